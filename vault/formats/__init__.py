@@ -1,0 +1,1 @@
+"""Export formats: one module each, reading and writing side by side."""

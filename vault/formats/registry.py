@@ -1,0 +1,60 @@
+"""The export formats we know, and those that other packages bring.
+
+A format is an object with the members of `Format`. Ours are listed in `_OURS`; any package
+may add its own through the entry point group `axisvault.formats`.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+from importlib.metadata import entry_points
+from typing import TYPE_CHECKING, Protocol, cast
+
+from vault.model.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from vault.model.export import ExportContent
+    from vault.model.families import ExportDialect
+
+_OURS = {"dcf": "vault.formats.dcf", "delimited": "vault.formats.delimited"}
+
+
+class Format(Protocol):
+    """What a format module must offer (module-level functions do)."""
+
+    def recognises(self, content: bytes, file: str) -> bool:
+        """Say whether the bytes look like this format, without a dictionary."""
+
+    def read(
+        self, content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
+    ) -> ExportContent:
+        """Read one axis of an export.
+
+        Bad entries go to `skipped` and do not hide the good ones. Raises Unreadable when
+        nothing can be made of the file, WrongUsage when it holds several channels and none
+        was chosen, or when the chosen one is not in it.
+        """
+
+    def write(self, content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
+        """Write an export that reads back with the same values."""
+
+
+@cache
+def _foreign() -> dict[str, Format]:
+    return {e.name: cast("Format", e.load()) for e in entry_points(group="axisvault.formats")}
+
+
+def format_named(name: str) -> Format:
+    """Return the format of that name; raises WrongUsage for an unknown one."""
+    if name in _OURS:
+        return cast("Format", import_module(_OURS[name]))
+    if name in _foreign():
+        return _foreign()[name]
+    known = ", ".join(format_names())
+    raise WrongUsage(f"no export format is called {name!r}", hint=f"known formats: {known}")
+
+
+def format_names() -> tuple[str, ...]:
+    """Names of all formats that can be read."""
+    return (*_OURS, *sorted(_foreign()))

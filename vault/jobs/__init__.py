@@ -1,0 +1,1 @@
+"""What users do with a vault; each job returns plain dataclasses."""

@@ -1,0 +1,1 @@
+"""What a difference means: scaling, comparison, consequences."""

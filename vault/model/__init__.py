@@ -1,0 +1,1 @@
+"""Pure data: quantities, parameters, families, roles, axes. No input or output."""

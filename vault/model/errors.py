@@ -1,0 +1,65 @@
+"""The errors users meet, one class per exit code of the command line."""
+
+from __future__ import annotations
+
+
+class VaultError(Exception):
+    """Base of every error that is shown to a user as one line.
+
+    `file` and `line` name where the cause lies, `hint` what to do next.
+    """
+
+    exit_code = 1
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        file: str | None = None,
+        line: int | None = None,
+        hint: str | None = None,
+    ) -> None:
+        super().__init__(message)
+        self.message = message
+        self.file = file
+        self.line = line
+        self.hint = hint
+
+    def __str__(self) -> str:
+        place = ""
+        if self.file is not None:
+            place = f"{self.file}, line {self.line}: " if self.line else f"{self.file}: "
+        elif self.line:
+            place = f"line {self.line}: "
+        hint = f" ({self.hint})" if self.hint else ""
+        return " ".join(f"{place}{self.message}{hint}".split())
+
+
+class WrongUsage(VaultError):
+    """The call itself is wrong: a bad name, selector or option."""
+
+    exit_code = 2
+
+
+class Refused(VaultError):
+    """A guard said no: wrong axis, approval policy."""
+
+    exit_code = 3
+
+
+class Unreadable(VaultError):
+    """An input file cannot be read or does not say what it should."""
+
+    exit_code = 4
+
+
+class Damaged(VaultError):
+    """The vault contradicts itself."""
+
+    exit_code = 5
+
+
+class Unavailable(VaultError):
+    """The vault is busy or cannot be written."""
+
+    exit_code = 6

@@ -1,0 +1,61 @@
+"""What a format reader finds in an export, before any dictionary is applied."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+Scalar = int | Decimal | str
+"""A parameter's content: integer, exact decimal, or text (octets as lower-case hex text)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One parameter as one export writes it.
+
+    `written` is a number or text exactly as the export holds it; whether it is the raw
+    content of the drive or the scaled value is said by `ExportContent.holds`.
+    `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1.
+    """
+
+    code: str
+    written: Scalar
+    line: int
+    name: str = ""
+    unit: str = ""
+    data_type: str | None = None
+    access: str | None = None
+    low: Scalar | None = None
+    high: Scalar | None = None
+    default: Scalar | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SkippedLine:
+    """A line that could not be understood, and why."""
+
+    line: int
+    text: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExportContent:
+    """The entries of one axis in one export, in the order of the file.
+
+    `nameplate` maps our field names (`drive`, `serial`, `firmware`, …) to text.
+    `channels` lists every channel the file holds, `channel` the one these entries are of.
+    `taken_at` is RFC 3339 text where the export states its own time in a declared place.
+    """
+
+    format: str
+    entries: tuple[Entry, ...]
+    nameplate: Mapping[str, str] = field(default_factory=dict)
+    skipped: tuple[SkippedLine, ...] = ()
+    holds: Literal["raw", "value"] = "raw"
+    encoding: str = "utf-8"
+    channel: int | None = None
+    channels: tuple[int, ...] = ()
+    taken_at: str | None = None

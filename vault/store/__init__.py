@@ -1,0 +1,1 @@
+"""The vault on disk: git repository, YAML text, derived index, lock."""
