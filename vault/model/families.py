@@ -1,0 +1,281 @@
+"""The dictionary of a drive family: how its exports read and what its parameters are.
+
+These are the pydantic schemas of `families/<family>.yaml`; `vault.store.family_files` loads
+the file and turns a schema error into one that names file, line and key.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cached_property
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    field_validator,
+    model_validator,
+)
+
+from vault.model import roles
+from vault.model.datatypes import BY_NAME, DataType
+from vault.model.export import Scalar
+from vault.model.firmware import FirmwareRange
+from vault.model.quantities import canonical_unit
+
+SCHEMA = "axisvault/family/1"
+
+NAMEPLATE_FIELDS = (
+    "drive", "serial", "firmware", "hardware", "vendor", "product", "motor", "motor_serial",
+    "encoder", "encoder_single_turn_bits", "encoder_multi_turn_bits", "rated_current",
+    "rated_torque", "node_id", "node_name", "bit_rate", "axis_name", "taken_at", "note",
+)  # fmt: skip
+"""What a nameplate line of an export can be mapped to."""
+
+
+def _exact(value: Any) -> Any:
+    """Take numbers as exact decimals: YAML's floats come in as their own text."""
+    return Decimal(repr(value)) if isinstance(value, float) else value
+
+
+def _text(value: Any) -> Any:
+    return str(value) if isinstance(value, int | float | Decimal) else value
+
+
+def _code_map(value: Any) -> Any:
+    return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
+
+
+Exact = Annotated[Decimal, BeforeValidator(_exact)]
+Limit = Annotated[Decimal, BeforeValidator(_exact)]
+Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9._-]{0,63}$")]
+Text = Annotated[str, BeforeValidator(_text)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class ChannelRule(_Strict):
+    """How a text export holds several axes: by a column, or by a section heading.
+
+    `section` is a line with `{n}` in place of the channel number, e.g. `[Axis {n}]`.
+    """
+
+    column: str | None = None
+    section: str | None = None
+
+    @model_validator(mode="after")
+    def _one_of(self) -> ChannelRule:
+        if (self.column is None) == (self.section is None):
+            raise ValueError("name either a column or a section")
+        if self.section is not None and self.section.count("{n}") != 1:
+            raise ValueError("the section must hold {n} once, where the channel number stands")
+        return self
+
+
+class ExportDialect(_Strict):
+    """How the exports of a family read.
+
+    For delimited text: `columns` maps our column names (code, value, name, unit, low, high,
+    default, access, type) to the headings of the file; `nameplate` maps labels of the lines above the
+    table to nameplate fields. For DCF: `nameplate` maps object codes or section keys
+    (`DeviceInfo.OrderCode`) to nameplate fields.
+    """
+
+    format: str
+    encoding: tuple[str, ...] = ("utf-8", "windows-1252")
+    delimiter: Literal[",", ";", "\t", "|"] = ","
+    quote: str = '"'
+    decimal: Literal[".", ","] = "."
+    thousands: Literal["", ".", ",", "'", " ", "\u00a0", "\u202f"] = ""
+    holds: Literal["raw", "value"] = "value"
+    columns: dict[str, str] = Field(default_factory=dict)
+    nameplate: Annotated[dict[str, str], BeforeValidator(_code_map)] = Field(default_factory=dict)
+    nameplate_separator: Literal[",", ";", "\t", "|", ":", "="] | None = None
+    comment: str | None = None
+    channel: ChannelRule | None = None
+    recognise: dict[str, Text] = Field(default_factory=dict)
+    line_end: Literal["crlf", "lf"] = "crlf"
+    time_format: str | None = None
+
+    @field_validator("columns")
+    @classmethod
+    def _known_columns(cls, columns: dict[str, str]) -> dict[str, str]:
+        known = {"code", "value", "name", "unit", "low", "high", "default", "access", "type"}
+        for column in columns:
+            if column not in known:
+                raise ValueError(f"unknown column {column!r}; known: {', '.join(sorted(known))}")
+        return columns
+
+    @field_validator("nameplate")
+    @classmethod
+    def _known_fields(cls, nameplate: dict[str, str]) -> dict[str, str]:
+        for label, target in nameplate.items():
+            if target not in NAMEPLATE_FIELDS:
+                known = ", ".join(NAMEPLATE_FIELDS)
+                raise ValueError(f"{label}: unknown nameplate field {target!r}; known: {known}")
+        return nameplate
+
+    @field_validator("recognise")
+    @classmethod
+    def _valid_patterns(cls, patterns: dict[str, str]) -> dict[str, str]:
+        for pattern in patterns.values():
+            try:
+                re.compile(pattern)
+            except re.error as error:
+                raise ValueError(f"{pattern!r} is no regular expression: {error}") from error
+        return patterns
+
+    @model_validator(mode="after")
+    def _table_has_code_and_value(self) -> ExportDialect:
+        if self.format == "delimited":
+            for needed in ("code", "value"):
+                if needed not in self.columns:
+                    raise ValueError(f"columns must name the heading of {needed!r}")
+            if self.thousands == self.decimal:
+                raise ValueError("thousands separator and decimal mark are the same")
+        return self
+
+
+class ParameterDefinition(_Strict):
+    """One parameter of a family. Value = raw x scale, in `unit`; range and default in `unit`."""
+
+    name: str
+    role: str | None = None
+    group: str | None = None
+    type: str = "INTEGER32"
+    scale: Exact = Decimal(1)
+    unit: str | None = None
+    range: tuple[Limit | None, Limit | None] = (None, None)
+    default: Scalar | None = None
+    choices: dict[int, str] = Field(default_factory=dict)
+    access: Literal["rw", "ro", "wo", "const"] = "rw"
+    effective: Literal["at_once", "on_enable", "after_restart"] = "at_once"
+    volatile: bool = False
+    safety: bool = False
+    order: int | None = None
+
+    @field_validator("default", mode="before")
+    @classmethod
+    def _exact_default(cls, value: Any) -> Any:
+        return _exact(value)
+
+    @field_validator("type")
+    @classmethod
+    def _known_type(cls, name: str) -> str:
+        if name not in BY_NAME:
+            raise ValueError(f"unknown data type {name!r}; known: {', '.join(BY_NAME)}")
+        return name
+
+    @field_validator("role")
+    @classmethod
+    def _known_role(cls, name: str | None) -> str | None:
+        if name is not None and roles.find(name) is None:
+            raise ValueError(f"unknown role {name!r}")
+        return name
+
+    @field_validator("scale")
+    @classmethod
+    def _positive_scale(cls, scale: Decimal) -> Decimal:
+        if scale <= 0:
+            raise ValueError("scale must be greater than zero")
+        return scale
+
+    @field_validator("unit")
+    @classmethod
+    def _one_spelling(cls, unit: str | None) -> str | None:
+        return None if unit is None else canonical_unit(unit)
+
+    @model_validator(mode="after")
+    def _range_in_order(self) -> ParameterDefinition:
+        low, high = self.range
+        if low is not None and high is not None and low > high:
+            raise ValueError(f"range runs backwards: {low} to {high}")
+        return self
+
+    @property
+    def data_type(self) -> DataType:
+        """The standard data type."""
+        return BY_NAME[self.type]
+
+
+class Fault(_Strict):
+    """A fault code of the family and the standard error code it stands for."""
+
+    name: str
+    standard: int | None = None
+
+
+class Variant(_Strict):
+    """Overrides for a firmware range: changed keys per parameter, new ones, or `absent: true`."""
+
+    firmware: FirmwareRange
+    parameters: Annotated[dict[str, dict[str, Any]], BeforeValidator(_code_map)]
+
+
+class Family(_Strict):
+    """The dictionary of a drive family."""
+
+    schema_: Literal["axisvault/family/1"] = Field(alias="schema")
+    name: Name
+    title: str
+    note: str | None = None
+    export: ExportDialect
+    parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)]
+    variants: tuple[Variant, ...] = ()
+    faults: Annotated[dict[str, Fault], BeforeValidator(_code_map)] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _roles_once(self) -> Family:
+        seen: dict[str, str] = {}
+        for code, parameter in self.parameters.items():
+            if parameter.role and parameter.role in seen:
+                raise ValueError(
+                    f"parameters {seen[parameter.role]} and {code} both have the role "
+                    f"{parameter.role}; number them ({parameter.role}.1, {parameter.role}.2)"
+                )
+            if parameter.role:
+                seen[parameter.role] = code
+        return self
+
+    @model_validator(mode="after")
+    def _variants_hold(self) -> Family:
+        for variant in self.variants:
+            self._varied(self.parameters, variant)
+        return self
+
+    @staticmethod
+    def _varied(
+        base: dict[str, ParameterDefinition], variant: Variant
+    ) -> dict[str, ParameterDefinition]:
+        varied = dict(base)
+        for code, override in variant.parameters.items():
+            if override.get("absent"):
+                varied.pop(code, None)
+                continue
+            before = base[code].model_dump(exclude_unset=True) if code in base else {}
+            try:
+                varied[code] = ParameterDefinition.model_validate({**before, **override})
+            except ValueError as error:
+                raise ValueError(
+                    f"variant {variant.firmware}, parameter {code}: {error}"
+                ) from error
+        return varied
+
+    def definitions(self, firmware: str | None) -> dict[str, ParameterDefinition]:
+        """Parameter definitions by code for a firmware version, variants applied in order."""
+        found = self.parameters
+        for variant in self.variants:
+            if firmware is not None and firmware in variant.firmware:
+                found = self._varied(found, variant)
+        return found
+
+    @cached_property
+    def by_role(self) -> dict[str, str]:
+        """Code of each role this family has."""
+        return {p.role: code for code, p in self.parameters.items() if p.role}
