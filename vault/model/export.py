@@ -17,7 +17,8 @@ class Entry:
 
     `written` is a number or text exactly as the export holds it; whether it is the raw
     content of the drive or the scaled value is said by `ExportContent.holds`.
-    `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1.
+    `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
+    the spelling in the file where `written` does not keep it (a serial number `0012`).
     """
 
     code: str
@@ -30,6 +31,7 @@ class Entry:
     low: Scalar | None = None
     high: Scalar | None = None
     default: Scalar | None = None
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)

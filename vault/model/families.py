@@ -267,6 +267,12 @@ class Family(_Strict):
                 ) from error
         return varied
 
+    def __hash__(self) -> int:
+        return id(self)
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
     def definitions(self, firmware: str | None) -> dict[str, ParameterDefinition]:
         """Parameter definitions by code for a firmware version, variants applied in order."""
         found = self.parameters

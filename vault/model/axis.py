@@ -1,0 +1,137 @@
+"""The axis as built: nameplate as designed, mechanics, cabinet settings, controller link.
+
+Pydantic schema of `machines/<machine>/<axis>/axis.yaml`, which people write by hand. Quantities are
+text with a unit (`16 mm`).
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, StrictStr
+
+from vault.model.quantities import Measure, unit_named
+
+Setting = StrictStr | int | Decimal | bool
+
+
+def _measure(*kinds: str) -> Any:
+    def read(value: Any) -> Any:
+        if isinstance(value, Measure):
+            return value
+        measure = Measure.parse(str(value))
+        kind = unit_named(measure.unit).kind if measure.unit else "number"
+        if kind not in kinds:
+            raise ValueError(f"'{value}' is a {kind}; needed here: {' or '.join(kinds)}")
+        return measure
+
+    return Annotated[Measure, BeforeValidator(read), PlainSerializer(str)]
+
+
+Length = _measure("length")
+Travel = _measure("length", "angle")
+Mass = _measure("mass")
+Inertia = _measure("inertia")
+Torque = _measure("torque")
+Current = _measure("current")
+Voltage = _measure("voltage")
+Capacitance = _measure("capacitance")
+Resistance = _measure("resistance")
+Power = _measure("power")
+Energy = _measure("energy")
+Time = _measure("time")
+MotorSpeed = _measure("angular_velocity", "velocity")
+Angle = _measure("angle")
+Ratio = _measure("ratio", "number")
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class Gearbox(_Strict):
+    """Gear ratio as turns: the motor makes `motor` turns while the output makes `output`."""
+
+    motor: int = Field(gt=0)
+    output: int = Field(gt=0)
+
+
+class Mechanics(_Strict):
+    """The real transmission and load."""
+
+    kind: Literal["ball_screw", "belt", "rack", "rotary_table", "rotary", "linear_motor"]
+    lead: Length | None = None
+    pulley_circumference: Length | None = None
+    pinion_circumference: Length | None = None
+    pole_pitch: Length | None = None
+    gearbox: Gearbox | None = None
+    orientation: Literal["horizontal", "vertical", "inclined"] = "horizontal"
+    inclination: Angle | None = None
+    counterbalance: Ratio | None = None
+    moving_mass: Mass | None = None
+    load_inertia: Inertia | None = None
+    efficiency: Ratio | None = None
+    stroke: Travel | None = None
+    hard_stop_low: Travel | None = None
+    hard_stop_high: Travel | None = None
+    reference_move: Travel | None = None
+    max_speed: MotorSpeed | None = None
+
+
+class Encoder(_Strict):
+    """The motor's encoder."""
+
+    single_turn_bits: int | None = Field(default=None, ge=0, le=64)
+    multi_turn_bits: int | None = Field(default=None, ge=0, le=64)
+
+
+class Motor(_Strict):
+    """Ratings from the motor's nameplate."""
+
+    code: str | None = None
+    rated_torque: Torque | None = None
+    max_torque: Torque | None = None
+    rated_current: Current | None = None
+    max_current: Current | None = None
+    rated_speed: MotorSpeed | None = None
+    max_speed: MotorSpeed | None = None
+    inertia: Inertia | None = None
+
+
+class Brake(_Strict):
+    """The holding brake."""
+
+    fitted: bool = True
+    holding_torque: Torque | None = None
+    release_time: Time | None = None
+    apply_time: Time | None = None
+
+
+class Supply(_Strict):
+    """What feeds the drive and takes its braking energy."""
+
+    phases: Literal[1, 3] | None = None
+    voltage: Voltage | None = None
+    dc_link_capacitance: Capacitance | None = None
+    dc_link_trip: Voltage | None = None
+    resistor: Resistance | None = None
+    resistor_power: Power | None = None
+    resistor_energy: Energy | None = None
+
+
+class AxisRecord(_Strict):
+    """Everything about an axis that no export holds."""
+
+    schema_: Literal["axisvault/axis/1"] = Field(alias="schema")
+    title: str = ""
+    note: str | None = None
+    nameplate: dict[str, Setting] = Field(default_factory=dict)
+    mechanics: Mechanics | None = None
+    motor: Motor | None = None
+    encoder: Encoder | None = None
+    brake: Brake | None = None
+    supply: Supply | None = None
+    position_gain_unit: Literal["1/s", "(m/min)/mm"] | None = None
+    cabinet: dict[str, Setting] = Field(default_factory=dict)
+    controller_link: dict[str, Setting] = Field(default_factory=dict)

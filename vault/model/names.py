@@ -1,0 +1,58 @@
+"""Names of machines, axes and export files that are safe on every file system."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from vault.model.errors import WrongUsage
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(10))}
+_UNSAFE = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]')
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Address:
+    """Where a parameter set lives: `machine/axis`."""
+
+    machine: str
+    axis: str
+
+    def __str__(self) -> str:
+        return f"{self.machine}/{self.axis}"
+
+    @classmethod
+    def parse(cls, text: str) -> Address:
+        """Read `machine/axis`. Raises WrongUsage naming the rule that was broken."""
+        machine, slash, axis = text.partition("/")
+        if not slash:
+            raise WrongUsage(f"{text!r} names no axis", hint="write it as machine/axis")
+        return cls(checked_name(machine, "machine"), checked_name(axis, "axis"))
+
+
+def checked_name(name: str, what: str) -> str:
+    """Return the name if it may be used. Raises WrongUsage otherwise."""
+    if not _NAME.fullmatch(name):
+        raise WrongUsage(
+            f"{name!r} cannot name a {what}",
+            hint="letters, digits, '.', '_' and '-', starting with a letter or digit, at most 64",
+        )
+    if name.split(".")[0].casefold() in _DEVICES or name.endswith(".") or name.endswith(".lock"):
+        raise WrongUsage(
+            f"{name!r} cannot name a {what}",
+            hint="the name is reserved on some of the systems vaults are copied to",
+        )
+    return name
+
+
+def safe_file_name(name: str) -> str:
+    """Return a file name that every file system takes, as close to the given one as can be."""
+    safe = _UNSAFE.sub("_", name.replace("\\", "/").rsplit("/", 1)[-1]).strip(" .")
+    safe = safe.encode("utf-8", "replace").decode("utf-8")
+    while len(safe.encode()) > 120:
+        stem, dot, ending = safe.rpartition(".")
+        safe = f"{stem[:-1]}.{ending}" if dot and stem and len(ending) < 16 else safe[:-1]
+    if not safe or safe.split(".")[0].casefold() in _DEVICES or safe.casefold() == ".git":
+        safe = f"export-{safe}"
+    return safe

@@ -1,0 +1,287 @@
+"""From what an export says to normalised parameters, with the family's dictionary."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Context, Decimal, Inexact
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from vault.model import choices, roles
+from vault.model.datatypes import BY_NAME, DataType
+from vault.model.export import Entry, ExportContent, Scalar, SkippedLine
+from vault.model.numerals import parse_number
+from vault.model.parameters import Parameter, ParameterSet
+from vault.model.quantities import (
+    UnknownUnit,
+    canonical_unit,
+    convert,
+    exact_decimal,
+    normal,
+    plain,
+    same_kind,
+    unit_named,
+)
+
+if TYPE_CHECKING:
+    from vault.model.families import Family, ParameterDefinition
+
+VERSION = 1
+"""Raised whenever the same export and dictionary would give other bytes than before."""
+
+_USER_KINDS = {
+    "user_position": ("length", "angle"),
+    "user_velocity": ("velocity", "angular_velocity"),
+    "user_acceleration": ("acceleration", "angular_acceleration"),
+    "user_jerk": ("jerk", "angular_jerk"),
+}
+_EXACT = Context(prec=60, traps=[Inexact])
+_TRUTH = {"true": 1, "on": 1, "yes": 1, "false": 0, "off": 0, "no": 0}
+
+
+@dataclass(frozen=True, slots=True)
+class Definition:
+    """What is known about a parameter before its value: from a family, or from the export."""
+
+    code: str
+    name: str
+    role: str | None
+    data_type: DataType | None
+    scale: Decimal
+    unit: str | None
+    choices: Mapping[int, str]
+    low: Decimal | None = None
+    high: Decimal | None = None
+    default: Scalar | None = None
+    access: str = "rw"
+    group: str = "device"
+    effective: str = "at_once"
+    volatile: bool = False
+    safety: bool = False
+    order: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Normalised:
+    """The parameter set of one export, the lines left out, and remarks for the reader."""
+
+    parameters: ParameterSet
+    skipped: tuple[SkippedLine, ...]
+    warnings: tuple[str, ...]
+    unknown_codes: int
+
+
+class BadEntry(ValueError):
+    """An entry that cannot be taken; the message is the reason."""
+
+
+def define(code: str, known: ParameterDefinition) -> Definition:
+    """Definition of a parameter of a family; what the family leaves open comes from its role."""
+    role = roles.find(known.role) if known.role else None
+    low, high = known.range
+    table = known.choices or (choices.table(role.choices) if role and role.choices else {})
+    return Definition(
+        code=code,
+        name=known.name,
+        role=known.role,
+        data_type=known.data_type,
+        scale=known.scale,
+        unit=known.unit,
+        choices=table,
+        low=low,
+        high=high,
+        default=known.default,
+        access=known.access,
+        group=known.group or (role.group if role else "device"),
+        effective=known.effective,
+        volatile=known.volatile or bool(role and role.volatile),
+        safety=known.safety or bool(role and role.safety),
+        order=known.order,
+    )
+
+
+def describe(entry: Entry) -> Definition:
+    """Definition of a parameter that only the export describes (a DCF does so in full)."""
+    role = roles.for_object(entry.code)
+    return Definition(
+        code=entry.code,
+        name=entry.name or (role.title if role else entry.code),
+        role=role.name if role else None,
+        data_type=BY_NAME.get(entry.data_type) if entry.data_type else None,
+        scale=Decimal(1),
+        unit=role.unit if role else None,
+        choices=choices.table(role.choices) if role and role.choices else {},
+        low=_as_decimal(entry.low),
+        high=_as_decimal(entry.high),
+        default=entry.default,
+        access=entry.access or (role.access if role else "rw"),
+        group=role.group if role else "device",
+        volatile=bool(role and role.volatile),
+        safety=bool(role and role.safety),
+    )
+
+
+@lru_cache(maxsize=256)
+def family_definitions(family: Family, firmware: str | None) -> Mapping[str, Definition]:
+    """Definitions of a family's parameters by code, for one firmware version."""
+    return {code: define(code, known) for code, known in family.definitions(firmware).items()}
+
+
+def definitions(content: ExportContent, family: Family | None) -> dict[str, Definition]:
+    """Definitions of every code in the export: the family's, else the export's own."""
+    firmware = content.nameplate.get("firmware")
+    known = family_definitions(family, firmware) if family else {}
+    return {e.code: known.get(e.code) or describe(e) for e in content.entries}
+
+
+def normalise(content: ExportContent, family: Family | None) -> Normalised:
+    """Turn the entries of an export into a parameter set.
+
+    Values stay exact; an entry that does not fit its definition is left out with the reason.
+    """
+    known = definitions(content, family)
+    dialect = family.export if family else None
+    decimal_mark = dialect.decimal if dialect else "."
+    thousands = dialect.thousands if dialect else ""
+    parameters: list[Parameter] = []
+    skipped = list(content.skipped)
+    warnings: list[str] = []
+    for entry in content.entries:
+        definition = known[entry.code]
+        try:
+            parameter = _parameter(entry, definition, content.holds, decimal_mark, thousands)
+        except BadEntry as bad:
+            skipped.append(SkippedLine(entry.line, f"{entry.code} {entry.written}", str(bad)))
+            continue
+        parameters.append(parameter)
+        if remark := _outside_range(parameter, definition):
+            warnings.append(remark)
+    unknown = _unknown_codes(content, family)
+    if unknown and family is not None:
+        shown = ", ".join(unknown[:3]) + (", …" if len(unknown) > 3 else "")
+        warnings.append(f"{len(unknown)} codes are not in dictionary {family.name}: {shown}")
+    skipped.sort(key=lambda s: s.line)
+    return Normalised(ParameterSet(parameters), tuple(skipped), tuple(warnings), len(unknown))
+
+
+def _unknown_codes(content: ExportContent, family: Family | None) -> list[str]:
+    if family is None or content.format == "dcf":  # a DCF describes its own objects
+        return []
+    known = family_definitions(family, content.nameplate.get("firmware"))
+    return [e.code for e in content.entries if e.code not in known]
+
+
+def _as_decimal(value: Scalar | None) -> Decimal | None:
+    return None if value is None or isinstance(value, str) else Decimal(value)
+
+
+def _parameter(
+    entry: Entry, definition: Definition, holds: str, decimal_mark: str, thousands: str
+) -> Parameter:
+    written = entry.written
+    kind = definition.data_type
+    if kind is not None and not kind.is_number:
+        text = entry.text or (written if isinstance(written, str) else plain(written))
+        return Parameter(definition.code, definition.name, text, text, definition.role)
+    if isinstance(written, str):
+        written = _number(written, definition, decimal_mark, thousands)
+    if isinstance(written, str):  # no type known and no number: text
+        return Parameter(definition.code, definition.name, written, written, definition.role)
+    unit = _unit(entry.unit, definition.unit)
+    if holds == "raw":
+        raw = _raw(Decimal(written), definition)
+        value: Scalar = _tidy(_EXACT.multiply(Decimal(raw), definition.scale))
+    else:
+        value = _tidy(Decimal(written))
+        raw = _raw(_unscaled(value, unit, definition), definition)
+    label = definition.choices.get(raw) if isinstance(raw, int) else None
+    return Parameter(definition.code, definition.name, value, raw, definition.role, unit, label)
+
+
+def _number(text: str, definition: Definition, decimal_mark: str, thousands: str) -> Scalar:
+    """Read a number, a choice by its name, or a truth value; plain text only if no type is known."""
+    number = parse_number(text, decimal_mark, thousands)
+    if number is not None:
+        return number
+    wanted = text.casefold()
+    for value, label in definition.choices.items():
+        if label.casefold() == wanted:
+            return value
+    if definition.data_type is None:
+        return text
+    if definition.data_type.family == "boolean" and wanted in _TRUTH:
+        return _TRUTH[wanted]
+    raise BadEntry(f"{text!r} is not a number")
+
+
+def _unit(spelled: str, defined: str | None) -> str | None:
+    """The unit of the value: the export's where it states one that fits, else the dictionary's."""
+    try:
+        stated = canonical_unit(spelled) if spelled else None
+    except UnknownUnit as unknown:
+        raise BadEntry(str(unknown)) from unknown
+    if stated is None or stated == defined:
+        return defined
+    if defined is None or same_kind(stated, defined):
+        return stated
+    if unit_named(stated).kind in _USER_KINDS.get(defined, ()):
+        return stated
+    raise BadEntry(f"unit {stated!r} does not fit: this parameter is in {defined!r}")
+
+
+def _unscaled(value: int | Decimal, unit: str | None, definition: Definition) -> Decimal:
+    """Undo unit and scale: what the drive holds for a value. Exact or refused."""
+    in_unit: Decimal | Fraction = Decimal(value)
+    defined = definition.unit
+    if unit and defined and unit != defined and same_kind(unit, defined):
+        in_unit = convert(value, unit, defined)
+    raw = _exact_quotient(in_unit, definition.scale)
+    whole = definition.data_type is not None and definition.data_type.is_whole
+    if raw is None or (whole and raw != raw.to_integral_value()):
+        step = f"{plain(definition.scale)} {defined or ''}".strip()
+        raise BadEntry(f"{plain(Decimal(value))} {unit or ''} is no multiple of the step {step}")
+    return raw
+
+
+def _exact_quotient(number: Decimal | Fraction, scale: Decimal) -> Decimal | None:
+    if isinstance(number, Fraction):
+        return exact_decimal(number / Fraction(scale))
+    if scale == 1:
+        return number
+    try:
+        return _EXACT.divide(number, scale)
+    except Inexact:
+        return None
+
+
+def _raw(number: Decimal, definition: Definition) -> int | Decimal:
+    kind = definition.data_type
+    if kind is None:
+        return _tidy(number)
+    if kind.family == "real":
+        return normal(number)
+    if number != number.to_integral_value():
+        raise BadEntry(f"{plain(number)} is not a whole number, as {kind.name} needs")
+    raw = int(number)
+    if kind.low is not None and kind.high is not None and not kind.low <= raw <= kind.high:
+        raise BadEntry(f"{raw} lies outside {kind.name} ({kind.low} to {kind.high})")
+    return raw
+
+
+def _tidy(number: Decimal) -> int | Decimal:
+    tidy = normal(number)
+    return int(tidy) if tidy == tidy.to_integral_value() else tidy
+
+
+def _outside_range(parameter: Parameter, definition: Definition) -> str | None:
+    value = parameter.value
+    if isinstance(value, str) or parameter.unit != definition.unit:
+        return None
+    low, high = definition.low, definition.high
+    if (low is None or value >= low) and (high is None or value <= high):
+        return None
+    limits = f"{'' if low is None else plain(low)} to {'' if high is None else plain(high)}"
+    shown = f"{plain(Decimal(value))} {parameter.unit or ''}".strip()
+    return f"{parameter.code} {parameter.name}: {shown} lies outside its range {limits}"

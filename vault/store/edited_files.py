@@ -1,0 +1,60 @@
+"""Files people edit (dictionaries, axis records): checked, with file, line and key in every error."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from vault.model.errors import Unreadable
+from vault.store import yaml_text
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
+
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+
+    Model = TypeVar("Model", bound=BaseModel)
+
+
+def read_family(content: bytes, file: str) -> Family:
+    """Read a dictionary. Raises Unreadable with file, line and key."""
+    from vault.model.families import Family
+
+    return _checked(Family, content, file, "a drive family")
+
+
+@lru_cache(maxsize=64)
+def cached_family(content: bytes, file: str) -> Family:
+    """Like read_family; equal content is read once per process."""
+    return read_family(content, file)
+
+
+def read_axis(content: bytes, file: str) -> AxisRecord:
+    """Read an axis record. Raises Unreadable with file, line and key."""
+    from vault.model.axis import AxisRecord
+
+    return _checked(AxisRecord, content, file, "an axis record")
+
+
+def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
+    from pydantic import ValidationError
+
+    loaded = yaml_text.load(content, file)
+    if not isinstance(loaded, dict):
+        raise Unreadable(f"this is not {what}: no keys at the top", file=file, line=1)
+    try:
+        return model.model_validate(loaded)
+    except ValidationError as error:
+        raise _first_problem(error, content, file) from error
+
+
+def _first_problem(error: ValidationError, content: bytes, file: str) -> Unreadable:
+    problems = error.errors(include_url=False)
+    first: Any = problems[0]
+    path = tuple(first["loc"])
+    key = ".".join(str(step) for step in path) or "the file"
+    more = f" (and {len(problems) - 1} more problems)" if len(problems) > 1 else ""
+    reason = first["msg"].removeprefix("Value error, ")
+    line = yaml_text.line_of(content, path) or 1
+    return Unreadable(f"{key}: {reason}{more}", file=file, line=line)

@@ -1,0 +1,228 @@
+"""YAML as the vault writes and reads it.
+
+Written text is canonical: its bytes depend on the content alone, not on a library's version.
+Reading uses ruamel.yaml's safe loader; numbers with a point come in as exact decimals.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from vault.model.errors import Damaged, Unreadable
+from vault.model.export import Scalar
+from vault.model.parameters import Parameter, ParameterSet
+from vault.model.quantities import normal
+
+PARAMETERS_SCHEMA = "axisvault/parameters/1"
+_HEAD = f"schema: {PARAMETERS_SCHEMA}\nparameters:\n"
+_EMPTY = f"schema: {PARAMETERS_SCHEMA}\nparameters: {{}}\n"
+_LINE = re.compile(
+    r"  (?P<code>\"(?:[^\"\\]|\\.)*\"|[^{}\"]+?): \{name: (?P<name>{t})(?:, role: (?P<role>{t}))?"
+    r", value: (?P<value>{t})(?:, unit: (?P<unit>{t}))?(?:, label: (?P<label>{t}))?"
+    r", raw: (?P<raw>{t})\}".replace("{t}", r"\"(?:[^\"\\]|\\.)*\"|[^,{}\"]+")
+)
+# Plain in YAML 1.1 and 1.2 alike: starts with a letter, no indicator that could end or start anything.
+_PLAIN = re.compile(r"[A-Za-z_](?:[A-Za-z0-9 _./()*^%+-]*[A-Za-z0-9_./()*^%+-])?")
+_PLAIN_CODE = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
+_RESERVED = re.compile(r"(?:true|false|yes|no|on|off|y|n|null|inf|nan)", re.IGNORECASE)
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_UNPRINTABLE = re.compile(
+    "[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\uffff\ud800-\udfff]"
+)
+
+
+def scalar_text(value: Scalar | bool | None) -> str:
+    """Write one scalar. Integers without, decimals always with a point; text quoted if unclear."""
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, Decimal):
+        text = format(normal(value), "f")
+        return text if "." in text else f"{text}.0"
+    if _PLAIN.fullmatch(value) and not _RESERVED.fullmatch(value):
+        return value
+    if _PLAIN_CODE.fullmatch(value):
+        return value
+    quoted = json.dumps(value, ensure_ascii=False)
+    return _UNPRINTABLE.sub(lambda m: f"\\u{ord(m.group()):04x}", quoted)
+
+
+def read_scalar(text: str) -> Scalar:
+    """Read a scalar that `scalar_text` wrote."""
+    if text[0] == '"':
+        return str(json.loads(text))
+    if _NUMBER.fullmatch(text):
+        return Decimal(text) if "." in text else int(text)
+    return text
+
+
+def parameter_line(parameter: Parameter) -> str:
+    """Write one parameter as one line of parameters.yaml, without line end."""
+    parts = [f"name: {scalar_text(parameter.name)}"]
+    if parameter.role is not None:
+        parts.append(f"role: {scalar_text(parameter.role)}")
+    parts.append(f"value: {scalar_text(parameter.value)}")
+    if parameter.unit is not None:
+        parts.append(f"unit: {scalar_text(parameter.unit)}")
+    if parameter.label is not None:
+        parts.append(f"label: {scalar_text(parameter.label)}")
+    parts.append(f"raw: {scalar_text(parameter.raw)}")
+    return f"  {scalar_text(parameter.code)}: {{{', '.join(parts)}}}"
+
+
+def parameters_text(parameters: ParameterSet) -> bytes:
+    """Write parameters.yaml: equal sets give equal bytes."""
+    if not parameters:
+        return _EMPTY.encode()
+    lines = [parameter_line(p) for p in parameters.values()]
+    return (_HEAD + "\n".join(lines) + "\n").encode()
+
+
+def read_parameter_line(line: str) -> Parameter:
+    """Read one line of parameters.yaml. Raises ValueError for any other text."""
+    found = _LINE.fullmatch(line)
+    if found is None:
+        raise ValueError(f"not a parameter line: {line[:80]!r}")
+    code, name, role, value, unit, label, raw = (
+        None if text is None else read_scalar(text) for text in found.groups()
+    )
+    if value is None or raw is None:
+        raise ValueError(f"parameter without value: {line[:80]!r}")
+    return Parameter(
+        code=str(code),
+        name=str(name),
+        value=value,
+        raw=raw,
+        role=None if role is None else str(role),
+        unit=None if unit is None else str(unit),
+        label=None if label is None else str(label),
+    )
+
+
+def parameter_lines(content: bytes, file: str) -> list[str]:
+    """Return the parameter lines of parameters.yaml unread. Raises Damaged for another schema."""
+    text = content.decode("utf-8", "replace")
+    if text == _EMPTY:
+        return []
+    if not text.startswith(_HEAD) or not text.endswith("\n"):
+        raise Damaged("this is not a parameter file of ours", file=file, line=1)
+    return text[len(_HEAD) : -1].split("\n")
+
+
+def read_parameters(content: bytes, file: str) -> ParameterSet:
+    """Read parameters.yaml. Raises Damaged naming the line that is not canonical."""
+    return ParameterSet(_read_lines(content, file))
+
+
+def _read_lines(content: bytes, file: str) -> Iterator[Parameter]:
+    for number, line in enumerate(parameter_lines(content, file), start=3):
+        try:
+            yield read_parameter_line(line)
+        except ValueError as error:
+            raise Damaged(str(error), file=file, line=number) from error
+
+
+def mapping_text(content: Mapping[str, Any]) -> bytes:
+    """Write a mapping of scalars and mappings as canonical block YAML, keys in given order.
+
+    None is left out; empty mappings are written as `{}`.
+    """
+    return "".join(_block(content, 0)).encode()
+
+
+def _block(content: Mapping[str, Any], depth: int) -> Iterator[str]:
+    for key, value in content.items():
+        head = f"{'  ' * depth}{scalar_text(key)}:"
+        if value is None:
+            continue
+        if isinstance(value, Mapping):
+            yield f"{head}\n" if value else f"{head} {{}}\n"
+            yield from _block(value, depth + 1)
+        elif isinstance(value, list | tuple):
+            yield f"{head}\n" if value else f"{head} []\n"
+            for item in value:
+                if not isinstance(item, Mapping):
+                    yield f"{'  ' * depth}- {scalar_text(item)}\n"
+                    continue
+                lines = "".join(_block(item, depth + 1))
+                yield f"{'  ' * depth}- {lines[2 * depth + 2 :]}"
+        else:
+            yield f"{head} {scalar_text(value)}\n"
+
+
+@cache
+def _loader() -> Any:
+    from ruamel.yaml import YAML
+    from ruamel.yaml.constructor import SafeConstructor
+
+    class ExactConstructor(SafeConstructor):
+        def construct_exact(self, node: Any) -> Any:
+            text = self.construct_scalar(node).replace("_", "")
+            try:
+                return Decimal(text)
+            except ArithmeticError:  # .inf and .nan: text, so that a schema refuses them
+                return text
+
+        def construct_time_as_text(self, node: Any) -> Any:
+            return self.construct_scalar(node)
+
+    ExactConstructor.add_constructor("tag:yaml.org,2002:float", ExactConstructor.construct_exact)
+    ExactConstructor.add_constructor(
+        "tag:yaml.org,2002:timestamp", ExactConstructor.construct_time_as_text
+    )
+    loader = YAML(typ="safe", pure=False)
+    loader.Constructor = ExactConstructor
+    return loader
+
+
+def load(content: bytes | str, file: str) -> Any:
+    """Read YAML written by people or by us. Raises Unreadable with file and line."""
+    from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+    try:
+        text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
+        return _loader().load(text)
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        raise Unreadable("the file is not UTF-8 text", file=file, line=line) from error
+    except MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line = mark.line + 1 if mark is not None else None
+        reason = error.problem or error.context or "no valid YAML"
+        raise Unreadable(f"no valid YAML: {reason}", file=file, line=line) from error
+    except (YAMLError, ValueError, RecursionError) as error:
+        raise Unreadable(f"no valid YAML: {error}", file=file) from error
+
+
+def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
+    """Line (from 1) at which a key path stands in a YAML text, or of its nearest parent."""
+    from ruamel.yaml import YAML
+
+    text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
+    node = YAML(typ="rt").compose(text)
+    line: int | None = None
+    for step in path:
+        children = getattr(node, "value", None)
+        if not isinstance(children, list):
+            break
+        if isinstance(step, int) and children and not isinstance(children[0], tuple):
+            if step >= len(children):
+                break
+            node = children[step]
+            line = node.start_mark.line + 1
+            continue
+        for key, value in (pair for pair in children if isinstance(pair, tuple)):
+            if key.value == str(step):
+                line, node = key.start_mark.line + 1, value
+                break
+        else:
+            break
+    return line
