@@ -16,7 +16,7 @@ from vault.model.quantities import Measure, unit_named
 Setting = StrictStr | int | Decimal | bool
 
 
-def _measure(*kinds: str) -> Any:
+def _of(*kinds: str) -> BeforeValidator:
     def read(value: Any) -> Any:
         if isinstance(value, Measure):
             return value
@@ -26,24 +26,27 @@ def _measure(*kinds: str) -> Any:
             raise ValueError(f"'{value}' is a {kind}; needed here: {' or '.join(kinds)}")
         return measure
 
-    return Annotated[Measure, BeforeValidator(read), PlainSerializer(str)]
+    return BeforeValidator(read)
 
 
-Length = _measure("length")
-Travel = _measure("length", "angle")
-Mass = _measure("mass")
-Inertia = _measure("inertia")
-Torque = _measure("torque")
-Current = _measure("current")
-Voltage = _measure("voltage")
-Capacitance = _measure("capacitance")
-Resistance = _measure("resistance")
-Power = _measure("power")
-Energy = _measure("energy")
-Time = _measure("time")
-MotorSpeed = _measure("angular_velocity", "velocity")
-Angle = _measure("angle")
-Ratio = _measure("ratio", "number")
+_AS_TEXT = PlainSerializer(str)
+
+
+Length = Annotated[Measure, _of("length"), _AS_TEXT]
+Travel = Annotated[Measure, _of("length", "angle"), _AS_TEXT]
+Mass = Annotated[Measure, _of("mass"), _AS_TEXT]
+Inertia = Annotated[Measure, _of("inertia"), _AS_TEXT]
+Torque = Annotated[Measure, _of("torque"), _AS_TEXT]
+Current = Annotated[Measure, _of("current"), _AS_TEXT]
+Voltage = Annotated[Measure, _of("voltage"), _AS_TEXT]
+Capacitance = Annotated[Measure, _of("capacitance"), _AS_TEXT]
+Resistance = Annotated[Measure, _of("resistance"), _AS_TEXT]
+Power = Annotated[Measure, _of("power"), _AS_TEXT]
+Energy = Annotated[Measure, _of("energy"), _AS_TEXT]
+Time = Annotated[Measure, _of("time"), _AS_TEXT]
+MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity"), _AS_TEXT]
+Angle = Annotated[Measure, _of("angle"), _AS_TEXT]
+Ratio = Annotated[Measure, _of("ratio", "number"), _AS_TEXT]
 
 
 class _Strict(BaseModel):

@@ -82,8 +82,8 @@ class ExportDialect(_Strict):
     """How the exports of a family read.
 
     For delimited text: `columns` maps our column names (code, value, name, unit, low, high,
-    default, access, type) to the headings of the file; `nameplate` maps labels of the lines above the
-    table to nameplate fields. For DCF: `nameplate` maps object codes or section keys
+    default, access, type) to the headings of the file; `nameplate` maps labels of the lines above
+    the table to nameplate fields. For DCF: `nameplate` maps object codes or section keys
     (`DeviceInfo.OrderCode`) to nameplate fields.
     """
 

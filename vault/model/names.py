@@ -38,7 +38,7 @@ def checked_name(name: str, what: str) -> str:
             f"{name!r} cannot name a {what}",
             hint="letters, digits, '.', '_' and '-', starting with a letter or digit, at most 64",
         )
-    if name.split(".")[0].casefold() in _DEVICES or name.endswith(".") or name.endswith(".lock"):
+    if name.split(".")[0].casefold() in _DEVICES or name.endswith((".", ".lock")):
         raise WrongUsage(
             f"{name!r} cannot name a {what}",
             hint="the name is reserved on some of the systems vaults are copied to",

@@ -201,7 +201,7 @@ def _parameter(
 
 
 def _number(text: str, definition: Definition, decimal_mark: str, thousands: str) -> Scalar:
-    """Read a number, a choice by its name, or a truth value; plain text only if no type is known."""
+    """Read a number, a choice by its name, or a truth value; text only if no type is known."""
     number = parse_number(text, decimal_mark, thousands)
     if number is not None:
         return number

@@ -46,7 +46,7 @@ def registry() -> Any:
     """The pint registry with drive units; exact rationals instead of floats."""
     import pint
 
-    units = pint.UnitRegistry(non_int_type=Fraction)
+    units: Any = pint.UnitRegistry(non_int_type=Fraction)
     for definition in _DRIVE_UNITS:
         units.define(definition)
     return units
@@ -57,7 +57,7 @@ def unit_from_expression(text: str) -> Unit | None:
 
     Expressions with a number in them and offset units (temperatures) are not units here.
     """
-    if not _SAFE.fullmatch(text) or text[0].isdigit() and not text.startswith("1/"):
+    if not _SAFE.fullmatch(text) or (text[0].isdigit() and not text.startswith("1/")):
         return None
     import pint
 
@@ -82,7 +82,8 @@ def _worded(text: str) -> str:
 
 def _spelled(quantity: Any) -> str:
     """Write a compound unit one way: `kg*mm/s^2`, factors in pint's own order of names."""
-    over, under = [], []
+    over: list[str] = []
+    under: list[str] = []
     for name, power in sorted(quantity.unit_items()):
         symbol = registry().get_symbol(name).replace("µ", "u").replace("Ω", "ohm")
         exponent = abs(power)

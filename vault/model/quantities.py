@@ -16,7 +16,7 @@ PI = Decimal("3.14159265358979323846264338327950288419716939937511")
 _PI_RATIO = Fraction(PI)
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _SUPERSCRIPT_RUN = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
-_DOTS = str.maketrans({"·": "*", "⋅": "*", "×": "*", "µ": "u", "μ": "u", "∙": "*"})  # noqa: RUF001
+_DOTS = str.maketrans({"·": "*", "⋅": "*", "×": "*", "µ": "u", "μ": "u", "∙": "*"})
 # Not for spellings with a prefix letter whose case matters (mN*m is not MN*m).
 _ANY_CASE = {
     spelling.casefold(): symbol

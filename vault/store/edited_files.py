@@ -1,4 +1,4 @@
-"""Files people edit (dictionaries, axis records): checked, with file, line and key in every error."""
+"""Files people edit (dictionaries, axis records): checked, errors name file, line and key."""
 
 from __future__ import annotations
 

@@ -26,11 +26,13 @@ _LINE = re.compile(
     r", value: (?P<value>{t})(?:, unit: (?P<unit>{t}))?(?:, label: (?P<label>{t}))?"
     r", raw: (?P<raw>{t})\}".replace("{t}", r"\"(?:[^\"\\]|\\.)*\"|[^,{}\"]+")
 )
-# Plain in YAML 1.1 and 1.2 alike: starts with a letter, no indicator that could end or start anything.
+# Plain in YAML 1.1 and 1.2 alike: starts with a letter, holds no indicator.
 _PLAIN = re.compile(r"[A-Za-z_](?:[A-Za-z0-9 _./()*^%+-]*[A-Za-z0-9_./()*^%+-])?")
 _PLAIN_CODE = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
 _RESERVED = re.compile(r"(?:true|false|yes|no|on|off|y|n|null|inf|nan)", re.IGNORECASE)
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_KEY = re.compile(r"(\"(?:[^\"\\]|\\.)*\"|[^\":]+(?::[0-9A-F]{2})?):(?= |$)")
+_CONSTANTS: dict[str, Any] = {" {}": {}, " []": [], " true": True, " false": False}
 _UNPRINTABLE = re.compile(
     "[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\uffff\ud800-\udfff]"
 )
@@ -158,6 +160,76 @@ def _block(content: Mapping[str, Any], depth: int) -> Iterator[str]:
             yield f"{head} {scalar_text(value)}\n"
 
 
+def read_mapping(content: bytes, file: str) -> dict[str, Any]:
+    """Read what `mapping_text` wrote. Raises Damaged naming the line that is not canonical."""
+    try:
+        lines = content.decode("utf-8").split("\n")
+    except UnicodeDecodeError as error:
+        raise Damaged("this is not UTF-8 text", file=file, line=1) from error
+    reader = _BlockReader(lines, file)
+    found = reader.mapping(0)
+    if reader.at != len(lines) - 1 or lines[-1]:
+        raise reader.damaged()
+    return found
+
+
+class _BlockReader:
+    """Reads canonical block YAML: two blanks per level, one scalar per line."""
+
+    def __init__(self, lines: list[str], file: str) -> None:
+        self.lines = lines
+        self.file = file
+        self.at = 0
+
+    def damaged(self) -> Damaged:
+        return Damaged("this line is not as it was written", file=self.file, line=self.at + 1)
+
+    def mapping(self, depth: int) -> dict[str, Any]:
+        indent = "  " * depth
+        found: dict[str, Any] = {}
+        while self.at < len(self.lines):
+            line = self.lines[self.at]
+            if not line.startswith(indent) or line[len(indent) : len(indent) + 1] in ("", " ", "-"):
+                break
+            key, value = self._pair(line[len(indent) :], depth)
+            found[key] = value
+        return found
+
+    def _pair(self, text: str, depth: int) -> tuple[str, Any]:
+        parts = _KEY.match(text)
+        if parts is None:
+            raise self.damaged()
+        rest = text[parts.end() :]
+        try:
+            key = str(read_scalar(parts[1]))
+            value = _CONSTANTS[rest] if rest in _CONSTANTS else rest and read_scalar(rest[1:])
+        except (ValueError, IndexError) as error:
+            raise self.damaged() from error
+        self.at += 1
+        if rest == "":
+            following = self.lines[self.at] if self.at < len(self.lines) else ""
+            if following.startswith("  " * depth + "- "):
+                return key, self._items(depth)
+            return key, self.mapping(depth + 1)
+        return key, value
+
+    def _items(self, depth: int) -> list[Any]:
+        start = "  " * depth + "- "
+        items: list[Any] = []
+        while self.at < len(self.lines) and self.lines[self.at].startswith(start):
+            rest = self.lines[self.at][len(start) :]
+            if _KEY.match(rest):
+                self.lines[self.at] = "  " * (depth + 1) + rest
+                items.append(self.mapping(depth + 1))
+                continue
+            try:
+                items.append(read_scalar(rest))
+            except (ValueError, IndexError) as error:
+                raise self.damaged() from error
+            self.at += 1
+        return items
+
+
 @cache
 def _loader() -> Any:
     from ruamel.yaml import YAML
@@ -195,9 +267,9 @@ def load(content: bytes | str, file: str) -> Any:
         raise Unreadable("the file is not UTF-8 text", file=file, line=line) from error
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark is not None else None
+        where = mark.line + 1 if mark is not None else None
         reason = error.problem or error.context or "no valid YAML"
-        raise Unreadable(f"no valid YAML: {reason}", file=file, line=line) from error
+        raise Unreadable(f"no valid YAML: {reason}", file=file, line=where) from error
     except (YAMLError, ValueError, RecursionError) as error:
         raise Unreadable(f"no valid YAML: {error}", file=file) from error
 

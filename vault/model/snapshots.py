@@ -1,0 +1,64 @@
+"""A snapshot: one committed state of an axis, and the record of who took it, when and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from vault.model.errors import WrongUsage
+from vault.model.export import SkippedLine
+
+OCCASIONS = ("commissioning", "routine", "as-found", "as-left", "after-fault")
+
+
+@dataclass(frozen=True, slots=True)
+class SnapshotRecord:
+    """What snapshot.yaml holds. `by` is `Name <mail>`; hashes are SHA-256 in hex.
+
+    `previous` is the hash of the snapshot.yaml before this one in time, None for the first.
+    `even_so` is the reason given for overriding a guard.
+    """
+
+    taken_at: datetime
+    occasion: str
+    by: str
+    export_name: str
+    export_sha256: str
+    normalisation: int
+    family: str | None = None
+    family_sha256: str | None = None
+    channel: int | None = None
+    nameplate: Mapping[str, str] = field(default_factory=dict)
+    work_order: str | None = None
+    note: str | None = None
+    even_so: str | None = None
+    skipped: tuple[SkippedLine, ...] = ()
+    previous: str | None = None
+
+    @property
+    def serial(self) -> str | None:
+        """Serial number of the drive as its export states it; None where it states none."""
+        serial = self.nameplate.get("serial", "").strip()
+        return serial if serial.strip("0") else None
+
+
+def checked_occasion(occasion: str) -> str:
+    """Return the occasion if it is one of ours. Raises WrongUsage otherwise."""
+    if occasion not in OCCASIONS:
+        raise WrongUsage(f"unknown occasion {occasion!r}", hint=f"one of {', '.join(OCCASIONS)}")
+    return occasion
+
+
+def checked_person(text: str) -> str:
+    """Return `Name <mail>` in git's spelling; a name alone gets an empty mail.
+
+    Raises WrongUsage for text that no commit can carry.
+    """
+    name, bracket, rest = text.strip().partition("<")
+    mail, closing, after = rest.partition(">")
+    name, mail = name.strip(" ,;"), mail.strip()
+    broken = any(c in "<>" or not c.isprintable() for c in name + mail)
+    if not name or broken or (bracket and not closing) or after.strip():
+        raise WrongUsage(f"{text!r} names nobody", hint='write it as "Name <mail>"')
+    return f"{name} <{mail}>"

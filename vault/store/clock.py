@@ -1,0 +1,69 @@
+"""The one clock of the program, and times as the vault writes them (RFC 3339)."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime, time
+
+from vault.model.errors import WrongUsage
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_TIME = re.compile(
+    r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?)\s?(Z|[+-]\d{2}:?\d{2})?",
+    re.IGNORECASE,
+)
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def now() -> datetime:
+    """The present moment in local time, with its offset."""
+    return datetime.now().astimezone()
+
+
+def parse_time(text: str) -> datetime:
+    """Read an RFC 3339 time; without an offset it is local time, a bare date means its end.
+
+    Raises WrongUsage for anything else, and for moments that git cannot hold (before 1970).
+    """
+    text = text.strip()
+    try:
+        if _DATE.fullmatch(text):
+            day = datetime.strptime(text, "%Y-%m-%d")
+            moment = datetime.combine(day, time.max).astimezone()
+        else:
+            moment = _timed(text)
+    except (ValueError, OverflowError, OSError) as error:
+        raise WrongUsage(
+            f"{text!r} is no date or time", hint="write it like 2026-03-01T14:30:00+01:00"
+        ) from error
+    if moment < _EPOCH:
+        raise WrongUsage(f"{text!r} lies before 1970, which git cannot record")
+    return moment
+
+
+def _timed(text: str) -> datetime:
+    found = _TIME.fullmatch(text)
+    if found is None:
+        raise ValueError(text)
+    offset = "+00:00" if (found[3] or "").upper() == "Z" else found[3] or ""
+    moment = datetime.fromisoformat(f"{found[1]}T{found[2]}{offset}")
+    return moment if moment.tzinfo else moment.astimezone()
+
+
+def time_text(moment: datetime) -> str:
+    """Write a time as RFC 3339 with its offset; microseconds only where there are any."""
+    if moment.utcoffset() is None:
+        raise ValueError(f"{moment} has no offset")
+    return moment.isoformat(timespec="microseconds" if moment.microsecond else "seconds")
+
+
+def microseconds(moment: datetime) -> int:
+    """Microseconds since 1970 in UTC: the key that orders snapshots."""
+    since = moment - _EPOCH
+    return (since.days * 86400 + since.seconds) * 10**6 + since.microseconds
+
+
+def git_time(moment: datetime) -> str:
+    """Write a time in git's raw form: seconds since 1970 and the offset."""
+    offset = moment.strftime("%z")
+    return f"{microseconds(moment) // 10**6} {offset[:5]}"

@@ -1,0 +1,44 @@
+"""Where things lie in the vault's git tree."""
+
+from __future__ import annotations
+
+from vault.model.names import Address
+
+VAULT = "vault.yaml"
+FAMILIES = "families"
+MACHINES = "machines"
+
+
+def family_file(name: str) -> str:
+    """Dictionary of a family."""
+    return f"{FAMILIES}/{name}.yaml"
+
+
+def folder(address: Address) -> str:
+    """Everything about an axis."""
+    return f"{MACHINES}/{address.machine}/{address.axis}"
+
+
+def axis_file(address: Address) -> str:
+    """The axis as built."""
+    return f"{folder(address)}/axis.yaml"
+
+
+def parameters_file(address: Address) -> str:
+    """The normalised values."""
+    return f"{folder(address)}/parameters.yaml"
+
+
+def snapshot_file(address: Address) -> str:
+    """The record of the latest snapshot."""
+    return f"{folder(address)}/snapshot.yaml"
+
+
+def export_folder(address: Address) -> str:
+    """Folder that holds the one kept export."""
+    return f"{folder(address)}/export"
+
+
+def export_file(address: Address, name: str) -> str:
+    """The export, byte for byte."""
+    return f"{export_folder(address)}/{name}"

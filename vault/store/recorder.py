@@ -1,0 +1,136 @@
+"""Recording snapshots: each at its place in time, all of them or none.
+
+A snapshot newer than its axis's latest becomes the next commit. A late entry becomes a side commit
+on top of the snapshot before it in time, and a merge that keeps the newer tree; there the newest
+snapshot.yaml is linked anew, so the tip depends on what was recorded and not in which order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+
+from vault.model.names import Address
+from vault.model.snapshots import SnapshotRecord
+from vault.store import layout
+from vault.store.clock import microseconds, now
+from vault.store.fast_import import CommitText, FastImport
+from vault.store.index import Snapshot
+from vault.store.snapshot_text import commit_message, digest, snapshot_text
+from vault.store.vault import FamilyFile, Vault
+
+
+@contextmanager
+def recording(vault: Vault) -> Iterator[Recorder]:
+    """Record snapshots; the branch moves once, at the end, if everything went well.
+
+    The vault must be held for writing.
+    """
+    with vault.index.recording():
+        with vault.repository.start_writing() as writer:
+            recorder = Recorder(vault, writer)
+            yield recorder
+        if recorder.tip != vault.tip:
+            vault.repository.advance(vault.tip, recorder.tip)
+            vault.index.moved(recorder.tip)
+            vault.tip = recorder.tip
+
+
+class Recorder:
+    """Writes snapshots that become visible together. See `recording`."""
+
+    def __init__(self, vault: Vault, writer: FastImport) -> None:
+        self._vault = vault
+        self._writer = writer
+        self._links: dict[Address, str] = {}
+        self.tip = vault.tip
+
+    def record(
+        self,
+        address: Address,
+        record: SnapshotRecord,
+        parameters: bytes,
+        export: bytes,
+        family: FamilyFile | None,
+    ) -> Snapshot:
+        """Record one snapshot; `record.previous` is filled in here."""
+        latest = self._vault.index.back(address, 0)
+        moment = microseconds(record.taken_at)
+        if latest is not None and moment < microseconds(latest.record.taken_at):
+            before = self._vault.index.at(address, moment)
+            return self._insert(address, record, parameters, export, family, before)
+        if latest is not None:
+            record = replace(record, previous=self._link(address))
+        snapshot = self._commit(address, record, parameters, export, self.tip, latest)
+        self.tip = snapshot.id
+        self._links[address] = digest(snapshot.text)
+        return snapshot
+
+    def _insert(
+        self,
+        address: Address,
+        record: SnapshotRecord,
+        parameters: bytes,
+        export: bytes,
+        family: FamilyFile | None,
+        before: Snapshot | None,
+    ) -> Snapshot:
+        if before is not None:
+            record = replace(record, previous=digest(before.text))
+        parent = None if before is None else before.id
+        snapshot = self._commit(address, record, parameters, export, parent, before, family)
+        newest = relinked(self._vault.index.snapshots(address))
+        moment = now()
+        subject = f"{address}: late entry of {record.taken_at:%Y-%m-%d} put at its place in time\n"
+        self.tip = self._writer.commit(
+            CommitText(subject, record.by, moment, moment),
+            {layout.snapshot_file(address): newest},
+            parent=self.tip,
+            merged=snapshot.id,
+        )
+        self._links[address] = digest(newest)
+        return snapshot
+
+    def _link(self, address: Address) -> str:
+        """Hash of the newest snapshot.yaml as it stands at the tip."""
+        if address not in self._links:
+            content = self._vault.needed(layout.snapshot_file(address), self._vault.tip)
+            self._links[address] = digest(content)
+        return self._links[address]
+
+    def _commit(
+        self,
+        address: Address,
+        record: SnapshotRecord,
+        parameters: bytes,
+        export: bytes,
+        parent: str | None,
+        before: Snapshot | None,
+        family: FamilyFile | None = None,
+    ) -> Snapshot:
+        text = snapshot_text(record)
+        files = {
+            layout.snapshot_file(address): text,
+            layout.parameters_file(address): parameters,
+            layout.export_file(address, record.export_name): export,
+        }
+        if family is not None:  # a side commit may not have it, or an older one
+            files[layout.family_file(family.name)] = family.content
+        commit = self._writer.commit(
+            CommitText(commit_message(address, record), record.by, record.taken_at, now()),
+            files,
+            parent=parent,
+            emptied=[] if before is None else [layout.export_folder(address)],
+        )
+        self._vault.index.add(address, commit, text, record)
+        return Snapshot(0, address, commit, text)
+
+
+def relinked(snapshots: Iterable[Snapshot]) -> bytes:
+    """The newest snapshot.yaml, linked as if all had been recorded in the order they were taken."""
+    text, previous = b"", None
+    for snapshot in snapshots:
+        text = snapshot_text(replace(snapshot.record, previous=previous))
+        previous = digest(text)
+    return text

@@ -1,0 +1,246 @@
+"""All git of the vault: a bare repository, read by object and moved by compare-and-swap."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from subprocess import PIPE
+from typing import Any
+
+from git import Git
+from git.exc import GitCommandError, GitCommandNotFound
+
+from vault.model.errors import Damaged, Unavailable, WrongUsage
+from vault.store.clock import now
+from vault.store.fast_import import INCOMING, CommitText, FastImport
+
+BRANCH = "refs/heads/main"
+_NOWHERE = "0" * 40
+# Everything that a reference will point to is on the medium before the reference moves.
+_SETTINGS = {
+    "core.fsync": "committed,loose-object,reference",
+    "core.fsyncMethod": "batch",
+    "core.quotePath": "false",
+    "fastimport.unpackLimit": "40",
+    "pack.threads": "0",
+    "gc.auto": "0",
+}
+_INHERITED = ("GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_OBJECT_DIRECTORY", "GIT_NAMESPACE")
+
+
+@dataclass(frozen=True, slots=True)
+class TreeEntry:
+    """One name in a git tree; `kind` is `blob` or `tree`."""
+
+    path: str
+    kind: str
+    id: str
+
+
+class Repository:
+    """A vault's git repository. Close it when done: git helper processes stay open with it."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path.resolve()
+        self._git: Any = Git(str(self.path))
+        settings = {"GIT_CONFIG_COUNT": str(len(_SETTINGS))}
+        for number, (key, value) in enumerate(_SETTINGS.items()):
+            settings |= {f"GIT_CONFIG_KEY_{number}": key, f"GIT_CONFIG_VALUE_{number}": value}
+        for name in _INHERITED:  # set when we are called from a git hook
+            os.environ.pop(name, None)
+        self._git.update_environment(GIT_DIR=str(self.path), **settings)
+
+    @classmethod
+    def open(cls, path: Path) -> Repository:
+        """Open an existing vault.
+
+        Raises WrongUsage where there is none, Damaged where there is something unfit.
+        """
+        hint = "make one with: axisvault create DIR --site NAME"
+        if not path.exists():
+            raise WrongUsage(f"there is no vault at {path}", hint=hint)
+        if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
+            raise WrongUsage(f"{path} is no vault", hint=hint)
+        repository = cls(path)
+        try:
+            if repository.read(BRANCH, "vault.yaml") is None:
+                raise WrongUsage(f"{path} is a git repository, but no vault", hint=hint)
+        except BaseException:
+            repository.close()
+            raise
+        return repository
+
+    @classmethod
+    def create(cls, path: Path, files: Mapping[str, bytes], text: CommitText) -> Repository:
+        """Make a vault; it appears under its name only when it is whole.
+
+        Raises WrongUsage if the place is taken, Unavailable if it cannot be written.
+        """
+        if path.exists() and (not path.is_dir() or any(path.iterdir())):
+            raise WrongUsage(f"{path} exists already and is not empty")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            draft = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
+        except OSError as error:
+            raise Unavailable(f"no vault can be made at {path}: {error}") from error
+        try:
+            repository = cls(draft)
+            repository.run("init", "--quiet", "--bare", "--initial-branch=main", "--template=")
+            with repository.start_writing() as writer:
+                commit = writer.commit(text, files, parent=None)
+            repository.advance(None, commit)
+            repository.close()
+            draft.chmod(0o777 & ~_umask())
+            if path.exists():
+                path.rmdir()
+            draft.rename(path)
+        except OSError as error:
+            raise Unavailable(f"no vault can be made at {path}: {error}") from error
+        finally:
+            shutil.rmtree(draft, ignore_errors=True)
+        return cls(path)
+
+    def close(self) -> None:
+        """End the git processes that serve this repository."""
+        self._git.clear_cache()
+
+    def __enter__(self) -> Repository:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def tip(self) -> str:
+        """Commit id of the branch. Raises Damaged when it cannot be read."""
+        found = self.resolve(BRANCH)
+        if found is None:
+            raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
+        return found
+
+    def resolve(self, name: str) -> str | None:
+        """Full id of the object that a name stands for, None where there is none."""
+        try:
+            return _word(self._git.get_object_header(name)[0])
+        except (ValueError, OSError):
+            return None
+
+    def read(self, commit: str, path: str) -> bytes | None:
+        """Content of a file in a commit, None where there is none."""
+        return self.object(f"{commit}:{path}")
+
+    def object(self, name: str) -> bytes | None:
+        """Content of a blob, None where there is none."""
+        try:
+            _, kind, _, content = self._git.get_object_data(name)
+        except (ValueError, OSError):
+            return None
+        return bytes(content) if _word(kind) == "blob" else None
+
+    def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
+        """What lies below a folder of a commit; empty where there is no such folder."""
+        arguments = ["-z", *(["-r"] if recursive else []), commit, "--", f"{path}/"]
+        found: list[TreeEntry] = []
+        for line in self.run("ls-tree", *arguments).split("\0"):
+            if line:
+                head, name = line.split("\t", 1)
+                _, kind, object_id = head.split(" ")
+                found.append(TreeEntry(name, kind, object_id))
+        return found
+
+    def run(self, *arguments: str) -> str:
+        """Run a git command to its end and return what it prints.
+
+        Raises Damaged with git's first line where it fails.
+        """
+        status, printed, complaint = self._run(arguments)
+        if status != 0:
+            raise Damaged(f"git {arguments[0]} failed: {_first_line(complaint)}")
+        return printed
+
+    def outcome(self, *arguments: str) -> tuple[int, str]:
+        """Run a git command; return its status and everything it printed."""
+        status, printed, complaint = self._run(arguments)
+        return status, printed + complaint
+
+    def _run(self, arguments: tuple[str, ...]) -> tuple[int, str, str]:
+        try:
+            status, printed, complaint = self._git.execute(
+                ["git", *arguments],
+                with_extended_output=True,
+                with_exceptions=False,
+                strip_newline_in_stdout=False,
+            )
+        except GitCommandNotFound as error:
+            raise Unavailable("the program git is not installed") from error
+        return int(status), str(printed), str(complaint)
+
+    def lines(self, *arguments: str) -> Iterator[str]:
+        """Run a git command and give its output line by line, as it comes."""
+        process = self._git.execute(["git", *arguments], as_process=True)
+        for line in process.stdout:
+            yield line.decode("utf-8", "replace").rstrip("\n")
+        try:
+            process.wait()
+        except GitCommandError as error:
+            complaint = _first_line(str(error.stderr).strip())
+            raise Damaged(f"git {arguments[0]} failed: {complaint}") from error
+
+    def start_import(self) -> Any:
+        """Start git's bulk writer. For `FastImport`."""
+        command = ["git", "fast-import", "--quiet", "--force", "--done", "--date-format=raw"]
+        try:
+            return self._git.execute(command, istream=PIPE, as_process=True)
+        except GitCommandNotFound as error:
+            raise Unavailable("the program git is not installed") from error
+
+    def start_writing(self) -> FastImport:
+        """Start writing commits; nobody sees them before `advance`."""
+        return FastImport(self)
+
+    def advance(self, old: str | None, new: str) -> None:
+        """Move the branch from one commit to another, if it still is where it was.
+
+        Raises Unavailable if somebody moved it meanwhile or it cannot be written.
+        """
+        status, printed = self.outcome("update-ref", BRANCH, new, old or _NOWHERE)
+        if status != 0:
+            raise Unavailable(
+                f"the vault's branch could not be moved: {_first_line(printed)}",
+                hint="nothing was changed; try again",
+            )
+        self.outcome("update-ref", "-d", INCOMING)
+
+    def is_ancestor(self, old: str, new: str) -> bool:
+        """Say whether one commit lies in the history of another."""
+        return self.outcome("merge-base", "--is-ancestor", old, new)[0] == 0
+
+    def housekeeping(self) -> None:
+        """Pack what lies loose, and write the commit graph that makes histories quick."""
+        self.run("repack", "-a", "-d", "-q", "--depth=50", "--window=20", "-l")
+        self.run("prune-packed", "-q")
+        self.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
+
+
+def _umask() -> int:
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
+
+
+def _word(answer: bytes | str) -> str:
+    """GitPython says `str` and gives bytes."""
+    return answer.decode("ascii") if isinstance(answer, bytes) else answer
+
+
+def _first_line(printed: str) -> str:
+    return next((line for line in printed.splitlines() if line.strip()), "no reason given")
+
+
+def commit_text(message: str, author: str) -> CommitText:
+    """Text of a commit that is made now, by somebody."""
+    moment = now()
+    return CommitText(message, author, moment, moment)

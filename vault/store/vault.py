@@ -1,0 +1,168 @@
+"""A vault: its repository, index and lock, and the files in it by what they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.model.errors import Damaged, WrongUsage
+from vault.model.names import Address
+from vault.store import layout, yaml_text
+from vault.store.edited_files import cached_family, read_axis
+from vault.store.index import Index, Snapshot
+from vault.store.lock import WAIT_SECONDS, writing
+from vault.store.repository import Repository, commit_text
+
+if TYPE_CHECKING:
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+
+SCHEMA = "axisvault/vault/1"
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyFile:
+    """A dictionary as it lies in the vault: name, bytes, and what they say."""
+
+    name: str
+    content: bytes
+
+    @property
+    def family(self) -> Family:
+        """The dictionary read."""
+        return cached_family(self.content, layout.family_file(self.name))
+
+
+class Vault:
+    """An open vault. Readers see the branch as it was when the vault was opened or refreshed."""
+
+    def __init__(self, repository: Repository) -> None:
+        self.repository = repository
+        self.state = repository.path / "axisvault"
+        self.index = Index(repository, self.state)
+        self.tip = self.index.follow()
+
+    @classmethod
+    def open(cls, path: Path) -> Vault:
+        """Open the vault in a folder. Raises WrongUsage where there is none."""
+        return cls(Repository.open(path))
+
+    @classmethod
+    def create(cls, path: Path, site: str, by: str) -> Vault:
+        """Make a new vault for a site."""
+        files = {layout.VAULT: yaml_text.mapping_text({"schema": SCHEMA, "site": site})}
+        text = commit_text(f"New vault for {site}\n", by)
+        return cls(Repository.create(path, files, text))
+
+    def close(self) -> None:
+        """Close index and repository."""
+        self.index.close()
+        self.repository.close()
+
+    def __enter__(self) -> Vault:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def site(self) -> str:
+        """Name of the site."""
+        content = self.repository.read(self.tip, layout.VAULT) or b""
+        found = yaml_text.load(content, layout.VAULT)
+        return str(found.get("site", "")) if isinstance(found, dict) else ""
+
+    @contextmanager
+    def writing(self, wait: float = WAIT_SECONDS) -> Iterator[None]:
+        """Be the only writer, on the branch's present state."""
+        with writing(self.state, wait):
+            self.tip = self.index.follow()
+            yield
+
+    def write_files(self, changes: Mapping[str, bytes], message: str, by: str) -> str:
+        """Commit files that people edit. Call within `writing`; returns the commit."""
+        with self.repository.start_writing() as writer:
+            commit = writer.commit(commit_text(message, by), changes, parent=self.tip)
+        self.repository.advance(self.tip, commit)
+        self.tip = self.index.follow()
+        return commit
+
+    def read(self, path: str, commit: str | None = None) -> bytes | None:
+        """Content of a file, at the branch's state or in a commit; None where there is none."""
+        return self.repository.read(commit or self.tip, path)
+
+    def needed(self, path: str, commit: str) -> bytes:
+        """Content of a file that must be there. Raises Damaged otherwise."""
+        content = self.read(path, commit)
+        if content is None:
+            raise Damaged("the vault misses this file", file=f"{commit[:10]}:{path}")
+        return content
+
+    def family_names(self) -> list[str]:
+        """Names of the families whose dictionary is in the vault."""
+        names = (e.path.split("/")[1] for e in self.repository.list(self.tip, layout.FAMILIES))
+        return [name.removesuffix(".yaml") for name in names if name.endswith(".yaml")]
+
+    def family_file(self, name: str, commit: str | None = None) -> FamilyFile:
+        """A dictionary, at the branch's state or in a commit. Raises WrongUsage if unknown."""
+        content = self.read(layout.family_file(name), commit)
+        if content is None:
+            known = ", ".join(self.family_names()) or "none yet"
+            raise WrongUsage(
+                f"the vault has no family {name!r} (it has: {known})",
+                hint="add one: axisvault family add FILE",
+            )
+        return FamilyFile(name, content)
+
+    def axis_record(self, address: Address, commit: str | None = None) -> AxisRecord | None:
+        """The axis as built, None where nothing was recorded."""
+        path = layout.axis_file(address)
+        content = self.read(path, commit)
+        return None if content is None else read_axis(content, path)
+
+    def axes(self) -> list[Address]:
+        """Every axis that has a record or a snapshot, by name."""
+        found = set(self.index.axes())
+        for entry in self.repository.list(self.tip, layout.MACHINES, recursive=True):
+            parts = entry.path.split("/")
+            if len(parts) == 4 and parts[3] in ("axis.yaml", "snapshot.yaml"):
+                found.add(Address(parts[1], parts[2]))
+        return sorted(found)
+
+    def exists(self, address: Address) -> bool:
+        """Say whether the axis has a record or a snapshot."""
+        return self.repository.resolve(f"{self.tip}:{layout.folder(address)}") is not None
+
+    def needed_axis(self, address: Address) -> Address:
+        """Return the address if the axis exists. Raises WrongUsage with what there is."""
+        if self.exists(address):
+            return address
+        raise WrongUsage(f"there is no axis {address}", hint=self._nearest(address))
+
+    def _nearest(self, address: Address) -> str:
+        from difflib import get_close_matches
+
+        names = [str(a) for a in self.axes()]
+        near = get_close_matches(str(address), names, n=3, cutoff=0.5)
+        if near:
+            return f"did you mean {' or '.join(near)}?"
+        return "axisvault axis list shows all" if names else "the vault is still empty"
+
+    def case_clash(self, address: Address) -> str | None:
+        """Name in the vault that differs from a new axis's name in case only, else None."""
+        places = (
+            (layout.MACHINES, address.machine),
+            (f"{layout.MACHINES}/{address.machine}", address.axis),
+        )
+        for parent, name in places:
+            present = [e.path.rsplit("/", 1)[1] for e in self.repository.list(self.tip, parent)]
+            if name not in present:
+                return next((p for p in present if p.casefold() == name.casefold()), None)
+        return None
+
+    def latest(self, address: Address) -> Snapshot | None:
+        """The snapshot with the latest taken-at."""
+        return self.index.back(address, 0)
