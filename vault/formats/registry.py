@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 from importlib import import_module
 from importlib.metadata import entry_points
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 
 from vault.model.errors import WrongUsage
 
@@ -38,6 +38,14 @@ class Format(Protocol):
 
     def write(self, content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
         """Write an export that reads back with the same values."""
+
+
+@runtime_checkable
+class RecognisesFamilies(Protocol):
+    """What a format offers beside `Format` if it needs a dictionary to be told apart."""
+
+    def matches(self, content: bytes, dialect: ExportDialect) -> bool:
+        """Say quickly whether the bytes look like an export in this dialect."""
 
 
 @cache

@@ -7,6 +7,7 @@ snapshot.yaml is linked anew, so the tip depends on what was recorded and not in
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -44,7 +45,15 @@ class Recorder:
         self._vault = vault
         self._writer = writer
         self._links: dict[Address, str] = {}
+        self._fresh: dict[Address, tuple[str, bytes]] = {}
         self.tip = vault.tip
+
+    def parameters_of(self, snapshot: Snapshot) -> bytes:
+        """parameters.yaml of a snapshot of the vault, or of the last one recorded here per axis."""
+        commit, packed = self._fresh.get(snapshot.address, ("", b""))
+        if commit == snapshot.id:  # git reads it only once the import has ended
+            return zlib.decompress(packed)
+        return self._vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
 
     def record(
         self,
@@ -124,6 +133,7 @@ class Recorder:
             emptied=[] if before is None else [layout.export_folder(address)],
         )
         self._vault.index.add(address, commit, text, record)
+        self._fresh[address] = (commit, zlib.compress(parameters, 1))
         return Snapshot(0, address, commit, text)
 
 

@@ -41,6 +41,16 @@ class TreeEntry:
     id: str
 
 
+@dataclass(frozen=True, slots=True)
+class CommitHeader:
+    """Parents, author (`Name <mail>`), author date in git's raw form, and message of a commit."""
+
+    parents: tuple[str, ...]
+    author: str
+    authored: str
+    message: str
+
+
 class Repository:
     """A vault's git repository. Close it when done: git helper processes stay open with it."""
 
@@ -139,6 +149,18 @@ class Repository:
         except (ValueError, OSError):
             return None
         return bytes(content) if _word(kind) == "blob" else None
+
+    def commit_header(self, commit: str) -> CommitHeader:
+        """What a commit says about itself. Raises Damaged where it cannot be read."""
+        try:
+            text = bytes(self._git.get_object_data(commit)[3]).decode("utf-8", "replace")
+            head, message = text.split("\n\n", 1)
+            fields = [line.partition(" ")[::2] for line in head.split("\n")]
+            author, seconds, offset = dict(fields)["author"].rsplit(" ", 2)
+        except (ValueError, OSError, KeyError) as error:
+            raise Damaged(f"commit {commit[:10]} cannot be read") from error
+        parents = tuple(value for key, value in fields if key == "parent")
+        return CommitHeader(parents, author, f"{seconds} {offset}", message)
 
     def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
         """What lies below a folder of a commit; empty where there is no such folder."""

@@ -82,6 +82,14 @@ class Vault:
             self.tip = self.index.follow()
             yield
 
+    def reindex(self) -> int:
+        """Rebuild the index and pack the repository; returns the number of snapshots."""
+        with writing(self.state):
+            self.repository.housekeeping()
+            count = self.index.rebuild()
+            self.tip = self.index.follow()
+        return count
+
     def write_files(self, changes: Mapping[str, bytes], message: str, by: str) -> str:
         """Commit files that people edit. Call within `writing`; returns the commit."""
         with self.repository.start_writing() as writer:

@@ -109,6 +109,14 @@ def read_parameter_line(line: str) -> Parameter:
     )
 
 
+def read_kept_line(line: str, file: str) -> Parameter:
+    """Read one line of a kept parameters.yaml. Raises Damaged for any other text."""
+    try:
+        return read_parameter_line(line)
+    except ValueError as error:
+        raise Damaged(str(error), file=file) from error
+
+
 def parameter_lines(content: bytes, file: str) -> list[str]:
     """Return the parameter lines of parameters.yaml unread. Raises Damaged for another schema."""
     text = content.decode("utf-8", "replace")
@@ -117,6 +125,20 @@ def parameter_lines(content: bytes, file: str) -> list[str]:
     if not text.startswith(_HEAD) or not text.endswith("\n"):
         raise Damaged("this is not a parameter file of ours", file=file, line=1)
     return text[len(_HEAD) : -1].split("\n")
+
+
+def find_parameter(content: bytes, code: str, role: str | None, file: str) -> Parameter | None:
+    """Read the one parameter of that code, else the one of that role; None if it is not there."""
+    start = f"  {scalar_text(code)}: "
+    part = f", role: {role}, value: " if role else None
+    by_role: Parameter | None = None
+    for line in parameter_lines(content, file):
+        if line.startswith(start):
+            return read_kept_line(line, file)
+        if part and part in line and by_role is None:
+            candidate = read_kept_line(line, file)
+            by_role = candidate if candidate.role == role else None
+    return by_role
 
 
 def read_parameters(content: bytes, file: str) -> ParameterSet:

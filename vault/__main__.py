@@ -1,0 +1,5 @@
+"""`python -m vault` is the command line."""
+
+from vault.cli import main
+
+main()

@@ -1,0 +1,92 @@
+"""What the commands share: options, opening the vault, printing."""
+
+from __future__ import annotations
+
+import getpass
+import json
+import os
+import socket
+import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from vault.store.vault import Vault
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def json_option(command: Command) -> Command:
+    """`--json`: one JSON document on stdout."""
+    return click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")(command)
+
+
+def by_option(command: Command) -> Command:
+    """`--by`: who does it."""
+    return click.option(
+        "--by", metavar='"NAME <MAIL>"', help="Who took it; default $AXISVAULT_BY, else git's user."
+    )(command)
+
+
+def person(by: str | None) -> str:
+    """Who acts: as given, from $AXISVAULT_BY, from git's settings, or the login."""
+    from vault.model.snapshots import checked_person
+
+    return checked_person(by or os.environ.get("AXISVAULT_BY") or _git_user() or _login())
+
+
+def _git_user() -> str | None:
+    found = [
+        subprocess.run(
+            ["git", "config", "--get", key], capture_output=True, text=True, check=False
+        ).stdout.strip()
+        for key in ("user.name", "user.email")
+    ]
+    return f"{found[0]} <{found[1]}>" if found[0] else None
+
+
+def _login() -> str:
+    try:
+        name = getpass.getuser()
+    except (KeyError, OSError):  # no such user in this container
+        name = "unknown"
+    return f"{name} <{name}@{socket.gethostname()}>"
+
+
+@contextmanager
+def open_vault(ctx: click.Context) -> Iterator[Vault]:
+    """The vault that the command line names."""
+    from vault.store.vault import Vault
+
+    with Vault.open(vault_folder(ctx)) as vault:
+        yield vault
+
+
+def vault_folder(ctx: click.Context) -> Path:
+    """Folder of the vault that the command line names."""
+    return Path(ctx.find_root().obj)
+
+
+def print_json(document: dict[str, Any]) -> None:
+    """Print one JSON document."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+@contextmanager
+def progress(title: str) -> Iterator[Callable[[int, int], None]]:
+    """A progress bar on stderr, only where that is a terminal; give it done and total."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task(title, total=None)
+
+        def update(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield update

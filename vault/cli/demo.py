@@ -1,0 +1,48 @@
+"""What the demo shows on the terminal: one history, one comparison, and what to try next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from vault.cli.printing import print_comparison, print_history
+from vault.jobs.compare_states import compare_states
+from vault.jobs.demo import SHOWN_COMPARISON, SHOWN_HISTORY
+from vault.jobs.history import history
+from vault.jobs.selectors import resolve
+from vault.model.names import Address
+from vault.store.vault import Vault
+
+_RULE = "-" * 78
+
+
+def demo_text(folder: Path) -> None:
+    """Show the example vault."""
+    left, right = SHOWN_COMPARISON
+    with Vault.open(folder) as vault:
+        click.echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
+        click.echo(f"{vault.index.count()} snapshots of {len(vault.axes())} axes.\n")
+        _title(f"axisvault history {SHOWN_HISTORY}")
+        print_history(history(vault, Address.parse(SHOWN_HISTORY)))
+        click.echo()
+        _title(f"axisvault compare {left} {right}")
+        print_comparison(
+            compare_states(resolve(vault, left), resolve(vault, right)), everything=False
+        )
+    click.echo(f"\n{_RULE}\nTry next:")
+    for line in (
+        f"export AXISVAULT={folder}",
+        "axisvault axis list",
+        "axisvault show glaze-line-1/lift",
+        "axisvault compare glaze-line-1/spray-carriage glaze-line-2/spray-carriage",
+        "axisvault history glaze-line-1/belt-feed --parameter following_error_window",
+        "axisvault verify",
+    ):
+        click.echo(f"  {line}")
+
+
+def _title(command: str) -> None:
+    click.echo(_RULE)
+    click.secho(f"$ {command}", bold=True)
+    click.echo()

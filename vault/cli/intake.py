@@ -1,0 +1,101 @@
+"""Commands that take exports in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+
+
+@click.command(
+    epilog="Example: axisvault ingest lift.dcf --to glaze-line-1/lift --occasion as-left"
+    " --work-order WO-1182"
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--to", "address", required=True, metavar="MACHINE/AXIS", help="Where it belongs.")
+@click.option("--family", metavar="NAME", help="Its family, where that cannot be told.")
+@click.option(
+    "--occasion", default="routine", show_default=True,
+    help="commissioning, routine, as-found, as-left or after-fault.",
+)  # fmt: skip
+@click.option("--taken-at", metavar="TIME", help="When it was taken; default: now.")
+@by_option
+@click.option("--work-order", metavar="ID", help="The work order it belongs to.")
+@click.option("--note", metavar="TEXT", help="What a reader should know.")
+@click.option("--channel", type=int, metavar="N", help="Which axis of an export of several.")
+@click.option("--partial", is_flag=True, help="Leave out what cannot be read, and record that.")
+@click.option("--even-so", metavar="REASON", help="Take it in although a guard objects.")
+@json_option
+@click.pass_context
+def ingest(
+    ctx: click.Context,
+    file: Path,
+    address: str,
+    family: str | None,
+    occasion: str,
+    taken_at: str | None,
+    by: str | None,
+    work_order: str | None,
+    note: str | None,
+    channel: int | None,
+    partial: bool,
+    even_so: str | None,
+    as_json: bool,
+) -> None:
+    """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
+    from vault.cli.printing import print_ingested
+    from vault.jobs.as_json import ingest_json
+    from vault.jobs.ingest import ingest as job
+    from vault.jobs.ingest import visit
+    from vault.model.names import Address
+
+    who = visit(
+        person(by), occasion, taken_at, work_order, note,
+        channel=channel, partial=partial, even_so=even_so,
+    )  # fmt: skip
+    place = Address.parse(address)
+    with open_vault(ctx) as vault:
+        found = job(vault, file, place, who, family=family)
+    for warning in found.warnings:
+        click.echo(f"axisvault: note: {warning}", err=True)
+    if as_json:
+        print_json(ingest_json(found))
+    else:
+        print_ingested(found)
+
+
+@click.command(epilog="Example: axisvault ingest-tree exports --manifest exports/manifest.csv")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option(
+    "--manifest", type=click.Path(path_type=Path), metavar="CSV",
+    help="What each file is; default DIR/manifest.csv, else the folders machine/axis tell.",
+)  # fmt: skip
+@by_option
+@json_option
+@click.pass_context
+def ingest_tree(
+    ctx: click.Context, folder: Path, manifest: Path | None, by: str | None, as_json: bool
+) -> int:
+    """Take many exports in, in the order they were taken.
+
+    Columns of the manifest: file, machine, axis, family, taken_at, occasion, by, work_order, note,
+    channel. A file that cannot be taken in is reported and does not hold up the others; what the
+    vault has already is left out, so the same tree can be taken in again.
+    """
+    from vault.cli.printing import print_tree
+    from vault.jobs.as_json import ingest_tree_json
+    from vault.jobs.ingest_tree import ingest_tree as job
+
+    with open_vault(ctx) as vault, progress("Taking exports in") as update:
+        found = job(vault, folder, person(by), manifest, update)
+    for warning in found.warnings:
+        click.echo(f"axisvault: note: {warning}", err=True)
+    for failure in found.failures:
+        click.echo(f"axisvault: {failure}", err=True)
+    if as_json:
+        print_json(ingest_tree_json(found))
+    else:
+        print_tree(found)
+    return max((failure.exit_code for failure in found.failures), default=0)

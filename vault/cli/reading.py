@@ -1,0 +1,119 @@
+"""Commands that read: show, history, compare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.common import json_option, open_vault, print_json, vault_folder
+
+if TYPE_CHECKING:
+    from vault.jobs.selectors import State
+
+
+@contextmanager
+def reading(
+    ctx: click.Context, selectors: list[str], family: str | None, channel: int | None
+) -> Iterator[list[State]]:
+    """States that selectors stand for. Files alone need no vault, unless a family is named."""
+    from vault.jobs.selectors import is_file, resolve, state_of_file
+
+    folder = vault_folder(ctx)
+    if all(map(is_file, selectors)) and family is None and not folder.exists():
+        yield [state_of_file(selector, None, [], channel) for selector in selectors]
+        return
+    with open_vault(ctx) as vault:
+        yield [resolve(vault, selector, family, channel) for selector in selectors]
+
+
+@click.command(epilog="Example: axisvault show glaze-line-1/lift@2024-05-01")
+@click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
+@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
+@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@json_option
+@click.pass_context
+def show(
+    ctx: click.Context, selector: str, family: str | None, channel: int | None, as_json: bool
+) -> None:
+    """Show one parameter set, in groups.
+
+    WHEN is latest, previous, first, golden, ~N, a commit id, or a date; file:PATH stands for an
+    export on disk.
+    """
+    from vault.cli.printing import print_set
+    from vault.jobs.as_json import show_json
+    from vault.jobs.show import shown
+
+    with reading(ctx, [selector], family, channel) as (state,):
+        parameters = shown(state)
+        if as_json:
+            print_json(show_json(state, parameters))
+        else:
+            print_set(state, parameters)
+
+
+@click.command(epilog="Example: axisvault history glaze-line-1/lift --parameter 0x6065:00")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option("--parameter", metavar="CODE", help="One parameter's values, by code or role.")
+@json_option
+@click.pass_context
+def history(ctx: click.Context, address: str, parameter: str | None, as_json: bool) -> None:
+    """Tell what happened to an axis, or to one parameter."""
+    from vault.cli.printing import print_history, print_steps
+    from vault.jobs.as_json import history_json, steps_json
+    from vault.jobs.history import history as job
+    from vault.jobs.history import parameter_history
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        place = vault.needed_axis(Address.parse(address))
+        if parameter is not None:
+            steps = list(parameter_history(vault, place, parameter))
+            if as_json:
+                print_json(steps_json(address, parameter, steps))
+            else:
+                print_steps(steps)
+        elif as_json:
+            print_json(history_json(address, job(vault, place)))
+        else:
+            print_history(job(vault, place))
+
+
+@click.command(epilog="Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift")
+@click.argument("left", metavar="LEFT")
+@click.argument("right", metavar="RIGHT")
+@click.option("--all", "everything", is_flag=True, help="Also what is only restated, or live.")
+@click.option("--exit-code", is_flag=True, help="Leave with 1 where something differs.")
+@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
+@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@json_option
+@click.pass_context
+def compare(
+    ctx: click.Context,
+    left: str,
+    right: str,
+    everything: bool,
+    exit_code: bool,
+    family: str | None,
+    channel: int | None,
+    as_json: bool,
+) -> int:
+    """Explain the difference between two states.
+
+    LEFT and RIGHT are MACHINE/AXIS[@WHEN], or file:PATH for an export on disk. WHEN is latest,
+    previous, first, golden, ~N, a commit id, or a date.
+    """
+    from vault.cli.printing import print_comparison
+    from vault.jobs.as_json import compare_json
+    from vault.jobs.compare_states import compare_states
+
+    with reading(ctx, [left, right], family, channel) as (one, other):
+        compared = compare_states(one, other)
+        if as_json:
+            print_json(compare_json(compared, everything=everything))
+        else:
+            print_comparison(compared, everything=everything)
+    return 1 if exit_code and compared.comparison.differs else 0

@@ -1,0 +1,140 @@
+"""Commands about what people write: dictionaries and axis records."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.group()
+def family() -> None:
+    """Dictionaries of drive families."""
+
+
+@family.command("add", epilog="Example: axisvault family add rowan.yaml")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
+    """Check the dictionary in FILE and put it into the vault."""
+    from vault.jobs.edit_records import add_family
+
+    with open_vault(ctx) as vault:
+        added = add_family(vault, file, person(by))
+    if as_json:
+        print_json({"family": added.name, "unchanged": added.unchanged, "commit": added.commit})
+    else:
+        state = "was there already" if added.unchanged else "is in the vault"
+        click.echo(f"Family {added.name} {state}.")
+
+
+@family.command("list", epilog="Example: axisvault family list")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, as_json: bool) -> None:
+    """List the dictionaries of the vault."""
+    from vault.cli.printing import print_table
+    from vault.jobs.as_json import family_json
+    from vault.jobs.edit_records import list_families
+
+    with open_vault(ctx) as vault:
+        families = [family_json(found) for found in list_families(vault)]
+    if as_json:
+        print_json({"families": families})
+        return
+    rows = [[f["name"], f["title"], f["format"], str(f["parameters"])] for f in families]
+    print_table(["family", "title", "format", "parameters"], rows)
+
+
+@family.command("show", epilog="Example: axisvault family show rowan")
+@click.argument("name")
+@json_option
+@click.pass_context
+def show(ctx: click.Context, name: str, as_json: bool) -> None:
+    """Show the dictionary of the family NAME."""
+    from vault.jobs.as_json import family_json
+
+    with open_vault(ctx) as vault:
+        file = vault.family_file(name)
+        found = file.family
+    if as_json:
+        dumped = found.model_dump(mode="json", by_alias=True, exclude_unset=True)
+        print_json({**family_json(found), "dictionary": dumped})
+    else:
+        click.echo(file.content.decode("utf-8-sig"), nl=False)
+
+
+@click.group()
+def axis() -> None:
+    """Axes as built: mechanics, nameplate, cabinet settings, controller link."""
+
+
+@axis.command("set", epilog="Example: axisvault axis set glaze-line-1/lift lift.yaml")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: bool) -> None:
+    """Check the axis record in FILE and put it into the vault."""
+    from vault.jobs.edit_records import set_axis
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        added = set_axis(vault, Address.parse(address), file, person(by))
+    if as_json:
+        print_json({"axis": address, "unchanged": added.unchanged, "commit": added.commit})
+    else:
+        state = "was there already" if added.unchanged else "is in the vault"
+        click.echo(f"The record of {address} {state}.")
+
+
+@axis.command("show", epilog="Example: axisvault axis show glaze-line-1/lift")
+@click.argument("address", metavar="MACHINE/AXIS")
+@json_option
+@click.pass_context
+def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
+    """Show what is recorded about an axis as built."""
+    from vault.jobs.as_json import axis_json
+    from vault.jobs.edit_records import axis_sheet
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        sheet = axis_sheet(vault, Address.parse(address))
+    if as_json:
+        print_json(axis_json(sheet))
+    elif sheet.text:
+        click.echo(sheet.text, nl=False)
+    else:
+        click.echo(
+            f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE"
+        )
+
+
+@axis.command("list", epilog="Example: axisvault axis list")
+@json_option
+@click.pass_context
+def list_axes(ctx: click.Context, as_json: bool) -> None:
+    """List all axes, with their latest snapshot."""
+    from vault.cli.printing import print_table
+    from vault.jobs.as_json import axis_json
+    from vault.jobs.edit_records import axis_sheet
+
+    with open_vault(ctx) as vault:
+        sheets = [axis_sheet(vault, address) for address in vault.axes()]
+    if as_json:
+        print_json({"axes": [axis_json(sheet, short=True) for sheet in sheets]})
+        return
+    rows = []
+    for sheet in sheets:
+        last = sheet.latest.record if sheet.latest else None
+        day = f"{last.taken_at:%Y-%m-%d}" if last else "-"
+        family = last.family or "-" if last else "-"
+        rows.append([str(sheet.address), sheet.title, family, str(sheet.snapshots), day])
+    print_table(["axis", "title", "family", "snapshots", "latest"], rows)

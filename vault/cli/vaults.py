@@ -1,0 +1,83 @@
+"""Commands about a vault as a whole: create, demo, verify, reindex."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+
+
+@click.command(epilog="Example: axisvault create plant --site 'Tile works, hall 2'")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--site", required=True, metavar="NAME", help="Name of the site.")
+@by_option
+@json_option
+def create(folder: Path, site: str, by: str | None, as_json: bool) -> None:
+    """Make a new vault in DIR, for the site NAME."""
+    from vault.store.vault import Vault
+
+    Vault.create(folder, site, person(by)).close()
+    if as_json:
+        print_json({"vault": str(folder), "site": site})
+        return
+    click.echo(f"Made a vault for {site} in {folder}.")
+    click.echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
+
+
+@click.command(epilog="Example: axisvault demo tile-works")
+@click.argument(
+    "folder", metavar="[DIR]", default="axisvault-demo", type=click.Path(path_type=Path)
+)
+@json_option
+def demo(folder: Path, as_json: bool) -> None:
+    """Build the example vault in DIR (axisvault-demo) and show what it is for."""
+    from vault.cli.demo import demo_text
+    from vault.jobs.demo import build_demo
+
+    with progress("Building the example vault") as update:
+        built = build_demo(folder, update)
+    if as_json:
+        print_json({"vault": str(folder), "snapshots": built.snapshots, "axes": built.axes})
+    else:
+        demo_text(folder)
+
+
+@click.command(epilog="Example: axisvault verify")
+@json_option
+@click.pass_context
+def verify(ctx: click.Context, as_json: bool) -> int:
+    """Check git's objects, every export, dictionary, value and link of the vault."""
+    from vault.jobs.as_json import verify_json
+    from vault.jobs.verify import verify as job
+    from vault.model.errors import Damaged
+
+    with open_vault(ctx) as vault, progress("Verifying") as update:
+        found = job(vault, update)
+    if as_json:
+        print_json(verify_json(found))
+    else:
+        for problem in found.problems:
+            click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
+        for remark in found.remarks:
+            click.echo(remark)
+        count = f"{found.snapshots} snapshots"
+        click.echo(f"{count}: everything is as it was recorded." if found.ok else f"{count} seen.")
+    if not found.ok:
+        number = len(found.problems)
+        click.echo(f"axisvault: {number} problem{'s' * (number > 1)} found", err=True)
+    return 0 if found.ok else Damaged.exit_code
+
+
+@click.command(epilog="Example: axisvault reindex")
+@json_option
+@click.pass_context
+def reindex(ctx: click.Context, as_json: bool) -> None:
+    """Rebuild the index from git, and pack the vault."""
+    with open_vault(ctx) as vault:
+        count = vault.reindex()
+    if as_json:
+        print_json({"snapshots": count})
+    else:
+        click.echo(f"The index shows {count} snapshots.")

@@ -1,0 +1,295 @@
+"""Exports as delimited text: nameplate lines, then a table of parameters.
+
+Quoting follows RFC 4180; delimiter, decimal mark, headings and labels come from the family's
+`ExportDialect`. Line numbers count from 1 and name the line where a row starts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from datetime import datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from vault.formats.delimited_rows import Layout, NameplateLine, Scan, plain_label
+from vault.formats.text_encoding import decode, encode, split_lines
+from vault.model.datatypes import BY_NAME
+from vault.model.errors import Unreadable, WrongUsage
+from vault.model.export import Entry, ExportContent, Scalar, SkippedLine
+from vault.model.numerals import parse_number as parse_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from vault.model.families import ExportDialect
+
+_HEAD_BYTES = 64 * 1024
+_HEAD_LINES = 40
+_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
+
+
+def recognises(content: bytes, file: str) -> bool:
+    """Say whether the first lines share a delimiter: a weak sign, to be asked last."""
+    try:
+        text, _ = decode(content[:_HEAD_BYTES], ("utf-8", "windows-1252", "utf-16"), final=False)
+    except Unreadable:
+        return False
+    lines = [line for line in text.splitlines()[:_HEAD_LINES] if line.strip()]
+    enough = min(3, max(2, len(lines)))
+    return any(
+        number >= enough
+        for delimiter in ",;\t|"
+        for count, number in Counter(line.count(delimiter) for line in lines).items()
+        if count
+    )
+
+
+def matches(content: bytes, dialect: ExportDialect) -> bool:
+    """Say whether the first 64 KiB hold the dialect's header row and all it recognises.
+
+    A key of `dialect.recognise` is a nameplate label or field, or `text` for any of the first
+    40 lines; its regular expression is searched there.
+    """
+    try:
+        text, _ = decode(content[:_HEAD_BYTES], dialect.encoding, final=len(content) <= _HEAD_BYTES)
+    except Unreadable:
+        return False
+    layout = Layout(dialect)
+    if not layout.may_be_in(text):
+        return False
+    lines = split_lines(text)
+    scan = Scan(lines, layout)
+    if not scan.run(header_only=True):
+        return False
+    for key, pattern in dialect.recognise.items():
+        if key == "text":
+            places = [line.rstrip("\r\n") for line in lines[:_HEAD_LINES]]
+        else:
+            label = plain_label(key)
+            places = [
+                line.value
+                for line in scan.nameplate
+                if line.label == label or layout.labels.get(line.label) == key
+            ]
+        if not any(re.search(pattern, place) for place in places):
+            return False
+    return True
+
+
+def read(
+    content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
+) -> ExportContent:
+    """Read one axis of an export.
+
+    Bad rows go to `skipped` and do not hide the good ones. Raises Unreadable when the text
+    cannot be decoded or holds no table of this dialect, WrongUsage without a dialect, when
+    several channels are there and none was chosen, or when the chosen one is missing.
+    `encoding` of the result is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16
+    with a byte order mark; `utf-8-sig` and `utf-16` (little-endian) had a mark too.
+    """
+    if dialect is None:
+        raise WrongUsage(
+            "delimited text is read with a family's dictionary", file=file, hint="--family NAME"
+        )
+    text, encoding = decode(content, dialect.encoding, file=file) if content else ("", "")
+    if not text.strip():
+        raise Unreadable("the file is empty", file=file)
+    layout = Layout(dialect)
+    scan = Scan(split_lines(text), layout)
+    if not scan.run():
+        wanted = f"{dialect.columns['code']!r} and {dialect.columns['value']!r}"
+        raise Unreadable(
+            f"no row holds the headings {wanted}",
+            file=file,
+            hint="this may be an export of another family: name it with --family",
+        )
+    channels = tuple(sorted(scan.channels))
+    chosen = _choose(channels, channel, file)
+    skipped = [bad for owner, bad in scan.skipped if owner is None or owner == chosen]
+    entries = _entries(scan, chosen, dialect, skipped)
+    nameplate, taken_at = _nameplate(scan, chosen, dialect, skipped)
+    skipped.sort(key=lambda bad: bad.line)
+    return ExportContent(
+        format="delimited",
+        entries=tuple(entries),
+        nameplate=nameplate,
+        skipped=tuple(skipped),
+        holds=dialect.holds,
+        encoding=encoding,
+        channel=chosen,
+        channels=channels,
+        taken_at=taken_at,
+    )
+
+
+def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
+    """Write an export that reads back with the same entries, nameplate and time.
+
+    Texts are written as they are: a value that a spreadsheet would take for a formula stays
+    one. Nameplate fields for which the dialect has no label are left out. Raises WrongUsage
+    without a dialect, or when a text cannot be written in the export's encoding.
+    """
+    if dialect is None:
+        raise WrongUsage("delimited text is written with a family's dictionary")
+    layout = Layout(dialect)
+    owned = [(f"nameplate {name}", line) for name, line in _nameplate_lines(content, layout)]
+    rule, columns = dialect.channel, list(dialect.columns)
+    headings = list(dialect.columns.values())
+    fixed: list[str] = []
+    if rule and rule.column:
+        headings.insert(0, rule.column)
+        fixed = ["" if content.channel is None else str(content.channel)]
+    elif rule and rule.section and content.channel is not None:
+        owned.append(("the section", rule.section.replace("{n}", str(content.channel))))
+    owned.append(("the header row", layout.row(headings)))
+    for entry in content.entries:
+        cells = _cells(entry, dialect)
+        owned.append((entry.code, layout.row(fixed + [cells[column] for column in columns])))
+    return encode(owned, content.encoding, "\r\n" if dialect.line_end == "crlf" else "\n")
+
+
+def _choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:
+    listed = ", ".join(map(str, channels))
+    if wanted is None:
+        if len(channels) > 1:
+            raise WrongUsage(
+                f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
+            )
+        return channels[0] if channels else None
+    if wanted not in channels:
+        there = f"it holds {listed}" if channels else "it tells no channels apart"
+        raise WrongUsage(f"the export has no channel {wanted}: {there}", file=file)
+    return wanted
+
+
+def _scalar(text: str, decimal: str, thousands: str) -> tuple[Scalar, str]:
+    """A number where the whole cell is one, and its spelling where the number loses it."""
+    if len(text) > 1 and text[0] == "0" and text.isdigit():
+        return text, ""
+    try:
+        number = parse_number(text, decimal, thousands)
+    except ValueError:  # more digits than Python converts
+        return text, ""
+    if number is None:
+        return text, ""
+    return number, "" if isinstance(number, int) and str(number) == text else text
+
+
+# Bulk loading meets the same few thousand cells over and over.
+_remembered = lru_cache(maxsize=1 << 14)(_scalar)
+
+
+def _entries(
+    scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
+) -> list[Entry]:
+    decimal, thousands = dialect.decimal, dialect.thousands
+
+    def number_or_text(cell: str) -> tuple[Scalar, str]:
+        convert = _remembered if len(cell) <= 40 else _scalar
+        return convert(cell, decimal, thousands)
+
+    first: dict[str, int] = {}
+    entries: list[Entry] = []
+    for line, channel, cells in scan.rows:
+        if channel is not None and channel != chosen:
+            continue
+        code, value, name, unit, kind, access, low, high, default, _ = cells
+        if first.setdefault(code, line) != line:
+            reason = f"{code} is given already in line {first[code]}"
+            text = scan.lines[line - 1].rstrip("\r\n")
+            skipped.append(SkippedLine(line, text, reason))
+            continue
+        data_type = BY_NAME.get(kind)
+        is_text = data_type is not None and not data_type.is_number
+        written, spelled = (value, "") if is_text else number_or_text(value)
+        usual = (default if is_text else number_or_text(default)[0]) if default else None
+        entries.append(
+            Entry(
+                code,
+                written,
+                line,
+                name,
+                unit,
+                kind if data_type else None,
+                access.lower() or None,
+                number_or_text(low)[0] if low else None,
+                number_or_text(high)[0] if high else None,
+                usual,
+                spelled,
+            )
+        )
+    return entries
+
+
+def _nameplate(
+    scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
+) -> tuple[dict[str, str], str | None]:
+    """Nameplate fields, the channel's own before shared ones, and the time among them."""
+    found: dict[str, NameplateLine] = {}
+    for scope in (None,) if chosen is None else (chosen, None):
+        for line in scan.nameplate:
+            name = scan.layout.labels.get(line.label)
+            if name and line.channel == scope:
+                found.setdefault(name, line)
+    time = found.pop("taken_at", None)
+    taken_at = None
+    if time:
+        try:
+            taken_at = _time(time.value, dialect.time_format)
+        except ValueError:
+            form = dialect.time_format or "RFC 3339"
+            reason = f"{time.value!r} is not a time as {form} has it"
+            skipped.append(SkippedLine(time.line, time.spelled, reason))
+    return {name: line.value for name, line in found.items()}, taken_at
+
+
+def _time(text: str, form: str | None) -> str:
+    if form:
+        return datetime.strptime(text, form).isoformat()
+    if not _RFC_3339.fullmatch(text):
+        raise ValueError(text)
+    return datetime.fromisoformat(text.upper()).isoformat()
+
+
+def _nameplate_lines(content: ExportContent, layout: Layout) -> Iterator[tuple[str, str]]:
+    values = dict(content.nameplate)
+    if content.taken_at is not None:
+        form = layout.dialect.time_format
+        taken_at = content.taken_at
+        values["taken_at"] = datetime.fromisoformat(taken_at).strftime(form) if form else taken_at
+    for label, name in layout.dialect.nameplate.items():
+        if not (value := values.pop(name, "")):
+            continue
+        if layout.separator == layout.delimiter:
+            yield name, layout.row([label, value])
+            continue
+        quote = layout.dialect.quote
+        if "\n" in value or "\r" in value or (quote and value.startswith(quote)):
+            value = layout.quoted(value, force=True)
+        gap = " " if layout.separator == ":" else ""
+        yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"
+
+
+def _cells(entry: Entry, dialect: ExportDialect) -> dict[str, str]:
+    mark = dialect.decimal
+
+    def cell(value: Scalar | None) -> str:
+        if value is None or isinstance(value, str):
+            return value or ""
+        return str(value).replace(".", mark)
+
+    spelled = entry.text  # of the file it came from: good while it still says the same
+    if not spelled or _scalar(spelled, mark, dialect.thousands)[0] != entry.written:
+        spelled = cell(entry.written)
+    return {
+        "code": entry.code,
+        "value": spelled,
+        "name": entry.name,
+        "unit": entry.unit,
+        "low": cell(entry.low),
+        "high": cell(entry.high),
+        "default": cell(entry.default),
+        "access": entry.access or "",
+        "type": entry.data_type or "",
+    }

@@ -1,0 +1,285 @@
+"""The lines of delimited text: what is nameplate, table, comment, section or broken.
+
+Quoting follows RFC 4180 through the standard library's `csv`, in its strict mode.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any
+
+from vault.model.errors import WrongUsage
+from vault.model.export import SkippedLine
+
+if TYPE_CHECKING:
+    from vault.model.families import ExportDialect
+
+_COLUMNS = ("code", "value", "name", "unit", "type", "access", "low", "high", "default")
+_NAMEPLATE_REACH = 50  # lines a quoted nameplate value may span
+_RETRIES = 20  # rows with broken quotes that are read again from their second line
+_FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
+
+
+csv.field_size_limit(max(csv.field_size_limit(), 100 * 1024 * 1024))
+
+
+@dataclass(frozen=True, slots=True)
+class NameplateLine:
+    """A line above a table: its label in comparable form, and the line as the file has it."""
+
+    channel: int | None
+    line: int
+    label: str
+    value: str
+    spelled: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Where the columns of a table are; absent ones point behind the last heading."""
+
+    width: int
+    reach: int
+    pick: itemgetter[Any]
+
+
+def _plain(heading: str) -> str:
+    return heading.strip().casefold()
+
+
+def plain_label(text: str) -> str:
+    """A nameplate label in comparable form."""
+    return text.strip().rstrip(":").rstrip().casefold()
+
+
+class Layout:
+    """A dialect made ready: headings and labels in comparable form, patterns compiled."""
+
+    def __init__(self, dialect: ExportDialect) -> None:
+        rule = dialect.channel
+        self.dialect = dialect
+        self.delimiter = dialect.delimiter
+        self.separator: str = dialect.nameplate_separator or dialect.delimiter
+        self.headings = [_plain(dialect.columns.get(c, "")) or None for c in _COLUMNS]
+        self.headings.append(_plain(rule.column) if rule and rule.column else None)
+        self.labels = {plain_label(label): name for label, name in dialect.nameplate.items()}
+        self.section: re.Pattern[str] | None = None
+        if rule and rule.section:
+            before, after = (re.escape(part) for part in rule.section.strip().split("{n}"))
+            padding = rf"[\s{re.escape(self.delimiter)}]*"  # spreadsheets fill up short rows
+            self.section = re.compile(rf" *{before}(\d{{1,9}}){after}{padding}\Z", re.I | re.A)
+        self.csv: dict[str, Any] = {"delimiter": self.delimiter, **self._quoting()}
+
+    def _quoting(self) -> dict[str, Any]:
+        if not self.dialect.quote:
+            return {"quoting": csv.QUOTE_NONE, "quotechar": None}
+        return {"quotechar": self.dialect.quote}
+
+    def is_aside(self, line: str) -> bool:
+        """True for blank lines and comments."""
+        comment = self.dialect.comment
+        return line.isspace() or bool(comment and line.lstrip(" ").startswith(comment))
+
+    def may_be_in(self, text: str) -> bool:
+        """False when the needed headings cannot be in the text: spares looking line by line."""
+        folded = text.casefold()
+        needed = (heading or "" for heading in self.headings[:2])
+        return all(h in folded for h in needed if h.isprintable() and self.dialect.quote not in h)
+
+    def table(self, row: Sequence[str]) -> Table | None:
+        """The columns of a header row; None when the row is none."""
+        found = [_plain(cell) for cell in row]
+        if self.headings[0] not in found or self.headings[1] not in found:
+            return None
+        width = max(place for place, heading in enumerate(found, 1) if heading)
+        places = [found.index(h) if h and h in found else width for h in self.headings]
+        return Table(width, max(places[:2]) + 1, itemgetter(*places))
+
+    def header_ahead(self, lines: list[str], at: int) -> bool:
+        """Say whether the section that starts there has a header row of its own."""
+        section = self.section
+        ends = (n for n in range(at, len(lines)) if section and section.match(lines[n]))
+        own = csv.reader(lines[at : next(ends, len(lines))], **self.csv)
+        return any(self.table(row) for row in own)
+
+    def record(self, lines: list[str], at: int) -> tuple[list[str], int]:
+        """One row above the table and where the next one starts; broken quotes are text."""
+        reader = csv.reader(lines[at : at + _NAMEPLATE_REACH], strict=True, **self.csv)
+        try:
+            return next(reader), at + reader.line_num
+        except csv.Error:
+            return lines[at].rstrip("\r\n").split(self.delimiter), at + 1
+
+    def separated(self, lines: list[str], at: int) -> tuple[str, str, int]:
+        """Label and value of a line with the nameplate separator, and the next line's place."""
+        label, _, value = lines[at].partition(self.separator)
+        value, quote = value.strip(" "), self.dialect.quote
+        if quote and value.startswith(quote):
+            options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
+            following = lines[at + 1 : at + _NAMEPLATE_REACH]
+            reader = csv.reader([value, *following], strict=True, **options)
+            try:
+                cells = next(reader)
+            except csv.Error:
+                cells = []
+            if len(cells) == 1:
+                return label, cells[0], at + reader.line_num
+        return label, value, at + 1
+
+    def quoted(self, cell: str, *, force: bool = False) -> str:
+        """A cell as it stands in the file. RFC 4180 clause 2, rules 5 to 7."""
+        quote = self.dialect.quote
+        special = (self.delimiter, "\r", "\n", quote) if quote else (self.delimiter, "\r", "\n")
+        if not force and not any(mark in cell for mark in special):
+            return cell
+        if not quote:
+            raise WrongUsage(f"{cell!r} would need quotes, and this dialect has none")
+        return f"{quote}{cell.replace(quote, quote * 2)}{quote}"
+
+    def row(self, cells: Sequence[str]) -> str:
+        """A row as it stands in the file, never to be mistaken for a comment or a section."""
+        quoted = [self.quoted(cell) for cell in cells]
+        line = self.delimiter.join(quoted)
+        if quoted[0] == cells[0] and (
+            self.is_aside(line) or (self.section and self.section.match(line))
+        ):
+            quoted[0] = self.quoted(cells[0], force=True)
+            line = self.delimiter.join(quoted)
+        return line
+
+
+@dataclass(slots=True)
+class _Source(Iterator[str]):
+    """The lines a csv reader draws from; the place can be looked at and set back."""
+
+    lines: list[str]
+    at: int = 0
+    ended: bool = False
+
+    def __next__(self) -> str:
+        if self.at >= len(self.lines):
+            self.ended = True
+            raise StopIteration
+        self.at += 1
+        return self.lines[self.at - 1]
+
+
+@dataclass(slots=True)
+class Scan:
+    """One pass over the lines: what is nameplate, what is a row, and of which channel."""
+
+    lines: list[str]
+    layout: Layout
+    channels: set[int] = field(default_factory=set)
+    nameplate: list[NameplateLine] = field(default_factory=list)
+    rows: list[tuple[int, int | None, tuple[str, ...]]] = field(default_factory=list)
+    skipped: list[tuple[int | None, SkippedLine]] = field(default_factory=list)
+    section: int | None = None
+    retries: int = _RETRIES
+
+    def run(self, *, header_only: bool = False) -> bool:
+        """Go through the lines; False when no header row was found."""
+        layout, lines, source = self.layout, self.lines, _Source(self.lines)
+        reader = csv.reader(source, strict=True, **layout.csv)
+        table: Table | None = None
+        found = False
+        while source.at < len(lines):
+            start = source.at
+            if layout.is_aside(lines[start]):
+                source.at += 1
+            elif layout.section and (heading := layout.section.match(lines[start])):
+                source.at += 1
+                self.section = int(heading[1])
+                self.channels.add(self.section)
+                if table and layout.header_ahead(lines, source.at):
+                    table = None
+            elif table is None:
+                table, source.at = self._above_table(start)
+                found = found or table is not None
+                if found and header_only:
+                    break
+            else:
+                try:
+                    row = next(reader)
+                except csv.Error as error:
+                    self._broken(source, start, error)
+                else:
+                    table = self._take(row, table, start, last=source.at == len(lines))
+        return found
+
+    def _above_table(self, at: int) -> tuple[Table | None, int]:
+        layout = self.layout
+        row, following = layout.record(self.lines, at)
+        if table := layout.table(row):
+            return table, following
+        if layout.separator != layout.delimiter:
+            label, value, following = layout.separated(self.lines, at)
+        else:
+            label, value = row[0], row[1] if len(row) > 1 else ""
+        if value := value.strip():
+            spelled = self.lines[at].rstrip("\r\n")
+            line = NameplateLine(self.section, at + 1, plain_label(label), value, spelled)
+            self.nameplate.append(line)
+        return None, following
+
+    def _skip(self, at: int, reason: str, channel: int | None) -> None:
+        text = self.lines[at].rstrip("\r\n")
+        self.skipped.append((channel, SkippedLine(at + 1, text, reason)))
+
+    def _broken(self, source: _Source, start: int, error: csv.Error) -> None:
+        """Set a row with broken quotes aside, and read what it swallowed again."""
+        if source.ended:
+            reason = "a quote opened here is never closed: the file seems cut off"
+        else:
+            reason = f"quotes are broken in this row: {error}"
+        self._skip(start, reason, self.section)
+        if self.retries and source.at > start + 1:  # bounded, else hostile files take for ever
+            self.retries -= 1
+            source.at, source.ended = start + 1, False
+
+    def _take(self, row: list[str], table: Table, start: int, *, last: bool) -> Table:
+        """Keep a row of the table; returns the table that the next row belongs to."""
+        length, width = len(row), table.width
+        if length < width and any(cell.strip() for cell in row):
+            if last and not self.lines[-1].endswith(("\n", "\r")):
+                reason = f"the file seems cut off: {length} of {width} columns and no line end"
+                self._skip(start, reason, self.section)
+                return table
+            if length < table.reach:
+                self._skip(start, f"too few columns: {length} of {width}", self.section)
+                return table
+        elif length > width:
+            if any(cell.strip() for cell in row[width:]):
+                reason = f"too many columns: {length} instead of {width}"
+                self._skip(start, reason, self.section)
+                return table
+            del row[width:]
+        row += [""] * (width + 1 - len(row))
+        cells = tuple(map(str.strip, table.pick(row)))
+        if not cells[0] or not cells[1]:
+            if any(cell.strip() for cell in row):
+                reason = "no value" if cells[0] else "no code"
+                self._skip(start, reason, self._channel(cells[9], start)[0])
+        elif cells[0].casefold() == self.layout.headings[0] and (again := self.layout.table(row)):
+            return again
+        else:
+            channel, valid = self._channel(cells[9], start)
+            if valid:
+                self.rows.append((start + 1, channel, cells))
+            else:
+                self._skip(start, f"no channel number in {cells[9]!r}", None)
+        return table
+
+    def _channel(self, cell: str, at: int) -> tuple[int | None, bool]:
+        if not cell:
+            return self.section, True
+        number = _FIRST_INTEGER.search(cell)
+        if number is None or len(number[0]) > 9:
+            return None, False
+        channel = int(number[0])
+        self.channels.add(channel)
+        return channel, True

@@ -1,0 +1,95 @@
+"""Text encodings of exports: found strictly, recorded so that writing reproduces them."""
+
+from __future__ import annotations
+
+import codecs
+import io
+from typing import TYPE_CHECKING
+
+from vault.model.errors import Unreadable, WrongUsage
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_BOMS = (
+    (codecs.BOM_UTF8, "utf-8-sig", "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16", "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be-sig", "utf-16-be"),  # our name: Python has none
+)
+
+
+def split_lines(text: str) -> list[str]:
+    """Lines with their ends: CR LF, LF or CR, and no other character."""
+    return list(io.StringIO(text, newline=""))
+
+
+def _candidates(content: bytes, encodings: Sequence[str]) -> list[tuple[str, str, int]]:
+    """Encodings to try: the name to record, the codec, and the length of the mark."""
+    for mark, name, codec in _BOMS:
+        if content.startswith(mark):
+            return [(name, codec, len(mark))]
+    narrow = [name for name in encodings if not codecs.lookup(name).name.startswith("utf-16")]
+    sample = content[:1024]
+    if b"\0" in sample and len(narrow) < len(encodings):
+        little = sample[1::2].count(0) >= sample[0::2].count(0)
+        codec = "utf-16-le" if little else "utf-16-be"
+        return [(codec, codec, 0)]
+    plain = ("utf-8" if codecs.lookup(n).name == "utf-8-sig" else n for n in narrow)
+    return [(name, name, 0) for name in plain]
+
+
+def decode(
+    content: bytes, encodings: Sequence[str], *, file: str | None = None, final: bool = True
+) -> tuple[str, str]:
+    """Decode strictly with the first encoding that fits; returns the text and its encoding.
+
+    A byte order mark goes first. `final` is false for a file's head, which may end within a
+    character. The encoding is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16
+    with a mark; `utf-8-sig` and `utf-16` (little-endian) had a mark too. Raises Unreadable
+    with byte and line where nothing fits, or for NUL characters, which no text holds.
+    """
+    furthest = -1
+    try:
+        candidates = _candidates(content, encodings)
+    except LookupError as error:
+        raise Unreadable(f"the family's dictionary is wrong: {error}", file=file) from error
+    for name, codec, skip in candidates:
+        decoder = codecs.getincrementaldecoder(codec)("strict")
+        try:
+            text = decoder.decode(content[skip:], final)
+        except UnicodeDecodeError as error:
+            furthest = max(furthest, skip + error.start)
+            continue
+        if (nul := text.find("\0")) >= 0:
+            line = len(split_lines(text[: nul + 1]))
+            raise Unreadable("this is no text: it holds NUL characters", file=file, line=line)
+        return text, name
+    if not candidates:  # UTF-16 alone was listed, and nothing looks like it
+        raise Unreadable(f"this is no {', '.join(encodings)} text", file=file, line=1)
+    tried = ", ".join(name for name, _, _ in candidates)
+    line = len(split_lines(content[: furthest + 1].decode("latin-1")))
+    raise Unreadable(f"byte {furthest} does not fit {tried} text", file=file, line=line)
+
+
+def encode(owned: Sequence[tuple[str, str]], encoding: str, line_end: str) -> bytes:
+    """Encode lines, each with the name of what it is about.
+
+    Raises WrongUsage that names the line's owner where a character does not fit the encoding.
+    """
+    mark, codec = next(((m, c) for m, name, c in _BOMS if name == encoding), (b"", encoding))
+    text = line_end.join([*(line for _, line in owned), ""])
+    try:
+        encoded = mark + text.encode(codec)
+    except LookupError as error:
+        raise WrongUsage(f"no such text encoding: {encoding!r}") from error
+    except UnicodeEncodeError:
+        encoded = b""
+    if encoded and "\0" not in text:
+        return encoded
+    owner, character = next(
+        (owner, character)
+        for owner, line in owned
+        for character in line
+        if character == "\0" or not character.encode(codec, "ignore")
+    )
+    raise WrongUsage(f"{owner}: {character!r} cannot be written as {encoding} text")

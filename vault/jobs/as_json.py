@@ -1,0 +1,288 @@
+"""The JSON objects of the contract, one function per object. Exact numbers are strings."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from vault.meaning.sentences import sentences
+from vault.model.quantities import plain
+from vault.store.clock import time_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from vault.jobs.compare_states import Compared
+    from vault.jobs.edit_records import AxisSheet
+    from vault.jobs.history import Entry, Step
+    from vault.jobs.ingest import Ingested
+    from vault.jobs.ingest_tree import TreeIngested
+    from vault.jobs.selectors import State
+    from vault.jobs.show import Shown
+    from vault.jobs.verify import Verified
+    from vault.meaning.changes import Change, Difference, Surrounding
+    from vault.model.errors import VaultError
+    from vault.model.export import Scalar
+    from vault.model.families import Family
+    from vault.model.parameters import Parameter
+    from vault.model.quantities import Physical
+    from vault.store.index import Snapshot
+
+Json = dict[str, Any]
+
+
+def error_json(error: VaultError) -> Json:
+    """An error; `code` is the exit code."""
+    return {
+        "error": {
+            "code": error.exit_code,
+            "message": error.message,
+            "file": error.file,
+            "line": error.line,
+            "hint": error.hint,
+        }
+    }
+
+
+def scalar(value: Scalar) -> str:
+    """A value as exact text."""
+    return value if isinstance(value, str) else plain(value)
+
+
+def physical_json(size: Physical | None) -> Json | None:
+    """A quantity in SI."""
+    return None if size is None else {"value": plain(size.decimal()), "unit": size.unit}
+
+
+def snapshot_json(snapshot: Snapshot) -> Json:
+    """A snapshot: which, when, who and why."""
+    record = snapshot.record
+    return {
+        "snapshot": snapshot.id,
+        "taken_at": time_text(record.taken_at),
+        "occasion": record.occasion,
+        "by": record.by,
+        "work_order": record.work_order,
+        "note": record.note,
+        "family": record.family,
+        "serial": record.serial,
+        "export": record.export_name,
+    }
+
+
+def ingest_json(found: Ingested) -> Json:
+    """What became of an export."""
+    record = found.snapshot.record
+    return {
+        **snapshot_json(found.snapshot),
+        "axis": str(found.snapshot.address),
+        "parameters": found.parameters,
+        "skipped": [{"line": s.line, "text": s.text, "reason": s.reason} for s in record.skipped],
+        "unchanged": found.unchanged,
+        "changes": found.comparison.summary() if found.comparison else {},
+        "drift": {"status": "no_golden", "count": 0},
+        "warnings": list(found.warnings),
+    }
+
+
+def ingest_tree_json(found: TreeIngested) -> Json:
+    """What became of a tree of exports."""
+    return {
+        "taken": found.taken,
+        "already_there": found.already_there,
+        "unchanged": found.unchanged,
+        "axes": sorted(map(str, found.axes)),
+        "failures": [error_json(e)["error"] for e in found.failures],
+        "warnings": found.warnings,
+    }
+
+
+def show_json(state: State, parameters: Iterable[Shown]) -> Json:
+    """One parameter set."""
+    record = state.record
+    return {
+        "axis": str(state.address) if state.address else state.name,
+        "snapshot": state.snapshot.id if state.snapshot else None,
+        "taken_at": time_text(record.taken_at) if record else None,
+        "occasion": record.occasion if record else None,
+        "by": record.by if record else None,
+        "work_order": record.work_order if record else None,
+        "note": record.note if record else None,
+        "family": state.family_name,
+        "nameplate": dict(state.nameplate),
+        "parameters": [_shown_json(p) for p in parameters],
+    }
+
+
+def _shown_json(found: Shown) -> Json:
+    parameter = found.parameter
+    return {
+        "code": parameter.code,
+        "name": parameter.name,
+        "role": parameter.role,
+        "group": found.group,
+        "value": scalar(parameter.value),
+        "unit": parameter.unit,
+        "label": parameter.label,
+        "raw": scalar(parameter.raw),
+        "access": found.access,
+        "physical": physical_json(found.physical),
+    }
+
+
+def history_json(axis: str, entries: Iterable[Entry]) -> Json:
+    """The snapshots of an axis, oldest first."""
+    return {
+        "axis": axis,
+        "snapshots": [
+            {
+                **snapshot_json(entry.snapshot),
+                "summary": entry.comparison.summary() if entry.comparison else None,
+                "sentences": sentences(entry.comparison) if entry.comparison else [],
+            }
+            for entry in entries
+        ],
+    }
+
+
+def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
+    """One parameter over time, oldest first."""
+    return {
+        "axis": axis,
+        "parameter": parameter,
+        "values": [
+            {
+                "snapshot": step.snapshot.id,
+                "taken_at": time_text(step.snapshot.record.taken_at),
+                "by": step.snapshot.record.by,
+                "occasion": step.snapshot.record.occasion,
+                "changed": step.changed,
+                **(_parameter_json(step.parameter, step.physical) or {"value": None}),
+            }
+            for step in steps
+        ],
+    }
+
+
+def compare_json(compared: Compared, *, everything: bool) -> Json:
+    """A semantic difference; restated and volatile entries only where everything is wanted."""
+    comparison = compared.comparison
+    wanted = comparison.changes if everything else comparison.news
+    return {
+        "left": _side_json(compared.left),
+        "right": _side_json(compared.right),
+        "summary": comparison.summary(),
+        "causes": [],
+        "changes": [_change_json(change) for change in wanted],
+        "surroundings": [_surrounding_json(s) for s in comparison.surroundings],
+    }
+
+
+def _side_json(state: State) -> Json:
+    return {
+        "axis": str(state.address) if state.address else state.name,
+        "snapshot": state.snapshot.id if state.snapshot else None,
+        "taken_at": time_text(state.record.taken_at) if state.record else None,
+        "family": state.family_name,
+    }
+
+
+def _change_json(change: Change) -> Json:
+    left, right = change.left, change.right
+    codes: Json = {"code": change.shown.code}
+    if left and right and left.code != right.code:
+        codes = {"code": right.code, "left_code": left.code, "right_code": right.code}
+    return {
+        **codes,
+        "name": change.shown.name,
+        "role": change.shown.role,
+        "group": change.group,
+        "kind": change.kind,
+        "volatile": change.volatile,
+        "consequence": change.consequence,
+        "left": _parameter_json(left, change.left_physical),
+        "right": _parameter_json(right, change.right_physical),
+        "difference": _difference_json(change.difference),
+        "explanation": change.explanation,
+        "findings": [
+            {"quantity": f.quantity, "value": f.value, "unit": f.unit, "basis": f.basis}
+            for f in change.findings
+        ],
+        "cause": change.cause,
+    }
+
+
+def _parameter_json(parameter: Parameter | None, size: Physical | None) -> Json | None:
+    if parameter is None:
+        return None
+    return {
+        "raw": scalar(parameter.raw),
+        "value": scalar(parameter.value),
+        "unit": parameter.unit,
+        "label": parameter.label,
+        "physical": physical_json(size),
+    }
+
+
+def _difference_json(difference: Difference | None) -> Json | None:
+    if difference is None:
+        return None
+    relative = difference.relative
+    return {
+        "absolute": plain(difference.absolute),
+        "relative": None if relative is None else plain(relative),
+        "unit": difference.unit,
+    }
+
+
+def _surrounding_json(found: Surrounding) -> Json:
+    return {"path": found.path, "left": _plain(found.left), "right": _plain(found.right)}
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, Decimal):
+        return plain(value)
+    if value is None or isinstance(value, bool | int | str):
+        return value
+    return str(value)
+
+
+def family_json(family: Family) -> Json:
+    """A dictionary in short."""
+    return {
+        "name": family.name,
+        "title": family.title,
+        "format": family.export.format,
+        "parameters": len(family.parameters),
+        "variants": [str(v.firmware) for v in family.variants],
+    }
+
+
+def axis_json(sheet: AxisSheet, *, short: bool = False) -> Json:
+    """An axis; its whole record unless `short`."""
+    found: Json = {
+        "axis": str(sheet.address),
+        "title": sheet.title,
+        "snapshots": sheet.snapshots,
+        "latest": snapshot_json(sheet.latest) if sheet.latest else None,
+    }
+    if not short:
+        record = sheet.record
+        found["record"] = (
+            record.model_dump(mode="json", by_alias=True, exclude_none=True) if record else None
+        )
+    return found
+
+
+def verify_json(found: Verified) -> Json:
+    """Outcome of a verification."""
+    return {
+        "ok": found.ok,
+        "snapshots": found.snapshots,
+        "problems": [
+            {"kind": p.kind, "where": p.where, "details": p.details} for p in found.problems
+        ],
+        "remarks": found.remarks,
+    }

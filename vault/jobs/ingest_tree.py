@@ -1,0 +1,203 @@
+"""Taking many exports in, from a folder with or without a manifest."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+
+from vault.jobs.ingest import Intake, Visit, visit
+from vault.jobs.read_export import file_bytes
+from vault.model.errors import Unavailable, Unreadable, VaultError, WrongUsage
+from vault.model.names import Address
+from vault.store.clock import microseconds, now
+from vault.store.recorder import Recorder, recording
+from vault.store.snapshot_text import digest
+from vault.store.vault import Vault
+
+MANIFEST_COLUMNS = (
+    "file", "machine", "axis", "family", "taken_at", "occasion", "by", "work_order", "note",
+    "channel",
+)  # fmt: skip
+# Written in portions: a process that dies loses at most one, and memory stays flat.
+_PORTION = 500
+_HOUSEKEEPING_FROM = 200
+_DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One export to take in, and the manifest line that says so."""
+
+    path: Path
+    address: Address
+    visit: Visit
+    family: str | None
+    taken_at: datetime
+    line: int | None = None
+
+
+@dataclass(slots=True)
+class TreeIngested:
+    """What became of a tree of exports."""
+
+    taken: int = 0
+    already_there: int = 0
+    unchanged: int = 0
+    axes: set[Address] = field(default_factory=set)
+    failures: list[VaultError] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+Progress = Callable[[int, int], None]
+
+
+def ingest_tree(
+    vault: Vault,
+    folder: Path,
+    by: str,
+    manifest: Path | None = None,
+    progress: Progress = lambda done, total: None,
+) -> TreeIngested:
+    """Take in every export that the manifest names, or that lies in `machine/axis/`.
+
+    Exports are recorded in the order they were taken. One that cannot be taken in is reported and
+    does not hold up the others; one that the vault has already is left out.
+    """
+    if not folder.is_dir():
+        raise Unreadable("there is no such folder", file=str(folder))
+    if manifest is None and (folder / "manifest.csv").is_file():
+        manifest = folder / "manifest.csv"
+    outcome = TreeIngested()
+    rows = _manifest(manifest, by, outcome) if manifest else _folders(folder, by, outcome)
+    planned = sorted(rows, key=lambda row: microseconds(row.taken_at))
+    done = 0
+    progress(0, len(planned))
+    with vault.writing():
+        intake = Intake(vault)
+        for portion in _portions(planned):
+            with recording(vault) as recorder:
+                for row in portion:
+                    _take(vault, intake, recorder, row, outcome)
+                    done += 1
+                    progress(done, len(planned))
+        if outcome.taken >= _HOUSEKEEPING_FROM:
+            vault.repository.housekeeping()
+    return outcome
+
+
+def _portions(planned: list[Planned]) -> Iterator[list[Planned]]:
+    for start in range(0, len(planned), _PORTION):
+        yield planned[start : start + _PORTION]
+
+
+def _take(
+    vault: Vault, intake: Intake, recorder: Recorder, row: Planned, outcome: TreeIngested
+) -> None:
+    try:
+        content = file_bytes(row.path)
+        if _is_there(vault, row, digest(content)):
+            outcome.already_there += 1
+            return
+        read = intake.read(content, str(row.path), row.address, row.family, row.visit)
+        found = intake.record(recorder, read, row.address, row.visit)
+    except Unavailable:  # the vault's fault, not the file's
+        raise
+    except VaultError as error:
+        outcome.failures.append(error)
+        return
+    outcome.taken += 1
+    outcome.unchanged += found.unchanged
+    outcome.axes.add(row.address)
+    outcome.warnings += [f"{row.path}: {warning}" for warning in found.warnings]
+
+
+def _is_there(vault: Vault, row: Planned, export: str) -> bool:
+    found = vault.index.at(row.address, microseconds(row.taken_at))
+    return (
+        found is not None
+        and found.record.taken_at == row.taken_at
+        and found.record.export_sha256 == export
+    )
+
+
+def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
+    file = str(manifest)
+    try:
+        text = manifest.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise Unreadable(f"the manifest cannot be read: {error}", file=file) from error
+    reader = csv.DictReader(text.splitlines(keepends=True), strict=True)
+    try:
+        columns = reader.fieldnames or ()
+        if missing := [c for c in ("file", "machine", "axis") if c not in columns]:
+            raise Unreadable(
+                f"the manifest has no column {missing[0]!r}",
+                file=file,
+                line=1,
+                hint=f"its columns are {', '.join(MANIFEST_COLUMNS)}",
+            )
+        if unknown := [c for c in columns if c not in MANIFEST_COLUMNS]:
+            raise Unreadable(f"unknown column {unknown[0]!r}", file=file, line=1)
+        for row in reader:
+            try:
+                yield _planned(manifest, row, by, reader.line_num)
+            except VaultError as error:
+                outcome.failures.append(type(error)(error.message, file=file, line=reader.line_num))
+    except csv.Error as error:
+        raise Unreadable(f"no valid CSV: {error}", file=file, line=reader.line_num) from error
+
+
+def _planned(manifest: Path, row: dict[str, str | None], by: str, line: int) -> Planned:
+    def cell(column: str) -> str | None:
+        return (row.get(column) or "").strip() or None
+
+    if row.get(None) or None in row.values():  # type: ignore[call-overload]
+        raise Unreadable("the row has not as many columns as the first line")
+    name = cell("file")
+    if name is None:
+        raise Unreadable("the row names no file")
+    path = manifest.parent / name
+    channel = cell("channel")
+    if channel is not None and not channel.isdecimal():
+        raise WrongUsage(f"{channel!r} is no channel number")
+    who = visit(
+        cell("by") or by,
+        cell("occasion") or "routine",
+        cell("taken_at"),
+        cell("work_order"),
+        cell("note"),
+        channel=int(channel) if channel else None,
+    )
+    address = Address.parse(f"{cell('machine') or ''}/{cell('axis') or ''}")
+    return _dated(path, address, who, cell("family"), line)
+
+
+def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
+    """Exports in `machine/axis/`; a date at the start of a file's name is when it was taken."""
+    for path in sorted(folder.glob("*/*/*")):
+        if not path.is_file() or path.name.startswith("."):
+            continue
+        try:
+            address = Address.parse("/".join(path.relative_to(folder).parts[:2]))
+            dated = _DATED.match(path.name)
+            who = visit(by, taken_at=dated[0] if dated else None)
+            yield _dated(path, address, who, None)
+        except VaultError as error:
+            outcome.failures.append(type(error)(error.message, file=str(path)))
+
+
+def _dated(
+    path: Path, address: Address, who: Visit, family: str | None, line: int | None = None
+) -> Planned:
+    taken_at = who.taken_at
+    if taken_at is None:
+        try:
+            taken_at = datetime.fromtimestamp(int(path.stat().st_mtime)).astimezone()
+        except OSError:
+            taken_at = now()
+        who = replace(who, taken_at=taken_at)
+    return Planned(path, address, who, family, taken_at, line)

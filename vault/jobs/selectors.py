@@ -1,0 +1,231 @@
+"""Selectors: `machine/axis[@WHEN]` and `file:PATH`, and the state of an axis they stand for."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.jobs.read_export import ReadExport, file_bytes, read_export
+from vault.meaning.compare import Side
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.store import layout, yaml_text
+from vault.store.clock import microseconds, parse_time
+from vault.store.index import Snapshot
+from vault.store.snapshot_text import read_snapshot
+from vault.store.vault import FamilyFile, Vault
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+    from vault.model.normalise import Definition
+    from vault.model.parameters import ParameterSet
+    from vault.model.snapshots import SnapshotRecord
+
+_ID = re.compile(r"[0-9a-fA-F]{7,40}")
+_BACK = re.compile(r"~([0-9]{1,9})")
+_FILE = "file:"
+
+
+@dataclass(frozen=True)
+class State:
+    """An axis at a moment, or an export on disk: what every reading job works on."""
+
+    name: str
+    vault: Vault | None = None
+    address: Address | None = None
+    snapshot: Snapshot | None = None
+    is_latest: bool = False
+    export: ReadExport | None = None
+
+    @property
+    def record(self) -> SnapshotRecord | None:
+        """Who took it, when and why; None for a file."""
+        return self.snapshot.record if self.snapshot else None
+
+    @cached_property
+    def parameters_text(self) -> bytes:
+        """parameters.yaml of this state."""
+        if self.export is not None:
+            return yaml_text.parameters_text(self.export.normalised.parameters)
+        vault, address, snapshot = self._kept()
+        return vault.needed(layout.parameters_file(address), snapshot.id)
+
+    @cached_property
+    def parameters(self) -> ParameterSet:
+        """The parameter set."""
+        if self.export is not None:
+            return self.export.normalised.parameters
+        return yaml_text.read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
+
+    @property
+    def nameplate(self) -> Mapping[str, str]:
+        """Nameplate as the export states it."""
+        if self.export is not None:
+            return self.export.export.nameplate
+        record = self.record
+        return record.nameplate if record else {}
+
+    @property
+    def family_name(self) -> str | None:
+        """Name of the family, None where the export describes itself."""
+        if self.export is not None:
+            return self.export.family.name if self.export.family else None
+        record = self.record
+        return record.family if record else None
+
+    @cached_property
+    def family(self) -> Family | None:
+        """The dictionary that the snapshot was taken with."""
+        if self.export is not None:
+            return self.export.family.family if self.export.family else None
+        vault, _, snapshot = self._kept()
+        name = self.family_name
+        return vault.family_file(name, snapshot.id).family if name else None
+
+    @cached_property
+    def definitions(self) -> Mapping[str, Definition]:
+        """What the dictionary, or a self-describing export, says about each parameter."""
+        from vault.model.normalise import definitions, family_definitions
+
+        if self.export is not None:
+            return definitions(self.export.export, self.family)
+        if self.family is not None and self.family.export.format != "dcf":
+            return family_definitions(self.family, self.nameplate.get("firmware"))
+        return definitions(self._kept_export().export, self.family)
+
+    @cached_property
+    def axis(self) -> AxisRecord | None:
+        """The axis as built: as of now for the latest snapshot, else as of the snapshot."""
+        if self.vault is None or self.address is None or self.snapshot is None:
+            return None
+        return self.vault.axis_record(self.address, None if self.is_latest else self.snapshot.id)
+
+    def export_bytes(self) -> bytes:
+        """The export, byte for byte."""
+        if self.export is not None:
+            return self.export.content
+        vault, address, snapshot = self._kept()
+        path = layout.export_file(address, snapshot.record.export_name)
+        return vault.needed(path, snapshot.id)
+
+    def _kept_export(self) -> ReadExport:
+        _, _, snapshot = self._kept()
+        record = snapshot.record
+        family = None
+        if record.family and self.vault is not None:
+            family = self.vault.family_file(record.family, snapshot.id)
+        return read_export(
+            self.export_bytes(), record.export_name, family, channel=record.channel, partial=True
+        )
+
+    def _kept(self) -> tuple[Vault, Address, Snapshot]:
+        if self.vault is None or self.address is None or self.snapshot is None:
+            raise WrongUsage(f"{self.name} is not kept in a vault")
+        return self.vault, self.address, self.snapshot
+
+
+def side_of(state: State) -> Side:
+    """The state as one side of a comparison."""
+    return Side(state.name, state.parameters_text, state.family_name, lambda: state.definitions)
+
+
+def is_file(selector: str) -> bool:
+    """Say whether a selector stands for an export on disk."""
+    return selector.startswith(_FILE)
+
+
+def state_of_file(
+    selector: str, family: FamilyFile | None, known: list[FamilyFile], channel: int | None = None
+) -> State:
+    """State that an export on disk holds."""
+    path = Path(selector.removeprefix(_FILE))
+    export = read_export(
+        file_bytes(path), str(path), family, known=known, channel=channel, partial=True
+    )
+    return State(name=selector, export=export)
+
+
+def resolve(
+    vault: Vault, selector: str, family: str | None = None, channel: int | None = None
+) -> State:
+    """State that a selector stands for. Raises WrongUsage saying what there is instead."""
+    if is_file(selector):
+        named = vault.family_file(family) if family else None
+        known = [] if named else [vault.family_file(name) for name in vault.family_names()]
+        return state_of_file(selector, named, known, channel)
+    text, _, when = selector.partition("@")
+    address = vault.needed_axis(Address.parse(text))
+    snapshot = _snapshot(vault, address, when or "latest")
+    latest = vault.latest(address)
+    is_latest = latest is not None and latest.id == snapshot.id
+    return State(selector, vault, address, snapshot, is_latest)
+
+
+def _snapshot(vault: Vault, address: Address, when: str) -> Snapshot:
+    index = vault.index
+    count = index.count(address)
+    if count == 0:
+        raise WrongUsage(f"{address} has no snapshot yet", hint="axisvault ingest FILE --to M/A")
+    if back := _BACK.fullmatch(when):
+        return _needed(index.back(address, int(back[1])), address, when, f"it has {count}")
+    if when == "latest":
+        return _needed(index.back(address, 0), address, when)
+    if when == "previous":
+        return _needed(index.back(address, 1), address, when, "it has only one")
+    if when == "first":
+        return _needed(index.first(address), address, when)
+    if when == "golden":
+        return _golden(vault, address)
+    if _ID.fullmatch(when):
+        return _by_id(vault, address, when.lower())
+    moment = parse_time(when) if re.match(r"\d{4}-", when) else None
+    if moment is None:
+        raise WrongUsage(
+            f"{when!r} names no moment",
+            hint="latest, previous, first, golden, ~N, a commit id, or a date",
+        )
+    first = _needed(index.first(address), address, "first").record.taken_at
+    reason = f"its first is of {first:%Y-%m-%d %H:%M}"
+    return _needed(index.at(address, microseconds(moment)), address, when, reason)
+
+
+def _needed(
+    found: Snapshot | None, address: Address, when: str, reason: str | None = None
+) -> Snapshot:
+    if found is None:
+        raise WrongUsage(f"{address} has no snapshot {when!r}" + (f": {reason}" if reason else ""))
+    return found
+
+
+def _golden(vault: Vault, address: Address) -> Snapshot:
+    path = f"{layout.folder(address)}/golden.yaml"
+    content = vault.read(path)
+    if content is None:
+        raise WrongUsage(
+            f"{address} has no golden baseline", hint=f"axisvault golden approve {address}"
+        )
+    found = yaml_text.load(content, path)
+    return _by_id(vault, address, str(found["snapshot"]))
+
+
+def _by_id(vault: Vault, address: Address, start: str) -> Snapshot:
+    found = vault.index.by_id(address, start)
+    if len(found) > 1:
+        raise WrongUsage(
+            f"{start!r} is the start of {len(found)} snapshots", hint="give more digits"
+        )
+    if found:
+        return found[0]
+    commit = vault.repository.resolve(f"{start}^{{commit}}")
+    text = vault.read(layout.snapshot_file(address), commit) if commit else None
+    if text is None:
+        raise WrongUsage(f"{address} has no snapshot {start!r}")
+    shown = read_snapshot(text, layout.snapshot_file(address))
+    moment = vault.index.at(address, microseconds(shown.taken_at))
+    return _needed(moment, address, start)

@@ -1,0 +1,243 @@
+"""Checking the whole vault against itself.
+
+Every snapshot is recomputed: the export has its hash, the dictionary has its hash, and both
+together give the parameters that were kept, byte for byte. Each record is linked to the one before.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from vault.jobs.read_export import read_export
+from vault.meaning.compare import Side, compare
+from vault.model.errors import Damaged, VaultError
+from vault.model.names import Address
+from vault.model.normalise import VERSION
+from vault.store import layout, yaml_text
+from vault.store.clock import git_time, microseconds
+from vault.store.index import Snapshot, walk
+from vault.store.recorder import relinked
+from vault.store.snapshot_text import commit_message, digest, snapshot_text
+from vault.store.vault import FamilyFile, Vault
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something that is not as it should be: what kind, where, and in words."""
+
+    kind: str
+    where: str
+    details: str
+
+
+@dataclass(slots=True)
+class Verified:
+    """Outcome of a verification; remarks are no problems (an older normalisation, say)."""
+
+    snapshots: int = 0
+    problems: list[Problem] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.problems
+
+
+def verify(vault: Vault, progress: Progress = lambda done, total: None) -> Verified:
+    """Check git's objects, every snapshot, the chain of records, the tip and the index."""
+    outcome = Verified()
+    outcome.problems += _objects(vault)
+    rows = list(walk(vault.repository, None, vault.tip))
+    recorded: dict[str, Snapshot] = {}
+    for number, (address, commit, blob) in enumerate(rows, 1):
+        text = vault.repository.object(blob)
+        try:
+            if text is None:
+                raise Damaged("snapshot.yaml cannot be read")
+            snapshot = Snapshot(number, address, commit, text)
+            for kind, details in _snapshot(vault, snapshot, outcome):
+                outcome.problems.append(Problem(kind, _where(snapshot), details))
+            recorded[commit] = snapshot
+        except VaultError as error:
+            outcome.problems.append(Problem("record", f"{address}@{commit[:10]}", str(error)))
+        progress(number, len(rows))
+    outcome.snapshots = len(rows)
+    outcome.problems += _chain(vault, recorded)
+    outcome.problems += _strangers(vault, {s.address for s in recorded.values()})
+    outcome.problems += _index(vault, recorded)
+    return outcome
+
+
+def _objects(vault: Vault) -> Iterator[Problem]:
+    status, printed = vault.repository.outcome("fsck", "--strict", "--no-dangling", "--no-progress")
+    if status != 0:
+        lines = [line for line in printed.splitlines() if line.strip()]
+        yield Problem("git", "objects", "; ".join(lines[:5]) or f"git fsck ended with {status}")
+
+
+def _snapshot(vault: Vault, snapshot: Snapshot, outcome: Verified) -> Iterator[tuple[str, str]]:
+    record, address, commit = snapshot.record, snapshot.address, snapshot.id
+    if snapshot_text(record) != snapshot.text:
+        yield "record", "snapshot.yaml is not as it was written"
+    export = vault.read(layout.export_file(address, record.export_name), commit)
+    if export is None:
+        yield "export", f"the export {record.export_name} is missing"
+        return
+    if digest(export) != record.export_sha256:
+        yield "export", f"the export {record.export_name} is not the one that was recorded"
+    family = None
+    if record.family is not None:
+        content = vault.read(layout.family_file(record.family), commit) or b""
+        family = FamilyFile(record.family, content)
+        if digest(content) != record.family_sha256:
+            yield "family", f"the dictionary {record.family} is not the one that was recorded"
+            return
+    kept = vault.needed(layout.parameters_file(address), commit)
+    read = read_export(export, record.export_name, family, channel=record.channel, partial=True)
+    recomputed = yaml_text.parameters_text(read.normalised.parameters)
+    if recomputed != kept:
+        yield from _differently(snapshot, kept, recomputed, outcome)
+    yield from _message(vault, snapshot)
+
+
+def _differently(
+    snapshot: Snapshot, kept: bytes, recomputed: bytes, outcome: Verified
+) -> Iterator[tuple[str, str]]:
+    version = snapshot.record.normalisation
+    if version == VERSION:
+        yield "parameters", "parameters.yaml is not what the export and the dictionary give"
+        return
+    left, right = Side("kept", kept), Side("recomputed", recomputed)
+    if compare(left, right).news:
+        yield "parameters", f"the values differ from what version {version} of the rules gave"
+        return
+    outcome.remarks.append(
+        f"{snapshot.address}@{snapshot.id[:10]}: written by version {version} of the rules; "
+        "its values mean the same today"
+    )
+
+
+def _message(vault: Vault, snapshot: Snapshot) -> Iterator[tuple[str, str]]:
+    header = vault.repository.commit_header(snapshot.id)
+    record = snapshot.record
+    if header.message != commit_message(snapshot.address, record):
+        yield "message", "the commit message does not say what the record says"
+    if header.author != record.by:
+        yield "message", f"the commit's author is {header.author}, not {record.by}"
+    if header.authored != git_time(record.taken_at):
+        yield "message", "the commit's author date is not when the export was taken"
+
+
+@dataclass(slots=True)
+class _Line:
+    """The records of one axis on the main line so far; `link` is known while it is clean."""
+
+    snapshots: list[Snapshot] = field(default_factory=list)
+    newest: bytes | None = None
+
+    def closing(self) -> bytes:
+        """The newest snapshot.yaml as it must stand."""
+        if self.newest is None:
+            self.snapshots.sort(key=_place)
+            self.newest = relinked(self.snapshots)
+        return self.newest
+
+
+def _place(snapshot: Snapshot) -> tuple[int, int]:
+    return microseconds(snapshot.record.taken_at), snapshot.seq
+
+
+def _chain(vault: Vault, recorded: Mapping[str, Snapshot]) -> Iterator[Problem]:
+    """Each record carries the hash of the one before it, over the history it was recorded on."""
+    lines: defaultdict[Address, _Line] = defaultdict(_Line)
+    seen: set[str] = set()
+    for commit, parents in _main_line(vault):
+        if (snapshot := recorded.get(commit)) is not None:
+            line = lines[snapshot.address]
+            linked = digest(line.closing()) if line.snapshots else None
+            if snapshot.record.previous != linked:
+                yield _broken(snapshot)
+            line.snapshots.append(snapshot)
+            line.newest = snapshot.text
+            seen.add(commit)
+        for side in parents[1:]:
+            if (snapshot := recorded.get(side)) is None:
+                continue
+            if not _side_fits(vault, snapshot, recorded):
+                yield _broken(snapshot)
+            lines[snapshot.address].snapshots.append(snapshot)
+            lines[snapshot.address].newest = None
+            seen.add(side)
+    for commit in recorded.keys() - seen:
+        snapshot = recorded[commit]
+        yield Problem("chain", _where(snapshot), "the snapshot stands outside of the history")
+    for address, line in lines.items():
+        yield from _tip(vault, address, line)
+
+
+def _broken(snapshot: Snapshot) -> Problem:
+    return Problem("chain", _where(snapshot), "the link to the record before it is broken")
+
+
+def _where(snapshot: Snapshot) -> str:
+    return f"{snapshot.address}@{snapshot.id[:10]}"
+
+
+def _main_line(vault: Vault) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Commits and their parents along the first parents, oldest first."""
+    lines = vault.repository.lines(
+        "log", "--first-parent", "--reverse", "--format=%H %P", vault.tip
+    )
+    for line in lines:
+        commit, *parents = line.split()
+        yield commit, tuple(parents)
+
+
+def _side_fits(vault: Vault, snapshot: Snapshot, recorded: Mapping[str, Snapshot]) -> bool:
+    """A late entry stands on the snapshot before it in time, or on nothing."""
+    parents = vault.repository.commit_header(snapshot.id).parents
+    if not parents:
+        return snapshot.record.previous is None
+    before = recorded.get(parents[0])
+    return (
+        before is not None
+        and before.address == snapshot.address
+        and microseconds(before.record.taken_at) <= microseconds(snapshot.record.taken_at)
+        and snapshot.record.previous == digest(before.text)
+    )
+
+
+def _tip(vault: Vault, address: Address, line: _Line) -> Iterator[Problem]:
+    closing = line.closing()
+    latest = max(line.snapshots, key=_place)
+    if vault.read(layout.snapshot_file(address)) != closing:
+        yield Problem("chain", str(address), "the newest record does not close the chain")
+    export = layout.export_file(address, latest.record.export_name)
+    for path in (layout.parameters_file(address), export):
+        if vault.read(path) != vault.read(path, latest.id):
+            yield Problem("tip", path, "the file is not that of the latest snapshot")
+    present = [entry.path for entry in vault.repository.list(vault.tip, _exports(address))]
+    if present != [export]:
+        yield Problem("tip", _exports(address), "there is not exactly the latest export")
+
+
+def _exports(address: Address) -> str:
+    return layout.export_folder(address)
+
+
+def _strangers(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
+    """Kept values without any snapshot."""
+    for address in vault.axes():
+        if address not in axes and vault.read(layout.parameters_file(address)) is not None:
+            yield Problem("tip", layout.folder(address), "there are values, but no snapshot")
+
+
+def _index(vault: Vault, recorded: Mapping[str, Snapshot]) -> Iterator[Problem]:
+    indexed = {(s.id, s.address, s.text) for s in vault.index.everything()}
+    if indexed != {(s.id, s.address, s.text) for s in recorded.values()}:
+        yield Problem("index", "index", "the index does not show what git holds: run reindex")

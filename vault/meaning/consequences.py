@@ -1,0 +1,42 @@
+"""Consequence classes of a change, worst first, and the usual one of each group of parameters."""
+
+from __future__ import annotations
+
+from vault.model.roles import Role
+
+CONSEQUENCES = ("hazard", "travel", "dynamics", "electrical", "link", "record")
+"""`hazard`: unexpected, wrong-way, unlimited or unheld motion, or a protective function less ·
+`travel`: where the axis goes · `dynamics`: how fast, how stiff · `electrical`: supply, braking,
+thermal · `link`: bus, timing · `record`: names, serial numbers, counters."""
+
+_USUAL = {
+    "identity": "record",
+    "units": "travel",
+    "limits": "travel",
+    "motion": "dynamics",
+    "stop": "dynamics",
+    "homing": "travel",
+    "control": "dynamics",
+    "torque": "dynamics",
+    "motor": "electrical",
+    "encoder": "travel",
+    "brake": "hazard",
+    "supply": "electrical",
+    "io": "hazard",
+    "link": "link",
+    "safety": "hazard",
+    "status": "record",
+    "device": "electrical",
+}
+
+
+def usual_consequence(role: Role | None, group: str | None = None) -> str:
+    """Class of a change of which no more is known than its role or group."""
+    if role is not None and role.safety:
+        return "hazard"
+    return _USUAL.get(role.group if role is not None else group or "", "record")
+
+
+def rank(consequence: str) -> int:
+    """Sort key: 0 is the worst."""
+    return CONSEQUENCES.index(consequence)

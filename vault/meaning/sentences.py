@@ -1,0 +1,105 @@
+"""Plain sentences about a difference of which nothing more is known than its numbers."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from vault.meaning.changes import Change, Comparison, Difference
+from vault.model.export import Scalar
+from vault.model.parameters import Parameter
+from vault.model.quantities import plain, rounded_decimal
+
+_UNIT_WORDS = {
+    "user_position": "user units",
+    "user_velocity": "user units/s",
+    "user_acceleration": "user units/s^2",
+    "user_jerk": "user units/s^3",
+    "permille_rated_torque": "permille of rated torque",
+    "percent_rated_torque": "% of rated torque",
+    "permille_rated_current": "permille of rated current",
+    "percent_rated_current": "% of rated current",
+    "percent": "%",
+}
+
+
+def number_text(value: Scalar) -> str:
+    """A number for people: no exponent, no trailing zeros, thousands apart."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int):
+        return f"{value:,}"
+    whole, point, rest = plain(value).partition(".")
+    return f"{int(whole):,}{point}{rest}" if whole not in ("", "-", "-0") else plain(value)
+
+
+def unit_text(unit: str | None) -> str:
+    """A unit for people, with a leading blank where there is one."""
+    return f" {_UNIT_WORDS.get(unit, unit)}" if unit else ""
+
+
+def value_text(parameter: Parameter | None) -> str:
+    """Value, unit and meaning of a parameter for people; `-` where there is none."""
+    if parameter is None:
+        return "-"
+    if parameter.label is not None:
+        return f"{parameter.label} ({number_text(parameter.value)})"
+    if isinstance(parameter.value, str):
+        return f'"{parameter.value}"' if parameter.value else "empty"
+    return number_text(parameter.value) + unit_text(parameter.unit)
+
+
+def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
+    """What is news in a comparison, worst first, then what was only restated in one sentence."""
+    found = [change.explanation for change in comparison.news[:most]]
+    if (more := len(comparison.news) - most) > 0:
+        found.append(f"and {more} more.")
+    restated = sum(c.kind == "restated" and not c.volatile for c in comparison.changes)
+    if restated:
+        noun = "parameter says" if restated == 1 else "parameters say"
+        found.append(f"{restated} {noun} the same in other units.")
+    found += [
+        f"{around.path}: {_or_nothing(around.left)} became {_or_nothing(around.right)}."
+        for around in comparison.surroundings
+    ]
+    return found
+
+
+def _or_nothing(value: object) -> str:
+    return "nothing" if value is None else str(value)
+
+
+def plain_sentence(change: Change) -> str:
+    """What changed, in one sentence."""
+    name = change.shown.name
+    if change.left is None:
+        return f"{name} is only on the right: {value_text(change.right)}."
+    if change.right is None:
+        return f"{name} is only on the left: {value_text(change.left)}."
+    before, after = value_text(change.left), value_text(change.right)
+    if change.kind == "restated":
+        return f"{name} says the same in other words: {before} is {after}."
+    return f"{name}: {before} became {after}{_size(change.difference)}."
+
+
+def _size(difference: Difference | None) -> str:
+    if difference is None or difference.absolute == 0:
+        return ""
+    sign = "+" if difference.absolute > 0 else "-"
+    gap = f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(difference.unit)}"
+    relative = difference.relative
+    if relative is None or relative == 0:
+        return f" ({gap})"
+    if abs(relative) >= 2:
+        factor = shortened(1 + relative) if relative > 0 else None
+        return f" ({gap}, {number_text(factor)} times as much)" if factor else f" ({gap})"
+    percent = shortened(relative * 100, 3)
+    return f" ({gap}, {'+' if relative > 0 else ''}{number_text(percent)} %)"
+
+
+def shortened(number: Decimal, digits: int = 6) -> Decimal:
+    """Round to some digits for people; whole parts are kept."""
+    if number == 0:
+        return number
+    kept = max(digits, number.adjusted() + 1)
+    return rounded_decimal(Fraction(f"{number:.{kept - 1}e}"), kept)
