@@ -172,7 +172,16 @@ def compare_json(compared: Compared, *, everything: bool) -> Json:
         "left": _side_json(compared.left),
         "right": _side_json(compared.right),
         "summary": comparison.summary(),
-        "causes": [],
+        "causes": [
+            {
+                "cause": cause.name,
+                "code": cause.code,
+                "explanation": cause.explanation,
+                "affects": list(cause.affects),
+                "shifts": cause.shifts,
+            }
+            for cause in comparison.causes
+        ],
         "changes": [_change_json(change) for change in wanted],
         "surroundings": [_surrounding_json(s) for s in comparison.surroundings],
     }

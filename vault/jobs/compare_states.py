@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from vault.jobs.selectors import State, side_of
+from vault.jobs.selectors import State, view_of
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
 from vault.meaning.surroundings import surroundings
-from vault.store import layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +23,7 @@ class Compared:
 
 def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
-    comparison = compare(side_of(left), side_of(right))
+    comparison = compare(view_of(left, right), view_of(right, left))
     around = surroundings(*_around(left, right))
     return Compared(left, right, replace(comparison, surroundings=around))
 
@@ -32,17 +31,10 @@ def compare_states(left: State, right: State) -> Compared:
 def _around(left: State, right: State) -> tuple[dict[str, Any], dict[str, Any]]:
     sides = {"nameplate": dict(left.nameplate)}, {"nameplate": dict(right.nameplate)}
     in_vault = left.export is None and right.export is None  # a file knows no machine
-    if in_vault and _axis_text(left) != _axis_text(right):
+    if in_vault and left.axis_text != right.axis_text:
         for side, state in zip(sides, (left, right), strict=True):
             side.update(_axis(state))
     return sides
-
-
-def _axis_text(state: State) -> bytes | None:
-    if state.vault is None or state.address is None or state.snapshot is None:
-        return None
-    commit = None if state.is_latest else state.snapshot.id
-    return state.vault.read(layout.axis_file(state.address), commit)
 
 
 def _axis(state: State) -> Mapping[str, Any]:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from vault.jobs.selectors import State, side_of
+from vault.jobs.selectors import State, view_of
+from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
-from vault.meaning.compare import Side, compare
+from vault.meaning.compare import compare
 from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
@@ -48,9 +49,9 @@ class Step:
 
 def history(vault: Vault, address: Address) -> Iterator[Entry]:
     """Snapshots of an axis, oldest first, each compared with the one before."""
-    before: Side | None = None
+    before: AxisView | None = None
     for snapshot in vault.index.snapshots(address):
-        side = side_of(State(snapshot.id[:10], vault, address, snapshot))
+        side = view_of(State(snapshot.id[:10], vault, address, snapshot))
         yield Entry(snapshot, None if before is None else compare(before, side))
         before = side
 

@@ -9,19 +9,22 @@ from typing import TYPE_CHECKING
 
 from vault.jobs import wrong_axis
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
+from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
-from vault.meaning.compare import Side, compare
+from vault.meaning.compare import compare
 from vault.model.errors import WrongUsage
 from vault.model.names import Address, safe_file_name
 from vault.model.normalise import VERSION, definitions
 from vault.model.snapshots import SnapshotRecord, checked_occasion, checked_person
-from vault.store import yaml_text
+from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, now, parse_time
+from vault.store.edited_files import cached_axis
 from vault.store.recorder import Recorder, recording
 from vault.store.snapshot_text import digest
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
+    from vault.model.axis import AxisRecord
     from vault.store.index import Snapshot
 
 DEFAULT_OCCASION = "routine"
@@ -155,11 +158,28 @@ class Intake:
     ) -> Comparison | None:
         if before is None or text_before is None:
             return None
-        name = read.family.name if read.family else None
-        return compare(
-            Side(f"{before.id[:10]}:parameters.yaml", text_before, before.record.family),
-            Side(read.file, text, name, lambda: definitions(read.export, read.dictionary)),
+        axis_text = self._vault.read(layout.axis_file(before.address))
+        views = (
+            AxisView(
+                f"{before.id[:10]}: parameters.yaml",
+                text_before,
+                before.record.family,
+                lambda: definitions(read.export, read.dictionary),
+                nameplate=before.record.nameplate,
+                axis_text=axis_text,
+                read_axis=_read_axis,
+            ),
+            AxisView(
+                read.file,
+                text,
+                read.family.name if read.family else None,
+                lambda: definitions(read.export, read.dictionary),
+                nameplate=read.export.nameplate,
+                axis_text=axis_text,
+                read_axis=_read_axis,
+            ),
         )
+        return compare(*views)
 
     def _check_place(self, address: Address) -> None:
         """Refuse a name that differs from another one in case only."""
@@ -172,6 +192,10 @@ class Intake:
                     f"{name!r} differs from {spelled!r} in upper and lower case only",
                     hint="some of the systems that vaults are copied to take them for the same",
                 )
+
+
+def _read_axis(text: bytes) -> AxisRecord:
+    return cached_axis(text, "axis.yaml")
 
 
 def _record(read: ReadExport, who: Visit) -> SnapshotRecord:

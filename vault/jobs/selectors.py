@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
-from vault.meaning.compare import Side
+from vault.meaning.axis_view import AxisView
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, parse_time
+from vault.store.edited_files import cached_axis
 from vault.store.index import Snapshot
 from vault.store.snapshot_text import read_snapshot
 from vault.store.vault import FamilyFile, Vault
@@ -100,11 +101,21 @@ class State:
         return definitions(self._kept_export().export, self.family)
 
     @cached_property
-    def axis(self) -> AxisRecord | None:
-        """The axis as built: as of now for the latest snapshot, else as of the snapshot."""
+    def axis_text(self) -> bytes | None:
+        """axis.yaml: as of now for the latest snapshot, else as of the snapshot.
+
+        Where none was recorded by then, the present one stands in.
+        """
         if self.vault is None or self.address is None or self.snapshot is None:
             return None
-        return self.vault.axis_record(self.address, None if self.is_latest else self.snapshot.id)
+        path = layout.axis_file(self.address)
+        then = None if self.is_latest else self.vault.read(path, self.snapshot.id)
+        return then if then is not None else self.vault.read(path)
+
+    @property
+    def axis(self) -> AxisRecord | None:
+        """The axis as built."""
+        return None if self.axis_text is None else cached_axis(self.axis_text, "axis.yaml")
 
     def export_bytes(self) -> bytes:
         """The export, byte for byte."""
@@ -130,9 +141,23 @@ class State:
         return self.vault, self.address, self.snapshot
 
 
-def side_of(state: State) -> Side:
-    """The state as one side of a comparison."""
-    return Side(state.name, state.parameters_text, state.family_name, lambda: state.definitions)
+def view_of(state: State, other: State | None = None) -> AxisView:
+    """The state with everything that gives its numbers a meaning.
+
+    What an export on disk does not know about the machine is taken from the `other` side.
+    """
+    axis_text = state.axis_text
+    if axis_text is None and other is not None and (state.export or state.address == other.address):
+        axis_text = other.axis_text
+    return AxisView(
+        state.name,
+        state.parameters_text,
+        state.family_name,
+        lambda: state.definitions,
+        nameplate=state.nameplate,
+        axis_text=axis_text,
+        read_axis=lambda text: cached_axis(text, "axis.yaml"),
+    )
 
 
 def is_file(selector: str) -> bool:

@@ -11,7 +11,8 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from vault.jobs.read_export import read_export
-from vault.meaning.compare import Side, compare
+from vault.meaning.axis_view import AxisView
+from vault.meaning.compare import compare
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.model.normalise import VERSION
@@ -112,7 +113,7 @@ def _differently(
     if version == VERSION:
         yield "parameters", "parameters.yaml is not what the export and the dictionary give"
         return
-    left, right = Side("kept", kept), Side("recomputed", recomputed)
+    left, right = AxisView("kept", kept), AxisView("recomputed", recomputed)
     if compare(left, right).news:
         yield "parameters", f"the values differ from what version {version} of the rules gave"
         return

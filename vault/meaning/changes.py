@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Literal
 
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.parameters import Parameter
 from vault.model.quantities import Physical
 
-Kind = Literal["changed", "restated", "only_left", "only_right"]
+Kind = Literal["changed", "restated", "shifted", "only_left", "only_right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,11 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One parameter that differs. Physical values are in SI; None where they cannot be told."""
+    """One parameter that differs. Physical values are in SI; None where they cannot be told.
+
+    `cause` names what restated or shifted it; `ratio` is a shifted value's size on the right over
+    that on the left.
+    """
 
     kind: Kind
     consequence: str
@@ -48,6 +53,7 @@ class Change:
     explanation: str = ""
     findings: tuple[Finding, ...] = ()
     cause: str | None = None
+    ratio: Fraction | None = None
 
     @property
     def shown(self) -> Parameter:
@@ -64,6 +70,21 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """Why values mean something else, or say the same in other numbers.
+
+    `code` is the parameter behind it, or `nameplate`, `mechanics`; `affects` are codes; `shifts`
+    tells whether any value means something else.
+    """
+
+    name: str
+    code: str
+    explanation: str
+    affects: tuple[str, ...]
+    shifts: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Surrounding:
     """A difference in what is no parameter: nameplate, mechanics, cabinet, controller link."""
 
@@ -74,10 +95,11 @@ class Surrounding:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All differences, worst first, and how many parameters are equal."""
+    """All differences, worst first, their causes, and how many parameters are equal."""
 
     changes: tuple[Change, ...]
     equal: int
+    causes: tuple[Cause, ...] = ()
     surroundings: tuple[Surrounding, ...] = ()
 
     @property

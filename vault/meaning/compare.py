@@ -5,67 +5,53 @@ Lines of parameters.yaml that are equal are dropped unread, so the work grows wi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property
-from typing import TYPE_CHECKING
 
+from vault.meaning.axis_view import AxisView
+from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
 from vault.meaning.changes import Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
+from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.meaning.sentences import plain_sentence
 from vault.model import roles
 from vault.model.parameters import Parameter, code_order
-from vault.model.quantities import Physical, convert, physical, rounded_decimal, same_kind
+from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
 from vault.store import yaml_text
-
-if TYPE_CHECKING:
-    from vault.model.normalise import Definition
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)
 
 
-@dataclass(frozen=True)
-class Side:
-    """One side of a comparison: parameters.yaml, and what else is known about the parameters.
-
-    `look_up` gives the definitions by code; it is asked only where a difference needs them.
-    """
-
-    name: str
-    text: bytes
-    family: str | None = None
-    look_up: Callable[[], Mapping[str, Definition]] = dict
-
-    @cached_property
-    def definitions(self) -> Mapping[str, Definition]:
-        """Definitions by code."""
-        return self.look_up()
-
-
-def compare(left: Side, right: Side, *, conversions: bool = True) -> Comparison:
-    """Compare two parameter sets.
+def compare(left: AxisView, right: AxisView, *, conversions: bool = True) -> Comparison:
+    """Compare two states.
 
     Parameters pair by code, and by role where the two sides are of different families. Without
     `conversions` every difference in value, unit or raw content counts as changed.
     """
-    left_lines = set(yaml_text.parameter_lines(left.text, left.name))
-    right_lines = set(yaml_text.parameter_lines(right.text, right.name))
-    same = left_lines & right_lines
-    before = _read(left_lines - same, left.name)
-    after = _read(right_lines - same, right.name)
-    equal = len(same)
+    same = left.lines & right.lines
+    judge = _Judge(left, right, conversions)
     found: list[Change] = []
+    equal = 0
+    if judge.rescaled:
+        for parameter in _read(same, left.name).values():
+            change = judge.change(parameter, parameter)
+            equal += change is None
+            found += [change] if change else []
+    else:
+        equal = len(same)
+    before, after = _read(left.lines - same, left.name), _read(right.lines - same, right.name)
     for one, other in _pairs(before, after, by_role=left.family != right.family):
-        change = _change(one, other, left, right, conversions)
-        if change is None:
-            equal += 1
-        else:
-            found.append(replace(change, explanation=plain_sentence(change)))
-    found.sort(key=_order)
-    return Comparison(tuple(found), equal)
+        change = judge.change(one, other)
+        equal += change is None
+        found += [change] if change else []
+    if conversions:
+        found = judge.settled(found)
+    causes = collect(found, left, right)
+    explained = [replace(change, explanation=plain_sentence(change)) for change in found]
+    return Comparison(tuple(sorted(explained, key=_order)), equal, causes)
 
 
 def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:
@@ -95,67 +81,146 @@ def _pairs(
             yield None, parameter
 
 
-def _change(
-    before: Parameter | None, after: Parameter | None, left: Side, right: Side, conversions: bool
-) -> Change | None:
-    shown = after or before
-    if shown is None:
-        return None
-    role = roles.find(shown.role) if shown.role else None
-    volatile = bool(role and role.volatile)
-    group = role.group if role else "device"
-    if role is None:
-        side = right if after is not None else left
-        if definition := side.definitions.get(shown.code):
-            volatile, group = definition.volatile, definition.group
-    consequence = "record" if volatile else usual_consequence(role, group)
-    if before is None or after is None:
-        kind: Kind = "only_left" if after is None else "only_right"
-        return Change(
-            kind,
-            consequence,
-            before,
-            after,
-            _physical(before),
-            _physical(after),
-            volatile=volatile,
-            group=group,
+class _Judge:
+    """Decides what became of one parameter, given how both sides are scaled."""
+
+    def __init__(self, left: AxisView, right: AxisView, conversions: bool) -> None:
+        self._left = left
+        self._right = right
+        self._conversions = conversions
+        self._travel: str | None = None
+        self._sizes: tuple[Sizes, Sizes] | None = None
+        self.rescaled = False
+        if conversions and left.scaling_basis != right.scaling_basis:
+            self._sizes = common_sizes(left.scaling, right.scaling)
+            self._travel = travel_cause(left.scaling, right.scaling)
+            one, other = self._sizes
+            self.rescaled = one.units != other.units or one.explicit != other.explicit
+
+    def change(self, before: Parameter | None, after: Parameter | None) -> Change | None:
+        """What became of a parameter; None where it is equal."""
+        shown = after or before
+        if shown is None:
+            return None
+        volatile, group, consequence = self._traits(shown, after is not None)
+        left_size = self._left.physical_of(before)
+        right_size = self._right.physical_of(after)
+        if before is None or after is None:
+            kind: Kind = "only_left" if after is None else "only_right"
+            return Change(
+                kind, consequence, before, after, left_size, right_size,
+                volatile=volatile, group=group,
+            )  # fmt: skip
+        verdict, cause = self._verdict(before, after)
+        if verdict is None or (verdict == "shifted" and volatile):
+            return None
+        change = Change(
+            verdict, consequence, before, after, left_size, right_size,
+            volatile=volatile, group=group, cause=cause,
+        )  # fmt: skip
+        if verdict != "shifted":
+            return replace(change, difference=_difference(before, after))
+        worst = min(consequence, "travel", key=rank)
+        return replace(change, consequence=worst, ratio=self._ratio(before, after))
+
+    def settled(self, changes: list[Change]) -> list[Change]:
+        """The same changes, with the rows that scale others judged by what they do."""
+        if self._sizes is None:
+            return changes
+        return settle_scaling_rows(
+            changes,
+            self._travel,
+            self._left.scaling,
+            self._right.scaling,
+            same_size=not self.rescaled,
         )
-    verdict = _verdict(before, after, left, right, conversions)
-    if verdict is None:
-        return None
-    return Change(
-        verdict,
-        consequence,
-        before,
-        after,
-        _physical(before),
-        _physical(after),
-        _difference(before, after),
-        volatile=volatile,
-        group=group,
-    )
+
+    def _traits(self, shown: Parameter, on_right: bool) -> tuple[bool, str, str]:
+        """Whether it is a live value, its group, and the usual consequence of a change."""
+        role = roles.find(shown.role) if shown.role else None
+        if role is not None:
+            volatile, group = role.volatile, role.group
+        else:
+            side = self._right if on_right else self._left
+            definition = side.definitions.get(shown.code)
+            volatile = definition.volatile if definition else False
+            group = definition.group if definition else "device"
+        return volatile, group, "record" if volatile else usual_consequence(role, group)
+
+    def _verdict(self, before: Parameter, after: Parameter) -> tuple[Kind | None, str | None]:
+        """Kind and cause. Name, role and label alone make no difference within one code."""
+        same_type = isinstance(before.value, Decimal) == isinstance(after.value, Decimal)
+        same_number = before.value == after.value and same_type
+        same = same_number and before.unit == after.unit and before.raw == after.raw
+        if not self._conversions:
+            return (None if same else "changed"), None
+        if isinstance(before.value, str) or isinstance(after.value, str):
+            return (None if before.value == after.value else "changed"), None
+        if before.code != after.code and before.label and after.label:
+            same_meaning = before.label.casefold() == after.label.casefold()
+            return ("restated", "unit") if same_meaning else ("changed", None)
+        if same:
+            return self._shifted(before, after)
+        if self._equal(before, after):
+            return "restated", self._cause(before, after)
+        return "changed", None
+
+    def _shifted(self, before: Parameter, after: Parameter) -> tuple[Kind | None, str | None]:
+        ratio = self._ratio(before, after)
+        if ratio is None or ratio == 1:
+            return None, None
+        return "shifted", self._cause(before, after)
+
+    def _ratio(self, before: Parameter, after: Parameter) -> Fraction | None:
+        """Size on the right over that on the left, where scaling differs."""
+        if self._sizes is None or before.value == 0 or before.role in SCALING_ROLES:
+            return None
+        left = self._left.physical_of(before, self._sizes[0])
+        right = self._right.physical_of(after, self._sizes[1])
+        if left is None or right is None or left.unit != right.unit or not left.ratio:
+            return None
+        if left.pi_power == right.pi_power:
+            return right.ratio / left.ratio
+        return right.number() / left.number()
+
+    def _cause(self, before: Parameter, after: Parameter) -> str | None:
+        if before.unit != after.unit and before.unit and after.unit:
+            known = same_kind(before.unit, after.unit)
+            if known:
+                return "unit"
+        if self._sizes is not None:
+            found = cause_of(after.unit, self._travel, self._left.scaling, self._right.scaling)
+            if found is not None:
+                return found
+        return "unit" if before.unit != after.unit else "step"
+
+    def _equal(self, before: Parameter, after: Parameter) -> bool:
+        """Whether the values differ by at most half the coarser raw step."""
+        if isinstance(before.value, str) or isinstance(after.value, str):
+            return False
+        if self._sizes is None or before.role in SCALING_ROLES:
+            return _equal_in_unit(before, after, self._left, self._right)
+        one, other = self._sizes
+        left, right = self._left.physical_of(before, one), self._right.physical_of(after, other)
+        if left is None or right is None:
+            return _equal_in_unit(before, after, self._left, self._right)
+        if left.unit != right.unit or left.kind != right.kind:
+            return False
+        steps = (
+            _size_of_step(_step(before, self._left), left, before),
+            _size_of_step(_step(after, self._right), right, after),
+        )
+        return abs((right - left).number()) <= max(steps) / 2
 
 
-def _verdict(
-    before: Parameter, after: Parameter, left: Side, right: Side, conversions: bool
-) -> Kind | None:
-    """None where equal. Name, role and label alone make no difference within one code."""
-    same_number = before.value == after.value and type(before.value) is type(after.value)
-    if same_number and before.unit == after.unit and before.raw == after.raw:
-        return None
-    if not conversions:
-        return "changed"
-    if isinstance(before.value, str) or isinstance(after.value, str):
-        return None if before.value == after.value else "changed"
-    if before.code != after.code and before.label and after.label:
-        same_meaning = before.label.casefold() == after.label.casefold()
-        return "restated" if same_meaning else "changed"
-    return "restated" if _equal(before, after, left, right) else "changed"
+def _size_of_step(step: Fraction, size: Physical, parameter: Parameter) -> Fraction:
+    """A raw step in SI, given the parameter's own size in SI."""
+    if isinstance(parameter.value, str) or not parameter.value:
+        return Fraction(0)
+    return abs(size.number() / Fraction(parameter.value)) * step
 
 
-def _equal(before: Parameter, after: Parameter, left: Side, right: Side) -> bool:
-    """Whether the values differ by at most half the coarser raw step."""
+def _equal_in_unit(before: Parameter, after: Parameter, left: AxisView, right: AxisView) -> bool:
     if isinstance(before.value, str) or isinstance(after.value, str):
         return False
     if before.unit == after.unit:
@@ -171,7 +236,7 @@ def _equal(before: Parameter, after: Parameter, left: Side, right: Side) -> bool
     return gap == 0 or gap <= coarser / 2
 
 
-def _step(parameter: Parameter, side: Side) -> Fraction:
+def _step(parameter: Parameter, side: AxisView) -> Fraction:
     """Size of one raw step in the parameter's unit."""
     if isinstance(parameter.value, str) or isinstance(parameter.raw, str):
         return Fraction(0)
@@ -189,12 +254,6 @@ def _step(parameter: Parameter, side: Side) -> Fraction:
         zero = convert(0, definition.unit, parameter.unit)
         return abs(convert(definition.scale, definition.unit, parameter.unit) - zero)
     return scale
-
-
-def _physical(parameter: Parameter | None) -> Physical | None:
-    if parameter is None or isinstance(parameter.value, str):
-        return None
-    return physical(parameter.value, parameter.unit)
 
 
 def _difference(before: Parameter, after: Parameter) -> Difference | None:

@@ -8,7 +8,8 @@ from fractions import Fraction
 from vault.meaning.changes import Change, Comparison, Difference
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
-from vault.model.quantities import plain, rounded_decimal
+from vault.model.quantities import PI, Physical, plain, rounded_decimal
+from vault.model.unit_table import UNITS
 
 _UNIT_WORDS = {
     "user_position": "user units",
@@ -20,6 +21,17 @@ _UNIT_WORDS = {
     "permille_rated_current": "permille of rated current",
     "percent_rated_current": "% of rated current",
     "percent": "%",
+}
+
+
+_READERS = {
+    "length": ("mm",),
+    "velocity": ("mm/s",),
+    "acceleration": ("mm/s^2",),
+    "jerk": ("mm/s^3",),
+    "angle": ("deg",),
+    "angular_velocity": ("r/min",),
+    "angular_acceleration": ("rad/s^2",),
 }
 
 
@@ -51,13 +63,12 @@ def value_text(parameter: Parameter | None) -> str:
 
 def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     """What is news in a comparison, worst first, then what was only restated in one sentence."""
-    found = [change.explanation for change in comparison.news[:most]]
-    if (more := len(comparison.news) - most) > 0:
+    found = [cause.explanation for cause in comparison.causes if cause.shifts]
+    news = [change for change in comparison.news if change.kind != "shifted"]
+    found += [change.explanation for change in news[:most]]
+    if (more := len(news) - most) > 0:
         found.append(f"and {more} more.")
-    restated = sum(c.kind == "restated" and not c.volatile for c in comparison.changes)
-    if restated:
-        noun = "parameter says" if restated == 1 else "parameters say"
-        found.append(f"{restated} {noun} the same in other units.")
+    found += [cause.explanation for cause in comparison.causes if not cause.shifts]
     found += [
         f"{around.path}: {_or_nothing(around.left)} became {_or_nothing(around.right)}."
         for around in comparison.surroundings
@@ -79,7 +90,32 @@ def plain_sentence(change: Change) -> str:
     before, after = value_text(change.left), value_text(change.right)
     if change.kind == "restated":
         return f"{name} says the same in other words: {before} is {after}."
+    if change.kind == "shifted":
+        return f"{name}: still {after}, but that is really {_really(change)}."
     return f"{name}: {before} became {after}{_size(change.difference)}."
+
+
+def _really(change: Change) -> str:
+    before, after = change.left_physical, change.right_physical
+    if before is not None and after is not None and before.unit == after.unit and before != after:
+        return f"{size_text(after)} instead of {size_text(before)}"
+    if change.ratio is None:
+        return "something else"
+    return f"{number_text(shortened(rounded_decimal(change.ratio, 12)))} times what it was"
+
+
+def size_text(size: Physical) -> str:
+    """A quantity for people, in the unit they use for its kind."""
+    for unit in _READERS.get(size.kind, ()):
+        if unit in UNITS and UNITS[unit].kind == size.kind:
+            number = rounded_decimal(size.number() / unit_factor(unit), 12)
+            return f"{number_text(shortened(number, 5))} {unit}"
+    return number_text(shortened(size.decimal(), 5)) + unit_text(size.unit)
+
+
+def unit_factor(unit: str) -> Fraction:
+    """SI size of a unit."""
+    return UNITS[unit].ratio * Fraction(PI) ** UNITS[unit].pi_power
 
 
 def _size(difference: Difference | None) -> str:
@@ -95,6 +131,11 @@ def _size(difference: Difference | None) -> str:
         return f" ({gap}, {number_text(factor)} times as much)" if factor else f" ({gap})"
     percent = shortened(relative * 100, 3)
     return f" ({gap}, {'+' if relative > 0 else ''}{number_text(percent)} %)"
+
+
+def plural(count: int, noun: str) -> str:
+    """A count with its noun."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def shortened(number: Decimal, digits: int = 6) -> Decimal:

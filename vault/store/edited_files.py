@@ -37,6 +37,12 @@ def read_axis(content: bytes, file: str) -> AxisRecord:
     return _checked(AxisRecord, content, file, "an axis record")
 
 
+@lru_cache(maxsize=64)
+def cached_axis(content: bytes, file: str) -> AxisRecord:
+    """Like read_axis; equal content is read once per process."""
+    return read_axis(content, file)
+
+
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     from pydantic import ValidationError
 

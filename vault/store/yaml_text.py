@@ -127,18 +127,28 @@ def parameter_lines(content: bytes, file: str) -> list[str]:
     return text[len(_HEAD) : -1].split("\n")
 
 
+def line_with_role(text: str, role: str) -> str | None:
+    """The line of the parameter that has a role, unread; None where none has."""
+    part = f", role: {role}, value: "
+    at = text.find(part)
+    while at >= 0:
+        start, end = text.rfind("\n", 0, at) + 1, text.find("\n", at)
+        line = text[start : end if end >= 0 else None]
+        found = _LINE.fullmatch(line)
+        if found is not None and found["role"] == role:  # and no name that merely reads like it
+            return line
+        at = text.find(part, at + 1)
+    return None
+
+
 def find_parameter(content: bytes, code: str, role: str | None, file: str) -> Parameter | None:
     """Read the one parameter of that code, else the one of that role; None if it is not there."""
     start = f"  {scalar_text(code)}: "
-    part = f", role: {role}, value: " if role else None
-    by_role: Parameter | None = None
     for line in parameter_lines(content, file):
         if line.startswith(start):
             return read_kept_line(line, file)
-        if part and part in line and by_role is None:
-            candidate = read_kept_line(line, file)
-            by_role = candidate if candidate.role == role else None
-    return by_role
+    line_of_role = line_with_role(content.decode("utf-8", "replace"), role) if role else None
+    return None if line_of_role is None else read_kept_line(line_of_role, file)
 
 
 def read_parameters(content: bytes, file: str) -> ParameterSet:

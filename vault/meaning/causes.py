@@ -1,0 +1,238 @@
+"""Causes: what restates or shifts the values of a set although nobody touched them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from vault.meaning.changes import Cause, Change
+from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
+from vault.meaning.sentences import number_text, plural, shortened
+from vault.model.quantities import rounded_decimal
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+_RATES = {
+    "user_velocity": ("velocity_unit", "si_unit_velocity"),
+    "user_acceleration": ("acceleration_unit", "si_unit_acceleration"),
+    "user_jerk": ("jerk_unit", "si_unit_jerk"),
+}
+_CODES = {
+    "encoder": "position_encoder_increments",
+    "encoder_resolution": "position_encoder_increments",
+    "gear_ratio": "gear_ratio_motor_revolutions",
+    "feed_constant": "feed_constant_feed",
+    "user_unit": "feed_constant_feed",
+    "travel_scale": "feed_constant_feed",
+    "velocity_unit": "si_unit_velocity",
+    "acceleration_unit": "si_unit_acceleration",
+    "jerk_unit": "si_unit_jerk",
+    "rated_torque": "motor_rated_torque",
+    "rated_current": "motor_rated_current",
+}
+
+
+def travel_cause(left: Scaling, right: Scaling) -> str | None:
+    """Name of what makes the same number another travel, None where nothing does."""
+    differing = {
+        "encoder": left.encoder_fitted != right.encoder_fitted,
+        "encoder_resolution": left.encoder != right.encoder,
+        "gear_ratio": left.gear != right.gear,
+        "feed_constant": left.feed != right.feed,
+        "user_unit": left.unit != right.unit,
+        "mechanics": left.travel != right.travel,
+    }
+    found = {name for name, differs in differing.items() if differs}
+    if not found:
+        return None
+    if found <= {"feed_constant", "user_unit"} and "user_unit" in found:
+        return "user_unit"
+    if found <= {"encoder", "encoder_resolution"} and "encoder" in found:
+        return "encoder"
+    return found.pop() if len(found) == 1 else "travel_scale"
+
+
+def cause_of(unit: str | None, travel: str | None, left: Scaling, right: Scaling) -> str | None:
+    """Name of the cause that acts on a value written in a unit."""
+    if unit is None:
+        return None
+    if unit.endswith("_rated_torque"):
+        return "rated_torque"
+    if unit.endswith("_rated_current"):
+        return "rated_current"
+    if travel is None and unit in _RATES:
+        attribute, _ = _RATES[unit]
+        if getattr(left, attribute) != getattr(right, attribute):
+            return attribute
+    return travel
+
+
+def collect(changes: Iterable[Change], left: AxisView, right: AxisView) -> tuple[Cause, ...]:
+    """The causes named by changes, each once, those that shift values first."""
+    affected: dict[str, list[Change]] = {}
+    for change in changes:
+        if change.cause is not None:
+            affected.setdefault(change.cause, []).append(change)
+    found = [_cause(name, members, left, right) for name, members in affected.items()]
+    return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects))))
+
+
+def _cause(name: str, members: list[Change], left: AxisView, right: AxisView) -> Cause:
+    values = [c for c in members if c.shown.role not in (*TRAVEL_ROLES, *UNIT_ROLES)]
+    shifted = [c for c in values if c.kind == "shifted"]
+    restated = len(values) - len(shifted)
+    role = _CODES.get(name)
+    parameter = right.find(role) or left.find(role) if role else None
+    if parameter is not None:
+        code = parameter.code
+    else:
+        code = "nameplate" if name in ("encoder", "rated_torque", "rated_current") else name
+    if name == "encoder" and left.scaling.encoder == right.scaling.encoder:
+        code = "nameplate"
+    sentence = _what(name, left, right)
+    if shifted:
+        sentence += f" {_effect(name, shifted)}"
+    if restated:
+        sentence += (
+            f" {plural(restated, 'value')} written in other numbers {_mean(restated)} the same."
+        )
+    return Cause(name, code, sentence, tuple(c.shown.code for c in members), bool(shifted))
+
+
+def _mean(count: int) -> str:
+    return "means" if count == 1 else "mean"
+
+
+def _effect(name: str, shifted: list[Change]) -> str:
+    count = len(shifted)
+    still = f"{plural(count, 'value')} with unchanged numbers {_mean(count)} something else"
+    ratio = _ratio(shifted)
+    if ratio is None:
+        return f"{still}."
+    if name in ("rated_torque", "rated_current"):
+        what = "torque" if name == "rated_torque" else "current"
+        return f"{still}: {ratio} times the {what}."
+    if name.endswith("_unit") and name != "user_unit":
+        return f"{still}: {ratio} times what it was."
+    return f"{still}: every commanded way is really {ratio} times what it was."
+
+
+def _ratio(shifted: list[Change]) -> str | None:
+    """How many times as large things are, where all agree."""
+    ratios = {change.ratio for change in shifted}
+    ratio = ratios.pop()
+    return None if ratios or ratio is None else ratio_text(ratio)
+
+
+def ratio_text(ratio: Fraction) -> str:
+    """A ratio for people: up to six digits."""
+    return number_text(shortened(rounded_decimal(ratio, 12)))
+
+
+def _what(name: str, left: AxisView, right: AxisView) -> str:
+    """One sentence that says what the cause is."""
+    before, after = left.scaling, right.scaling
+    if name == "encoder":
+        fitted = _counts(before.encoder_fitted), _counts(after.encoder_fitted)
+        text = f"The encoder fitted gives {fitted[1]} per motor revolution, {fitted[0]} before"
+        if before.encoder != after.encoder:
+            return f"{text}, and the drive now counts {_counts(after.encoder)}."
+        if after.encoder is not None and after.encoder != after.encoder_fitted:
+            return f"{text}, but the drive still counts {_counts(after.encoder)}."
+        return f"{text}."
+    if name == "user_unit":
+        units = [side.unit.text if side.unit else "an unstated unit" for side in (before, after)]
+        return f"The user unit changed from {units[0]} to {units[1]}."
+    if name == "mechanics":
+        return "The machine as built is recorded with another transmission."
+    if name == "travel_scale":
+        return "Several of encoder, gear ratio, feed constant and mechanics differ."
+    if name in ("unit", "step"):
+        what = "another unit" if name == "unit" else "another raw step"
+        return f"Values are written in {what}."
+    plain = name.replace("_", " ")
+    pair = _pair(name, before, after)
+    return f"The {plain} changed from {pair[0]} to {pair[1]}."
+
+
+def _counts(number: Fraction | None) -> str:
+    return "an unknown number" if number is None else f"{_exact(number)} increments"
+
+
+def _exact(number: Fraction | None) -> str:
+    if number is None:
+        return "unknown"
+    if number.denominator == 1:
+        return number_text(int(number))
+    return f"{number.numerator}:{number.denominator}"
+
+
+def _pair(name: str, before: Scaling, after: Scaling) -> tuple[str, str]:
+    def text(side: Scaling) -> str:
+        if name == "encoder_resolution":
+            return _counts(side.encoder)
+        if name == "gear_ratio":
+            return (
+                f"{_exact(side.gear)}:1"
+                if side.gear and side.gear.denominator == 1
+                else _exact(side.gear)
+            )
+        if name == "feed_constant":
+            return f"{_exact(side.feed)} user units"
+        rating = {"rated_torque": side.rated_torque, "rated_current": side.rated_current}.get(name)
+        if rating is not None:
+            return f"{number_text(shortened(rating.decimal()))} {rating.unit}"
+        code = {
+            "velocity_unit": side.velocity_unit,
+            "acceleration_unit": side.acceleration_unit,
+            "jerk_unit": side.jerk_unit,
+        }.get(name)
+        return code.text if code is not None else "an unstated one"
+
+    return text(before), text(after)
+
+
+def settle_scaling_rows(
+    changes: list[Change], travel: str | None, left: Scaling, right: Scaling, *, same_size: bool
+) -> list[Change]:
+    """Decide whether rows such as the gear ratio changed anything, or only restate.
+
+    They only restate where a user unit is as large as before, or where the travel error is the same
+    and what depends on them was written anew.
+    """
+    settled: list[Change] = []
+    for change in changes:
+        role = change.shown.role
+        if change.kind != "changed" or role not in (*TRAVEL_ROLES, *UNIT_ROLES):
+            settled.append(change)
+            continue
+        name = _row_cause(str(role), travel)
+        if _harmless(name, changes, left, right, same_size=same_size):
+            settled.append(replace(change, kind="restated", cause=name))
+        else:
+            settled.append(replace(change, cause=name))
+    return settled
+
+
+def _row_cause(role: str, travel: str | None) -> str | None:
+    if role in UNIT_ROLES[1:] and travel is None:
+        return role.removeprefix("si_unit_") + "_unit"
+    return travel
+
+
+def _harmless(
+    name: str | None, changes: list[Change], left: Scaling, right: Scaling, *, same_size: bool
+) -> bool:
+    if same_size:
+        return True
+    errors = left.travel_error, right.travel_error
+    if None not in errors and errors[0] != errors[1]:
+        return False
+    restated = sum(c.cause == name and c.kind == "restated" for c in changes)
+    shifted = sum(c.cause == name and c.kind == "shifted" for c in changes)
+    if not restated and not shifted:
+        return None not in errors
+    return restated >= shifted and restated > 0
