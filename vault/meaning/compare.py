@@ -14,8 +14,8 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
 from vault.meaning.changes import Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
+from vault.meaning.explainers import explained
 from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
-from vault.meaning.sentences import plain_sentence
 from vault.model import roles
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
@@ -50,8 +50,8 @@ def compare(left: AxisView, right: AxisView, *, conversions: bool = True) -> Com
     if conversions:
         found = judge.settled(found)
     causes = collect(found, left, right)
-    explained = [replace(change, explanation=plain_sentence(change)) for change in found]
-    return Comparison(tuple(sorted(explained, key=_order)), equal, causes)
+    found = [explained(change, left, right) for change in found]
+    return Comparison(tuple(sorted(found, key=_order)), equal, causes)
 
 
 def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:

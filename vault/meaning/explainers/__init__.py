@@ -1,0 +1,101 @@
+"""Explainers: what a change of a parameter does to the axis, in words and computed figures.
+
+One module per theme. A module registers its functions with `@explains(role, …)`; adding one is
+adding a module here, with no edit elsewhere. An explainer gets the change and both views, and
+returns what to say, or None where it has nothing to add to the plain sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import import_module
+from pkgutil import iter_modules
+from typing import TYPE_CHECKING
+
+from vault.meaning.changes import Change, Finding
+from vault.meaning.sentences import plain_sentence
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """What a change does: sentences, computed figures, and its class where the usual one is wrong.
+
+    `effect` follows a sentence that gives parameter, before and after.
+    """
+
+    effect: str
+    consequence: str | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+Explainer = Callable[[Change, "AxisView", "AxisView"], Explanation | None]
+
+_EXPLAINERS: dict[str, Explainer] = {}
+
+
+def explains(*roles: str) -> Callable[[Explainer], Explainer]:
+    """Register an explainer for roles; `name` stands for `name.2` too."""
+
+    def register(explainer: Explainer) -> Explainer:
+        for role in roles:
+            if role in _EXPLAINERS:
+                raise ValueError(f"two explainers for {role}")
+            _EXPLAINERS[role] = explainer
+        return explainer
+
+    return register
+
+
+@cache
+def registered() -> dict[str, Explainer]:
+    """All explainers by role, every theme loaded."""
+    for module in iter_modules(__path__):
+        import_module(f"{__name__}.{module.name}")
+    return _EXPLAINERS
+
+
+def explained(change: Change, left: AxisView, right: AxisView) -> Change:
+    """The change with its sentences, figures and class."""
+    sentence = plain_sentence(change)
+    if change.volatile or change.kind == "restated":
+        return replace(change, explanation=sentence)
+    role = change.shown.role
+    explainer = registered().get(role.partition(".")[0]) if role else None
+    found = explainer(change, left, right) if explainer is not None else None
+    if found is None:
+        usual = _usual(change, left, right)
+        return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
+    return replace(
+        change,
+        explanation=f"{sentence} {found.effect}" if found.effect else sentence,
+        consequence=found.consequence or change.consequence,
+        findings=found.findings,
+    )
+
+
+def _usual(change: Change, left: AxisView, right: AxisView) -> str:
+    """Default and range, for a parameter of which no more is known."""
+    from vault.meaning.sentences import number_text, unit_text
+
+    side = right if change.right is not None else left
+    definition = side.definitions.get(change.shown.code)
+    if definition is None:
+        return ""
+    unit = unit_text(definition.unit)
+    said = []
+    if definition.default is not None:
+        label = (
+            definition.choices.get(definition.default)
+            if isinstance(definition.default, int)
+            else None
+        )
+        said.append(f"Default: {label or number_text(definition.default) + unit}.")
+    low, high = definition.low, definition.high
+    if low is not None and high is not None and not definition.choices:
+        said.append(f"Range: {number_text(low)} to {number_text(high)}{unit}.")
+    return " ".join(said)
