@@ -9,17 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cached_property
+from math import pi, sin
 from typing import TYPE_CHECKING
 
+from vault.meaning import physics
 from vault.meaning.scaling import SCALING_ROLES, Scaling, Sizes, own_sizes, scaling
 from vault.model import roles
 from vault.model.quantities import Physical
 from vault.store import yaml_text
 
 if TYPE_CHECKING:
-    from vault.model.axis import AxisRecord
+    from vault.model.axis import AxisRecord, Mechanics
     from vault.model.normalise import Definition
     from vault.model.parameters import Parameter
+    from vault.model.quantities import Measure
 
 
 class AxisView:
@@ -125,10 +128,14 @@ class AxisView:
         return parameter.raw if parameter is not None and isinstance(parameter.raw, int) else None
 
     @property
+    def mechanics(self) -> Mechanics | None:
+        """The transmission as built."""
+        return self.axis.mechanics if self.axis is not None else None
+
+    @property
     def is_vertical(self) -> bool:
         """Whether gravity pulls along the axis, as far as the axis record says."""
-        mechanics = self.axis.mechanics if self.axis is not None else None
-        return mechanics is not None and mechanics.orientation in ("vertical", "inclined")
+        return self.mechanics is not None and self.mechanics.orientation != "horizontal"
 
     @property
     def has_brake(self) -> bool | None:
@@ -136,3 +143,81 @@ class AxisView:
         if self.axis is None or self.axis.brake is None:
             return None
         return self.axis.brake.fitted
+
+    @property
+    def efficiency(self) -> float:
+        """Efficiency of the transmission; 1 where it is not recorded."""
+        return _size(self.mechanics.efficiency if self.mechanics else None) or 1.0
+
+    @property
+    def moving_mass(self) -> float | None:
+        """Moved mass in kg."""
+        return _size(self.mechanics.moving_mass if self.mechanics else None)
+
+    @property
+    def motor_inertia(self) -> float | None:
+        """Rotor inertia in kg*m^2."""
+        motor = self.axis.motor if self.axis is not None else None
+        return _size(motor.inertia if motor else None)
+
+    @property
+    def gravity_force(self) -> float:
+        """Pull of gravity along the axis in N, less what a counterbalance carries."""
+        mechanics, mass = self.mechanics, self.moving_mass
+        if mechanics is None or mass is None or not self.is_vertical:
+            return 0.0
+        slope = _size(mechanics.inclination) if mechanics.orientation == "inclined" else pi / 2
+        carried = _size(mechanics.counterbalance) or 0.0
+        return mass * physics.G0 * sin(pi / 2 if slope is None else slope) * (1 - carried)
+
+    @property
+    def stroke(self) -> float | None:
+        """Stroke in m or rad."""
+        mechanics = self.mechanics
+        if mechanics is None:
+            return None
+        if (stroke := _size(mechanics.stroke)) is not None:
+            return stroke
+        return None if self.hard_stops is None else self.hard_stops[1] - self.hard_stops[0]
+
+    @property
+    def hard_stops(self) -> tuple[float, float] | None:
+        """Hard stops in m or rad, low and high."""
+        mechanics = self.mechanics
+        if mechanics is None:
+            return None
+        low, high = _size(mechanics.hard_stop_low), _size(mechanics.hard_stop_high)
+        return None if low is None or high is None else (low, high)
+
+    @property
+    def room_to_stop(self) -> float | None:
+        """Least way from a software limit to the hard stop behind it, in m or rad."""
+        stops = self.hard_stops
+        low, high = self.si("min_software_position_limit"), self.si("max_software_position_limit")
+        if stops is None or low is None or high is None or (low == 0 and high == 0):
+            return None
+        return min(low - stops[0], stops[1] - high)
+
+    @property
+    def reference_move(self) -> float | None:
+        """Way of the reference move in m or rad: as recorded, else half the stroke."""
+        mechanics = self.mechanics
+        if mechanics is not None and (way := _size(mechanics.reference_move)) is not None:
+            return way
+        return None if self.stroke is None else self.stroke / 2
+
+    def motor_speed(self, name: str) -> float | None:
+        """A speed of the motor's nameplate in r/min: `rated_speed` or `max_speed`."""
+        role = {"rated_speed": "motor_rated_speed", "max_speed": "motor_max_speed"}[name]
+        motor = self.axis.motor if self.axis is not None else None
+        found = _size(getattr(motor, name) if motor else None)
+        if found is None:
+            found = self.si(role)
+        return None if found is None else found * 30 / pi
+
+
+def _size(measure: Measure | None) -> float | None:
+    if measure is None:
+        return None
+    found = measure.physical()
+    return float(measure.value) if found is None else float(found.number())
