@@ -150,6 +150,10 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
         when = f", {_who(state.record)}" if state.record else ""
         click.echo(f"{side}  {state.name}{when}")
     click.echo()
+    for cause in comparison.causes:
+        click.secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
+        click.echo(f"  {cause.code}")
+        _print_wrapped(f"   {cause.explanation}")
     wanted = comparison.changes if everything else comparison.news
     for change in wanted:
         _print_change(change)

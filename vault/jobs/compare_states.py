@@ -24,7 +24,16 @@ class Compared:
 def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
     comparison = compare(view_of(left, right), view_of(right, left))
-    around = surroundings(*_around(left, right))
+    told = {
+        (change.left.value, change.right.value)
+        for change in comparison.changes
+        if change.left is not None and change.right is not None
+    }
+    around = tuple(
+        found
+        for found in surroundings(*_around(left, right))
+        if (found.left, found.right) not in told
+    )
     return Compared(left, right, replace(comparison, surroundings=around))
 
 

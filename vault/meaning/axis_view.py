@@ -13,7 +13,15 @@ from math import pi, sin
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
-from vault.meaning.scaling import SCALING_ROLES, Scaling, Sizes, own_sizes, scaling
+from vault.meaning.scaling import (
+    SCALING_ROLES,
+    Scaling,
+    Sizes,
+    nominal_sizes,
+    own_sizes,
+    scaling,
+)
+from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.quantities import Physical
 from vault.store import yaml_text
@@ -21,7 +29,7 @@ from vault.store import yaml_text
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord, Mechanics
     from vault.model.normalise import Definition
-    from vault.model.parameters import Parameter
+    from vault.model.parameters import Parameter, ParameterSet
     from vault.model.quantities import Measure
 
 
@@ -70,6 +78,11 @@ class AxisView:
         return self._read_axis(self.axis_text)
 
     @cached_property
+    def parameters(self) -> ParameterSet:
+        """All parameters, read."""
+        return yaml_text.read_parameters(self.text, self.name)
+
+    @cached_property
     def _decoded(self) -> str:
         return self.text.decode("utf-8", "replace")
 
@@ -105,6 +118,20 @@ class AxisView:
         role = roles.find(parameter.role) if parameter.role else None
         kind = role.kind if role else None
         return (sizes or self.sizes).physical(parameter.value, parameter.unit, kind)
+
+    @cached_property
+    def _nominal(self) -> Sizes:
+        return nominal_sizes(self.scaling)
+
+    def shown(self, parameter: Parameter | None, *, both: bool = False) -> str:
+        """A parameter for people: user units as what they are said to be, or `both`."""
+        text = value_text(parameter)
+        if parameter is None or not (parameter.unit or "").startswith("user_"):
+            return text
+        size = self.physical_of(parameter, self._nominal)
+        if size is None:
+            return text
+        return f"{text}, {size_text(size)}," if both else size_text(size)
 
     def physical(self, role: str) -> Physical | None:
         """The value of a role in SI."""

@@ -74,7 +74,7 @@ def collect(changes: Iterable[Change], left: AxisView, right: AxisView) -> tuple
     """The causes named by changes, each once, those that shift values first."""
     affected: dict[str, list[Change]] = {}
     for change in changes:
-        if change.cause is not None:
+        if change.cause is not None and not change.volatile:
             affected.setdefault(change.cause, []).append(change)
     found = [_cause(name, members, left, right) for name, members in affected.items()]
     return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects))))
@@ -136,12 +136,14 @@ def _what(name: str, left: AxisView, right: AxisView) -> str:
     """One sentence that says what the cause is."""
     before, after = left.scaling, right.scaling
     if name == "encoder":
-        fitted = _counts(before.encoder_fitted), _counts(after.encoder_fitted)
-        text = f"The encoder fitted gives {fitted[1]} per motor revolution, {fitted[0]} before"
+        text = (
+            f"The fitted encoder gives {_counts(after.encoder_fitted)} per motor revolution "
+            f"instead of {_exact(before.encoder_fitted)}"
+        )
         if before.encoder != after.encoder:
-            return f"{text}, and the drive now counts {_counts(after.encoder)}."
+            return f"{text}, and the drive now counts {_exact(after.encoder)}."
         if after.encoder is not None and after.encoder != after.encoder_fitted:
-            return f"{text}, but the drive still counts {_counts(after.encoder)}."
+            return f"{text}, but the drive still counts {_exact(after.encoder)}."
         return f"{text}."
     if name == "user_unit":
         units = [side.unit.text if side.unit else "an unstated unit" for side in (before, after)]

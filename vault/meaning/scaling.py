@@ -268,6 +268,11 @@ def own_sizes(own: Scaling) -> Sizes:
     """Sizes as far as one state alone tells them."""
     if own.actual_unit is not None:
         return _sizes(own, "real", own.actual_unit)
+    return nominal_sizes(own)
+
+
+def nominal_sizes(own: Scaling) -> Sizes:
+    """Sizes as the set states them, whatever the machine does."""
     return _sizes(own, "nominal", own.nominal_unit)
 
 
@@ -279,8 +284,7 @@ def common_sizes(left: Scaling, right: Scaling) -> tuple[Sizes, Sizes]:
     elif left.motor_turns is not None and right.motor_turns is not None:
         sides = (_sizes(side, "motor", _turned(side)) for side in (left, right))
         return next(sides), next(sides)
-    sides = (_sizes(side, "nominal", side.nominal_unit) for side in (left, right))
-    return next(sides), next(sides)
+    return nominal_sizes(left), nominal_sizes(right)
 
 
 def _turned(own: Scaling) -> Physical | None:

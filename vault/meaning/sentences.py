@@ -21,6 +21,10 @@ _UNIT_WORDS = {
     "permille_rated_current": "permille of rated current",
     "percent_rated_current": "% of rated current",
     "percent": "%",
+    "um": "µm",
+    "um/s": "µm/s",
+    "degC": "°C",
+    "ohm": "Ω",
 }
 
 
@@ -80,14 +84,14 @@ def _or_nothing(value: object) -> str:
     return "nothing" if value is None else str(value)
 
 
-def plain_sentence(change: Change) -> str:
-    """What changed, in one sentence."""
+def plain_sentence(change: Change, before: str = "", after: str = "") -> str:
+    """What changed, in one sentence; `before` and `after` as the reader should see them."""
     name = change.shown.name
+    before, after = before or value_text(change.left), after or value_text(change.right)
     if change.left is None:
-        return f"{name} is only on the right: {value_text(change.right)}."
+        return f"{name} is only on the right: {after}."
     if change.right is None:
-        return f"{name} is only on the left: {value_text(change.left)}."
-    before, after = value_text(change.left), value_text(change.right)
+        return f"{name} is only on the left: {before}."
     if change.kind == "restated":
         return f"{name} says the same in other words: {before} is {after}."
     if change.kind == "shifted":
@@ -119,18 +123,21 @@ def unit_factor(unit: str) -> Fraction:
 
 
 def _size(difference: Difference | None) -> str:
+    """The difference in brackets: in its unit where people know that, and as a share."""
     if difference is None or difference.absolute == 0:
         return ""
-    sign = "+" if difference.absolute > 0 else "-"
-    gap = f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(difference.unit)}"
-    relative = difference.relative
-    if relative is None or relative == 0:
-        return f" ({gap})"
-    if abs(relative) >= 2:
-        factor = shortened(1 + relative) if relative > 0 else None
-        return f" ({gap}, {number_text(factor)} times as much)" if factor else f" ({gap})"
-    percent = shortened(relative * 100, 3)
-    return f" ({gap}, {'+' if relative > 0 else ''}{number_text(percent)} %)"
+    said = []
+    unit, relative = difference.unit or "", difference.relative
+    if not unit.startswith(("user_", "permille_")):
+        sign = "+" if difference.absolute > 0 else "-"
+        said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
+    if relative is not None and unit not in ("bit", "percent", "byte"):
+        if relative >= 1:
+            said.append(f"{number_text(shortened(1 + relative))} times as much")
+        elif relative > -1:
+            sign = "+" if relative > 0 else ""
+            said.append(f"{sign}{number_text(shortened(relative * 100, 3))} %")
+    return f" ({', '.join(said)})" if said else ""
 
 
 def plural(count: int, noun: str) -> str:

@@ -15,7 +15,8 @@ from pkgutil import iter_modules
 from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Change, Finding
-from vault.meaning.sentences import plain_sentence
+from vault.meaning.consequences import rank
+from vault.meaning.sentences import number_text, plain_sentence, unit_text
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -61,12 +62,19 @@ def registered() -> dict[str, Explainer]:
 
 def explained(change: Change, left: AxisView, right: AxisView) -> Change:
     """The change with its sentences, figures and class."""
-    sentence = plain_sentence(change)
+    both = change.kind == "restated"
+    sentence = plain_sentence(
+        change, left.shown(change.left, both=both), right.shown(change.right, both=both)
+    )
     if change.volatile or change.kind == "restated":
         return replace(change, explanation=sentence)
     role = change.shown.role
     explainer = registered().get(role.partition(".")[0]) if role else None
     found = explainer(change, left, right) if explainer is not None else None
+    if change.kind == "shifted":  # its cause is told once; what counts here is the class
+        worst = found.consequence if found and found.consequence else change.consequence
+        worst = min(worst, change.consequence, key=rank)
+        return replace(change, explanation=sentence, consequence=worst)
     if found is None:
         usual = _usual(change, left, right)
         return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
@@ -80,8 +88,6 @@ def explained(change: Change, left: AxisView, right: AxisView) -> Change:
 
 def _usual(change: Change, left: AxisView, right: AxisView) -> str:
     """Default and range, for a parameter of which no more is known."""
-    from vault.meaning.sentences import number_text, unit_text
-
     side = right if change.right is not None else left
     definition = side.definitions.get(change.shown.code)
     if definition is None:

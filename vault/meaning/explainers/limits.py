@@ -23,7 +23,7 @@ _PROTECTIVE = {
 _LOW, _HIGH = "min_software_position_limit", "max_software_position_limit"
 
 
-@explains(_LOW, _HIGH, "min_position_range_limit", "max_position_range_limit")
+@explains(_LOW, _HIGH)
 def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Travel gained or lost, against the stroke."""
     before, after = change.left_physical, change.right_physical

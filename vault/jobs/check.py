@@ -1,0 +1,60 @@
+"""Plausibility of one state, alone and among the other axes of its machine."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.jobs.selectors import State, view_of
+from vault.meaning.checks import Complaint
+from vault.meaning.checks import check as check_view
+from vault.meaning.consequences import rank
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+_ADDRESSES = ("node_address", "station_alias")
+
+
+def check_state(state: State) -> list[Complaint]:
+    """Everything that is not plausible, worst first."""
+    view = view_of(state)
+    found = [*check_view(view), *_doubled(state, view)]
+    return sorted(found, key=lambda complaint: rank(complaint.consequence))
+
+
+def _doubled(state: State, view: AxisView) -> list[Complaint]:
+    """Addresses that another axis of the machine has too."""
+    own = _addresses(view)
+    if state.vault is None or state.address is None or not own:
+        return []
+    found = []
+    for address in state.vault.index.axes():
+        snapshot = state.vault.latest(address)
+        if address.machine != state.address.machine or address == state.address or not snapshot:
+            continue
+        other = view_of(State(str(address), state.vault, address, snapshot, True))
+        if other.nameplate.get("serial") == view.nameplate.get("serial"):
+            continue  # two axes of one drive share its address
+        for place, value in _addresses(other).items():
+            if own.get(place) == value:
+                found.append(
+                    Complaint(
+                        "doubled_address",
+                        "link",
+                        f"{address} has the same {place.replace('_', ' ')}, {value}.",
+                        (place,),
+                    )
+                )
+    return found
+
+
+def _addresses(view: AxisView) -> dict[str, str]:
+    found = {}
+    for role in _ADDRESSES:
+        parameter = view.find(role)
+        if parameter is not None and parameter.value:
+            found[role] = str(parameter.value)
+    node = view.nameplate.get("node_id")
+    if node and "node_address" not in found:
+        found["node_address"] = node
+    return found
