@@ -23,6 +23,8 @@ _COMMANDS = {
     "show": ("reading", "Show one parameter set, in groups."),
     "history": ("reading", "Tell what happened to an axis, or to one parameter."),
     "compare": ("reading", "Explain the difference between two states."),
+    "spread": ("reading", "Put many axes side by side, odd ones out."),
+    "check": ("reading", "Check whether one parameter set is plausible."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),
 }

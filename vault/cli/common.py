@@ -32,6 +32,25 @@ def by_option(command: Command) -> Command:
     )(command)
 
 
+def units_option(command: Command) -> Command:
+    """`--units`: what the reader wants to read; the sentences follow."""
+
+    def choose(ctx: click.Context, _param: click.Parameter, system: str) -> None:
+        from vault.meaning.reader import reading_in
+
+        if system != "drive":
+            ctx.with_resource(reading_in(system))
+
+    return click.option(
+        "--units",
+        type=click.Choice(["drive", "si", "inch"]),
+        default="drive",
+        expose_value=False,
+        callback=choose,
+        help="Units to read: the drive's own, SI, or inch.",
+    )(command)
+
+
 def person(by: str | None) -> str:
     """Who acts: as given, from $AXISVAULT_BY, from git's settings, or the login."""
     from vault.model.snapshots import checked_person

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from vault.jobs.ingest_tree import TreeIngested
     from vault.jobs.selectors import State
     from vault.jobs.show import Shown
+    from vault.jobs.spread import Spread
     from vault.meaning.changes import Change, Comparison
+    from vault.meaning.checks import Complaint
     from vault.model.snapshots import SnapshotRecord
 
 _WIDTH = 100
@@ -164,6 +166,34 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     if wanted or comparison.surroundings:
         click.echo()
     _print_counts(comparison, everything=everything)
+
+
+def print_complaints(complaints: Sequence[Complaint]) -> None:
+    """What is not plausible, worst first."""
+    for complaint in complaints:
+        mark, colour = _MARKS[complaint.consequence], _COLOURS.get(complaint.consequence)
+        click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
+        click.echo(f"  {', '.join(complaint.look_at)}")
+        _print_wrapped(f"   {complaint.sentence}")
+    if not complaints:
+        click.echo("Nothing implausible was found.")
+
+
+def print_spread(found: Spread, *, everything: bool) -> None:
+    """Axes as columns; the odd ones carry a mark."""
+    rows = []
+    wanted = found.rows if everything else found.differing
+    for row in wanted:
+        texts = []
+        for axis in found.axes:
+            cell = row.cells.get(axis)
+            text = "-" if cell is None else cell.text
+            texts.append(f"* {text}" if axis in row.odd and row.reference is not None else text)
+        rows.append([row.name, *texts])
+    if rows:
+        print_table(["", *found.axes], rows)
+    same = len(found.rows) - len(found.differing)
+    click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
 
 
 def _print_change(change: Change) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.common import json_option, open_vault, print_json, vault_folder
+from vault.cli.common import json_option, open_vault, print_json, units_option, vault_folder
 
 if TYPE_CHECKING:
     from vault.jobs.selectors import State
@@ -33,6 +33,7 @@ def reading(
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
 @click.option("--family", metavar="NAME", help="Family of a file:PATH.")
 @click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@units_option
 @json_option
 @click.pass_context
 def show(
@@ -58,6 +59,7 @@ def show(
 @click.command(epilog="Example: axisvault history glaze-line-1/lift --parameter 0x6065:00")
 @click.argument("address", metavar="MACHINE/AXIS")
 @click.option("--parameter", metavar="CODE", help="One parameter's values, by code or role.")
+@units_option
 @json_option
 @click.pass_context
 def history(ctx: click.Context, address: str, parameter: str | None, as_json: bool) -> None:
@@ -89,6 +91,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
 @click.option("--exit-code", is_flag=True, help="Leave with 1 where something differs.")
 @click.option("--family", metavar="NAME", help="Family of a file:PATH.")
 @click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@units_option
 @json_option
 @click.pass_context
 def compare(
@@ -117,3 +120,53 @@ def compare(
         else:
             print_comparison(compared, everything=everything)
     return 1 if exit_code and compared.comparison.differs else 0
+
+
+@click.command(epilog="Example: axisvault check glaze-line-1/lift")
+@click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
+@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
+@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@units_option
+@json_option
+@click.pass_context
+def check(
+    ctx: click.Context, selector: str, family: str | None, channel: int | None, as_json: bool
+) -> int:
+    """Check whether one parameter set is plausible, alone and on its machine.
+
+    Leaves with 1 where something is not.
+    """
+    from vault.cli.printing import print_complaints
+    from vault.jobs.as_json import check_json
+    from vault.jobs.check import check_state
+
+    with reading(ctx, [selector], family, channel) as (state,):
+        complaints = check_state(state)
+    if as_json:
+        print_json(check_json(state.name, complaints))
+    else:
+        print_complaints(complaints)
+    return 1 if complaints else 0
+
+
+@click.command(epilog="Example: axisvault spread '*/lift'")
+@click.argument("pattern", metavar="PATTERN")
+@click.option("--parameter", metavar="CODE", help="One parameter, by code or role.")
+@units_option
+@json_option
+@click.pass_context
+def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: bool) -> None:
+    """Put the latest state of many axes side by side, and show the odd ones out.
+
+    PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
+    """
+    from vault.cli.printing import print_spread
+    from vault.jobs.as_json import spread_json
+    from vault.jobs.spread import spread as job
+
+    with open_vault(ctx) as vault:
+        found = job(vault, pattern, parameter)
+        if as_json:
+            print_json(spread_json(found))
+        else:
+            print_spread(found, everything=parameter is not None)

@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from vault.jobs.ingest_tree import TreeIngested
     from vault.jobs.selectors import State
     from vault.jobs.show import Shown
+    from vault.jobs.spread import Spread
     from vault.jobs.verify import Verified
-    from vault.meaning.changes import Change, Difference, Surrounding
+    from vault.meaning.changes import Change, Difference, Finding, Surrounding
+    from vault.meaning.checks import Complaint
     from vault.model.errors import VaultError
     from vault.model.export import Scalar
     from vault.model.families import Family
@@ -213,10 +215,7 @@ def _change_json(change: Change) -> Json:
         "right": _parameter_json(right, change.right_physical),
         "difference": _difference_json(change.difference),
         "explanation": change.explanation,
-        "findings": [
-            {"quantity": f.quantity, "value": f.value, "unit": f.unit, "basis": f.basis}
-            for f in change.findings
-        ],
+        "findings": [_finding_json(f) for f in change.findings],
         "cause": change.cause,
     }
 
@@ -256,6 +255,58 @@ def _plain(value: object) -> object:
     if value is None or isinstance(value, bool | int | str):
         return value
     return str(value)
+
+
+def check_json(axis: str, complaints: Iterable[Complaint]) -> Json:
+    """What is not plausible about a state."""
+    return {
+        "axis": axis,
+        "findings": [
+            {
+                "rule": c.rule,
+                "consequence": c.consequence,
+                "sentence": c.sentence,
+                "look_at": list(c.look_at),
+                "findings": [_finding_json(f) for f in c.findings],
+            }
+            for c in complaints
+        ],
+    }
+
+
+def spread_json(found: Spread) -> Json:
+    """Axes side by side; `rows` are those on which they differ."""
+    return {
+        "axes": list(found.axes),
+        "same": len(found.rows) - len(found.differing),
+        "rows": [
+            {
+                "key": row.key,
+                "name": row.name,
+                "group": row.group,
+                "reference": row.reference,
+                "odd": list(row.odd),
+                "values": {
+                    axis: {
+                        "code": cell.parameter.code,
+                        "text": cell.text,
+                        **(_parameter_json(cell.parameter, cell.physical) or {}),
+                    }
+                    for axis, cell in row.cells.items()
+                },
+            }
+            for row in found.differing
+        ],
+    }
+
+
+def _finding_json(finding: Finding) -> Json:
+    return {
+        "quantity": finding.quantity,
+        "value": finding.value,
+        "unit": finding.unit,
+        "basis": finding.basis,
+    }
 
 
 def family_json(family: Family) -> Json:

@@ -13,6 +13,7 @@ from math import pi, sin
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
+from vault.meaning.reader import system, unit_for
 from vault.meaning.scaling import (
     SCALING_ROLES,
     Scaling,
@@ -126,10 +127,12 @@ class AxisView:
     def shown(self, parameter: Parameter | None, *, both: bool = False) -> str:
         """A parameter for people: user units as what they are said to be, or `both`."""
         text = value_text(parameter)
-        if parameter is None or not (parameter.unit or "").startswith("user_"):
+        if parameter is None or parameter.unit is None:
+            return text
+        if system() == "drive" and not parameter.unit.startswith("user_"):
             return text
         size = self.physical_of(parameter, self._nominal)
-        if size is None:
+        if size is None or unit_for(size.kind) is None:
             return text
         return f"{text}, {size_text(size)}," if both else size_text(size)
 

@@ -120,8 +120,8 @@ def software_limits(view: AxisView) -> Iterator[Complaint]:
             yield Complaint(
                 "software_limits",
                 "hazard",
-                f"The software limit at {length_or_angle(value, like)} lies beyond the hard stop at "
-                f"{length_or_angle(stop, like)}.",
+                f"The software limit at {length_or_angle(value, like)} lies beyond the hard stop "
+                f"at {length_or_angle(stop, like)}.",
                 codes,
                 (figure("software limit", value, "the set", like=like),),
             )

@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import isfinite, pi
 
 from vault.meaning.changes import Finding
+from vault.meaning.reader import unit_for
 from vault.model.quantities import Physical
+from vault.model.unit_table import SI_UNIT, UNITS
 
 _LINEAR = {"length", "velocity", "acceleration", "jerk"}
 
@@ -33,22 +35,21 @@ def is_linear(like: Physical) -> bool:
 
 
 def length_or_angle(size: float, like: Physical) -> str:
-    """A way in mm or degrees, whichever the axis moves in; `size` in m or rad."""
-    if is_linear(like):
-        return f"{digits(size * 1000)} mm"
-    return f"{digits(size * 180 / pi)} deg"
+    """A way in the reader's unit; `size` in m or rad, whichever the axis moves in."""
+    return _in_reader_units(size, "length" if is_linear(like) else "angle")
 
 
 def speed(size: float, like: Physical) -> str:
-    """A speed in mm/s or r/min; `size` in m/s or rad/s."""
-    if is_linear(like):
-        return f"{digits(size * 1000)} mm/s"
-    return f"{digits(size * 30 / pi)} r/min"
+    """A speed in the reader's unit; `size` in m/s or rad/s."""
+    return _in_reader_units(size, "velocity" if is_linear(like) else "angular_velocity")
 
 
-def acceleration(size: float, like: Physical) -> str:
-    """An acceleration in m/s^2 or rad/s^2."""
-    return f"{digits(size)} {'m/s^2' if is_linear(like) else 'rad/s^2'}"
+def _in_reader_units(size: float, kind: str) -> str:
+    unit = unit_for(kind)
+    if unit is None:
+        return f"{digits(size)} {SI_UNIT[kind]}"
+    factor = UNITS[unit]
+    return f"{digits(size / (float(factor.ratio) * pi**factor.pi_power))} {unit}"
 
 
 def seconds(size: float) -> str:

@@ -6,10 +6,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from vault.meaning.changes import Change, Comparison, Difference
+from vault.meaning.reader import for_reader
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
-from vault.model.quantities import PI, Physical, plain, rounded_decimal
-from vault.model.unit_table import UNITS
+from vault.model.quantities import Physical, plain, rounded_decimal
 
 _UNIT_WORDS = {
     "user_position": "user units",
@@ -25,17 +25,6 @@ _UNIT_WORDS = {
     "um/s": "µm/s",
     "degC": "°C",
     "ohm": "Ω",
-}
-
-
-_READERS = {
-    "length": ("mm",),
-    "velocity": ("mm/s",),
-    "acceleration": ("mm/s^2",),
-    "jerk": ("mm/s^3",),
-    "angle": ("deg",),
-    "angular_velocity": ("r/min",),
-    "angular_acceleration": ("rad/s^2",),
 }
 
 
@@ -109,17 +98,9 @@ def _really(change: Change) -> str:
 
 
 def size_text(size: Physical) -> str:
-    """A quantity for people, in the unit they use for its kind."""
-    for unit in _READERS.get(size.kind, ()):
-        if unit in UNITS and UNITS[unit].kind == size.kind:
-            number = rounded_decimal(size.number() / unit_factor(unit), 12)
-            return f"{number_text(shortened(number, 5))} {unit}"
-    return number_text(shortened(size.decimal(), 5)) + unit_text(size.unit)
-
-
-def unit_factor(unit: str) -> Fraction:
-    """SI size of a unit."""
-    return UNITS[unit].ratio * Fraction(PI) ** UNITS[unit].pi_power
+    """A quantity for people, in the unit they want for its kind."""
+    number, unit = for_reader(size)
+    return number_text(shortened(rounded_decimal(number, 12), 5)) + unit_text(unit)
 
 
 def _size(difference: Difference | None) -> str:
