@@ -1,0 +1,98 @@
+"""Writes the exports and the manifest of the invented tile works, the same bytes at every run.
+
+Run as `python -m example_machines.write_exports [FOLDER]`; without a folder it writes beside itself.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import sys
+from pathlib import Path
+
+from example_machines import (
+    FOLDER,
+    alder_export,
+    larch_export,
+    rowan_export,
+    story_glaze_line_1,
+    story_glaze_line_2,
+    story_kiln_loader,
+)
+from example_machines.visits import AxisStory, State
+
+MANIFEST_COLUMNS = (
+    "file", "machine", "axis", "family", "taken_at", "occasion", "by", "work_order", "note",
+    "channel",
+)  # fmt: skip
+AXES: tuple[AxisStory, ...] = (
+    *story_glaze_line_1.AXES,
+    *story_glaze_line_2.AXES,
+    *story_kiln_loader.AXES,
+)
+TWO_AXIS_FOLDER = "shuttle-and-pusher"
+_ENDINGS = {"alder": "dcf", "rowan": "csv", "larch": "txt"}
+
+
+def export_path(state: State) -> str:
+    """Where an export lies, relative to the manifest."""
+    story = state.story
+    folder = TWO_AXIS_FOLDER if story.channel is not None else story.axis
+    return f"exports/{story.machine}/{folder}/{state.visit.file_stem}.{_ENDINGS[story.family]}"
+
+
+def exports() -> dict[str, bytes]:
+    """Every export by its path, as the tools of the drives write it."""
+    states: dict[str, list[State]] = {}
+    for story in AXES:
+        for state in story.states():
+            states.setdefault(export_path(state), []).append(state)
+    return {path: _text(members) for path, members in states.items()}
+
+
+def _text(members: list[State]) -> bytes:
+    family = members[0].story.family
+    if family == "larch":
+        return larch_export.text(members)
+    (state,) = members
+    return alder_export.text(state) if family == "alder" else rowan_export.text(state)
+
+
+def manifest() -> bytes:
+    """The manifest: one row per axis and visit, oldest first."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(MANIFEST_COLUMNS)
+    states = [state for story in AXES for state in story.states()]
+    for state in sorted(states, key=lambda one: one.visit.taken_at[:16]):
+        story, visit = state.story, state.visit
+        writer.writerow(
+            (
+                export_path(state),
+                story.machine,
+                story.axis,
+                story.family,
+                visit.taken_at,
+                visit.occasion,
+                visit.by,
+                visit.work_order,
+                visit.note,
+                "" if story.channel is None else story.channel,
+            )
+        )
+    return text.getvalue().encode("utf-8")
+
+
+def write(folder: Path) -> int:
+    """Write everything below a folder; returns the number of exports."""
+    files = exports()
+    for path, content in {**files, "manifest.csv": manifest()}.items():
+        target = folder / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+    return len(files)
+
+
+if __name__ == "__main__":
+    written = write(Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER)
+    print(f"{written} exports written")
