@@ -228,8 +228,10 @@ ROWS = """\
 """
 
 FROM_3_0 = """\
+2200:01;U32;rw;0;8000;300;Position gain
+2220:03;U32;rw;0;1000000;400;Torque filter time
 2220:0C;U32;rw;0;20000;0;Notch filter 3 frequency
 2220:0D;U32;rw;0;20000;0;Notch filter 3 bandwidth
 2220:0E;U16;rw;0;1000;0;Notch filter 3 depth
 """
-"""Objects that firmware 3.0 brought."""
+"""Objects that firmware 3.0 brought, gave more room or set finer."""

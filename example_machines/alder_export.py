@@ -1,7 +1,7 @@
 """Exports of the invented family alder: a DCF after CiA 306, as a foreign tool would write it.
 
-Key names and section order are from memory. The writer knows nothing of our own formats, so that
-it can test them.
+Key names, section order and the spelling `DeviceComissioning` are from memory. The writer knows
+nothing of our own formats, so that it can test them.
 """
 
 from __future__ import annotations
@@ -19,9 +19,11 @@ _TYPES = {
 }  # fmt: skip
 # Objects that the tool writes in hex: bit fields and codes.
 _HEX = frozenset(
-    ["1000:00", "1018:03", "1016:01", "6502:00", "6040:00", "6041:00", "603F:00", "1003:01"]
-    + ["60A8:00", "60A9:00", "60AA:00", "60AB:00", "60FD:00", "60FE:01", "60FE:02", "2480:07"]
-)
+    (
+        "1000:00", "1003:01", "1016:01", "1018:03", "2480:07", "603F:00", "6040:00", "6041:00",
+        "60A8:00", "60A9:00", "60AA:00", "60AB:00", "60FD:00", "60FE:01", "60FE:02", "6502:00",
+    )
+)  # fmt: skip
 _MANDATORY = (0x1000, 0x1001, 0x1018)
 _RECORDS = {
     0x1003: "Error history", 0x1016: "Heartbeats watched", 0x1018: "Identity",
@@ -65,12 +67,12 @@ def objects(firmware: str) -> list[Object]:
     rows = alder_catalogue.ROWS
     if int(firmware.split(".")[0]) >= 3:
         rows += alder_catalogue.FROM_3_0
-    found = []
+    found: dict[str, Object] = {}
     for row in rows.splitlines():
         code, kind, access, low, high, default, name = row.split(";")
         usual: Setting = default if kind == "TEXT" else int(default)
-        found.append(Object(code, kind, access, low, high, usual, name))
-    return sorted(found, key=lambda entry: (entry.index, entry.sub))
+        found[code] = Object(code, kind, access, low, high, usual, name)
+    return sorted(found.values(), key=lambda entry: (entry.index, entry.sub))
 
 
 def live_values(state: State, settings: Settings) -> Settings:
@@ -158,7 +160,7 @@ def _head(state: State, settings: Settings) -> Iterator[str]:
         "NrOfTXPDO=4",
         "LSS_Supported=1",
         "",
-        "[DeviceCommissioning]",
+        "[DeviceComissioning]",
         f"NodeID={state.fitted['NodeID']}",
         f"NodeName={state.story.machine} {state.story.axis}",
         "Baudrate=1000",

@@ -29,6 +29,7 @@ LINE: Settings = {
     "6060:00": 8,  # cyclic synchronous position
     "1016:01": 0x007F012C,  # controller (node 127) silent for 300 ms
     "60F2:00": 0,
+    "608F:01": 2**20,
     "2010:01": 5,
     "2010:02": 20,
     "2010:03": 12,

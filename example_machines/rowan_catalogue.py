@@ -178,6 +178,8 @@ dev/restart-fault;0;-;;;No;Restart after a fault
 """
 
 FROM_2_4 = """\
+pos/lag-time;0;ms;0;30000;10;Following error time-out
+flt/torque;2;ms;0;2000;0.5;Torque filter
 sup/ride-through;0;ms;0;500;0;Supply dips bridged
 """
-"""Parameters that firmware 2.4 brought."""
+"""Parameters that firmware 2.4 brought or gave more room."""

@@ -52,14 +52,13 @@ def text(state: State) -> bytes:
         "",
         ";".join(HEADINGS),
     ]
-    known = set()
-    for row in rows.splitlines():
+    known = {row.partition(";")[0]: row for row in rows.splitlines()}
+    for row in known.values():
         code, places, unit, low, high, default, name = row.split(";")
-        known.add(code)
         cells = [_cell(cell, int(places)) for cell in (settings.get(code, default), low, high)]
         value, least, most = cells
         lines.append(";".join((code, name, value, unit, least, most, _cell(default, int(places)))))
-    if unknown := settings.keys() - known:
+    if unknown := settings.keys() - known.keys():
         raise ValueError(f"no such parameters: {sorted(unknown)}")
     return ("\r\n".join(lines) + "\r\n").encode("windows-1252")
 

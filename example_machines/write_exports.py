@@ -1,6 +1,7 @@
 """Writes the exports and the manifest of the invented tile works, the same bytes at every run.
 
-Run as `python -m example_machines.write_exports [FOLDER]`; without a folder it writes beside itself.
+Run as `python -m example_machines.write_exports [FOLDER]`; without a folder it writes beside
+itself.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from vault.formats.text_encoding import decode, encode, split_lines
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, ExportContent, Scalar, SkippedLine
-from vault.model.numerals import parse_number as parse_number
+from vault.model.numerals import parse_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -92,9 +92,9 @@ def read(
         raise WrongUsage(
             "delimited text is read with a family's dictionary", file=file, hint="--family NAME"
         )
-    text, encoding = decode(content, dialect.encoding, file=file) if content else ("", "")
+    text, encoding = decode(content, dialect.encoding, file=file, cut_off=True)
     if not text.strip():
-        raise Unreadable("the file is empty", file=file)
+        raise Unreadable("the file is empty", file=file, line=1)
     layout = Layout(dialect)
     scan = Scan(split_lines(text), layout)
     if not scan.run():
@@ -102,6 +102,7 @@ def read(
         raise Unreadable(
             f"no row holds the headings {wanted}",
             file=file,
+            line=1,
             hint="this may be an export of another family: name it with --family",
         )
     channels = tuple(sorted(scan.channels))
@@ -128,7 +129,8 @@ def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
 
     Texts are written as they are: a value that a spreadsheet would take for a formula stays
     one. Nameplate fields for which the dialect has no label are left out. Raises WrongUsage
-    without a dialect, or when a text cannot be written in the export's encoding.
+    without a dialect, or when a text cannot be written in the export's encoding or would read
+    back as another.
     """
     if dialect is None:
         raise WrongUsage("delimited text is written with a family's dictionary")
@@ -146,7 +148,19 @@ def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
     for entry in content.entries:
         cells = _cells(entry, dialect)
         owned.append((entry.code, layout.row(fixed + [cells[column] for column in columns])))
-    return encode(owned, content.encoding, "\r\n" if dialect.line_end == "crlf" else "\n")
+    line_end = "\r\n" if dialect.line_end == "crlf" else "\n"
+    encoded = encode(owned, content.encoding, line_end)
+    text = "".join(line + line_end for _, line in owned)
+    if not _reads_back(encoded, text, dialect):
+        raise WrongUsage(f"texts in {content.encoding} would read back as other characters")
+    return encoded
+
+
+def _reads_back(encoded: bytes, text: str, dialect: ExportDialect) -> bool:
+    try:
+        return decode(encoded, dialect.encoding)[0] == text
+    except Unreadable:
+        return False
 
 
 def _choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:

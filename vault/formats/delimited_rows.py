@@ -1,6 +1,7 @@
 """The lines of delimited text: what is nameplate, table, comment, section or broken.
 
-Quoting follows RFC 4180 through the standard library's `csv`, in its strict mode.
+Quoting follows RFC 4180 through the standard library's `csv`, in its strict mode. Unlike its
+rule 4, spaces around a cell are padding and no part of it (common practice, no source).
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
+from vault.formats.text_encoding import CUT_OFF
+from vault.model.datatypes import BY_NAME
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
 
@@ -20,9 +23,9 @@ if TYPE_CHECKING:
 
 _COLUMNS = ("code", "value", "name", "unit", "type", "access", "low", "high", "default")
 _NAMEPLATE_REACH = 50  # lines a quoted nameplate value may span
-_RETRIES = 20  # rows with broken quotes that are read again from their second line
+_REREADS = 5  # times over, that the lines of a file may be read again after broken quotes
 _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
-
+_TEXT_TYPES = frozenset(name for name, kind in BY_NAME.items() if not kind.is_number)
 
 csv.field_size_limit(max(csv.field_size_limit(), 100 * 1024 * 1024))
 
@@ -43,7 +46,6 @@ class Table:
     """Where the columns of a table are; absent ones point behind the last heading."""
 
     width: int
-    reach: int
     pick: itemgetter[Any]
 
 
@@ -97,7 +99,7 @@ class Layout:
             return None
         width = max(place for place, heading in enumerate(found, 1) if heading)
         places = [found.index(h) if h and h in found else width for h in self.headings]
-        return Table(width, max(places[:2]) + 1, itemgetter(*places))
+        return Table(width, itemgetter(*places))
 
     def header_ahead(self, lines: list[str], at: int) -> bool:
         """Say whether the section that starts there has a header row of its own."""
@@ -179,7 +181,7 @@ class Scan:
     rows: list[tuple[int, int | None, tuple[str, ...]]] = field(default_factory=list)
     skipped: list[tuple[int | None, SkippedLine]] = field(default_factory=list)
     section: int | None = None
-    retries: int = _RETRIES
+    rereads: int = 0  # lines read again so far
 
     def run(self, *, header_only: bool = False) -> bool:
         """Go through the lines; False when no header row was found."""
@@ -213,13 +215,15 @@ class Scan:
 
     def _above_table(self, at: int) -> tuple[Table | None, int]:
         layout = self.layout
-        row, following = layout.record(self.lines, at)
-        if table := layout.table(row):
-            return table, following
-        if layout.separator != layout.delimiter:
+        own = layout.separator != layout.delimiter
+        if own:
             label, value, following = layout.separated(self.lines, at)
-        else:
-            label, value = row[0], row[1] if len(row) > 1 else ""
+        if not own or plain_label(label) not in layout.labels:
+            row, behind = layout.record(self.lines, at)
+            if table := layout.table(row):
+                return table, behind
+            if not own:
+                label, value, following = row[0], "".join(row[1:2]), behind
         if value := value.strip():
             spelled = self.lines[at].rstrip("\r\n")
             line = NameplateLine(self.section, at + 1, plain_label(label), value, spelled)
@@ -236,35 +240,25 @@ class Scan:
             reason = "a quote opened here is never closed: the file seems cut off"
         else:
             reason = f"quotes are broken in this row: {error}"
-        self._skip(start, reason, self.section)
-        if self.retries and source.at > start + 1:  # bounded, else hostile files take for ever
-            self.retries -= 1
+        self.rereads += (swallowed := source.at - start - 1)
+        if self.rereads <= _REREADS * len(self.lines):  # else hostile files take for ever
             source.at, source.ended = start + 1, False
+        elif swallowed:
+            reason += f"; it swallows the lines up to {source.at}"
+        self._skip(start, reason, self.section)
 
     def _take(self, row: list[str], table: Table, start: int, *, last: bool) -> Table:
         """Keep a row of the table; returns the table that the next row belongs to."""
-        length, width = len(row), table.width
-        if length < width and any(cell.strip() for cell in row):
-            if last and not self.lines[-1].endswith(("\n", "\r")):
-                reason = f"the file seems cut off: {length} of {width} columns and no line end"
-                self._skip(start, reason, self.section)
-                return table
-            if length < table.reach:
-                self._skip(start, f"too few columns: {length} of {width}", self.section)
-                return table
-        elif length > width:
-            if any(cell.strip() for cell in row[width:]):
-                reason = f"too many columns: {length} instead of {width}"
-                self._skip(start, reason, self.section)
-                return table
-            del row[width:]
-        row += [""] * (width + 1 - len(row))
-        cells = tuple(map(str.strip, table.pick(row)))
-        if not cells[0] or not cells[1]:
-            if any(cell.strip() for cell in row):
-                reason = "no value" if cells[0] else "no code"
-                self._skip(start, reason, self._channel(cells[9], start)[0])
-        elif cells[0].casefold() == self.layout.headings[0] and (again := self.layout.table(row)):
+        if not any(map(str.strip, row)):
+            return table
+        if reason := self._misfit(row, table.width, last):
+            self._skip(start, reason, self.section)
+            return table
+        cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
+        if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
+            reason = "no value" if cells[0] else "no code"
+            self._skip(start, reason, self._channel(cells[9], start)[0])
+        elif cells[0].casefold() in self.layout.headings and (again := self.layout.table(row)):
             return again
         else:
             channel, valid = self._channel(cells[9], start)
@@ -273,6 +267,20 @@ class Scan:
             else:
                 self._skip(start, f"no channel number in {cells[9]!r}", None)
         return table
+
+    def _misfit(self, row: list[str], width: int, last: bool) -> str:
+        """Why a row does not fit under its header; empty where it does."""
+        length = len(row)
+        if last and not self.lines[-1].endswith(("\n", "\r")):
+            if length < width:
+                return f"the file seems cut off: {length} of {width} columns and no line end"
+            if self.lines[-1].endswith(CUT_OFF):
+                return "the file seems cut off within a character"
+        if length < width:
+            return f"too few columns: {length} of {width}"
+        if length > width and any(map(str.strip, row[width:])):
+            return f"too many columns: {length} instead of {width}"
+        return ""
 
     def _channel(self, cell: str, at: int) -> tuple[int | None, bool]:
         if not cell:

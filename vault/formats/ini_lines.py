@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from vault.formats.text_encoding import split_lines
 from vault.model.export import SkippedLine
@@ -15,12 +16,11 @@ from vault.model.export import SkippedLine
 CUT_OFF = "the file seems cut off"
 
 _HEADING = re.compile(r"\[([^\[\]]*)\]\s*(?:[;#].*)?")
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _SHOWN = 80
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(NamedTuple):
     """One `name=text` line; blanks around both are dropped."""
 
     name: str
@@ -47,8 +47,8 @@ class Section:
 
     def text(self, name: str) -> str:
         """Text of a key, empty where there is none."""
-        key = self.get(name)
-        return key.text if key is not None else ""
+        key = self.keys.get(name.lower())
+        return "" if key is None else key.text
 
     def skipped(self, reason: str) -> SkippedLine:
         """The heading of this section as a line that could not be understood."""
@@ -74,48 +74,65 @@ def plain_name(name: str) -> str:
 
 
 def read_ini(text: str) -> IniText:
-    """Read INI text. Of what stands twice the first is kept; the second goes to `problems`."""
+    """Read INI text. Of what stands twice the first is kept; the second goes to `problems`.
+
+    What follows a heading that cannot be read is kept out of the section before it.
+    """
     ini = IniText()
+    problems = ini.problems
     current: Section | None = None
-    last_junk: SkippedLine | None = None
+    clean = _CONTROL.search(text) is None
+    broken: SkippedLine | None = None
+    number, raw = 0, ""
     for number, raw in enumerate(split_lines(text), 1):
         line = raw.strip()
-        if not line or line[0] in ";#":
+        if not line or line[0] == ";" or line[0] == "#":
             continue
-        last_junk = None
-        heading = _HEADING.fullmatch(line)
-        name, equals, value = (part.strip() for part in line.partition("="))
-        if _CONTROL.search(line):
-            last_junk = SkippedLine(number, line[:_SHOWN], "the line holds control characters")
-        elif heading is not None:
-            current = _begin(ini, Section(heading[1].strip(), number))
-        elif not equals or not name:
-            reason = "this is neither a section, a key with '=', nor a comment"
-            last_junk = SkippedLine(number, line[:_SHOWN], reason)
-        elif current is None:
-            reason = "the key stands before the first section"
-            ini.problems.append(SkippedLine(number, line[:_SHOWN], reason))
+        if line[0] == "[":
+            heading = _HEADING.fullmatch(line)
+            current = Section(heading[1].strip() if heading else "", number)
+            broken = _broken(number, line, clean, heading is not None)
+            if broken is None:
+                _begin(ini, current)
         else:
-            _add(ini, current, Key(name, value, number))
-        if last_junk is not None:
-            ini.problems.append(last_junk)
-    if last_junk is not None:  # nothing but comments after it
-        ini.problems[-1] = SkippedLine(
-            last_junk.line, last_junk.text, f"{last_junk.reason}: {CUT_OFF}"
-        )
+            name, equals, value = line.partition("=")
+            name = name.rstrip()
+            broken = _broken(number, line, clean, bool(equals and name))
+            if broken is None and current is None:
+                reason = "the key stands before the first section"
+                problems.append(SkippedLine(number, line[:_SHOWN], reason))
+            elif broken is None and current is not None:
+                key = Key(name, value.lstrip(), number)
+                if current.keys.setdefault(name.lower(), key) is not key:
+                    problems.append(_again(current, key))
+                if not key.text and raw[-1] not in "\r\n":  # so it is the last line
+                    problems.append(key.skipped(f"the last line ends after '=': {CUT_OFF}"))
+        if broken is not None:
+            problems.append(broken)
+    if broken is not None:  # nothing but comments after it
+        problems[-1] = SkippedLine(broken.line, broken.text, f"{broken.reason}: {CUT_OFF}")
+    elif raw.endswith("\r") and "\r\n" in text:
+        problems.append(SkippedLine(number, raw.strip()[:_SHOWN], f"half a line end: {CUT_OFF}"))
     return ini
 
 
-def _begin(ini: IniText, section: Section) -> Section:
+def _broken(number: int, line: str, clean: bool, understood: bool) -> SkippedLine | None:
+    if not clean and _CONTROL.search(line):
+        return SkippedLine(number, line[:_SHOWN], "the line holds control characters")
+    if understood:
+        return None
+    reason = "this is neither a section, a key with '=', nor a comment"
+    return SkippedLine(number, line[:_SHOWN], reason)
+
+
+def _begin(ini: IniText, section: Section) -> None:
     first = ini.sections.setdefault(plain_name(section.name), section)
     if first is not section:
         reason = f"section [{section.name}] stands twice: line {first.line} and {section.line}"
         ini.problems.append(section.skipped(f"{reason}; the first one is kept"))
-    return section
 
 
-def _add(ini: IniText, section: Section, key: Key) -> None:
-    first = section.keys.setdefault(key.name.lower(), key)
-    if first is not key:
-        reason = f"{key.name} stands twice in [{section.name}]: line {first.line} and {key.line}"
-        ini.problems.append(key.skipped(f"{reason}; the first one is kept"))
+def _again(section: Section, key: Key) -> SkippedLine:
+    first = section.keys[key.name.lower()]
+    reason = f"{key.name} stands twice in [{section.name}]: line {first.line} and {key.line}"
+    return key.skipped(f"{reason}; the first one is kept")

@@ -17,6 +17,9 @@ _BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16-be-sig", "utf-16-be"),  # our name: Python has none
 )
 
+CUT_OFF = "\ufffd"
+"""Stands at the end of a text that was cut off within a character."""
+
 
 def split_lines(text: str) -> list[str]:
     """Lines with their ends: CR LF, LF or CR, and no other character."""
@@ -38,15 +41,29 @@ def _candidates(content: bytes, encodings: Sequence[str]) -> list[tuple[str, str
     return [(name, name, 0) for name in plain]
 
 
+def _without_end(content: bytes, codec: str) -> str | None:
+    """Text up to a character that the end of the content cuts in two; None for other faults."""
+    try:
+        return codecs.getincrementaldecoder(codec)("strict").decode(content) + CUT_OFF
+    except UnicodeDecodeError:
+        return None
+
+
 def decode(
-    content: bytes, encodings: Sequence[str], *, file: str | None = None, final: bool = True
+    content: bytes,
+    encodings: Sequence[str],
+    *,
+    file: str | None = None,
+    final: bool = True,
+    cut_off: bool = False,
 ) -> tuple[str, str]:
     """Decode strictly with the first encoding that fits; returns the text and its encoding.
 
     A byte order mark goes first. `final` is false for a file's head, which may end within a
-    character. The encoding is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16
-    with a mark; `utf-8-sig` and `utf-16` (little-endian) had a mark too. Raises Unreadable
-    with byte and line where nothing fits, or for NUL characters, which no text holds.
+    character; `cut_off` accepts a whole file that does, and puts `CUT_OFF` in its place.
+    The encoding is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16 with a mark;
+    `utf-8-sig` and `utf-16` (little-endian) had a mark too. Raises Unreadable with byte and line
+    where nothing fits, or for NUL characters, which no text holds.
     """
     furthest = -1
     try:
@@ -59,7 +76,11 @@ def decode(
             text = decoder.decode(content[skip:], final)
         except UnicodeDecodeError as error:
             furthest = max(furthest, skip + error.start)
-            continue
+            ended = _without_end(content[skip:], codec) if cut_off else None
+            # One odd byte at the end of plain ASCII is more likely of the next encoding.
+            if ended is None or (ended[:-1].isascii() and len(candidates) > 1):
+                continue
+            text = ended
         if (nul := text.find("\0")) >= 0:
             line = len(split_lines(text[: nul + 1]))
             raise Unreadable("this is no text: it holds NUL characters", file=file, line=line)

@@ -12,7 +12,7 @@ from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
-from vault.model.errors import WrongUsage
+from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address, safe_file_name
 from vault.model.normalise import VERSION, definitions
 from vault.model.snapshots import SnapshotRecord, checked_occasion, checked_person
@@ -65,21 +65,28 @@ def visit(
     taken_at: str | None = None,
     work_order: str | None = None,
     note: str | None = None,
-    **more: object,
+    *,
+    channel: int | None = None,
+    partial: bool = False,
+    even_so: str | None = None,
 ) -> Visit:
     """Check what a person typed. Raises WrongUsage naming what is wrong."""
     return Visit(
         by=checked_person(by),
         occasion=checked_occasion(occasion),
         taken_at=parse_time(taken_at) if taken_at else None,
-        work_order=" ".join(work_order.split()) or None if work_order else None,
-        note=_printable(note.strip()) or None if note else None,
-        **more,  # type: ignore[arg-type]
+        work_order=" ".join(_printable(work_order).split()) or None,
+        note=_printable(note).strip() or None,
+        channel=channel,
+        partial=partial,
+        even_so=" ".join(_printable(even_so).split()) or None,
     )
 
 
-def _printable(note: str) -> str:
-    return "".join(c for c in note.replace("\r\n", "\n") if c.isprintable() or c in "\n\t")
+def _printable(text: str | None) -> str:
+    """What a commit message can carry."""
+    plain = (text or "").replace("\r\n", "\n")
+    return "".join(c for c in plain if c.isprintable() or c in "\n\t")
 
 
 def ingest(
@@ -110,6 +117,7 @@ class Intake:
         self._vault = vault
         self._known = {name: vault.family_file(name) for name in vault.family_names()}
         self._places: dict[str, str] = {}
+        self._fitting: set[Address] = set()
 
     def read(
         self, content: bytes, file: str, address: Address, family: str | None, who: Visit
@@ -146,6 +154,7 @@ class Intake:
         text_before = recorder.parameters_of(before) if before is not None else None
         text = yaml_text.parameters_text(read.normalised.parameters)
         snapshot = recorder.record(address, record, text, read.content, read.family)
+        self._spelled(address)
         return Ingested(
             snapshot=snapshot,
             parameters=len(read.normalised.parameters),
@@ -183,8 +192,10 @@ class Intake:
 
     def _check_place(self, address: Address) -> None:
         """Refuse a name that differs from another one in case only."""
+        if address in self._fitting:
+            return
         for name in (address.machine, str(address)):
-            spelled = self._places.setdefault(name.casefold(), name)
+            spelled = self._places.get(name.casefold(), name)
             if spelled == name and name == str(address):
                 spelled = self._vault.case_clash(address) or name
             if spelled != name:
@@ -193,17 +204,34 @@ class Intake:
                     hint="some of the systems that vaults are copied to take them for the same",
                 )
 
+    def _spelled(self, address: Address) -> None:
+        """Remember how the names are spelled that are in use from now on."""
+        self._fitting.add(address)
+        for name in (address.machine, str(address)):
+            self._places[name.casefold()] = name
+
 
 def _read_axis(text: bytes) -> AxisRecord:
     return cached_axis(text, "axis.yaml")
 
 
+def own_time(read: ReadExport) -> datetime | None:
+    """When an export says that it was taken, if it does. Raises Unreadable for an unlikely time."""
+    if not read.export.taken_at:
+        return None
+    try:
+        return parse_time(read.export.taken_at)
+    except WrongUsage as error:  # as after a dead battery of the drive's clock
+        raise Unreadable(
+            f"the export says when it was taken, but {error.message}",
+            file=read.file,
+            hint="say it yourself: --taken-at TIME",
+        ) from error
+
+
 def _record(read: ReadExport, who: Visit) -> SnapshotRecord:
-    taken_at = who.taken_at
-    if taken_at is None and read.export.taken_at:
-        taken_at = parse_time(read.export.taken_at)
     return SnapshotRecord(
-        taken_at=taken_at or now(),
+        taken_at=who.taken_at or own_time(read) or now(),
         occasion=who.occasion,
         by=who.by,
         export_name=safe_file_name(read.file),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 
-from vault.jobs.ingest import Intake, Visit, visit
+from vault.jobs.ingest import Intake, Visit, own_time, visit
 from vault.jobs.read_export import file_bytes
 from vault.model.errors import Unavailable, Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
@@ -30,7 +32,11 @@ _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One export to take in, and the manifest line that says so."""
+    """One export to take in, and the manifest line that says so.
+
+    `taken_at` is the file's own date where neither manifest nor name tell a time (`visit` then has
+    none); an export that states its time goes by that.
+    """
 
     path: Path
     address: Address
@@ -52,6 +58,7 @@ class TreeIngested:
     warnings: list[str] = field(default_factory=list)
 
 
+_address = lru_cache(maxsize=1 << 12)(Address.parse)  # many rows share one
 Progress = Callable[[int, int], None]
 
 
@@ -85,8 +92,15 @@ def ingest_tree(
                     done += 1
                     progress(done, len(planned))
         if outcome.taken >= _HOUSEKEEPING_FROM:
-            vault.repository.housekeeping()
+            _pack(vault, outcome)
     return outcome
+
+
+def _pack(vault: Vault, outcome: TreeIngested) -> None:
+    try:
+        vault.repository.housekeeping()
+    except VaultError as error:  # everything is in; the vault is only larger than need be
+        outcome.warnings.append(f"the vault could not be packed: {error}")
 
 
 def _portions(planned: list[Planned]) -> Iterator[list[Planned]]:
@@ -99,11 +113,17 @@ def _take(
 ) -> None:
     try:
         content = file_bytes(row.path)
-        if _is_there(vault, row, digest(content)):
+        export = digest(content)
+        if row.visit.taken_at is not None and _is_there(vault, row, row.taken_at, export):
             outcome.already_there += 1
             return
         read = intake.read(content, str(row.path), row.address, row.family, row.visit)
-        found = intake.record(recorder, read, row.address, row.visit)
+        taken_at = row.visit.taken_at or own_time(read) or row.taken_at
+        if _is_there(vault, row, taken_at, export):
+            outcome.already_there += 1
+            return
+        who = replace(row.visit, taken_at=taken_at)
+        found = intake.record(recorder, read, row.address, who)
     except Unavailable:  # the vault's fault, not the file's
         raise
     except VaultError as error:
@@ -115,12 +135,11 @@ def _take(
     outcome.warnings += [f"{row.path}: {warning}" for warning in found.warnings]
 
 
-def _is_there(vault: Vault, row: Planned, export: str) -> bool:
-    found = vault.index.at(row.address, microseconds(row.taken_at))
-    return (
-        found is not None
-        and found.record.taken_at == row.taken_at
-        and found.record.export_sha256 == export
+def _is_there(vault: Vault, row: Planned, taken_at: datetime, export: str) -> bool:
+    there = vault.index.taken_at(row.address, microseconds(taken_at))
+    return any(
+        s.record.export_sha256 == export and row.visit.channel in (None, s.record.channel)
+        for s in there
     )
 
 
@@ -128,9 +147,13 @@ def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planne
     file = str(manifest)
     try:
         text = manifest.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise Unreadable(f"the manifest cannot be read: {error}", file=file) from error
-    reader = csv.DictReader(text.splitlines(keepends=True), strict=True)
+    except OSError as error:
+        reason = f"the manifest cannot be read: {error.strerror}"
+        raise Unreadable(reason, file=file) from error
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        raise Unreadable("the manifest is not UTF-8 text", file=file, line=line) from error
+    reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
     try:
         columns = reader.fieldnames or ()
         if missing := [c for c in ("file", "machine", "axis") if c not in columns]:
@@ -146,9 +169,12 @@ def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planne
             try:
                 yield _planned(manifest, row, by, reader.line_num)
             except VaultError as error:
-                outcome.failures.append(type(error)(error.message, file=file, line=reader.line_num))
+                line = reader.line_num
+                named = type(error)(error.message, file=file, line=line, hint=error.hint)
+                outcome.failures.append(named)
     except csv.Error as error:
-        raise Unreadable(f"no valid CSV: {error}", file=file, line=reader.line_num) from error
+        line = reader.line_num + 1  # after the last good row
+        raise Unreadable(f"no valid CSV: {error}", file=file, line=line) from error
 
 
 def _planned(manifest: Path, row: dict[str, str | None], by: str, line: int) -> Planned:
@@ -172,7 +198,7 @@ def _planned(manifest: Path, row: dict[str, str | None], by: str, line: int) -> 
         cell("note"),
         channel=int(channel) if channel else None,
     )
-    address = Address.parse(f"{cell('machine') or ''}/{cell('axis') or ''}")
+    address = _address(f"{cell('machine') or ''}/{cell('axis') or ''}")
     return _dated(path, address, who, cell("family"), line)
 
 
@@ -187,7 +213,7 @@ def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
             who = visit(by, taken_at=dated[0] if dated else None)
             yield _dated(path, address, who, None)
         except VaultError as error:
-            outcome.failures.append(type(error)(error.message, file=str(path)))
+            outcome.failures.append(type(error)(error.message, file=str(path), hint=error.hint))
 
 
 def _dated(
@@ -199,5 +225,4 @@ def _dated(
             taken_at = datetime.fromtimestamp(int(path.stat().st_mtime)).astimezone()
         except OSError:
             taken_at = now()
-        who = replace(who, taken_at=taken_at)
     return Planned(path, address, who, family, taken_at, line)

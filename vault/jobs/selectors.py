@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
-from vault.model.errors import WrongUsage
+from vault.model.errors import Damaged, WrongUsage
 from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, parse_time
@@ -236,6 +236,8 @@ def _golden(vault: Vault, address: Address) -> Snapshot:
             f"{address} has no golden baseline", hint=f"axisvault golden approve {address}"
         )
     found = yaml_text.load(content, path)
+    if not isinstance(found, dict) or "snapshot" not in found:
+        raise Damaged("this baseline names no snapshot", file=path)
     return _by_id(vault, address, str(found["snapshot"]))
 
 
@@ -251,6 +253,7 @@ def _by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     text = vault.read(layout.snapshot_file(address), commit) if commit else None
     if text is None:
         raise WrongUsage(f"{address} has no snapshot {start!r}")
-    shown = read_snapshot(text, layout.snapshot_file(address))
-    moment = vault.index.at(address, microseconds(shown.taken_at))
-    return _needed(moment, address, start)
+    shown = replace(read_snapshot(text, layout.snapshot_file(address)), previous=None)
+    then = vault.index.taken_at(address, microseconds(shown.taken_at))
+    same = (s for s in reversed(then) if replace(s.record, previous=None) == shown)
+    return _needed(next(same, None), address, start)

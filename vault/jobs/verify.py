@@ -55,22 +55,23 @@ def verify(vault: Vault, progress: Progress = lambda done, total: None) -> Verif
     outcome.problems += _objects(vault)
     rows = list(walk(vault.repository, None, vault.tip))
     recorded: dict[str, Snapshot] = {}
+    readable: list[Snapshot] = []
     for number, (address, commit, blob) in enumerate(rows, 1):
-        text = vault.repository.object(blob)
+        snapshot = Snapshot(number, address, commit, vault.repository.object(blob) or b"")
         try:
-            if text is None:
-                raise Damaged("snapshot.yaml cannot be read")
-            snapshot = Snapshot(number, address, commit, text)
+            _ = snapshot.record
+            readable.append(snapshot)
+            if recorded.setdefault(commit, snapshot) is not snapshot:
+                raise Damaged("its commit records another axis too")
             for kind, details in _snapshot(vault, snapshot, outcome):
                 outcome.problems.append(Problem(kind, _where(snapshot), details))
-            recorded[commit] = snapshot
         except VaultError as error:
-            outcome.problems.append(Problem("record", f"{address}@{commit[:10]}", str(error)))
+            outcome.problems.append(Problem("record", _where(snapshot), str(error)))
         progress(number, len(rows))
     outcome.snapshots = len(rows)
     outcome.problems += _chain(vault, recorded)
     outcome.problems += _strangers(vault, {s.address for s in recorded.values()})
-    outcome.problems += _index(vault, recorded)
+    outcome.problems += _index(vault, readable)
     return outcome
 
 
@@ -98,11 +99,14 @@ def _snapshot(vault: Vault, snapshot: Snapshot, outcome: Verified) -> Iterator[t
         if digest(content) != record.family_sha256:
             yield "family", f"the dictionary {record.family} is not the one that was recorded"
             return
-    kept = vault.needed(layout.parameters_file(address), commit)
-    read = read_export(export, record.export_name, family, channel=record.channel, partial=True)
-    recomputed = yaml_text.parameters_text(read.normalised.parameters)
-    if recomputed != kept:
-        yield from _differently(snapshot, kept, recomputed, outcome)
+    try:
+        kept = vault.needed(layout.parameters_file(address), commit)
+        read = read_export(export, record.export_name, family, channel=record.channel, partial=True)
+        recomputed = yaml_text.parameters_text(read.normalised.parameters)
+        if recomputed != kept:
+            yield from _differently(snapshot, kept, recomputed, outcome)
+    except VaultError as error:
+        yield "parameters", f"the values cannot be recomputed: {error}"
     yield from _message(vault, snapshot)
 
 
@@ -238,7 +242,7 @@ def _strangers(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
             yield Problem("tip", layout.folder(address), "there are values, but no snapshot")
 
 
-def _index(vault: Vault, recorded: Mapping[str, Snapshot]) -> Iterator[Problem]:
+def _index(vault: Vault, readable: Collection[Snapshot]) -> Iterator[Problem]:
     indexed = {(s.id, s.address, s.text) for s in vault.index.everything()}
-    if indexed != {(s.id, s.address, s.text) for s in recorded.values()}:
+    if indexed != {(s.id, s.address, s.text) for s in readable}:
         yield Problem("index", "index", "the index does not show what git holds: run reindex")

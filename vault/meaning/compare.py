@@ -5,6 +5,7 @@ Lines of parameters.yaml that are equal are dropped unread, so the work grows wi
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -17,12 +18,15 @@ from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
 from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.model import roles
+from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
 from vault.store import yaml_text
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)
+# CiA 301: objects 2000h to 5FFFh are the maker's own; from memory.
+_STANDARD_OBJECT = re.compile(r"0x[016-9A-F][0-9A-F]{3}:[0-9A-F]{2}")
 
 
 def compare(left: AxisView, right: AxisView, *, conversions: bool = True) -> Comparison:
@@ -65,13 +69,18 @@ def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:
 def _pairs(
     before: dict[str, Parameter], after: dict[str, Parameter], *, by_role: bool
 ) -> Iterator[tuple[Parameter | None, Parameter | None]]:
-    pairs: dict[str, str | None] = {code: code for code in before if code in after}
+    pairs: dict[str, str | None] = {}
     if by_role:
-        taken = set(pairs)
-        by_name = {p.role: code for code, p in after.items() if p.role and code not in taken}
+        by_name = {p.role: code for code, p in after.items() if p.role}
         for code, parameter in before.items():
-            if code not in pairs and parameter.role in by_name:
+            if parameter.role in by_name:
                 pairs[code] = by_name.pop(parameter.role)
+    taken = set(pairs.values())
+    for code, parameter in before.items():
+        if code not in after or code in pairs or code in taken:
+            continue
+        if not by_role or _may_be_one(parameter, after[code]):
+            pairs[code] = code
     partners = set(pairs.values())
     for code, parameter in before.items():
         partner = pairs.get(code)
@@ -79,6 +88,14 @@ def _pairs(
     for code, parameter in after.items():
         if code not in partners:
             yield None, parameter
+
+
+def _may_be_one(one: Parameter, other: Parameter) -> bool:
+    """Whether one code in two families can be one parameter: makers number as they like."""
+    if one.role and other.role:
+        return one.role == other.role
+    in_standard = _STANDARD_OBJECT.fullmatch(one.code) is not None
+    return in_standard or one.name.casefold() == other.name.casefold()
 
 
 class _Judge:
@@ -102,7 +119,7 @@ class _Judge:
         shown = after or before
         if shown is None:
             return None
-        volatile, group, consequence = self._traits(shown, after is not None)
+        volatile, group, consequence = self._traits(before, after)
         left_size = self._left.physical_of(before)
         right_size = self._right.physical_of(after)
         if before is None or after is None:
@@ -135,30 +152,34 @@ class _Judge:
             same_size=not self.rescaled,
         )
 
-    def _traits(self, shown: Parameter, on_right: bool) -> tuple[bool, str, str]:
-        """Whether it is a live value, its group, and the usual consequence of a change."""
-        role = roles.find(shown.role) if shown.role else None
-        if role is not None:
-            volatile, group = role.volatile, role.group
-        else:
-            side = self._right if on_right else self._left
-            definition = side.definitions.get(shown.code)
-            volatile = definition.volatile if definition else False
-            group = definition.group if definition else "device"
+    def _traits(self, before: Parameter | None, after: Parameter | None) -> tuple[bool, str, str]:
+        """Whether it is a live value, its group, and the usual consequence of a change.
+
+        Only what is live for every side that knows the parameter is live.
+        """
+        known: list[tuple[bool, str, roles.Role | None]] = []
+        for parameter, side in ((after, self._right), (before, self._left)):
+            role = roles.find(parameter.role) if parameter and parameter.role else None
+            if role is not None:
+                known.append((role.volatile, role.group, role))
+            elif parameter and (definition := side.definitions.get(parameter.code)) is not None:
+                known.append((definition.volatile, definition.group, None))
+        volatile = bool(known) and all(live for live, _, _ in known)
+        _, group, role = known[0] if known else (False, "device", None)
         return volatile, group, "record" if volatile else usual_consequence(role, group)
 
     def _verdict(self, before: Parameter, after: Parameter) -> tuple[Kind | None, str | None]:
         """Kind and cause. Name, role and label alone make no difference within one code."""
-        same_type = isinstance(before.value, Decimal) == isinstance(after.value, Decimal)
-        same_number = before.value == after.value and same_type
-        same = same_number and before.unit == after.unit and before.raw == after.raw
+        same_value = _same(before.value, after.value)
+        same = same_value and before.unit == after.unit and _same(before.raw, after.raw)
         if not self._conversions:
             return (None if same else "changed"), None
         if isinstance(before.value, str) or isinstance(after.value, str):
             return (None if before.value == after.value else "changed"), None
-        if before.code != after.code and before.label and after.label:
-            same_meaning = before.label.casefold() == after.label.casefold()
-            return ("restated", "unit") if same_meaning else ("changed", None)
+        if self._left.family != self._right.family and before.label and after.label:
+            if before.label.casefold() != after.label.casefold():
+                return "changed", None
+            return (None, None) if before.raw == after.raw else ("restated", "unit")
         if same:
             return self._shifted(before, after)
         if self._equal(before, after):
@@ -211,6 +232,11 @@ class _Judge:
             _size_of_step(_step(after, self._right), right, after),
         )
         return abs((right - left).number()) <= max(steps) / 2
+
+
+def _same(one: Scalar, other: Scalar) -> bool:
+    """Equal in number and in kind of number."""
+    return one == other and isinstance(one, Decimal) == isinstance(other, Decimal)
 
 
 def _size_of_step(step: Fraction, size: Physical, parameter: Parameter) -> Fraction:
@@ -279,6 +305,8 @@ def _order(change: Change) -> tuple[object, ...]:
     if change.difference is not None:
         relative = change.difference.relative
         size = Decimal("Infinity") if relative is None else abs(relative)
+    elif change.ratio is not None:
+        size = abs(rounded_decimal(change.ratio - 1, 6))
     return (
         change.volatile,
         change.kind == "restated",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from vault.meaning.changes import Change, Comparison, Difference
+from vault.meaning.changes import Change, Comparison
 from vault.meaning.reader import for_reader
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
@@ -85,7 +85,7 @@ def plain_sentence(change: Change, before: str = "", after: str = "") -> str:
         return f"{name} says the same in other words: {before} is {after}."
     if change.kind == "shifted":
         return f"{name}: still {after}, but that is really {_really(change)}."
-    return f"{name}: {before} became {after}{_size(change.difference)}."
+    return f"{name}: {before} became {after}{_size(change)}."
 
 
 def _really(change: Change) -> str:
@@ -103,8 +103,9 @@ def size_text(size: Physical) -> str:
     return number_text(shortened(rounded_decimal(number, 12), 5)) + unit_text(unit)
 
 
-def _size(difference: Difference | None) -> str:
+def _size(change: Change) -> str:
     """The difference in brackets: in its unit where people know that, and as a share."""
+    difference = change.difference
     if difference is None or difference.absolute == 0:
         return ""
     said = []
@@ -112,13 +113,23 @@ def _size(difference: Difference | None) -> str:
     if not unit.startswith(("user_", "permille_")):
         sign = "+" if difference.absolute > 0 else "-"
         said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
-    if relative is not None and unit not in ("bit", "percent", "byte"):
+    if relative is not None and _has_share(change.left, unit):
         if relative >= 1:
             said.append(f"{number_text(shortened(1 + relative))} times as much")
         elif relative > -1:
             sign = "+" if relative > 0 else ""
             said.append(f"{sign}{number_text(shortened(relative * 100, 3))} %")
     return f" ({', '.join(said)})" if said else ""
+
+
+def _has_share(before: Parameter | None, unit: str) -> bool:
+    """Whether a share of the value before means something: not below zero, no temperature."""
+    start = before.value if before is not None else ""
+    return (
+        not isinstance(start, str)
+        and start > 0
+        and unit not in ("bit", "percent", "byte", "degC", "degF")
+    )
 
 
 def plural(count: int, noun: str) -> str:

@@ -14,7 +14,14 @@ def surroundings(left: Mapping[str, Any], right: Mapping[str, Any]) -> tuple[Sur
         return ()
     from deepdiff import DeepDiff  # slow to import, seldom needed
 
-    found = DeepDiff(left, right, view="tree", verbose_level=2, ignore_type_in_groups=[])
+    found = DeepDiff(
+        left,
+        right,
+        view="tree",
+        verbose_level=2,
+        ignore_private_variables=False,
+        threshold_to_diff_deeper=0,  # else mappings with little in common are one difference
+    )
     return tuple(sorted(_entries(found), key=lambda entry: entry.path))
 
 

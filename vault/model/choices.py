@@ -186,6 +186,11 @@ _OURS: dict[str, dict[int, str]] = {
         3: _QUICK_RAMP + _THEN_HOLD,
         4: _QUICK_RAMP + _THEN_OFF,
     },
+    "gain_switching": {
+        0: "First set only",
+        1: "Second set by an input",
+        2: "Second set at standstill",
+    },
     "setpoint_filter": {0: "Off", 1: "First-order low-pass", 2: "Moving average"},
     "voltage_frequency_pattern": {0: "Linear", 1: "Quadratic", 2: "Free points"},
     "encoder_type": {

@@ -1,6 +1,6 @@
 """The dictionary of a drive family: how its exports read and what its parameters are.
 
-These are the pydantic schemas of `families/<family>.yaml`; `vault.store.family_files` loads
+These are the pydantic schemas of `families/<family>.yaml`; `vault.store.edited_files` loads
 the file and turns a schema error into one that names file, line and key.
 """
 
@@ -17,6 +17,7 @@ from pydantic import (
     ConfigDict,
     Field,
     StringConstraints,
+    ValidationError,
     field_validator,
     model_validator,
 )
@@ -25,6 +26,7 @@ from vault.model import roles
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.export import Scalar
 from vault.model.firmware import FirmwareRange
+from vault.model.parameters import canonical_code
 from vault.model.quantities import canonical_unit
 
 SCHEMA = "axisvault/family/1"
@@ -37,6 +39,14 @@ NAMEPLATE_FIELDS = (
 """What a nameplate line of an export can be mapped to."""
 
 
+class MisplacedKey(ValueError):
+    """A problem that lies at a key below the place where it was noticed."""
+
+    def __init__(self, reason: str, *path: str | int) -> None:
+        super().__init__(reason)
+        self.path = path
+
+
 def _exact(value: Any) -> Any:
     """Take numbers as exact decimals: YAML's floats come in as their own text."""
     return Decimal(repr(value)) if isinstance(value, float) else value
@@ -46,8 +56,21 @@ def _text(value: Any) -> Any:
     return str(value) if isinstance(value, int | float | Decimal) else value
 
 
-def _code_map(value: Any) -> Any:
+def _text_keys(value: Any) -> Any:
     return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
+
+
+def _code_map(value: Any) -> Any:
+    """Codes as format readers give them: text, object addresses spelled one way."""
+    if not isinstance(value, dict):
+        return value
+    found: dict[str, Any] = {}
+    for key, content in value.items():
+        code = canonical_code(str(key))
+        if code in found:
+            raise MisplacedKey(f"{code} stands here twice", str(key))
+        found[code] = content
+    return found
 
 
 Exact = Annotated[Decimal, BeforeValidator(_exact)]
@@ -95,7 +118,7 @@ class ExportDialect(_Strict):
     thousands: Literal["", ".", ",", "'", " ", "\u00a0", "\u202f"] = ""
     holds: Literal["raw", "value"] = "value"
     columns: dict[str, str] = Field(default_factory=dict)
-    nameplate: Annotated[dict[str, str], BeforeValidator(_code_map)] = Field(default_factory=dict)
+    nameplate: Annotated[dict[str, str], BeforeValidator(_text_keys)] = Field(default_factory=dict)
     nameplate_separator: Literal[",", ";", "\t", "|", ":", "="] | None = None
     comment: str | None = None
     channel: ChannelRule | None = None
@@ -109,7 +132,7 @@ class ExportDialect(_Strict):
         known = {"code", "value", "name", "unit", "low", "high", "default", "access", "type"}
         for column in columns:
             if column not in known:
-                raise ValueError(f"unknown column {column!r}; known: {', '.join(sorted(known))}")
+                raise MisplacedKey(f"unknown column; known: {', '.join(sorted(known))}", column)
         return columns
 
     @field_validator("nameplate")
@@ -118,17 +141,18 @@ class ExportDialect(_Strict):
         for label, target in nameplate.items():
             if target not in NAMEPLATE_FIELDS:
                 known = ", ".join(NAMEPLATE_FIELDS)
-                raise ValueError(f"{label}: unknown nameplate field {target!r}; known: {known}")
+                raise MisplacedKey(f"unknown nameplate field {target!r}; known: {known}", label)
         return nameplate
 
     @field_validator("recognise")
     @classmethod
     def _valid_patterns(cls, patterns: dict[str, str]) -> dict[str, str]:
-        for pattern in patterns.values():
+        for place, pattern in patterns.items():
             try:
                 re.compile(pattern)
             except re.error as error:
-                raise ValueError(f"{pattern!r} is no regular expression: {error}") from error
+                reason = f"{pattern!r} is no regular expression: {error}"
+                raise MisplacedKey(reason, place) from error
         return patterns
 
     @model_validator(mode="after")
@@ -136,9 +160,10 @@ class ExportDialect(_Strict):
         if self.format == "delimited":
             for needed in ("code", "value"):
                 if needed not in self.columns:
-                    raise ValueError(f"columns must name the heading of {needed!r}")
+                    raise MisplacedKey(f"must name the heading of {needed!r}", "columns")
             if self.thousands == self.decimal:
-                raise ValueError("thousands separator and decimal mark are the same")
+                reason = "thousands separator and decimal mark are the same"
+                raise MisplacedKey(reason, "thousands")
         return self
 
 
@@ -195,7 +220,7 @@ class ParameterDefinition(_Strict):
     def _range_in_order(self) -> ParameterDefinition:
         low, high = self.range
         if low is not None and high is not None and low > high:
-            raise ValueError(f"range runs backwards: {low} to {high}")
+            raise MisplacedKey(f"range runs backwards: {low} to {high}", "range")
         return self
 
     @property
@@ -228,30 +253,41 @@ class Family(_Strict):
     export: ExportDialect
     parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)]
     variants: tuple[Variant, ...] = ()
-    faults: Annotated[dict[str, Fault], BeforeValidator(_code_map)] = Field(default_factory=dict)
+    faults: Annotated[dict[str, Fault], BeforeValidator(_text_keys)] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _roles_once(self) -> Family:
-        seen: dict[str, str] = {}
-        for code, parameter in self.parameters.items():
-            if parameter.role and parameter.role in seen:
-                raise ValueError(
-                    f"parameters {seen[parameter.role]} and {code} both have the role "
-                    f"{parameter.role}; number them ({parameter.role}.1, {parameter.role}.2)"
-                )
-            if parameter.role:
-                seen[parameter.role] = code
+        self._each_role_once(self.parameters, ("parameters",))
         return self
 
     @model_validator(mode="after")
     def _variants_hold(self) -> Family:
-        for variant in self.variants:
-            self._varied(self.parameters, variant)
+        for number, variant in enumerate(self.variants):
+            path = ("variants", number, "parameters")
+            self._each_role_once(self._varied(self.parameters, variant, path), path)
         return self
 
     @staticmethod
+    def _each_role_once(
+        parameters: dict[str, ParameterDefinition], path: tuple[str | int, ...]
+    ) -> None:
+        seen: dict[str, str] = {}
+        for code, parameter in parameters.items():
+            role = parameter.role
+            if role and role in seen:
+                reason = f"has the role {role}, as {seen[role]} has"
+                found = roles.find(role)
+                if found is not None and found.numbered:
+                    reason += f"; number them ({found.name}, {found.name}.2)"
+                raise MisplacedKey(reason, *path, code, "role")
+            if role:
+                seen[role] = code
+
+    @staticmethod
     def _varied(
-        base: dict[str, ParameterDefinition], variant: Variant
+        base: dict[str, ParameterDefinition],
+        variant: Variant,
+        path: tuple[str | int, ...] = (),
     ) -> dict[str, ParameterDefinition]:
         varied = dict(base)
         for code, override in variant.parameters.items():
@@ -261,10 +297,11 @@ class Family(_Strict):
             before = base[code].model_dump(exclude_unset=True) if code in base else {}
             try:
                 varied[code] = ParameterDefinition.model_validate({**before, **override})
-            except ValueError as error:
-                raise ValueError(
-                    f"variant {variant.firmware}, parameter {code}: {error}"
-                ) from error
+            except ValidationError as error:
+                first: Any = error.errors(include_url=False)[0]
+                inner = getattr(first.get("ctx", {}).get("error"), "path", ())
+                reason = first["msg"].removeprefix("Value error, ")
+                raise MisplacedKey(reason, *path, code, *first["loc"], *inner) from error
         return varied
 
     def __hash__(self) -> int:

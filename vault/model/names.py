@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from vault.model.errors import WrongUsage
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
-_DEVICES = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(10))}
+_PORTS = {f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"}
+_DEVICES = {"con", "prn", "aux", "nul"} | _PORTS
+_SHORT_GIT = re.compile(r"git~\d", re.IGNORECASE)
 _UNSAFE = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]')
 
 
@@ -53,6 +55,8 @@ def safe_file_name(name: str) -> str:
     while len(safe.encode()) > 120:
         stem, dot, ending = safe.rpartition(".")
         safe = f"{stem[:-1]}.{ending}" if dot and stem and len(ending) < 16 else safe[:-1]
-    if not safe or safe.split(".")[0].casefold() in _DEVICES or safe.casefold() == ".git":
+    safe = safe.rstrip(" .")
+    # git keeps no `git~1` on any system: it is the short name of `.git` on some.
+    if not safe or safe.split(".")[0].strip().casefold() in _DEVICES or _SHORT_GIT.match(safe):
         safe = f"export-{safe}"
     return safe

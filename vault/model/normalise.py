@@ -146,11 +146,14 @@ def normalise(content: ExportContent, family: Family | None) -> Normalised:
     decimal_mark = dialect.decimal if dialect else "."
     thousands = dialect.thousands if dialect else ""
     parameters: list[Parameter] = []
+    lines: dict[str, int] = {}
     skipped = list(content.skipped)
     warnings: list[str] = []
     for entry in content.entries:
         definition = known[entry.code]
         try:
+            if (first := lines.setdefault(entry.code, entry.line)) != entry.line:
+                raise BadEntry(f"{entry.code} stands on line {first} already")
             parameter = _parameter(entry, definition, content.holds, decimal_mark, thousands)
         except BadEntry as bad:
             skipped.append(SkippedLine(entry.line, f"{entry.code} {entry.written}", str(bad)))
@@ -191,8 +194,10 @@ def _parameter(
         return Parameter(definition.code, definition.name, written, written, definition.role)
     unit = _unit(entry.unit, definition.unit)
     if holds == "raw":
+        if unit and definition.unit and same_kind(unit, definition.unit):
+            unit = definition.unit  # which the scale leads to, whatever the export shows it in
         raw = _raw(Decimal(written), definition)
-        value: Scalar = _tidy(_EXACT.multiply(Decimal(raw), definition.scale))
+        value: Scalar = _tidy(_exact_product(Decimal(raw), definition.scale))
     else:
         value = _tidy(Decimal(written))
         raw = _raw(_unscaled(value, unit, definition), definition)
@@ -202,7 +207,10 @@ def _parameter(
 
 def _number(text: str, definition: Definition, decimal_mark: str, thousands: str) -> Scalar:
     """Read a number, a choice by its name, or a truth value; text only if no type is known."""
-    number = parse_number(text, decimal_mark, thousands)
+    try:
+        number = parse_number(text, decimal_mark, thousands)
+    except ValueError as error:  # Python reads no integer of more than 4,300 digits
+        raise BadEntry(f"{text[:20]}… is too long for a number") from error
     if number is not None:
         return number
     wanted = text.casefold()
@@ -241,8 +249,17 @@ def _unscaled(value: int | Decimal, unit: str | None, definition: Definition) ->
     whole = definition.data_type is not None and definition.data_type.is_whole
     if raw is None or (whole and raw != raw.to_integral_value()):
         step = f"{plain(definition.scale)} {defined or ''}".strip()
-        raise BadEntry(f"{plain(Decimal(value))} {unit or ''} is no multiple of the step {step}")
+        shown = f"{plain(Decimal(value))} {unit or ''}".strip()
+        raise BadEntry(f"{shown} is no multiple of the step {step}")
     return raw
+
+
+def _exact_product(number: Decimal, scale: Decimal) -> Decimal:
+    try:
+        return _EXACT.multiply(number, scale)
+    except Inexact:
+        product = exact_decimal(Fraction(number) * Fraction(scale))
+        return Decimal(0) if product is None else product  # never None: both are decimals
 
 
 def _exact_quotient(number: Decimal | Fraction, scale: Decimal) -> Decimal | None:
@@ -253,7 +270,7 @@ def _exact_quotient(number: Decimal | Fraction, scale: Decimal) -> Decimal | Non
     try:
         return _EXACT.divide(number, scale)
     except Inexact:
-        return None
+        return exact_decimal(Fraction(number) / Fraction(scale))
 
 
 def _raw(number: Decimal, definition: Definition) -> int | Decimal:
@@ -265,11 +282,13 @@ def _raw(number: Decimal, definition: Definition) -> int | Decimal:
     if number != number.to_integral_value():
         raise BadEntry(f"{plain(number)} is not a whole number, as {kind.name} needs")
     raw = int(number)
-    if kind.low is not None and kind.high is not None and not kind.low <= raw <= kind.high:
-        raise BadEntry(f"{raw} lies outside {kind.name} ({kind.low} to {kind.high})")
+    low, high = kind.low, kind.high
+    if low is not None and high is not None and not low <= raw <= high:
+        raise BadEntry(f"{raw} lies outside {kind.name} ({low} to {high})")
     return raw
 
 
+@lru_cache(maxsize=1 << 14)  # bulk loading meets the same numbers over and over
 def _tidy(number: Decimal) -> int | Decimal:
     tidy = normal(number)
     return int(tidy) if tidy == tidy.to_integral_value() else tidy
@@ -277,11 +296,26 @@ def _tidy(number: Decimal) -> int | Decimal:
 
 def _outside_range(parameter: Parameter, definition: Definition) -> str | None:
     value = parameter.value
-    if isinstance(value, str) or parameter.unit != definition.unit:
-        return None
     low, high = definition.low, definition.high
-    if (low is None or value >= low) and (high is None or value <= high):
+    if isinstance(value, str) or (low is None and high is None):
         return None
-    limits = f"{'' if low is None else plain(low)} to {'' if high is None else plain(high)}"
+    size = Fraction(value)
+    if parameter.unit != definition.unit:
+        if not parameter.unit or not definition.unit:
+            return None
+        if not same_kind(parameter.unit, definition.unit):
+            return None
+        size = convert(value, parameter.unit, definition.unit)
+    if (low is None or size >= low) and (high is None or size <= high):
+        return None
+    limits = _limits(low, high)
+    if parameter.unit != definition.unit:
+        limits += f" {definition.unit}"
     shown = f"{plain(Decimal(value))} {parameter.unit or ''}".strip()
     return f"{parameter.code} {parameter.name}: {shown} lies outside its range {limits}"
+
+
+def _limits(low: Decimal | None, high: Decimal | None) -> str:
+    if low is None:
+        return f"up to {plain(high or Decimal(0))}"
+    return f"from {plain(low)}" if high is None else f"{plain(low)} to {plain(high)}"

@@ -47,7 +47,7 @@ def code_order(code: str) -> tuple[object, ...]:
         return (0, int(found[1], 16), int(found[2] or "0", 16), code)
     parts = _DIGITS.split(code)
     # Even places are text, odd ones numbers, so keys always compare like with like.
-    return (1, *[int(p) if i % 2 else p for i, p in enumerate(parts)], code)
+    return (1, tuple(int(p) if i % 2 else p for i, p in enumerate(parts)), code)
 
 
 class ParameterSet(Mapping[str, Parameter]):

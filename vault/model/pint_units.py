@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from functools import cache
+from tokenize import TokenError
 from typing import Any
 
 from vault.model.unit_table import SI_UNIT, Unit
@@ -32,12 +33,30 @@ _WORDS = {
     "N*m": "newton*meter",
     "um": "micrometer",
     "us": "microsecond",
+    "r": "revolution",
     "ozf": "force_ounce",
     "lbf": "force_pound",
     "increments": "increment",
+    "inc": "increment",
+    "user": "user_position",
 }
 _WORD = re.compile(r"r/min|(?<![A-Za-z_])[A-Za-z_]+")
 _SAFE = re.compile(r"[A-Za-z0-9_*/^(). +-]{1,60}")
+# Numbers stand in a unit only as `1/` and as an exponent of one digit: `9^9^9` would never end.
+_EXPONENT = re.compile(r"(?<=[A-Za-z_])\^(?:\([+-]?\d\)|[+-]?\d)(?!\^)")
+_ONE_OVER = re.compile(r"(?<![\w.)])1/")
+_SYMBOLS = {"turn": "rev", "°": "deg"}
+_AXIS_KINDS = {
+    "[increment]^1": "increments",
+    "[increment]^1 [time]^-1": "increments_velocity",
+    "[increment]^1 [time]^-2": "increments_acceleration",
+    "[user_position]^1": "user_position",
+    "[time]^-1 [user_position]^1": "user_velocity",
+    "[time]^-2 [user_position]^1": "user_acceleration",
+    "[time]^-3 [user_position]^1": "user_jerk",
+    "[rated_torque]^1": "rated_torque",
+    "[rated_current]^1": "rated_current",
+}
 _AXIS_DEPENDENT = ("[increment]", "[user_position]", "[rated_torque]", "[rated_current]")
 
 
@@ -57,7 +76,7 @@ def unit_from_expression(text: str) -> Unit | None:
 
     Expressions with a number in them and offset units (temperatures) are not units here.
     """
-    if not _SAFE.fullmatch(text) or (text[0].isdigit() and not text.startswith("1/")):
+    if not _SAFE.fullmatch(text) or re.search(r"[\d^]", _ONE_OVER.sub("", _EXPONENT.sub("", text))):
         return None
     import pint
 
@@ -68,11 +87,25 @@ def unit_from_expression(text: str) -> Unit | None:
             return None
         base = quantity.to_base_units()
     except (pint.errors.PintError, ArithmeticError, AttributeError, TypeError, ValueError,
-            SyntaxError, KeyError, AssertionError, NotImplementedError):  # fmt: skip
+            SyntaxError, KeyError, AssertionError, NotImplementedError,
+            TokenError):  # fmt: skip
         return None
-    kind = _kind(base)
-    si = None if any(d in kind for d in _AXIS_DEPENDENT) else SI_UNIT.get(kind, _spelled(base))
-    return Unit(_spelled(quantity), kind, Fraction(base.magnitude), 0, si=si)
+    dimension = _dimension(base)
+    kind = _AXIS_KINDS.get(dimension) or _known_kinds().get(dimension, dimension)
+    of_axis = any(unit in dimension for unit in _AXIS_DEPENDENT)
+    si = None if of_axis else SI_UNIT.get(kind, _spelled(base))
+    symbol = _spelled(quantity)
+    if not _SAFE.fullmatch(symbol):  # a name that would not read back
+        return None
+    ratio, pi_power = _without_pi(Fraction(base.magnitude))
+    return Unit(symbol, kind, ratio, pi_power, si=si)
+
+
+def _without_pi(factor: Fraction) -> tuple[Fraction, int]:
+    """Split a factor into a ratio and a power of pi, which pint writes out in decimals."""
+    written_out = Fraction(registry().parse_expression("pi").to_base_units().magnitude)
+    splits = ((factor / written_out**power, power) for power in range(-3, 4))
+    return min(splits, key=lambda split: (split[0].numerator * split[0].denominator).bit_length())
 
 
 def _worded(text: str) -> str:
@@ -86,6 +119,7 @@ def _spelled(quantity: Any) -> str:
     under: list[str] = []
     for name, power in sorted(quantity.unit_items()):
         symbol = registry().get_symbol(name).replace("µ", "u").replace("Ω", "ohm")
+        symbol = _SYMBOLS.get(symbol, symbol)
         exponent = abs(power)
         (over if power > 0 else under).append(symbol if exponent == 1 else f"{symbol}^{exponent}")
     numerator = "*".join(over) or "1"
@@ -100,17 +134,14 @@ def _known_kinds() -> dict[str, str]:
     found: dict[str, str] = {}
     # Energy and torque, frequency and gain share a dimension: the first listed stands for it.
     for kind in ("energy", "frequency", *SI_UNIT):
-        if "rad" not in SI_UNIT[kind] and kind not in ("data", "data_rate"):
-            found.setdefault(_dimension(units.parse_expression(_worded(SI_UNIT[kind]))), kind)
+        if kind not in ("data", "data_rate"):
+            unit = units.Quantity(units.parse_expression(_worded(SI_UNIT[kind]))).to_base_units()
+            found.setdefault(_dimension(unit), kind)
     return found
 
 
-def _dimension(quantity: Any) -> str:
-    return " ".join(f"{name}^{power}" for name, power in sorted(quantity.dimensionality.items()))
-
-
-def _kind(base: Any) -> str:
-    dimension = _dimension(base)
-    if any(name == "radian" for name, _ in base.unit_items()):
-        return f"{dimension} radian"
-    return _known_kinds().get(dimension, dimension)
+def _dimension(base: Any) -> str:
+    """Dimensions of a quantity in base units; angles count as one, unlike for pint."""
+    powers = dict(base.dimensionality)
+    powers["radian"] = dict(base.unit_items()).get("radian", 0)
+    return " ".join(f"{name}^{power}" for name, power in sorted(powers.items()) if power)

@@ -23,7 +23,8 @@ _ANY_CASE = {
     for spelling, symbol in SPELLINGS.items()
     if len(spelling) > 2 and spelling[0] not in "mMpP"
 }
-_NUMBER_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_NO_UNIT = ("", "-", "--", "none", "1")
+_NUMBER_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d{1,3}(?!\d))?)\s*(.*?)\s*$")
 
 
 class UnknownUnit(ValueError):
@@ -51,14 +52,17 @@ def canonical_unit(spelling: str) -> str | None:
     text = spelling.strip()
     if text[:1] == "[" and text[-1:] == "]":
         text = text[1:-1].strip()
-    if text in ("", "-", "--", "none", "1"):
+    if text.casefold() in _NO_UNIT:
         return None
     if text in SPELLINGS:
         return SPELLINGS[text]
     text = _SUPERSCRIPT_RUN.sub(lambda m: "^" + m.group().translate(_SUPERSCRIPTS), text)
     text = text.translate(_DOTS).replace("**", "^").replace(" ", "")
     found = SPELLINGS.get(text) or _ANY_CASE.get(text.casefold())
-    return found or _pint_unit(spelling, text).symbol
+    if found is None:
+        symbol = _pint_unit(spelling, text.replace("°", "deg")).symbol
+        found = SPELLINGS.get(symbol, symbol)
+    return None if found in _NO_UNIT else found
 
 
 @lru_cache(maxsize=4096)

@@ -52,7 +52,7 @@ ROWS: dict[str, str] = {
         notch_filter_bandwidth - frequency Hz U32 numbered
         notch_filter_depth - percent percent U16 numbered
         friction_compensation - rated_torque permille_rated_torque U16
-        gain_switching - choice - U16
+        gain_switching - choice - U16 =gain_switching
         slip_compensation - percent percent U16
         boost_voltage - voltage V U16 | Voltage boost at low frequency
         voltage_frequency_pattern - choice - U16 =voltage_frequency_pattern

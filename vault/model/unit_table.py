@@ -6,7 +6,7 @@ each other without rounding. The table is what pint (with the drive units of
 test holds the two against each other.
 
 Sources of the factors: SI Brochure (9th ed.) tables 4, 5, 7 and 8; NIST SP 811 (2008) appendix B.8
-for inch, foot, pound and pound-force (exact by definition).
+for inch, foot, pound, pound-force and kilogram-force (exact by definition).
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ SI_UNIT = {
 _INCH = Fraction(254, 10000)
 _FOOT = Fraction(3048, 10000)
 _POUND = Fraction(45359237, 100000000)
-_POUND_FORCE = _POUND * Fraction(980665, 100000)
+_KILOGRAM_FORCE = Fraction(980665, 100000)
+_POUND_FORCE = _POUND * _KILOGRAM_FORCE
 _TURN = 2  # rad per revolution, in units of pi
 _DEGREE = Fraction(1, 180)  # rad per degree, in units of pi
 
@@ -63,16 +64,16 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
     ("nm", "length", _f(1, 10**9), 0, ""),
     ("in", "length", _INCH, 0, 'inch inches "'),
     ("ft", "length", _FOOT, 0, "foot feet"),
-    ("m/s", "velocity", _f(1), 0, "m*s^-1"),
-    ("m/min", "velocity", _f(1, 60), 0, "m*min^-1"),
+    ("m/s", "velocity", _f(1), 0, "M/S m*s^-1"),
+    ("m/min", "velocity", _f(1, 60), 0, "M/MIN m*min^-1"),
     ("cm/s", "velocity", _f(1, 100), 0, ""),
     ("mm/s", "velocity", _f(1, 1000), 0, "MM/S mm*s^-1"),
-    ("mm/min", "velocity", _f(1, 60000), 0, "mm*min^-1"),
+    ("mm/min", "velocity", _f(1, 60000), 0, "MM/MIN mm*min^-1"),
     ("um/s", "velocity", _f(1, 10**6), 0, ""),
     ("in/s", "velocity", _INCH, 0, "ips inch/s"),
     ("in/min", "velocity", _INCH / 60, 0, "ipm inch/min"),
     ("ft/min", "velocity", _FOOT / 60, 0, ""),
-    ("m/s^2", "acceleration", _f(1), 0, "m/s/s m/s2 m*s^-2"),
+    ("m/s^2", "acceleration", _f(1), 0, "M/S^2 m/s/s m/s2 m*s^-2"),
     ("mm/s^2", "acceleration", _f(1, 1000), 0, "MM/S^2 mm/s/s mm/s2 mm*s^-2"),
     ("cm/s^2", "acceleration", _f(1, 100), 0, "cm/s/s cm/s2"),
     ("in/s^2", "acceleration", _INCH, 0, "in/s/s in/s2 inch/s^2"),
@@ -94,7 +95,8 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
         "angular_velocity",
         _f(_TURN, 60),
         1,
-        "rpm 1/min min^-1 min-1 U/min rev/min Umdr/min turn/min r*min^-1 rev*min^-1 /min",
+        "rpm 1/min min^-1 min-1 Min-1 MIN-1 Min^-1 MIN^-1 U/min rev/min Umdr/min turn/min r*min^-1 "
+        "rev*min^-1 /min",
     ),
     ("deg/s", "angular_velocity", _DEGREE, 1, "°/s deg*s^-1"),
     ("deg/min", "angular_velocity", _DEGREE / 60, 1, "°/min"),
@@ -122,9 +124,12 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
     ("ozf*in", "torque", _POUND_FORCE * _INCH / 16, 0, "oz*in ozin in*oz oz-in"),
     ("N*mm", "torque", _f(1, 1000), 0, "Nmm"),
     ("MN*m", "torque", _f(10**6), 0, "MNm"),
+    ("kgf*m", "torque", _KILOGRAM_FORCE, 0, "kgfm kgf-m kgf.m kp*m kpm"),
+    ("kgf*cm", "torque", _KILOGRAM_FORCE / 100, 0, "kgfcm kgf-cm kgf.cm kp*cm kpcm"),
     ("N*m/s", "torque_rate", _f(1), 0, "Nm/s"),
     ("N", "force", _f(1), 0, "newton"),
     ("kN", "force", _f(1000), 0, ""),
+    ("kgf", "force", _KILOGRAM_FORCE, 0, "kp"),
     ("lbf", "force", _POUND_FORCE, 0, ""),
     ("kg", "mass", _f(1), 0, "KG"),
     ("g", "mass", _f(1, 1000), 0, ""),

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 
 from vault.model.errors import WrongUsage
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _TIME = re.compile(
-    r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?)\s?(Z|[+-]\d{2}:?\d{2})?",
+    r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)\s?(Z|[+-]\d{2}:?\d{2})?",
     re.IGNORECASE,
 )
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_WIDEST_OFFSET = timedelta(hours=14)  # that git records, and that there is
 
 
 def now() -> datetime:
@@ -23,6 +24,7 @@ def now() -> datetime:
 def parse_time(text: str) -> datetime:
     """Read an RFC 3339 time; without an offset it is local time, a bare date means its end.
 
+    Digits beyond microseconds are cut.
     Raises WrongUsage for anything else, and for moments that git cannot hold (before 1970).
     """
     text = text.strip()
@@ -47,6 +49,8 @@ def _timed(text: str) -> datetime:
         raise ValueError(text)
     offset = "+00:00" if (found[3] or "").upper() == "Z" else found[3] or ""
     moment = datetime.fromisoformat(f"{found[1]}T{found[2]}{offset}")
+    if abs(moment.utcoffset() or timedelta()) > _WIDEST_OFFSET:
+        raise ValueError(text)
     return moment if moment.tzinfo else moment.astimezone()
 
 

@@ -58,7 +58,7 @@ def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
 def _first_problem(error: ValidationError, content: bytes, file: str) -> Unreadable:
     problems = error.errors(include_url=False)
     first: Any = problems[0]
-    path = tuple(first["loc"])
+    path = (*first["loc"], *getattr(first.get("ctx", {}).get("error"), "path", ()))
     key = ".".join(str(step) for step in path) or "the file"
     more = f" (and {len(problems) - 1} more problems)" if len(problems) > 1 else ""
     reason = first["msg"].removeprefix("Value error, ")

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from vault.store.repository import Repository
 
 INCOMING = "refs/axisvault/incoming"
+NOTHING = "0" * 40
 _COMMITTER = "axisvault <axisvault@localhost>"
 
 
@@ -91,7 +92,7 @@ class FastImport:
 
     def finish(self) -> None:
         """Have git store everything durably. Raises Unavailable if it cannot."""
-        self._write(b"done\n")
+        self._write(f"reset {INCOMING}\nfrom {NOTHING}\n\ndone\n".encode())  # leave no name behind
         self._process.stdin.close()
         self._reap(check=True)
 

@@ -1,33 +1,37 @@
 """The index: what git holds about snapshots, in SQLite for quick questions.
 
 Derived: it can be deleted at any time, follows the branch by itself, and is rebuilt where it does
-not fit. Where it cannot be written it lives in memory.
+not fit. Where it cannot be written it lives in memory; where its file is damaged too, until the
+next recording makes a new one.
 """
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
+from vault.model.errors import Unavailable, VaultError
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import microseconds
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 
-_LAYOUT = 1
+_LAYOUT = 2
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
   machine TEXT NOT NULL, axis TEXT NOT NULL,
   taken INTEGER NOT NULL,
-  id TEXT NOT NULL UNIQUE,
+  id TEXT NOT NULL,
   serial TEXT, channel INTEGER,
-  text BLOB NOT NULL
+  text BLOB NOT NULL,
+  UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
 CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT);
@@ -57,6 +61,8 @@ class Index:
     def __init__(self, repository: Repository, state: Path) -> None:
         self._repository = repository
         self._file = state / "index.sqlite"
+        self._is_damaged = False
+        self._has_moved = False
         self._database = self._open()
 
     def close(self) -> None:
@@ -74,22 +80,27 @@ class Index:
                     if not _fits(database):  # nobody else was quicker
                         _clear(database)
             return database
-        except (sqlite3.Error, OSError):
-            database = _connected(":memory:")
-            with _writing(database):
-                _clear(database)
-            return database
+        except (sqlite3.Error, OSError) as error:
+            self._note(error)
+            return _in_memory()
+
+    def _note(self, error: Exception) -> None:
+        """Remember that the file is damaged, which is more than busy or not writable."""
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        self._is_damaged |= code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
     def follow(self) -> str:
         """Bring the index to the branch's present commit and return that."""
         try:
             return self._follow()
-        except sqlite3.Error:  # unreadable, read-only or locked for long: do without the file
-            self._database.close()
-            self._database = _connected(":memory:")
-            with _writing(self._database):
-                _clear(self._database)
-            return self._follow()
+        except sqlite3.Error as error:  # damaged, read-only or locked for long
+            return self._do_without_file(error)
+
+    def _do_without_file(self, error: sqlite3.Error) -> str:
+        self._note(error)
+        self._database.close()
+        self._database = _in_memory()
+        return self._follow()
 
     def _follow(self) -> str:
         tip = self._repository.tip()
@@ -104,7 +115,11 @@ class Index:
                 known = None
             for address, commit, blob in walk(self._repository, known, tip):
                 text = self._repository.object(blob) or b""
-                self.add(address, commit, text, read_snapshot(text, f"{commit[:10]}:snapshot.yaml"))
+                try:
+                    record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
+                except VaultError:  # one bad record must not hide the others; verify names it
+                    continue
+                self.add(address, commit, text, record)
             self._set_tip(tip)
         return tip
 
@@ -112,16 +127,42 @@ class Index:
         """Start anew from git; returns the number of snapshots."""
         self._database.close()
         for ending in ("", "-wal", "-shm"):
-            self._file.with_name(self._file.name + ending).unlink(missing_ok=True)
+            with suppress(OSError):
+                self._file.with_name(self._file.name + ending).unlink(missing_ok=True)
+        self._is_damaged = False
         self._database = self._open()
         self.follow()
         return self.count()
 
     @contextmanager
     def recording(self) -> Iterator[None]:
-        """Hold additions back until the branch has moved; they vanish if the block fails."""
-        with _writing(self._database):
+        """Hold additions back until the branch has moved; they vanish if the block fails.
+
+        Raises Unavailable where the index gives out before the branch has moved; later it only
+        has to follow.
+        """
+        if self._is_damaged:
+            self.rebuild()
+        try:
+            self._database.execute("BEGIN IMMEDIATE")
+        except sqlite3.Error as error:
+            self._do_without_file(error)
+            self._database.execute("BEGIN IMMEDIATE")
+        self._has_moved = False
+        try:
             yield
+            self._database.execute("COMMIT")
+        except sqlite3.Error as error:
+            self._do_without_file(error)
+            if not self._has_moved:
+                raise Unavailable(
+                    f"the index cannot be written: {error}",
+                    hint="nothing was taken in; is the disk full?",
+                ) from error
+        except BaseException:
+            if self._database.in_transaction:
+                self._database.execute("ROLLBACK")
+            raise
 
     def add(self, address: Address, commit: str, text: bytes, record: SnapshotRecord) -> None:
         """Add a snapshot. Call within `recording`."""
@@ -141,18 +182,15 @@ class Index:
 
     def moved(self, tip: str) -> None:
         """Note that the additions are those up to this commit. Call within `recording`."""
+        self._has_moved = True
         self._set_tip(tip)
 
     def count(self, address: Address | None = None) -> int:
         """Number of snapshots of an axis, or of all."""
         if address is None:
-            row = self._database.execute("SELECT count(*) FROM snapshots").fetchone()
-        else:
-            row = self._database.execute(
-                "SELECT count(*) FROM snapshots WHERE machine = ? AND axis = ?",
-                (address.machine, address.axis),
-            ).fetchone()
-        return int(row[0])
+            return int(self._rows("SELECT count(*) FROM snapshots")[0][0])
+        question = "SELECT count(*) FROM snapshots WHERE machine = ? AND axis = ?"
+        return int(self._rows(question, address.machine, address.axis)[0][0])
 
     def snapshots(self, address: Address) -> Iterator[Snapshot]:
         """All snapshots of an axis, oldest first."""
@@ -174,34 +212,43 @@ class Index:
 
     def by_id(self, address: Address, start: str) -> list[Snapshot]:
         """Snapshots of an axis whose commit id starts with these hex digits."""
-        return list(self._found(f"AND id GLOB '{start}*' ORDER BY taken, seq", address))
+        return list(self._found("AND id GLOB ? ORDER BY taken, seq", address, f"{start}*"))
+
+    def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
+        """Snapshots of an axis taken at one moment, in microseconds since 1970."""
+        return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
 
     def holders(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
-        rows = self._database.execute(
+        rows = self._rows(
             f"SELECT {_COLUMNS} FROM snapshots AS s WHERE serial = ? AND NOT EXISTS"
             " (SELECT 1 FROM snapshots AS n WHERE n.machine = s.machine AND n.axis = s.axis"
             " AND (n.taken, n.seq) > (s.taken, s.seq)) ORDER BY machine, axis",
-            (serial,),
+            serial,
         )
         return [_snapshot(row) for row in rows]
 
     def axes(self) -> list[Address]:
         """Axes that have snapshots, by name."""
-        rows = self._database.execute("SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
+        rows = self._rows("SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
         return [Address(machine, axis) for machine, axis in rows]
 
     def everything(self) -> Iterator[Snapshot]:
         """All snapshots in the order they were recorded."""
-        rows = self._database.execute(f"SELECT {_COLUMNS} FROM snapshots ORDER BY seq")
-        return map(_snapshot, rows)
+        return map(_snapshot, self._rows(f"SELECT {_COLUMNS} FROM snapshots ORDER BY seq"))
 
-    def _found(self, rest: str, address: Address) -> Iterator[Snapshot]:
-        rows = self._database.execute(
-            f"SELECT {_COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}",
-            (address.machine, address.axis),
-        )
-        return map(_snapshot, rows)
+    def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
+        question = f"SELECT {_COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
+        return map(_snapshot, self._rows(question, address.machine, address.axis, *more))
+
+    def _rows(self, question: str, *values: str) -> list[tuple[Any, ...]]:
+        try:
+            return self._database.execute(question, values).fetchall()
+        except sqlite3.Error as error:
+            if self._database.in_transaction:
+                raise  # what was added would be lost
+            self._do_without_file(error)
+            return self._database.execute(question, values).fetchall()
 
     def _tip(self) -> str | None:
         row = self._database.execute("SELECT tip FROM state").fetchone()
@@ -234,13 +281,19 @@ def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Ad
                 yield Address(machine, axis), commit, blob
 
 
-def _snapshot(row: tuple[int, str, str, str, bytes]) -> Snapshot:
+def _snapshot(row: tuple[Any, ...]) -> Snapshot:
     seq, machine, axis, commit, text = row
     return Snapshot(seq, Address(machine, axis), commit, text)
 
 
 def _connected(place: str) -> sqlite3.Connection:
     return sqlite3.connect(place, timeout=30, isolation_level=None, check_same_thread=False)
+
+
+def _in_memory() -> sqlite3.Connection:
+    database = _connected(":memory:")
+    _clear(database)
+    return database
 
 
 @contextmanager

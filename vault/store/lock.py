@@ -19,14 +19,17 @@ def writing(state: Path, wait: float = WAIT_SECONDS) -> Iterator[None]:
 
     Raises Unavailable when another process keeps it, or when the vault cannot be written.
     """
+    lock = FileLock(state / "lock")
     try:
         state.mkdir(exist_ok=True)
-        lock = FileLock(state / "lock")
-        with lock.acquire(timeout=wait):
-            yield
+        lock.acquire(timeout=wait)
     except Timeout as error:
         raise Unavailable(
             f"another process has been writing to the vault for {wait:g} s", hint="try again later"
         ) from error
-    except PermissionError as error:
+    except (OSError, NotImplementedError) as error:  # the latter: no locks on this file system
         raise Unavailable(f"the vault cannot be written: {error}") from error
+    try:
+        yield
+    finally:
+        lock.release()

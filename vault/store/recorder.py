@@ -45,13 +45,13 @@ class Recorder:
         self._vault = vault
         self._writer = writer
         self._links: dict[Address, str] = {}
-        self._fresh: dict[Address, tuple[str, bytes]] = {}
+        self._fresh: dict[str, bytes] = {}
         self.tip = vault.tip
 
     def parameters_of(self, snapshot: Snapshot) -> bytes:
-        """parameters.yaml of a snapshot of the vault, or of the last one recorded here per axis."""
-        commit, packed = self._fresh.get(snapshot.address, ("", b""))
-        if commit == snapshot.id:  # git reads it only once the import has ended
+        """parameters.yaml of a snapshot of the vault, or of one recorded here."""
+        packed = self._fresh.get(snapshot.id)
+        if packed is not None:  # git reads it only once the import has ended
             return zlib.decompress(packed)
         return self._vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
 
@@ -133,7 +133,7 @@ class Recorder:
             emptied=[] if before is None else [layout.export_folder(address)],
         )
         self._vault.index.add(address, commit, text, record)
-        self._fresh[address] = (commit, zlib.compress(parameters, 1))
+        self._fresh[commit] = zlib.compress(parameters, 1)
         return Snapshot(0, address, commit, text)
 
 

@@ -2,34 +2,59 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from subprocess import PIPE
-from typing import Any
+from time import sleep
+from typing import IO, Any, TypeVar
 
 from git import Git
 from git.exc import GitCommandError, GitCommandNotFound
 
 from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
-from vault.store.fast_import import INCOMING, CommitText, FastImport
+from vault.store.fast_import import INCOMING, NOTHING, CommitText, FastImport
+from vault.store.packing import sorted_line
+
+Answer = TypeVar("Answer")
 
 BRANCH = "refs/heads/main"
-_NOWHERE = "0" * 40
 # Everything that a reference will point to is on the medium before the reference moves.
 _SETTINGS = {
-    "core.fsync": "committed,loose-object,reference",
+    "core.fsync": "committed,loose-object,pack-metadata,reference",
     "core.fsyncMethod": "batch",
     "core.quotePath": "false",
     "fastimport.unpackLimit": "40",
     "pack.threads": "0",
+    "repack.writeBitmaps": "false",
+    "core.packedGitWindowSize": "1m",  # else git keeps every pack it reads in memory
+    "core.packedGitLimit": "32m",
+    "pack.deltaCacheSize": "16m",
+    "pack.windowMemory": "64m",
     "gc.auto": "0",
 }
-_INHERITED = ("GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_OBJECT_DIRECTORY", "GIT_NAMESPACE")
+# What a user prefers elsewhere (the look of logs, signing, templates) must not change what we read.
+_PREFERENCES = {"GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1"}
+_INHERITED = (
+    "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_INDEX_VERSION", "GIT_OBJECT_DIRECTORY",
+    "GIT_ALTERNATE_OBJECT_DIRECTORIES", "GIT_COMMON_DIR", "GIT_NAMESPACE", "GIT_PREFIX",
+    "GIT_QUARANTINE_PATH", "GIT_SHALLOW_FILE", "GIT_GRAFT_FILE", "GIT_REPLACE_REF_BASE",
+    "GIT_NO_REPLACE_OBJECTS", "GIT_CONFIG", "GIT_CONFIG_PARAMETERS", "GIT_DEFAULT_HASH",
+    "GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS", "GIT_ICASE_PATHSPECS",
+    "GIT_TEMPLATE_DIR", "GIT_IMPLICIT_WORK_TREE", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS",
+)  # fmt: skip
+_LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
+_LOCK_SECONDS = 3.0
+_LEFTOVERS = (
+    "fast_import_crash_*", "objects/pack/tmp_*", "objects/??/tmp_obj_*",
+    "objects/info/commit-graph.lock", "objects/info/commit-graphs/*.lock",
+)  # fmt: skip
+_LEFTOVER_SECONDS = 24 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,19 +87,24 @@ class Repository:
             settings |= {f"GIT_CONFIG_KEY_{number}": key, f"GIT_CONFIG_VALUE_{number}": value}
         for name in _INHERITED:  # set when we are called from a git hook
             os.environ.pop(name, None)
-        self._git.update_environment(GIT_DIR=str(self.path), **settings)
+        self._git.update_environment(GIT_DIR=str(self.path), **_PREFERENCES, **settings)
 
     @classmethod
     def open(cls, path: Path) -> Repository:
         """Open an existing vault.
 
-        Raises WrongUsage where there is none, Damaged where there is something unfit.
+        Raises WrongUsage where there is none, Unavailable where it may not be read.
         """
         hint = "make one with: axisvault create DIR --site NAME"
-        if not path.exists():
-            raise WrongUsage(f"there is no vault at {path}", hint=hint)
-        if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
-            raise WrongUsage(f"{path} is no vault", hint=hint)
+        try:
+            if not path.exists():
+                raise WrongUsage(f"there is no vault at {path}", hint=hint)
+            if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
+                raise WrongUsage(f"{path} is no vault", hint=hint)
+        except PermissionError as error:
+            raise Unavailable(f"the vault cannot be read: {error}") from error
+        except OSError as error:
+            raise WrongUsage(f"there is no vault at {path}: {error.strerror}") from error
         repository = cls(path)
         try:
             if repository.read(BRANCH, "vault.yaml") is None:
@@ -96,7 +126,7 @@ class Repository:
             path.parent.mkdir(parents=True, exist_ok=True)
             draft = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
         except OSError as error:
-            raise Unavailable(f"no vault can be made at {path}: {error}") from error
+            raise Unavailable(f"no vault can be made at {path}: {error.strerror}") from error
         try:
             repository = cls(draft)
             repository.run("init", "--quiet", "--bare", "--initial-branch=main", "--template=")
@@ -109,7 +139,7 @@ class Repository:
                 path.rmdir()
             draft.rename(path)
         except OSError as error:
-            raise Unavailable(f"no vault can be made at {path}: {error}") from error
+            raise Unavailable(f"no vault can be made at {path}: {error.strerror}") from error
         finally:
             shutil.rmtree(draft, ignore_errors=True)
         return cls(path)
@@ -133,10 +163,8 @@ class Repository:
 
     def resolve(self, name: str) -> str | None:
         """Full id of the object that a name stands for, None where there is none."""
-        try:
-            return _word(self._git.get_object_header(name)[0])
-        except (ValueError, OSError):
-            return None
+        found = self._ask(self._git.get_object_header, name)
+        return None if found is None else _word(found[0])
 
     def read(self, commit: str, path: str) -> bytes | None:
         """Content of a file in a commit, None where there is none."""
@@ -144,26 +172,53 @@ class Repository:
 
     def object(self, name: str) -> bytes | None:
         """Content of a blob, None where there is none."""
-        try:
-            _, kind, _, content = self._git.get_object_data(name)
-        except (ValueError, OSError):
+        return self._content(name, "blob")
+
+    def _content(self, name: str, wanted: str) -> bytes | None:
+        """Content of an object of the wanted kind, None where there is none or it is damaged."""
+        found = self._ask(self._git.get_object_data, name)
+        if found is None or _word(found[1]) != wanted:
             return None
-        return bytes(content) if _word(kind) == "blob" else None
+        if len(found[3]) != found[2]:  # git gave up in the middle
+            self.close()
+            return None
+        return bytes(found[3])
+
+    def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
+        """Ask a serving git process; None where it has no answer.
+
+        A damaged object ends that process: another one answers the next question.
+        """
+        for _ in range(2):
+            try:
+                return question(name)
+            except GitCommandNotFound as error:
+                raise Unavailable("the program git is not installed") from error
+            except OSError:
+                self.close()
+            except ValueError as error:
+                if "SHA is empty" not in str(error):  # else it ended without an answer
+                    return None
+                self.close()
+        return None
 
     def commit_header(self, commit: str) -> CommitHeader:
         """What a commit says about itself. Raises Damaged where it cannot be read."""
         try:
-            text = bytes(self._git.get_object_data(commit)[3]).decode("utf-8", "replace")
+            text = (self._content(commit, "commit") or b"").decode("utf-8", "replace")
             head, message = text.split("\n\n", 1)
             fields = [line.partition(" ")[::2] for line in head.split("\n")]
             author, seconds, offset = dict(fields)["author"].rsplit(" ", 2)
-        except (ValueError, OSError, KeyError) as error:
+        except (ValueError, KeyError) as error:
             raise Damaged(f"commit {commit[:10]} cannot be read") from error
         parents = tuple(value for key, value in fields if key == "parent")
         return CommitHeader(parents, author, f"{seconds} {offset}", message)
 
     def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
         """What lies below a folder of a commit; empty where there is no such folder."""
+        tree = None if recursive else self._content(f"{commit}:{path}", "tree")
+        if tree is not None:  # quicker than to start git for it
+            return list(_tree_entries(tree, path))
         arguments = ["-z", *(["-r"] if recursive else []), commit, "--", f"{path}/"]
         found: list[TreeEntry] = []
         for line in self.run("ls-tree", *arguments).split("\0"):
@@ -173,12 +228,12 @@ class Repository:
                 found.append(TreeEntry(name, kind, object_id))
         return found
 
-    def run(self, *arguments: str) -> str:
-        """Run a git command to its end and return what it prints.
+    def run(self, *arguments: str, given: IO[bytes] | None = None) -> str:
+        """Run a git command to its end, on a file's content if given, and return what it prints.
 
         Raises Damaged with git's first line where it fails.
         """
-        status, printed, complaint = self._run(arguments)
+        status, printed, complaint = self._run(arguments, given)
         if status != 0:
             raise Damaged(f"git {arguments[0]} failed: {_first_line(complaint)}")
         return printed
@@ -188,10 +243,13 @@ class Repository:
         status, printed, complaint = self._run(arguments)
         return status, printed + complaint
 
-    def _run(self, arguments: tuple[str, ...]) -> tuple[int, str, str]:
+    def _run(
+        self, arguments: tuple[str, ...], given: IO[bytes] | None = None
+    ) -> tuple[int, str, str]:
         try:
             status, printed, complaint = self._git.execute(
                 ["git", *arguments],
+                istream=given,
                 with_extended_output=True,
                 with_exceptions=False,
                 strip_newline_in_stdout=False,
@@ -213,7 +271,11 @@ class Repository:
 
     def start_import(self) -> Any:
         """Start git's bulk writer. For `FastImport`."""
-        command = ["git", "fast-import", "--quiet", "--force", "--done", "--date-format=raw"]
+        # Housekeeping finds better differences than the one to the file written just before.
+        command = [
+            "git", "-c", "pack.compression=1", "fast-import", "--depth=0",
+            "--quiet", "--force", "--done", "--date-format=raw",
+        ]  # fmt: skip
         try:
             return self._git.execute(command, istream=PIPE, as_process=True)
         except GitCommandNotFound as error:
@@ -228,23 +290,75 @@ class Repository:
 
         Raises Unavailable if somebody moved it meanwhile or it cannot be written.
         """
-        status, printed = self.outcome("update-ref", BRANCH, new, old or _NOWHERE)
+        status, printed = self.outcome("update-ref", BRANCH, new, old or NOTHING)
         if status != 0:
             raise Unavailable(
                 f"the vault's branch could not be moved: {_first_line(printed)}",
                 hint="nothing was changed; try again",
             )
-        self.outcome("update-ref", "-d", INCOMING)
 
     def is_ancestor(self, old: str, new: str) -> bool:
         """Say whether one commit lies in the history of another."""
         return self.outcome("merge-base", "--is-ancestor", old, new)[0] == 0
 
+    def put_away_locks(self) -> None:
+        """Remove lock files of git processes that were stopped by force, as by a power cut.
+
+        Call it while nobody else of us writes: other git programs hold them for milliseconds.
+        """
+        for name in _LOCKS:
+            lock = self.path / name
+            if _is_left_behind(lock):
+                with contextlib.suppress(OSError):  # git says it better
+                    lock.unlink()
+
     def housekeeping(self) -> None:
         """Pack what lies loose, and write the commit graph that makes histories quick."""
-        self.run("repack", "-a", "-d", "-q", "--depth=50", "--window=20", "-l")
+        long_ago = now().timestamp() - _LEFTOVER_SECONDS
+        for pattern in _LEFTOVERS:
+            for path in self.path.glob(pattern):
+                with contextlib.suppress(OSError):
+                    if path.stat().st_mtime < long_ago:
+                        path.unlink()
+        with tempfile.TemporaryFile() as objects:
+            for line in self.lines("rev-list", "--objects", "--all"):
+                objects.write(f"{sorted_line(line)}\n".encode())
+            objects.seek(0)
+            self.run(
+                "pack-objects", "--no-reuse-delta", "--delta-base-offset", "--depth=50", "-q",
+                "objects/pack/pack", given=objects,
+            )  # fmt: skip
+        self.run("repack", "-a", "-d", "-q", "-l")  # keeps those deltas, drops the other packs
         self.run("prune-packed", "-q")
         self.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
+
+
+def _tree_entries(tree: bytes, path: str) -> Iterator[TreeEntry]:
+    """Read a tree object: mode, blank, name, NUL, and the 20 bytes of an id, again and again."""
+    at = 0
+    while at < len(tree):
+        end = tree.index(b"\0", at)
+        mode, name = tree[at:end].split(b" ", 1)
+        kind = "tree" if mode == b"40000" else "blob"
+        yield TreeEntry(
+            f"{path}/{name.decode('utf-8', 'replace')}", kind, tree[end + 1 : end + 21].hex()
+        )
+        at = end + 21
+
+
+def _is_left_behind(lock: Path) -> bool:
+    """Say whether a lock file is there for longer than a git command needs it."""
+    try:
+        found = lock.stat()
+        if now().timestamp() - found.st_mtime > _LOCK_SECONDS:
+            return True
+        for _ in range(int(_LOCK_SECONDS * 20)):
+            sleep(0.05)
+            if lock.stat().st_ino != found.st_ino:
+                return False
+    except OSError:
+        return False
+    return True
 
 
 def _umask() -> int:

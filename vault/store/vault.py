@@ -79,6 +79,7 @@ class Vault:
     def writing(self, wait: float = WAIT_SECONDS) -> Iterator[None]:
         """Be the only writer, on the branch's present state."""
         with writing(self.state, wait):
+            self.repository.put_away_locks()
             self.tip = self.index.follow()
             yield
 

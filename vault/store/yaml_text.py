@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping
+from copy import copy
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from vault.model.errors import Damaged, Unreadable
 from vault.model.export import Scalar
-from vault.model.parameters import Parameter, ParameterSet
+from vault.model.parameters import Parameter, ParameterSet, canonical_code, code_order
 from vault.model.quantities import normal
 
 PARAMETERS_SCHEMA = "axisvault/parameters/1"
@@ -32,7 +33,7 @@ _PLAIN_CODE = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
 _RESERVED = re.compile(r"(?:true|false|yes|no|on|off|y|n|null|inf|nan)", re.IGNORECASE)
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _KEY = re.compile(r"(\"(?:[^\"\\]|\\.)*\"|[^\":]+(?::[0-9A-F]{2})?):(?= |$)")
-_CONSTANTS: dict[str, Any] = {" {}": {}, " []": [], " true": True, " false": False}
+_CONSTANTS: dict[str, Any] = {"{}": {}, "[]": [], "true": True, "false": False}
 _UNPRINTABLE = re.compile(
     "[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\uffff\ud800-\udfff]"
 )
@@ -40,21 +41,42 @@ _UNPRINTABLE = re.compile(
 
 def scalar_text(value: Scalar | bool | None) -> str:
     """Write one scalar. Integers without, decimals always with a point; text quoted if unclear."""
+    if isinstance(value, str):
+        return _string_text(value)
     if value is None:
         return "null"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int):
         return str(value)
-    if isinstance(value, Decimal):
-        text = format(normal(value), "f")
-        return text if "." in text else f"{text}.0"
+    return _decimal_text(value)
+
+
+@lru_cache(maxsize=1 << 14)
+def _decimal_text(value: Decimal) -> str:
+    text = format(normal(value), "f")
+    return text if "." in text else f"{text}.0"
+
+
+@lru_cache(maxsize=1 << 14)  # names and units stand in every snapshot
+def _string_text(value: str) -> str:
     if _PLAIN.fullmatch(value) and not _RESERVED.fullmatch(value):
         return value
     if _PLAIN_CODE.fullmatch(value):
         return value
     quoted = json.dumps(value, ensure_ascii=False)
     return _UNPRINTABLE.sub(lambda m: f"\\u{ord(m.group()):04x}", quoted)
+
+
+def _flow_text(value: Scalar) -> str:
+    """Write one scalar inside braces."""
+    return _flow_string(value) if isinstance(value, str) else scalar_text(value)
+
+
+@lru_cache(maxsize=1 << 14)
+def _flow_string(value: str) -> str:
+    """Inside braces an address needs quotes (YAML 1.1, libyaml)."""
+    return f'"{value}"' if _PLAIN_CODE.fullmatch(value) else _string_text(value)
 
 
 def read_scalar(text: str) -> Scalar:
@@ -68,15 +90,15 @@ def read_scalar(text: str) -> Scalar:
 
 def parameter_line(parameter: Parameter) -> str:
     """Write one parameter as one line of parameters.yaml, without line end."""
-    parts = [f"name: {scalar_text(parameter.name)}"]
+    parts = [f"name: {_flow_string(parameter.name)}"]
     if parameter.role is not None:
-        parts.append(f"role: {scalar_text(parameter.role)}")
-    parts.append(f"value: {scalar_text(parameter.value)}")
+        parts.append(f"role: {_flow_string(parameter.role)}")
+    parts.append(f"value: {_flow_text(parameter.value)}")
     if parameter.unit is not None:
-        parts.append(f"unit: {scalar_text(parameter.unit)}")
+        parts.append(f"unit: {_flow_string(parameter.unit)}")
     if parameter.label is not None:
-        parts.append(f"label: {scalar_text(parameter.label)}")
-    parts.append(f"raw: {scalar_text(parameter.raw)}")
+        parts.append(f"label: {_flow_string(parameter.label)}")
+    parts.append(f"raw: {_flow_text(parameter.raw)}")
     return f"  {scalar_text(parameter.code)}: {{{', '.join(parts)}}}"
 
 
@@ -98,7 +120,7 @@ def read_parameter_line(line: str) -> Parameter:
     )
     if value is None or raw is None:
         raise ValueError(f"parameter without value: {line[:80]!r}")
-    return Parameter(
+    parameter = Parameter(
         code=str(code),
         name=str(name),
         value=value,
@@ -107,6 +129,9 @@ def read_parameter_line(line: str) -> Parameter:
         unit=None if unit is None else str(unit),
         label=None if label is None else str(label),
     )
+    if parameter_line(parameter) != line:
+        raise ValueError(f"not as it was written: {line[:80]!r}")
+    return parameter
 
 
 def read_kept_line(line: str, file: str) -> Parameter:
@@ -157,17 +182,25 @@ def read_parameters(content: bytes, file: str) -> ParameterSet:
 
 
 def _read_lines(content: bytes, file: str) -> Iterator[Parameter]:
+    before: tuple[object, ...] = ()
     for number, line in enumerate(parameter_lines(content, file), start=3):
         try:
-            yield read_parameter_line(line)
+            parameter = read_parameter_line(line)
         except ValueError as error:
             raise Damaged(str(error), file=file, line=number) from error
+        place = code_order(parameter.code)
+        if place <= before:
+            reason = f"{parameter.code} stands twice or out of order"
+            raise Damaged(reason, file=file, line=number)
+        before = place
+        yield parameter
 
 
 def mapping_text(content: Mapping[str, Any]) -> bytes:
-    """Write a mapping of scalars and mappings as canonical block YAML, keys in given order.
+    """Write a mapping of scalars, mappings and lists as canonical block YAML, keys in given order.
 
-    None is left out; empty mappings are written as `{}`.
+    None is left out; empty mappings are written as `{}`, empty lists as `[]`. A list holds scalars
+    or mappings.
     """
     return "".join(_block(content, 0)).encode()
 
@@ -178,8 +211,8 @@ def _block(content: Mapping[str, Any], depth: int) -> Iterator[str]:
         if value is None:
             continue
         if isinstance(value, Mapping):
-            yield f"{head}\n" if value else f"{head} {{}}\n"
-            yield from _block(value, depth + 1)
+            inner = "".join(_block(value, depth + 1))
+            yield f"{head}\n{inner}" if inner else f"{head} {{}}\n"
         elif isinstance(value, list | tuple):
             yield f"{head}\n" if value else f"{head} []\n"
             for item in value:
@@ -187,7 +220,7 @@ def _block(content: Mapping[str, Any], depth: int) -> Iterator[str]:
                     yield f"{'  ' * depth}- {scalar_text(item)}\n"
                     continue
                 lines = "".join(_block(item, depth + 1))
-                yield f"{'  ' * depth}- {lines[2 * depth + 2 :]}"
+                yield f"{'  ' * depth}- {lines[2 * depth + 2 :] or '{}' + chr(10)}"
         else:
             yield f"{head} {scalar_text(value)}\n"
 
@@ -198,11 +231,20 @@ def read_mapping(content: bytes, file: str) -> dict[str, Any]:
         lines = content.decode("utf-8").split("\n")
     except UnicodeDecodeError as error:
         raise Damaged("this is not UTF-8 text", file=file, line=1) from error
-    reader = _BlockReader(lines, file)
+    reader = _BlockReader(lines.copy(), file)
     found = reader.mapping(0)
     if reader.at != len(lines) - 1 or lines[-1]:
         raise reader.damaged()
+    written = mapping_text(found).decode().split("\n")
+    for reader.at, (line, as_written) in enumerate(zip(lines, written, strict=False)):
+        if line != as_written:
+            raise reader.damaged()
     return found
+
+
+def _read_value(text: str) -> Any:
+    """Read a scalar or an empty collection; never the same list or mapping twice."""
+    return copy(_CONSTANTS[text]) if text in _CONSTANTS else read_scalar(text)
 
 
 class _BlockReader:
@@ -234,7 +276,7 @@ class _BlockReader:
         rest = text[parts.end() :]
         try:
             key = str(read_scalar(parts[1]))
-            value = _CONSTANTS[rest] if rest in _CONSTANTS else rest and read_scalar(rest[1:])
+            value = _read_value(rest[1:]) if rest else None
         except (ValueError, IndexError) as error:
             raise self.damaged() from error
         self.at += 1
@@ -255,7 +297,7 @@ class _BlockReader:
                 items.append(self.mapping(depth + 1))
                 continue
             try:
-                items.append(read_scalar(rest))
+                items.append(_read_value(rest))
             except (ValueError, IndexError) as error:
                 raise self.damaged() from error
             self.at += 1
@@ -302,7 +344,7 @@ def load(content: bytes | str, file: str) -> Any:
         where = mark.line + 1 if mark is not None else None
         reason = error.problem or error.context or "no valid YAML"
         raise Unreadable(f"no valid YAML: {reason}", file=file, line=where) from error
-    except (YAMLError, ValueError, RecursionError) as error:
+    except (YAMLError, ValueError, LookupError, RecursionError) as error:
         raise Unreadable(f"no valid YAML: {error}", file=file) from error
 
 
@@ -324,7 +366,7 @@ def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
             line = node.start_mark.line + 1
             continue
         for key, value in (pair for pair in children if isinstance(pair, tuple)):
-            if key.value == str(step):
+            if str(step) in (key.value, canonical_code(str(key.value))):
                 line, node = key.start_mark.line + 1, value
                 break
         else:

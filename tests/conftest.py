@@ -1,0 +1,183 @@
+"""What the tests of store, jobs and command line share. The family hazel is invented."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from vault.jobs.edit_records import add_family
+from vault.jobs.ingest import Ingested, ingest, visit
+from vault.model.names import Address
+from vault.store.vault import Vault
+
+ROOT = Path(__file__).parents[1]
+BY = "Mira Okafor <mira@tileworks.example>"
+
+_HEAD = """\
+schema: axisvault/family/1
+name: hazel
+title: Hazel drives (invented, for tests)
+export:
+  format: delimited
+  delimiter: ";"
+  decimal: ","
+  columns: {code: Code, name: Name, value: Value, unit: Unit}
+  nameplate: {Drive: drive, Serial: serial, Saved: taken_at}
+  recognise: {drive: ^HZ-}
+parameters:
+  lim/lag: {name: Following error window, role: following_error_window, type: UNSIGNED32, scale: 0.01, unit: mm}
+  mov/speed: {name: Profile velocity, role: profile_velocity, type: UNSIGNED32, scale: 0.1, unit: mm/s}
+  ref/way: {name: Homing method, role: homing_method, type: INTEGER8}
+  now/place: {name: Actual position, role: position_actual_value, type: INTEGER32, unit: mm, volatile: true}
+"""  # noqa: E501
+
+
+@pytest.fixture(scope="session")
+def family_text() -> str:
+    """Dictionary of the invented family hazel: four parameters with a role, twenty without."""
+    plain = (f"  set/{n}: {{name: Setting {n}, type: INTEGER16}}\n" for n in range(1, 21))
+    return _HEAD + "".join(plain)
+
+
+def _export(
+    lag: str = "2,5",
+    speed: str = "100",
+    *,
+    serial: str = "",
+    saved: str = "",
+    way: str = "1",
+    place: str = "0",
+    settings: int = 7,
+) -> str:
+    nameplate = ["Drive;HZ-04;;"]
+    nameplate += [f"Serial;{serial};;"] if serial else []
+    nameplate += [f"Saved;{saved};;"] if saved else []
+    rows = [
+        "Code;Name;Value;Unit",
+        f"lim/lag;Following error window;{lag};mm",
+        f"mov/speed;Profile velocity;{speed};mm/s",
+        f"ref/way;Homing method;{way};",
+        f"now/place;Actual position;{place};mm",
+        *(f"set/{n};Setting {n};{settings + n};" for n in range(1, 21)),
+    ]
+    return "\r\n".join([*nameplate, *rows, ""])
+
+
+@pytest.fixture(scope="session")
+def export_text() -> Callable[..., str]:
+    """Writes an export of family hazel; `lag` in mm and `speed` in mm/s as text."""
+    return _export
+
+
+@pytest.fixture
+def vault(tmp_path: Path, family_text: str) -> Iterator[Vault]:
+    """An open vault in `tmp_path/plant` that has the family hazel."""
+    dictionary = tmp_path / "hazel.yaml"
+    dictionary.write_text(family_text)
+    with Vault.create(tmp_path / "plant", "Tile works (invented)", BY) as made:
+        add_family(made, dictionary, BY)
+        yield made
+
+
+Take = Callable[..., Ingested]
+
+
+@pytest.fixture
+def take(vault: Vault, tmp_path: Path) -> Take:
+    """Takes the text of an export into the vault, as a file written for it."""
+
+    def take_in(
+        text: str | bytes,
+        taken_at: str | None = "2026-03-01T08:00:00+00:00",
+        to: str = "m1/lift",
+        name: str = "lift.csv",
+        *,
+        into: Vault | None = None,
+        **more: Any,
+    ) -> Ingested:
+        path = tmp_path / name
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        family = more.pop("family", None)
+        who = visit(more.pop("by", BY), taken_at=taken_at, **more)
+        return ingest(into or vault, path, Address.parse(to), who, family=family)
+
+    return take_in
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a run of the command line left."""
+
+    code: int
+    stdout: str
+    stderr: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.stdout)
+
+
+@pytest.fixture
+def cli(tmp_path: Path) -> Callable[..., Outcome]:
+    """Runs `python -m vault` in a process of its own, in `tmp_path`, in a clean environment."""
+
+    def run(*arguments: object, environment: dict[str, str] | None = None, **how: Any) -> Outcome:
+        clean = {
+            "PATH": os.environ["PATH"],
+            "HOME": str(tmp_path),
+            "LANG": "C.UTF-8",
+            "TZ": "UTC",
+            "PYTHONPATH": str(ROOT),
+            "PYTHONDONTWRITEBYTECODE": "1",
+            "AXISVAULT": str(tmp_path / "plant"),
+            "AXISVAULT_BY": BY,
+        }
+        done = subprocess.run(
+            [sys.executable, "-m", "vault", *map(str, arguments)],
+            env={**clean, **(environment or {})},
+            cwd=how.pop("cwd", tmp_path),
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=120,
+            **how,
+        )
+        return Outcome(done.returncode, done.stdout, done.stderr)
+
+    return run
+
+
+@pytest.fixture
+def git(tmp_path: Path) -> Callable[..., str]:
+    """Runs the git program on `tmp_path/plant`, as anybody else would who knows git only."""
+
+    def run(*arguments: str, stdin: bytes | None = None, where: Path | None = None) -> str:
+        environment = {
+            "PATH": os.environ["PATH"],
+            "HOME": str(tmp_path),
+            "GIT_CONFIG_NOSYSTEM": "1",
+            "GIT_AUTHOR_NAME": "Somebody Else",
+            "GIT_AUTHOR_EMAIL": "else@tileworks.example",
+            "GIT_COMMITTER_NAME": "Somebody Else",
+            "GIT_COMMITTER_EMAIL": "else@tileworks.example",
+        }
+        done = subprocess.run(
+            ["git", f"--git-dir={where or tmp_path / 'plant'}", *arguments],
+            input=stdin,
+            env=environment,
+            capture_output=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr.decode()
+        return done.stdout.decode()
+
+    return run

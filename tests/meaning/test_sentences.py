@@ -1,0 +1,237 @@
+"""Sentences about differences of which only the numbers are known."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vault.meaning.axis_view import AxisView
+from vault.meaning.changes import Comparison, Surrounding
+from vault.meaning.compare import compare
+from vault.meaning.reader import reading_in
+from vault.meaning.sentences import (
+    number_text,
+    plain_sentence,
+    plural,
+    sentences,
+    shortened,
+    size_text,
+    unit_text,
+    value_text,
+)
+from vault.model.parameters import Parameter, ParameterSet
+from vault.model.quantities import physical
+from vault.store.yaml_text import parameters_text
+
+# Invented parameters. The wording is our own; what is held fixed are its numbers and units.
+
+
+def thing(
+    value: int | Decimal | str, unit: str | None = None, label: str | None = None, code: str = "A"
+) -> Parameter:
+    return Parameter(code, f"Thing {code}", value, value, None, unit, label)
+
+
+def compared(left: list[Parameter], right: list[Parameter]) -> Comparison:
+    views = (AxisView("x", parameters_text(ParameterSet(side)), "hazel") for side in (left, right))
+    return compare(next(views), next(views))
+
+
+def sentence(left: Parameter | None, right: Parameter | None) -> str:
+    found = compared([left] if left else [], [right] if right else [])
+    return plain_sentence(found.changes[0])
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0, "0"),
+        (1234567, "1,234,567"),
+        (-1234, "-1,234"),
+        (Decimal("1234.50"), "1,234.5"),
+        (Decimal("-0.5"), "-0.5"),
+        (Decimal("0.000001"), "0.000001"),
+        (Decimal("1E+6"), "1,000,000"),
+        (Decimal("-1234.5"), "-1,234.5"),
+        ("as is", "as is"),
+    ],
+)
+def test_a_number_is_written_without_exponent_and_thousands_apart(
+    value: int | Decimal | str, text: str
+) -> None:
+    assert number_text(value) == text
+
+
+@settings(deadline=None)
+@given(st.decimals(allow_nan=False, allow_infinity=False).filter(lambda d: abs(d.adjusted()) < 50))
+def test_a_number_for_people_is_the_same_number(number: Decimal) -> None:
+    assert Decimal(number_text(number).replace(",", "")) == number
+
+
+@pytest.mark.parametrize(
+    ("unit", "text"),
+    [
+        ("mm", " mm"),
+        ("percent", " %"),
+        ("um", " µm"),
+        ("degC", " °C"),
+        ("user_position", " user units"),
+        ("permille_rated_torque", " permille of rated torque"),
+        (None, ""),
+    ],
+)
+def test_a_unit_is_written_as_people_write_it(unit: str | None, text: str) -> None:
+    assert unit_text(unit) == text
+
+
+@pytest.mark.parametrize(
+    ("parameter", "text"),
+    [
+        (thing(Decimal("2.5"), "mm"), "2.5 mm"),
+        (thing(12000), "12,000"),
+        (thing(1, label="Index pulse"), "Index pulse (1)"),
+        (thing("lift"), '"lift"'),
+        (thing(""), "empty"),
+        (None, "-"),
+    ],
+)
+def test_a_value_is_written_with_unit_or_meaning(parameter: Parameter | None, text: str) -> None:
+    assert value_text(parameter) == text
+
+
+@pytest.mark.parametrize(
+    ("number", "digits", "text"),
+    [
+        ("1234567.8", 6, "1234568"),
+        ("0.000123456789", 6, "0.000123457"),
+        ("999999.7", 6, "1000000"),
+        ("1.5", 6, "1.5"),
+        ("0", 6, "0"),
+        ("-12.3456", 3, "-12.3"),
+    ],
+)
+def test_a_number_is_shortened_behind_the_point_alone(number: str, digits: int, text: str) -> None:
+    assert shortened(Decimal(number), digits) == Decimal(text)
+
+
+@settings(deadline=None)
+@given(
+    st.decimals(-(10**12), 10**12, allow_nan=False, places=9),
+    st.integers(3, 12),
+)
+def test_shortening_takes_at_most_half_of_the_last_digit_away(number: Decimal, digits: int) -> None:
+    off = abs(shortened(number, digits) - number)
+    assert off <= abs(number).scaleb(1 - digits) / 2
+    assert off <= Decimal("0.5")
+
+
+@pytest.mark.parametrize(("count", "text"), [(0, "0 values"), (1, "1 value"), (2, "2 values")])
+def test_a_count_has_its_noun_in_the_right_number(count: int, text: str) -> None:
+    assert plural(count, "value") == text
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "says"),
+    [
+        (thing(4, "mm"), thing(5, "mm"), "4 mm became 5 mm (+1 mm, +25 %)"),
+        (thing(5, "mm"), thing(4, "mm"), "5 mm became 4 mm (-1 mm, -20 %)"),
+        (thing(4, "mm"), thing(12, "mm"), "4 mm became 12 mm (+8 mm, 3 times as much)"),
+        (thing(4, "mm"), thing(8, "mm"), "4 mm became 8 mm (+4 mm, 2 times as much)"),
+        (thing(0, "mm"), thing(5, "mm"), "0 mm became 5 mm (+5 mm)"),
+        (thing(5, "mm"), thing(0, "mm"), "5 mm became 0 mm (-5 mm)"),
+        (thing(5, "mm"), thing(-5, "mm"), "5 mm became -5 mm (-10 mm)"),
+        (thing(4, "user_position"), thing(5, "user_position"), "(+25 %)"),
+        (thing(20, "percent"), thing(25, "percent"), "20 % became 25 % (+5 %)"),
+        (thing(1, label="Off"), thing(2, label="On"), "Off (1) became On (2)."),
+        (thing("a"), thing("b"), '"a" became "b".'),
+        (thing(4, "mm"), thing(5, "s"), "4 mm became 5 s."),
+    ],
+)
+def test_a_change_is_told_with_both_values_and_its_size(
+    left: Parameter, right: Parameter, says: str
+) -> None:
+    text = sentence(left, right)
+    assert text.startswith("Thing A: ")
+    assert says in text
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "size"),
+    [
+        (thing(-10, "mm"), thing(10, "mm"), "(+20 mm)"),
+        (thing(-10, "mm"), thing(-5, "mm"), "(+5 mm)"),
+        (thing(-10, "mm"), thing(-30, "mm"), "(-20 mm)"),
+    ],
+)
+def test_no_share_is_told_of_a_value_below_zero(
+    left: Parameter, right: Parameter, size: str
+) -> None:
+    assert sentence(left, right).endswith(f"{size}.")
+
+
+def test_no_share_is_told_of_a_temperature() -> None:
+    assert sentence(thing(10, "degC"), thing(30, "degC")).endswith("(+20 °C).")
+
+
+def test_a_parameter_of_one_side_is_told_with_its_value() -> None:
+    assert "only on the left: 5 mm" in sentence(thing(5, "mm"), None)
+    assert "only on the right: 5 mm" in sentence(None, thing(5, "mm"))
+
+
+def test_a_restated_value_is_told_in_both_spellings() -> None:
+    restated = Parameter("A", "Thing A", 30, 500, None, "m/min")
+    text = sentence(thing(500, "mm/s"), restated)
+    assert "500 mm/s" in text
+    assert "30 m/min" in text
+
+
+@pytest.mark.parametrize(
+    ("system", "text"), [("drive", "25.4 mm"), ("si", "0.0254 m"), ("inch", "1 in")]
+)
+def test_a_size_is_told_in_the_units_of_the_reader(system: str, text: str) -> None:
+    size = physical(1, "in")
+    assert size is not None
+    with reading_in(system):
+        assert size_text(size) == text
+
+
+def test_a_speed_of_rotation_is_told_without_a_trace_of_pi() -> None:
+    size = physical(3000, "r/min")
+    assert size is not None
+    assert size_text(size) == "3,000 r/min"
+
+
+def test_every_change_that_is_news_gets_a_sentence_worst_first() -> None:
+    left = [thing(100, "V", code="A"), thing(100, "V", code="B")]
+    right = [thing(101, "V", code="A"), thing(30, "V", code="B")]
+    found = sentences(compared(left, right))
+    assert [text.split(":")[0] for text in found] == ["Thing B", "Thing A"]
+
+
+def test_equal_sets_give_no_sentence() -> None:
+    assert sentences(compared([thing(1)], [thing(1)])) == []
+
+
+def test_more_changes_than_wanted_are_counted() -> None:
+    left = [thing(1, code=f"P{n}") for n in range(5)]
+    right = [thing(2, code=f"P{n}") for n in range(5)]
+    found = sentences(compared(left, right), most=2)
+    assert len(found) == 3
+    assert "3 more" in found[-1]
+
+
+def test_restated_values_are_told_in_one_sentence() -> None:
+    left = [thing(n, "mm/s", code=f"P{n}") for n in range(500, 503)]
+    right = [
+        Parameter(f"P{n}", f"Thing P{n}", Decimal(n * 6) / 100, n, None, "m/min")
+        for n in range(500, 503)
+    ]
+    (text,) = sentences(compared(left, right))
+    assert "3 values" in text
+
+
+def test_what_is_no_parameter_is_told_by_its_path() -> None:
+    around = (Surrounding("cabinet.switch", 5, None),)
+    (text,) = sentences(Comparison((), 0, surroundings=around))
+    assert text.startswith("cabinet.switch: 5 became nothing")

@@ -1,0 +1,131 @@
+"""The axis record: quantities with units of the right kind, errors with file, line and key."""
+
+from decimal import Decimal
+
+import pytest
+
+from vault.model.axis import AxisRecord
+from vault.model.errors import Unreadable
+from vault.model.quantities import Measure
+from vault.store.edited_files import read_axis
+
+# An invented axis. The line of each key matters to the tests below.
+GOOD = """\
+schema: axisvault/axis/1
+title: Lift
+nameplate:
+  drive: ALD-4
+mechanics:
+  kind: ball_screw
+  lead: 16 mm
+  gearbox: {motor: 4, output: 1}
+  orientation: vertical
+  moving_mass: 85 kg
+  efficiency: 93 %
+  stroke: 1.2 m
+motor:
+  rated_torque: 2.4 Nm
+  rated_speed: 3000 rpm
+encoder:
+  single_turn_bits: 20
+brake:
+  release_time: 60 ms
+supply:
+  phases: 3
+  voltage: 400 V
+  dc_link_capacitance: 470 µF
+cabinet:
+  rotary switch: 5
+  resistor wired: true
+controller_link:
+  update interval: 2 ms
+"""
+
+
+def axis(text: str = GOOD) -> AxisRecord:
+    return read_axis(text.encode(), "axis.yaml")
+
+
+def test_quantities_are_numbers_with_a_unit_spelled_one_way() -> None:
+    record = axis()
+    assert record.mechanics is not None
+    assert record.motor is not None
+    assert record.supply is not None
+    assert record.mechanics.lead == Measure(Decimal(16), "mm")
+    assert record.motor.rated_torque == Measure(Decimal("2.4"), "N*m")
+    assert record.motor.rated_speed == Measure(Decimal(3000), "r/min")
+    assert record.supply.dc_link_capacitance == Measure(Decimal(470), "uF")
+
+
+def test_an_axis_may_say_nothing_but_its_schema() -> None:
+    assert axis("schema: axisvault/axis/1\n").mechanics is None
+
+
+def test_an_efficiency_may_be_a_bare_number() -> None:
+    record = axis(GOOD.replace("93 %", "0.93"))
+    assert record.mechanics is not None
+    assert record.mechanics.efficiency == Measure(Decimal("0.93"), None)
+
+
+def test_a_stroke_may_be_an_angle() -> None:
+    record = axis(GOOD.replace("1.2 m", "270 °"))
+    assert record.mechanics is not None
+    assert record.mechanics.stroke == Measure(Decimal(270), "deg")
+
+
+def test_settings_keep_the_kind_they_were_written_in() -> None:
+    assert axis().cabinet == {"rotary switch": 5, "resistor wired": True}
+    assert axis().cabinet["resistor wired"] is True
+
+
+def test_a_setting_with_a_point_is_an_exact_decimal() -> None:
+    found = axis(GOOD.replace("rotary switch: 5", "rotary switch: 0.1")).cabinet["rotary switch"]
+    assert isinstance(found, Decimal)
+    assert found == Decimal("0.1")
+
+
+def test_a_record_written_out_reads_back_the_same() -> None:
+    record = axis()
+    assert AxisRecord.model_validate(record.model_dump(by_alias=True)) == record
+
+
+def test_quantities_are_written_out_as_people_write_them() -> None:
+    dumped = axis().model_dump()
+    assert dumped["mechanics"]["lead"] == "16 mm"
+    assert dumped["motor"]["rated_torque"] == "2.4 N*m"
+
+
+WRONG = [
+    ("axisvault/axis/1", "axisvault/axis/2", "schema", 1, "axisvault/axis/1"),
+    ("kind: ball_screw", "kind: rope", "mechanics.kind", 6, "ball_screw"),
+    ("lead: 16 mm", "lead: 16 s", "mechanics.lead", 7, "'16 s' is a time; needed here: length"),
+    ("lead: 16 mm", "lead: 16", "mechanics.lead", 7, "'16' is a number; needed here: length"),
+    ("lead: 16 mm", "lead: 16 mmm", "mechanics.lead", 7, "unknown unit 'mmm'"),
+    ("lead: 16 mm", "lead: sixteen", "mechanics.lead", 7, "no number with a unit"),
+    ("motor: 4", "motor: 0", "mechanics.gearbox.motor", 8, "greater than 0"),
+    ("output: 1", "output: 1.5", "mechanics.gearbox.output", 8, "integer"),
+    ("vertical", "upright", "mechanics.orientation", 9, "horizontal"),
+    ("1.2 m", "1.2 kg", "mechanics.stroke", 12, "needed here: length or angle"),
+    ("2.4 Nm", "2.4 J", "motor.rated_torque", 14, "needed here: torque"),
+    ("3000 rpm", "50 Hz", "motor.rated_speed", 15, "angular_velocity or velocity"),
+    ("single_turn_bits: 20", "single_turn_bits: 99", "encoder.single_turn_bits", 17, "64"),
+    ("phases: 3", "phases: 2", "supply.phases", 21, "1 or 3"),
+    ("cabinet:\n", "cabinets:\n", "cabinets", 24, "not permitted"),
+    ("rotary switch: 5", "rotary switch: [5]", "cabinet.rotary switch", 25, "valid"),
+]
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "key", "line", "reason"), WRONG, ids=[f"{w[2]}: {w[1]}" for w in WRONG]
+)
+def test_an_error_names_file_line_and_key(
+    right: str, wrong: str, key: str, line: int, reason: str
+) -> None:
+    assert GOOD.count(right) == 1
+    with pytest.raises(Unreadable) as caught:
+        axis(GOOD.replace(right, wrong))
+    error = caught.value
+    assert error.file == "axis.yaml"
+    assert error.message.startswith(key)
+    assert reason in error.message
+    assert error.line == line

@@ -1,0 +1,78 @@
+"""Numbers as exports write them. Outside reference: Python's own `format`, `int` and `Decimal`."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from vault.model.numerals import parse_number
+
+whole = st.integers(-(2**64), 2**64)
+exact = st.decimals(-(10**12), 10**12, allow_nan=False, places=4)
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("0", 0),
+        ("0012", 12),
+        ("+5", 5),
+        (" -5 ", -5),
+        ("\u22125", -5),  # minus sign
+        ("\u20135", -5),  # en dash, as word processors put it
+        ("0x1F", 31),
+        ("-0x1f", -31),
+        ("2.50", Decimal("2.50")),
+        ("5.", Decimal(5)),
+        (".5", Decimal("0.5")),
+        ("1.5E-3", Decimal("0.0015")),
+        ("1e3", Decimal(1000)),
+    ],
+)
+def test_a_number_is_whole_without_decimal_mark_and_exponent(
+    text: str, number: int | Decimal
+) -> None:
+    found = parse_number(text)
+    assert found == number
+    assert type(found) is type(number)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "-", ".", "5 mm", "1,5", "1_000", "0x", "0xG", "1e", "nan", "inf", "1.2.3", "- 5"]
+)
+def test_what_is_not_wholly_a_number_is_none(text: str) -> None:
+    assert parse_number(text) is None
+
+
+def test_trailing_zeros_are_kept() -> None:
+    assert str(parse_number("2,500", ",")) == "2.500"
+
+
+@pytest.mark.parametrize("text", ["12.34", "1.2345", "1234.567", ".123", "1..234", "123."])
+def test_thousands_separators_count_only_between_groups_of_three(text: str) -> None:
+    assert parse_number(text, ",", ".") is None
+
+
+@pytest.mark.parametrize("text", ["1.234", "1.5"])
+def test_a_point_is_never_taken_for_a_decimal_comma(text: str) -> None:
+    assert parse_number(text, ",") is None
+
+
+@given(whole, st.sampled_from([".", "'", " ", "\u00a0", "\u202f"]))
+def test_whole_numbers_with_any_thousands_separator_are_read(number: int, thousands: str) -> None:
+    text = format(number, ",").replace(",", thousands)
+    assert parse_number(text, ",", thousands) == number
+
+
+@given(exact)
+def test_decimals_with_comma_and_points_are_read_exactly(number: Decimal) -> None:
+    text = format(number, ",f").translate(str.maketrans(",.", ".,"))
+    assert str(parse_number(text, ",", ".")) == format(number, "f")
+
+
+@given(whole)
+def test_hexadecimal_numbers_are_read(number: int) -> None:
+    assert parse_number(hex(number)) == number

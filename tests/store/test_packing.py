@@ -1,0 +1,69 @@
+"""Names that git packs by, against what the program git makes of them."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from vault.store.packing import sorted_line
+
+ID = "0123456789abcdef0123456789abcdef01234567"
+PLACE = "machines/m1/lift"
+
+
+def name(path: str) -> str:
+    return sorted_line(f"{ID} {path}").removeprefix(f"{ID} ")
+
+
+def test_a_line_without_a_path_stays_as_it_is() -> None:
+    assert sorted_line(ID) == ID
+
+
+def test_exports_of_one_axis_share_a_name_whatever_they_are_called() -> None:
+    assert name(f"{PLACE}/export/2024-05-01.csv") == name(f"{PLACE}/export/lift after fault.dcf")
+
+
+@pytest.mark.parametrize(
+    "other",
+    ["machines/m1/hoist/parameters.yaml", "machines/m2/lift/parameters.yaml", f"{PLACE}/axis.yaml"],
+)
+def test_another_axis_or_another_file_has_another_name(other: str) -> None:
+    assert name(other) != name(f"{PLACE}/parameters.yaml")
+
+
+def test_the_id_is_kept_and_the_name_is_one_word() -> None:
+    line = sorted_line(f"{ID} {PLACE}/export/my export; of today.csv")
+    assert line.split(" ")[0] == ID
+    assert len(line.split(" ")) == 2
+
+
+def test_git_finds_the_versions_of_an_axis_among_many_of_equal_size(tmp_path: Path) -> None:
+    """Source: the sizes that `git pack-objects` reaches with and without our names."""
+
+    def git(*arguments: str, given: bytes = b"") -> bytes:
+        return subprocess.run(
+            ["git", *arguments], cwd=tmp_path, input=given, capture_output=True, check=True
+        ).stdout
+
+    git("init", "--quiet", "--bare")
+    lines = []
+    chance = Random(1)
+    for axis in range(60):
+        text = bytearray(chance.randbytes(2000))
+        for _ in range(5):
+            text[chance.randrange(2000)] ^= 1
+            written = git("hash-object", "-w", "--stdin", given=bytes(text)).decode().strip()
+            lines.append(f"{written} machines/m1/axis-{axis}/parameters.yaml")
+
+    def packed(listed: list[str]) -> int:
+        git("pack-objects", "-q", "pack", given="\n".join(listed).encode())
+        size = sum(path.stat().st_size for path in tmp_path.glob("pack-*.pack"))
+        for path in tmp_path.glob("pack-*"):
+            path.unlink()
+        return size
+
+    chance.shuffle(lines)
+    assert packed([sorted_line(line) for line in lines]) < packed(lines) / 2

@@ -1,0 +1,281 @@
+"""The object dictionary in an EDS or DCF file (CiA 306): from sections to entries."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from vault.formats.dcf_values import BadValue, number, value
+from vault.formats.ini_lines import CUT_OFF, IniText, Key, Section
+from vault.model.datatypes import BY_NAME, BY_NUMBER, DataType
+from vault.model.errors import Unreadable
+from vault.model.export import Entry, Scalar, SkippedLine
+
+OBJECT = re.compile(r"([0-9a-f]{4})(?:sub([0-9a-f]{1,4})|(value|name|denotation))?", re.IGNORECASE)
+LISTS = ("MandatoryObjects", "OptionalObjects", "ManufacturerObjects")
+# Object types: CiA 301, from memory; VAR and DOMAIN hold one value.
+_VAR, _DOMAIN, _ARRAY, _RECORD = 0x7, 0x2, 0x8, 0x9
+# Below lie the data types themselves (CiA 301, from memory): no parameters.
+_FIRST_INDEX = 0x1000
+_MOST_SUBS = 0xFE
+_MOST_ENTRIES = 250_000
+_ACCESS = {"ro": "ro", "wo": "wo", "rw": "rw", "rwr": "rw", "rww": "rw", "const": "const"}
+
+
+class Remark(NamedTuple):
+    """A line that could not be understood, and the code it is about, if any."""
+
+    code: str | None
+    line: SkippedLine
+
+
+class _Description(NamedTuple):
+    """What the entries of one section have in common."""
+
+    kind: DataType
+    access: str | None
+    low: Scalar | None
+    high: Scalar | None
+    default: Scalar | None
+
+
+def commissioning(ini: IniText) -> Section:
+    """The commissioning section in either spelling."""
+    return ini.section("DeviceComissioning", "DeviceCommissioning")
+
+
+def code_of(index: int, sub: int) -> str:
+    """Code of an entry."""
+    return f"0x{index:04X}:{sub:02X}"
+
+
+@dataclass(slots=True)
+class Objects:
+    """The object dictionary of a file: entries, and what could not be understood.
+
+    `seen` counts the sections of objects, `node_id` is the one that the file states.
+    """
+
+    ini: IniText
+    entries: list[Entry] = field(default_factory=list)
+    remarks: list[Remark] = field(default_factory=list)
+    node_id: int | None = None
+    seen: int = 0
+    _line_of: dict[str, int] = field(default_factory=dict)
+    _sub_counts: Counter[str] = field(default_factory=Counter)
+    _compact: set[str] = field(default_factory=set)
+
+    def read(self, file: str) -> None:
+        """Read every object in the order of the file. Raises Unreadable for too many entries."""
+        self.remarks += [Remark(None, line) for line in self.ini.problems]
+        self.node_id = self._node_id()
+        found = [
+            (match, section)
+            for name, section in self.ini.sections.items()
+            if len(name) >= 4 and (match := OBJECT.fullmatch(name)) is not None
+        ]
+        self._sub_counts.update(match[1] for match, _ in found if match[2])
+        lists = []
+        for match, section in found:
+            index = int(match[1], 16)
+            if match[3] is not None:
+                lists.append((match[1], section))
+            elif index >= _FIRST_INDEX:
+                self.seen += 1
+                self._section(section, index, match[2])
+            if len(self.entries) > _MOST_ENTRIES:
+                reason = f"it holds more than {_MOST_ENTRIES} entries"
+                raise Unreadable(reason, file=file, line=section.line)
+        for name, section in lists:
+            if name not in self._compact:
+                self._skip(None, section.skipped("it belongs to no compact object of this file"))
+        self._missing()
+        if found and found[-1][1] is next(reversed(self.ini.sections.values())):
+            self._last(*found[-1])
+        self.remarks = list(dict.fromkeys(self.remarks))
+
+    def _section(self, section: Section, index: int, sub_text: str | None) -> None:
+        if sub_text is None:
+            self._object(section, index)
+            return
+        sub = int(sub_text, 16)
+        if sub > 0xFF:
+            self._skip(code_of(index, 0), section.skipped("there is no such sub-index"))
+            return
+        if f"{index:04x}" not in self.ini.sections:
+            remark = section.skipped("its object has no section of its own")
+            self._skip(code_of(index, sub), remark)
+        self._entry(section, index, sub)
+
+    def _skip(self, code: str | None, line: SkippedLine) -> None:
+        self.remarks.append(Remark(code, line))
+
+    def _number(self, code: str | None, key: Key | None, default: int) -> int | None:
+        """A whole number of a description; None where it is bad, which is reported."""
+        if key is None:
+            return default
+        try:
+            return number(key.text)
+        except BadValue as bad:
+            self._skip(code, key.skipped(str(bad)))
+            return None
+
+    def _node_id(self) -> int | None:
+        key = commissioning(self.ini).get("NodeID")
+        return None if key is None else self._number(None, key, 0)
+
+    def _object(self, section: Section, index: int) -> None:
+        code = code_of(index, 0)
+        kind = self._number(code, section.get("ObjectType"), _VAR)
+        compact = self._number(code, section.get("CompactSubObj"), 0)
+        subs = self._number(code, section.get("SubNumber"), 0)
+        if kind is None or compact is None or subs is None:
+            return
+        if kind not in (_VAR, _DOMAIN, _ARRAY, _RECORD):
+            if section.get("ParameterValue") or section.get("DefaultValue"):
+                self._skip(code, section.skipped(f"unknown object type {kind}"))
+            return
+        there = self._sub_counts[f"{index:04x}"]
+        if compact:
+            self._compact_object(section, index, compact)
+        elif kind in (_VAR, _DOMAIN) or not (subs or there):
+            self._entry(section, index, 0)
+        if not compact and there < subs:
+            self._skip(None, section.skipped(f"{there} of {subs} sub-objects are there: {CUT_OFF}"))
+
+    def _entry(self, section: Section, index: int, sub: int) -> None:
+        written = section.get("ParameterValue") or section.get("DefaultValue")
+        empty = section.keys.get("parametervalue")
+        if empty is not None and not empty.text and _is_text(section):
+            written = empty  # a text that was cleared, not one left at its default
+        if written is None:
+            return
+        described = self._described(section, code_of(index, sub))
+        if described is not None:
+            name = section.text("Denotation") or section.text("ParameterName")
+            self._add(code_of(index, sub), described, name, written)
+
+    def _described(self, section: Section, code: str) -> _Description | None:
+        key = section.get("DataType")
+        kind: DataType | None
+        if key is None:
+            if self._number(code, section.get("ObjectType"), _VAR) != _DOMAIN:
+                self._skip(code, section.skipped("it states no DataType"))
+                return None
+            kind = BY_NAME["DOMAIN"]
+        else:
+            type_number = self._number(code, key, 0)
+            if type_number is None:
+                return None
+            kind = BY_NUMBER.get(type_number)
+            if kind is None:
+                self._skip(code, key.skipped(f"unknown data type {key.text}"))
+                return None
+        return _Description(
+            kind,
+            _ACCESS.get(section.text("AccessType").lower()),
+            self._limit(section, "LowLimit", kind, code),
+            self._limit(section, "HighLimit", kind, code),
+            self._limit(section, "DefaultValue", kind, code),
+        )
+
+    def _limit(self, section: Section, name: str, kind: DataType, code: str) -> Scalar | None:
+        found = section.get(name)
+        if found is None:
+            return None
+        try:
+            return value(found.text, kind, self.node_id)
+        except BadValue as bad:
+            # A default that stands in for the value is reported as the value.
+            if name != "DefaultValue" or section.get("ParameterValue"):
+                self._skip(code, found.skipped(str(bad)))
+            return None
+
+    def _add(self, code: str, described: _Description, name: str, written: Key) -> None:
+        first = self._line_of.setdefault(code, written.line)
+        if first != written.line:
+            self._skip(code, written.skipped(f"{code} is given already in line {first}"))
+            return
+        kind, access, low, high, default = described
+        try:
+            content = value(written.text, kind, self.node_id)
+        except BadValue as bad:
+            self._skip(code, written.skipped(f"{code}: {bad}"))
+            return
+        self.entries.append(
+            Entry(code, content, written.line, name, "", kind.name, access, low, high, default)
+        )
+
+    def _compact_object(self, section: Section, index: int, count: int) -> None:
+        """Sub-objects that share one description; values and names stand in lists of their own."""
+        own, code = f"{index:04x}", code_of(index, 0)
+        self._compact.add(own)
+        described = self._described(section, code)
+        if described is None:
+            return
+        if not 0 < count <= _MOST_SUBS:
+            self._skip(code, section.skipped(f"{count} sub-objects cannot be"))
+            return
+        # The count has no description of its own; name, type, access: CiA 306, from memory.
+        of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, None)
+        stated = Key("CompactSubObj", str(count), section.line)
+        self._add(code, of_count, "Number of entries", stated)
+        usual = section.get("DefaultValue")
+        if usual is not None and described.default is None:  # reported once, not for every sub
+            self._skip(code, usual.skipped(f"{code[:-3]}: the value that all share is bad"))
+            usual = None
+        base = section.text("ParameterName")
+        values = self._values(self.ini.section(f"{own}value"), index, count)
+        names = _numbered(self.ini.section(f"{own}name"))
+        names |= _numbered(self.ini.section(f"{own}denotation"))
+        for sub in range(1, count + 1):
+            written = values.get(sub) or usual
+            if written is not None:
+                name = names[sub].text if sub in names else f"{base}{sub}"
+                self._add(code_of(index, sub), described, name, written)
+
+    def _values(self, section: Section, index: int, count: int) -> dict[int, Key]:
+        """Listed values; one without a place is reported, and so is a list that breaks off."""
+        values = _numbered(section)
+        for sub, key in values.items():
+            if not 0 < sub <= count:
+                self._skip(code_of(index, 0), key.skipped(f"{index:04X}h has {count} sub-objects"))
+        stated = self._number(code_of(index, 0), section.get("NrOfEntries"), 0) or 0
+        if len(values) < stated and section is next(reversed(self.ini.sections.values())):
+            reason = f"{len(values)} of {stated} values are there: {CUT_OFF}"
+            self._skip(None, section.skipped(reason))
+        return values
+
+    def _missing(self) -> None:
+        """Report objects that the lists name and the file does not hold."""
+        for name in LISTS:
+            for key in _numbered(self.ini.section(name)).values():
+                index = self._number(None, key, 0)
+                if index is not None and f"{index:04x}" not in self.ini.sections:
+                    reason = f"object {index:04X}h is listed, but not in the file: {CUT_OFF}"
+                    self._skip(None, key.skipped(reason))
+
+    def _last(self, match: re.Match[str], section: Section) -> None:
+        """Report a last object that breaks off before it says what it is."""
+        compound = section.get("SubNumber") or section.get("CompactSubObj")
+        if match[3] is None and not compound and not section.get("DataType"):
+            domain = self._number(None, section.get("ObjectType"), _VAR) == _DOMAIN
+            valued = section.get("ParameterValue") or section.get("DefaultValue")
+            if not domain and not valued:  # with a value it is reported already
+                self._skip(None, section.skipped(f"the last object has no DataType: {CUT_OFF}"))
+
+
+def _numbered(section: Section) -> dict[int, Key]:
+    """Keys that are numbers and have a text, by number."""
+    keys = [key for key in section.keys.values() if key.name.isdecimal() and key.text]
+    return {int(key.name[:9]): key for key in keys}
+
+
+def _is_text(section: Section) -> bool:
+    try:
+        kind = BY_NUMBER.get(number(section.text("DataType") or "0"))
+    except BadValue:
+        return False
+    return kind is not None and kind.family == "text"
