@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -260,3 +261,22 @@ def test_an_axis_that_was_renamed_with_git_alone_does_not_hide_the_others(
     with reopened(filled) as again:
         assert again.index.count(LIFT) == 5
         assert again.index.count(Address("m2", "lift")) == 1
+
+
+def test_an_index_that_a_slow_reader_set_back_loses_no_snapshot(
+    filled: Vault, export_text: Callable[..., str]
+) -> None:
+    """A reader may rebuild it to an older commit just before a writer begins to record."""
+    old = filled.repository.resolve(f"{filled.tip}~2")
+    with filled.writing(), Vault.open(filled.repository.path) as reader:
+        with closing(sqlite3.connect(filled.state / "index.sqlite")) as database:
+            database.execute(
+                "DELETE FROM snapshots WHERE seq > (SELECT max(seq) - 2 FROM snapshots)"
+            )
+            database.execute("UPDATE state SET tip = ?", (old,))
+            database.commit()
+        with filled.index.recording():
+            pass
+        recorded = {snapshot.id for snapshot in filled.index.everything()}
+        reader.index.rebuild()
+        assert recorded == {snapshot.id for snapshot in reader.index.everything()}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import json
 import os
+import shutil
 import socket
 import subprocess
 from collections.abc import Callable, Iterator
@@ -59,6 +60,8 @@ def person(by: str | None) -> str:
 
 
 def _git_user() -> str | None:
+    if shutil.which("git") is None:
+        return None
     found = [
         subprocess.run(
             ["git", "config", "--get", key], capture_output=True, text=True, check=False

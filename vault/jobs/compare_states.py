@@ -24,11 +24,11 @@ class Compared:
 def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
     comparison = compare(view_of(left, right), view_of(right, left))
-    told = {
+    told = [
         (change.left.value, change.right.value)
         for change in comparison.changes
         if change.left is not None and change.right is not None
-    }
+    ]
     around = tuple(
         found
         for found in surroundings(*_around(left, right))

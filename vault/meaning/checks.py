@@ -322,7 +322,7 @@ def overtravel_inputs(view: AxisView) -> Iterator[Complaint]:
             "overtravel_inputs",
             "hazard",
             f"No input has the {missing} over-travel function, though the other end has one.",
-            _codes(view, *roles[:1]),
+            _codes(view, *roles),
         )
 
 

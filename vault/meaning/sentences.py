@@ -84,14 +84,14 @@ def plain_sentence(change: Change, before: str = "", after: str = "") -> str:
     if change.kind == "restated":
         return f"{name} says the same in other words: {before} is {after}."
     if change.kind == "shifted":
-        return f"{name}: still {after}, but that is really {_really(change)}."
+        return f"{name}: still {after} in the drive, but really {_really(change)}."
     return f"{name}: {before} became {after}{_size(change)}."
 
 
 def _really(change: Change) -> str:
     before, after = change.left_physical, change.right_physical
     if before is not None and after is not None and before.unit == after.unit and before != after:
-        return f"{size_text(after)} instead of {size_text(before)}"
+        return f"{size_text(after)} now and {size_text(before)} before"
     if change.ratio is None:
         return "something else"
     return f"{number_text(shortened(rounded_decimal(change.ratio, 12)))} times what it was"

@@ -35,14 +35,15 @@ class Address:
 
 def checked_name(name: str, what: str) -> str:
     """Return the name if it may be used. Raises WrongUsage otherwise."""
+    article = "an" if what[0] in "aeiou" else "a"
     if not _NAME.fullmatch(name):
         raise WrongUsage(
-            f"{name!r} cannot name a {what}",
+            f"{name!r} cannot name {article} {what}",
             hint="letters, digits, '.', '_' and '-', starting with a letter or digit, at most 64",
         )
     if name.split(".")[0].casefold() in _DEVICES or name.endswith((".", ".lock")):
         raise WrongUsage(
-            f"{name!r} cannot name a {what}",
+            f"{name!r} cannot name {article} {what}",
             hint="the name is reserved on some of the systems vaults are copied to",
         )
     return name

@@ -107,21 +107,26 @@ class Index:
         if self._tip() == tip:
             return tip
         with _writing(self._database):
-            known = self._tip()  # again: somebody else may have brought it up meanwhile
-            if known == tip:
-                return tip
-            if known is not None and not self._repository.is_ancestor(known, tip):
-                _clear(self._database)
-                known = None
-            for address, commit, blob in walk(self._repository, known, tip):
-                text = self._repository.object(blob) or b""
-                try:
-                    record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
-                except VaultError:  # one bad record must not hide the others; verify names it
-                    continue
-                self.add(address, commit, text, record)
-            self._set_tip(tip)
+            tip = self._repository.tip()  # again: while we waited somebody may have moved it
+            self._catch_up(tip)
         return tip
+
+    def _catch_up(self, tip: str) -> None:
+        """Bring the index to a commit. Call within a transaction."""
+        known = self._tip()
+        if known == tip:
+            return
+        if known is not None and not self._repository.is_ancestor(known, tip):
+            _clear(self._database)
+            known = None
+        for address, commit, blob in walk(self._repository, known, tip):
+            text = self._repository.object(blob) or b""
+            try:
+                record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
+            except VaultError:  # one bad record must not hide the others; verify names it
+                continue
+            self.add(address, commit, text, record)
+        self._set_tip(tip)
 
     def rebuild(self) -> int:
         """Start anew from git; returns the number of snapshots."""
@@ -150,6 +155,8 @@ class Index:
             self._database.execute("BEGIN IMMEDIATE")
         self._has_moved = False
         try:
+            # A reader that waited for us may have rebuilt the index since it was followed.
+            self._catch_up(self._repository.tip())
             yield
             self._database.execute("COMMIT")
         except sqlite3.Error as error:
