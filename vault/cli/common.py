@@ -5,9 +5,7 @@ from __future__ import annotations
 import getpass
 import json
 import os
-import shutil
 import socket
-import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -33,6 +31,14 @@ def by_option(command: Command) -> Command:
     )(command)
 
 
+def file_options(command: Command) -> Command:
+    """`--family`, `--channel`: what an export on disk does not say of itself."""
+    channel = click.option(
+        "--channel", type=int, metavar="N", help="Which axis of a file of several."
+    )
+    return click.option("--family", metavar="NAME", help="Family of a file:PATH.")(channel(command))
+
+
 def units_option(command: Command) -> Command:
     """`--units`: what the reader wants to read; the sentences follow."""
 
@@ -55,20 +61,9 @@ def units_option(command: Command) -> Command:
 def person(by: str | None) -> str:
     """Who acts: as given, from $AXISVAULT_BY, from git's settings, or the login."""
     from vault.model.snapshots import checked_person
+    from vault.store.repository import git_user
 
-    return checked_person(by or os.environ.get("AXISVAULT_BY") or _git_user() or _login())
-
-
-def _git_user() -> str | None:
-    if shutil.which("git") is None:
-        return None
-    found = [
-        subprocess.run(
-            ["git", "config", "--get", key], capture_output=True, text=True, check=False
-        ).stdout.strip()
-        for key in ("user.name", "user.email")
-    ]
-    return f"{found[0]} <{found[1]}>" if found[0] else None
+    return checked_person(by or os.environ.get("AXISVAULT_BY") or git_user() or _login())
 
 
 def _login() -> str:

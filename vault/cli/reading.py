@@ -1,4 +1,4 @@
-"""Commands that read: show, history, compare."""
+"""Commands that read: show, history, compare, check, spread."""
 
 from __future__ import annotations
 
@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.common import json_option, open_vault, print_json, units_option, vault_folder
+from vault.cli.common import (
+    file_options,
+    json_option,
+    open_vault,
+    print_json,
+    units_option,
+    vault_folder,
+)
 
 if TYPE_CHECKING:
     from vault.jobs.selectors import State
@@ -31,8 +38,7 @@ def reading(
 
 @click.command(epilog="Example: axisvault show glaze-line-1/lift@2024-05-01")
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
-@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
-@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@file_options
 @units_option
 @json_option
 @click.pass_context
@@ -89,8 +95,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
 @click.argument("right", metavar="RIGHT")
 @click.option("--all", "everything", is_flag=True, help="Also what is only restated, or live.")
 @click.option("--exit-code", is_flag=True, help="Leave with 1 where something differs.")
-@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
-@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@file_options
 @units_option
 @json_option
 @click.pass_context
@@ -124,8 +129,7 @@ def compare(
 
 @click.command(epilog="Example: axisvault check glaze-line-1/lift")
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
-@click.option("--family", metavar="NAME", help="Family of a file:PATH.")
-@click.option("--channel", type=int, metavar="N", help="Which axis of a file of several.")
+@file_options
 @units_option
 @json_option
 @click.pass_context

@@ -32,7 +32,7 @@ _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One export to take in, and the manifest line that says so.
+    """One export to take in.
 
     `taken_at` is the file's own date where neither manifest nor name tell a time (`visit` then has
     none); an export that states its time goes by that.
@@ -43,7 +43,6 @@ class Planned:
     visit: Visit
     family: str | None
     taken_at: datetime
-    line: int | None = None
 
 
 @dataclass(slots=True)
@@ -167,7 +166,7 @@ def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planne
             raise Unreadable(f"unknown column {unknown[0]!r}", file=file, line=1)
         for row in reader:
             try:
-                yield _planned(manifest, row, by, reader.line_num)
+                yield _planned(manifest, row, by)
             except VaultError as error:
                 line = reader.line_num
                 named = type(error)(error.message, file=file, line=line, hint=error.hint)
@@ -177,7 +176,7 @@ def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planne
         raise Unreadable(f"no valid CSV: {error}", file=file, line=line) from error
 
 
-def _planned(manifest: Path, row: dict[str, str | None], by: str, line: int) -> Planned:
+def _planned(manifest: Path, row: dict[str, str | None], by: str) -> Planned:
     def cell(column: str) -> str | None:
         return (row.get(column) or "").strip() or None
 
@@ -199,7 +198,7 @@ def _planned(manifest: Path, row: dict[str, str | None], by: str, line: int) -> 
         channel=int(channel) if channel else None,
     )
     address = _address(f"{cell('machine') or ''}/{cell('axis') or ''}")
-    return _dated(path, address, who, cell("family"), line)
+    return _dated(path, address, who, cell("family"))
 
 
 def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
@@ -216,13 +215,11 @@ def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
             outcome.failures.append(type(error)(error.message, file=str(path), hint=error.hint))
 
 
-def _dated(
-    path: Path, address: Address, who: Visit, family: str | None, line: int | None = None
-) -> Planned:
+def _dated(path: Path, address: Address, who: Visit, family: str | None) -> Planned:
     taken_at = who.taken_at
     if taken_at is None:
         try:
             taken_at = datetime.fromtimestamp(int(path.stat().st_mtime)).astimezone()
         except OSError:
             taken_at = now()
-    return Planned(path, address, who, family, taken_at, line)
+    return Planned(path, address, who, family, taken_at)

@@ -8,12 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.formats.registry import (
-    Format,
-    RecognisesFamilies,
-    format_named,
-    format_names,
-)
+from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import ExportContent, SkippedLine
 from vault.model.normalise import Normalised, normalise
@@ -86,13 +81,14 @@ def read_export(
     if family is None:
         family = _recognised(content, file, known, usual, channel)
     reader = _format(content, file, family)
-    dialect = family.family.export if family else None
+    dictionary = family.family if family else None
+    dialect = dictionary.export if dictionary else None
     export = reader.read(content, file=file, dialect=dialect, channel=channel)
     if len(export.entries) > MAX_PARAMETERS:
         raise Unreadable(
             f"{len(export.entries)} parameters; exports up to {MAX_PARAMETERS} are read", file=file
         )
-    normalised = normalise(export, family.family if family else None)
+    normalised = normalise(export, dictionary)
     _check_dictionary(export, normalised, family, file)
     if normalised.skipped and not partial:
         raise _first_skipped(normalised.skipped, file)
@@ -104,11 +100,11 @@ def read_export(
 def _format(content: bytes, file: str, family: FamilyFile | None) -> Format:
     if family is not None:
         return format_named(family.family.export.format)
-    for name in format_names():
-        reader = format_named(name)
-        if name != "delimited" and reader.recognises(content, file):
+    found = [r for r in map(format_named, format_names()) if r.recognises(content, file)]
+    for reader in found:
+        if not isinstance(reader, RecognisesFamilies):
             return reader
-    if format_named("delimited").recognises(content, file):
+    if found:
         raise WrongUsage(
             "this text belongs to no family of the vault",
             file=file,

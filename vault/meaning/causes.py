@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
 _RATES = {
-    "user_velocity": ("velocity_unit", "si_unit_velocity"),
-    "user_acceleration": ("acceleration_unit", "si_unit_acceleration"),
-    "user_jerk": ("jerk_unit", "si_unit_jerk"),
+    "user_velocity": "velocity_unit",
+    "user_acceleration": "acceleration_unit",
+    "user_jerk": "jerk_unit",
 }
 _CODES = {
     "encoder": "position_encoder_increments",
@@ -64,7 +64,7 @@ def cause_of(unit: str | None, travel: str | None, left: Scaling, right: Scaling
     if unit.endswith("_rated_current"):
         return "rated_current"
     if travel is None and unit in _RATES:
-        attribute, _ = _RATES[unit]
+        attribute = _RATES[unit]
         if getattr(left, attribute) != getattr(right, attribute):
             return attribute
     return travel

@@ -380,3 +380,14 @@ def commit_text(message: str, author: str) -> CommitText:
     """Text of a commit that is made now, by somebody."""
     moment = now()
     return CommitText(message, author, moment, moment)
+
+
+def git_user() -> str | None:
+    """`Name <mail>` of the user of this computer by git's settings, None where they say nothing."""
+    found = []
+    for key in ("user.name", "user.email"):
+        try:
+            found.append(str(Git().execute(["git", "config", "--get", key])).strip())
+        except (GitCommandError, GitCommandNotFound):
+            found.append("")
+    return f"{found[0]} <{found[1]}>" if found[0] else None
