@@ -175,8 +175,31 @@ def test_no_share_is_told_of_a_temperature() -> None:
 
 
 def test_a_parameter_of_one_side_is_told_with_its_value() -> None:
-    assert "only on the left: 5 mm" in sentence(thing(5, "mm"), None)
-    assert "only on the right: 5 mm" in sentence(None, thing(5, "mm"))
+    assert sentence(thing(5, "mm"), None) == "Thing A is gone: 5 mm."
+    assert sentence(None, thing(5, "mm")) == "Thing A is new: 5 mm."
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "text"),
+    [
+        (4, 6, "Thing A: 4 mm on line-1, 6 mm on line-2 (+2 mm, +50 %)."),
+        (4, None, "Thing A: only on line-1, 4 mm."),
+        (None, 6, "Thing A: only on line-2, 6 mm."),
+    ],
+)
+def test_two_axes_are_told_apart_by_name_and_nothing_became(
+    left: int | None, right: int | None, text: str
+) -> None:
+    one, other = (None if n is None else thing(n, "mm") for n in (left, right))
+    found = compared([one] if one else [], [other] if other else [])
+    assert plain_sentence(found.changes[0], sides=("line-1", "line-2")) == text
+
+
+def test_serial_numbers_have_no_difference_in_size() -> None:
+    one, other = (
+        Parameter("A", "Serial", number, number, "serial_number") for number in (4431, 6151)
+    )
+    assert sentence(one, other) == "Serial: 4,431 became 6,151."
 
 
 def test_a_restated_value_is_told_in_both_spellings() -> None:
@@ -234,4 +257,4 @@ def test_restated_values_are_told_in_one_sentence() -> None:
 def test_what_is_no_parameter_is_told_by_its_path() -> None:
     around = (Surrounding("cabinet.switch", 5, None),)
     (text,) = sentences(Comparison((), 0, surroundings=around))
-    assert text.startswith("cabinet.switch: 5 became nothing")
+    assert text.startswith("cabinet, switch: 5 became nothing")

@@ -1,46 +1,35 @@
-"""How results look on a terminal: sentences first, tables where people compare columns."""
+"""How results look on a terminal: sentences first, worst first."""
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 import click
 
-from vault.meaning.sentences import number_text, sentences, shortened, unit_text, value_text
-from vault.model import roles
-from vault.model.quantities import Physical
+from vault.cli.printing_tables import print_wrapped, who
+from vault.meaning.sentences import (
+    sentences,
+    surrounding_sentence,
+)
 
 if TYPE_CHECKING:
     from vault.jobs.compare_states import Compared
-    from vault.jobs.history import Entry, Step
+    from vault.jobs.history import Entry
     from vault.jobs.ingest import Ingested
     from vault.jobs.ingest_tree import TreeIngested
-    from vault.jobs.selectors import State
-    from vault.jobs.show import Shown
-    from vault.jobs.spread import Spread
     from vault.meaning.changes import Change, Comparison
     from vault.meaning.checks import Complaint
-    from vault.model.snapshots import SnapshotRecord
+    from vault.meaning.faults import FaultCode
 
-_WIDTH = 100
 _MOST = 12
+_MOST_SHIFTED = 5
 _COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
 _MARKS = {
     "hazard": "!!", "travel": "<>", "dynamics": "~~", "electrical": "==", "link": "::",
     "record": "..",
 }  # fmt: skip
 """A mark of its own for every consequence, for black and white."""
-
-
-def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Columns as wide as they need to be."""
-    widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
-    for number, row in enumerate([heads, *rows]):
-        line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        click.secho(line.rstrip(), bold=number == 0)
 
 
 def print_ingested(found: Ingested) -> None:
@@ -71,45 +60,15 @@ def print_tree(found: TreeIngested) -> None:
         click.echo(f"{len(found.failures)} could not be taken in.")
 
 
-def print_set(state: State, parameters: Iterable[Shown]) -> None:
-    """One parameter set, in groups."""
-    _print_state(state)
-    titles = dict(roles.GROUPS)
-    for group, members in groupby(parameters, key=lambda p: p.group):
-        click.echo()
-        click.secho(titles.get(group, group.capitalize()), bold=True)
-        for member in members:
-            parameter = member.parameter
-            raw = "" if parameter.raw == parameter.value else f"  (raw {parameter.raw})"
-            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {value_text(parameter)}{raw}")
-
-
-def _print_state(state: State) -> None:
-    click.secho(state.name, bold=True)
-    if state.record is not None and state.snapshot is not None:
-        click.echo(f"Snapshot {state.snapshot.id[:10]}, {_who(state.record)}")
-        if state.record.note:
-            click.echo(f"Note: {state.record.note}")
-    if state.nameplate:
-        plate = ", ".join(f"{key} {value}" for key, value in state.nameplate.items())
-        _print_wrapped(f"Nameplate: {plate}")
-
-
-def _who(record: SnapshotRecord) -> str:
-    name = record.by.partition(" <")[0]
-    order = f", work order {record.work_order}" if record.work_order else ""
-    return f"{record.taken_at:%Y-%m-%d %H:%M}, {record.occasion}, by {name}{order}"
-
-
 def print_history(entries: Iterable[Entry]) -> None:
     """The snapshots of an axis as a log book."""
     for number, entry in enumerate(entries):
         if number:
             click.echo()
         record = entry.snapshot.record
-        click.secho(f"{_who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+        click.secho(f"{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
-            _print_wrapped(record.note)
+            print_wrapped(record.note)
         if entry.comparison is None:
             click.echo("  The first snapshot of this axis.")
         elif not entry.comparison.changes or entry.comparison.is_unchanged:
@@ -118,54 +77,60 @@ def print_history(entries: Iterable[Entry]) -> None:
             _print_sentences(entry.comparison, most=_MOST)
 
 
-def print_steps(steps: Sequence[Step]) -> None:
-    """One parameter's values over time."""
-    rows = []
-    for step in steps:
-        record, parameter = step.snapshot.record, step.parameter
-        rows.append(
-            [
-                f"{record.taken_at:%Y-%m-%d %H:%M}",
-                "*" if step.changed else "",
-                value_text(parameter),
-                _physical_text(step.physical),
-                "" if parameter is None else str(parameter.raw),
-                record.by.partition(" <")[0],
-                record.occasion,
-            ]
-        )
-    print_table(["taken at", "", "value", "in SI", "raw", "by", "occasion"], rows)
-
-
-def _physical_text(size: Physical | None) -> str:
-    if size is None:
-        return ""
-    return number_text(shortened(size.decimal())) + unit_text(
-        None if size.unit == "1" else size.unit
-    )
-
-
 def print_comparison(compared: Compared, *, everything: bool) -> None:
-    """A semantic difference: worst first."""
+    """A semantic difference: causes with what they shift, then changes, worst first."""
     comparison = compared.comparison
     for side, state in (("left ", compared.left), ("right", compared.right)):
-        when = f", {_who(state.record)}" if state.record else ""
+        when = f", {who(state.record)}" if state.record else ""
         click.echo(f"{side}  {state.name}{when}")
     click.echo()
     for cause in comparison.causes:
         click.secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
         click.echo(f"  {cause.code}")
-        _print_wrapped(f"   {cause.explanation}")
+        print_wrapped(f"   {cause.explanation}")
+        if not everything:
+            _print_shifted([c for c in comparison.news if _folds(c) and c.cause == cause.name])
     wanted = comparison.changes if everything else comparison.news
     for change in wanted:
-        _print_change(change)
+        if everything or not _folds(change):
+            _print_change(change)
     for around in comparison.surroundings:
-        before = "nothing" if around.left is None else around.left
-        after = "nothing" if around.right is None else around.right
-        _print_wrapped(f"   beside the parameters: {around.path}: {before} became {after}")
+        print_wrapped(f"   beside: {surrounding_sentence(around, compared.sides)}")
     if wanted or comparison.surroundings:
         click.echo()
     _print_counts(comparison, everything=everything)
+
+
+def _folds(change: Change) -> bool:
+    """Whether a change is told under its cause."""
+    return change.kind == "shifted" and change.cause is not None
+
+
+def _print_shifted(shifted: Sequence[Change]) -> None:
+    """The worst of what a cause shifts."""
+    for change in shifted[:_MOST_SHIFTED]:
+        mark, colour = _MARKS[change.consequence], _COLOURS.get(change.consequence)
+        click.secho(f"   {mark}", fg=colour, bold=True, nl=False)
+        click.echo(f" {change.explanation}")
+    if (more := len(shifted) - _MOST_SHIFTED) > 0:
+        click.echo(f"      and {more} more; --all lists them.")
+
+
+def print_suspects(compared: Compared, fault: FaultCode) -> None:
+    """What can explain a fault, best explanation first."""
+    found = compared.suspects(fault)
+    standard = f", standard code {fault.standard:04X}h" if fault.standard is not None else ""
+    click.secho(f"{fault.code}: {fault.name}{standard}", bold=True)
+    for suspect in found:
+        mark = _MARKS[suspect.change.consequence]
+        click.secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
+        click.echo(f"  {suspect.change.shown.code}")
+        print_wrapped(f"   {suspect.change.explanation}")
+        print_wrapped(f"   Why: {suspect.why}.")
+    others = sum(c.is_news for c in compared.comparison.changes) - len(found)
+    if not found:
+        click.echo("Nothing that differs explains this fault.")
+    click.echo(f"{others} other differences have nothing to do with it as far as is known.")
 
 
 def print_complaints(complaints: Sequence[Complaint]) -> None:
@@ -174,26 +139,9 @@ def print_complaints(complaints: Sequence[Complaint]) -> None:
         mark, colour = _MARKS[complaint.consequence], _COLOURS.get(complaint.consequence)
         click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
         click.echo(f"  {', '.join(complaint.look_at)}")
-        _print_wrapped(f"   {complaint.sentence}")
+        print_wrapped(f"   {complaint.sentence}")
     if not complaints:
         click.echo("Nothing implausible was found.")
-
-
-def print_spread(found: Spread, *, everything: bool) -> None:
-    """Axes as columns; the odd ones carry a mark."""
-    rows = []
-    wanted = found.rows if everything else found.differing
-    for row in wanted:
-        texts = []
-        for axis in found.axes:
-            cell = row.cells.get(axis)
-            text = "-" if cell is None else cell.text
-            texts.append(f"* {text}" if axis in row.odd and row.reference is not None else text)
-        rows.append([row.name, *texts])
-    if rows:
-        print_table(["", *found.axes], rows)
-    same = len(found.rows) - len(found.differing)
-    click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
 
 
 def _print_change(change: Change) -> None:
@@ -202,7 +150,7 @@ def _print_change(change: Change) -> None:
     label = change.consequence if kind == "changed" else f"{change.consequence}, {kind}"
     click.secho(f"{mark} {label.replace('_', ' ')}", fg=colour, nl=False, bold=True)
     click.echo(f"  {change.shown.code}")
-    _print_wrapped(f"   {change.explanation}")
+    print_wrapped(f"   {change.explanation}")
 
 
 def _print_counts(comparison: Comparison, *, everything: bool) -> None:
@@ -219,11 +167,4 @@ def _print_counts(comparison: Comparison, *, everything: bool) -> None:
 
 def _print_sentences(comparison: Comparison, most: int) -> None:
     for sentence in sentences(comparison, most):
-        _print_wrapped(f"  {sentence}")
-
-
-def _print_wrapped(text: str) -> None:
-    indent = text[: len(text) - len(text.lstrip())]
-    click.echo(
-        textwrap.fill(text.strip(), _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
-    )
+        print_wrapped(f"  {sentence}")

@@ -50,7 +50,7 @@ def show(
     WHEN is latest, previous, first, golden, ~N, a commit id, or a date; file:PATH stands for an
     export on disk.
     """
-    from vault.cli.printing import print_set
+    from vault.cli.printing_tables import print_set
     from vault.jobs.as_json import show_json
     from vault.jobs.show import shown
 
@@ -70,7 +70,8 @@ def show(
 @click.pass_context
 def history(ctx: click.Context, address: str, parameter: str | None, as_json: bool) -> None:
     """Tell what happened to an axis, or to one parameter."""
-    from vault.cli.printing import print_history, print_steps
+    from vault.cli.printing import print_history
+    from vault.cli.printing_tables import print_steps
     from vault.jobs.as_json import history_json, steps_json
     from vault.jobs.history import history as job
     from vault.jobs.history import parameter_history
@@ -95,6 +96,9 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
 @click.argument("right", metavar="RIGHT")
 @click.option("--all", "everything", is_flag=True, help="Also what is only restated, or live.")
 @click.option("--exit-code", is_flag=True, help="Leave with 1 where something differs.")
+@click.option(
+    "--fault", metavar="CODE", help="Rank by what can explain a fault: the drive's code, or 8611h."
+)
 @file_options
 @units_option
 @json_option
@@ -105,6 +109,7 @@ def compare(
     right: str,
     everything: bool,
     exit_code: bool,
+    fault: str | None,
     family: str | None,
     channel: int | None,
     as_json: bool,
@@ -114,14 +119,17 @@ def compare(
     LEFT and RIGHT are MACHINE/AXIS[@WHEN], or file:PATH for an export on disk. WHEN is latest,
     previous, first, golden, ~N, a commit id, or a date.
     """
-    from vault.cli.printing import print_comparison
+    from vault.cli.printing import print_comparison, print_suspects
     from vault.jobs.as_json import compare_json
     from vault.jobs.compare_states import compare_states
 
     with reading(ctx, [left, right], family, channel) as (one, other):
         compared = compare_states(one, other)
+        reported = compared.fault(fault) if fault is not None else None
         if as_json:
-            print_json(compare_json(compared, everything=everything))
+            print_json(compare_json(compared, everything=everything, fault=reported))
+        elif reported is not None:
+            print_suspects(compared, reported)
         else:
             print_comparison(compared, everything=everything)
     return 1 if exit_code and compared.comparison.differs else 0
@@ -164,7 +172,7 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
 
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
     """
-    from vault.cli.printing import print_spread
+    from vault.cli.printing_tables import print_spread
     from vault.jobs.as_json import spread_json
     from vault.jobs.spread import spread as job
 

@@ -39,7 +39,7 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the dictionaries of the vault."""
-    from vault.cli.printing import print_table
+    from vault.cli.printing_tables import print_table
     from vault.jobs.as_json import family_json
     from vault.jobs.edit_records import list_families
 
@@ -122,7 +122,7 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 @click.pass_context
 def list_axes(ctx: click.Context, as_json: bool) -> None:
     """List all axes, with their latest snapshot."""
-    from vault.cli.printing import print_table
+    from vault.cli.printing_tables import print_table
     from vault.jobs.as_json import axis_json
     from vault.jobs.edit_records import axis_sheet
 

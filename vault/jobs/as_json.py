@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from vault.jobs.verify import Verified
     from vault.meaning.changes import Change, Difference, Finding, Surrounding
     from vault.meaning.checks import Complaint
+    from vault.meaning.faults import FaultCode
     from vault.model.errors import VaultError
     from vault.model.export import Scalar
     from vault.model.families import Family
@@ -166,8 +167,11 @@ def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
     }
 
 
-def compare_json(compared: Compared, *, everything: bool) -> Json:
-    """A semantic difference; restated and volatile entries only where everything is wanted."""
+def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | None = None) -> Json:
+    """A semantic difference; restated and volatile entries only where everything is wanted.
+
+    With a `fault` also `suspects`: what can explain it, best explanation first.
+    """
     comparison = compared.comparison
     wanted = comparison.changes if everything else comparison.news
     return {
@@ -186,6 +190,18 @@ def compare_json(compared: Compared, *, everything: bool) -> Json:
         ],
         "changes": [_change_json(change) for change in wanted],
         "surroundings": [_surrounding_json(s) for s in comparison.surroundings],
+        **(_fault_json(compared, fault) if fault is not None else {}),
+    }
+
+
+def _fault_json(compared: Compared, fault: FaultCode) -> Json:
+    standard = None if fault.standard is None else f"0x{fault.standard:04X}"
+    return {
+        "fault": {"code": fault.code, "name": fault.name, "standard": standard},
+        "suspects": [
+            {"code": s.change.shown.code, "score": f"{s.score:.3f}", "why": s.why}
+            for s in compared.suspects(fault)
+        ],
     }
 
 

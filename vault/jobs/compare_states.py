@@ -4,26 +4,38 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from pathlib import PurePath
 from typing import Any
 
 from vault.jobs.selectors import State, view_of
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
+from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
 from vault.meaning.surroundings import surroundings
 
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Two states and their difference."""
+    """Two states and their difference; `sides` tell two axes apart, None for one over time."""
 
     left: State
     right: State
     comparison: Comparison
+    sides: tuple[str, str] | None = None
+
+    def fault(self, code: str) -> FaultCode:
+        """A fault as the right side's family names it, else the left's. Raises WrongUsage."""
+        return read_fault(code, self.right.family or self.left.family)
+
+    def suspects(self, fault: FaultCode) -> list[Suspect]:
+        """The differences that can explain a fault, best explanation first."""
+        return suspects(self.comparison.changes, fault)
 
 
 def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
-    comparison = compare(view_of(left, right), view_of(right, left))
+    sides = _sides(left, right)
+    comparison = compare(view_of(left, right), view_of(right, left), sides=sides)
     told = [
         (change.left.value, change.right.value)
         for change in comparison.changes
@@ -34,7 +46,27 @@ def compare_states(left: State, right: State) -> Compared:
         for found in surroundings(*_around(left, right))
         if (found.left, found.right) not in told
     )
-    return Compared(left, right, replace(comparison, surroundings=around))
+    return Compared(left, right, replace(comparison, surroundings=around), sides)
+
+
+def _sides(left: State, right: State) -> tuple[str, str] | None:
+    """What tells two axes apart; None for one axis over time."""
+    one, other = left.address, right.address
+    if one is None or other is None:
+        return _named(left), _named(right)
+    if one == other:
+        return None
+    if one.axis == other.axis:
+        return one.machine, other.machine
+    if one.machine == other.machine:
+        return one.axis, other.axis
+    return str(one), str(other)
+
+
+def _named(state: State) -> str:
+    if state.address is not None:
+        return str(state.address)
+    return PurePath(state.name.removeprefix("file:")).name
 
 
 def _around(left: State, right: State) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -70,17 +70,31 @@ def cause_of(unit: str | None, travel: str | None, left: Scaling, right: Scaling
     return travel
 
 
-def collect(changes: Iterable[Change], left: AxisView, right: AxisView) -> tuple[Cause, ...]:
-    """The causes named by changes, each once, those that shift values first."""
+def collect(
+    changes: Iterable[Change],
+    left: AxisView,
+    right: AxisView,
+    sides: tuple[str, str] | None = None,
+) -> tuple[Cause, ...]:
+    """The causes named by changes, each once, those that shift values first.
+
+    `sides` name two different axes; without them the sentences tell of one axis over time.
+    """
     affected: dict[str, list[Change]] = {}
     for change in changes:
         if change.cause is not None and not change.volatile:
             affected.setdefault(change.cause, []).append(change)
-    found = [_cause(name, members, left, right) for name, members in affected.items()]
+    found = [_cause(name, members, left, right, sides) for name, members in affected.items()]
     return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects))))
 
 
-def _cause(name: str, members: list[Change], left: AxisView, right: AxisView) -> Cause:
+def _cause(
+    name: str,
+    members: list[Change],
+    left: AxisView,
+    right: AxisView,
+    sides: tuple[str, str] | None,
+) -> Cause:
     values = [c for c in members if c.shown.role not in (*TRAVEL_ROLES, *UNIT_ROLES)]
     shifted = [c for c in values if c.kind == "shifted"]
     restated = len(values) - len(shifted)
@@ -92,9 +106,9 @@ def _cause(name: str, members: list[Change], left: AxisView, right: AxisView) ->
         code = "nameplate" if name in ("encoder", "rated_torque", "rated_current") else name
     if name == "encoder" and left.scaling.encoder == right.scaling.encoder:
         code = "nameplate"
-    sentence = _what(name, left, right)
+    sentence = _what(name, left, right, sides)
     if shifted:
-        sentence += f" {_effect(name, shifted)}"
+        sentence += f" {_effect(name, shifted, sides)}"
     if restated:
         sentence += (
             f" {plural(restated, 'value')} written in other numbers {_mean(restated)} the same."
@@ -106,18 +120,21 @@ def _mean(count: int) -> str:
     return "means" if count == 1 else "mean"
 
 
-def _effect(name: str, shifted: list[Change]) -> str:
+def _effect(name: str, shifted: list[Change], sides: tuple[str, str] | None) -> str:
     count = len(shifted)
-    still = f"{plural(count, 'value')} with unchanged numbers {_mean(count)} something else"
+    same = "equal" if sides else "unchanged"
+    still = f"{plural(count, 'value')} with {same} numbers {_mean(count)} something else"
     ratio = _ratio(shifted)
     if ratio is None:
         return f"{still}."
+    other = f"that on {sides[0]}" if sides else "what it was"
     if name in ("rated_torque", "rated_current"):
         what = "torque" if name == "rated_torque" else "current"
         return f"{still}: {ratio} times the {what}."
     if name.endswith("_unit") and name != "user_unit":
-        return f"{still}: {ratio} times what it was."
-    return f"{still}: every commanded way is really {ratio} times what it was."
+        return f"{still}: {ratio} times {other}."
+    where = f" on {sides[1]}" if sides else ""
+    return f"{still}: every commanded way{where} is really {ratio} times {other}."
 
 
 def _ratio(shifted: list[Change]) -> str | None:
@@ -132,7 +149,7 @@ def ratio_text(ratio: Fraction) -> str:
     return number_text(shortened(rounded_decimal(ratio, 12)))
 
 
-def _what(name: str, left: AxisView, right: AxisView) -> str:
+def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | None) -> str:
     """One sentence that says what the cause is."""
     before, after = left.scaling, right.scaling
     if name == "encoder":
@@ -147,17 +164,23 @@ def _what(name: str, left: AxisView, right: AxisView) -> str:
         return f"{text}."
     if name == "user_unit":
         units = [side.unit.text if side.unit else "an unstated unit" for side in (before, after)]
-        return f"The user unit changed from {units[0]} to {units[1]}."
+        return _both("user unit", units[0], units[1], sides)
     if name == "mechanics":
         return "The machine as built is recorded with another transmission."
     if name == "travel_scale":
         return "Several of encoder, gear ratio, feed constant and mechanics differ."
+    if name == "choice_numbers":
+        return "The families number their choices differently."
     if name in ("unit", "step"):
         what = "another unit" if name == "unit" else "another raw step"
         return f"Values are written in {what}."
-    plain = name.replace("_", " ")
-    pair = _pair(name, before, after)
-    return f"The {plain} changed from {pair[0]} to {pair[1]}."
+    return _both(name.replace("_", " "), *_pair(name, before, after), sides)
+
+
+def _both(what: str, before: str, after: str, sides: tuple[str, str] | None) -> str:
+    if sides is not None:
+        return f"The {what} is {before} on {sides[0]} and {after} on {sides[1]}."
+    return f"The {what} changed from {before} to {after}."
 
 
 def _counts(number: Fraction | None) -> str:

@@ -29,8 +29,14 @@ _REAL_STEP = Fraction(1, 2**23)
 _STANDARD_OBJECT = re.compile(r"0x[016-9A-F][0-9A-F]{3}:[0-9A-F]{2}")
 
 
-def compare(left: AxisView, right: AxisView, *, conversions: bool = True) -> Comparison:
-    """Compare two states.
+def compare(
+    left: AxisView,
+    right: AxisView,
+    *,
+    conversions: bool = True,
+    sides: tuple[str, str] | None = None,
+) -> Comparison:
+    """Compare two states: of one axis over time, or of the two axes that `sides` names.
 
     Parameters pair by code, and by role where the two sides are of different families. Without
     `conversions` every difference in value, unit or raw content counts as changed.
@@ -53,8 +59,8 @@ def compare(left: AxisView, right: AxisView, *, conversions: bool = True) -> Com
         found += [change] if change else []
     if conversions:
         found = judge.settled(found)
-    causes = collect(found, left, right)
-    found = [explained(change, left, right) for change in found]
+    causes = collect(found, left, right, sides)
+    found = [explained(change, left, right, sides) for change in found]
     return Comparison(tuple(sorted(found, key=_order)), equal, causes)
 
 
@@ -179,7 +185,7 @@ class _Judge:
         if self._left.family != self._right.family and before.label and after.label:
             if before.label.casefold() != after.label.casefold():
                 return "changed", None
-            return (None, None) if before.raw == after.raw else ("restated", "unit")
+            return (None, None) if before.raw == after.raw else ("restated", "choice_numbers")
         if same:
             return self._shifted(before, after)
         if self._equal(before, after):

@@ -5,8 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from vault.meaning.changes import Change, Comparison
+from vault.meaning.changes import Change, Comparison, Surrounding
 from vault.meaning.reader import for_reader
+from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
 from vault.model.quantities import Physical, plain, rounded_decimal
@@ -26,6 +27,9 @@ _UNIT_WORDS = {
     "degC": "°C",
     "ohm": "Ω",
 }
+
+_NO_SIZE = ("identity", "address")
+"""Kinds of number that name something: their difference means nothing."""
 
 
 def number_text(value: Scalar) -> str:
@@ -62,39 +66,52 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     if (more := len(news) - most) > 0:
         found.append(f"and {more} more.")
     found += [cause.explanation for cause in comparison.causes if not cause.shifts]
-    found += [
-        f"{around.path}: {_or_nothing(around.left)} became {_or_nothing(around.right)}."
-        for around in comparison.surroundings
-    ]
+    found += [surrounding_sentence(around) for around in comparison.surroundings]
     return found
 
 
-def _or_nothing(value: object) -> str:
-    return "nothing" if value is None else str(value)
+def surrounding_sentence(around: Surrounding, sides: tuple[str, str] | None = None) -> str:
+    """What differs beside the parameters: over time, or between the two `sides`."""
+    place = around.path.replace(".", ", ").replace("_", " ")
+    before, after = ("nothing" if v is None else str(v) for v in (around.left, around.right))
+    if sides is not None:
+        return f"{place}: {before} on {sides[0]}, {after} on {sides[1]}."
+    return f"{place}: {before} became {after}."
 
 
-def plain_sentence(change: Change, before: str = "", after: str = "") -> str:
-    """What changed, in one sentence; `before` and `after` as the reader should see them."""
+def plain_sentence(
+    change: Change, before: str = "", after: str = "", sides: tuple[str, str] | None = None
+) -> str:
+    """What differs, in one sentence: over time, or between the two `sides`.
+
+    `before` and `after` are the values as the reader should see them.
+    """
     name = change.shown.name
     before, after = before or value_text(change.left), after or value_text(change.right)
     if change.left is None:
-        return f"{name} is only on the right: {after}."
+        return f"{name}: only on {sides[1]}, {after}." if sides else f"{name} is new: {after}."
     if change.right is None:
-        return f"{name} is only on the left: {before}."
+        return f"{name}: only on {sides[0]}, {before}." if sides else f"{name} is gone: {before}."
     if change.kind == "restated":
         return f"{name} says the same in other words: {before} is {after}."
     if change.kind == "shifted":
-        return f"{name}: still {after} in the drive, but really {_really(change)}."
+        where = "both drives" if sides else "the drive"
+        return f"{name}: {'' if sides else 'still '}{after} in {where}, {_really(change, sides)}."
+    if sides is not None:
+        return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{_size(change)}."
     return f"{name}: {before} became {after}{_size(change)}."
 
 
-def _really(change: Change) -> str:
+def _really(change: Change, sides: tuple[str, str] | None) -> str:
     before, after = change.left_physical, change.right_physical
     if before is not None and after is not None and before.unit == after.unit and before != after:
-        return f"{size_text(after)} now and {size_text(before)} before"
+        if sides is not None:
+            return f"really {size_text(before)} on {sides[0]} and {size_text(after)} on {sides[1]}"
+        return f"but really {size_text(after)} now and {size_text(before)} before"
     if change.ratio is None:
-        return "something else"
-    return f"{number_text(shortened(rounded_decimal(change.ratio, 12)))} times what it was"
+        return "but something else by it"
+    ratio = number_text(shortened(rounded_decimal(change.ratio, 12)))
+    return f"but really {ratio} times {f'that on {sides[0]}' if sides else 'what it was'}"
 
 
 def size_text(size: Physical) -> str:
@@ -106,6 +123,9 @@ def size_text(size: Physical) -> str:
 def _size(change: Change) -> str:
     """The difference in brackets: in its unit where people know that, and as a share."""
     difference = change.difference
+    role = roles.find(change.shown.role) if change.shown.role else None
+    if role is not None and role.kind in _NO_SIZE:
+        return ""
     if difference is None or difference.absolute == 0:
         return ""
     said = []

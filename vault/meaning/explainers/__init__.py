@@ -60,11 +60,13 @@ def registered() -> dict[str, Explainer]:
     return _EXPLAINERS
 
 
-def explained(change: Change, left: AxisView, right: AxisView) -> Change:
-    """The change with its sentences, figures and class."""
+def explained(
+    change: Change, left: AxisView, right: AxisView, sides: tuple[str, str] | None = None
+) -> Change:
+    """The change with its sentences, figures and class; `sides` name two different axes."""
     both = change.kind == "restated"
     sentence = plain_sentence(
-        change, left.shown(change.left, both=both), right.shown(change.right, both=both)
+        change, left.shown(change.left, both=both), right.shown(change.right, both=both), sides
     )
     if change.volatile or change.kind == "restated":
         return replace(change, explanation=sentence)

@@ -1,0 +1,143 @@
+"""Which differences explain a fault.
+
+Standard codes are those of CiA 402-2 / IEC 61800-7-201, from memory; weights are common practice,
+no source. Parameters and the family are invented.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from vault.meaning.axis_view import AxisView
+from vault.meaning.changes import Change
+from vault.meaning.compare import compare
+from vault.meaning.fault_weights import WEIGHTS
+from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects, weights_for
+from vault.model import roles
+from vault.model.errors import WrongUsage
+from vault.model.families import Family
+from vault.model.fault_table import STANDARD_FAULTS
+from vault.model.parameters import Parameter, ParameterSet
+from vault.store.edited_files import read_family
+from vault.store.yaml_text import parameters_text
+
+FAMILIES = Path(__file__).parents[2] / "example_machines" / "families"
+
+
+def family(name: str) -> Family:
+    path = FAMILIES / f"{name}.yaml"
+    return read_family(path.read_bytes(), str(path))
+
+
+def changes(**sides: tuple[int, int, str | None]) -> tuple[Change, ...]:
+    """Changes of roles: before, after, unit."""
+    views = [
+        AxisView(
+            "x",
+            parameters_text(
+                ParameterSet(
+                    Parameter(role, role, values[side], values[side], role, values[2])
+                    for role, values in sides.items()
+                )
+            ),
+        )
+        for side in (0, 1)
+    ]
+    return compare(*views).changes
+
+
+def ranked(code: str, **sides: tuple[int, int, str | None]) -> dict[str | None, Suspect]:
+    found = suspects(changes(**sides), read_fault(code, None))
+    return {suspect.change.shown.role: suspect for suspect in found}
+
+
+@pytest.mark.parametrize("text", ["8611", "8611h", "0x8611", " 0X8611 "])
+def test_a_standard_code_is_read_in_every_spelling(text: str) -> None:
+    assert read_fault(text, None) == FaultCode("8611h", "Following error too large", 0x8611)
+
+
+def test_a_code_of_the_family_is_read_first() -> None:
+    assert read_fault("f-51", family("larch")) == FaultCode(
+        "F-51", "Following error too large", 0x8611
+    )
+    assert read_fault("73", family("rowan")).standard == 0x5442
+
+
+def test_a_standard_code_finds_the_family_s_own_name() -> None:
+    assert read_fault("3210h", family("larch")).code == "F-11"
+
+
+def test_an_unknown_code_is_refused_with_those_that_are_known() -> None:
+    with pytest.raises(WrongUsage, match="F-51"):
+        read_fault("F-99", family("larch"))
+
+
+@pytest.mark.parametrize("name", ["alder", "larch", "rowan"])
+def test_every_fault_of_the_example_families_that_has_a_standard_code_can_be_explained(
+    name: str,
+) -> None:
+    for code, fault in family(name).faults.items():
+        found = read_fault(code, family(name))
+        assert fault.standard is None or weights_for(found), code
+
+
+def test_a_code_that_is_not_listed_counts_as_its_group() -> None:
+    assert read_fault("2313", None).name == "Continuous over-current"
+    assert weights_for(FaultCode("", "", 0x2313)) is WEIGHTS[0x2310]
+
+
+def test_every_weight_belongs_to_a_role_and_a_listed_code() -> None:
+    assert set(WEIGHTS) <= set(STANDARD_FAULTS)
+    for weights in WEIGHTS.values():
+        for role, weight in weights.items():
+            assert roles.find(role) is not None, role
+            assert 0 < weight.weight <= 1
+            assert weight.sign in ("+", "-", "*")
+
+
+def test_following_error_ranks_a_narrowed_window_before_a_gain() -> None:
+    found = ranked(
+        "8611", following_error_window=(4, 2, "mm"), position_gain=(30, 15, "1/s"),
+        home_offset=(0, 5, "mm"),
+    )  # fmt: skip
+    assert list(found) == ["following_error_window", "position_gain"]
+    assert found["following_error_window"].score == 1
+    assert found["position_gain"].score == pytest.approx(0.8)
+
+
+def test_a_widened_window_makes_the_fault_rarer_and_is_said_to_hide_it() -> None:
+    narrowed = ranked("8611", following_error_window=(4, 2, "mm"))["following_error_window"]
+    widened = ranked("8611", following_error_window=(2, 4, "mm"))["following_error_window"]
+    assert widened.score < narrowed.score
+    assert "hide" in widened.why
+    assert "hide" not in narrowed.why
+
+
+def test_a_small_change_counts_less_than_a_large_one() -> None:
+    small = ranked("8611", position_gain=(100, 95, "1/s"))["position_gain"]
+    large = ranked("8611", position_gain=(100, 50, "1/s"))["position_gain"]
+    assert 0 < small.score < large.score
+
+
+def test_over_voltage_points_to_the_resistor_that_is_out_of_use() -> None:
+    found = ranked(
+        "3210", braking_resistor_used=(1, 0, None), profile_deceleration=(1000, 1100, "mm/s^2")
+    )
+    assert list(found) == ["braking_resistor_used", "profile_deceleration"]
+    assert found["braking_resistor_used"].score == 1
+
+
+def test_a_fault_that_no_parameter_explains_has_no_suspects() -> None:
+    assert not ranked("8130", following_error_window=(4, 2, "mm"))
+
+
+def test_a_shifted_value_is_a_suspect() -> None:
+    # Half the rated torque: the same permille limit is half the torque.
+    found = ranked(
+        "8611", max_torque=(1000, 1000, "permille_rated_torque"),
+        motor_rated_torque=(2000, 1000, "mN*m"),
+    )  # fmt: skip
+    assert found["max_torque"].change.kind == "shifted"
+    assert found["max_torque"].score == pytest.approx(0.8)
