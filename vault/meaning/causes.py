@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Cause, Change
 from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
-from vault.meaning.sentences import number_text, plural, shortened
+from vault.meaning.sentences import number_text, plural, shortened, unit_text
 from vault.model.quantities import rounded_decimal
 
 if TYPE_CHECKING:
@@ -163,7 +163,10 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
             return f"{text}, but the drive still counts {_exact(after.encoder)}."
         return f"{text}."
     if name == "user_unit":
-        units = [side.unit.text if side.unit else "an unstated unit" for side in (before, after)]
+        units = [
+            unit_text(side.unit.text).strip() if side.unit else "an unstated unit"
+            for side in (before, after)
+        ]
         return _both("user unit", units[0], units[1], sides)
     if name == "mechanics":
         return "The machine as built is recorded with another transmission."

@@ -28,9 +28,6 @@ _UNIT_WORDS = {
     "ohm": "Ω",
 }
 
-_NO_SIZE = ("identity", "address")
-"""Kinds of number that name something: their difference means nothing."""
-
 
 def number_text(value: Scalar) -> str:
     """A number for people: no exponent, no trailing zeros, thousands apart."""
@@ -123,10 +120,7 @@ def size_text(size: Physical) -> str:
 def _size(change: Change) -> str:
     """The difference in brackets: in its unit where people know that, and as a share."""
     difference = change.difference
-    role = roles.find(change.shown.role) if change.shown.role else None
-    if role is not None and role.kind in _NO_SIZE:
-        return ""
-    if difference is None or difference.absolute == 0:
+    if difference is None or difference.absolute == 0 or names_something(change.shown):
         return ""
     said = []
     unit, relative = difference.unit or "", difference.relative
@@ -150,6 +144,12 @@ def _has_share(before: Parameter | None, unit: str) -> bool:
         and start > 0
         and unit not in ("bit", "percent", "byte", "degC", "degF")
     )
+
+
+def names_something(parameter: Parameter) -> bool:
+    """Whether a number is a name, such as a serial number or an address."""
+    role = roles.find(parameter.role) if parameter.role else None
+    return role is not None and role.kind in ("identity", "address")
 
 
 def plural(count: int, noun: str) -> str:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Change, Finding
 from vault.meaning.consequences import rank
-from vault.meaning.sentences import number_text, plain_sentence, unit_text
+from vault.meaning.sentences import names_something, number_text, plain_sentence, unit_text
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -92,7 +92,7 @@ def _usual(change: Change, left: AxisView, right: AxisView) -> str:
     """Default and range, for a parameter of which no more is known."""
     side = right if change.right is not None else left
     definition = side.definitions.get(change.shown.code)
-    if definition is None:
+    if definition is None or names_something(change.shown):
         return ""
     unit = unit_text(definition.unit)
     said = []
