@@ -226,7 +226,8 @@ class AxisView:
         low, high = self.si("min_software_position_limit"), self.si("max_software_position_limit")
         if stops is None or low is None or high is None or (low == 0 and high == 0):
             return None
-        return min(low - stops[0], stops[1] - high)
+        # Rounded to picometres: a stop that just fits must fit in floating point too.
+        return round(min(low - stops[0], stops[1] - high), 12)
 
     @property
     def reference_move(self) -> float | None:

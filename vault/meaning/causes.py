@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.changes import Cause, Change
 from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.sentences import number_text, plural, shortened, unit_text
+from vault.model.parameters import code_order
 from vault.model.quantities import rounded_decimal
 
 if TYPE_CHECKING:
@@ -85,7 +86,7 @@ def collect(
         if change.cause is not None and not change.volatile:
             affected.setdefault(change.cause, []).append(change)
     found = [_cause(name, members, left, right, sides) for name, members in affected.items()]
-    return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects))))
+    return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects), cause.name)))
 
 
 def _cause(
@@ -113,7 +114,8 @@ def _cause(
         sentence += (
             f" {plural(restated, 'value')} written in other numbers {_mean(restated)} the same."
         )
-    return Cause(name, code, sentence, tuple(c.shown.code for c in members), bool(shifted))
+    affected = tuple(sorted((c.shown.code for c in members), key=code_order))
+    return Cause(name, code, sentence, affected, bool(shifted))
 
 
 def _mean(count: int) -> str:

@@ -170,7 +170,9 @@ def room_to_stop(view: AxisView) -> Iterator[Complaint]:
         if found is None:
             continue
         velocity = top_speed(view)
-        if room is not None and like is not None and velocity is not None and found[1] > room >= 0:
+        if room is None or like is None or velocity is None:
+            return
+        if round(found[1], 12) > room >= 0:
             yield Complaint(
                 "room_to_stop",
                 "hazard",
