@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
 from vault.cli import axisvault
+from vault.model.errors import WrongUsage
 
 
 @pytest.fixture(scope="module")
@@ -49,3 +52,69 @@ def test_one_axis_is_told_over_time(works: Path) -> None:
     text = told(works, "compare", "glaze-line-1/belt-feed@first", "glaze-line-1/belt-feed")
     assert "became" in text
     assert " on glaze-line-1" not in text
+
+
+def found(works: Path, *words: str) -> dict[str, Any]:
+    result = CliRunner().invoke(axisvault, ["--vault", str(works), *words, "--json"])
+    assert result.exit_code == 0, result.output
+    document: dict[str, Any] = json.loads(result.output)
+    return document
+
+
+def by_code(document: dict[str, Any], code: str) -> dict[str, Any]:
+    (change,) = (c for c in document["changes"] if c["code"] == code)
+    return dict(change)
+
+
+def figures(change: dict[str, Any]) -> dict[str, float]:
+    return {f["quantity"]: float(f["value"]) for f in change["findings"]}
+
+
+_BELT = ("compare", "glaze-line-1/belt-feed@~3", "glaze-line-1/belt-feed@~2")
+
+
+def test_the_widened_window_is_a_hazard_and_held_against_the_lag(works: Path) -> None:
+    change = by_code(found(works, *_BELT), "0x6065:00")
+    assert change["consequence"] == "hazard"
+    assert figures(change)["following error window"] == pytest.approx(0.020)
+    # 1.2 m/s, Kv 40 1/s, feed-forward 98 %: 0.02 x 1.2 / 40 = 0.6 mm.
+    assert figures(change)["steady lag at profile speed"] == pytest.approx(0.0006)
+
+
+def test_the_raised_torque_limit_is_a_hazard_with_its_thrust(works: Path) -> None:
+    change = by_code(found(works, *_BELT), "0x6072:00")
+    assert change["consequence"] == "hazard"
+    assert figures(change)["limit"] == pytest.approx(13.36, rel=1e-3)
+    assert figures(change)["thrust"] == pytest.approx(986, rel=1e-3)
+
+
+def test_the_input_taken_out_of_use_is_a_hazard(works: Path) -> None:
+    document = found(works, "compare", "glaze-line-1/turntable@~3", "glaze-line-1/turntable@~2")
+    assert by_code(document, "in/4")["consequence"] == "hazard"
+
+
+def test_the_new_user_unit_is_one_cause_and_nothing_else(works: Path) -> None:
+    document = found(
+        works, "compare", "glaze-line-1/spray-carriage@~4", "glaze-line-1/spray-carriage@~3"
+    )
+    assert document["changes"] == []
+    assert document["surroundings"] == []
+    assert [(c["cause"], c["shifts"]) for c in document["causes"]] == [("user_unit", False)]
+
+
+def test_a_fault_ranks_what_can_explain_it(works: Path) -> None:
+    # The resistor was taken out of use on 2022-10-19; F-11 is the family's DC-link over-voltage.
+    document = found(
+        works, "compare", "kiln-loader/hoist@2022-01-01", "kiln-loader/hoist@2022-12-31",
+        "--fault", "F-11",
+    )  # fmt: skip
+    assert document["fault"] == {"code": "F-11", "name": "DC link too high", "standard": "0x3210"}
+    assert document["suspects"][0]["code"] == "pwr-610"
+    assert document["suspects"][0]["score"] == "1.000"
+
+
+def test_an_unknown_fault_code_is_wrong_usage(works: Path) -> None:
+    words = ["--vault", str(works), *_BELT, "--fault", "F-99"]
+    result = CliRunner().invoke(axisvault, words)
+    assert isinstance(result.exception, WrongUsage)
+    assert "F-99" in str(result.exception)

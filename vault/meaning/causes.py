@@ -86,7 +86,9 @@ def collect(
         if change.cause is not None and not change.volatile:
             affected.setdefault(change.cause, []).append(change)
     found = [_cause(name, members, left, right, sides) for name, members in affected.items()]
-    return tuple(sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects), cause.name)))
+    return tuple(
+        sorted(found, key=lambda cause: (not cause.shifts, -len(cause.affects), cause.name))
+    )
 
 
 def _cause(
