@@ -118,7 +118,10 @@ class AxisView:
             return None
         role = roles.find(parameter.role) if parameter.role else None
         kind = role.kind if role else None
-        return (sizes or self.sizes).physical(parameter.value, parameter.unit, kind)
+        unit = parameter.unit
+        if unit is None and kind == "gain" and self.axis is not None:
+            unit = self.axis.position_gain_unit
+        return (sizes or self.sizes).physical(parameter.value, unit, kind)
 
     @cached_property
     def _nominal(self) -> Sizes:
