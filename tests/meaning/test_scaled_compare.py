@@ -1,214 +1,202 @@
-"""Properties of a comparison where scaling differs. Sets are invented; formulas are those of the
-factor group (CiA 402-2 / IEC 61800-7-201), unit codes those of CiA 303-2, from memory.
-"""
+"""Comparison where scaling differs: the smallest examples of what once was wrong. All invented."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
-from random import Random
 
-from deepdiff import DeepDiff
-from hypothesis import given, settings
-from hypothesis import strategies as st
+import pytest
 
+from tests.meaning.drives import (
+    BARE,
+    LIVE,
+    MM,
+    MM_S,
+    MM_S2,
+    NUMBERS,
+    R_MIN,
+    REV,
+    UM,
+    Drive,
+    Machine,
+    Number,
+    by_code,
+    compared,
+    view,
+)
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
 from vault.model.parameters import Parameter, ParameterSet
-from vault.store.edited_files import read_axis
+from vault.store.edited_files import cached_axis
 from vault.store.yaml_text import parameters_text
 
-_MIRRORED = {"only_left": "only_right", "only_right": "only_left"}
-_MILLIMETRE, _MICROMETRE = 0xFD010000, 0xFA010000
-# role: unit, least, most
-_VALUES = {
-    "following_error_window": ("user_position", 1, 10**6),
-    "max_software_position_limit": ("user_position", -(10**6), 10**6),
-    "home_offset": ("user_position", -(10**6), 10**6),
-    "profile_velocity": ("user_velocity", 0, 10**6),
-    "profile_acceleration": ("user_acceleration", 0, 10**7),
-    "max_torque": ("permille_rated_torque", 1, 3000),
-    "following_error_time_out": ("ms", 0, 5000),
-    "homing_method": (None, 1, 37),
-}
-
-values = st.fixed_dictionaries({r: st.integers(a, b) for r, (_, a, b) in _VALUES.items()})
-scalings = st.fixed_dictionaries(
-    {
-        "position_encoder_increments": st.sampled_from([2**17, 2**20, 2**24]),
-        "gear_ratio_motor_revolutions": st.integers(1, 20),
-        "feed_constant_feed": st.integers(1, 100).map(lambda n: n * 1000),
-        "si_unit_position": st.sampled_from([_MILLIMETRE, _MICROMETRE]),
-        "motor_rated_torque": st.integers(100, 50_000),
-    }
-)
-_UNITS = {"motor_rated_torque": "mN*m", "feed_constant_feed": "user_position"}
+LIMIT, WINDOW, SPEED, TORQUE = "0x607D:02", "0x6065:00", "0x6081:00", "0x6072:00"
+SLACK, JOG, HEAT, TIME = "0x2000:01", "0x2000:02", "0x2000:03", "0x6066:00"
+AXIS = Machine()
 
 
-def parameters(numbers: dict[str, int]) -> list[Parameter]:
-    found = []
-    for role, number in numbers.items():
-        unit = _VALUES[role][0] if role in _VALUES else _UNITS.get(role)
-        found.append(Parameter(role, role.replace("_", " "), number, number, role, unit))
-    return found
-
-
-def view(side: Sequence[Parameter], bits: int | None = None, lead: str | None = None) -> AxisView:
-    axis = None
-    if lead is not None:
-        axis = (
-            "schema: axisvault/axis/1\n"
-            f"mechanics: {{kind: ball_screw, lead: {lead}}}\n"
-            "encoder: {single_turn_bits: 20}\n"
-        ).encode()
-    return AxisView(
-        "x",
-        parameters_text(ParameterSet(side)),
-        "hazel",
-        nameplate={} if bits is None else {"encoder_single_turn_bits": str(bits)},
-        axis_text=axis,
-        read_axis=lambda text: read_axis(text, "axis.yaml"),
+def drive(*, position: int | None = MM, velocity: int | None = None, **values: Number) -> Drive:
+    """A set with values by the names above."""
+    codes = {name: globals()[name.upper()] for name in values}
+    return Drive(
+        {codes[name]: n for name, n in values.items()}, position=position, velocity=velocity
     )
 
 
-def kinds(comparison: Comparison) -> dict[str, str]:
-    return {c.shown.code: c.kind for c in comparison.changes}
+def shifts(comparison: Comparison) -> dict[str, Fraction | None]:
+    return {c.shown.code: c.ratio for c in comparison.changes if c.kind == "shifted"}
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, st.sampled_from([None, "16 mm"]))
-def test_a_set_does_not_differ_from_itself(
-    scaling: dict[str, int], numbers: dict[str, int], lead: str | None
-) -> None:
-    side = view(parameters(scaling | numbers), 20, lead)
-    found = compare(side, side)
-    assert not found.changes
-    assert not found.causes
-
-
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, scalings, values, st.sampled_from([None, "16 mm"]))
-def test_swapping_the_sides_mirrors_what_is_found(
-    one: dict[str, int],
-    numbers: dict[str, int],
-    other: dict[str, int],
-    others: dict[str, int],
-    lead: str | None,
-) -> None:
-    left, right = (
-        view(parameters(one | numbers), 20, lead),
-        view(parameters(other | others), 24, lead),
+def test_a_value_rounded_to_nought_in_a_coarser_unit_is_restated() -> None:
+    fine = replace(
+        drive(position=UM, window=Number(500), limit=Number(10**6)), feed=Fraction(16000)
     )
-    there, back = compare(left, right), compare(right, left)
-    assert kinds(back) == {c: _MIRRORED.get(k, k) for c, k in kinds(there).items()}
-    assert {c.name: set(c.affects) for c in back.causes} == {
-        c.name: set(c.affects) for c in there.causes
-    }
-    ratios = {c.shown.code: c.ratio for c in back.changes}
-    for change in there.changes:
-        if change.ratio is not None:
-            assert ratios[change.shown.code] == 1 / change.ratio
+    coarse = drive(window=Number(0), limit=Number(1000))
+    assert {c.kind for c in compared(fine, coarse, AXIS).changes} == {"restated"}
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, st.sampled_from([None, "16 mm"]))
-def test_a_set_written_in_another_user_unit_is_only_restated(
-    scaling: dict[str, int], numbers: dict[str, int], lead: str | None
-) -> None:
-    before = scaling | numbers | {"si_unit_position": _MILLIMETRE}
-    after = {
-        role: number * 1000
-        if _VALUES.get(role, ("",))[0] in ("user_position", "user_velocity", "user_acceleration")
-        else number
-        for role, number in before.items()
-    }
-    after["feed_constant_feed"] *= 1000
-    after["si_unit_position"] = _MICROMETRE
-    found = compare(view(parameters(before), None, lead), view(parameters(after), None, lead))
-    assert set(kinds(found).values()) == {"restated"}
-    assert [(cause.name, cause.shifts) for cause in found.causes] == [("user_unit", False)]
-    assert not found.differs
+def test_a_temperature_does_not_count_as_equal_because_scaling_differs() -> None:
+    left, right = drive(heat=Number(25)), drive(heat=Number(30))
+    found = by_code(compared(left, right, AXIS, replace(AXIS, lead=20)))
+    assert found[HEAT].kind == "changed"
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, st.sampled_from([None, "16 mm"]))
-def test_another_encoder_on_the_nameplate_alone_only_shifts_by_one_cause(
-    scaling: dict[str, int], numbers: dict[str, int], lead: str | None
-) -> None:
-    side = parameters(scaling | numbers)
-    found = compare(view(side, 20, lead), view(side, 24, lead))
-    assert set(kinds(found).values()) == {"shifted"}
-    (cause,) = found.causes
-    assert cause.name == "encoder"
-    assert cause.code == "nameplate"
-    # As many increments are now a sixteenth of a revolution: 2^20 / 2^24.
-    assert {c.ratio for c in found.changes} == {Fraction(1, 16)}
+def test_a_time_in_another_step_is_not_blamed_on_the_encoder() -> None:
+    left, right = drive(time=Number(5)), drive(time=Number(50, Decimal("0.1")))
+    found = by_code(compared(left, right, AXIS, replace(AXIS, bits=24)))
+    assert (found[TIME].kind, found[TIME].cause) == ("restated", "step")
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values)
-def test_another_screw_alone_only_shifts_by_one_cause(
-    scaling: dict[str, int], numbers: dict[str, int]
-) -> None:
-    side = parameters(scaling | numbers)
-    found = compare(view(side, 20, "16 mm"), view(side, 20, "10 mm"))
-    assert set(kinds(found).values()) == {"shifted"}
-    assert [cause.name for cause in found.causes] == ["mechanics"]
-    assert {c.ratio for c in found.changes} == {Fraction(10, 16)}
+def test_motor_speeds_move_a_longer_lead_faster_and_do_not_ask_for_the_gear_set() -> None:
+    screw = drive(jog=Number(300))
+    assert shifts(compared(screw, screw, AXIS, replace(AXIS, lead=20))) == {JOG: Fraction(20, 16)}
+    assert shifts(compared(screw, replace(screw, gear=Fraction(8)), AXIS)) == {}
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, st.integers(100, 50_000))
-def test_the_same_permille_on_another_motor_is_another_torque(
-    scaling: dict[str, int], numbers: dict[str, int], rated: int
-) -> None:
-    before = scaling | numbers
-    found = compare(
-        view(parameters(before)), view(parameters(before | {"motor_rated_torque": rated}))
+def test_a_speed_in_another_stated_unit_with_the_same_number_is_shifted() -> None:
+    turning, moving = drive(velocity=R_MIN, speed=Number(300)), drive(velocity=MM_S)
+    moving = replace(moving, values=turning.values)
+    found = compared(turning, moving, AXIS)
+    # 300 r/min / 4 x 16 mm = 20 mm/s
+    assert shifts(found) == {SPEED: Fraction(300, 20)}
+    assert by_code(found)["0x60A9:00"].kind == "changed"
+    rewritten_one = replace(moving, values={SPEED: Number(20)})
+    assert {c.kind for c in compared(turning, rewritten_one, AXIS).changes} == {"restated"}
+
+
+@pytest.mark.parametrize("machine", [AXIS, BARE])
+def test_an_encoder_shifts_ways_in_mm_where_no_user_unit_is_stated(machine: Machine) -> None:
+    plain = drive(position=None, slack=Number(5), jog=Number(300), limit=Number(100))
+    other = replace(machine, bits=24, recorded=machine.recorded)
+    sixteenth = Fraction(1, 16)
+    expected = {SLACK: sixteenth, JOG: sixteenth, LIMIT: sixteenth}
+    assert shifts(compared(plain, plain, replace(machine, bits=20), other)) == expected
+
+
+def test_an_encoder_shifts_ways_where_no_feed_is_known() -> None:
+    def fed_otherwise(machine: Machine) -> AxisView:
+        lines = drive(slack=Number(5), limit=Number(100)).text.split(b"\n")
+        return view(drive(), machine, b"\n".join(x for x in lines if b"feed_constant" not in x))
+
+    found = compare(fed_otherwise(BARE), fed_otherwise(replace(BARE, bits=24)))
+    assert shifts(found) == {SLACK: Fraction(1, 16), LIMIT: Fraction(1, 16)}
+
+
+def test_a_unit_that_is_stated_on_one_side_alone_does_not_shift_ways_in_mm() -> None:
+    stated = replace(drive(slack=Number(5)), feed=Fraction(8))  # k = 2
+    assert shifts(compared(stated, replace(stated, position=None), AXIS)) == {}
+
+
+def test_another_user_unit_does_not_shift_motor_speeds_of_an_unknown_machine() -> None:
+    turns = replace(drive(position=REV, jog=Number(300), limit=Number(10)), feed=Fraction(1))
+    ways = drive(jog=Number(300), limit=Number(160))
+    assert shifts(compared(turns, ways)) == {}
+
+
+def test_sizes_as_stated_are_not_told_where_they_speak_against_the_ratio() -> None:
+    left = drive(position=MM, limit=Number(150))
+    right = replace(left, position=UM, gear=Fraction(8))
+    change = by_code(compared(left, right))[LIMIT]
+    assert change.ratio == Fraction(2)
+    assert change.left_physical is None
+    assert change.right_physical is None
+
+
+def test_a_share_and_a_torque_name_one_cause_either_way() -> None:
+    share, torque = (
+        Parameter("A", "A", value, value, None, unit)
+        for value, unit in ((Decimal(50), "percent_rated_torque"), (Decimal("1.2"), "N*m"))
     )
-    if rated == before["motor_rated_torque"]:
-        assert not found.changes
-        return
-    assert kinds(found) == {"motor_rated_torque": "changed", "max_torque": "shifted"}
-    ratio = next(c.ratio for c in found.changes if c.kind == "shifted")
-    assert ratio == Fraction(rated, before["motor_rated_torque"])
+    sides = [
+        view(drive(), machine, parameters_text(ParameterSet([*drive().parameters(), it])))
+        for machine, it in ((AXIS, share), (replace(AXIS, bits=24), torque))
+    ]
+    there, back = compare(*sides), compare(sides[1], sides[0])
+    assert [c.cause for c in there.changes] == [c.cause for c in back.changes] == ["unit"]
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, scalings, values)
-def test_nothing_is_silent_and_nothing_is_invented(
-    one: dict[str, int], numbers: dict[str, int], other: dict[str, int], others: dict[str, int]
-) -> None:
-    left, right = one | numbers, other | others
-    found = compare(view(parameters(left)), view(parameters(right)))
-    differing = {path.removeprefix("root['").removesuffix("']") for path in DeepDiff(
-        left, right).get("values_changed", {})}  # fmt: skip
-    reported = {c.shown.code for c in found.changes}
-    assert differing <= reported
-    for change in found.changes:
-        assert change.shown.code in differing or change.cause is not None
+def test_codes_that_a_cause_affects_stand_in_order() -> None:
+    values = {code: Number(7) for code, _, unit, _ in NUMBERS if unit == "user_position"}
+    (cause,) = compared(Drive(values), Drive(values), AXIS, replace(AXIS, lead=20)).causes
+    assert cause.affects == tuple(sorted(code for code in values if code not in LIVE))
 
 
-@settings(deadline=None, max_examples=60)
-@given(scalings, values, scalings, values, st.randoms(use_true_random=False))
-def test_the_order_of_parameters_does_not_matter(
-    one: dict[str, int],
-    numbers: dict[str, int],
-    other: dict[str, int],
-    others: dict[str, int],
-    chance: Random,
-) -> None:
-    left, right = view(parameters(one | numbers), 20), view(parameters(other | others), 24)
-    head, lines = left.text.decode().split("parameters:\n")
-    mixed = lines.splitlines(keepends=True)
-    chance.shuffle(mixed)
-    shuffled = AxisView(
-        "x",
-        f"{head}parameters:\n{''.join(mixed)}".encode(),
-        "hazel",
-        nameplate={"encoder_single_turn_bits": "20"},
+@pytest.mark.parametrize("code", [MM_S, MM_S2, R_MIN, 0, 0xFFFFFFFF])
+def test_a_unit_of_speed_where_one_of_length_belongs_states_nothing(code: int) -> None:
+    unstated, odd = drive(position=None, limit=Number(5)), drive(position=code, limit=Number(5))
+    assert shifts(compared(unstated, odd, AXIS)) == {}
+    assert shifts(compared(odd, odd, AXIS, replace(AXIS, lead=32))) == {LIMIT: Fraction(2)}
+
+
+def test_a_rotary_table_in_degrees_is_scaled_by_its_gear() -> None:
+    def table(teeth: int) -> AxisView:
+        found = [
+            Parameter("A", "Gear", teeth, teeth, "gear_ratio_motor_revolutions", "rev"),
+            Parameter("B", "Feed", 360, 360, "feed_constant_feed", "deg"),
+            Parameter("C", "Limit", 90, 90, "max_software_position_limit", "deg"),
+            Parameter("D", "Speed", 30, 30, "profile_velocity", "r/min"),
+        ]
+        axis = b"schema: axisvault/axis/1\nmechanics: {kind: rotary_table, gearbox: {motor: 4, output: 1}}\n"  # noqa: E501
+        text = parameters_text(ParameterSet(found))
+        return AxisView(
+            "x", text, axis_text=axis, read_axis=lambda it: cached_axis(it, "axis.yaml")
+        )
+
+    assert shifts(compare(table(4), table(8))) == {"C": Fraction(2), "D": Fraction(2)}
+
+
+@pytest.mark.parametrize("torque", [2400, 4800])
+def test_a_gear_written_in_other_numbers_is_restated_whatever_else_differs(torque: int) -> None:
+    def geared(motor: int, shaft: int, rated: int) -> AxisView:
+        rows = {
+            "gear_ratio_motor_revolutions": (motor, "rev"),
+            "gear_ratio_shaft_revolutions": (shaft, "rev"),
+            "motor_rated_torque": (rated, "mN*m"),
+        }
+        found = [Parameter(role, role, n, n, role, unit) for role, (n, unit) in rows.items()]
+        return AxisView("x", parameters_text(ParameterSet(found)))
+
+    kinds = {c.shown.role: (c.kind, c.cause) for c in compare(
+        geared(4, 1, 2400), geared(8, 2, torque)).changes}  # fmt: skip
+    kinds.pop("motor_rated_torque", None)
+    assert set(kinds) == {"gear_ratio_motor_revolutions", "gear_ratio_shaft_revolutions"}
+    assert set(kinds.values()) == {("restated", "same_ratio")}
+
+
+def test_the_feed_of_a_set_that_was_rewritten_by_half_is_changed() -> None:
+    one = drive(limit=Number(150), window=Number(4), speed=Number(300))
+    half = replace(
+        drive(position=UM, limit=Number(150_000), window=Number(4), speed=Number(300_000)),
+        feed=Fraction(16_000),
     )
-    assert set(compare(shuffled, right).changes) == set(compare(left, right).changes)
-    assert compare(shuffled, right).causes == compare(left, right).causes
-    assert not compare(left, shuffled).changes
+    found = by_code(compared(one, half, AXIS))
+    assert found["0x6092:01"].kind == "changed"
+    assert found[WINDOW].kind == "shifted"
+    assert found[LIMIT].kind == "restated"
+
+
+def test_a_unit_code_that_cannot_be_read_is_no_restatement() -> None:
+    found = by_code(compared(drive(position=0x00FF0000), drive(position=0x00FE0000), AXIS))
+    assert found["0x60A8:00"].kind == "changed"

@@ -34,6 +34,8 @@ _CODES = {
     "rated_torque": "motor_rated_torque",
     "rated_current": "motor_rated_current",
 }
+# Rows of which two make one ratio: 8:2 is 4:1.
+_RATIO_ROLES = frozenset(TRAVEL_ROLES) - {"encoder_single_turn_bits"}
 
 
 def travel_cause(left: Scaling, right: Scaling) -> str | None:
@@ -176,6 +178,8 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
         return "The machine as built is recorded with another transmission."
     if name == "travel_scale":
         return "Several of encoder, gear ratio, feed constant and mechanics differ."
+    if name == "same_ratio":
+        return "The same ratio is written in other numbers."
     if name == "choice_numbers":
         return "The families number their choices differently."
     if name in ("unit", "step"):
@@ -250,21 +254,23 @@ def settle_scaling_rows(
 
 
 def _row_cause(role: str, travel: str | None) -> str | None:
-    if role in UNIT_ROLES[1:] and travel is None:
+    if travel is not None:
+        return travel
+    if role in UNIT_ROLES[1:]:
         return role.removeprefix("si_unit_") + "_unit"
-    return travel
+    return "same_ratio" if role in _RATIO_ROLES else None
 
 
 def _harmless(
     name: str | None, changes: list[Change], left: Scaling, right: Scaling, *, same_size: bool
 ) -> bool:
+    """Whether a row only restates: its ratio is the same, or all that rests on it was rewritten."""
+    if name is None or name == "same_ratio":
+        return name is not None
     if same_size:
         return True
     errors = left.travel_error, right.travel_error
     if None not in errors and errors[0] != errors[1]:
         return False
-    restated = sum(c.cause == name and c.kind == "restated" for c in changes)
-    shifted = sum(c.cause == name and c.kind == "shifted" for c in changes)
-    if not restated and not shifted:
-        return None not in errors
-    return restated >= shifted and restated > 0
+    kinds = {change.kind for change in changes if change.cause == name}
+    return "shifted" not in kinds and ("restated" in kinds or None not in errors)

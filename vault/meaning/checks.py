@@ -172,7 +172,7 @@ def room_to_stop(view: AxisView) -> Iterator[Complaint]:
         velocity = top_speed(view)
         if room is None or like is None or velocity is None:
             return
-        if round(found[1], 12) > room >= 0:
+        if found[1] > room >= 0:
             yield Complaint(
                 "room_to_stop",
                 "hazard",

@@ -25,6 +25,7 @@ from vault.store import yaml_text
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)
+_SCALING = frozenset(SCALING_ROLES)
 # CiA 301: objects 2000h to 5FFFh are the maker's own; from memory.
 _STANDARD_OBJECT = re.compile(r"0x[016-9A-F][0-9A-F]{3}:[0-9A-F]{2}")
 
@@ -57,6 +58,7 @@ def compare(
         change = judge.change(one, other)
         equal += change is None
         found += [change] if change else []
+    found.sort(key=lambda change: code_order(change.shown.code))  # lines come in any order
     if conversions:
         found = judge.settled(found)
     causes = collect(found, left, right, sides)
@@ -118,7 +120,7 @@ class _Judge:
             self._sizes = common_sizes(left.scaling, right.scaling)
             self._travel = travel_cause(left.scaling, right.scaling)
             one, other = self._sizes
-            self.rescaled = one.units != other.units or one.explicit != other.explicit
+            self.rescaled = one.units != other.units or one.scales != other.scales
 
     def change(self, before: Parameter | None, after: Parameter | None) -> Change | None:
         """What became of a parameter; None where it is equal."""
@@ -144,7 +146,10 @@ class _Judge:
         if verdict != "shifted":
             return replace(change, difference=_difference(before, after))
         worst = min(consequence, "travel", key=rank)
-        return replace(change, consequence=worst, ratio=self._ratio(before, after))
+        change = replace(change, consequence=worst, ratio=self._ratio(before, after))
+        if _contradicts(left_size, right_size, change.ratio):  # what one side states is not so
+            return replace(change, left_physical=None, right_physical=None)
+        return change
 
     def settled(self, changes: list[Change]) -> list[Change]:
         """The same changes, with the rows that scale others judged by what they do."""
@@ -181,11 +186,11 @@ class _Judge:
         if not self._conversions:
             return (None if same else "changed"), None
         if isinstance(before.value, str) or isinstance(after.value, str):
-            return (None if before.value == after.value else "changed"), None
+            return (None if same else "changed"), None
         if self._left.family != self._right.family and before.label and after.label:
             if before.label.casefold() != after.label.casefold():
                 return "changed", None
-            return (None, None) if before.raw == after.raw else ("restated", "choice_numbers")
+            return (None, None) if same else ("restated", "choice_numbers")
         if same:
             return self._shifted(before, after)
         if self._equal(before, after):
@@ -198,46 +203,63 @@ class _Judge:
             return None, None
         return "shifted", self._cause(before, after)
 
-    def _ratio(self, before: Parameter, after: Parameter) -> Fraction | None:
-        """Size on the right over that on the left, where scaling differs."""
-        if self._sizes is None or before.value == 0 or before.role in SCALING_ROLES:
+    def _in_common(self, before: Parameter, after: Parameter) -> tuple[Physical, Physical] | None:
+        """Both sizes on one basis, None where scaling is the same or they do not compare."""
+        if self._sizes is None or not _SCALING.isdisjoint((before.role, after.role)):
             return None
         left = self._left.physical_of(before, self._sizes[0])
         right = self._right.physical_of(after, self._sizes[1])
-        if left is None or right is None or left.unit != right.unit or not left.ratio:
+        if left is None or right is None or (left.kind, left.unit) != (right.kind, right.unit):
             return None
-        if left.pi_power == right.pi_power:
-            return right.ratio / left.ratio
-        return right.number() / left.number()
+        return left, right
+
+    def _ratio(self, before: Parameter, after: Parameter) -> Fraction | None:
+        """Size on the right over that on the left, where scaling differs."""
+        sizes = self._in_common(before, after)
+        if sizes is None or before.value == 0 or not sizes[0].ratio:
+            return None
+        return _quotient(*sizes)
 
     def _cause(self, before: Parameter, after: Parameter) -> str | None:
-        if before.unit != after.unit and before.unit and after.unit:
-            known = same_kind(before.unit, after.unit)
-            if known:
-                return "unit"
-        if self._sizes is not None:
-            found = cause_of(after.unit, self._travel, self._left.scaling, self._right.scaling)
-            if found is not None:
-                return found
+        units = sorted({unit for unit in (before.unit, after.unit) if unit})
+        if len(units) == 2 and same_kind(*units):
+            return "unit"
+        for unit in units:
+            if self._is_resized(replace(before, unit=unit)):
+                found = cause_of(unit, self._travel, self._left.scaling, self._right.scaling)
+                if found is not None:
+                    return found
         return "unit" if before.unit != after.unit else "step"
+
+    def _is_resized(self, parameter: Parameter) -> bool:
+        """Whether one of a parameter's unit is more or less on the right than on the left."""
+        one = replace(parameter, value=1)
+        sizes = self._in_common(one, one)
+        return sizes is not None and sizes[0] != sizes[1]
 
     def _equal(self, before: Parameter, after: Parameter) -> bool:
         """Whether the values differ by at most half the coarser raw step."""
         if isinstance(before.value, str) or isinstance(after.value, str):
             return False
-        if self._sizes is None or before.role in SCALING_ROLES:
+        sizes = self._in_common(before, after)
+        if self._sizes is None or sizes is None:
             return _equal_in_unit(before, after, self._left, self._right)
         one, other = self._sizes
-        left, right = self._left.physical_of(before, one), self._right.physical_of(after, other)
-        if left is None or right is None:
-            return _equal_in_unit(before, after, self._left, self._right)
-        if left.unit != right.unit or left.kind != right.kind:
-            return False
-        steps = (
-            _size_of_step(_step(before, self._left), left, before),
-            _size_of_step(_step(after, self._right), right, after),
-        )
-        return abs((right - left).number()) <= max(steps) / 2
+        steps = _step_size(before, self._left, one), _step_size(after, self._right, other)
+        return abs((sizes[1] - sizes[0]).number()) <= max(steps) / 2
+
+
+def _quotient(left: Physical, right: Physical) -> Fraction:
+    if left.pi_power == right.pi_power:
+        return right.ratio / left.ratio
+    return right.number() / left.number()
+
+
+def _contradicts(left: Physical | None, right: Physical | None, ratio: Fraction | None) -> bool:
+    """Whether two different sizes are not in the ratio that is known."""
+    if left is None or right is None or left.unit != right.unit or left == right:
+        return False
+    return not left.ratio or _quotient(left, right) != ratio
 
 
 def _same(one: Scalar, other: Scalar) -> bool:
@@ -245,11 +267,12 @@ def _same(one: Scalar, other: Scalar) -> bool:
     return one == other and isinstance(one, Decimal) == isinstance(other, Decimal)
 
 
-def _size_of_step(step: Fraction, size: Physical, parameter: Parameter) -> Fraction:
-    """A raw step in SI, given the parameter's own size in SI."""
-    if isinstance(parameter.value, str) or not parameter.value:
+def _step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
+    """A raw step of a parameter in SI."""
+    nought, one = (side.physical_of(replace(parameter, value=n), sizes) for n in (0, 1))
+    if nought is None or one is None:
         return Fraction(0)
-    return abs(size.number() / Fraction(parameter.value)) * step
+    return abs((one - nought).number()) * _step(parameter, side)
 
 
 def _equal_in_unit(before: Parameter, after: Parameter, left: AxisView, right: AxisView) -> bool:

@@ -102,44 +102,31 @@ def _suspect(change: Change, weight: Weight) -> Suspect:
 
 def _ratio(change: Change) -> float | None:
     """How many times as large the right side is; None where a size means nothing."""
+    pair = _sizes(change)
+    return pair[1] / pair[0] if pair is not None and pair[0] * pair[1] > 0 else None
+
+
+def _direction(change: Change) -> str:
+    """`+` where the right side has more, `-` where less, `*` where that means nothing."""
+    pair = _sizes(change)
+    if pair is None and change.left is not None and change.right is not None:
+        flags = change.left.raw, change.right.raw
+        pair = (float(flags[0]), float(flags[1])) if set(flags) == {0, 1} else None
+    if pair is None or abs(pair[0]) == abs(pair[1]):
+        return "*"
+    return "+" if abs(pair[1]) > abs(pair[0]) else "-"
+
+
+def _sizes(change: Change) -> tuple[float, float] | None:
+    """Both sides as numbers of one unit; None where one is missing, a choice or text."""
     if change.ratio is not None:
-        return abs(float(change.ratio)) or None
+        return 1.0, float(change.ratio)
     before, after = change.left_physical, change.right_physical
     if before is not None and after is not None and before.unit == after.unit:
-        pair = float(before.number()), float(after.number())
-    else:
-        numbers = _numbers(change)
-        if numbers is None:
-            return None
-        pair = numbers
-    return pair[1] / pair[0] if pair[0] * pair[1] > 0 else None
-
-
-def _numbers(change: Change) -> tuple[float, float] | None:
+        return float(before.number()), float(after.number())
     left, right = change.left, change.right
     if left is None or right is None or left.unit != right.unit or left.label or right.label:
         return None
     if isinstance(left.value, str) or isinstance(right.value, str):
         return None
     return float(left.value), float(right.value)
-
-
-def _direction(change: Change) -> str:
-    """`+` where the right side has more, `-` where less, `*` where that means nothing."""
-    if change.ratio is not None:
-        return "+" if change.ratio > 1 else "-"
-    before, after = change.left_physical, change.right_physical
-    if before is not None and after is not None and before.unit == after.unit:
-        pair = abs(float(before.number())), abs(float(after.number()))
-    elif (numbers := _numbers(change)) is not None:
-        pair = abs(numbers[0]), abs(numbers[1])
-    elif change.left is not None and change.right is not None and _are_flags(change):
-        pair = float(change.left.raw), float(change.right.raw)
-    else:
-        return "*"
-    return "*" if pair[0] == pair[1] else "+" if pair[1] > pair[0] else "-"
-
-
-def _are_flags(change: Change) -> bool:
-    """Whether both sides are a yes or a no."""
-    return all(p is not None and p.raw in (0, 1) for p in (change.left, change.right))

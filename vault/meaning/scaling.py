@@ -12,8 +12,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.meaning.si_units import UnitCode, read_unit_code
+from vault.meaning.si_units import MOTION, UnitCode, read_unit_code
 from vault.model.quantities import Measure, Physical, physical
+from vault.model.unit_table import SI_UNIT
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord, Mechanics
@@ -32,6 +33,9 @@ UNIT_ROLES = ("si_unit_position", "si_unit_velocity", "si_unit_acceleration", "s
 RATING_ROLES = ("motor_rated_torque", "motor_rated_current")
 SCALING_ROLES = (*TRAVEL_ROLES, *UNIT_ROLES, *RATING_ROLES)
 """Roles whose values decide what other values mean."""
+
+_PLACES = {kind: (base, order) for base, all_ in MOTION.items() for order, kind in enumerate(all_)}
+_RATES = ("user_velocity", "user_acceleration", "user_jerk")
 
 TURN = Physical(Fraction(2), 1, "angle", "rad")
 """One revolution."""
@@ -153,10 +157,10 @@ def scaling(
             number("gear_ratio_motor_revolutions"), number("gear_ratio_shaft_revolutions")
         ),
         feed=feed,
-        unit=_unit_code(find("si_unit_position")) or unit,
-        velocity_unit=_unit_code(find("si_unit_velocity")),
-        acceleration_unit=_unit_code(find("si_unit_acceleration")),
-        jerk_unit=_unit_code(find("si_unit_jerk")),
+        unit=_unit_code(find("si_unit_position"), 0) or unit,
+        velocity_unit=_unit_code(find("si_unit_velocity"), 1),
+        acceleration_unit=_unit_code(find("si_unit_acceleration"), 2),
+        jerk_unit=_unit_code(find("si_unit_jerk"), 3),
         travel=travel_of(axis.mechanics) if axis is not None and axis.mechanics else None,
         rated_torque=_rating(find("motor_rated_torque"), motor.rated_torque if motor else None),
         rated_current=_rating(find("motor_rated_current"), motor.rated_current if motor else None),
@@ -213,12 +217,12 @@ def _nameplate_bits(nameplate: Mapping[str, str]) -> int | None:
     return int(text) if text.isdecimal() else None
 
 
-def _unit_code(parameter: Parameter | None) -> UnitCode | None:
-    if parameter is None:
+def _unit_code(parameter: Parameter | None, order: int) -> UnitCode | None:
+    """The unit that a parameter states; None for one of another order (a way is no speed)."""
+    if parameter is None or not isinstance(parameter.raw, int):
         return None
-    if isinstance(parameter.raw, int):
-        return read_unit_code(parameter.raw & 0xFFFFFFFF)
-    return None
+    found = read_unit_code(parameter.raw & 0xFFFFFFFF)
+    return found if found is not None and _PLACES[found.size.kind][1] == order else None
 
 
 def _rating(parameter: Parameter | None, nameplate: Measure | None) -> Physical | None:
@@ -234,12 +238,13 @@ class Sizes:
     """Size of every unit that depends on the axis, and what values in real units count for.
 
     `basis` says what sizes rest on: `real` the machine as built, `nominal` the unit that is
-    stated, `motor` motor revolutions (comparable between two sets of one machine).
+    stated, `motor` motor revolutions (comparable between two sets of one machine). `scales` gives
+    what a metre or a radian that a value in a real unit states really is.
     """
 
     basis: str
     units: Mapping[str, Physical]
-    explicit: Physical | Fraction
+    scales: Mapping[str, Physical]
 
     def physical(self, value: Decimal | int, unit: str | None, kind: str | None) -> Physical | None:
         """The value in SI; `kind` is the kind of its role. None where it cannot be told."""
@@ -250,112 +255,130 @@ class Sizes:
         found = physical(value, unit)
         if found is None or kind not in ("position", "velocity", "acceleration", "jerk"):
             return found
-        return self._through_scale(found)
-
-    def _through_scale(self, stated: Physical) -> Physical:
-        """A length or speed in a real unit is what the drive believes: the scale applies to it."""
-        if isinstance(self.explicit, Fraction):
-            return Physical(stated.ratio * self.explicit, stated.pi_power, stated.kind, stated.unit)
-        return Physical(
-            stated.ratio * self.explicit.ratio,
-            stated.pi_power + self.explicit.pi_power,
-            f"motor {stated.kind}",
-            stated.unit,
-        )
+        # A length or speed in a real unit is what the drive believes: the scale applies to it.
+        return _scaled(found, self.scales)
 
 
 def own_sizes(own: Scaling) -> Sizes:
     """Sizes as far as one state alone tells them."""
-    if own.actual_unit is not None:
-        return _sizes(own, "real", own.actual_unit)
-    return nominal_sizes(own)
+    if own.actual_unit is None:
+        return nominal_sizes(own)
+    return _sizes(own, "real", own.actual_unit, _counted(own) | _believed(own))
 
 
 def nominal_sizes(own: Scaling) -> Sizes:
     """Sizes as the set states them, whatever the machine does."""
-    return _sizes(own, "nominal", own.nominal_unit)
+    return _sizes(own, "nominal", own.nominal_unit, {})
 
 
 def common_sizes(left: Scaling, right: Scaling) -> tuple[Sizes, Sizes]:
-    """Sizes of two states on one basis, so that their values can be compared."""
-    if left.actual_unit is not None and right.actual_unit is not None:
-        if left.actual_unit.kind == right.actual_unit.kind:
-            return own_sizes(left), own_sizes(right)
-    elif left.motor_turns is not None and right.motor_turns is not None:
-        sides = (_sizes(side, "motor", _turned(side)) for side in (left, right))
-        return next(sides), next(sides)
-    return nominal_sizes(left), nominal_sizes(right)
+    """Sizes of two states on one basis, so that their values can be compared.
+
+    What only one of the two states about its units counts for neither.
+    """
+    one, other = left.actual_unit, right.actual_unit
+    stated = left.unit is not None and right.unit is not None
+    if one is not None and other is not None and one.kind == other.kind:
+        known = stated and left.travel_error is not None and right.travel_error is not None
+        basis = "real"
+        scales = [
+            _counted(own) | _by_transmission(own) | (_believed(own) if known else {})
+            for own in (left, right)
+        ]
+    elif (one is None or other is None) and left.motor_turns and right.motor_turns:
+        basis = "motor"
+        one, other = (
+            Physical(TURN.ratio * turns, TURN.pi_power, TURN.kind, TURN.unit)
+            for turns in (left.motor_turns, right.motor_turns)
+        )
+        scales = [_counted(left), _counted(right)]
+        if left.unit and right.unit and left.unit.size.kind == right.unit.size.kind:
+            scales[0][left.unit.size.kind] = _quotient_of(one, left.unit.size)
+            scales[1][right.unit.size.kind] = _quotient_of(other, right.unit.size)
+    else:
+        basis = "nominal"
+        scales = [_counted(left), _counted(right)]
+        one = left.nominal_unit and _scaled(left.nominal_unit, scales[0])
+        other = right.nominal_unit and _scaled(right.nominal_unit, scales[1])
+    return (
+        _sizes(left, basis, one, scales[0], stated=stated),
+        _sizes(right, basis, other, scales[1], stated=stated),
+    )
 
 
-def _turned(own: Scaling) -> Physical | None:
-    turns = own.motor_turns
-    return None if turns is None else Physical(TURN.ratio * turns, 1, "angle", "rad")
+def _counted(own: Scaling) -> dict[str, Physical]:
+    """Scales as far as the encoder goes: what is counted by another one is off by their ratio.
+
+    An angle beside an axis that states lengths is one of the motor.
+    """
+    return {kind: Physical(own.encoder_ratio, 0, kind, "") for kind in MOTION}
 
 
-_RATES = (
-    ("user_velocity", "velocity_unit", "/s", ("velocity", "angular_velocity")),
-    ("user_acceleration", "acceleration_unit", "/s^2", ("acceleration", "angular_acceleration")),
-    ("user_jerk", "jerk_unit", "/s^3", ("jerk", "angular_jerk")),
-)
+def _believed(own: Scaling) -> dict[str, Physical]:
+    """Scale of values in the unit that the axis moves in: k, where it is known."""
+    if own.travel is None or own.travel_error is None:
+        return {}
+    kind = own.travel.per_turn.kind
+    return {kind: Physical(own.travel_error, 0, kind, "")}
 
 
-def _sizes(own: Scaling, basis: str, position: Physical | None) -> Sizes:
+def _by_transmission(own: Scaling) -> dict[str, Physical]:
+    """Scale of a turn of the motor: the way it moves a linear axis."""
+    if own.travel is None or own.travel.per_turn.kind != "length":
+        return {}
+    step = own.travel.per_turn
+    per_turn = step.ratio * own.encoder_ratio / own.travel.gear
+    return {"angle": Physical(per_turn / TURN.ratio, step.pi_power - 1, "length", "")}
+
+
+def _quotient_of(size: Physical, per: Physical) -> Physical:
+    return Physical(size.ratio / per.ratio, size.pi_power - per.pi_power, size.kind, "")
+
+
+def _scaled(stated: Physical, scales: Mapping[str, Physical]) -> Physical:
+    """What a stated way or rate really is; a scale gives the kind of it."""
+    base, order = _PLACES.get(stated.kind, ("", 0))
+    if (scale := scales.get(base)) is None:
+        return stated
+    ratio, pi_power = stated.ratio * scale.ratio, stated.pi_power + scale.pi_power
+    return _rated(Physical(ratio, pi_power, scale.kind, ""), order)
+
+
+def _rated(way: Physical, order: int) -> Physical:
+    """A way as a way per second, per second squared, … (order 1, 2, …)."""
+    kind = MOTION[way.kind][order]
+    return Physical(way.ratio, way.pi_power, kind, SI_UNIT[kind])
+
+
+def _sizes(
+    own: Scaling,
+    basis: str,
+    position: Physical | None,
+    scales: Mapping[str, Physical],
+    *,
+    stated: bool = True,
+) -> Sizes:
     units: dict[str, Physical] = {}
-    nominal = own.nominal_unit
     if position is not None:
         units["user_position"] = position
-    for name, attribute, suffix, kinds in _RATES:
-        stated: UnitCode | None = getattr(own, attribute)
-        size = _rate(own, position, stated, suffix, kinds)
-        if size is not None:
-            units[name] = size
+    nominal = own.unit.size if own.unit is not None and stated else None
+    rates = (own.velocity_unit, own.acceleration_unit, own.jerk_unit)
+    for order, (name, unit) in enumerate(zip(_RATES, rates, strict=True), start=1):
+        if unit is not None and position and nominal and _PLACES[unit.size.kind][0] == nominal.kind:
+            through = {nominal.kind: _quotient_of(position, nominal)}
+            units[name] = _scaled(unit.size, through)
+        elif unit is not None:
+            # Revolutions per minute beside millimetres: only the encoder stands between them.
+            units[name] = _scaled(unit.size, scales)
+        elif position is not None:
+            units[name] = _rated(position, order)
     fitted = own.encoder_fitted or own.encoder
     if fitted is not None:
-        units["increments"] = Physical(TURN.ratio / fitted, 1, "angle", "rad")
-        units["increments/s"] = Physical(TURN.ratio / fitted, 1, "angular_velocity", "rad/s")
+        step = Physical(TURN.ratio / fitted, 1, "angle", "rad")
+        for order, suffix in enumerate(("", "/s", "/s^2")):
+            units[f"increments{suffix}"] = _rated(step, order)
     units |= _ratings("torque", own.rated_torque) | _ratings("current", own.rated_current)
-    explicit: Physical | Fraction = Fraction(1)
-    if basis == "real" and own.travel_error is not None:
-        explicit = own.travel_error
-    elif basis == "motor" and nominal is not None and position is not None:
-        explicit = Physical(
-            position.ratio / nominal.ratio, position.pi_power - nominal.pi_power, "", ""
-        )
-    return Sizes(basis, units, explicit)
-
-
-def _rate(
-    own: Scaling,
-    position: Physical | None,
-    stated: UnitCode | None,
-    suffix: str,
-    kinds: tuple[str, str],
-) -> Physical | None:
-    """Size of a user velocity, acceleration or jerk: its own unit object, else per second."""
-    nominal = own.unit.size if own.unit is not None else None
-    if stated is None:
-        if position is None:
-            return None
-        kind = kinds[0] if position.kind == "length" else kinds[1]
-        return Physical(position.ratio, position.pi_power, kind, position.unit + suffix)
-    if position is None or nominal is None:
-        return stated.size
-    base = "length" if stated.size.kind == kinds[0] else "angle"
-    if base != nominal.kind:
-        # Revolutions per minute beside millimetres: only the encoder stands between them.
-        return Physical(
-            stated.size.ratio * own.encoder_ratio,
-            stated.size.pi_power,
-            stated.size.kind,
-            stated.size.unit,
-        )
-    kind = kinds[0] if position.kind == "length" else kinds[1]
-    return Physical(
-        position.ratio * stated.size.ratio / nominal.ratio,
-        position.pi_power + stated.size.pi_power - nominal.pi_power,
-        kind,
-        position.unit + suffix,
-    )
+    return Sizes(basis, units, scales)
 
 
 def _ratings(name: str, rating: Physical | None) -> dict[str, Physical]:

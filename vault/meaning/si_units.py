@@ -29,10 +29,12 @@ _DENOMINATORS = {
     0xA0: (Fraction(1), 3),
 }
 _DENOMINATOR_NAMES = {0x03: "/s", 0x47: "/min", 0x48: "/h", 0x57: "/s^2", 0xA0: "/s^3"}
-_KINDS = {
+MOTION = {
     "length": ("length", "velocity", "acceleration", "jerk"),
     "angle": ("angle", "angular_velocity", "angular_acceleration", "angular_jerk"),
 }
+"""Kinds of a way and of its rates: per second, per second squared, per second cubed."""
+
 _PREFIXES = {0: "", -3: "m", -6: "u", -9: "n", -2: "c", 3: "k"}
 
 
@@ -55,7 +57,7 @@ def read_unit_code(code: int) -> UnitCode | None:
     seconds, order = _DENOMINATORS[denominator]
     suffix = "" if order == 0 else "/s" if order == 1 else f"/s^{order}"
     size = Physical(
-        ratio * Fraction(10) ** power / seconds, pi_power, _KINDS[kind][order], unit + suffix
+        ratio * Fraction(10) ** power / seconds, pi_power, MOTION[kind][order], unit + suffix
     )
     return UnitCode(size, _text(power, numerator, denominator))
 

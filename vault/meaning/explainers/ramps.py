@@ -35,7 +35,8 @@ def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
     if not velocity or not ramp:
         return None
     jerk = jerk_of(view)
-    return physics.ramp_time(velocity, ramp, jerk), physics.stop_distance(velocity, ramp, jerk)
+    way = physics.stop_distance(velocity, ramp, jerk)
+    return physics.ramp_time(velocity, ramp, jerk), round(way, 12)  # as `room_to_stop` is
 
 
 def reference_move_time(view: AxisView) -> float | None:
