@@ -19,12 +19,12 @@ def used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     if right.choice("brake_used") == 0:
         if right.is_vertical:
             return Explanation(
-                "The drive no longer works the brake of an axis that hangs: with power off nothing "
+                "The drive does not work the brake of an axis that hangs: with power off nothing "
                 "holds the load, or the motor drives against a closed brake.",
                 "hazard",
             )
-        return Explanation("The drive no longer works the brake.", "electrical")
-    return Explanation("The drive now works the brake.", "electrical")
+        return Explanation("The drive does not work the brake.", "electrical")
+    return Explanation("The drive works the brake.", "electrical")
 
 
 @explains("brake_release_delay", "brake_apply_delay")

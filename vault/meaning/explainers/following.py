@@ -61,7 +61,7 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         said.append(_verdict(lag, size, f"at the {words} speed of {speed(velocity, size)}"))
     if wider:
         allowed = length_or_angle(float(size.number()), size)
-        said.append(f"The axis may now stray {allowed} from where it should be before it trips.")
+        said.append(f"The axis may stray {allowed} from where it should be before it trips.")
     return Explanation(" ".join(said), "hazard" if wider else "dynamics", tuple(findings))
 
 
@@ -71,7 +71,7 @@ def _verdict(lag: float, window_size: Physical, where: str) -> str:
     if lag > limit:
         return f"The steady lag {where} is {shown}: the axis trips as soon as it runs."
     if lag > 0.8 * limit:
-        return f"The steady lag {where} is {shown}: close to the window, it trips now and then."
+        return f"The steady lag {where} is {shown}: close to the window, it trips at times."
     if lag * 10 < limit:
         return f"The steady lag {where} is only {shown}: the window masks a good deal."
     return f"The steady lag {where} is {shown}, inside the window."

@@ -1,105 +1,183 @@
-"""Software limits, over-travel inputs and what inputs do."""
+"""Software limits and position range: how far the axis may go, against its stroke."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.findings import figure, length_or_angle
+from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind, sized
+from vault.meaning.explainers.ramps import rooms, shortage, stop_basis, stop_of, stops_for, top
+from vault.meaning.findings import figure, length_or_angle, speed
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
+    from vault.model.quantities import Physical
 
-_PROTECTIVE = {
-    "positive over-travel": "the over-travel switch at the positive end no longer stops the axis",
-    "negative over-travel": "the over-travel switch at the negative end no longer stops the axis",
-    "quick stop": "the quick-stop input no longer stops the axis",
-    "halt": "the halt input no longer stops the axis",
-    "enable": "the hardware enable no longer holds the axis back",
-    "external fault": "an external fault no longer stops the axis",
-    "homing switch": "homing no longer finds its switch",
-}
-_LOW, _HIGH = "min_software_position_limit", "max_software_position_limit"
+LOW, HIGH = "min_software_position_limit", "max_software_position_limit"
+_ROUNDING = 1e-9  # m or rad
+_USED = "software_position_limits_used"
 
 
-@explains(_LOW, _HIGH)
-def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Travel gained or lost, against the stroke."""
-    before, after = change.left_physical, change.right_physical
-    if before is None or after is None or before.kind != after.kind:
+def both_nought(view: AxisView) -> bool:
+    """Whether both limits are zero, which switches them off (CiA 402 practice, from memory)."""
+    return view.number(LOW) == view.number(HIGH) == 0
+
+
+def are_off(view: AxisView) -> bool | None:
+    """Whether software limits do not act; None where the set has none."""
+    if view.find(LOW) is None and view.find(HIGH) is None:
         return None
-    gap = float((after - before).number())
-    upper = str(change.shown.role).startswith("max")
-    outward = gap > 0 if upper else gap < 0
-    findings: list[Finding] = [figure("limit moved by", gap, "right less left", like=after)]
-    way = length_or_angle(abs(gap), after)
+    return both_nought(view) or chosen_in(view, _USED) == 0
+
+
+@explains(LOW, HIGH)
+def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Travel gained or lost, against stroke and stopping distance."""
+    upper = change.shown.role == HIGH
     end = "positive" if upper else "negative"
-    text = f"The axis may go {way} {'farther' if outward else 'less far'} at its {end} end"
-    stops = right.hard_stops
-    position = float(after.number())
-    stop = stops[1 if upper else 0] if stops else None
-    if stop is not None and (position > stop if upper else position < stop):
-        text += f", beyond the hard stop at {length_or_angle(stop, after)}"
-        return Explanation(f"{text}.", "hazard", tuple(findings))
-    return Explanation(f"{text}.", "hazard" if outward else "travel", tuple(findings))
+    if change.right is None:
+        off = are_off(left)
+        text = f"Without it the set has no software limit at the {end} end."
+        return Explanation(text, "travel" if off else "hazard")
+    if both_nought(right):
+        return Explanation(
+            "Both software limits are zero, which commonly switches them off: the axis runs on to "
+            "its over-travel switches or hard stops.",
+            "travel" if are_off(left) and change.left is not None else "hazard",
+        )
+    if chosen_in(right, _USED) == 0:
+        return Explanation("Software limits are switched off: it has no effect.", "travel")
+    before, after = of_kind(change.left_physical, WAY), of_kind(change.right_physical, WAY)
+    if after is None:
+        return None
+    findings: list[Finding] = []
+    said: list[str] = []
+    outward = False
+    if before is not None and before.kind == after.kind:
+        gap = float((after - before).number())
+        outward = gap > 0 if upper else gap < 0
+        findings.append(figure("limit moved by", gap, "right less left", like=after))
+        if are_off(left):
+            said.append(f"The axis stops at it at its {end} end; the other set has the limits off.")
+            outward = False
+        elif gap:
+            said.append(
+                f"The axis may go {length_or_angle(abs(gap), after)} "
+                f"{'farther' if outward else 'less far'} at its {end} end."
+            )
+    bad = _between(after, left, right, said, findings)
+    bad = _against_stop(upper, after, right, said) or bad
+    if not bad and (outward or before is None):
+        bad = _against_ramp(end, after, right, said)
+    return Explanation(" ".join(said), "hazard" if bad or outward else "travel", tuple(findings))
 
 
-@explains("software_position_limits_used")
-def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Limits that are switched off protect nothing."""
-    if right.choice("software_position_limits_used") == 0:
-        return Explanation("The software limits no longer stop the axis.", "hazard")
-    return Explanation("The software limits now stop the axis.", "travel")
-
-
-@explains("digital_input_function")
-def input_function(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """A protective input that is taken away, or turned around, is a hazard."""
-    before = (change.left.label or "") if change.left is not None else ""
-    after = (change.right.label or "") if change.right is not None else ""
-    lost = _meaning(before)
-    if lost is not None and _meaning(after) != lost and not _elsewhere(right, before, change):
-        return Explanation(f"With that, {lost}.", "hazard")
-    if lost is not None and _meaning(after) != lost:
-        return Explanation(f"{before} is now read from another input.", "travel")
-    if _meaning(after) is not None:
-        return Explanation(f"The input now serves {after.lower()}.", "travel")
-    return None
-
-
-def _meaning(label: str) -> str | None:
-    wanted = label.casefold()
-    return next((text for name, text in _PROTECTIVE.items() if name in wanted), None)
-
-
-def _elsewhere(view: AxisView, label: str, change: Change) -> bool:
-    """Whether another input has taken over the function."""
-    wanted = label.casefold()
-    roles = ["digital_input_function", *(f"digital_input_function.{n}" for n in range(1, 33))]
-    for role in roles:
-        parameter = view.find(role)
-        if parameter is None or parameter.code == change.shown.code or not parameter.label:
-            continue
-        if parameter.label.casefold() == wanted:
-            return True
+def _between(
+    after: Physical, left: AxisView, right: AxisView, said: list[str], findings: list[Finding]
+) -> bool:
+    """Travel between the limits; tells whether they are out of order."""
+    travels = []
+    for view in (left, right):
+        low, high = sized(view, LOW, (after.kind,)), sized(view, HIGH, (after.kind,))
+        known = low is not None and high is not None and not are_off(view)
+        travels.append(float((high - low).number()) if known and low and high else None)
+    if travels[1] is None:
+        return False
+    findings.append(figure("travel between the limits", travels[1], "upper less lower", like=after))
+    if travels[1] <= 0:
+        said.append("The lower limit is not below the upper one.")
+        return True
+    text = f"Between the limits lie {length_or_angle(travels[1], after)}"
+    if travels[0] is not None and travels[0] != travels[1] and travels[0] > 0:
+        text += f" instead of {length_or_angle(travels[0], after)}"
+    said.append(f"{text}.")
     return False
 
 
-@explains("digital_input_inverted")
-def inverted(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """An input read the other way round: a broken wire may no longer stop the axis."""
-    return Explanation(
-        "The input is read the other way round: check that a broken wire still stops the axis.",
-        "hazard",
+def _against_stop(upper: bool, after: Physical, view: AxisView, said: list[str]) -> bool:
+    stops = stops_for(view, after)
+    if stops is None:
+        return False
+    position, stop = float(after.number()), stops[1 if upper else 0]
+    if (position <= stop + _ROUNDING) if upper else (position >= stop - _ROUNDING):
+        return False
+    beyond = length_or_angle(abs(position - stop), after)
+    said.append(
+        f"It lies {beyond} beyond the hard stop at {length_or_angle(stop, after)}: "
+        "the axis meets the stop first."
     )
+    return True
 
 
-@explains("overtravel_reaction")
-def overtravel(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """What the drive does at the end of its way."""
-    label = (change.right.label or "") if change.right is not None else ""
-    weak = "no reaction" in label.casefold() or "warning" in label.casefold()
-    if weak:
-        return Explanation("An over-travel switch no longer stops the axis.", "hazard")
-    return Explanation("This is what the drive does at an over-travel switch.", "travel")
+def _against_ramp(end: str, after: Physical, view: AxisView, said: list[str]) -> bool:
+    """Whether a quick stop that starts at the limit ends beyond the hard stop."""
+    velocity, stop = top(view), stop_of(view, "quick_stop_deceleration")
+    room = dict(rooms(view)).get(end)
+    if velocity is None or stop is None or room is None or stop[1] <= room + _ROUNDING:
+        return False
+    said.append(
+        f"To the hard stop there are {length_or_angle(room, after)}; a quick stop from "
+        f"{speed(float(velocity.number()), velocity)} takes {length_or_angle(stop[1], after)}."
+    )
+    return True
+
+
+@explains(_USED)
+def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Limits that are switched off protect nothing."""
+    used, was = chosen_in(right, _USED), chosen_in(left, _USED)
+    if used is None:
+        if change.right is None and was:
+            text = "Without it the set does not say whether software limits stop the axis."
+            return Explanation(text, "hazard")
+        return None
+    if used == 0:
+        idle = was == 0 or both_nought(left)
+        return Explanation(
+            "Software limits do not stop the axis: it runs on to its over-travel switches or hard "
+            "stops.",
+            "travel" if idle else "hazard",
+        )
+    if both_nought(right):
+        return Explanation(
+            "Both limits are zero, though, which commonly switches them off.", "hazard"
+        )
+    low, high = sized(right, LOW, WAY), sized(right, HIGH, WAY)
+    if low is None or high is None:
+        return Explanation("Software limits stop the axis.", "travel")
+    findings: list[Finding] = []
+    said = [
+        f"Software limits stop the axis at {length_or_angle(float(low.number()), low)} and "
+        f"{length_or_angle(float(high.number()), high)}."
+    ]
+    stop, ramp = stop_of(right, "quick_stop_deceleration"), top(right)
+    if stop is not None and ramp is not None and (short := shortage(right, stop[1], ramp)):
+        findings.append(figure("way of a quick stop", stop[1], stop_basis(right), like=ramp))
+        said.append(f"A quick stop takes {length_or_angle(stop[1], ramp)}, {short}.")
+    return Explanation(" ".join(said), "travel", tuple(findings))
+
+
+@explains("min_position_range_limit", "max_position_range_limit")
+def position_range(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Where position values start over (607Bh, from memory), against the stroke."""
+    low = sized(right, "min_position_range_limit", WAY)
+    high = sized(right, "max_position_range_limit", WAY)
+    if low is None or high is None or low.kind != high.kind:
+        return None
+    size = float((high - low).number())
+    if size <= 0:
+        return Explanation("The range has no length: positions do not start over.", "travel")
+    findings = (figure("position range", size, "upper less lower", like=high),)
+    text = (
+        f"Position values run over {length_or_angle(size, high)} and then start over at the "
+        "other end."
+    )
+    stroke, travel = right.stroke, right.scaling.travel
+    fits = travel is None or travel.per_turn.kind == high.kind
+    if stroke is not None and fits and size < stroke:
+        text += (
+            f" The stroke is {length_or_angle(stroke, high)}: values stand for two places in it."
+        )
+        return Explanation(text, "hazard", findings)
+    return Explanation(text, "travel", findings)

@@ -102,7 +102,7 @@ def filter_time(change: Change, left: AxisView, right: AxisView) -> Explanation 
         return Explanation("The filter is off: less delay, more noise.", "dynamics")
     corner = 1 / (2 * pi * seconds)
     return Explanation(
-        f"The filter's corner is now {digits(corner)} Hz; faster motion is damped and late.",
+        f"The filter's corner is {digits(corner)} Hz; faster motion is damped and late.",
         "dynamics",
         (figure("corner frequency", corner, "1 / (2 pi T)", unit="Hz"),),
     )
@@ -115,11 +115,11 @@ def notch(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     if after is None or not after.ratio:
         return Explanation("The notch filter is off: the resonance it damped is free.", "dynamics")
     if before is None or not before.ratio:
-        return Explanation("A notch filter is now set there.", "dynamics")
+        return Explanation("A notch filter is set there.", "dynamics")
     shift = float(after.number() - before.number())
     return Explanation(
         f"The notch moved by {digits(shift)} Hz; a resonance at "
-        f"{digits(float(before.number()))} Hz is no longer damped.",
+        f"{digits(float(before.number()))} Hz is not damped.",
         "dynamics",
         (figure("notch frequency", after, "the set"),),
     )

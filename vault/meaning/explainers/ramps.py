@@ -1,188 +1,368 @@
-"""Speeds, ramps, jerk and profile type: how long a move takes, and how far a stop."""
+"""Ramps, jerk and profile type: how far a stop goes, and how long a move takes."""
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.findings import digits, figure, length_or_angle, seconds, speed
+from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, WAY, chosen_in, of_kind, sized
+from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
+from vault.meaning.sentences import size_text
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
-SINE_SQUARED, JERK_LIMITED = 1, 3
+LINEAR_RAMP, SINE_SQUARED, JERK_LIMITED = 0, 1, 3
+_RAMP_WORDS = {
+    LINEAR_RAMP: "linear",
+    SINE_SQUARED: "sine-squared",
+    JERK_LIMITED: "jerk-limited",
+}
+_ROUNDING = 1e-9
+"""A way in m or rad that is nothing but rounding."""
+
+_LOW, _HIGH = "min_software_position_limit", "max_software_position_limit"
+_STOPS = {"profile_deceleration": "a stop", "quick_stop_deceleration": "a quick stop"}
 
 
 def jerk_of(view: AxisView) -> float | None:
     """Jerk limit in force: only the jerk-limited profile has one."""
-    if view.choice("motion_profile_type") != JERK_LIMITED:
+    if chosen_in(view, "motion_profile_type") != JERK_LIMITED:
         return None
-    return view.si("profile_jerk") or None
+    size = sized(view, "profile_jerk", JERK)
+    return float(size.number()) if size is not None and size.ratio > 0 else None
+
+
+def axis_speed(view: AxisView, size: Physical) -> Physical:
+    """A speed as the axis makes it; r/min on a linear axis are the motor's (see `scaling`)."""
+    travel = view.scaling.travel
+    if size.kind != "angular_velocity" or travel is None or travel.per_turn.kind != "length":
+        return size
+    return motor_speed_at_axis(view, size) or size
+
+
+def motor_speed_at_axis(view: AxisView, size: Physical) -> Physical | None:
+    """Speed of the axis at an angular speed of the motor: w / (2 pi) x L / G."""
+    travel = view.scaling.travel
+    if travel is None:
+        return None
+    step = travel.per_turn
+    kind, unit = ("velocity", "m/s") if step.kind == "length" else ("angular_velocity", "rad/s")
+    ratio = size.ratio / 2 * step.ratio / travel.gear
+    return Physical(ratio, size.pi_power - 1 + step.pi_power, kind, unit)
+
+
+def top(view: AxisView) -> Physical | None:
+    """Highest speed the set allows; None where it gives none, or nought."""
+    for role in ("max_profile_velocity", "profile_velocity"):
+        size = sized(view, role, SPEED)
+        if size is not None and size.ratio > 0:
+            return axis_speed(view, size)
+    return None
 
 
 def top_speed(view: AxisView) -> float | None:
     """Highest speed the set allows, m/s or rad/s."""
-    return view.si("max_profile_velocity") or view.si("profile_velocity")
+    size = top(view)
+    return None if size is None else float(size.number())
 
 
 def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
-    """Time and way to stop from the highest speed on the ramp of a role."""
-    velocity, ramp = top_speed(view), view.si(role)
-    if not velocity or not ramp:
+    """Time and way to stop from the highest speed on the ramp of a role.
+
+    As `max_deceleration` allows. A profile type that is the maker's own counts as a linear ramp,
+    the shortest there is.
+    """
+    velocity, ramp = top(view), sized(view, role, RAMP)
+    if velocity is None or ramp is None or ramp.ratio <= 0:
         return None
+    if is_linear(velocity) != is_linear(ramp):
+        return None
+    rate, size = float(ramp.number()), float(velocity.number())
+    most = sized(view, "max_deceleration", (ramp.kind,))
+    if most is not None and most.ratio > 0:
+        rate = min(rate, float(most.number()))
+    if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
+        time = physics.sine_squared_ramp_time(size, rate)
+        return time, size / 2 * time
     jerk = jerk_of(view)
-    way = physics.stop_distance(velocity, ramp, jerk)
-    return physics.ramp_time(velocity, ramp, jerk), round(way, 12)  # as `room_to_stop` is
+    way = physics.stop_distance(size, rate, jerk)
+    return physics.ramp_time(size, rate, jerk), round(way, 12)  # as `room_to_stop` is
+
+
+def stop_basis(view: AxisView) -> str:
+    """Formula of the stopping distance."""
+    if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
+        return "v^2 / a (sine-squared ramp)"
+    return "v^2 / 2a" if jerk_of(view) is None else "v^2 / 2a + v a / 2j"
+
+
+def stops_for(view: AxisView, like: Physical) -> tuple[float, float] | None:
+    """Hard stops in m or rad where they are recorded in the kind that the axis counts in."""
+    stops, mechanics = view.hard_stops, view.mechanics
+    measure = mechanics.hard_stop_high if mechanics is not None else None
+    size = measure.physical() if measure is not None else None
+    return stops if size is not None and is_linear(size) == is_linear(like) else None
+
+
+def rooms(view: AxisView) -> list[tuple[str, float]]:
+    """Way from software limit to hard stop at the negative and the positive end, m or rad.
+
+    None of it where limits or stops are not known, or the limits are off.
+    """
+    low, high = sized(view, _LOW, WAY), sized(view, _HIGH, WAY)
+    if low is None or high is None or low.kind != high.kind or low.ratio == high.ratio == 0:
+        return []
+    stops = stops_for(view, low)
+    if stops is None:
+        return []
+    if chosen_in(view, "software_position_limits_used") == 0:
+        return []
+    return [
+        ("negative", float(low.number()) - stops[0]),
+        ("positive", stops[1] - float(high.number())),
+    ]
+
+
+def shortage(view: AxisView, way: float, like: Physical) -> str:
+    """Where a stop of this way ends beyond a hard stop, in words; empty where it fits."""
+    found = rooms(view)
+    if not found:
+        return ""
+    end, room = min(found, key=lambda pair: pair[1])
+    if way <= room + _ROUNDING:
+        return ""
+    alike = abs(found[0][1] - found[1][1]) <= _ROUNDING
+    both = "at either end" if alike else f"at the {end} end"
+    if room < 0:
+        return f"but the software limit {both} lies beyond the hard stop"
+    return (
+        f"but between software limit and hard stop {both} there are only "
+        f"{length_or_angle(room, like)}"
+    )
 
 
 def reference_move_time(view: AxisView) -> float | None:
-    """Time of the reference move (half the stroke unless recorded), with profile values."""
-    way, velocity = view.reference_move, view.si("profile_velocity")
-    up, down = view.si("profile_acceleration"), view.si("profile_deceleration")
-    if not way or not velocity or not up:
+    """Time of the reference move (half the stroke unless recorded), with profile values.
+
+    None where the profile type is the maker's own, or nothing of the standard's with a formula.
+    """
+    way, velocity = view.reference_move, sized(view, "profile_velocity", SPEED)
+    up, down = sized(view, "profile_acceleration", RAMP), sized(view, "profile_deceleration", RAMP)
+    kind = chosen_in(view, "motion_profile_type")
+    unknown = view.find("motion_profile_type") is not None and kind not in _RAMP_WORDS
+    if not way or velocity is None or up is None or unknown:
+        return None
+    velocity = axis_speed(view, velocity)
+    most = sized(view, "max_profile_velocity", SPEED)
+    size, rise = float(velocity.number()), float(up.number())
+    if most is not None and most.ratio > 0:
+        size = min(size, float(axis_speed(view, most).number()))
+    fall = float(down.number()) if down is not None and down.kind == up.kind else 0.0
+    if size <= 0 or rise <= 0 or is_linear(velocity) != is_linear(up):
         return None
     return physics.move_time(
         way,
-        velocity,
-        up,
-        down or up,
+        size,
+        rise,
+        fall if fall > 0 else rise,
         jerk=jerk_of(view),
-        sine_squared=view.choice("motion_profile_type") == SINE_SQUARED,
+        sine_squared=kind == SINE_SQUARED,
     )
 
 
-def _like(view: AxisView) -> Physical | None:
-    return view.physical("profile_velocity") or view.physical("max_profile_velocity")
-
-
-def _move(left: AxisView, right: AxisView, findings: list[Finding]) -> str:
+def move_sentence(
+    left: AxisView, right: AxisView, findings: list[Finding], *, named: bool = False
+) -> str:
+    """Time of the reference move on the right, beside the left; `named` with the kind of ramp."""
     before, after = reference_move_time(left), reference_move_time(right)
-    like, way = _like(right), right.reference_move
-    if after is None or like is None or way is None:
+    velocity, way = sized(right, "profile_velocity", SPEED), right.reference_move
+    if after is None or velocity is None or way is None:
         return ""
+    like = axis_speed(right, velocity)
     findings.append(
-        figure("time of the reference move", after, "profile over half the stroke", unit="s")
+        figure("time of the reference move", after, "profile over the reference move", unit="s")
     )
     text = f"The reference move of {length_or_angle(way, like)} takes {seconds(after)}"
-    if before is not None and abs(before - after) > 1e-9:
-        text += f" instead of {seconds(before)}"
+    text += _on(right) if named else ""
+    if before is not None and seconds(before) != seconds(after):
+        text += f" instead of {seconds(before)}" + (_on(left) if named else "")
     return f"{text}."
 
 
-@explains(
-    "profile_velocity",
-    "max_profile_velocity",
-    "homing_switch_search_speed",
-    "homing_zero_search_speed",
-    "jog_velocity",
-    "max_motor_speed",
-)
-def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Motor speed against its ratings, and the reference move."""
-    size, before = change.right_physical, change.left_physical
+def _on(view: AxisView) -> str:
+    kind = chosen_in(view, "motion_profile_type")
+    return f" on {_RAMP_WORDS[kind]} ramps" if kind in _RAMP_WORDS else ""
+
+
+@explains("profile_deceleration", "quick_stop_deceleration", "max_deceleration")
+def stopping_ramp(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Way and time of a stop against the room there is."""
+    role = str(change.shown.role)
+    size = of_kind(change.right_physical, RAMP)
     if size is None:
         return None
-    findings: list[Finding] = []
-    said = []
-    faster = before is not None and size.number() > before.number()
-    motor = _motor_speed(right, size)
-    consequence = "dynamics"
-    if motor is not None:
-        findings.append(figure("motor speed", motor, "v G / L", unit="r/min"))
-        text = f"The motor turns at {digits(motor)} r/min"
-        rated, highest = right.motor_speed("rated_speed"), right.motor_speed("max_speed")
-        if highest is not None and motor > highest:
-            text += f", beyond its maximum of {digits(highest)} r/min"
-            consequence = "hazard"
-        elif rated is not None and motor > rated:
-            text += f", above its rated {digits(rated)} r/min"
-        said.append(f"{text}.")
-    role = change.shown.role
-    if role == "profile_velocity" and (text := _move(left, right, findings)):
-        said.append(text)
-    if faster and role in ("max_profile_velocity", "max_motor_speed"):
-        said.append("The axis may now run faster than before.")
-        consequence = "hazard"
-    if faster and str(role).startswith("homing"):
-        said.append("It meets the switch faster and overruns it farther.")
-    return Explanation(" ".join(said), consequence, tuple(findings)) if said else None
-
-
-def _motor_speed(view: AxisView, size: Physical) -> float | None:
-    """Motor speed in r/min at an axis speed, or at a motor speed."""
-    travel = view.scaling.travel
-    if size.kind == "velocity" and travel is not None and travel.per_turn.kind == "length":
-        return 60 * physics.motor_speed(
-            float(size.number()), float(travel.per_turn.number()), float(travel.gear)
-        )
-    if size.kind == "angular_velocity" and travel is not None:
-        turns = float(size.number()) / (2 * pi)
-        return 60 * turns * float(travel.gear)
-    return None
-
-
-@explains(
-    "profile_acceleration",
-    "profile_deceleration",
-    "quick_stop_deceleration",
-    "max_acceleration",
-    "max_deceleration",
-    "homing_acceleration",
-    "profile_jerk",
-)
-def ramps(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Way and time of a stop against the room there is, and the reference move."""
-    role = str(change.shown.role)
+    if size.ratio <= 0:
+        return _nought(role)
     findings: list[Finding] = []
     said: list[str] = []
-    consequence = "dynamics"
-    if role in ("profile_deceleration", "quick_stop_deceleration", "profile_jerk"):
-        ramp = "profile_deceleration" if role == "profile_jerk" else role
-        consequence = _stop(ramp, left, right, said, findings)
-    if role in ("profile_acceleration", "profile_deceleration", "profile_jerk") and (
-        text := _move(left, right, findings)
-    ):
+    ramps = tuple(_STOPS) if role == "max_deceleration" else (role,)
+    worst = _stops(ramps, left, right, said, findings)
+    said += _beyond_torque(size, right, findings, braking=True)
+    if role == "profile_deceleration" and (text := move_sentence(left, right, findings)):
         said.append(text)
-    return Explanation(" ".join(said), consequence, tuple(findings)) if said else None
+    return Explanation(" ".join(said), worst, tuple(findings)) if said else None
 
 
-def _stop(
-    role: str, left: AxisView, right: AxisView, said: list[str], findings: list[Finding]
-) -> str:
-    before, after = stop_of(left, role), stop_of(right, role)
-    like, velocity = _like(right), top_speed(right)
-    if after is None or like is None or velocity is None:
-        return "dynamics"
-    basis = "v^2 / 2a" if jerk_of(right) is None else "v^2 / 2a + v a / 2j"
-    findings += [
-        figure("stopping distance", after[1], basis, like=like),
-        figure("stopping time", after[0], "the same ramp", unit="s"),
-    ]
-    text = (
-        f"From {speed(velocity, like)} a stop takes {seconds(after[0])} and "
-        f"{length_or_angle(after[1], like)}"
+@explains("profile_acceleration", "max_acceleration")
+def starting_ramp(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Time of the reference move, and what the torque limit leaves of the ramp."""
+    role = str(change.shown.role)
+    size = of_kind(change.right_physical, RAMP)
+    if size is None:
+        return None
+    if size.ratio <= 0:
+        return _nought(role)
+    findings: list[Finding] = []
+    said = _beyond_torque(size, right, findings, braking=False)
+    if role == "profile_acceleration" and (text := move_sentence(left, right, findings)):
+        said.append(text)
+    profile = sized(right, "profile_acceleration", (size.kind,))
+    if role == "max_acceleration" and profile is not None and profile.number() > size.number():
+        said.append(f"The profile's {size_text(profile)} are cut to it.")
+    return Explanation(" ".join(said), "dynamics", tuple(findings)) if said else None
+
+
+def _nought(role: str) -> Explanation:
+    stops = role in ("profile_deceleration", "quick_stop_deceleration")
+    return Explanation(
+        "What a drive does with a ramp of nought, an abrupt stop or none, its manual must tell."
+        if stops
+        else "What a drive does with nought here, no limit or no motion, its manual must tell.",
+        "hazard" if stops else "dynamics",
     )
-    if before is not None and before[1] != after[1]:
-        text += f" instead of {length_or_angle(before[1], like)}"
-    room = right.room_to_stop
-    if room is not None and after[1] > room:
-        said.append(
-            f"{text}, but between software limit and hard stop there are only "
-            f"{length_or_angle(room, like)}."
+
+
+@explains("profile_jerk")
+def jerk(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """A lower jerk makes moves softer, and stops longer."""
+    size = of_kind(change.right_physical, JERK)
+    if size is None or change.shown.role != "profile_jerk":
+        return None
+    kind = chosen_in(right, "motion_profile_type")
+    if kind in (LINEAR_RAMP, SINE_SQUARED):
+        return Explanation(
+            f"It has no effect: the profile has {_RAMP_WORDS[kind]} ramps.", "dynamics"
         )
-        return "hazard"
-    said.append(f"{text}.")
-    longer = before is not None and after[1] > before[1]
-    return "hazard" if longer and role == "quick_stop_deceleration" else "dynamics"
+    if kind != JERK_LIMITED:
+        return None
+    findings: list[Finding] = []
+    said: list[str] = []
+    if size.ratio <= 0:
+        said.append("The ramps are counted here without rounding.")
+    worst = _stops(tuple(_STOPS), left, right, said, findings)
+    if text := move_sentence(left, right, findings):
+        said.append(text)
+    return Explanation(" ".join(said), worst, tuple(findings)) if said else None
 
 
 @explains("motion_profile_type")
 def profile_type(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Time of the reference move before and after."""
+    """Time of the reference move and way of a stop, before and after."""
+    kind = chosen_in(right, "motion_profile_type")
+    if kind is not None and kind < 0:
+        return Explanation("That ramp is the maker's own: see the drive's manual.", "dynamics")
+    if kind not in _RAMP_WORDS:
+        return None
     findings: list[Finding] = []
-    text = _move(left, right, findings)
-    return Explanation(text, "dynamics", tuple(findings)) if text else None
+    said: list[str] = []
+    if kind == JERK_LIMITED and jerk_of(right) is None:
+        said.append("No jerk is set for it: the ramps are counted here without rounding.")
+    if text := move_sentence(left, right, findings, named=True):
+        said.append(text)
+    worst = _stops(tuple(_STOPS), left, right, said, findings)
+    if not said:
+        return Explanation(f"Speed changes on {_RAMP_WORDS[kind]} ramps.", "dynamics")
+    return Explanation(" ".join(said), worst, tuple(findings))
+
+
+def _stops(
+    ramps: tuple[str, ...],
+    left: AxisView,
+    right: AxisView,
+    said: list[str],
+    findings: list[Finding],
+) -> str:
+    """Say how far stops go; of several ramps only those that differ. Gives the class."""
+    worst = "dynamics"
+    for ramp in ramps:
+        before, after = stop_of(left, ramp), stop_of(right, ramp)
+        if after is None or (len(ramps) > 1 and before == after):
+            continue
+        text, consequence = _stop(ramp, before, after, right, findings)
+        said.append(text)
+        worst = "hazard" if consequence == "hazard" else worst
+    return worst
+
+
+def _stop(
+    ramp: str,
+    before: tuple[float, float] | None,
+    after: tuple[float, float],
+    view: AxisView,
+    findings: list[Finding],
+) -> tuple[str, str]:
+    velocity = top(view)
+    if velocity is None:
+        return "", "dynamics"
+    findings += [
+        figure(f"way of {_STOPS[ramp]}", after[1], stop_basis(view), like=velocity),
+        figure(f"time of {_STOPS[ramp]}", after[0], "the same ramp", unit="s"),
+    ]
+    text = (
+        f"From {speed(float(velocity.number()), velocity)} {_STOPS[ramp]} takes "
+        f"{seconds(after[0])} and {length_or_angle(after[1], velocity)}"
+    )
+    if before is not None and before[1] != after[1]:
+        text += f" instead of {length_or_angle(before[1], velocity)}"
+    longer = before is not None and after[1] > before[1]
+    short = shortage(view, after[1], velocity)
+    if short:  # a shorter stop is no new hazard even where it still does not fit
+        return f"{text}, {short}.", "hazard" if longer or before is None else "dynamics"
+    quick = ramp == "quick_stop_deceleration"
+    return f"{text}.", "hazard" if longer and quick else "dynamics"
+
+
+def reachable(view: AxisView, *, braking: bool) -> float | None:
+    """Acceleration (m/s^2) that the torque limit gives a linear axis against its weight.
+
+    (2 pi eta G T / L - m g) / (m + J (2 pi G / L)^2); braking counts no losses, which help it.
+    """
+    travel, mass = view.scaling.travel, view.moving_mass
+    torque = sized(view, "max_torque", ("torque",))
+    if travel is None or travel.per_turn.kind != "length" or torque is None or not mass:
+        return None
+    step, gear = float(travel.per_turn.number()), float(travel.gear)
+    losses = 1.0 if braking else view.efficiency
+    force = physics.drive_force(float(torque.number()), step, gear, losses)
+    rotor = (view.motor_inertia or 0.0) * (2 * pi * gear / step) ** 2
+    return (force - view.gravity_force) / (mass + rotor)
+
+
+def _beyond_torque(
+    ramp: Physical, view: AxisView, findings: list[Finding], *, braking: bool
+) -> list[str]:
+    most = reachable(view, braking=braking)
+    if most is None or ramp.kind != "acceleration" or float(ramp.number()) <= most:
+        return []
+    basis = "(2 pi eta G T / L - m g) / (m + J (2 pi G / L)^2)"
+    findings.append(figure("acceleration at the torque limit", most, basis, unit="m/s^2"))
+    if most <= 0:
+        return ["The torque limit cannot even hold the load."]
+    size = size_text(Physical(Fraction(f"{most:.4g}"), 0, "acceleration", "m/s^2"))
+    return [f"The torque limit gives only about {size}: the axis does not keep to this ramp."]

@@ -79,7 +79,7 @@ def phases(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     fed = right.axis.supply.phases if right.axis is not None and right.axis.supply else None
     if fed == 3 and "single" in label:
         text = (
-            "The cabinet feeds three phases: set to one, the drive no longer notices a phase that "
+            "The cabinet feeds three phases: set to one, the drive does not notice a phase that "
             "is missing."
         )
     elif fed == 1 and "three" in label:

@@ -5,22 +5,40 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.meaning import physics
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.findings import digits
-from vault.model.quantities import Physical
+from vault.meaning.explainers.limits import HIGH, LOW, are_off
+from vault.meaning.explainers.meanings import WAY, chosen, sized
+from vault.meaning.explainers.ramps import stops_for
+from vault.meaning.findings import digits, figure, length_or_angle, speed
+from vault.meaning.reader import unit_for
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
-_COMMANDED_MM = 150
+_COMMANDED = {"mm": 150, "m": 1, "in": 6, "deg": 90, "rad": 1}
+"""Way that the sentence commands, in the reader's unit."""
+
+_ROUNDING = 1e-9  # m or rad
+_CLOSE = Fraction(1, 1000)
+"""A k nearer to 1 is a measured circumference, not a wrong setting (common practice, no source)."""
+
+_K_BASIS = "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit"
+_POSITION_BIT, _VELOCITY_BIT = 0x80, 0x40  # of 607Eh, from memory
+_TRANSMISSION = (
+    "gear_ratio_motor_revolutions",
+    "gear_ratio_shaft_revolutions",
+    "feed_constant_feed",
+    "feed_constant_shaft_revolutions",
+)
 
 
 def travel_ratio(left: AxisView, right: AxisView) -> Fraction | None:
     """Way on the right over way on the left for the same command in user units."""
     before, after = left.scaling.actual_unit, right.scaling.actual_unit
-    if before is not None and after is not None and before.kind == after.kind:
+    if before is not None and after is not None and before.kind == after.kind and before.ratio:
         return after.ratio / before.ratio
     turns = left.scaling.motor_turns, right.scaling.motor_turns
     if turns[0] and turns[1]:
@@ -40,75 +58,190 @@ def travel_ratio(left: AxisView, right: AxisView) -> Fraction | None:
 )
 def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Say how far the axis goes for what it is told, before and after."""
-    errors = left.scaling.travel_error, right.scaling.travel_error
-    said, findings = [], []
-    for words, view, error in (("before", left, errors[0]), ("after", right, errors[1])):
-        if error is None:
-            continue
-        findings.append(
-            Finding(
-                f"travel error k {words}",
-                digits(float(error), 9),
-                "1",
-                "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit",
-            )
-        )
-        said.append(_commanded(view, error, words))
-    if not said:
-        ratio = travel_ratio(left, right)
-        if ratio is None:
-            return None
-        findings.append(
-            Finding("travel ratio", digits(float(ratio), 9), "1", "from the two sets alone")
-        )
-        text = (
-            f"The same command now moves {digits(float(ratio), 6)} times as far; the machine as "
-            "built is not recorded, so which of the two is right cannot be told."
-        )
-        return Explanation(text, "travel", tuple(findings))
-    return Explanation(" ".join(said), "travel", tuple(findings))
+    before, after = left.scaling.travel_error, right.scaling.travel_error
+    if after is None:
+        return _untold(change, left, right)
+    findings = [
+        Finding(f"travel error k {words}", digits(float(error), 9), "1", _K_BASIS)
+        for words, error in (("before", before), ("after", after))
+        if error is not None
+    ]
+    said = [_commanded(right, before, after)]
+    if change.shown.role in _TRANSMISSION:
+        said += _motor_values(left, right, before, after, findings)
+    off = abs(after - 1) > _CLOSE
+    beyond = _limits_beyond(right) if off else ""
+    said += [beyond] if beyond else []
+    worse = off and (before is None or abs(after - 1) > abs(before - 1))
+    bad = bool(beyond) or (worse and right.is_vertical)
+    return Explanation(" ".join(said), "hazard" if bad else "travel", tuple(findings))
 
 
-def _commanded(view: AxisView, error: Fraction, words: str) -> str:
+def _commanded(view: AxisView, before: Fraction | None, after: Fraction) -> str:
     nominal = view.scaling.nominal_unit
-    unit = "mm" if nominal is None or nominal.kind == "length" else "deg"
-    way = digits(float(_COMMANDED_MM * error), 6)
-    verb = "moved" if words == "before" else "now moves"
-    if error == 1:
-        return f"A commanded {_COMMANDED_MM} {unit} {verb} {way} {unit}, as it should."
-    return f"A commanded {_COMMANDED_MM} {unit} {verb} {way} {unit}."
+    kind = "angle" if nominal is not None and nominal.kind == "angle" else "length"
+    unit = unit_for(kind) or "mm"
+    way = _COMMANDED[unit]
+    text = f"A commanded {way} {unit} moves {digits(float(way * after), 6)} {unit}"
+    text += ", as it should" if after == 1 else ""
+    if before is not None and before != after:
+        text += f"{',' if after == 1 else ''} instead of {digits(float(way * before), 6)} {unit}"
+    return f"{text}."
 
 
-@explains("polarity", "encoder_direction")
-def direction(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """A turned sign sends the axis the other way."""
-    load = " It hangs: what lifted now lowers." if right.is_vertical else ""
+def _motor_values(
+    left: AxisView,
+    right: AxisView,
+    before: Fraction | None,
+    after: Fraction,
+    findings: list[Finding],
+) -> list[str]:
+    """Thrust and speed at the same torque and speed of the motor."""
+    was, travel = left.scaling.travel, right.scaling.travel
+    if was is not None and travel is not None and was != travel:
+        if was.per_turn.kind != travel.per_turn.kind:
+            return []
+        ratio = (travel.per_turn.ratio / travel.gear) / (was.per_turn.ratio / was.gear)
+        findings.append(
+            Finding("speed at the same motor speed", digits(float(ratio), 9), "1", "v = n L / G")
+        )
+        return [
+            f"As built, the axis runs {_times(ratio)} as fast at the same motor speed, and pushes "
+            f"{_times(1 / ratio)} as hard at the same motor torque."
+        ]
+    if before is None or before == after or travel is None:
+        return []
+    ratio = after / before
+    findings.append(
+        Finding("motor speed for a command", digits(float(ratio), 9), "1", "ratio of k")
+    )
+    text = f"For the same commanded speed the motor turns {_times(ratio)} as fast"
+    rated = right.motor_speed("rated_speed")
+    if rated is None or travel.per_turn.kind != "length":
+        return [f"{text}."]
+    step, gear = float(travel.per_turn.number()), float(travel.gear)
+    most = rated / 60 * step / gear
+    findings.append(figure("speed at rated motor speed", most, "v = n L / G", like=travel.per_turn))
+    text += f"; its rated {digits(rated)} r/min are {speed(most, travel.per_turn)} at the axis"
+    torque = right.scaling.rated_torque
+    if torque is None:
+        return [f"{text}."]
+    force = physics.drive_force(float(torque.number()), step, gear, right.efficiency)
+    findings.append(figure("thrust at rated torque", force, "F = 2 pi eta G T / L", unit="N"))
+    return [f"{text}, its rated torque {digits(force)} N, on the machine as built."]
+
+
+def _times(ratio: Fraction) -> str:
+    return f"{digits(float(ratio), 6)} times"
+
+
+def _limits_beyond(view: AxisView) -> str:
+    """A software limit that really lies beyond its hard stop."""
+    if are_off(view) is not False:
+        return ""
+    for role, end, index in ((LOW, "negative", 0), (HIGH, "positive", 1)):
+        size = sized(view, role, WAY)
+        stops = stops_for(view, size) if size is not None else None
+        if size is None or stops is None:
+            continue
+        place, stop = float(size.number()), stops[index]
+        if place < stop - _ROUNDING if index == 0 else place > stop + _ROUNDING:
+            return (
+                f"Its {end} software limit really lies at {length_or_angle(place, size)}, beyond "
+                f"the hard stop at {length_or_angle(stop, size)}."
+            )
+    return ""
+
+
+def _untold(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """The right side does not tell its k: the ratio of the two sets, or what is missing."""
+    ratio = travel_ratio(left, right) if change.left is not None and change.right else None
+    if ratio is not None and ratio != 1:
+        finding = Finding("travel ratio", digits(float(ratio), 9), "1", "from the two sets alone")
+        text = f"The same command moves the axis {_times(ratio)} as far."
+        if right.scaling.travel is None:
+            text += " The machine as built is not recorded: nothing tells which is right."
+            if change.shown.role in _TRANSMISSION:
+                text += (
+                    f" If its transmission differs in the same way, it pushes {_times(ratio)} as "
+                    f"hard at the same motor torque and runs {_times(1 / ratio)} as fast at the "
+                    "same motor speed."
+                )
+        return Explanation(text, "travel", (finding,))
+    lacking = _lacking(right)
+    if not lacking or left.scaling.travel_error is None:
+        return None
     return Explanation(
-        "The direction reverses: the axis runs the other way than its program and its limit "
-        f"switches expect.{load}",
-        "hazard",
+        f"How far the axis goes for a command cannot be told: {lacking} not known.", "travel"
     )
 
 
-@explains("encoder_multi_turn_bits")
-def multi_turn(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Compare the absolute range with the stroke."""
-    from vault.meaning import physics
-    from vault.meaning.findings import figure, length_or_angle
+def _lacking(view: AxisView) -> str:
+    own = view.scaling
+    parts = {
+        "feed constant": own.feed is None,
+        "user unit": own.unit is None,
+        "transmission as built": own.travel is None,
+    }
+    names = [f"the {name}" for name, missing in parts.items() if missing]
+    return f"{' and '.join(names)} {'are' if len(names) > 1 else 'is'}" if names else ""
 
-    bits, travel = right.number("encoder_multi_turn_bits"), right.scaling.travel
-    if bits is None or travel is None:
+
+@explains("polarity")
+def polarity(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Bits of 607Eh: a turned sign sends the axis the other way."""
+    codes = [side.raw if side is not None else None for side in (change.left, change.right)]
+    before, after = (code if isinstance(code, int) else None for code in codes)
+    motion = _POSITION_BIT | _VELOCITY_BIT
+    if before is None or after is None:
+        known = after if after is not None else before
+        if known is None or not known & motion:
+            return None
+        side = "This set" if after is not None else "The other set"
+        text = f"{side} reverses {_reversed(known)}; the counterpart does not say its direction."
+        return Explanation(text, "hazard")
+    differing = (before ^ after) & motion
+    if not differing:
+        return Explanation(
+            "The direction of motion is the same: the bits that differ do not turn it.", "record"
+        )
+    text = f"The direction reverses for {_reversed(differing)}."
+    if differing != motion:
+        text += " The other kind of command keeps its direction."
+    return Explanation(text + _wrong_way(right), "hazard")
+
+
+def _reversed(bits: int) -> str:
+    names = [
+        name
+        for bit, name in ((_POSITION_BIT, "position"), (_VELOCITY_BIT, "velocity"))
+        if bits & bit
+    ]
+    return f"{' and '.join(names)} commands"
+
+
+def _wrong_way(view: AxisView) -> str:
+    text = " The axis runs the other way than its program and its limit switches expect."
+    return f"{text} It hangs: what is to lift lowers." if view.is_vertical else text
+
+
+@explains("encoder_direction")
+def encoder_direction(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """An encoder that counts the other way turns the axis, or lets it run away."""
+    before, after = chosen(change.left), chosen(change.right)
+    if before is None or after is None:
+        known = after if after is not None else before
+        if not known:
+            return None
+        side = "This set" if after is not None else "The other set"
+        return Explanation(
+            f"{side} counts the encoder backwards; the counterpart does not say.", "hazard"
+        )
+    if before == after:
         return None
-    way = physics.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
-    like: Physical = travel.per_turn
-    text = f"The encoder now knows its place over {length_or_angle(way, like)}"
-    stroke = right.stroke
-    findings = (figure("absolute range", way, "2^bits L / G", like=like),)
-    if stroke is None:
-        return Explanation(f"{text}.", "travel", findings)
-    if way < stroke:
-        text += f", less than the stroke of {length_or_angle(stroke, like)}: home is lost in it"
-        return Explanation(f"{text}.", "hazard", findings)
+    # Common practice, no source: with the wrong sign the loop drives away from its set point.
     return Explanation(
-        f"{text}, enough for the stroke of {length_or_angle(stroke, like)}.", "travel", findings
+        "The encoder counts the other way: the direction reverses, and if the motor's phases are "
+        f"not turned with it, the motor runs away.{_wrong_way(right)}",
+        "hazard",
     )

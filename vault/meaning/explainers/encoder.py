@@ -1,0 +1,100 @@
+"""The encoder: over which way it knows its place, and how the motor is commutated by it."""
+
+from __future__ import annotations
+
+from math import cos, pi
+from typing import TYPE_CHECKING
+
+from vault.meaning import physics
+from vault.meaning.changes import Finding
+from vault.meaning.explainers import Explanation, explains
+from vault.meaning.explainers.meanings import chosen, of_kind
+from vault.meaning.findings import digits, figure, length_or_angle
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+    from vault.meaning.changes import Change
+
+_MOST_BITS = 64
+_MULTI_TURN, _SINGLE_TURN = 5, 4
+
+
+def absolute_range(view: AxisView) -> float | None:
+    """Way (m or rad) over which the encoder of the set knows its place: 2^bits L / G."""
+    bits, travel = view.number("encoder_multi_turn_bits"), view.scaling.travel
+    if bits is None or travel is None or bits.denominator != 1 or not 0 <= bits <= _MOST_BITS:
+        return None
+    return physics.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
+
+
+@explains("encoder_multi_turn_bits")
+def multi_turn(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Compare the absolute range with the stroke, or with the turns of an endless table."""
+    way, travel = absolute_range(right), right.scaling.travel
+    if change.right is None or way is None or travel is None:
+        return None
+    like, before = travel.per_turn, absolute_range(left)
+    findings = (figure("absolute range", way, "2^bits L / G", like=like),)
+    text = f"The encoder knows its place over {length_or_angle(way, like)}"
+    if before is not None and before != way:
+        text += f" instead of {length_or_angle(before, like)}"
+    stroke = right.stroke
+    if stroke is not None and way < stroke:
+        text += (
+            f", less than the stroke of {length_or_angle(stroke, like)}: with power off its place "
+            "in it is lost"
+        )
+        return Explanation(f"{text}.", "hazard", findings)
+    if stroke is not None:
+        text += f", enough for the stroke of {length_or_angle(stroke, like)}"
+    bits = right.number("encoder_multi_turn_bits")
+    kind = right.mechanics.kind if right.mechanics is not None else ""
+    endless = stroke is None and kind in ("rotary_table", "rotary")
+    if endless and bits is not None and (2 ** int(bits) / travel.gear).denominator != 1:
+        # Common practice, no source: the count wraps in the middle of a turn of the output.
+        text += (
+            ". That is no whole number of turns: an endless axis that runs past it loses its zero "
+            "at the next start"
+        )
+    return Explanation(f"{text}.", "travel", findings)
+
+
+@explains("encoder_type")
+def encoder_type(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Whether the axis still knows its place after power was off."""
+    kind = chosen(change.right)
+    if kind is None:
+        return None
+    if kind == 0:
+        text = "The drive works without an encoder: it controls no position."
+        return Explanation(text, "hazard" if right.is_vertical else "travel")
+    if kind == _MULTI_TURN:
+        return Explanation("The axis knows its place when power comes back.", "travel")
+    if kind == _SINGLE_TURN:
+        text = "When power comes back the axis knows its place within one motor revolution only."
+        return Explanation(text, "travel")
+    return Explanation("The axis must be homed whenever power was off.", "travel")
+
+
+@explains("commutation_offset")
+def commutation(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """A field that is aimed wrongly gives less torque, or the wrong way round.
+
+    Torque over current falls with the cosine of the angle (field-oriented control).
+    """
+    before, after = (of_kind(s, ("angle",)) for s in (change.left_physical, change.right_physical))
+    if before is None or after is None:
+        return None
+    turn = float((after - before).number()) % (2 * pi)
+    angle = min(turn, 2 * pi - turn)
+    share = cos(angle)
+    degrees = digits(angle * 180 / pi)
+    finding = Finding("torque per ampere", f"{share:.6g}", "1", "cos of the difference")
+    if share <= 0:
+        text = f"The two values are {degrees} deg apart: with the wrong one the motor runs away."
+    else:
+        text = (
+            f"The two values are {degrees} deg apart: with the wrong one the motor gives "
+            f"{digits(100 * share, 3)} % of its torque per ampere."
+        )
+    return Explanation(f"{text} Only a measurement tells the right one.", "hazard", (finding,))
