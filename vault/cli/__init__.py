@@ -17,6 +17,7 @@ _COMMANDS = {
     "create": ("vaults", "Make a new vault."),
     "demo": ("vaults", "Build the example vault and show what it is for."),
     "family": ("records", "Dictionaries of drive families."),
+    "site": ("records", "The site: approval policy, export interval, alerts."),
     "axis": ("records", "Axes as built: mechanics, nameplate, cabinet, controller link."),
     "ingest": ("intake", "Take one export in."),
     "ingest-tree": ("intake", "Take many exports in."),
@@ -25,6 +26,8 @@ _COMMANDS = {
     "compare": ("reading", "Explain the difference between two states."),
     "spread": ("reading", "Put many axes side by side, odd ones out."),
     "check": ("reading", "Check whether one parameter set is plausible."),
+    "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),
+    "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),
 }

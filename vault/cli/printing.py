@@ -8,10 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing_tables import print_wrapped, who
-from vault.meaning.sentences import (
-    sentences,
-    surrounding_sentence,
-)
+from vault.meaning.sentences import plural, sentences, surrounding_sentence
 
 if TYPE_CHECKING:
     from vault.jobs.compare_states import Compared
@@ -24,8 +21,8 @@ if TYPE_CHECKING:
 
 _MOST = 12
 _MOST_SHIFTED = 5
-_COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
-_MARKS = {
+COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
+MARKS = {
     "hazard": "!!", "travel": "<>", "dynamics": "~~", "electrical": "==", "link": "::",
     "record": "..",
 }  # fmt: skip
@@ -47,6 +44,11 @@ def print_ingested(found: Ingested) -> None:
         click.echo("All settings are those of the snapshot before.")
     else:
         _print_sentences(found.comparison, most=_MOST)
+    if found.drift is not None and found.drift.count:
+        drifted = plural(found.drift.count, "parameter")
+        click.secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
+    elif found.drift is not None:
+        click.echo("In line with the golden baseline.")
 
 
 def print_tree(found: TreeIngested) -> None:
@@ -109,7 +111,7 @@ def _folds(change: Change) -> bool:
 def _print_shifted(shifted: Sequence[Change]) -> None:
     """The worst of what a cause shifts."""
     for change in shifted[:_MOST_SHIFTED]:
-        mark, colour = _MARKS[change.consequence], _COLOURS.get(change.consequence)
+        mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
         click.secho(f"   {mark}", fg=colour, bold=True, nl=False)
         click.echo(f" {change.explanation}")
     if (more := len(shifted) - _MOST_SHIFTED) > 0:
@@ -122,7 +124,7 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     standard = f", standard code {fault.standard:04X}h" if fault.standard is not None else ""
     click.secho(f"{fault.code}: {fault.name}{standard}", bold=True)
     for suspect in found:
-        mark = _MARKS[suspect.change.consequence]
+        mark = MARKS[suspect.change.consequence]
         click.secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
         click.echo(f"  {suspect.change.shown.code}")
         print_wrapped(f"   {suspect.change.explanation}")
@@ -136,7 +138,7 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
 def print_complaints(complaints: Sequence[Complaint]) -> None:
     """What is not plausible, worst first."""
     for complaint in complaints:
-        mark, colour = _MARKS[complaint.consequence], _COLOURS.get(complaint.consequence)
+        mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
         click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
         click.echo(f"  {', '.join(complaint.look_at)}")
         print_wrapped(f"   {complaint.sentence}")
@@ -145,7 +147,7 @@ def print_complaints(complaints: Sequence[Complaint]) -> None:
 
 
 def _print_change(change: Change) -> None:
-    mark, colour = _MARKS[change.consequence], _COLOURS.get(change.consequence)
+    mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
     kind = "live value" if change.volatile else change.kind
     label = change.consequence if kind == "changed" else f"{change.consequence}, {kind}"
     click.secho(f"{mark} {label.replace('_', ' ')}", fg=colour, nl=False, bold=True)

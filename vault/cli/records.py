@@ -1,4 +1,4 @@
-"""Commands about what people write: dictionaries and axis records."""
+"""Commands about what people write: site, dictionaries and axis records."""
 
 from __future__ import annotations
 
@@ -68,6 +68,43 @@ def show(ctx: click.Context, name: str, as_json: bool) -> None:
         print_json({**family_json(found), "dictionary": dumped})
     else:
         click.echo(file.content.decode("utf-8-sig"), nl=False)
+
+
+@click.group()
+def site() -> None:
+    """The site: its name, approval policy, export interval, alerts."""
+
+
+@site.command("set", epilog="Example: axisvault site set vault.yaml")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
+    """Check the vault.yaml in FILE and put it into the vault."""
+    from vault.jobs.edit_records import set_site as job
+
+    with open_vault(ctx) as vault:
+        added = job(vault, file, person(by))
+    if as_json:
+        print_json({"unchanged": added.unchanged, "commit": added.commit})
+    else:
+        click.echo(f"vault.yaml {'was there already' if added.unchanged else 'is in the vault'}.")
+
+
+@site.command("show", epilog="Example: axisvault site show > vault.yaml")
+@json_option
+@click.pass_context
+def show_site(ctx: click.Context, as_json: bool) -> None:
+    """Show the vault.yaml of the vault."""
+    from vault.store import layout
+
+    with open_vault(ctx) as vault:
+        record, content = vault.site_record, vault.read(layout.VAULT) or b""
+    if as_json:
+        print_json(record.model_dump(mode="json", by_alias=True, exclude_none=True))
+    else:
+        click.echo(content.decode("utf-8-sig"), nl=False)
 
 
 @click.group()

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.compare_states import Compared
+    from vault.jobs.drift import AxisDrift
     from vault.jobs.edit_records import AxisSheet
     from vault.jobs.history import Entry, Step
     from vault.jobs.ingest import Ingested
@@ -83,9 +84,15 @@ def ingest_json(found: Ingested) -> Json:
         "skipped": [{"line": s.line, "text": s.text, "reason": s.reason} for s in record.skipped],
         "unchanged": found.unchanged,
         "changes": found.comparison.summary() if found.comparison else {},
-        "drift": {"status": "no_golden", "count": 0},
+        "drift": _drift_json(found.drift),
         "warnings": list(found.warnings),
     }
+
+
+def _drift_json(found: AxisDrift | None) -> Json:
+    if found is None:
+        return {"status": "no_golden", "count": 0, "worst": None}
+    return {"status": found.status, "count": found.count, "worst": found.worst}
 
 
 def ingest_tree_json(found: TreeIngested) -> Json:
@@ -188,7 +195,7 @@ def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | Non
             }
             for cause in comparison.causes
         ],
-        "changes": [_change_json(change) for change in wanted],
+        "changes": [change_json(change) for change in wanted],
         "surroundings": [_surrounding_json(s) for s in comparison.surroundings],
         **(_fault_json(compared, fault) if fault is not None else {}),
     }
@@ -214,7 +221,8 @@ def _side_json(state: State) -> Json:
     }
 
 
-def _change_json(change: Change) -> Json:
+def change_json(change: Change) -> Json:
+    """One change of a comparison."""
     left, right = change.left, change.right
     codes: Json = {"code": change.shown.code}
     if left and right and left.code != right.code:

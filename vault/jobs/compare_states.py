@@ -83,7 +83,7 @@ def _axis(state: State) -> Mapping[str, Any]:
     if record is None:
         return {}
     found: dict[str, Any] = record.model_dump(
-        exclude={"schema_", "title", "note"}, exclude_none=True
+        exclude={"schema_", "title", "note", "follows", "export_every"}, exclude_none=True
     )
     found["designed"] = found.pop("nameplate", {})
     return found

@@ -1,4 +1,4 @@
-"""Dictionaries and axis records: adding, listing, reading. The bytes people wrote are kept."""
+"""Files that people write: adding, listing, reading. The bytes they wrote are kept."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store import layout
-from vault.store.edited_files import read_axis, read_family
+from vault.store.edited_files import read_axis, read_family, read_site
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -48,6 +48,13 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> Added:
     if clash := vault.case_clash(address):
         raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
     return _put(vault, layout.axis_file(address), content, f"{address}: axis as built", by)
+
+
+def set_site(vault: Vault, path: Path, by: str) -> Added:
+    """Put vault.yaml into the vault. Raises Unreadable with file, line and key."""
+    content = _content(path)
+    read_site(content, str(path))
+    return _put(vault, layout.VAULT, content, "Site and its policies", by)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs import wrong_axis
+from vault.jobs.drift import AxisDrift, drift_of, has_baseline
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
@@ -46,12 +47,17 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Ingested:
-    """What became of one export. `comparison` is against the snapshot before it, if any."""
+    """What became of one export.
+
+    `comparison` is against the snapshot before it, if any; `drift` tells how the axis stands to its
+    golden baseline, if it has one.
+    """
 
     snapshot: Snapshot
     parameters: int
     warnings: tuple[str, ...]
     comparison: Comparison | None
+    drift: AxisDrift | None = None
 
     @property
     def unchanged(self) -> bool:
@@ -107,7 +113,10 @@ def ingest(
         intake = Intake(vault)
         read = intake.read(content, file, address, family, who)
         with recording(vault) as recorder:
-            return intake.record(recorder, read, address, who)
+            found = intake.record(recorder, read, address, who)
+        if not has_baseline(vault, address):
+            return found
+        return replace(found, drift=drift_of(vault, address))
 
 
 class Intake:

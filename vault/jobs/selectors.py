@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
-from vault.model.errors import Damaged, WrongUsage
+from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, parse_time
@@ -35,7 +35,10 @@ _FILE = "file:"
 
 @dataclass(frozen=True)
 class State:
-    """An axis at a moment, or an export on disk: what every reading job works on."""
+    """An axis at a moment, or an export on disk: what every reading job works on.
+
+    `built_at` is the commit whose axis.yaml goes with it, where that is not the snapshot's.
+    """
 
     name: str
     vault: Vault | None = None
@@ -43,6 +46,7 @@ class State:
     snapshot: Snapshot | None = None
     is_latest: bool = False
     export: ReadExport | None = None
+    built_at: str | None = None
 
     @property
     def record(self) -> SnapshotRecord | None:
@@ -109,7 +113,8 @@ class State:
         if self.vault is None or self.address is None or self.snapshot is None:
             return None
         path = layout.axis_file(self.address)
-        then = None if self.is_latest else self.vault.read(path, self.snapshot.id)
+        commit = self.built_at or self.snapshot.id
+        then = None if self.is_latest else self.vault.read(path, commit)
         return then if then is not None else self.vault.read(path)
 
     @property
@@ -176,6 +181,11 @@ def state_of_file(
     return State(name=selector, export=export)
 
 
+def address_of(selector: str) -> Address:
+    """The axis that a selector names. Raises WrongUsage."""
+    return Address.parse(selector.partition("@")[0])
+
+
 def resolve(
     vault: Vault, selector: str, family: str | None = None, channel: int | None = None
 ) -> State:
@@ -186,6 +196,8 @@ def resolve(
         return state_of_file(selector, named, known, channel)
     text, _, when = selector.partition("@")
     address = vault.needed_axis(Address.parse(text))
+    if when == "golden":
+        return replace(golden_state(vault, address), name=selector)
     snapshot = _snapshot(vault, address, when or "latest")
     latest = vault.latest(address)
     is_latest = latest is not None and latest.id == snapshot.id
@@ -205,10 +217,8 @@ def _snapshot(vault: Vault, address: Address, when: str) -> Snapshot:
         return _needed(index.back(address, 1), address, when, "it has only one")
     if when == "first":
         return _needed(index.first(address), address, when)
-    if when == "golden":
-        return _golden(vault, address)
     if _ID.fullmatch(when):
-        return _by_id(vault, address, when.lower())
+        return by_id(vault, address, when.lower())
     moment = parse_time(when) if re.match(r"\d{4}-", when) else None
     if moment is None:
         raise WrongUsage(
@@ -228,20 +238,23 @@ def _needed(
     return found
 
 
-def _golden(vault: Vault, address: Address) -> Snapshot:
-    path = f"{layout.folder(address)}/golden.yaml"
-    content = vault.read(path)
-    if content is None:
+def golden_state(vault: Vault, address: Address) -> State:
+    """The golden baseline of an axis, which is another axis's where it follows one.
+
+    Raises WrongUsage where there is none.
+    """
+    source = vault.follows(address) or address
+    approval = vault.golden(source).approval
+    if approval is None:
         raise WrongUsage(
-            f"{address} has no golden baseline", hint=f"axisvault golden approve {address}"
+            f"{source} has no golden baseline", hint=f"axisvault golden approve {source}"
         )
-    found = yaml_text.load(content, path)
-    if not isinstance(found, dict) or "snapshot" not in found:
-        raise Damaged("this baseline names no snapshot", file=path)
-    return _by_id(vault, address, str(found["snapshot"]))
+    snapshot = by_id(vault, source, approval.snapshot)
+    return State(f"{address}@golden", vault, source, snapshot, built_at=approval.vault_at)
 
 
-def _by_id(vault: Vault, address: Address, start: str) -> Snapshot:
+def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
+    """The snapshot whose commit id starts so. Raises WrongUsage where there is not just one."""
     found = vault.index.by_id(address, start)
     if len(found) > 1:
         raise WrongUsage(

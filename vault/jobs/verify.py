@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from vault.jobs.read_export import read_export
+from vault.jobs.selectors import by_id
 from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
 from vault.model.errors import Damaged, VaultError
@@ -71,6 +72,7 @@ def verify(vault: Vault, progress: Progress = lambda done, total: None) -> Verif
     outcome.snapshots = len(rows)
     outcome.problems += _chain(vault, recorded)
     outcome.problems += _strangers(vault, {s.address for s in recorded.values()})
+    outcome.problems += _baselines(vault)
     outcome.problems += _index(vault, readable)
     return outcome
 
@@ -240,6 +242,21 @@ def _strangers(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
     for address in vault.axes():
         if address not in axes and vault.read(layout.parameters_file(address)) is not None:
             yield Problem("tip", layout.folder(address), "there are values, but no snapshot")
+
+
+def _baselines(vault: Vault) -> Iterator[Problem]:
+    """Baselines that cannot be read, or whose snapshot is not there."""
+    for entry in vault.repository.list(vault.tip, layout.MACHINES, recursive=True):
+        machine, axis, name = entry.path.split("/")[1:4]
+        if name != "golden.yaml":
+            continue
+        address = Address(machine, axis)
+        try:
+            approval = vault.golden(address).approval
+            if approval is not None:
+                by_id(vault, address, approval.snapshot)
+        except VaultError as error:
+            yield Problem("golden", entry.path, str(error))
 
 
 def _index(vault: Vault, readable: Collection[Snapshot]) -> Iterator[Problem]:

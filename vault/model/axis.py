@@ -9,8 +9,18 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, StrictStr
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    StrictStr,
+)
 
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
 from vault.model.quantities import Measure, unit_named
 
 Setting = StrictStr | int | Decimal | bool
@@ -47,6 +57,25 @@ Time = Annotated[Measure, _of("time"), _AS_TEXT]
 MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity"), _AS_TEXT]
 Angle = Annotated[Measure, _of("angle"), _AS_TEXT]
 Ratio = Annotated[Measure, _of("ratio", "number"), _AS_TEXT]
+
+
+def _address(text: str) -> str:
+    try:
+        return str(Address.parse(text))
+    except WrongUsage as error:
+        raise ValueError(str(error)) from error
+
+
+Place = Annotated[StrictStr, AfterValidator(_address)]
+
+
+def _lasts(interval: Measure) -> Measure:
+    if interval.value <= 0:
+        raise ValueError("an interval must be more than nought")
+    return interval
+
+
+Interval = Annotated[Measure, _of("time"), AfterValidator(_lasts), _AS_TEXT]
 
 
 class _Strict(BaseModel):
@@ -124,7 +153,11 @@ class Supply(_Strict):
 
 
 class AxisRecord(_Strict):
-    """Everything about an axis that no export holds."""
+    """Everything about an axis that no export holds.
+
+    `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how
+    often an export is due.
+    """
 
     schema_: Literal["axisvault/axis/1"] = Field(alias="schema")
     title: str = ""
@@ -136,5 +169,7 @@ class AxisRecord(_Strict):
     brake: Brake | None = None
     supply: Supply | None = None
     position_gain_unit: Literal["1/s", "(m/min)/mm"] | None = None
+    follows: Place | None = None
+    export_every: Interval | None = None
     cabinet: dict[str, Setting] = Field(default_factory=dict)
     controller_link: dict[str, Setting] = Field(default_factory=dict)

@@ -67,6 +67,11 @@ def microseconds(moment: datetime) -> int:
     return (since.days * 86400 + since.seconds) * 10**6 + since.microseconds
 
 
+def moment_of(since: int) -> datetime:
+    """The moment, in local time, of a number of microseconds since 1970."""
+    return (_EPOCH + timedelta(microseconds=since)).astimezone()
+
+
 def git_time(moment: datetime) -> str:
     """Write a time in git's raw form: seconds since 1970 and the offset."""
     offset = moment.strftime("%z")

@@ -1,4 +1,4 @@
-"""Files people edit (dictionaries, axis records): checked, errors name file, line and key."""
+"""Files people edit, such as axis records: checked, errors name file, line and key."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
+    from vault.model.site import SiteRecord
 
     Model = TypeVar("Model", bound=BaseModel)
 
@@ -41,6 +42,13 @@ def read_axis(content: bytes, file: str) -> AxisRecord:
 def cached_axis(content: bytes, file: str) -> AxisRecord:
     """Like read_axis; equal content is read once per process."""
     return read_axis(content, file)
+
+
+def read_site(content: bytes, file: str) -> SiteRecord:
+    """Read vault.yaml. Raises Unreadable with file, line and key."""
+    from vault.model.site import SiteRecord
+
+    return _checked(SiteRecord, content, file, "a site")
 
 
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:

@@ -8,7 +8,7 @@ next recording makes a new one.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -22,7 +22,7 @@ from vault.store.clock import microseconds
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 
-_LAYOUT = 2
+_LAYOUT = 3
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -34,6 +34,11 @@ CREATE TABLE snapshots (
   UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
+CREATE TABLE looks (
+  machine TEXT NOT NULL, axis TEXT NOT NULL,
+  seen TEXT NOT NULL, document TEXT NOT NULL,
+  PRIMARY KEY (machine, axis)
+);
 CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT);
 """
 _COLUMNS = "seq, machine, axis, id, text"
@@ -203,6 +208,10 @@ class Index:
         """All snapshots of an axis, oldest first."""
         return self._found("ORDER BY taken, seq", address)
 
+    def newest_first(self, address: Address) -> Iterator[Snapshot]:
+        """All snapshots of an axis, newest first."""
+        return self._found("ORDER BY taken DESC, seq DESC", address)
+
     def back(self, address: Address, steps: int) -> Snapshot | None:
         """The snapshot some steps before the latest."""
         order = f"ORDER BY taken DESC, seq DESC LIMIT 1 OFFSET {int(steps)}"
@@ -239,6 +248,26 @@ class Index:
         """Axes that have snapshots, by name."""
         rows = self._rows("SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
         return [Address(machine, axis) for machine, axis in rows]
+
+    def latest_of_all(self) -> dict[Address, tuple[str, int]]:
+        """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
+        rows = self._rows(
+            "SELECT machine, axis, id, taken FROM (SELECT machine, axis, id, taken, row_number()"
+            " OVER (PARTITION BY machine, axis ORDER BY taken DESC, seq DESC) AS place"
+            " FROM snapshots) WHERE place = 1"
+        )
+        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in rows}
+
+    def looks(self) -> dict[Address, tuple[str, str]]:
+        """What `keep_looks` kept: what was seen, and what was found."""
+        rows = self._rows("SELECT machine, axis, seen, document FROM looks")
+        return {Address(machine, axis): (seen, found) for machine, axis, seen, found in rows}
+
+    def keep_looks(self, found: Mapping[Address, tuple[str, str]]) -> None:
+        """Keep what a look at some axes has found, for as long as they look the same."""
+        rows = [(a.machine, a.axis, seen, text) for a, (seen, text) in found.items()]
+        with suppress(sqlite3.Error), _writing(self._database):  # else it is computed again
+            self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
 
     def everything(self) -> Iterator[Snapshot]:
         """All snapshots in the order they were recorded."""
@@ -324,7 +353,7 @@ def _fits(database: sqlite3.Connection) -> bool:
 
 
 def _clear(database: sqlite3.Connection) -> None:
-    for table in ("snapshots", "state"):
+    for table in ("snapshots", "looks", "state"):
         database.execute(f"DROP TABLE IF EXISTS {table}")
     for statement in _TABLES.split(";"):
         if statement.strip():

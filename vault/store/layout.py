@@ -34,6 +34,11 @@ def snapshot_file(address: Address) -> str:
     return f"{folder(address)}/snapshot.yaml"
 
 
+def golden_file(address: Address) -> str:
+    """The golden baseline and its waivers."""
+    return f"{folder(address)}/golden.yaml"
+
+
 def export_folder(address: Address) -> str:
     """Folder that holds the one kept export."""
     return f"{folder(address)}/export"

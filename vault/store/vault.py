@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.model.errors import Damaged, WrongUsage
+from vault.model.errors import Damaged, Unreadable, WrongUsage
+from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.store import layout, yaml_text
-from vault.store.edited_files import cached_family, read_axis
+from vault.store.edited_files import cached_family, read_axis, read_site
+from vault.store.golden_text import read_golden
 from vault.store.index import Index, Snapshot
 from vault.store.lock import WAIT_SECONDS, writing
 from vault.store.repository import Repository, commit_text
@@ -19,6 +21,7 @@ from vault.store.repository import Repository, commit_text
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
+    from vault.model.site import SiteRecord
 
 SCHEMA = "axisvault/vault/1"
 
@@ -75,6 +78,11 @@ class Vault:
         found = yaml_text.load(content, layout.VAULT)
         return str(found.get("site", "")) if isinstance(found, dict) else ""
 
+    @property
+    def site_record(self) -> SiteRecord:
+        """The site with its policies. Raises Unreadable where somebody broke vault.yaml."""
+        return read_site(self.needed(layout.VAULT, self.tip), layout.VAULT)
+
     @contextmanager
     def writing(self, wait: float = WAIT_SECONDS) -> Iterator[None]:
         """Be the only writer, on the branch's present state."""
@@ -91,10 +99,17 @@ class Vault:
             self.tip = self.index.follow()
         return count
 
-    def write_files(self, changes: Mapping[str, bytes], message: str, by: str) -> str:
-        """Commit files that people edit. Call within `writing`; returns the commit."""
+    def write_files(
+        self, changes: Mapping[str, bytes], message: str, by: str, removed: Iterable[str] = ()
+    ) -> str:
+        """Commit files that are no part of a snapshot, and remove others.
+
+        Call within `writing`; returns the commit.
+        """
         with self.repository.start_writing() as writer:
-            commit = writer.commit(commit_text(message, by), changes, parent=self.tip)
+            commit = writer.commit(
+                commit_text(message, by), changes, parent=self.tip, emptied=removed
+            )
         self.repository.advance(self.tip, commit)
         self.tip = self.index.follow()
         return commit
@@ -131,6 +146,35 @@ class Vault:
         path = layout.axis_file(address)
         content = self.read(path, commit)
         return None if content is None else read_axis(content, path)
+
+    def golden(self, address: Address) -> Golden:
+        """The golden baseline with its waivers; an empty one where there is none."""
+        path = layout.golden_file(address)
+        content = self.read(path)
+        return Golden() if content is None else read_golden(content, path)
+
+    def follows(self, address: Address) -> Address | None:
+        """The axis whose baseline holds for this one, None where it has its own.
+
+        Raises Unreadable where that axis follows another one itself.
+        """
+        path = layout.axis_file(address)
+        content = self.read(path)
+        if content is None or b"follows" not in content:  # else it need not be read: that is slow
+            return None
+        record = read_axis(content, path)
+        if record.follows is None:
+            return None
+        found = Address.parse(record.follows)
+        line = yaml_text.line_of(content, ("follows",))
+        if found == address or not self.exists(found):
+            reason = "an axis cannot follow itself" if found == address else f"there is no {found}"
+            raise Unreadable(f"follows: {reason}", file=path, line=line)
+        further = self.axis_record(found)
+        if further is not None and further.follows is not None:
+            reason = f"follows: {found} follows {further.follows} itself; name that one"
+            raise Unreadable(reason, file=path, line=line)
+        return found
 
     def axes(self) -> list[Address]:
         """Every axis that has a record or a snapshot, by name."""

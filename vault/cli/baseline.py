@@ -1,0 +1,163 @@
+"""Commands about golden baselines and drift."""
+
+from __future__ import annotations
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+
+
+@click.group()
+def golden() -> None:
+    """Golden baselines: the approved state of an axis, and its waivers."""
+
+
+@golden.command(
+    epilog='Example: axisvault golden approve glaze-line-1/lift --reason "accepted after service"'
+)
+@click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
+@click.option("--reason", metavar="TEXT", help="Why this state is the right one.")
+@click.option(
+    "--accept", multiple=True, metavar="FINDING",
+    help="A finding of check that is known and right here, by its name; may be repeated.",
+)  # fmt: skip
+@by_option
+@json_option
+@click.pass_context
+def approve(
+    ctx: click.Context,
+    selector: str,
+    reason: str | None,
+    accept: tuple[str, ...],
+    by: str | None,
+    as_json: bool,
+) -> None:
+    """Make a snapshot the golden baseline of its axis.
+
+    The site's policy (vault.yaml) may want a second person, a reason, or a clean check. Waivers
+    that still hold are kept.
+    """
+    from vault.jobs.as_json_baseline import golden_json
+    from vault.jobs.golden import approve as job
+    from vault.jobs.golden import show as look
+    from vault.jobs.selectors import address_of
+
+    with open_vault(ctx) as vault:
+        job(vault, selector, person(by), reason, accept)
+        found = look(vault, address_of(selector))
+        if as_json:
+            print_json(golden_json(found))
+        elif found.approval is not None:
+            click.echo(f"{found.address}: snapshot {found.approval.snapshot[:10]} is golden.")
+
+
+@golden.command(epilog="Example: axisvault golden show glaze-line-1/lift")
+@click.argument("address", metavar="MACHINE/AXIS")
+@json_option
+@click.pass_context
+def show(ctx: click.Context, address: str, as_json: bool) -> None:
+    """Show the baseline that holds for an axis, and its waivers."""
+    from vault.cli.printing_baseline import print_golden
+    from vault.jobs.as_json_baseline import golden_json
+    from vault.jobs.golden import show as job
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        found = job(vault, Address.parse(address))
+        if as_json:
+            print_json(golden_json(found))
+        else:
+            print_golden(found)
+
+
+@golden.command(
+    epilog='Example: axisvault golden waive glaze-line-1/lift 0x6065:00 --allow "4.5..6 mm"'
+    ' --until 2026-12-31 --reason "worn screw, new one ordered"'
+)
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("code", metavar="CODE")
+@click.option(
+    "--allow", default="any", show_default=True, metavar="RANGE",
+    help='What is allowed: "4.5..6 mm", "..6 mm", "5 mm", a label, or any.',
+)  # fmt: skip
+@click.option("--until", required=True, metavar="DATE", help="The last day it holds.")
+@click.option("--reason", metavar="TEXT", help="Why.")
+@by_option
+@json_option
+@click.pass_context
+def waive(
+    ctx: click.Context,
+    address: str,
+    code: str,
+    allow: str,
+    until: str,
+    reason: str | None,
+    by: str | None,
+    as_json: bool,
+) -> None:
+    """Allow a parameter to differ from the baseline until a day.
+
+    CODE is a code or a role. The unit of the range is converted; bounds are allowed themselves.
+    """
+    from vault.jobs.as_json_baseline import waiver_json
+    from vault.jobs.golden import waive as job
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        waiver = job(vault, Address.parse(address), code, allow, until, person(by), reason)
+    if as_json:
+        print_json({"axis": address, "waiver": waiver_json(waiver)})
+    else:
+        click.echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
+
+
+@golden.command(epilog="Example: axisvault golden withdraw glaze-line-1/lift --waiver 0x6065:00")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option("--waiver", metavar="CODE", help="Only the waiver for this parameter.")
+@click.option("--reason", metavar="TEXT", help="Why.")
+@by_option
+@json_option
+@click.pass_context
+def withdraw(
+    ctx: click.Context,
+    address: str,
+    waiver: str | None,
+    reason: str | None,
+    by: str | None,
+    as_json: bool,
+) -> None:
+    """Take the baseline of an axis back with its waivers, or one waiver only."""
+    from vault.jobs.golden import withdraw as job
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        job(vault, Address.parse(address), person(by), reason, waiver)
+    if as_json:
+        print_json({"axis": address, "withdrawn": waiver or "baseline"})
+    else:
+        click.echo(
+            f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone."
+        )
+
+
+@click.command(epilog="Example: axisvault drift glaze-line-1")
+@click.argument("place", metavar="[MACHINE[/AXIS]]", required=False)
+@click.option("--all", "everything", is_flag=True, help="Also axes that are in line.")
+@json_option
+@click.pass_context
+def drift(ctx: click.Context, place: str | None, everything: bool, as_json: bool) -> int:
+    """Hold the latest snapshots against their golden baselines.
+
+    Leaves with 1 where an axis drifted, or an export is overdue.
+    """
+    from vault.cli.printing_baseline import print_drift
+    from vault.jobs.as_json_baseline import drift_json
+    from vault.jobs.drift import drift as job
+
+    with open_vault(ctx) as vault, progress("Looking at axes") as update:
+        found = job(vault, place, progress=update)
+    if as_json:
+        print_json(drift_json(found))
+    else:
+        print_drift(found, everything=everything)
+    return int(any(axis.needs_attention for axis in found))

@@ -1,0 +1,113 @@
+"""How baselines and drift look on a terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.printing import COLOURS, MARKS
+from vault.cli.printing_tables import print_table, print_wrapped
+from vault.meaning.drift import in_force
+from vault.meaning.sentences import plural
+from vault.store.clock import now
+
+if TYPE_CHECKING:
+    from vault.jobs.drift import AxisDrift
+    from vault.jobs.golden import Baseline
+    from vault.model.golden import Waiver
+
+_STATUS = {
+    "drifted": ("drifted", "red"),
+    "overdue": ("export overdue", "yellow"),
+    "no_golden": ("no golden baseline", None),
+    "in_line": ("in line", "green"),
+}
+_MOST = 8
+
+
+def print_drift(found: Sequence[AxisDrift], *, everything: bool) -> None:
+    """Axes that need somebody with what drifted; the others counted, or listed."""
+    for axis in found:
+        if axis.needs_attention or everything:
+            _print_axis(axis, most=1000 if everything or len(found) == 1 else _MOST)
+    counts = Counter(axis.status for axis in found)
+    told = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
+    click.echo(
+        f"{plural(len(found), 'axis', 'axes')}: {', '.join(told)}." if found else "No axes yet."
+    )
+
+
+def _print_axis(axis: AxisDrift, most: int) -> None:
+    words, colour = _STATUS[axis.status]
+    click.secho(f"{axis.axis}: {words}", fg=colour, bold=True, nl=False)
+    if axis.count:
+        click.echo(f", {plural(axis.count, 'parameter')}", nl=False)
+    click.echo(f" since {axis.since:%Y-%m-%d %H:%M}" if axis.since else "")
+    if axis.follows:
+        click.echo(f"   It follows the baseline of {axis.follows}.")
+    if axis.overdue:
+        click.echo(f"   {_overdue(axis)}")
+    for cause in axis.causes:
+        print_wrapped(f"   {cause}")
+    for change in axis.changes[:most]:
+        consequence = change["consequence"]
+        click.secho(f"{MARKS[consequence]} {consequence}", fg=COLOURS.get(consequence), nl=False)
+        click.echo(f"  {change['code']}")
+        print_wrapped(f"   {change['explanation']}")
+        if waiver := change["waiver"]:
+            click.echo(f"   Its waiver ({waiver['allow']}) ended on {waiver['until']}.")
+    if (more := axis.count - most) > 0:
+        click.echo(f"   and {more} more: axisvault drift {axis.axis}")
+    for setting in axis.waived:
+        waiver = setting["waiver"]
+        name = waiver["by"].partition(" <")[0]
+        print_wrapped(
+            f"   Waived until {waiver['until']} by {name} ({waiver['reason']}): "
+            f"{setting['explanation']}"
+        )
+    for sentence in axis.hardware:
+        print_wrapped(f"   Other hardware: {sentence}")
+    click.echo()
+
+
+def _overdue(axis: AxisDrift) -> str:
+    if axis.due is None or axis.taken_at is None:
+        return "It was never exported."
+    latest = f"{axis.taken_at:%Y-%m-%d %H:%M}"
+    return f"An export was due on {axis.due:%Y-%m-%d}; the latest is of {latest}."
+
+
+def print_golden(found: Baseline) -> None:
+    """The baseline that holds for an axis, and its waivers."""
+    click.secho(str(found.address), bold=True)
+    if found.follows:
+        click.echo(f"It follows the baseline of {found.follows}.")
+    approval = found.approval
+    if approval is None:
+        click.echo("No golden baseline is approved.")
+    else:
+        name = approval.by.partition(" <")[0]
+        click.echo(
+            f"Golden is snapshot {approval.snapshot[:10]}, approved by {name} "
+            f"on {approval.at:%Y-%m-%d %H:%M}."
+        )
+        if approval.reason:
+            print_wrapped(f"Reason: {approval.reason}")
+        for rule, sentences in approval.accepted.items():
+            for sentence in sentences:
+                print_wrapped(f"Accepted ({rule}): {sentence}")
+    if found.golden.waivers:
+        click.echo()
+        print_table(
+            ["waived", "allowed", "until", "by", "reason"],
+            [_waiver_row(waiver) for waiver in found.golden.waivers],
+        )
+
+
+def _waiver_row(waiver: Waiver) -> list[str]:
+    ended = "" if in_force(waiver, now()) else " (ended)"
+    name = waiver.by.partition(" <")[0]
+    return [waiver.code, waiver.allow.text, f"{waiver.until}{ended}", name, waiver.reason]

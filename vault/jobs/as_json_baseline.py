@@ -1,0 +1,85 @@
+"""The JSON objects about golden baselines and drift."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.jobs.as_json import Json
+from vault.meaning.drift import in_force
+from vault.store.clock import now, time_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from vault.jobs.drift import AxisDrift
+    from vault.jobs.golden import Baseline
+    from vault.model.golden import Approval, Waiver
+
+
+def drift_json(found: Iterable[AxisDrift]) -> Json:
+    """Drift of some axes."""
+    return {"axes": [axis_drift_json(axis) for axis in found]}
+
+
+def axis_drift_json(found: AxisDrift) -> Json:
+    """Drift of one axis; `waived` counts what is waived, `waivers` lists it."""
+    return {
+        "axis": found.axis,
+        "status": found.status,
+        "count": found.count,
+        "worst": found.worst,
+        "since": _time(found.since),
+        "golden": found.golden,
+        "latest": found.latest,
+        "taken_at": _time(found.taken_at),
+        "due": _time(found.due),
+        "overdue": found.overdue,
+        "follows": found.follows,
+        "waived": len(found.waived),
+        "changes": list(found.changes),
+        "waivers": list(found.waived),
+        "causes": list(found.causes),
+        "hardware": list(found.hardware),
+    }
+
+
+def golden_json(found: Baseline) -> Json:
+    """The baseline that holds for an axis, and its waivers."""
+    moment = now()
+    return {
+        "axis": str(found.address),
+        "follows": str(found.follows) if found.follows else None,
+        "baseline": approval_json(found.approval) if found.approval else None,
+        "waivers": [
+            {**waiver_json(waiver), "holds": in_force(waiver, moment)}
+            for waiver in found.golden.waivers
+        ],
+    }
+
+
+def approval_json(approval: Approval) -> Json:
+    """Which snapshot was approved, by whom, when and why."""
+    return {
+        "snapshot": approval.snapshot,
+        "by": approval.by,
+        "at": time_text(approval.at),
+        "reason": approval.reason,
+        "accepted": {rule: list(said) for rule, said in approval.accepted.items()},
+    }
+
+
+def waiver_json(waiver: Waiver) -> Json:
+    """A waiver."""
+    return {
+        "code": waiver.code,
+        "allow": waiver.allow.text,
+        "until": waiver.until,
+        "by": waiver.by,
+        "at": time_text(waiver.at),
+        "reason": waiver.reason,
+    }
+
+
+def _time(moment: datetime | None) -> str | None:
+    return None if moment is None else time_text(moment)

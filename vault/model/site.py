@@ -1,0 +1,46 @@
+"""The site: name, approval policy, how often exports are due, where alerts go.
+
+Pydantic schema of `vault.yaml`, which people write by hand.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from vault.model.axis import Interval
+from vault.model.quantities import Measure
+
+
+def interval_of(measure: Measure) -> timedelta:
+    """An interval such as `90 d` as a span of time."""
+    found = measure.physical()
+    return timedelta(seconds=float(found.number() if found is not None else measure.value))
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class ApprovalPolicy(_Strict):
+    """What a golden baseline takes.
+
+    `second_person`: who took the snapshot may not approve it. `reason`: one must be given.
+    `clean_check`: every finding of `check` must be accepted by name.
+    """
+
+    second_person: bool = False
+    reason: bool = True
+    clean_check: bool = False
+
+
+class SiteRecord(_Strict):
+    """What vault.yaml holds. `viewer` is the address under which people open the pages."""
+
+    schema_: Literal["axisvault/vault/1"] = Field(alias="schema")
+    site: str = Field(min_length=1)
+    approval: ApprovalPolicy = ApprovalPolicy()
+    export_every: Interval | None = None
+    viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")
