@@ -25,6 +25,7 @@ _COMMANDS = {
     "history": ("reading", "Tell what happened to an axis, or to one parameter."),
     "compare": ("reading", "Explain the difference between two states."),
     "spread": ("reading", "Put many axes side by side, odd ones out."),
+    "find": ("reading_fleet", "Find which axes have, or had, a setting."),
     "check": ("reading", "Check whether one parameter set is plausible."),
     "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),
     "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.meaning.sentences import number_text, shortened, unit_text, value_text
+from vault.meaning.sentences import number_text, plural, shortened, unit_text, value_text
 from vault.model import roles
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
+    from vault.jobs.find import Found
     from vault.jobs.history import Step
     from vault.jobs.selectors import State
     from vault.jobs.show import Shown
@@ -104,6 +105,27 @@ def print_spread(found: Spread, *, everything: bool) -> None:
         print_table(["", *found.axes], rows)
     same = len(found.rows) - len(found.differing)
     click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
+
+
+def print_found(found: Sequence[Found]) -> None:
+    """Axes that have or had a value."""
+    if not found:
+        click.echo("No axis has, or had, such a value.")
+        return
+    rows = [
+        [
+            entry.axis,
+            entry.parameter.code,
+            entry.parameter.name,
+            entry.shown,
+            f"{entry.since:%Y-%m-%d}",
+            "now" if entry.until is None else f"{entry.until:%Y-%m-%d}",
+        ]
+        for entry in found
+    ]
+    print_table(["axis", "code", "name", "value", "since", "until"], rows)
+    present = len({entry.axis for entry in found if entry.is_present})
+    click.echo(f"{plural(present, 'axis', 'axes')} now.")
 
 
 def print_wrapped(text: str) -> None:

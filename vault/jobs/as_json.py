@@ -167,7 +167,7 @@ def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
                 "by": step.snapshot.record.by,
                 "occasion": step.snapshot.record.occasion,
                 "changed": step.changed,
-                **(_parameter_json(step.parameter, step.physical) or {"value": None}),
+                **(parameter_json(step.parameter, step.physical) or {"value": None}),
             }
             for step in steps
         ],
@@ -235,8 +235,8 @@ def change_json(change: Change) -> Json:
         "kind": change.kind,
         "volatile": change.volatile,
         "consequence": change.consequence,
-        "left": _parameter_json(left, change.left_physical),
-        "right": _parameter_json(right, change.right_physical),
+        "left": parameter_json(left, change.left_physical),
+        "right": parameter_json(right, change.right_physical),
         "difference": _difference_json(change.difference),
         "explanation": change.explanation,
         "findings": [_finding_json(f) for f in change.findings],
@@ -244,7 +244,8 @@ def change_json(change: Change) -> Json:
     }
 
 
-def _parameter_json(parameter: Parameter | None, size: Physical | None) -> Json | None:
+def parameter_json(parameter: Parameter | None, size: Physical | None) -> Json | None:
+    """A value as one side of a comparison has it."""
     if parameter is None:
         return None
     return {
@@ -314,7 +315,7 @@ def spread_json(found: Spread) -> Json:
                     axis: {
                         "code": cell.parameter.code,
                         "text": cell.text,
-                        **(_parameter_json(cell.parameter, cell.physical) or {}),
+                        **(parameter_json(cell.parameter, cell.physical) or {}),
                     }
                     for axis, cell in row.cells.items()
                 },

@@ -62,7 +62,7 @@ class Allowance:
 
     def fits(self, parameter: Parameter, size: Physical | None) -> bool:
         """Whether bounds and parameter measure the same kind of thing."""
-        return all(_place(bound, parameter, size) is not None for bound in self.bounds)
+        return all(place(bound, parameter, size) is not None for bound in self.bounds)
 
     def covers(self, parameter: Parameter | None, size: Physical | None) -> bool:
         """Whether a value is allowed; the bounds themselves are.
@@ -76,8 +76,8 @@ class Allowance:
         if not self.bounds:
             said = parameter.label or parameter.value
             return isinstance(said, str) and said.casefold() == self.text.casefold()
-        low = _place(self.low, parameter, size) if self.low is not None else 0
-        high = _place(self.high, parameter, size) if self.high is not None else 0
+        low = place(self.low, parameter, size) if self.low is not None else 0
+        high = place(self.high, parameter, size) if self.high is not None else 0
         return low is not None and high is not None and low >= 0 >= high
 
 
@@ -100,8 +100,11 @@ def _alike(
     return low, high
 
 
-def _place(bound: Measure, parameter: Parameter, size: Physical | None) -> int | None:
-    """-1, 0 or 1: the parameter lies below, on or above a bound; None where they do not compare."""
+def place(bound: Measure, parameter: Parameter, size: Physical | None) -> int | None:
+    """-1, 0 or 1: a value lies below, on or above a bound; None where they do not compare.
+
+    `size` is what the value really amounts to in SI, where that is known; it decides.
+    """
     limit = bound.physical()
     if limit is not None and size is not None:
         return _sign((size - limit).number()) if limit.kind == size.kind else None

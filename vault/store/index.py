@@ -8,39 +8,22 @@ next recording makes a new one.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from vault.model.errors import Unavailable, VaultError
+from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
+from vault.store import layout, values
 from vault.store.clock import microseconds
+from vault.store.index_tables import clear, connected, fits, in_memory, writing
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 
-_LAYOUT = 3
-_TABLES = """
-CREATE TABLE snapshots (
-  seq INTEGER PRIMARY KEY,
-  machine TEXT NOT NULL, axis TEXT NOT NULL,
-  taken INTEGER NOT NULL,
-  id TEXT NOT NULL,
-  serial TEXT, channel INTEGER,
-  text BLOB NOT NULL,
-  UNIQUE (id, machine, axis)
-);
-CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
-CREATE TABLE looks (
-  machine TEXT NOT NULL, axis TEXT NOT NULL,
-  seen TEXT NOT NULL, document TEXT NOT NULL,
-  PRIMARY KEY (machine, axis)
-);
-CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT);
-"""
 _COLUMNS = "seq, machine, axis, id, text"
 _SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
 
@@ -77,17 +60,17 @@ class Index:
     def _open(self) -> sqlite3.Connection:
         try:
             self._file.parent.mkdir(exist_ok=True)
-            database = _connected(str(self._file))
+            database = connected(str(self._file))
             database.execute("PRAGMA journal_mode = WAL")
             database.execute("PRAGMA synchronous = NORMAL")
-            if not _fits(database):
-                with _writing(database):
-                    if not _fits(database):  # nobody else was quicker
-                        _clear(database)
+            if not fits(database):
+                with writing(database):
+                    if not fits(database):  # nobody else was quicker
+                        clear(database)
             return database
         except (sqlite3.Error, OSError) as error:
             self._note(error)
-            return _in_memory()
+            return in_memory()
 
     def _note(self, error: Exception) -> None:
         """Remember that the file is damaged, which is more than busy or not writable."""
@@ -104,14 +87,14 @@ class Index:
     def _do_without_file(self, error: sqlite3.Error) -> str:
         self._note(error)
         self._database.close()
-        self._database = _in_memory()
+        self._database = in_memory()
         return self._follow()
 
     def _follow(self) -> str:
         tip = self._repository.tip()
         if self._tip() == tip:
             return tip
-        with _writing(self._database):
+        with writing(self._database):
             tip = self._repository.tip()  # again: while we waited somebody may have moved it
             self._catch_up(tip)
         return tip
@@ -122,7 +105,7 @@ class Index:
         if known == tip:
             return
         if known is not None and not self._repository.is_ancestor(known, tip):
-            _clear(self._database)
+            clear(self._database)
             known = None
         for address, commit, blob in walk(self._repository, known, tip):
             text = self._repository.object(blob) or b""
@@ -176,21 +159,31 @@ class Index:
                 self._database.execute("ROLLBACK")
             raise
 
-    def add(self, address: Address, commit: str, text: bytes, record: SnapshotRecord) -> None:
-        """Add a snapshot. Call within `recording`."""
-        self._database.execute(
+    def add(
+        self,
+        address: Address,
+        commit: str,
+        text: bytes,
+        record: SnapshotRecord,
+        parameters: bytes | None = None,
+    ) -> None:
+        """Add a snapshot, with its values where they are at hand. Call within `recording`."""
+        taken = microseconds(record.taken_at)
+        done = self._database.execute(
             "INSERT INTO snapshots (machine, axis, taken, id, serial, channel, text)"
             " VALUES (?, ?, ?, ?, ?, ?, ?)",
             (
                 address.machine,
                 address.axis,
-                microseconds(record.taken_at),
+                taken,
                 commit,
                 record.serial,
                 record.channel,
                 text,
             ),
         )
+        if parameters is not None:
+            values.record(self._database, int(done.lastrowid or 0), address, taken, parameters)
 
     def moved(self, tip: str) -> None:
         """Note that the additions are those up to this commit. Call within `recording`."""
@@ -258,6 +251,40 @@ class Index:
         )
         return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in rows}
 
+    def fill_values(
+        self,
+        address: Address | None = None,
+        progress: Callable[[int, int], None] = lambda done, total: None,
+    ) -> None:
+        """Catch up with the values of an axis, or of all, so that `turns` knows them."""
+        try:
+            self._fill_values(address, progress)
+        except sqlite3.Error as error:
+            self._do_without_file(error)
+            self._fill_values(address, progress)
+
+    def _fill_values(self, address: Address | None, progress: Callable[[int, int], None]) -> None:
+        behind = [a for a in values.behind(self._database) if address in (None, a)]
+        for number, one in enumerate(behind, 1):
+            with writing(self._database):
+                values.fill(self._database, one, self._parameters)
+            progress(number, len(behind))
+
+    def _parameters(self, commit: str, address: Address) -> bytes:
+        path = layout.parameters_file(address)
+        content = self._repository.read(commit, path)
+        if content is None:
+            raise Damaged("the vault misses this file", file=f"{commit[:10]}:{path}")
+        return content
+
+    def turns(self, codes: Iterable[str], address: Address | None = None) -> list[values.Turn]:
+        """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
+        return list(values.turns(self._database, codes, address))
+
+    def codes_like(self, text: str) -> list[str]:
+        """Codes of the parameters that a text means: code, role, or part of name or label."""
+        return values.codes_like(self._database, text)
+
     def looks(self) -> dict[Address, tuple[str, str]]:
         """What `keep_looks` kept: what was seen, and what was found."""
         rows = self._rows("SELECT machine, axis, seen, document FROM looks")
@@ -266,7 +293,7 @@ class Index:
     def keep_looks(self, found: Mapping[Address, tuple[str, str]]) -> None:
         """Keep what a look at some axes has found, for as long as they look the same."""
         rows = [(a.machine, a.axis, seen, text) for a, (seen, text) in found.items()]
-        with suppress(sqlite3.Error), _writing(self._database):  # else it is computed again
+        with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
             self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
 
     def everything(self) -> Iterator[Snapshot]:
@@ -277,14 +304,14 @@ class Index:
         question = f"SELECT {_COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
         return map(_snapshot, self._rows(question, address.machine, address.axis, *more))
 
-    def _rows(self, question: str, *values: str) -> list[tuple[Any, ...]]:
+    def _rows(self, question: str, *given: str) -> list[tuple[Any, ...]]:
         try:
-            return self._database.execute(question, values).fetchall()
+            return self._database.execute(question, given).fetchall()
         except sqlite3.Error as error:
             if self._database.in_transaction:
                 raise  # what was added would be lost
             self._do_without_file(error)
-            return self._database.execute(question, values).fetchall()
+            return self._database.execute(question, given).fetchall()
 
     def _tip(self) -> str | None:
         row = self._database.execute("SELECT tip FROM state").fetchone()
@@ -320,42 +347,3 @@ def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Ad
 def _snapshot(row: tuple[Any, ...]) -> Snapshot:
     seq, machine, axis, commit, text = row
     return Snapshot(seq, Address(machine, axis), commit, text)
-
-
-def _connected(place: str) -> sqlite3.Connection:
-    return sqlite3.connect(place, timeout=30, isolation_level=None, check_same_thread=False)
-
-
-def _in_memory() -> sqlite3.Connection:
-    database = _connected(":memory:")
-    _clear(database)
-    return database
-
-
-@contextmanager
-def _writing(database: sqlite3.Connection) -> Iterator[None]:
-    database.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-    except BaseException:
-        if database.in_transaction:
-            database.execute("ROLLBACK")
-        raise
-    database.execute("COMMIT")
-
-
-def _fits(database: sqlite3.Connection) -> bool:
-    try:
-        row = database.execute("SELECT layout FROM state").fetchone()
-    except sqlite3.OperationalError:
-        return False
-    return row is not None and row[0] == _LAYOUT
-
-
-def _clear(database: sqlite3.Connection) -> None:
-    for table in ("snapshots", "looks", "state"):
-        database.execute(f"DROP TABLE IF EXISTS {table}")
-    for statement in _TABLES.split(";"):
-        if statement.strip():
-            database.execute(statement)
-    database.execute("INSERT INTO state VALUES (?, NULL)", (_LAYOUT,))

@@ -132,7 +132,7 @@ class Recorder:
             parent=parent,
             emptied=[] if before is None else [layout.export_folder(address)],
         )
-        self._vault.index.add(address, commit, text, record)
+        self._vault.index.add(address, commit, text, record, parameters)
         self._fresh[commit] = zlib.compress(parameters, 1)
         return Snapshot(0, address, commit, text)
 

@@ -1,0 +1,210 @@
+"""Parameter values of all snapshots in the index, by change only.
+
+A turn says: from this snapshot on, in the order of taken-at, a code has this line of
+parameters.yaml, or none. An axis's turns are written when it takes an export in, and caught up by
+`fill` where they were not.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from vault.model.errors import VaultError
+from vault.model.names import Address
+from vault.model.parameters import Parameter
+from vault.store import yaml_text
+
+TABLES = """
+CREATE TABLE codes (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE);
+CREATE TABLE lines (
+  id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL UNIQUE
+);
+CREATE TABLE turns (
+  seq INTEGER NOT NULL, code INTEGER NOT NULL, line INTEGER NOT NULL,
+  PRIMARY KEY (seq, code)
+) WITHOUT ROWID;
+CREATE INDEX turns_of_code ON turns (code);
+CREATE TABLE valued (
+  machine TEXT NOT NULL, axis TEXT NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (machine, axis)
+);
+"""
+NAMES = ("codes", "lines", "turns", "valued")
+
+Lines = dict[int, int]
+"""Line by code, both as numbers of the index."""
+
+_GONE = 0
+_OF_AXIS = "machine = ? AND axis = ?"
+TextOf = Callable[[str, Address], bytes]
+"""parameters.yaml of an axis in a commit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A parameter from one snapshot on; None where it is gone from there."""
+
+    address: Address
+    code: str
+    snapshot: str
+    taken: int
+    parameter: Parameter | None
+
+
+def record(
+    database: sqlite3.Connection, seq: int, address: Address, taken: int, text: bytes
+) -> None:
+    """Write the turns of a snapshot that was just added, if those before it are there."""
+    newest = _newest(database, address, but=seq)
+    if newest is not None and newest != _mark(database, address):
+        return  # `fill` catches up when somebody asks
+    place = (taken, seq)
+    try:
+        lines = _numbers(database, text)
+    except VaultError:  # as `fill` does
+        return
+    after = _one(
+        database,
+        f"SELECT seq, taken FROM snapshots WHERE {_OF_AXIS} AND (taken, seq) > (?, ?)"
+        " ORDER BY taken, seq LIMIT 1",
+        address.machine, address.axis, *place,
+    )  # fmt: skip
+    then = None if after is None else _state(database, address, (after[1], after[0]))
+    _enter(database, seq, _state(database, address, place), lines)
+    if after is not None and then is not None:
+        database.execute("DELETE FROM turns WHERE seq = ?", (after[0],))
+        _enter(database, after[0], lines, then)
+    _set_mark(database, address, seq)
+
+
+def behind(database: sqlite3.Connection) -> list[Address]:
+    """Axes whose turns are not all there."""
+    rows = database.execute(
+        "SELECT s.machine, s.axis FROM (SELECT machine, axis, max(seq) AS seq FROM snapshots"
+        " GROUP BY machine, axis) AS s LEFT JOIN valued AS v USING (machine, axis)"
+        " WHERE v.seq IS NOT s.seq ORDER BY 1, 2"
+    )
+    return [Address(machine, axis) for machine, axis in rows]
+
+
+def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> None:
+    """Catch up with the turns of an axis. Call within a transaction."""
+    mark, newest = _mark(database, address), _newest(database, address)
+    if newest is None or newest == mark:
+        return
+    rows = database.execute(
+        f"SELECT seq, taken, id FROM snapshots WHERE {_OF_AXIS} ORDER BY taken, seq",
+        (address.machine, address.axis),
+    ).fetchall()
+    start = next(i for i, (seq, _, _) in enumerate(rows) if seq > (mark or 0))
+    before: Lines = {}
+    if start:
+        seq, taken, _ = rows[start - 1]
+        before = _state(database, address, (taken, seq))
+    for seq, _, commit in rows[start:]:
+        database.execute("DELETE FROM turns WHERE seq = ?", (seq,))
+        try:
+            lines = _numbers(database, text_of(commit, address))
+        except VaultError:  # one bad file must not hide the others; verify names it
+            continue
+        _enter(database, seq, before, lines)
+        before = lines
+    _set_mark(database, address, newest)
+
+
+def turns(
+    database: sqlite3.Connection, codes: Iterable[str], address: Address | None = None
+) -> Iterator[Turn]:
+    """All turns of some codes, of one axis or of all: axis by axis, code by code, oldest first."""
+    for code in sorted(codes):
+        where, values = "", [code]
+        if address is not None:
+            where, values = "AND s.machine = ? AND s.axis = ?", [code, *_names(address)]
+        rows = database.execute(
+            "SELECT s.machine, s.axis, s.id, s.taken, l.line FROM codes AS c"
+            " JOIN turns AS t ON t.code = c.id JOIN snapshots AS s ON s.seq = t.seq"
+            f" LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ? {where}"
+            " ORDER BY s.machine, s.axis, s.taken, s.seq",
+            values,
+        )
+        for machine, axis, commit, taken, line in rows:
+            parameter = None if line is None else yaml_text.read_kept_line(line, commit[:10])
+            yield Turn(Address(machine, axis), code, commit, taken, parameter)
+
+
+def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
+    """Codes of parameters whose code or role is this text, else whose line holds it anywhere."""
+    exact = database.execute(
+        "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
+        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1 OR l.role LIKE ?1 || '.%'",
+        (text,),
+    ).fetchall()
+    if not exact:
+        exact = database.execute(
+            "SELECT DISTINCT c.code FROM lines AS l JOIN codes AS c ON c.id = l.code"
+            " WHERE instr(lower(l.line), lower(?1)) > 0",
+            (text,),
+        ).fetchall()
+    return [code for (code,) in exact]
+
+
+def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
+    rows = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
+    rows += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
+    database.executemany("INSERT INTO turns VALUES (?, ?, ?)", rows)
+
+
+def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
+    """The lines that hold at a place in time, (taken, seq), included."""
+    rows = database.execute(
+        "SELECT t.code, t.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        " WHERE s.machine = ? AND s.axis = ? AND (s.taken, s.seq) <= (?, ?)"
+        " ORDER BY s.taken, s.seq",
+        (*_names(address), *place),
+    )
+    return {code: line for code, line in dict(rows.fetchall()).items() if line != _GONE}
+
+
+def _numbers(database: sqlite3.Connection, text: bytes) -> Lines:
+    """The lines of a parameters.yaml as numbers of the index, entered where they are new."""
+    found: Lines = {}
+    for line in yaml_text.parameter_lines(text, "parameters.yaml"):
+        known = _one(database, "SELECT id, code FROM lines WHERE line = ?", line)
+        number, code = known or _new_line(database, line)
+        found[code] = number
+    return found
+
+
+def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, int]:
+    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
+    (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
+    done = database.execute(
+        "INSERT INTO lines (code, role, line) VALUES (?, ?, ?)", (code, parameter.role, line)
+    )
+    return int(done.lastrowid or 0), code
+
+
+def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int | None:
+    question = f"SELECT max(seq) FROM snapshots WHERE {_OF_AXIS} AND seq <> ?"
+    found = _one(database, question, *_names(address), but)
+    return None if found is None else found[0]
+
+
+def _mark(database: sqlite3.Connection, address: Address) -> int | None:
+    found = _one(database, f"SELECT seq FROM valued WHERE {_OF_AXIS}", *_names(address))
+    return None if found is None else found[0]
+
+
+def _set_mark(database: sqlite3.Connection, address: Address, seq: int) -> None:
+    database.execute("INSERT OR REPLACE INTO valued VALUES (?, ?, ?)", (*_names(address), seq))
+
+
+def _names(address: Address) -> tuple[str, str]:
+    return address.machine, address.axis
+
+
+def _one(database: sqlite3.Connection, question: str, *values: object) -> tuple[int, ...] | None:
+    found: tuple[int, ...] | None = database.execute(question, values).fetchone()
+    return found
