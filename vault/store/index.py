@@ -166,8 +166,12 @@ class Index:
         text: bytes,
         record: SnapshotRecord,
         parameters: bytes | None = None,
+        before: bytes | None = None,
     ) -> None:
-        """Add a snapshot, with its values where they are at hand. Call within `recording`."""
+        """Add a snapshot, with its values where they are at hand. Call within `recording`.
+
+        `parameters` and `before` are parameters.yaml of it and of the one before it in time.
+        """
         taken = microseconds(record.taken_at)
         done = self._database.execute(
             "INSERT INTO snapshots (machine, axis, taken, id, serial, channel, text)"
@@ -183,7 +187,8 @@ class Index:
             ),
         )
         if parameters is not None:
-            values.record(self._database, int(done.lastrowid or 0), address, taken, parameters)
+            seq = int(done.lastrowid or 0)
+            values.record(self._database, seq, address, taken, parameters, before)
 
     def moved(self, tip: str) -> None:
         """Note that the additions are those up to this commit. Call within `recording`."""

@@ -46,14 +46,19 @@ class Recorder:
         self._writer = writer
         self._links: dict[Address, str] = {}
         self._fresh: dict[str, bytes] = {}
+        self._read: tuple[str, bytes] | None = None
         self.tip = vault.tip
 
     def parameters_of(self, snapshot: Snapshot) -> bytes:
         """parameters.yaml of a snapshot of the vault, or of one recorded here."""
-        packed = self._fresh.get(snapshot.id)
-        if packed is not None:  # git reads it only once the import has ended
-            return zlib.decompress(packed)
-        return self._vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
+        if self._read is None or self._read[0] != snapshot.id:
+            packed = self._fresh.get(snapshot.id)
+            if packed is not None:  # git reads it only once the import has ended
+                text = zlib.decompress(packed)
+            else:
+                text = self._vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
+            self._read = snapshot.id, text
+        return self._read[1]
 
     def record(
         self,
@@ -132,7 +137,8 @@ class Recorder:
             parent=parent,
             emptied=[] if before is None else [layout.export_folder(address)],
         )
-        self._vault.index.add(address, commit, text, record, parameters)
+        old = None if before is None else self.parameters_of(before)
+        self._vault.index.add(address, commit, text, record, parameters, old)
         self._fresh[commit] = zlib.compress(parameters, 1)
         return Snapshot(0, address, commit, text)
 

@@ -2,7 +2,7 @@
 
 A turn says: from this snapshot on, in the order of taken-at, a code has this line of
 parameters.yaml, or none. An axis's turns are written when it takes an export in, and caught up by
-`fill` where they were not.
+`fill` where they were not. Live values (positions, temperatures) are no settings and left out.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from vault.model import roles
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
@@ -53,29 +54,51 @@ class Turn:
 
 
 def record(
-    database: sqlite3.Connection, seq: int, address: Address, taken: int, text: bytes
+    database: sqlite3.Connection,
+    seq: int,
+    address: Address,
+    taken: int,
+    text: bytes,
+    before: bytes | None,
 ) -> None:
-    """Write the turns of a snapshot that was just added, if those before it are there."""
+    """Write the turns of a snapshot that was just added, if those before it are there.
+
+    `before` is parameters.yaml of the snapshot before it in time.
+    """
     newest = _newest(database, address, but=seq)
     if newest is not None and newest != _mark(database, address):
         return  # `fill` catches up when somebody asks
-    place = (taken, seq)
-    try:
-        lines = _numbers(database, text)
-    except VaultError:  # as `fill` does
-        return
     after = _one(
         database,
         f"SELECT seq, taken FROM snapshots WHERE {_OF_AXIS} AND (taken, seq) > (?, ?)"
         " ORDER BY taken, seq LIMIT 1",
-        address.machine, address.axis, *place,
+        *_names(address), taken, seq,
     )  # fmt: skip
-    then = None if after is None else _state(database, address, (after[1], after[0]))
-    _enter(database, seq, _state(database, address, place), lines)
-    if after is not None and then is not None:
-        database.execute("DELETE FROM turns WHERE seq = ?", (after[0],))
-        _enter(database, after[0], lines, then)
+    try:
+        new, old = _lines(text), set() if before is None else _lines(before)
+        was, lines = _numbers(database, old - new), _numbers(database, new - old)
+        if after is None:
+            _enter(database, seq, was, lines)
+        else:  # it comes between two others
+            _insert_before(database, after, seq, address, _numbers(database, new), was, lines)
+    except VaultError:  # as `fill` does
+        return
     _set_mark(database, address, seq)
+
+
+def _insert_before(
+    database: sqlite3.Connection,
+    after: tuple[int, ...],
+    seq: int,
+    address: Address,
+    whole: Lines,
+    was: Lines,
+    lines: Lines,
+) -> None:
+    then = _state(database, address, (after[1], after[0]))
+    _enter(database, seq, was, lines)
+    database.execute("DELETE FROM turns WHERE seq = ?", (after[0],))
+    _enter(database, after[0], whole, then)
 
 
 def behind(database: sqlite3.Connection) -> list[Address]:
@@ -105,7 +128,7 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     for seq, _, commit in rows[start:]:
         database.execute("DELETE FROM turns WHERE seq = ?", (seq,))
         try:
-            lines = _numbers(database, text_of(commit, address))
+            lines = _numbers(database, _lines(text_of(commit, address)))
         except VaultError:  # one bad file must not hide the others; verify names it
             continue
         _enter(database, seq, before, lines)
@@ -166,18 +189,26 @@ def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int
     return {code: line for code, line in dict(rows.fetchall()).items() if line != _GONE}
 
 
-def _numbers(database: sqlite3.Connection, text: bytes) -> Lines:
-    """The lines of a parameters.yaml as numbers of the index, entered where they are new."""
+def _lines(text: bytes) -> set[str]:
+    return set(yaml_text.parameter_lines(text, "parameters.yaml"))
+
+
+def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
+    """Lines of parameters.yaml as numbers of the index, entered where they are new."""
     found: Lines = {}
-    for line in yaml_text.parameter_lines(text, "parameters.yaml"):
+    for line in lines:
         known = _one(database, "SELECT id, code FROM lines WHERE line = ?", line)
-        number, code = known or _new_line(database, line)
-        found[code] = number
+        known = known or _new_line(database, line)
+        if known is not None:
+            found[known[1]] = known[0]
     return found
 
 
-def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, int]:
+def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None:
     parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    role = roles.find(parameter.role) if parameter.role else None
+    if role is not None and role.volatile:
+        return None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
     (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
     done = database.execute(
