@@ -425,7 +425,7 @@ def test_a_second_look_at_an_unchanged_axis_loads_nothing(
     def loaded(*_: object) -> None:
         raise AssertionError("a value was loaded")
 
-    monkeypatch.setattr("vault.jobs.drift.compare_states", loaded)
+    monkeypatch.setattr("vault.jobs.drift_look.compare_states", loaded)
     monkeypatch.setattr("vault.store.vault.Vault.golden", loaded)
     assert drift(drifted) == first
 
@@ -440,13 +440,13 @@ def test_an_equal_set_is_in_line_without_being_loaded(
     def loaded(*_: object) -> None:
         raise AssertionError("a value was loaded")
 
-    monkeypatch.setattr("vault.jobs.drift.compare_states", loaded)
+    monkeypatch.setattr("vault.jobs.drift_look.compare_states", loaded)
     assert drift_of(vault, LIFT).status == "in_line"
 
 
 def test_drift_is_right_without_a_kept_index(drifted: Vault) -> None:
     first = drift(drifted)
-    drifted.index._database.execute("UPDATE looks SET document = '{}', seen = 'x'")
+    drifted.index._database.execute("UPDATE looks SET seen = 'x'")
     assert drift(drifted) == first
     drifted.reindex()
     assert drift(drifted) == first

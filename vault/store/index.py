@@ -290,16 +290,23 @@ class Index:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
         return values.codes_like(self._database, text)
 
-    def looks(self) -> dict[Address, tuple[str, str]]:
-        """What `keep_looks` kept: what was seen, and what was found."""
+    def looks(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
+        """What `keep_looks` kept: what was seen and found, and the commit at which all was."""
         rows = self._rows("SELECT machine, axis, seen, document FROM looks")
-        return {Address(machine, axis): (seen, found) for machine, axis, seen, found in rows}
+        found = {Address(machine, axis): (seen, text) for machine, axis, seen, text in rows}
+        return found, self._rows("SELECT looked FROM state")[0][0]
 
-    def keep_looks(self, found: Mapping[Address, tuple[str, str]]) -> None:
-        """Keep what a look at some axes has found, for as long as they look the same."""
+    def keep_looks(
+        self, found: Mapping[Address, tuple[str, str]], *, whole: str | None = None
+    ) -> None:
+        """Keep what a look at some axes has found, for as long as they look the same.
+
+        `whole` is the commit at which all axes were looked at.
+        """
         rows = [(a.machine, a.axis, seen, text) for a, (seen, text) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
             self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
+            self._database.execute("UPDATE state SET looked = ?", (whole,))
 
     def everything(self) -> Iterator[Snapshot]:
         """All snapshots in the order they were recorded."""

@@ -25,7 +25,7 @@ CREATE TABLE looks (
   seen TEXT NOT NULL, document TEXT NOT NULL,
   PRIMARY KEY (machine, axis)
 );
-CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT);
+CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, looked TEXT);
 """
 
 
@@ -70,4 +70,4 @@ def clear(database: sqlite3.Connection) -> None:
     for statement in (_TABLES + values.TABLES).split(";"):
         if statement.strip():
             database.execute(statement)
-    database.execute("INSERT INTO state VALUES (?, NULL)", (_LAYOUT,))
+    database.execute("INSERT INTO state VALUES (?, NULL, NULL)", (_LAYOUT,))

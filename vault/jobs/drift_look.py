@@ -1,0 +1,205 @@
+"""A look at one axis: how its latest snapshot stands to its golden baseline.
+
+What a look finds is plain values, kept in the index together with what was seen, so that an axis
+that looks the same is not looked into again.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from vault import __version__
+from vault.jobs.as_json import change_json
+from vault.jobs.as_json_baseline import waiver_json
+from vault.jobs.compare_states import compare_states
+from vault.jobs.selectors import State, golden_state, view_of
+from vault.meaning.drift import Deviation, Deviations, deviations, in_force
+from vault.meaning.sentences import surrounding_sentence
+from vault.model.names import Address
+from vault.model.site import SiteRecord, interval_of
+from vault.store import layout
+from vault.store.clock import microseconds, parse_time, time_text
+from vault.store.edited_files import read_axis
+
+if TYPE_CHECKING:
+    from vault.meaning.changes import Comparison
+    from vault.model.golden import Waiver
+    from vault.store.index import Snapshot
+    from vault.store.vault import Vault
+
+Look = dict[str, Any]
+"""Plain values: see `look`."""
+
+
+class Sight:
+    """What the tip of the vault holds, by the ids of its blobs: nothing is loaded for it."""
+
+    def __init__(self, vault: Vault, addresses: list[Address]) -> None:
+        self._vault = vault
+        self.site = vault.site_record
+        only = addresses[0] if len(addresses) == 1 else None
+        found = None if only is None else vault.latest(only)
+        if only is not None:
+            taken = microseconds(found.record.taken_at) if found else 0
+            self.latest = {only: (found.id, taken)} if found else {}
+        else:
+            self.latest = vault.index.latest_of_all()
+        folder = layout.MACHINES if only is None else layout.folder(only)
+        self._scope = f"{folder}/"
+        entries = vault.repository.list(vault.tip, folder, recursive=True)
+        self._blobs = {entry.path: entry.id for entry in entries}
+        self._common = f"{__version__} {vault.repository.resolve(f'{vault.tip}:{layout.VAULT}')}"
+
+    def blob(self, path: str) -> str:
+        """Id of a file's content, empty where there is no such file."""
+        if path.startswith(self._scope):
+            return self._blobs.get(path, "")
+        return self._vault.repository.resolve(f"{self._vault.tip}:{path}") or ""
+
+    def of(self, address: Address, follows: str | None) -> str:
+        """Everything that the drift of an axis rests on, as one hash."""
+        folder = layout.folder(address)
+        names = ("parameters.yaml", "snapshot.yaml", "axis.yaml", "golden.yaml")
+        blobs = [self.blob(f"{folder}/{name}") for name in names]
+        blobs.append(self.latest.get(address, ("", 0))[0])
+        if follows:
+            other = layout.folder(Address.parse(follows))
+            blobs += [self.blob(f"{other}/{name}") for name in names[2:]]
+        return sha256("\n".join((self._common, *blobs)).encode()).hexdigest()
+
+
+def look(vault: Vault, seen: Sight, address: Address, moment: datetime) -> Look:
+    """Find out how an axis stands; plain values that can be kept.
+
+    `settings` are changes as JSON, each with the waiver that covers it, be it in force or not;
+    `holds_until` is when the first waiver ends.
+    """
+    follows = vault.follows(address)
+    source = follows or address
+    golden, approval = vault.golden(address), vault.golden(source).approval
+    every, latest = _export_every(vault, address, seen.site), vault.latest(address)
+    result: Look = {
+        "follows": str(follows) if follows else None,
+        "every": every.total_seconds() if every else None,
+        "golden": approval.snapshot if approval else None,
+        "latest": latest.id if latest else None,
+        "taken": microseconds(latest.record.taken_at) if latest else None,
+        "settings": [], "causes": [], "hardware": [], "since": None,
+        "holds_until": _holds_until(golden.waivers, moment),
+    }  # fmt: skip
+    if approval is None or latest is None:
+        return result
+    judge = _Judge(vault, address, golden_state(vault, address), golden.waivers, follows)
+    if judge.is_untouched(seen, latest):
+        return result
+    compared, found = judge.deviations(latest, is_latest=True)
+    result["settings"] = [_setting(deviation) for deviation in found.settings]
+    result["causes"] = judge.causes(compared, found)
+    result["hardware"] = judge.hardware(compared, found)
+    if any(deviation.drifts(moment) for deviation in found.settings):
+        result["since"] = time_text(judge.since(latest, moment))
+    return result
+
+
+def _setting(deviation: Deviation) -> Look:
+    waiver = deviation.waiver
+    said = None if waiver is None else waiver_json(waiver)
+    return {**change_json(deviation.change), "waiver": said}
+
+
+def _holds_until(waivers: tuple[Waiver, ...], moment: datetime) -> str | None:
+    ends = [parse_time(w.until) for w in waivers if in_force(w, moment)]
+    return time_text(min(ends)) if ends else None
+
+
+def _export_every(vault: Vault, address: Address, site: SiteRecord) -> timedelta | None:
+    path = layout.axis_file(address)
+    content = vault.read(path)
+    if content is not None and b"export_every" in content:  # else it need not be read
+        record = read_axis(content, path)
+        if record.export_every is not None:
+            return interval_of(record.export_every)
+    return interval_of(site.export_every) if site.export_every is not None else None
+
+
+class _Judge:
+    """Holds the snapshots of one axis against its baseline."""
+
+    def __init__(
+        self,
+        vault: Vault,
+        address: Address,
+        golden: State,
+        waivers: tuple[Waiver, ...],
+        follows: Address | None,
+    ) -> None:
+        self._vault = vault
+        self._address = address
+        self._golden = golden
+        self._waivers = waivers
+        self._follows = follows
+
+    def is_untouched(self, seen: Sight, latest: Snapshot) -> bool:
+        """Whether everything is as in the axis's own baseline, told without loading values."""
+        golden, vault = self._golden.snapshot, self._vault
+        if self._follows is not None or golden is None:
+            return False
+        then = {
+            layout.parameters_file(self._address): golden.id,
+            layout.axis_file(self._address): self._golden.built_at,
+        }
+        for path, commit in then.items():
+            if (vault.repository.resolve(f"{commit}:{path}") or "") != seen.blob(path):
+                return False
+        one, other = golden.record, latest.record
+        return golden.id == latest.id or (
+            (one.nameplate, one.family, one.family_sha256)
+            == (other.nameplate, other.family, other.family_sha256)
+        )
+
+    def deviations(
+        self, snapshot: Snapshot, *, is_latest: bool = False
+    ) -> tuple[Comparison, Deviations]:
+        """What differs in a snapshot, and what of it counts."""
+        state = State(str(self._address), self._vault, self._address, snapshot, is_latest)
+        compared = compare_states(self._golden, state).comparison
+        of_twin = self._follows is not None
+        views = view_of(self._golden), view_of(state)
+        return compared, deviations(compared, *views, self._waivers, of_twin=of_twin)
+
+    def causes(self, compared: Comparison, found: Deviations) -> list[str]:
+        """Why values mean something else."""
+        names = {deviation.change.cause for deviation in found.settings}
+        return [cause.explanation for cause in compared.causes if cause.name in names]
+
+    def hardware(self, compared: Comparison, found: Deviations) -> list[str]:
+        """Sentences about other hardware; a twin's is another one anyway."""
+        if self._follows is not None:
+            return []
+        plate = (s for s in compared.surroundings if s.path.startswith("nameplate."))
+        return [change.explanation for change in found.hardware] + [
+            surrounding_sentence(around) for around in plate
+        ]
+
+    def since(self, latest: Snapshot, moment: datetime) -> datetime:
+        """When the first snapshot was taken that drifted and was not in line again since."""
+        since = latest.record.taken_at
+        golden = self._golden.snapshot
+        known: dict[object, bool] = {}
+        for snapshot in self._vault.index.newest_first(self._address):
+            if snapshot.id == latest.id:
+                continue
+            if golden is not None and snapshot.id == golden.id:
+                break
+            path = layout.parameters_file(self._address)
+            blob = self._vault.repository.resolve(f"{snapshot.id}:{path}")
+            key = blob, tuple(sorted(snapshot.record.nameplate.items()))
+            if key not in known:
+                _, found = self.deviations(snapshot)
+                known[key] = any(deviation.drifts(moment) for deviation in found.settings)
+            if not known[key]:
+                break
+            since = snapshot.record.taken_at
+        return since
