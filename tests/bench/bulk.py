@@ -184,7 +184,7 @@ def _axis(rows: list[Row], machine: str, axis: str, visits: int) -> Iterator[Exp
             lines[at] = _line(rows[at], chance.randint(rows[at].low, rows[at].high))
         text = f"{head}{heading}\r\n" + "\r\n".join(lines) + "\r\n"
         yield Export(machine, axis, day, text.encode())
-        day += timedelta(days=chance.randint(150, 400))
+        day += timedelta(days=chance.randint(150, 400) * 10 // max(10, visits))
 
 
 def _line(row: Row, steps: int) -> str:

@@ -26,14 +26,19 @@ print(DeepDiff(left, right))
 
 def load_and_diff(left: Path, right: Path) -> object:
     """The same, in this process. Raises ValueError where there is no difference."""
+    found = diff_texts(left.read_bytes(), right.read_bytes())
+    if not found:
+        raise ValueError("the two sides are equal")
+    return found
+
+
+def diff_texts(left: bytes, right: bytes) -> object:
+    """Load two parameters.yaml with ruamel.yaml's C loader, and DeepDiff them."""
     from deepdiff import DeepDiff
     from ruamel.yaml import YAML
 
     yaml = YAML(typ="safe", pure=False)
-    found = DeepDiff(yaml.load(left.read_bytes()), yaml.load(right.read_bytes()))
-    if not found:
-        raise ValueError("the two sides are equal")
-    return found
+    return DeepDiff(yaml.load(left), yaml.load(right))
 
 
 class FileByFile:

@@ -19,6 +19,8 @@ from tests.bench.measure import (
 )
 from tests.bench.stage import BY, PARAMETERS, Stage
 from vault.jobs.compare_states import compare_states
+from vault.jobs.drift import drift
+from vault.jobs.history import parameter_history
 from vault.jobs.ingest import ingest, visit
 from vault.jobs.selectors import resolve
 from vault.model.names import Address
@@ -234,3 +236,70 @@ def disk(stage: Stage) -> Figures:
         f"index {index // tree.number:,} B, zip {zipped // tree.number:,} B"
     )
     return Figures(size_on_disk(tree.vault), zipped, "B", note)
+
+
+@row(
+    "drift",
+    "drift of a fleet, first look, one axis in twenty drifted",
+    "load every pair with ruamel.yaml (C) and DeepDiff",
+    faster(200),
+)
+def drift_first(stage: Stage) -> Figures:
+    with Vault.open(stage.fleet) as vault:
+        times = []
+        for _ in range(min(stage.runs, 5)):
+            vault.index.forget_looks()
+            times.append(seconds(lambda: _drifted(vault)))
+        axes = vault.index.axes()
+        sample = axes[:: max(1, len(axes) // _SAMPLE)]
+        others = [seconds(lambda a=a: _load_pair(vault, a)) for a in sample]  # type: ignore[misc]
+        note = f"{len(axes):,} axes; other side scaled from the median of {len(sample)} pairs"
+        return Figures(median(times), median(others) * len(axes), note=note)
+
+
+def _drifted(vault: Vault) -> None:
+    if not any(axis.status == "drifted" for axis in drift(vault)):
+        raise RuntimeError("nothing has drifted")
+
+
+def _load_pair(vault: Vault, address: Address) -> None:
+    path = layout.parameters_file(address)
+    approval = vault.golden(address).approval
+    if approval is None:
+        raise RuntimeError(f"{address} has no baseline")
+    references.diff_texts(vault.needed(path, approval.snapshot), vault.needed(path, vault.tip))
+
+
+@row(
+    "site",
+    "what the page of a site shows, while nothing has changed",
+    "git rev-parse HEAD, ten times",
+    within(1),
+)
+def site(stage: Stage) -> Figures:
+    with Vault.open(stage.fleet) as vault:
+
+        def against() -> None:
+            for _ in range(10):
+                program("git", "rev-parse", "HEAD", folder=stage.fleet)
+
+        ours, other = in_turn(lambda: _drifted(vault), against, stage.runs)
+        return Figures(ours, other, note=f"{len(vault.index.axes()):,} axes")
+
+
+@row(
+    "history",
+    "history of one parameter of one axis",
+    "git log -p on its file, with a commit graph",
+    faster(10),
+)
+def history(stage: Stage) -> Figures:
+    with Vault.open(stage.fleet) as vault:
+        address = vault.index.axes()[-1]
+        path = layout.parameters_file(address)
+        ours, other = in_turn(
+            lambda: list(parameter_history(vault, address, "following_error_window")),
+            lambda: program("git", "log", "-p", vault.tip, "--", path, folder=stage.fleet),
+            stage.runs,
+        )
+        return Figures(ours, other, note=f"{vault.index.count():,} snapshots in the vault")

@@ -10,13 +10,19 @@ from tests.bench import bulk
 from tests.bench.measure import axisvault, peak_memory, program, seconds
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import ingest, visit
+from vault.model.golden import Approval, Golden
 from vault.model.names import Address
-from vault.store import layout
+from vault.store import layout, yaml_text
+from vault.store.clock import now
+from vault.store.golden_text import golden_text
+from vault.store.index import Snapshot
 from vault.store.vault import Vault
 
 PARAMETERS = 300
 BY = "Bench <bench@localhost>"
 _VISITS = 10
+_YEARS_OF_VISITS = 20
+_DRIFTED_EVERY = 20  # axes of the fleet: one in so many has drifted
 _AXES, _AXES_QUICK = 1000, 30
 
 
@@ -83,6 +89,20 @@ class Stage:
         """As many axes as in `tree`, with a fifth of the exports."""
         return self.ingested_tree("short-tree", _AXES_QUICK if self.quick else _AXES, _VISITS // 5)
 
+    @cached_property
+    def fleet(self) -> Path:
+        """A vault of many visits, packed, where every axis is approved and some have drifted."""
+        axes = _AXES_QUICK if self.quick else _AXES
+        path = self.ingested_tree("fleet", axes, _YEARS_OF_VISITS).vault
+        with Vault.open(path) as vault, vault.writing():
+            changes = {
+                layout.golden_file(address): golden_text(_approved(vault, address, number))
+                for number, address in enumerate(vault.index.axes())
+            }
+            vault.write_files(changes, "Everything is approved\n", BY)
+            vault.repository.housekeeping()
+        return path
+
     def ingested_tree(self, name: str, axes: int, visits: int) -> Tree:
         """Write exports and take them in with one command."""
         rows = bulk.parameters(PARAMETERS)
@@ -112,3 +132,18 @@ class Stage:
         place = self.folder / name
         program("git", "clone", "--quiet", "--no-hardlinks", vault, place)
         return place
+
+
+def _approved(vault: Vault, address: Address, number: int) -> Golden:
+    """The latest snapshot, or for some axes the newest one with other settings."""
+    snapshots = list(vault.index.newest_first(address))
+    chosen = snapshots[0]
+    if number % _DRIFTED_EVERY == 0:
+        chosen = next(s for s in snapshots if _settings(vault, s) != _settings(vault, snapshots[0]))
+    return Golden(Approval(chosen.id, vault.tip, BY, now(), "bench"))
+
+
+def _settings(vault: Vault, snapshot: Snapshot) -> list[str]:
+    path = layout.parameters_file(snapshot.address)
+    lines = yaml_text.parameter_lines(vault.needed(path, snapshot.id), path)
+    return [line for line in lines if not line.startswith("  live/")]

@@ -14,18 +14,20 @@ from vault import __version__
 from vault.jobs.as_json import change_json
 from vault.jobs.as_json_baseline import waiver_json
 from vault.jobs.compare_states import compare_states
-from vault.jobs.selectors import State, golden_state, view_of
+from vault.jobs.selectors import State, approved_state, view_of
 from vault.meaning.drift import Deviation, Deviations, deviations, in_force
 from vault.meaning.sentences import surrounding_sentence
+from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.model.site import SiteRecord, interval_of
 from vault.store import layout
 from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.edited_files import read_axis
+from vault.store.yaml_text import parameter_line, parameter_lines
 
 if TYPE_CHECKING:
-    from vault.meaning.changes import Comparison
-    from vault.model.golden import Waiver
+    from vault.meaning.changes import Change, Comparison
+    from vault.model.golden import Approval, Waiver
     from vault.store.index import Snapshot
     from vault.store.vault import Vault
 
@@ -56,7 +58,15 @@ class Sight:
         """Id of a file's content, empty where there is no such file."""
         if path.startswith(self._scope):
             return self._blobs.get(path, "")
-        return self._vault.repository.resolve(f"{self._vault.tip}:{path}") or ""
+        return self.blob_at(self._vault.tip, path)
+
+    def blob_at(self, commit: str, path: str) -> str:
+        """Id of a file's content in a commit, empty where there was no such file."""
+        return self._vault.repository.resolve(f"{commit}:{path}") or ""
+
+    def read(self, path: str) -> bytes:
+        """Content of a file, empty where there is none."""
+        return (self._vault.read(path) or b"") if self.blob(path) else b""
 
     def of(self, address: Address, follows: str | None) -> str:
         """Everything that the drift of an axis rests on, as one hash."""
@@ -76,31 +86,63 @@ def look(vault: Vault, seen: Sight, address: Address, moment: datetime) -> Look:
     `settings` are changes as JSON, each with the waiver that covers it, be it in force or not;
     `holds_until` is when the first waiver ends.
     """
-    follows = vault.follows(address)
-    source = follows or address
-    golden, approval = vault.golden(address), vault.golden(source).approval
-    every, latest = _export_every(vault, address, seen.site), vault.latest(address)
+    built = seen.read(layout.axis_file(address))
+    follows = vault.follows(address) if b"follows" in built else None
+    golden = _golden(vault, seen, address)
+    approval = (_golden(vault, seen, follows) if follows else golden).approval
+    every = _export_every(built, address, seen.site)
+    latest, taken = seen.latest.get(address, (None, None))
     result: Look = {
         "follows": str(follows) if follows else None,
         "every": every.total_seconds() if every else None,
         "golden": approval.snapshot if approval else None,
-        "latest": latest.id if latest else None,
-        "taken": microseconds(latest.record.taken_at) if latest else None,
+        "latest": latest,
+        "taken": taken,
         "settings": [], "causes": [], "hardware": [], "since": None,
         "holds_until": _holds_until(golden.waivers, moment),
     }  # fmt: skip
-    if approval is None or latest is None:
-        return result
-    judge = _Judge(vault, address, golden_state(vault, address), golden.waivers, follows)
-    if judge.is_untouched(seen, latest):
-        return result
+    if approval is not None and latest is not None and not _is_it(seen, address, follows, approval):
+        _judge(vault, seen, address, golden.waivers, follows, approval, moment, result)
+    return result
+
+
+def _golden(vault: Vault, seen: Sight, address: Address) -> Golden:
+    return vault.golden(address) if seen.blob(layout.golden_file(address)) else Golden()
+
+
+def _is_it(seen: Sight, address: Address, follows: Address | None, approval: Approval) -> bool:
+    """Whether the latest snapshot is the approved one, on the machine as it was then."""
+    path = layout.axis_file(address)
+    return (
+        follows is None
+        and approval.snapshot == seen.latest[address][0]
+        and seen.blob(path) == seen.blob_at(approval.vault_at, path)
+    )
+
+
+def _judge(
+    vault: Vault,
+    seen: Sight,
+    address: Address,
+    waivers: tuple[Waiver, ...],
+    follows: Address | None,
+    approval: Approval,
+    moment: datetime,
+    result: Look,
+) -> None:
+    """Fill in what the latest snapshot differs in."""
+    latest = vault.latest(address)
+    golden = approved_state(vault, f"{address}@golden", follows or address, approval)
+    judge = _Judge(vault, address, golden, waivers, follows)
+    if latest is None or judge.is_untouched(seen, latest):
+        return
     compared, found = judge.deviations(latest, is_latest=True)
     result["settings"] = [_setting(deviation) for deviation in found.settings]
     result["causes"] = judge.causes(compared, found)
     result["hardware"] = judge.hardware(compared, found)
-    if any(deviation.drifts(moment) for deviation in found.settings):
-        result["since"] = time_text(judge.since(latest, moment))
-    return result
+    drifting = [d.change for d in found.settings if d.drifts(moment)]
+    if drifting:
+        result["since"] = time_text(judge.since(latest, drifting, moment))
 
 
 def _setting(deviation: Deviation) -> Look:
@@ -114,11 +156,9 @@ def _holds_until(waivers: tuple[Waiver, ...], moment: datetime) -> str | None:
     return time_text(min(ends)) if ends else None
 
 
-def _export_every(vault: Vault, address: Address, site: SiteRecord) -> timedelta | None:
-    path = layout.axis_file(address)
-    content = vault.read(path)
-    if content is not None and b"export_every" in content:  # else it need not be read
-        record = read_axis(content, path)
+def _export_every(built: bytes, address: Address, site: SiteRecord) -> timedelta | None:
+    if b"export_every" in built:  # else it need not be parsed: that is slow
+        record = read_axis(built, layout.axis_file(address))
         if record.export_every is not None:
             return interval_of(record.export_every)
     return interval_of(site.export_every) if site.export_every is not None else None
@@ -143,19 +183,15 @@ class _Judge:
 
     def is_untouched(self, seen: Sight, latest: Snapshot) -> bool:
         """Whether everything is as in the axis's own baseline, told without loading values."""
-        golden, vault = self._golden.snapshot, self._vault
-        if self._follows is not None or golden is None:
+        golden, built_at = self._golden.snapshot, self._golden.built_at
+        if self._follows is not None or golden is None or built_at is None:
             return False
-        then = {
-            layout.parameters_file(self._address): golden.id,
-            layout.axis_file(self._address): self._golden.built_at,
-        }
-        for path, commit in then.items():
-            if (vault.repository.resolve(f"{commit}:{path}") or "") != seen.blob(path):
-                return False
+        parameters, axis = layout.parameters_file(self._address), layout.axis_file(self._address)
         one, other = golden.record, latest.record
-        return golden.id == latest.id or (
-            (one.nameplate, one.family, one.family_sha256)
+        return (
+            seen.blob_at(golden.id, parameters) == seen.blob(parameters)
+            and seen.blob_at(built_at, axis) == seen.blob(axis)
+            and (one.nameplate, one.family, one.family_sha256)
             == (other.nameplate, other.family, other.family_sha256)
         )
 
@@ -183,23 +219,27 @@ class _Judge:
             surrounding_sentence(around) for around in plate
         ]
 
-    def since(self, latest: Snapshot, moment: datetime) -> datetime:
+    def since(self, latest: Snapshot, drifting: list[Change], moment: datetime) -> datetime:
         """When the first snapshot was taken that drifted and was not in line again since."""
         since = latest.record.taken_at
         golden = self._golden.snapshot
-        known: dict[object, bool] = {}
+        written = (change.right for change in drifting if change.kind != "shifted")
+        lines = {parameter_line(parameter) for parameter in written if parameter is not None}
         for snapshot in self._vault.index.newest_first(self._address):
             if snapshot.id == latest.id:
                 continue
             if golden is not None and snapshot.id == golden.id:
                 break
-            path = layout.parameters_file(self._address)
-            blob = self._vault.repository.resolve(f"{snapshot.id}:{path}")
-            key = blob, tuple(sorted(snapshot.record.nameplate.items()))
-            if key not in known:
+            if not self._has(snapshot, latest, lines):
                 _, found = self.deviations(snapshot)
-                known[key] = any(deviation.drifts(moment) for deviation in found.settings)
-            if not known[key]:
-                break
+                if not any(deviation.drifts(moment) for deviation in found.settings):
+                    break
             since = snapshot.record.taken_at
         return since
+
+    def _has(self, snapshot: Snapshot, latest: Snapshot, lines: set[str]) -> bool:
+        """Whether a snapshot has lines that drift in the latest one, meaning the same."""
+        if not lines or snapshot.record.nameplate != latest.record.nameplate:
+            return False
+        path = layout.parameters_file(self._address)
+        return lines <= set(parameter_lines(self._vault.needed(path, snapshot.id), path))

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
+    from vault.model.golden import Approval
     from vault.model.normalise import Definition
     from vault.model.parameters import ParameterSet
     from vault.model.snapshots import SnapshotRecord
@@ -249,8 +250,13 @@ def golden_state(vault: Vault, address: Address) -> State:
         raise WrongUsage(
             f"{source} has no golden baseline", hint=f"axisvault golden approve {source}"
         )
-    snapshot = by_id(vault, source, approval.snapshot)
-    return State(f"{address}@golden", vault, source, snapshot, built_at=approval.vault_at)
+    return approved_state(vault, f"{address}@golden", source, approval)
+
+
+def approved_state(vault: Vault, name: str, address: Address, approval: Approval) -> State:
+    """The snapshot that an approval names, on the machine as it was recorded then."""
+    snapshot = by_id(vault, address, approval.snapshot)
+    return State(name, vault, address, snapshot, built_at=approval.vault_at)
 
 
 def by_id(vault: Vault, address: Address, start: str) -> Snapshot:

@@ -308,6 +308,12 @@ class Index:
             self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
             self._database.execute("UPDATE state SET looked = ?", (whole,))
 
+    def forget_looks(self) -> None:
+        """Have every axis looked at anew."""
+        with writing(self._database):
+            self._database.execute("DELETE FROM looks")
+            self._database.execute("UPDATE state SET looked = NULL")
+
     def everything(self) -> Iterator[Snapshot]:
         """All snapshots in the order they were recorded."""
         return map(_snapshot, self._rows(f"SELECT {_COLUMNS} FROM snapshots ORDER BY seq"))
