@@ -194,14 +194,24 @@ class AxisView:
         return _size(motor.inertia if motor else None)
 
     @property
+    def load_inertia(self) -> float | None:
+        """Inertia of a turned load at its own shaft, kg*m^2."""
+        return _size(self.mechanics.load_inertia if self.mechanics else None)
+
+    @property
+    def pull(self) -> float:
+        """How gravity speeds a free load up along the axis, m/s^2, less what is counterbalanced."""
+        mechanics = self.mechanics
+        if mechanics is None or not self.is_vertical:
+            return 0.0
+        slope = _size(mechanics.inclination) if mechanics.orientation == "inclined" else None
+        carried = _size(mechanics.counterbalance) or 0.0
+        return physics.G0 * (1.0 if slope is None else sin(slope)) * (1 - carried)
+
+    @property
     def gravity_force(self) -> float:
         """Pull of gravity along the axis in N, less what a counterbalance carries."""
-        mechanics, mass = self.mechanics, self.moving_mass
-        if mechanics is None or mass is None or not self.is_vertical:
-            return 0.0
-        slope = _size(mechanics.inclination) if mechanics.orientation == "inclined" else pi / 2
-        carried = _size(mechanics.counterbalance) or 0.0
-        return mass * physics.G0 * sin(pi / 2 if slope is None else slope) * (1 - carried)
+        return (self.moving_mass or 0.0) * self.pull
 
     @property
     def stroke(self) -> float | None:

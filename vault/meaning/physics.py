@@ -106,9 +106,9 @@ def move_time(
     return ramps(low)
 
 
-def drop(seconds: float) -> float:
-    """Way that a free load falls: g t^2 / 2 (60 ms: 17.65 mm)."""
-    return G0 * seconds**2 / 2
+def drop(seconds: float, pull: float = G0) -> float:
+    """Way that a free load falls: g t^2 / 2 (60 ms: 17.65 mm), or less where less pulls it."""
+    return pull * seconds**2 / 2
 
 
 def multi_turn_range(bits: int, per_turn: float, gear: float) -> float:

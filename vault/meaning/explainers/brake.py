@@ -2,28 +2,59 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import pi
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.findings import digits, figure, seconds
+from vault.meaning.explainers.meanings import chosen, of_kind
+from vault.meaning.explainers.torque import holding_torque
+from vault.meaning.findings import digits, figure, length_or_angle, seconds
+from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Change
+    from vault.meaning.changes import Change, Finding
+    from vault.model.quantities import Measure
+
+_NO, _YES = 0, 1
+
+
+def brake_time(view: AxisView, role: str) -> float | None:
+    """How long the fitted brake takes to close or open, in s; None where it is not recorded."""
+    brake = view.axis.brake if view.axis is not None else None
+    if brake is None:
+        return None
+    return _seconds(brake.apply_time if role == "brake_apply_delay" else brake.release_time)
+
+
+def _seconds(measure: Measure | None) -> float | None:
+    size = measure.physical() if measure is not None else None
+    return None if size is None else float(size.number())
 
 
 @explains("brake_used")
 def used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """A brake that the drive ignores."""
-    if right.choice("brake_used") == 0:
-        if right.is_vertical:
-            return Explanation(
-                "The drive does not work the brake of an axis that hangs: with power off nothing "
-                "holds the load, or the motor drives against a closed brake.",
-                "hazard",
-            )
+    number = chosen(change.right)
+    if number == _NO and right.has_brake is False:
+        return Explanation("No brake is fitted, as far as the axis record says.", "electrical")
+    if number == _NO and right.is_vertical:
+        return Explanation(
+            "The drive does not work the brake of an axis that hangs: with power off nothing "
+            "holds the load, or the motor drives against a closed brake.",
+            "hazard",
+        )
+    if number == _NO:
         return Explanation("The drive does not work the brake.", "electrical")
+    if number != _YES:
+        return None
+    if right.has_brake is False:
+        text = "The drive works a brake, but the axis record says that none is fitted"
+        if right.is_vertical:
+            return Explanation(f"{text}: with power off nothing holds the load.", "hazard")
+        return Explanation(f"{text}.", "electrical")
     return Explanation("The drive works the brake.", "electrical")
 
 
@@ -31,31 +62,85 @@ def used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
 def delay(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Way that the load falls while neither brake nor motor holds it."""
     role = str(change.shown.role)
-    size = change.right_physical
-    brake = right.axis.brake if right.axis is not None else None
-    time = (
-        (brake.apply_time if role == "brake_apply_delay" else brake.release_time) if brake else None
+    size, before = (
+        of_kind(side, ("time",)) for side in (change.right_physical, change.left_physical)
     )
-    needed = float(time.physical().number()) if time and time.physical() else None  # type: ignore[union-attr]
     if size is None:
         return None
-    given = float(size.number())
+    given, needed = float(size.number()), brake_time(right, role)
     if needed is None:
-        return Explanation("How long the brake itself takes is not recorded.", None)
+        return _not_recorded(role, given, before, right)
     free = max(needed - given, 0.0)
     words = "close" if role == "brake_apply_delay" else "open"
     text = f"The brake takes {seconds(needed)} to {words}"
     if free == 0:
         return Explanation(f"{text}; the drive waits long enough.", "electrical")
-    if not right.is_vertical:
-        return Explanation(f"{text}; the drive does not wait for it.", "electrical")
     if role == "brake_release_delay":
         return Explanation(
             f"{text}: the axis starts against a brake that is still closed.", "dynamics"
         )
-    way = physics.drop(free)
+    if not right.is_vertical:
+        return Explanation(f"{text}; the drive does not wait for it.", "electrical")
+    said, findings = _fall(free, right)
     return Explanation(
-        f"{text}: for {seconds(free)} nothing holds the load, which drops {digits(way * 1000)} mm.",
+        f"{text}: for {seconds(free)} nothing holds the load, {said}", "hazard", (findings,)
+    )
+
+
+def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
+    """How far the load goes while it is free, as if nothing slowed it."""
+    way = physics.drop(free, view.pull)
+    basis = "s = g t^2 / 2" if view.pull == physics.G0 else "s = a t^2 / 2, a as the load is pulled"
+    return f"which drops {_millimetres(way)}.", figure(
+        "drop while nothing holds", way, basis, unit="m"
+    )
+
+
+def _millimetres(way: float) -> str:
+    return length_or_angle(way, Physical(Fraction(1), 0, "length", "m"))
+
+
+def _not_recorded(role: str, given: float, before: Physical | None, view: AxisView) -> Explanation:
+    text = "How long the brake itself takes is not recorded."
+    shorter = float(before.number()) - given if before is not None else 0.0
+    if role != "brake_apply_delay" or not view.is_vertical or shorter <= 0:
+        return Explanation(text, "electrical" if shorter <= 0 else "dynamics")
+    said, finding = _fall(shorter, view)
+    return Explanation(
+        f"{text} If all of it was needed, for {seconds(shorter)} nothing holds the load, {said}",
         "hazard",
-        (figure("drop while nothing holds", way, "s = g t^2 / 2", unit="m"),),
+        (finding,),
+    )
+
+
+@explains("brake_torque")
+def torque(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Holding torque of the brake against the load."""
+    size, needed = of_kind(change.right_physical, ("torque",)), holding_torque(right)
+    if size is None or needed is None:
+        return None
+    holds = float(size.number())
+    finding = figure("torque to hold the load", needed, "T = m g L / (2 pi G)", unit="N*m")
+    text = f"The load needs {digits(needed)} N*m at the motor"
+    if holds < needed:
+        return Explanation(
+            f"{text}: a brake of {digits(holds)} N*m does not hold it.", "hazard", (finding,)
+        )
+    text += f"; the brake holds {digits(holds / needed, 3)} times that."
+    return Explanation(text, "electrical", (finding,))
+
+
+@explains("brake_apply_speed")
+def apply_speed(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """A holding brake that closes on a turning motor."""
+    size = of_kind(change.right_physical, ("angular_velocity",))
+    if size is None:
+        return None
+    if size.ratio <= 0:
+        return Explanation("The brake closes when the motor stands.", "electrical")
+    turns = digits(float(size.number()) * 30 / pi)
+    return Explanation(
+        f"The brake closes on a motor that turns at up to {turns} r/min; a holding brake is worn "
+        "by each such stop.",
+        "electrical",
     )

@@ -1,4 +1,4 @@
-"""Supply, DC link and braking resistor: where the energy of a stop goes."""
+"""Supply, DC link and braking resistor: where the energy of a stop, or of a descent, goes."""
 
 from __future__ import annotations
 
@@ -7,83 +7,215 @@ from typing import TYPE_CHECKING
 
 from vault.meaning import physics
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.ramps import top_speed
-from vault.meaning.findings import digits, figure
+from vault.meaning.explainers.meanings import chosen, chosen_in, of_kind, sized
+from vault.meaning.explainers.ramps import top
+from vault.meaning.findings import digits, figure, is_linear
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
+    from vault.model.axis import Supply
+    from vault.model.quantities import Measure
+
+_NO = 0
+_SINGLE, _DIRECT, _THREE = 1, 2, 3  # of `supply_phases` in `vault.model.choices`
+_HIGH_MAINS = 1.1
+"""Mains may be a tenth above their nominal voltage (IEC 60038, from memory)."""
 
 
 def stop_energy(view: AxisView) -> float | None:
-    """Energy (J) in a linear axis at its highest speed; None where masses are not recorded."""
-    velocity, travel = top_speed(view), view.scaling.travel
-    mass = view.moving_mass
-    if velocity is None or travel is None or mass is None or travel.per_turn.kind != "length":
+    """Energy (J) in an axis at its highest speed; None where masses are not recorded.
+
+    m v^2 / 2 + J w^2 / 2 of a linear axis, J_load w^2 / 2 + J (G w)^2 / 2 of a rotary one.
+    """
+    velocity, travel = top(view), view.scaling.travel
+    if velocity is None or travel is None:
         return None
-    return physics.kinetic_energy(
-        velocity, mass, float(travel.per_turn.number()), float(travel.gear), view.motor_inertia or 0
-    )
+    size, gear, rotor = float(velocity.number()), float(travel.gear), view.motor_inertia or 0.0
+    linear = travel.per_turn.kind == "length"
+    if is_linear(velocity) != linear:
+        return None
+    if not linear:
+        load = view.load_inertia
+        return None if load is None else load * size**2 / 2 + rotor * (gear * size) ** 2 / 2
+    if view.moving_mass is None:
+        return None
+    step = float(travel.per_turn.number())
+    return physics.kinetic_energy(size, view.moving_mass, step, gear, rotor)
+
+
+def descent(view: AxisView) -> tuple[float, float] | None:
+    """Energy (J) and power (W) that a load gives back when it is lowered over the stroke.
+
+    m g h and m g v with the losses of the transmission taken off.
+    """
+    velocity, stroke = top(view), view.stroke
+    if not view.gravity_force or velocity is None or stroke is None or not is_linear(velocity):
+        return None
+    force = view.gravity_force * view.efficiency
+    return force * stroke, force * float(velocity.number())
 
 
 def link_energy(view: AxisView) -> float | None:
     """Energy (J) that the DC link takes between its working voltage and its trip."""
-    supply = view.axis.supply if view.axis is not None else None
-    if supply is None or not supply.dc_link_capacitance or not supply.dc_link_trip:
+    supply = _supply(view)
+    if supply is None:
         return None
-    capacitance, trip = supply.dc_link_capacitance.physical(), supply.dc_link_trip.physical()
-    voltage = supply.voltage.physical() if supply.voltage else None
-    if capacitance is None or trip is None or voltage is None:
+    capacitance, trip = _size(supply.dc_link_capacitance), _size(supply.dc_link_trip)
+    start = link_voltage(view)
+    if capacitance is None or trip is None or start is None or trip <= start:
         return None
-    # A rectifier charges the link to the peak of the mains.
-    start = sqrt(2) * float(voltage.number())
-    return physics.dc_link_energy(float(capacitance.number()), start, float(trip.number()))
+    return physics.dc_link_energy(capacitance, start, trip)
 
 
-@explains(
-    "braking_resistor_used",
-    "braking_resistor_resistance",
-    "braking_resistor_power",
-    "braking_resistor_energy",
-    "braking_resistor_threshold",
-    "dc_link_overvoltage_threshold",
-)
+def link_voltage(view: AxisView) -> float | None:
+    """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
+    supply = _supply(view)
+    mains = _size(supply.voltage) if supply is not None else None
+    if mains is None:
+        found = sized(view, "supply_voltage", ("voltage",))
+        mains = None if found is None else float(found.number())
+    return None if mains is None else sqrt(2) * mains
+
+
+def _supply(view: AxisView) -> Supply | None:
+    return view.axis.supply if view.axis is not None else None
+
+
+def _size(measure: Measure | None) -> float | None:
+    size = measure.physical() if measure is not None else None
+    return None if size is None else float(size.number())
+
+
+@explains("braking_resistor_used", "dc_link_overvoltage_threshold")
 def resistor(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Energy of a stop against what link and resistor take."""
+    """Energy of a stop and of a descent against what the link takes."""
     findings: list[Finding] = []
-    said = []
-    energy, link = stop_energy(right), link_energy(right)
+    said: list[str] = []
+    most = _given_back(right, said, findings)
+    if change.shown.role != "braking_resistor_used":
+        return Explanation(" ".join(said), "electrical", tuple(findings)) if said else None
+    number, link = chosen(change.right), link_energy(right)
+    if number is None:
+        return Explanation(" ".join(said), "electrical", tuple(findings)) if said else None
+    if number != _NO:
+        said.append("The resistor takes what the DC link cannot.")
+        return Explanation(" ".join(said), "electrical", tuple(findings))
+    if most is not None and link is not None and most <= link:
+        said.append("The DC link takes that without the resistor.")
+        return Explanation(" ".join(said), "electrical", tuple(findings))
+    said.append("Without the resistor the drive trips on over-voltage and the axis coasts.")
+    if right.is_vertical:
+        said.append("It hangs: until the brake closes the load falls.")
+    worst = "hazard" if right.is_vertical else "electrical"
+    return Explanation(" ".join(said), worst, tuple(findings))
+
+
+def _given_back(view: AxisView, said: list[str], findings: list[Finding]) -> float | None:
+    """Say what stop and descent give back, and what the link takes; the larger of both in J."""
+    energy, lowered, link = stop_energy(view), descent(view), link_energy(view)
+    parts = []
     if energy is not None:
         findings.append(figure("energy of a stop", energy, "m v^2 / 2 + J w^2 / 2", unit="J"))
-        text = f"A stop from the highest speed gives back up to {digits(energy)} J"
-        if link is not None:
-            findings.append(
-                figure("energy the DC link takes", link, "C (U2^2 - U1^2) / 2", unit="J")
-            )
-            text += f"; the DC link alone takes {digits(link)} J"
-        said.append(f"{text}.")
-    off = right.choice("braking_resistor_used") == 0
-    if off and change.shown.role == "braking_resistor_used":
-        said.append("Without the resistor the drive trips on over-voltage and the axis coasts.")
-        if energy is not None and link is not None and energy <= link:
-            said[-1] = "The DC link takes that without the resistor."
-    if change.shown.role == "braking_resistor_resistance":
-        said.append("Too small a value here lets the resistor overheat unnoticed.")
-    return Explanation(" ".join(said), "electrical", tuple(findings)) if said else None
+        parts.append(f"a stop from the highest speed gives back up to {digits(energy)} J")
+    if lowered is not None:
+        findings += [
+            figure("energy of a descent", lowered[0], "eta m g h over the stroke", unit="J"),
+            figure("power of a descent", lowered[1], "eta m g v", unit="W"),
+        ]
+        parts.append(
+            f"lowering the load over the stroke {digits(lowered[0])} J, at up to "
+            f"{digits(lowered[1])} W"
+        )
+    if parts and link is not None:
+        findings.append(figure("energy the DC link takes", link, "C (U2^2 - U1^2) / 2", unit="J"))
+    if parts:
+        alone = f"; the DC link alone takes {digits(link)} J" if link is not None else ""
+        text = ", ".join(parts)
+        said.append(f"{text[0].upper()}{text[1:]}{alone}.")
+    known = [size for size in (energy, lowered[0] if lowered else None) if size is not None]
+    return max(known, default=None)
+
+
+@explains("braking_resistor_resistance", "braking_resistor_power", "braking_resistor_energy")
+def resistor_data(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """What the drive reckons the resistor's heat from, against the resistor that is fitted."""
+    role = str(change.shown.role)
+    kind, attribute, basis = {
+        "braking_resistor_resistance": ("resistance", "resistor", "resistor as recorded"),
+        "braking_resistor_power": ("power", "resistor_power", "continuous power as recorded"),
+        "braking_resistor_energy": ("energy", "resistor_energy", "pulse energy as recorded"),
+    }[role]
+    size = of_kind(change.right_physical, (kind,))
+    supply = _supply(right)
+    fitted = getattr(supply, attribute) if supply is not None else None
+    stated = _size(fitted)
+    if size is None:
+        return None
+    said: list[str] = []
+    findings: list[Finding] = []
+    if chosen_in(right, "braking_resistor_used") == _NO:
+        said.append("The resistor is not used: it has no effect.")
+    elif stated is None:
+        # Heat is U^2 / R: a drive that believes in more ohms, or in a stronger resistor, reckons
+        # less of it (from the formula).
+        said.append("If it is more than what is fitted the resistor may overheat unnoticed.")
+    else:
+        findings.append(figure("as fitted", stated, basis, unit=size.unit))
+        said.append(f"Fitted is {fitted}{_against(float(size.number()), stated)}.")
+    if role == "braking_resistor_power" and (lowered := descent(right)) is not None:
+        said.append(f"Lowering the load gives back up to {digits(lowered[1])} W while it lasts.")
+        findings.append(figure("power of a descent", lowered[1], "eta m g v", unit="W"))
+    return Explanation(" ".join(said), "electrical", tuple(findings))
+
+
+def _against(size: float, stated: float) -> str:
+    if abs(size - stated) <= 0.01 * stated:
+        return ", as set"
+    if size > stated:
+        return ", less than set: it may overheat unnoticed"
+    return ", more than set: the drive gives it less than it could take"
+
+
+@explains("braking_resistor_threshold")
+def switch_on(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Between the highest mains and the trip, or the resistor burns or never helps."""
+    size, rest = of_kind(change.right_physical, ("voltage",)), link_voltage(right)
+    supply = _supply(right)
+    trip = _size(supply.dc_link_trip) if supply is not None else None
+    if size is None:
+        return None
+    voltage = float(size.number())
+    if trip is not None and voltage >= trip:
+        text = (
+            f"The drive trips at {digits(trip)} V before the resistor is switched on: "
+            "a stop ends in coasting."
+        )
+        return Explanation(text, "hazard" if right.is_vertical else "electrical")
+    if rest is None:
+        return None
+    finding = figure("DC link at high mains", rest * _HIGH_MAINS, "1.1 x sqrt(2) U", unit="V")
+    text = f"At high mains the DC link rests at {digits(rest * _HIGH_MAINS)} V"
+    if voltage <= rest * _HIGH_MAINS:
+        text += ": the resistor may be switched on all the time, and burn"
+    return Explanation(f"{text}.", "electrical", (finding,))
 
 
 @explains("supply_phases")
 def phases(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """The setting against the feed that is wired."""
-    label = (change.right.label or "").casefold() if change.right is not None else ""
-    fed = right.axis.supply.phases if right.axis is not None and right.axis.supply else None
-    if fed == 3 and "single" in label:
-        text = (
-            "The cabinet feeds three phases: set to one, the drive does not notice a phase that "
-            "is missing."
-        )
-    elif fed == 1 and "three" in label:
-        text = "The cabinet feeds one phase: set to three, the drive trips on a missing phase."
-    else:
-        return None
-    return Explanation(text, "electrical")
+    number, supply = chosen(change.right), _supply(right)
+    fed = supply.phases if supply is not None else None
+    text = {
+        (_SINGLE, 3): "The cabinet feeds three phases: set to one, the drive does not notice a "
+        "phase that is missing.",
+        (_THREE, 1): "The cabinet feeds one phase: set to three, the drive trips on a missing "
+        "phase.",
+        (_SINGLE, 1): "The cabinet feeds one phase, as set.",
+        (_THREE, 3): "The cabinet feeds three phases, as set.",
+        (_SINGLE, None): "On a three-phase feed the drive does not notice a missing phase so.",
+        (_THREE, None): "On a single-phase feed the drive trips on a missing phase.",
+        (_DIRECT, 1): "The cabinet feeds one phase, not direct voltage.",
+        (_DIRECT, 3): "The cabinet feeds three phases, not direct voltage.",
+    }.get((number or 0, fed))
+    return None if text is None else Explanation(text, "electrical")

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import pi
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
 from vault.meaning.explainers import Explanation, explains
+from vault.meaning.explainers.meanings import RAMP, of_kind, sized
 from vault.meaning.findings import digits, figure
+from vault.meaning.sentences import size_text
+from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
+    from vault.model.quantities import Measure
+
+_CLOSE = Fraction(10_001, 10_000)
+"""More than rounding."""
 
 
 def thrust(view: AxisView, torque: float) -> float | None:
@@ -23,6 +32,14 @@ def thrust(view: AxisView, torque: float) -> float | None:
     )
 
 
+def output_torque(view: AxisView, torque: float) -> float | None:
+    """Torque (N*m) at the output of a rotary axis: eta G T; None without a gear, or linear."""
+    travel = view.scaling.travel
+    if travel is None or travel.per_turn.kind != "angle" or travel.gear == 1:
+        return None
+    return torque * float(travel.gear) * view.efficiency
+
+
 def holding_torque(view: AxisView) -> float | None:
     """Motor torque (N*m) that the hanging load needs at rest, without help of friction."""
     travel, force = view.scaling.travel, view.gravity_force
@@ -31,29 +48,47 @@ def holding_torque(view: AxisView) -> float | None:
     return physics.torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
 
 
+def lifting_torque(view: AxisView) -> tuple[float, Physical] | None:
+    """Motor torque (N*m) that lifts the load on its ramp, and that ramp.
+
+    (m g + m a) L / (2 pi eta G) + J a 2 pi G / L.
+    """
+    travel, mass = view.scaling.travel, view.moving_mass
+    ramp = sized(view, "profile_acceleration", RAMP)
+    if not view.gravity_force or travel is None or mass is None or ramp is None:
+        return None
+    if travel.per_turn.kind != "length" or ramp.kind != "acceleration" or ramp.ratio <= 0:
+        return None
+    rate, step, gear = float(ramp.number()), float(travel.per_turn.number()), float(travel.gear)
+    force = view.gravity_force + mass * rate
+    load = physics.torque_for_force(force, step, gear, view.efficiency)
+    turns = physics.motor_speed(rate, step, gear)  # rev/s^2
+    return load + (view.motor_inertia or 0.0) * 2 * pi * turns, ramp
+
+
 @explains("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Torque, thrust, and whether the load can be held and lifted."""
+    if change.right is None:
+        return Explanation("Without it the set gives no such limit.", "hazard")
     before, after = change.left_physical, change.right_physical
     if after is None:
         return None
     torque = _torque(change, right)
     findings: list[Finding] = [figure("limit", after, "permille of the rating")]
-    said = []
-    raised = before is not None and after.number() > before.number()
+    said: list[str] = []
+    worst = "dynamics"
     if torque is not None:
         said.append(f"That is {digits(torque)} N*m at the motor{_force(right, torque, findings)}.")
-    held = _held(right, torque, findings) if torque is not None else None
-    if held is not None and not held[0]:
-        said.append(held[1])
-        return Explanation(" ".join(said), "hazard", tuple(findings))
-    if held is not None:
-        said.append(held[1])
-    if raised:
+        worst = _load(right, torque, said, findings)
+        said += _beyond_motor(right, torque, change)
+    alike = before is not None and before.kind == after.kind
+    if before is not None and alike and after.number() > before.number():
         said.append("The axis can push harder against whatever, or whoever, is in its way.")
-        return Explanation(" ".join(said), "hazard", tuple(findings))
-    said.append("Less is left for acceleration; following errors may grow.")
-    return Explanation(" ".join(said), "dynamics", tuple(findings))
+        worst = "hazard"
+    elif before is not None and alike and worst != "hazard":
+        said.append("Less is left for acceleration; following errors may grow.")
+    return Explanation(" ".join(said), worst, tuple(findings)) if said else None
 
 
 def _torque(change: Change, view: AxisView) -> float | None:
@@ -71,34 +106,72 @@ def _torque(change: Change, view: AxisView) -> float | None:
 
 
 def _force(view: AxisView, torque: float, findings: list[Finding]) -> str:
-    force = thrust(view, torque)
-    if force is None:
-        return ""
-    findings.append(figure("thrust", force, "F = 2 pi eta G T / L", unit="N"))
-    return f", {digits(force)} N of thrust"
+    force, output = thrust(view, torque), output_torque(view, torque)
+    if force is not None:
+        findings.append(figure("thrust", force, "F = 2 pi eta G T / L", unit="N"))
+        return f", {digits(force)} N of thrust"
+    if output is not None:
+        findings.append(figure("torque at the output", output, "eta G T", unit="N*m"))
+        return f", {digits(output)} N*m at the output"
+    return ""
 
 
-def _held(view: AxisView, torque: float, findings: list[Finding]) -> tuple[bool, str] | None:
+def _load(view: AxisView, torque: float, said: list[str], findings: list[Finding]) -> str:
+    """Say whether a hanging load is held and lifted; gives the class."""
     needed = holding_torque(view)
     if needed is None:
-        return None
+        return "dynamics"
     findings.append(figure("torque to hold the load", needed, "T = m g L / (2 pi G)", unit="N*m"))
     if torque < needed:
-        return False, f"The load needs {digits(needed)} N*m to be held: it will sink."
-    spare = torque - needed
-    if spare < 0.3 * needed:
-        return (
-            True,
-            f"Holding the load takes {digits(needed)} N*m of it: hardly any is left to lift.",
-        )
-    return True, f"Holding the load takes {digits(needed)} N*m of it."
+        said.append(f"The load needs {digits(needed)} N*m to be held: it will sink.")
+        return "hazard"
+    text = f"Holding the load takes {digits(needed)} N*m of it"
+    lifting = lifting_torque(view)
+    if lifting is None:
+        hardly = ": hardly any is left to lift" if torque - needed < 0.3 * needed else ""
+        said.append(f"{text}{hardly}.")
+        return "dynamics"
+    lift, ramp = lifting
+    basis = "T = m (g + a) L / (2 pi eta G) + J a 2 pi G / L"
+    findings.append(figure("torque to lift on the ramp", lift, basis, unit="N*m"))
+    text += f", lifting it at {size_text(ramp)} {digits(lift)} N*m"
+    said.append(f"{text}: the axis cannot keep to its ramp." if torque < lift else f"{text}.")
+    return "dynamics"
+
+
+def _beyond_motor(view: AxisView, torque: float, change: Change) -> list[str]:
+    """What the motor or the drive cannot give, or bear."""
+    motor = view.axis.motor if view.axis is not None else None
+    most = _size(motor.max_torque) if motor else None
+    if most is not None and torque > most * float(_CLOSE):
+        return [f"The motor bears {digits(most)} N*m at most."]
+    size = of_kind(change.right_physical, ("current",))
+    drive = sized(view, "drive_max_current", ("current",))
+    if size is not None and drive is not None and size.number() > drive.number() * _CLOSE:
+        return [f"The drive gives {digits(float(drive.number()))} A at most."]
+    return []
+
+
+def _size(measure: Measure | None) -> float | None:
+    size = measure.physical() if measure is not None else None
+    return None if size is None else float(size.number())
 
 
 @explains("motor_rated_torque", "motor_rated_current")
 def rating(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """A rating scales every value that is given in permille of it."""
-    return Explanation(
-        "Every limit and value in permille of it changes with it; it must be the one on the "
-        "motor's nameplate.",
-        "electrical",
+    kind = "torque" if change.shown.role == "motor_rated_torque" else "current"
+    before, after = (
+        of_kind(side, (kind,)) for side in (change.left_physical, change.right_physical)
     )
+    text = "Every value in permille of it changes with it"
+    if before is not None and after is not None and before.ratio:
+        text += f": {digits(float(after.number() / before.number()))} times the {kind}"
+    motor = right.axis.motor if right.axis is not None else None
+    plate = getattr(motor, f"rated_{kind}") if motor is not None else None
+    stated = _size(plate)
+    if after is None or stated is None:
+        return Explanation(f"{text}. It must be the one on the motor's nameplate.", "electrical")
+    fits = abs(float(after.number()) / stated - 1) < 0.01 if stated else False
+    verdict = "as set" if fits else "not what is set"
+    return Explanation(f"{text}. The motor's nameplate says {plate}, {verdict}.", "electrical")
