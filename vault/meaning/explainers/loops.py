@@ -173,7 +173,7 @@ def notch(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     role = str(change.shown.role)
     before, after = _notch_at(left, role), _notch_at(right, role)
     if before is None and after is None:
-        return Explanation("The notch filter is off on both sides.", "dynamics")
+        return Explanation("The notch filter is off.", "dynamics")
     if after is None:
         return Explanation(
             f"The notch filter is off: a resonance at {digits(before or 0)} Hz is not damped.",
