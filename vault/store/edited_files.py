@@ -11,6 +11,7 @@ from vault.store import yaml_text
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
 
+    from vault.model.alert_channels import Channel
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.site import SiteRecord
@@ -51,6 +52,13 @@ def read_site(content: bytes, file: str) -> SiteRecord:
     return _checked(SiteRecord, content, file, "a site")
 
 
+def read_channels(content: bytes, file: str) -> tuple[Channel, ...]:
+    """Read the alert channels of a vault.yaml. Raises Unreadable with file, line and key."""
+    from vault.model.alert_channels import Alerting
+
+    return _checked(Alerting, content, file, "a vault.yaml").alerts
+
+
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     from pydantic import ValidationError
 
@@ -60,15 +68,37 @@ def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     try:
         return model.model_validate(loaded)
     except ValidationError as error:
-        raise _first_problem(error, content, file) from error
+        raise _first_problem(error, loaded, content, file) from error
 
 
-def _first_problem(error: ValidationError, content: bytes, file: str) -> Unreadable:
+def _first_problem(
+    error: ValidationError, loaded: dict[str, Any], content: bytes, file: str
+) -> Unreadable:
     problems = error.errors(include_url=False)
     first: Any = problems[0]
-    path = (*first["loc"], *getattr(first.get("ctx", {}).get("error"), "path", ()))
+    path = (*_as_written(first["loc"], loaded), *_below(first))
     key = ".".join(str(step) for step in path) or "the file"
     more = f" (and {len(problems) - 1} more problems)" if len(problems) > 1 else ""
     reason = first["msg"].removeprefix("Value error, ")
     line = yaml_text.line_of(content, path) or 1
     return Unreadable(f"{key}: {reason}{more}", file=file, line=line)
+
+
+def _below(problem: Any) -> tuple[str | int, ...]:
+    """Rest of the path that a check knows which noticed a problem further up."""
+    path: tuple[str | int, ...] = getattr(problem.get("ctx", {}).get("error"), "path", ())
+    return path
+
+
+def _as_written(path: tuple[str | int, ...], loaded: Any) -> tuple[str | int, ...]:
+    """A path as people wrote it: without the `kind` that pydantic adds where it chose by that."""
+    found: list[str | int] = []
+    for step in path:
+        if isinstance(loaded, dict) and step not in loaded and step == loaded.get("kind"):
+            continue
+        found.append(step)
+        try:
+            loaded = loaded[step]
+        except (LookupError, TypeError):
+            loaded = None
+    return tuple(found)

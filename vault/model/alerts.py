@@ -1,0 +1,79 @@
+"""An alert: one axis changed its state, and somebody should know."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+STATUSES = ("drifted", "overdue", "test")
+"""`drifted`: the axis left its golden baseline, or left it further · `overdue`: no export came in
+for too long · `test`: nothing happened, somebody tries a channel."""
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """What is told about one change of state of one axis.
+
+    The same change of state has the same `id`, whenever and wherever it is noticed. `worst` is a
+    consequence class, `snapshot` and `golden` are commit ids, each None where there is none.
+    """
+
+    id: str
+    axis: str
+    status: str
+    time: datetime
+    worst: str | None
+    subject: str
+    sentences: tuple[str, ...]
+    links: tuple[str, ...] = ()
+    snapshot: str | None = None
+    golden: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.time.utcoffset() is None:
+            raise ValueError(f"{self.time} has no offset")
+        if self.status not in STATUSES:
+            raise ValueError(f"{self.status!r} is no status of an alert")
+        object.__setattr__(self, "subject", " ".join(self.subject.split()))
+
+    def as_mapping(self) -> dict[str, Any]:
+        """The alert in JSON's own types; the time as RFC 3339."""
+        return {
+            "id": self.id,
+            "axis": self.axis,
+            "status": self.status,
+            "time": self.time.isoformat(),
+            "worst": self.worst,
+            "subject": self.subject,
+            "sentences": list(self.sentences),
+            "links": list(self.links),
+            "snapshot": self.snapshot,
+            "golden": self.golden,
+        }
+
+    @classmethod
+    def from_mapping(cls, told: Mapping[str, Any]) -> Alert:
+        """Read what `as_mapping` wrote; keys it does not know are passed over.
+
+        Raises KeyError, ValueError or TypeError where it is something else.
+        """
+        return cls(
+            id=told["id"],
+            axis=told["axis"],
+            status=told["status"],
+            time=datetime.fromisoformat(told["time"]),
+            worst=told["worst"],
+            subject=told["subject"],
+            sentences=tuple(told["sentences"]),
+            links=tuple(told["links"]),
+            snapshot=told["snapshot"],
+            golden=told["golden"],
+        )
+
+    @property
+    def text(self) -> str:
+        """Sentences and links as plain text, one a line."""
+        links = ("", *self.links) if self.links else ()
+        return "\n".join((*self.sentences, *links))
