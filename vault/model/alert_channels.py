@@ -16,7 +16,6 @@ from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
-    Discriminator,
     Field,
     StrictInt,
     StrictStr,
@@ -204,14 +203,23 @@ class AppriseChannel(_Channel):
     url: Secret
 
 
+KINDS = ("webhook", "email", "syslog", "file", "apprise")
+
+
+def _of_a_kind(value: Any) -> Any:
+    if isinstance(value, _Channel):
+        return value
+    if not isinstance(value, dict) or value.get("kind") not in KINDS:
+        raise ValueError(f"a channel has a name and a kind: {', '.join(KINDS)}")
+    return value
+
+
 Channel = Annotated[
     WebhookChannel | EmailChannel | SyslogChannel | FileChannel | AppriseChannel,
-    Discriminator(
-        "kind",
-        custom_error_type="kind_of_channel",
-        custom_error_message="the kind of a channel is webhook, email, syslog, file or apprise",
-    ),
+    Field(discriminator="kind"),
+    BeforeValidator(_of_a_kind),
 ]
+"""An entry of `alerts:`, told apart by its `kind`."""
 
 
 def _list(value: Any) -> Any:

@@ -1,0 +1,300 @@
+"""The outbox: what was announced about each axis, and the messages that wait to go out.
+
+Not derived: deleting the index does not touch it, and nothing else holds what is in it. A message
+stays until it has gone out; where the file cannot be written that is an error, never a loss.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from filelock import FileLock, Timeout
+
+from vault.model.alerts import Alert
+from vault.model.errors import Unavailable
+from vault.store.clock import microseconds, now
+
+if TYPE_CHECKING:
+    from vault.model.alert_channels import Channel
+
+FILE = "alerts.sqlite"
+_SET_ASIDE = f"{FILE}.damaged-"
+_LAYOUT = 1
+_TABLES = """
+CREATE TABLE messages (
+  id TEXT NOT NULL, channel TEXT NOT NULL,
+  alert TEXT NOT NULL,
+  queued INTEGER NOT NULL,
+  attempts INTEGER NOT NULL DEFAULT 0,
+  next INTEGER NOT NULL,
+  error TEXT,
+  sent INTEGER,
+  PRIMARY KEY (id, channel)
+);
+CREATE INDEX waiting ON messages (next) WHERE sent IS NULL;
+CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL);
+"""
+_COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """An alert on its way to one channel; `sent` is None while it waits."""
+
+    alert: Alert
+    channel: str
+    queued: datetime
+    attempts: int
+    next_try: datetime
+    error: str | None
+    sent: datetime | None
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What there is one of: the alert's id and the channel."""
+        return self.alert.id, self.channel
+
+
+class Outbox:
+    """The outbox of a vault, in the folder of its state; for one thread."""
+
+    def __init__(self, state: Path, moment: Callable[[], datetime] = now) -> None:
+        """Open it, or make it. Raises Unavailable where it cannot be read and written."""
+        self._file = state / FILE
+        self._moment = moment
+        self._database = self._open()
+
+    @staticmethod
+    def exists(state: Path) -> bool:
+        """Say whether anything was ever announced there."""
+        return (state / FILE).exists()
+
+    @staticmethod
+    def set_aside(state: Path) -> list[Path]:
+        """Damaged files that were put out of the way, until somebody deletes them."""
+        return sorted(state.glob(f"{_SET_ASIDE}*[0-9]"))
+
+    def close(self) -> None:
+        """Close the database."""
+        self._database.close()
+
+    def __enter__(self) -> Outbox:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def told(self, axis: str) -> str | None:
+        """JSON text of what was last announced about an axis; None where nothing was."""
+        rows = self._rows("SELECT text FROM told WHERE axis = ?", axis)
+        return rows[0][0] if rows else None
+
+    def announce(
+        self,
+        axis: str,
+        told: str | None,
+        alerts: Iterable[Alert],
+        channels: Iterable[Channel],
+    ) -> int:
+        """Note what is now known about an axis, and queue alerts, all at once or not at all.
+
+        An alert is queued for each channel that wants it, unless it was before. `told` None
+        forgets the axis. Returns the number of messages that are new.
+        """
+        ways = tuple(channels)
+        moment = microseconds(self._moment())
+        with self._writing() as database:
+            if told is None:
+                database.execute("DELETE FROM told WHERE axis = ?", (axis,))
+            else:
+                database.execute("INSERT OR REPLACE INTO told VALUES (?, ?)", (axis, told))
+            return sum(
+                database.execute(
+                    "INSERT OR IGNORE INTO messages (id, channel, alert, queued, next)"
+                    " VALUES (?, ?, ?, ?, ?)",
+                    (alert.id, way.name, _text(alert), moment, moment),
+                ).rowcount
+                for alert in alerts
+                for way in ways
+                if way.wants(alert)
+            )
+
+    def due(self, *, early: bool = False) -> list[Message]:
+        """Messages whose next try has come, or with `early` all that wait; longest due first."""
+        question = f"SELECT {_COLUMNS} FROM messages WHERE sent IS NULL AND next <= ?"
+        latest = (1 << 63) - 1 if early else microseconds(self._moment())
+        return self._messages(f"{question} ORDER BY next, queued, rowid", latest)
+
+    def waiting(self) -> list[Message]:
+        """Messages that have not gone out, and that did only in part of late; oldest first."""
+        since = microseconds(self._moment() - timedelta(days=7))
+        return self._messages(
+            f"SELECT {_COLUMNS} FROM messages WHERE sent IS NULL OR error IS NOT NULL"
+            " AND sent >= ? ORDER BY queued, rowid",
+            since,
+        )
+
+    def everything(self, since: datetime) -> list[Message]:
+        """Messages that wait, and those that have gone out since a moment; oldest first."""
+        return self._messages(
+            f"SELECT {_COLUMNS} FROM messages WHERE sent IS NULL OR sent >= ?"
+            " ORDER BY queued, rowid",
+            microseconds(since),
+        )
+
+    def mark_sent(self, message: Message, remark: str | None = None) -> None:
+        """Note that a message has gone out; `remark` says what did not go right."""
+        self._note("sent = ?, error = ?", message, microseconds(self._moment()), remark)
+
+    def mark_failed(self, message: Message, error: str, next_try: datetime) -> None:
+        """Note that a message has not gone out, why, and when to try again."""
+        self._note("error = ?, next = ?", message, error, microseconds(next_try))
+
+    def forget_sent(self, before: datetime) -> None:
+        """Drop messages that went out long ago."""
+        with self._writing() as database:
+            database.execute("DELETE FROM messages WHERE sent < ?", (microseconds(before),))
+
+    def _note(self, what: str, message: Message, *values: str | int | None) -> None:
+        with self._writing() as database:
+            database.execute(
+                f"UPDATE messages SET attempts = attempts + 1, {what} WHERE id = ? AND channel = ?"
+                " AND sent IS NULL",
+                (*values, *message.key),
+            )
+
+    def _messages(self, question: str, *values: int) -> list[Message]:
+        return [_message(row) for row in self._rows(question, *values)]
+
+    def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
+        try:
+            return self._database.execute(question, values).fetchall()
+        except sqlite3.Error as error:
+            raise _unavailable(error) from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        try:
+            self._database.execute("BEGIN IMMEDIATE")
+            yield self._database
+            self._database.execute("COMMIT")
+        except BaseException as error:
+            with suppress(sqlite3.Error):
+                if self._database.in_transaction:
+                    self._database.execute("ROLLBACK")
+            if isinstance(error, sqlite3.Error):
+                raise _unavailable(error) from error
+            raise
+
+    def _open(self) -> sqlite3.Connection:
+        try:
+            self._file.parent.mkdir(exist_ok=True)
+            try:
+                return _opened(self._file)
+            except sqlite3.DatabaseError as error:
+                if not _is_damage(error):
+                    raise
+            return self._mended()
+        except (sqlite3.Error, OSError, NotImplementedError) as error:
+            raise _unavailable(error) from error
+
+    def _mended(self) -> sqlite3.Connection:
+        """Put a damaged file out of the way and start anew; one process at a time."""
+        try:
+            with FileLock(self._file.with_name("alerts.mending"), timeout=30):
+                try:
+                    return _opened(self._file)  # somebody else was quicker
+                except sqlite3.DatabaseError as error:
+                    if not _is_damage(error):
+                        raise
+                stamp = f"{_SET_ASIDE}{microseconds(self._moment())}"
+                for ending in ("-wal", "-shm", ""):
+                    with suppress(FileNotFoundError):
+                        old = self._file.with_name(self._file.name + ending)
+                        old.rename(self._file.with_name(stamp + ending))
+                return _opened(self._file)
+        except Timeout as error:
+            raise OSError("another process has been mending it for 30 s") from error
+
+
+def _opened(file: Path) -> sqlite3.Connection:
+    database = sqlite3.connect(file, timeout=30, isolation_level=None)
+    try:
+        database.execute("PRAGMA journal_mode = WAL")
+        database.execute("PRAGMA synchronous = FULL")
+        _check_layout(database)
+        damage = database.execute("PRAGMA quick_check(1)").fetchone()[0]
+        if damage != "ok":
+            raise _damage(damage)
+        database.execute("BEGIN IMMEDIATE")  # notices here what may not be written
+        database.execute("ROLLBACK")
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def _check_layout(database: sqlite3.Connection) -> None:
+    """Make the tables where there are none. Raises Unavailable where a newer program made them."""
+    if _layout(database) == 0:
+        database.execute("BEGIN IMMEDIATE")
+        if _layout(database) == 0:  # nobody else was quicker
+            for statement in _TABLES.split(";"):
+                database.execute(statement)
+            database.execute(f"PRAGMA user_version = {_LAYOUT}")
+        database.execute("COMMIT")
+    if _layout(database) != _LAYOUT:
+        raise Unavailable(
+            "the outbox of alerts was written by a newer axisvault", hint="update this one"
+        )
+
+
+def _layout(database: sqlite3.Connection) -> int:
+    return int(database.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _damage(reason: str) -> sqlite3.DatabaseError:
+    error = sqlite3.DatabaseError(reason)
+    error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+    return error
+
+
+def _is_damage(error: sqlite3.Error) -> bool:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+
+
+def _unavailable(error: Exception) -> Unavailable:
+    return Unavailable(
+        f"the outbox of alerts cannot be used: {error}",
+        hint="is the disk full, or axisvault/alerts.sqlite in the vault not yours to write?",
+    )
+
+
+def _text(alert: Alert) -> str:
+    return json.dumps(alert.as_mapping(), ensure_ascii=False)
+
+
+def _message(row: tuple[Any, ...]) -> Message:
+    _, channel, alert, queued, attempts, following, error, sent = row
+    return Message(
+        Alert.from_mapping(json.loads(alert)),
+        channel,
+        _time(queued),
+        attempts,
+        _time(following),
+        error,
+        None if sent is None else _time(sent),
+    )
+
+
+def _time(moment: int) -> datetime:
+    return (_EPOCH + timedelta(microseconds=moment)).astimezone()
