@@ -29,6 +29,7 @@ _COMMANDS = {
     "check": ("reading", "Check whether one parameter set is plausible."),
     "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),
     "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),
+    "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),
 }

@@ -165,9 +165,7 @@ class EmailChannel(_Channel):
     user: Annotated[StrictStr, Field(min_length=1)] | None = None
     password: Secret | None = None
     from_: MailAddress = Field(alias="from")
-    to: Annotated[
-        tuple[MailAddress, ...], BeforeValidator(_one_or_more), Field(min_length=1)
-    ]
+    to: Annotated[tuple[MailAddress, ...], BeforeValidator(_one_or_more), Field(min_length=1)]
 
     @model_validator(mode="after")
     def _keeps_the_password(self) -> EmailChannel:

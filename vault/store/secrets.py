@@ -66,7 +66,7 @@ class Secrets:
 
     def hidden(self, text: str) -> str:
         """The text with everything that was read as a secret taken out, in plain or encoded."""
-        for secret in sorted(self._read, key=len, reverse=True):
+        for secret in sorted(self._read.copy(), key=len, reverse=True):
             encoded = base64.b64encode(secret.encode()).decode().rstrip("=")
             for form in (secret, quote(secret, safe=""), quote(secret), encoded):
                 text = text.replace(form, "***")

@@ -1,0 +1,116 @@
+"""Commands about alerts: what waits, send it, try a channel."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.common import json_option, open_vault, print_json, vault_folder
+
+if TYPE_CHECKING:
+    from vault.jobs.deliver import Waiting
+
+
+@click.group()
+def alerts() -> None:
+    """Messages about drift: what waits, send it, try a channel."""
+
+
+@alerts.command("list", epilog="Example: axisvault alerts list --all")
+@click.option("--all", "everything", is_flag=True, help="Also those that went out of late.")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
+    """List the messages that have not gone out, why, and when they are tried again."""
+    from vault.jobs.alerts_as_json import alerts_json
+    from vault.jobs.deliver import channels_of, waiting
+    from vault.store.outbox import Outbox
+
+    with open_vault(ctx) as vault:
+        found = waiting(vault.state, channels_of(vault), everything=everything)
+        set_aside = Outbox.set_aside(vault.state)
+    if as_json:
+        print_json(alerts_json(found, set_aside))
+        return
+    for each in found:
+        _print_waiting(each)
+    if not found:
+        click.echo("No message of late." if everything else "No message waits.")
+    for path in set_aside:
+        click.echo(f"A damaged outbox was put aside, with what waited in it: {path}")
+
+
+def _print_waiting(found: Waiting) -> None:
+    message = found.message
+    if message.sent is not None:
+        state = f"went out {_minute(message.sent)}" + (", in part" if message.error else "")
+    elif found.is_gone:
+        state = "waits: vault.yaml has no such channel any more"
+    elif message.attempts:
+        times = f"{message.attempts} time{'s' * (message.attempts > 1)}"
+        state = f"waits: tried {times} in vain, again {_minute(message.next_try)}"
+    else:
+        state = "waits: not tried yet"
+    click.secho(f"{message.channel}  {message.alert.subject}", bold=True)
+    click.echo(f"  since {_minute(message.queued)}, {state}")
+    if message.error:
+        click.echo(f"  {message.error}")
+
+
+def _minute(moment: datetime) -> str:
+    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+
+
+@alerts.command("send", epilog="Example: axisvault alerts send --now")
+@click.option("--now", "early", is_flag=True, help="Also what is to be tried later only.")
+@click.option("--keep-trying", is_flag=True, help="Stay until all is out, a day at most.")
+@json_option
+@click.pass_context
+def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
+    """Send the messages that are due. Exit code 1 where one could not be sent."""
+    from vault.jobs.alerts_as_json import delivered_json
+    from vault.jobs.deliver import channels_of, deliver_from, keep_delivering, waiting
+
+    folder = vault_folder(ctx)
+    done = deliver_from(folder, early=early)
+    if keep_trying:
+        done = keep_delivering(folder, done)
+    with open_vault(ctx) as vault:
+        found = waiting(vault.state, channels_of(vault))
+    left = [each for each in found if each.message.sent is None]
+    if as_json:
+        print_json(delivered_json(done, len(left)))
+    else:
+        if done.is_busy:
+            click.echo("Another process is sending already.")
+        for message in done.sent:
+            click.echo(f"Sent by {message.channel}: {message.alert.subject}")
+        click.echo(f"{len(left)} wait." if left else "No message waits.")
+        if left:
+            click.echo("axisvault alerts list says why.")
+    failed = {message.key for message in done.failed}
+    return int(any(each.message.key in failed for each in left))
+
+
+@alerts.command("test", epilog="Example: axisvault alerts test maintenance-mail")
+@click.argument("name", metavar="CHANNEL")
+@json_option
+@click.pass_context
+def test(ctx: click.Context, name: str, as_json: bool) -> int:
+    """Send a test message by CHANNEL at once. Exit code 1 where it could not be sent."""
+    from vault.jobs.deliver import channels_of, try_channel
+
+    with open_vault(ctx) as vault:
+        tried = try_channel(vault, channels_of(vault), name)
+    if as_json:
+        outcome = {"channel": name, "sent": tried.is_sent, "error": tried.error}
+        print_json({**outcome, "id": tried.alert.id})
+    elif tried.is_sent:
+        click.echo(f"A test message went out by {name}.")
+        if tried.error:
+            click.echo(f"In part only: {tried.error}")
+    else:
+        click.echo(f"No test message went out by {name}: {tried.error}")
+    return int(not tried.is_sent)
