@@ -77,6 +77,8 @@ def _reason(error: Exception, channel: Channel) -> str:
         text = f"the certificate is not trusted: {error.verify_message}"
     elif isinstance(error, OSError) and error.strerror:
         text = error.strerror
+    elif isinstance(error, UnicodeError):  # its text shows what could not be encoded
+        text = "something holds characters that this channel cannot carry"
     else:
         text = f"{type(error).__name__}: {error}"
     return " ".join(text.split())[:500]

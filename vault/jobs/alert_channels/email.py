@@ -40,6 +40,8 @@ def send(channel: EmailChannel, alert: Alert, secrets: Secrets, site: str) -> st
     refused for now, or all are, nobody gets it yet: nobody gets it twice.
     """
     password = secrets.read(channel.password) if channel.password else None
+    if not (password or "").isascii():
+        raise NotSent("the password holds characters that the login of a relay cannot carry")
     try:
         server = _connected(channel)
         try:
