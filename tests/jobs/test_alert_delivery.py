@@ -293,7 +293,9 @@ def test_a_wrong_channel_is_named_by_file_line_and_key(vault: Vault) -> None:
 def test_the_one_who_stays_tries_again_until_all_is_out(
     vault: Vault, clock: Clock, server: WebServer
 ) -> None:
-    folder = with_channels(vault, f"alerts:\n- {{name: hook, kind: webhook, url: {server.url}}}\n")
+    folder = with_channels(
+        vault, f"alerts:\n- {{name: hook, kind: webhook, url: '{server.url}'}}\n"
+    )
     server.answer = 500
     announce(vault.state, [hook(server)], an_alert(), clock=clock)
     slept: list[float] = []
@@ -330,7 +332,9 @@ def test_nobody_waits_for_a_delivery_that_was_started(
     vault: Vault, server: WebServer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    folder = with_channels(vault, f"alerts:\n- {{name: hook, kind: webhook, url: {server.url}}}\n")
+    folder = with_channels(
+        vault, f"alerts:\n- {{name: hook, kind: webhook, url: '{server.url}'}}\n"
+    )
     server.answer = "hang"
     announce(vault.state, [hook(server)], an_alert(), clock=Clock())
     process = start_delivery(folder)

@@ -114,9 +114,8 @@ def test_nobody_there_is_said(tmp_path: Path) -> None:
 
 
 def test_a_relay_without_the_wanted_security_gets_nothing(tmp_path: Path) -> None:
-    with mail_relay() as relay:
-        with pytest.raises(NotSent, match="STARTTLS"):
-            send(channel_of(relay, security="starttls"), an_alert(), secrets(tmp_path), SITE)
+    with mail_relay() as relay, pytest.raises(NotSent, match="STARTTLS"):
+        send(channel_of(relay, security="starttls"), an_alert(), secrets(tmp_path), SITE)
     assert not relay.mails
 
 
@@ -140,18 +139,22 @@ def test_user_and_password_are_given(tmp_path: Path) -> None:
 
 def test_a_refused_password_is_said_and_not_shown(tmp_path: Path) -> None:
     login = {"user": "vault", "password": {"env": "MAIL"}}
-    with mail_relay(**checks_login([], good=False)) as relay:
-        with pytest.raises(NotSent, match="refused user and password") as error:
-            send(channel_of(relay, **login), an_alert(), secrets(tmp_path, MAIL="word-7"), SITE)
+    with (
+        mail_relay(**checks_login([], good=False)) as relay,
+        pytest.raises(NotSent, match="refused user and password") as error,
+    ):
+        send(channel_of(relay, **login), an_alert(), secrets(tmp_path, MAIL="word-7"), SITE)
     assert "word-7" not in str(error.value)
     assert not relay.mails
 
 
 def test_a_password_that_no_login_can_carry_is_not_shown_in_part(tmp_path: Path) -> None:
     login = {"user": "vault", "password": {"env": "MAIL"}}
-    with mail_relay(**checks_login([], good=True)) as relay:
-        with pytest.raises(NotSent, match="cannot carry") as error:
-            send(channel_of(relay, **login), an_alert(), secrets(tmp_path, MAIL="wörd"), SITE)
+    with (
+        mail_relay(**checks_login([], good=True)) as relay,
+        pytest.raises(NotSent, match="cannot carry") as error,
+    ):
+        send(channel_of(relay, **login), an_alert(), secrets(tmp_path, MAIL="wörd"), SITE)
     assert "ö" not in str(error.value)
 
 
@@ -192,7 +195,9 @@ def test_starttls_carries_the_mail(
 
 
 def test_a_certificate_that_is_not_trusted_gets_nothing(certificate: Path, tmp_path: Path) -> None:
-    with mail_relay(tls_context=offers_tls(certificate), require_starttls=True) as relay:
-        with pytest.raises(NotSent, match="certificate is not trusted"):
-            send(channel_of(relay, security="starttls"), an_alert(), secrets(tmp_path), SITE)
+    with (
+        mail_relay(tls_context=offers_tls(certificate), require_starttls=True) as relay,
+        pytest.raises(NotSent, match="certificate is not trusted"),
+    ):
+        send(channel_of(relay, security="starttls"), an_alert(), secrets(tmp_path), SITE)
     assert not relay.mails

@@ -15,7 +15,7 @@ from vault.jobs.alert_channels import NotSent, send
 from vault.jobs.alert_channels.syslog import LARGEST, datagram
 
 # Source: RFC 5424, section 6 (ABNF), written as a regular expression over octets from memory.
-_SD_NAME = rb'[!#-<>-\\^-~]{1,32}'  # printable ASCII but = ] " and blank
+_SD_NAME = rb"[!#-<>-\\^-~]{1,32}"  # printable ASCII but = ] " and blank
 _VALUE = rb'(?:[^"\\\]]|\\["\\\]])*'
 GRAMMAR = re.compile(
     rb"<(?P<pri>0|[1-9]\d{0,2})>(?P<version>[1-9]\d{0,2})"
