@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.jobs.receivers import Clock, WebServer, a_channel, an_alert, announce, web_server
+from tests.receivers import Clock, WebServer, a_channel, an_alert, announce, web_server
 from vault.store.outbox import FILE
 from vault.store.vault import Vault
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.jobs.receivers import SITE, a_channel, an_alert, free_port, secrets, web_server
+from tests.receivers import SITE, a_channel, an_alert, free_port, secrets, web_server
 from vault.jobs.alert_channels import NotSent, send
 
 APPRISE = a_channel(kind="apprise", url={"env": "WAY"})

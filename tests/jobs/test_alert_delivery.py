@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from tests.jobs.receivers import (
+from tests.receivers import (
     PATIENCE,
     SITE,
     Clock,
@@ -28,6 +28,7 @@ from tests.jobs.receivers import (
 )
 from vault.jobs.deliver import (
     Delivered,
+    _Sender,
     channels_of,
     deliver,
     keep_delivering,
@@ -146,6 +147,23 @@ def test_a_dead_channel_is_tried_three_times_a_call_and_keeps_everything(
     assert len(set(arrived(server))) == 10
 
 
+def test_a_message_left_to_the_sender_at_work_in_its_last_moment_goes_out(
+    state: Path, clock: Clock, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    announce(state, [log(tmp_path)], an_alert(1), clock=clock)
+    run, late = _Sender.run, iter([an_alert(2)])
+
+    def run_then_announce(sender: _Sender) -> None:
+        run(sender)
+        for alert in late:
+            announce(state, [log(tmp_path)], alert, clock=clock)
+            assert deliver(state, [log(tmp_path)], SITE, moment=clock).is_busy
+
+    monkeypatch.setattr(_Sender, "run", run_then_announce)
+    deliver(state, [log(tmp_path)], SITE, moment=clock)
+    assert logged(tmp_path) == [an_alert(1).id, an_alert(2).id]
+
+
 def test_a_hanging_channel_holds_up_no_other_nor_what_is_announced_meanwhile(
     state: Path, clock: Clock, server: WebServer, tmp_path: Path
 ) -> None:
@@ -227,7 +245,7 @@ def test_secrets_are_nowhere_in_the_outbox(
 SENDER = """
 import sys
 from pathlib import Path
-from tests.jobs.receivers import SITE, a_channel
+from tests.receivers import SITE, a_channel
 from vault.jobs.deliver import deliver
 url, log = sys.argv[2:]
 channels = [a_channel(kind="webhook", name="hook", url=url),
@@ -329,9 +347,11 @@ def test_the_one_who_stays_gives_up_after_a_day_and_keeps_the_message(
 
 
 def test_nobody_waits_for_a_delivery_that_was_started(
-    vault: Vault, server: WebServer, monkeypatch: pytest.MonkeyPatch
+    vault: Vault, server: WebServer, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
+    (tmp_path / "queue.py").write_text("raise SystemExit('a module beside the exports')")
+    monkeypatch.chdir(tmp_path)
     folder = with_channels(
         vault, f"alerts:\n- {{name: hook, kind: webhook, url: '{server.url}'}}\n"
     )

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from aiosmtpd.smtp import AuthResult, LoginPassword
 
-from tests.jobs.receivers import (
+from tests.receivers import (
     SITE,
     MailRelay,
     a_channel,

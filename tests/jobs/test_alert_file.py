@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.jobs.receivers import SITE, a_channel, an_alert, secrets
+from tests.receivers import SITE, a_channel, an_alert, secrets
 from vault.jobs.alert_channels import NotSent, send
 
 

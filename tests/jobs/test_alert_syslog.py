@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.jobs.receivers import SITE, a_channel, an_alert, free_port, secrets, syslog_listener
+from tests.receivers import SITE, a_channel, an_alert, free_port, secrets, syslog_listener
 from vault.jobs.alert_channels import NotSent, send
 from vault.jobs.alert_channels.syslog import LARGEST, datagram
 

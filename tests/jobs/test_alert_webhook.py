@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from cloudevents.core.bindings.http import HTTPMessage, from_structured_event
 
-from tests.jobs.receivers import (
+from tests.receivers import (
     PATIENCE,
     SITE,
     WebServer,

@@ -87,7 +87,7 @@ MAIL = """\
         (HOOK.replace("hook.", "[w0rd"), 7, "alerts.0.url", "Invalid"),
         (HOOK.replace("https", "http") + "  token: {env: A}\n", 5, "alerts.0", "read on its way"),
         (HOOK.replace("name: hook", "name: a hook"), 5, "alerts.0.name", "match pattern"),
-        (HOOK + HOOK.replace("name: hook", "name: Hook"), 4, "alerts", "two channels are called Hook"),
+        (HOOK + HOOK.replace("name: hook", "name: Hook"), 4, "alerts", "two channels are called"),
         (HOOK.replace("webhook", "carrier pigeon"), 5, "alerts.0", "webhook, email, syslog"),
         (HOOK.replace("  kind: webhook\n", ""), 5, "alerts.0", "a name and a kind"),
         ("- apprise://w0rd\n", 5, "alerts.0", "a name and a kind"),

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 
-from tests.jobs.receivers import an_alert
+from tests.receivers import an_alert
 from vault.model.alerts import Alert
 
 

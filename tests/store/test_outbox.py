@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from tests.jobs.receivers import PATIENCE, Clock, a_channel, an_alert
+from tests.receivers import PATIENCE, Clock, a_channel, an_alert
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable
 from vault.store import outbox as module
@@ -200,10 +200,19 @@ def test_a_newer_program_s_outbox_is_left_alone(tmp_path: Path, clock: Clock) ->
     assert not Outbox.set_aside(tmp_path)
 
 
+def test_a_message_of_a_newer_program_is_said_and_kept(tmp_path: Path, clock: Clock) -> None:
+    filled(tmp_path, clock)
+    with closing(sqlite3.connect(tmp_path / module.FILE)) as database, database:
+        database.execute("UPDATE messages SET alert = replace(alert, 'drifted\"', 'later\"')")
+    with Outbox(tmp_path, clock) as outbox, pytest.raises(Unavailable, match="cannot be read"):
+        outbox.due()
+    assert not Outbox.set_aside(tmp_path)
+
+
 ANNOUNCER = """
 import sys
 from pathlib import Path
-from tests.jobs.receivers import a_channel, an_alert
+from tests.receivers import a_channel, an_alert
 from vault.store.outbox import Outbox
 mail = a_channel(kind="syslog", name="mail", host="127.0.0.1")
 print("ready", flush=True)

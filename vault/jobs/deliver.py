@@ -7,6 +7,7 @@ sent to the next: a message goes out at least once, and carries an id by which a
 
 from __future__ import annotations
 
+import math
 import os
 import queue
 import subprocess
@@ -110,7 +111,7 @@ def deliver(
         return done
     with Outbox(state, moment) as outbox:
         sender = _Sender(outbox, channels, Secrets(state.parent), site, moment, early, done)
-        while sender.next():
+        while sender.next(anew=True):
             with _alone(state / "alerts.lock") as is_ours:
                 if not is_ours:
                     done.is_busy = not (done.sent or done.failed)
@@ -158,15 +159,20 @@ class _Sender:
         self._moment = moment
         self._early = early
         self._done = done
+        self._due: list[Message] = []
+        self._looked = -math.inf
         self._tried: set[tuple[str, str]] = set()
         self._failures: Counter[str] = Counter()
         self._under_way: dict[str, tuple[Message, float]] = {}
         self._outcomes: queue.SimpleQueue[tuple[Message, str | None, bool]] = queue.SimpleQueue()
 
-    def next(self) -> list[Message]:
+    def next(self, *, anew: bool = False) -> list[Message]:
         """For each channel that is free, the message it should send next."""
+        if anew or time.monotonic() > self._looked + _LOOK:
+            self._due = self._outbox.due(early=self._early)
+            self._looked = time.monotonic()
         first: dict[str, Message] = {}
-        for message in self._outbox.due(early=self._early):
+        for message in self._due:
             way = message.channel
             is_free = way in self._channels and way not in self._under_way
             is_well = self._failures[way] < _GIVES_UP_AFTER
@@ -297,6 +303,10 @@ def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> Tried:
     return Tried(alert, True, remark)
 
 
+# As `python -m vault`, but by our own code, and blind to modules that lie where the user stands.
+_PROGRAM = (
+    "import sys; sys.path.append(sys.argv[1]); from vault.cli import main; main(sys.argv[2:])"
+)
 _started: list[subprocess.Popen[bytes]] = []
 
 
@@ -311,7 +321,7 @@ def start_delivery(folder: Path) -> subprocess.Popen[bytes] | None:
     detached = 0x00000008 if os.name == "nt" else 0  # no console of ours
     try:
         process = subprocess.Popen(
-            [sys.executable, "-m", "vault", *words],
+            [sys.executable, "-P", "-c", _PROGRAM, str(Path(__file__).parents[2]), *words],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,

@@ -172,7 +172,13 @@ class Outbox:
             )
 
     def _messages(self, question: str, *values: int) -> list[Message]:
-        return [_message(row) for row in self._rows(question, *values)]
+        try:
+            return [_message(row) for row in self._rows(question, *values)]
+        except (ValueError, LookupError, TypeError) as error:
+            raise Unavailable(
+                f"the outbox of alerts holds a message that cannot be read: {error!r}",
+                hint="a newer axisvault may have written it; update this one",
+            ) from error
 
     def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
         try:
