@@ -14,9 +14,9 @@ from vault.model.alert_channels import (
     WebhookChannel,
 )
 from vault.model.errors import Unreadable
-from vault.store.edited_files import read_channels
+from vault.store.edited_files import read_site
 
-HEAD = "schema: axisvault/vault/1\nsite: Tile works (invented)\napproval: whatever\n"
+HEAD = "schema: axisvault/vault/1\nsite: Tile works (invented)\napproval: {reason: true}\n"
 GOOD = """\
 alerts:
 - name: planning
@@ -40,7 +40,7 @@ alerts:
 
 
 def test_every_kind_of_channel_is_read() -> None:
-    channels = read_channels((HEAD + GOOD).encode(), "vault.yaml")
+    channels = read_site((HEAD + GOOD).encode(), "vault.yaml").alerts
     kinds = [WebhookChannel, EmailChannel, SyslogChannel, FileChannel, AppriseChannel]
     assert [type(channel) for channel in channels] == kinds
     web, mail, logs, *_ = channels
@@ -54,7 +54,7 @@ def test_every_kind_of_channel_is_read() -> None:
 
 @pytest.mark.parametrize("text", ["", "alerts:\n", "alerts: []\n"])
 def test_there_may_be_no_channel(text: str) -> None:
-    assert read_channels((HEAD + text).encode(), "vault.yaml") == ()
+    assert read_site((HEAD + text).encode(), "vault.yaml").alerts == ()
 
 
 HOOK = "- name: hook\n  kind: webhook\n  url: https://hook.tileworks.example/\n"
@@ -112,7 +112,7 @@ def test_a_mistake_is_named_by_line_and_key_and_no_secret_is_repeated(
     entries: str, line: int, key: str, said: str
 ) -> None:
     with pytest.raises(Unreadable) as caught:
-        read_channels(f"{HEAD}alerts:\n{entries}".encode(), "vault.yaml")
+        read_site(f"{HEAD}alerts:\n{entries}".encode(), "vault.yaml")
     error = caught.value
     assert (error.file, error.line) == ("vault.yaml", line)
     assert error.message.startswith(key)
@@ -123,4 +123,4 @@ def test_a_mistake_is_named_by_line_and_key_and_no_secret_is_repeated(
 @pytest.mark.parametrize("url", ["http://127.0.0.1:8000/", "http://localhost/", "http://[::1]/"])
 def test_a_token_may_go_over_http_where_it_stays_on_this_computer(url: str) -> None:
     text = f"{HEAD}alerts:\n- {{name: a, kind: webhook, url: '{url}', token: {{env: A}}}}\n"
-    assert read_channels(text.encode(), "vault.yaml")
+    assert read_site(text.encode(), "vault.yaml").alerts

@@ -28,9 +28,7 @@ from filelock import FileLock, Timeout
 from vault.jobs.alert_channels import NotSent, send
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, WrongUsage
-from vault.store import layout
 from vault.store.clock import now
-from vault.store.edited_files import read_channels
 from vault.store.outbox import Message, Outbox
 from vault.store.secrets import Secrets
 from vault.store.vault import Vault
@@ -71,7 +69,7 @@ class Waiting:
 
 def channels_of(vault: Vault) -> tuple[Channel, ...]:
     """The channels in vault.yaml. Raises Unreadable with file, line and key."""
-    return read_channels(vault.read(layout.VAULT) or b"", layout.VAULT)
+    return vault.site_record.alerts
 
 
 def pause(attempts: int) -> timedelta:

@@ -239,11 +239,3 @@ def _unique(channels: tuple[Channel, ...]) -> tuple[Channel, ...]:
 
 Channels = Annotated[tuple[Channel, ...], BeforeValidator(_list), AfterValidator(_unique)]
 """All entries of `alerts:`, each name once."""
-
-
-class Alerting(BaseModel):
-    """The one key of vault.yaml that is about alerts; the others are passed over here."""
-
-    model_config = ConfigDict(frozen=True, extra="ignore", hide_input_in_errors=True)
-
-    alerts: Channels = ()

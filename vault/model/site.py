@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from vault.model.alert_channels import Channels
 from vault.model.axis import Interval
 from vault.model.quantities import Measure
 
@@ -21,7 +22,10 @@ def interval_of(measure: Measure) -> timedelta:
 
 
 class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    # A secret that somebody wrote into vault.yaml must not be repeated in an error.
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", arbitrary_types_allowed=True, hide_input_in_errors=True
+    )
 
 
 class ApprovalPolicy(_Strict):
@@ -43,4 +47,5 @@ class SiteRecord(_Strict):
     site: str = Field(min_length=1)
     approval: ApprovalPolicy = ApprovalPolicy()
     export_every: Interval | None = None
+    alerts: Channels = ()
     viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")

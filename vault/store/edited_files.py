@@ -11,7 +11,6 @@ from vault.store import yaml_text
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
 
-    from vault.model.alert_channels import Channel
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.site import SiteRecord
@@ -50,13 +49,6 @@ def read_site(content: bytes, file: str) -> SiteRecord:
     from vault.model.site import SiteRecord
 
     return _checked(SiteRecord, content, file, "a site")
-
-
-def read_channels(content: bytes, file: str) -> tuple[Channel, ...]:
-    """Read the alert channels of a vault.yaml. Raises Unreadable with file, line and key."""
-    from vault.model.alert_channels import Alerting
-
-    return _checked(Alerting, content, file, "a vault.yaml").alerts
 
 
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:

@@ -13,6 +13,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from time import sleep
 from typing import TYPE_CHECKING, Any
 
 from filelock import FileLock, Timeout
@@ -42,6 +43,7 @@ CREATE INDEX waiting ON messages (next) WHERE sent IS NULL;
 CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL);
 """
 _COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
+_TRIES, _PAUSE = 600, 0.05  # half a minute, as the time-out of the database
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -234,7 +236,7 @@ class Outbox:
 def _opened(file: Path) -> sqlite3.Connection:
     database = sqlite3.connect(file, timeout=30, isolation_level=None)
     try:
-        database.execute("PRAGMA journal_mode = WAL")
+        _write_ahead(database)
         database.execute("PRAGMA synchronous = FULL")
         _check_layout(database)
         damage = database.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -246,6 +248,18 @@ def _opened(file: Path) -> sqlite3.Connection:
         database.close()
         raise
     return database
+
+
+def _write_ahead(database: sqlite3.Connection) -> None:
+    """Set the journal; SQLite itself does not wait there for another process that does the same."""
+    for left in reversed(range(_TRIES)):
+        try:
+            database.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if not left or (error.sqlite_errorcode & 0xFF) != sqlite3.SQLITE_BUSY:
+                raise
+            sleep(_PAUSE)
 
 
 def _check_layout(database: sqlite3.Connection) -> None:
