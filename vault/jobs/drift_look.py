@@ -6,7 +6,7 @@ that looks the same is not looked into again.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +19,7 @@ from vault.meaning.drift import Deviation, Deviations, deviations, in_force
 from vault.meaning.sentences import surrounding_sentence
 from vault.model.golden import Golden
 from vault.model.names import Address
-from vault.model.site import SiteRecord, interval_of
+from vault.model.quantities import si_number
 from vault.store import layout
 from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.edited_files import read_axis
@@ -28,6 +28,7 @@ from vault.store.yaml_text import parameter_line, parameter_lines
 if TYPE_CHECKING:
     from vault.meaning.changes import Change, Comparison
     from vault.model.golden import Approval, Waiver
+    from vault.model.site import SiteRecord
     from vault.store.index import Snapshot
     from vault.store.vault import Vault
 
@@ -94,7 +95,7 @@ def look(vault: Vault, seen: Sight, address: Address, moment: datetime) -> Look:
     latest, taken = seen.latest.get(address, (None, None))
     result: Look = {
         "follows": str(follows) if follows else None,
-        "every": every.total_seconds() if every else None,
+        "every": every,
         "golden": approval.snapshot if approval else None,
         "latest": latest,
         "taken": taken,
@@ -156,12 +157,13 @@ def _holds_until(waivers: tuple[Waiver, ...], moment: datetime) -> str | None:
     return time_text(min(ends)) if ends else None
 
 
-def _export_every(built: bytes, address: Address, site: SiteRecord) -> timedelta | None:
+def _export_every(built: bytes, address: Address, site: SiteRecord) -> float | None:
+    """Seconds after which an export is due; the axis's own interval goes first."""
     if b"export_every" in built:  # else it need not be parsed: that is slow
         record = read_axis(built, layout.axis_file(address))
         if record.export_every is not None:
-            return interval_of(record.export_every)
-    return interval_of(site.export_every) if site.export_every is not None else None
+            return si_number(record.export_every)
+    return si_number(site.export_every)
 
 
 class _Judge:

@@ -24,14 +24,13 @@ from vault.meaning.scaling import (
 )
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
-from vault.model.quantities import Physical
+from vault.model.quantities import Physical, si_number
 from vault.store import yaml_text
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord, Mechanics
     from vault.model.normalise import Definition
     from vault.model.parameters import Parameter, ParameterSet
-    from vault.model.quantities import Measure
 
 
 class AxisView:
@@ -180,23 +179,23 @@ class AxisView:
     @property
     def efficiency(self) -> float:
         """Efficiency of the transmission; 1 where it is not recorded."""
-        return _size(self.mechanics.efficiency if self.mechanics else None) or 1.0
+        return si_number(self.mechanics.efficiency if self.mechanics else None) or 1.0
 
     @property
     def moving_mass(self) -> float | None:
         """Moved mass in kg."""
-        return _size(self.mechanics.moving_mass if self.mechanics else None)
+        return si_number(self.mechanics.moving_mass if self.mechanics else None)
 
     @property
     def motor_inertia(self) -> float | None:
         """Rotor inertia in kg*m^2."""
         motor = self.axis.motor if self.axis is not None else None
-        return _size(motor.inertia if motor else None)
+        return si_number(motor.inertia if motor else None)
 
     @property
     def load_inertia(self) -> float | None:
         """Inertia of a turned load at its own shaft, kg*m^2."""
-        return _size(self.mechanics.load_inertia if self.mechanics else None)
+        return si_number(self.mechanics.load_inertia if self.mechanics else None)
 
     @property
     def pull(self) -> float:
@@ -204,8 +203,8 @@ class AxisView:
         mechanics = self.mechanics
         if mechanics is None or not self.is_vertical:
             return 0.0
-        slope = _size(mechanics.inclination) if mechanics.orientation == "inclined" else None
-        carried = _size(mechanics.counterbalance) or 0.0
+        slope = si_number(mechanics.inclination) if mechanics.orientation == "inclined" else None
+        carried = si_number(mechanics.counterbalance) or 0.0
         return physics.G0 * (1.0 if slope is None else sin(slope)) * (1 - carried)
 
     @property
@@ -219,7 +218,7 @@ class AxisView:
         mechanics = self.mechanics
         if mechanics is None:
             return None
-        if (stroke := _size(mechanics.stroke)) is not None:
+        if (stroke := si_number(mechanics.stroke)) is not None:
             return stroke
         return None if self.hard_stops is None else self.hard_stops[1] - self.hard_stops[0]
 
@@ -229,7 +228,7 @@ class AxisView:
         mechanics = self.mechanics
         if mechanics is None:
             return None
-        low, high = _size(mechanics.hard_stop_low), _size(mechanics.hard_stop_high)
+        low, high = si_number(mechanics.hard_stop_low), si_number(mechanics.hard_stop_high)
         return None if low is None or high is None else (low, high)
 
     @property
@@ -246,7 +245,7 @@ class AxisView:
     def reference_move(self) -> float | None:
         """Way of the reference move in m or rad: as recorded, else half the stroke."""
         mechanics = self.mechanics
-        if mechanics is not None and (way := _size(mechanics.reference_move)) is not None:
+        if mechanics is not None and (way := si_number(mechanics.reference_move)) is not None:
             return way
         return None if self.stroke is None else self.stroke / 2
 
@@ -254,14 +253,7 @@ class AxisView:
         """A speed of the motor's nameplate in r/min: `rated_speed` or `max_speed`."""
         role = {"rated_speed": "motor_rated_speed", "max_speed": "motor_max_speed"}[name]
         motor = self.axis.motor if self.axis is not None else None
-        found = _size(getattr(motor, name) if motor else None)
+        found = si_number(getattr(motor, name) if motor else None)
         if found is None:
             found = self.si(role)
         return None if found is None else found * 30 / pi
-
-
-def _size(measure: Measure | None) -> float | None:
-    if measure is None:
-        return None
-    found = measure.physical()
-    return float(measure.value) if found is None else float(found.number())

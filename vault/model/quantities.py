@@ -207,3 +207,11 @@ class Measure:
     def physical(self) -> Physical | None:
         """The quantity in SI."""
         return physical(self.value, self.unit)
+
+
+def si_number(measure: Measure | None) -> float | None:
+    """A measure in SI as a bare number; one without a unit as it is written."""
+    if measure is None:
+        return None
+    found = measure.physical()
+    return float(measure.value) if found is None else float(found.number())

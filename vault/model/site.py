@@ -5,20 +5,12 @@ Pydantic schema of `vault.yaml`, which people write by hand.
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from vault.model.alert_channels import Channels
 from vault.model.axis import Interval
-from vault.model.quantities import Measure
-
-
-def interval_of(measure: Measure) -> timedelta:
-    """An interval such as `90 d` as a span of time."""
-    found = measure.physical()
-    return timedelta(seconds=float(found.number() if found is not None else measure.value))
 
 
 class _Strict(BaseModel):

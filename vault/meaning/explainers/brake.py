@@ -11,12 +11,11 @@ from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen, of_kind
 from vault.meaning.explainers.torque import holding_torque
 from vault.meaning.findings import digits, figure, length_or_angle, seconds
-from vault.model.quantities import Physical
+from vault.model.quantities import Physical, si_number
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
-    from vault.model.quantities import Measure
 
 _NO, _YES = 0, 1
 
@@ -26,12 +25,7 @@ def brake_time(view: AxisView, role: str) -> float | None:
     brake = view.axis.brake if view.axis is not None else None
     if brake is None:
         return None
-    return _seconds(brake.apply_time if role == "brake_apply_delay" else brake.release_time)
-
-
-def _seconds(measure: Measure | None) -> float | None:
-    size = measure.physical() if measure is not None else None
-    return None if size is None else float(size.number())
+    return si_number(brake.apply_time if role == "brake_apply_delay" else brake.release_time)
 
 
 @explains("brake_used")

@@ -10,12 +10,12 @@ from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen, chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import top
 from vault.meaning.findings import digits, figure, is_linear
+from vault.model.quantities import si_number
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
     from vault.model.axis import Supply
-    from vault.model.quantities import Measure
 
 _NO = 0
 _SINGLE, _DIRECT, _THREE = 1, 2, 3  # of `supply_phases` in `vault.model.choices`
@@ -61,7 +61,7 @@ def link_energy(view: AxisView) -> float | None:
     supply = _supply(view)
     if supply is None:
         return None
-    capacitance, trip = _size(supply.dc_link_capacitance), _size(supply.dc_link_trip)
+    capacitance, trip = si_number(supply.dc_link_capacitance), si_number(supply.dc_link_trip)
     start = link_voltage(view)
     if capacitance is None or trip is None or start is None or trip <= start:
         return None
@@ -71,7 +71,7 @@ def link_energy(view: AxisView) -> float | None:
 def link_voltage(view: AxisView) -> float | None:
     """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
     supply = _supply(view)
-    mains = _size(supply.voltage) if supply is not None else None
+    mains = si_number(supply.voltage) if supply is not None else None
     if mains is None:
         found = sized(view, "supply_voltage", ("voltage",))
         mains = None if found is None else float(found.number())
@@ -80,11 +80,6 @@ def link_voltage(view: AxisView) -> float | None:
 
 def _supply(view: AxisView) -> Supply | None:
     return view.axis.supply if view.axis is not None else None
-
-
-def _size(measure: Measure | None) -> float | None:
-    size = measure.physical() if measure is not None else None
-    return None if size is None else float(size.number())
 
 
 @explains("braking_resistor_used", "dc_link_overvoltage_threshold")
@@ -149,7 +144,7 @@ def resistor_data(change: Change, left: AxisView, right: AxisView) -> Explanatio
     size = of_kind(change.right_physical, (kind,))
     supply = _supply(right)
     fitted = getattr(supply, attribute) if supply is not None else None
-    stated = _size(fitted)
+    stated = si_number(fitted)
     if size is None:
         return None
     said: list[str] = []
@@ -182,7 +177,7 @@ def switch_on(change: Change, left: AxisView, right: AxisView) -> Explanation | 
     """Between the highest mains and the trip, or the resistor burns or never helps."""
     size, rest = of_kind(change.right_physical, ("voltage",)), link_voltage(right)
     supply = _supply(right)
-    trip = _size(supply.dc_link_trip) if supply is not None else None
+    trip = si_number(supply.dc_link_trip) if supply is not None else None
     if size is None:
         return None
     voltage = float(size.number())

@@ -11,12 +11,11 @@ from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import RAMP, of_kind, sized
 from vault.meaning.findings import digits, figure
 from vault.meaning.sentences import size_text
-from vault.model.quantities import Physical
+from vault.model.quantities import Physical, si_number
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
-    from vault.model.quantities import Measure
 
 _CLOSE = Fraction(10_001, 10_000)
 """More than rounding."""
@@ -142,7 +141,7 @@ def _load(view: AxisView, torque: float, said: list[str], findings: list[Finding
 def _beyond_motor(view: AxisView, torque: float, change: Change) -> list[str]:
     """What the motor or the drive cannot give, or bear."""
     motor = view.axis.motor if view.axis is not None else None
-    most = _size(motor.max_torque) if motor else None
+    most = si_number(motor.max_torque) if motor else None
     if most is not None and torque > most * float(_CLOSE):
         return [f"The motor bears {digits(most)} N*m at most."]
     size = of_kind(change.right_physical, ("current",))
@@ -150,11 +149,6 @@ def _beyond_motor(view: AxisView, torque: float, change: Change) -> list[str]:
     if size is not None and drive is not None and size.number() > drive.number() * _CLOSE:
         return [f"The drive gives {digits(float(drive.number()))} A at most."]
     return []
-
-
-def _size(measure: Measure | None) -> float | None:
-    size = measure.physical() if measure is not None else None
-    return None if size is None else float(size.number())
 
 
 @explains("motor_rated_torque", "motor_rated_current")
@@ -169,7 +163,7 @@ def rating(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         text += f": {digits(float(after.number() / before.number()))} times the {kind}"
     motor = right.axis.motor if right.axis is not None else None
     plate = getattr(motor, f"rated_{kind}") if motor is not None else None
-    stated = _size(plate)
+    stated = si_number(plate)
     if after is None or stated is None:
         return Explanation(f"{text}. It must be the one on the motor's nameplate.", "electrical")
     fits = abs(float(after.number()) / stated - 1) < 0.01 if stated else False
