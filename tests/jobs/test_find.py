@@ -65,9 +65,10 @@ def test_a_period_ends_with_the_snapshot_that_has_another_value(fleet: Vault) ->
     assert (f"{entry.since:%m-%d}", f"{entry.until:%m-%d}") == ("03-01", "03-02")
 
 
-def test_what_was_never_there_is_told(fleet: Vault) -> None:
-    with pytest.raises(WrongUsage, match="no axis has, or had, a parameter 'no/such'"):
-        find(fleet, "no/such")
+@pytest.mark.parametrize("text", ["no/such", "raw", "%", "_", "following_error_windo_"])
+def test_what_was_never_there_is_told(fleet: Vault, text: str) -> None:
+    with pytest.raises(WrongUsage, match=f"no axis has, or had, a parameter '{text}'"):
+        find(fleet, text)
 
 
 @pytest.mark.parametrize("value", ["> five mm", "> 5 furlongparsecs", "6..4 mm"])

@@ -481,3 +481,35 @@ def test_two_approvals_at_once_leave_one_of_them(drifted: Vault, tmp_path: Path)
         assert approval is not None
         assert approval.reason in ("first", "latest")
         assert verify(vault).ok
+
+
+def test_an_export_is_in_even_where_the_baseline_cannot_be_read(
+    drifted: Vault, take: Take, export_text: Export
+) -> None:
+    with drifted.writing():
+        path = "machines/m1/lift/golden.yaml"
+        drifted.write_files({path: b"schema: axisvault/golden/1\nbaseline: 5\n"}, "x\n", BY)
+    found = take(export_text("6"), "2026-03-09")
+    assert found.drift is None
+    assert "golden baseline cannot be told" in found.warnings[-1]
+    latest = drifted.latest(LIFT)
+    assert latest is not None
+    assert latest.id == found.snapshot.id
+
+
+def test_files_of_a_machine_are_no_baselines_of_an_axis(drifted: Vault) -> None:
+    with drifted.writing():
+        drifted.write_files({"machines/m1/machine.yaml": b"title: Press\n"}, "x\n", BY)
+    assert verify(drifted).ok
+    assert [axis.axis for axis in drift(drifted)] == ["m1/lift"]
+
+
+def test_an_axis_that_is_gone_is_not_told_of_again(
+    drifted: Vault, axis_yaml: Callable[..., None]
+) -> None:
+    axis_yaml(Address("m1", "crane"), "title: Crane")
+    assert {axis.axis for axis in drift(drifted)} == {"m1/lift", "m1/crane"}
+    with drifted.writing():
+        drifted.write_files({}, "x\n", BY, removed=["machines/m1/crane/axis.yaml"])
+    for _ in range(2):  # the second look answers from what was found before
+        assert {axis.axis for axis in drift(drifted)} == {"m1/lift"}

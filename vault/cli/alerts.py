@@ -24,7 +24,7 @@ def alerts() -> None:
 @click.pass_context
 def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     """List the messages that have not gone out, why, and when they are tried again."""
-    from vault.jobs.alerts_as_json import alerts_json
+    from vault.jobs.as_json_alerts import alerts_json
     from vault.jobs.deliver import channels_of, waiting
     from vault.store.outbox import Outbox
 
@@ -70,7 +70,7 @@ def _minute(moment: datetime) -> str:
 @click.pass_context
 def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
     """Send the messages that are due. Exit code 1 where one could not be sent."""
-    from vault.jobs.alerts_as_json import delivered_json
+    from vault.jobs.as_json_alerts import delivered_json
     from vault.jobs.deliver import channels_of, deliver_from, keep_delivering, waiting
 
     folder = vault_folder(ctx)

@@ -105,7 +105,8 @@ def _looks(
         looks[address] = found
         progress(number, len(addresses))
     if fresh or whole:
-        vault.index.keep_looks(fresh, whole=_mark(vault) if whole else None)
+        gone = kept.keys() - looks.keys() if whole else ()
+        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault) if whole else None)
     return looks
 
 
@@ -119,9 +120,11 @@ def drift_of(vault: Vault, address: Address) -> AxisDrift:
     return drift(vault, str(address))[0]
 
 
-def has_baseline(vault: Vault, address: Address) -> bool:
-    """Whether anything is approved that an axis could drift from."""
-    return vault.golden(vault.follows(address) or address).approval is not None
+def drift_if_any(vault: Vault, address: Address) -> AxisDrift | None:
+    """Drift of one axis, None where nothing is approved that it could drift from."""
+    if vault.golden(vault.follows(address) or address).approval is None:
+        return None
+    return drift_of(vault, address)
 
 
 def _wanted(vault: Vault, place: str | None) -> list[Address]:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs import wrong_axis
-from vault.jobs.drift import AxisDrift, drift_of, has_baseline
+from vault.jobs.drift import AxisDrift, drift_if_any
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.names import Address, safe_file_name
 from vault.model.normalise import VERSION, definitions
 from vault.model.snapshots import SnapshotRecord, checked_occasion, checked_person
@@ -114,9 +114,11 @@ def ingest(
         read = intake.read(content, file, address, family, who)
         with recording(vault) as recorder:
             found = intake.record(recorder, read, address, who)
-        if not has_baseline(vault, address):
-            return found
-        return replace(found, drift=drift_of(vault, address))
+        try:
+            return replace(found, drift=drift_if_any(vault, address))
+        except VaultError as error:  # the export is in, whatever is wrong with the baseline
+            remark = f"how it stands to the golden baseline cannot be told: {error}"
+            return replace(found, warnings=(*found.warnings, remark))
 
 
 class Intake:

@@ -247,10 +247,10 @@ def _strangers(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
 def _baselines(vault: Vault) -> Iterator[Problem]:
     """Baselines that cannot be read, or whose snapshot is not there."""
     for entry in vault.repository.list(vault.tip, layout.MACHINES, recursive=True):
-        machine, axis, name = entry.path.split("/")[1:4]
-        if name != "golden.yaml":
+        parts = entry.path.split("/")
+        if len(parts) != 4 or parts[3] != "golden.yaml":
             continue
-        address = Address(machine, axis)
+        address = Address(parts[1], parts[2])
         try:
             approval = vault.golden(address).approval
             if approval is not None:

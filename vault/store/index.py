@@ -297,15 +297,21 @@ class Index:
         return found, self._rows("SELECT looked FROM state")[0][0]
 
     def keep_looks(
-        self, found: Mapping[Address, tuple[str, str]], *, whole: str | None = None
+        self,
+        found: Mapping[Address, tuple[str, str]],
+        *,
+        gone: Iterable[Address] = (),
+        whole: str | None = None,
     ) -> None:
         """Keep what a look at some axes has found, for as long as they look the same.
 
-        `whole` is the commit at which all axes were looked at.
+        `gone` are axes that are no more; `whole` says at what state all axes were looked at.
         """
         rows = [(a.machine, a.axis, seen, text) for a, (seen, text) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
             self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
+            names = [(address.machine, address.axis) for address in gone]
+            self._database.executemany("DELETE FROM looks WHERE machine = ? AND axis = ?", names)
             self._database.execute("UPDATE state SET looked = ?", (whole,))
 
     def forget_looks(self) -> None:

@@ -157,19 +157,23 @@ def turns(
 
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
-    """Codes of parameters whose code or role is this text, else whose line holds it anywhere."""
+    """Codes of parameters whose code or role is this text, else that have it in name or label."""
     exact = database.execute(
         "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
-        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1 OR l.role LIKE ?1 || '.%'",
+        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1"
+        " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
         (text,),
     ).fetchall()
-    if not exact:
-        exact = database.execute(
-            "SELECT DISTINCT c.code FROM lines AS l JOIN codes AS c ON c.id = l.code"
-            " WHERE instr(lower(l.line), lower(?1)) > 0",
-            (text,),
-        ).fetchall()
-    return [code for (code,) in exact]
+    if exact:
+        return [code for (code,) in exact]
+    wanted, found = text.casefold(), set()
+    for (line,) in database.execute("SELECT line FROM lines"):
+        if wanted in line.casefold():  # the line has more than name and label
+            parameter = yaml_text.read_kept_line(line, "index")
+            said = (parameter.name, parameter.label, parameter.value)
+            if any(isinstance(part, str) and wanted in part.casefold() for part in said):
+                found.add(parameter.code)
+    return sorted(found)
 
 
 def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
