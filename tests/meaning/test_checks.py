@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from vault.meaning.axis_view import AxisView
-from vault.meaning.checks import RULES, Complaint, check
+from vault.meaning.checks import Complaint, check, rules
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.edited_files import read_axis
 from vault.store.yaml_text import parameters_text
@@ -186,7 +186,7 @@ def test_drive_and_controller_must_work_in_step(interval: int, count: int) -> No
 _OF_THE_SET_ALONE = {"window_and_lag", "software_limits", "overtravel_inputs", "homing_inputs"}
 
 
-@pytest.mark.parametrize("rule", sorted(set(RULES) - _OF_THE_SET_ALONE))
+@pytest.mark.parametrize("rule", sorted(set(rules()) - _OF_THE_SET_ALONE))
 def test_no_rule_guesses_where_nothing_is_recorded_about_the_machine(rule: str) -> None:
     values = {
         **SCALE,

@@ -1,0 +1,59 @@
+"""Plausibility of one state: what cannot be right, or will not go well.
+
+A rule is a function that looks at a view and yields complaints. One module per theme; `@rule`
+registers, so that adding a rule is adding it to a module here, with no edit elsewhere. Where
+something is not known a rule says nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from pkgutil import iter_modules
+from typing import TYPE_CHECKING
+
+from vault.meaning.changes import Finding
+from vault.meaning.consequences import rank
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """One thing that is not plausible; `look_at` are the codes or places to look at."""
+
+    rule: str
+    consequence: str
+    sentence: str
+    look_at: tuple[str, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+Rule = Callable[["AxisView"], Iterable[Complaint]]
+
+_RULES: dict[str, Rule] = {}
+
+
+def rule(function: Rule) -> Rule:
+    """Register a rule under its function's name, which people accept findings by: it stays."""
+    if function.__name__ in _RULES:
+        raise ValueError(f"two rules are called {function.__name__}")
+    _RULES[function.__name__] = function
+    return function
+
+
+@cache
+def rules() -> Mapping[str, Rule]:
+    """All rules by name, every theme loaded."""
+    for module in iter_modules(__path__):
+        import_module(f"{__name__}.{module.name}")
+    return _RULES
+
+
+def check(view: AxisView) -> list[Complaint]:
+    """Everything that is not plausible about a state, worst first."""
+    found = [complaint for function in rules().values() for complaint in function(view)]
+    return sorted(found, key=lambda complaint: rank(complaint.consequence))
