@@ -3,47 +3,138 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import codes
+from vault.meaning.checks.sources import codes, holds_position, stated
 from vault.meaning.explainers.following import steady_lag
-from vault.meaning.findings import digits, figure, length_or_angle, speed
+from vault.meaning.explainers.meanings import SPEED, WAY, sized
+from vault.meaning.explainers.ramps import axis_speed
+from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+    from vault.meaning.changes import Finding
+    from vault.model.quantities import Physical
+
+_WINDOW, _FORWARD = "following_error_window", "velocity_feed_forward"
+_OFF = 0xFFFFFFFF  # of 6065h, from memory
+_MASKS = {"profile": 20, "maximum": 10}
+"""A window this many times the lag at every speed that is known notices a jam late (our judgement;
+common practice is a few times the lag, no source)."""
+
+_SPEEDS = {"profile": "profile_velocity", "maximum": "max_profile_velocity"}
+
+
+@dataclass(frozen=True, slots=True)
+class Lag:
+    """Steady following error (m or rad) at a speed of the axis, with a position gain in 1/s."""
+
+    size: float
+    speed: float
+    gain: float
+    like: Physical
+    words: str
+
+    def sentence(self) -> str:
+        """Where the axis lags how much."""
+        return (
+            f"At its {self.words} speed of {speed(self.speed, self.like)} and a gain of "
+            f"{digits(self.gain)} 1/s the axis lags {length_or_angle(self.size, self.like)}"
+        )
+
+    @property
+    def finding(self) -> Finding:
+        """The lag as a figure."""
+        return figure(
+            f"steady lag at {self.words} speed", self.size, "(1 - f) v / Kv", like=self.like
+        )
+
+
+def _lag_at(view: AxisView, words: str) -> Lag | None:
+    """Lag at a speed of the set; None where speed, gain or the unit of the forward is not known."""
+    role = _SPEEDS[words]
+    size, found = sized(view, role, SPEED), steady_lag(view, role)
+    gain = sized(view, "position_gain", ("gain",))
+    forward = view.find(_FORWARD)
+    if size is None or size.ratio <= 0 or found is None or gain is None or gain.ratio <= 0:
+        return None
+    if forward is not None and forward.unit not in ("percent", None):
+        return None
+    at_axis = axis_speed(view, size)
+    # `steady_lag` goes by the speed as it is written, which may be the motor's.
+    lag = found[2] * float(at_axis.number()) / found[0]
+    return Lag(lag, float(at_axis.number()), found[1], at_axis, words)
 
 
 @rule
 def window_and_lag(view: AxisView) -> Iterator[Complaint]:
-    """The window must be larger than the lag that the axis has anyway."""
-    window = view.physical("following_error_window")
-    found = steady_lag(view, "profile_velocity")
-    if window is None or found is None:
+    """Wider than the steady lag, and not so wide that nothing is noticed."""
+    window = sized(view, _WINDOW, WAY)
+    if window is None or window.ratio <= 0 or not holds_position(view) or _is_off(view):
         return
-    velocity, gain, lag = found
-    limit = float(window.number())
-    places = codes(view, "following_error_window", "position_gain", "profile_velocity")
-    findings = (figure("steady lag", lag, "(1 - f) v / Kv", like=window),)
-    where = (
-        f"At {speed(velocity, window)} and a gain of {digits(gain)} 1/s the axis lags "
-        f"{length_or_angle(lag, window)}"
-    )
-    if lag > limit:
-        yield Complaint(
-            "window_and_lag",
-            "dynamics",
-            f"{where}, more than the window of {length_or_angle(limit, window)}: "
-            "it trips as soon as it runs.",
-            places,
-            findings,
+    found = [_lag_at(view, words) for words in _SPEEDS]
+    lags = [lag for lag in found if lag and is_linear(lag.like) == is_linear(window)]
+    limit, shown = float(window.number()), length_or_angle(float(window.number()), window)
+    places = codes(view, _WINDOW, "position_gain", _FORWARD, *_SPEEDS.values())
+    for lag in lags:
+        if lag.size > limit:
+            when = "as soon as it runs" if lag.words == "profile" else "when it goes that fast"
+            yield Complaint(
+                "window_and_lag",
+                "dynamics",
+                f"{lag.sentence()}, more than the window of {shown}: it trips {when}.",
+                places,
+                (lag.finding,),
+            )
+            return
+    if lags and all(_is_masked(lag, limit, view) for lag in lags):
+        lag = lags[0]
+        beside = (
+            f"more than {_MASKS[lag.words]} times that"
+            if lag.size > 0
+            else "more than a tenth of the stroke"
         )
-    elif limit > 20 * lag > 0 or (lag == 0 and view.stroke and limit > view.stroke / 10):
         yield Complaint(
             "window_and_lag",
             "hazard",
-            f"{where}; the window of {length_or_angle(limit, window)} is more than twenty times "
-            "that: a jam is noticed late.",
+            f"{lag.sentence()}; the window of {shown} is {beside}: a jam is noticed late.",
             places,
-            findings,
+            tuple(one.finding for one in lags),
         )
+
+
+def _is_masked(lag: Lag, limit: float, view: AxisView) -> bool:
+    if lag.size > 0:
+        return limit > _MASKS[lag.words] * lag.size
+    travel, stroke = view.scaling.travel, view.stroke
+    if travel is None or not stroke or is_linear(travel.per_turn) != is_linear(lag.like):
+        return False
+    return limit > stroke / 10
+
+
+def _is_off(view: AxisView) -> bool:
+    parameter = view.find(_WINDOW)
+    return parameter is not None and parameter.raw == _OFF
+
+
+@rule
+def window_off(view: AxisView) -> Iterator[Complaint]:
+    """A window that is switched off protects nothing, and one of nought trips, or does not."""
+    parameter = view.find(_WINDOW)
+    if parameter is None or not holds_position(view):
+        return
+    if _is_off(view):
+        said = (
+            "The following error window is switched off (FFFFFFFFh): however far the axis strays "
+            "from where it should be, nothing stops it."
+        )
+    elif parameter.value == 0:
+        said = (
+            "The following error window is 0: whether the drive then trips at once or does not "
+            "watch at all, its manual must tell."
+        )
+    else:
+        return
+    yield Complaint("window_off", "hazard", said, (parameter.code,), (stated(parameter),))

@@ -1,39 +1,54 @@
-"""k = 1: a commanded way is the way made."""
+"""k = 1: a commanded way is the way made; and nothing that scales is zero."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import codes
+from vault.meaning.checks.sources import MECHANICS, codes, is_endless, stated
 from vault.meaning.findings import digits
+from vault.meaning.reader import unit_for
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+_ROUNDING = Fraction(1, 10**6)
+"""A circumference is written in axis.yaml rounded (1 um in a metre)."""
+
+_COMMANDED = {"mm": 150, "in": 6, "deg": 150}
+_FACTORS = (
+    "position_encoder_increments",
+    "position_encoder_motor_revolutions",
+    "gear_ratio_motor_revolutions",
+    "gear_ratio_shaft_revolutions",
+    "feed_constant_feed",
+    "feed_constant_shaft_revolutions",
+)
+
 
 @rule
 def travel_scale(view: AxisView) -> Iterator[Complaint]:
-    """k = 1: a commanded way is the way made."""
-    error = view.scaling.travel_error
-    if error is None or abs(float(error) - 1) < 1e-9:
+    """k = 1 (CiA 402-2 factor group): a commanded way is the way made."""
+    error, travel = view.scaling.travel_error, view.scaling.travel
+    if error is None or travel is None:
         return
-    nominal = view.scaling.nominal_unit
-    unit = "mm" if nominal is None or nominal.kind == "length" else "deg"
+    endless = is_endless(view)
+    if abs(error - 1) <= (0 if endless else _ROUNDING):
+        return
+    kind = "length" if travel.per_turn.kind == "length" else "angle"
+    unit = unit_for(kind) or ("m" if kind == "length" else "rad")
+    way = _COMMANDED.get(unit, 1)
+    count = 9 if abs(float(error) - 1) < 1e-3 else 6
+    again = ", and the error adds up turn by turn" if endless else ""
     yield Complaint(
         "travel_scale",
         "hazard" if view.is_vertical else "travel",
-        f"Parameters and machine disagree: a commanded 150 {unit} moves "
-        f"{digits(150 * float(error), 6)} {unit}.",
-        codes(
-            view,
-            "position_encoder_increments",
-            "gear_ratio_motor_revolutions",
-            "feed_constant_feed",
-            "si_unit_position",
-        ),
+        f"Parameters and machine disagree: a commanded {way} {unit} moves "
+        f"{digits(way * float(error), count)} {unit}{again}.",
+        (*codes(view, *_FACTORS, "si_unit_position"), MECHANICS),
         (
             Finding(
                 "travel error k",
@@ -43,3 +58,18 @@ def travel_scale(view: AxisView) -> Iterator[Complaint]:
             ),
         ),
     )
+
+
+@rule
+def zero_factor(view: AxisView) -> Iterator[Complaint]:
+    """Nothing can be computed through a gear, feed or encoder of zero."""
+    for role in _FACTORS:
+        parameter = view.find(role)
+        if parameter is not None and parameter.value == 0:
+            yield Complaint(
+                "zero_factor",
+                "travel",
+                f"{parameter.name} is 0: no commanded way can be turned into motor revolutions.",
+                (parameter.code,),
+                (stated(parameter),),
+            )
