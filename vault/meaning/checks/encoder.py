@@ -82,7 +82,7 @@ def encoder_bits(view: AxisView) -> Iterator[Complaint]:
     for name, (words, attribute) in _BITS.items():
         inside = view.number(name)
         fitted, place = _fitted_bits(view, name)
-        if inside is not None and fitted is not None and inside != fitted:
+        if inside and fitted is not None and inside != fitted and not _counts_wrongly(view, name):
             yield _other_bits(name, words, int(inside), fitted, "the set", codes(view, name), place)
         encoder = view.axis.encoder if view.axis is not None else None
         known = getattr(encoder, attribute) if encoder is not None else None
@@ -90,6 +90,13 @@ def encoder_bits(view: AxisView) -> Iterator[Complaint]:
             yield _other_bits(
                 name, words, known, int(fitted or 0), "axis.yaml", (ENCODER,), "nameplate"
             )
+
+
+def _counts_wrongly(view: AxisView, name: str) -> bool:
+    """Whether `encoder_resolution` says it already."""
+    own = view.scaling
+    counts = name != _MULTI and codes(view, _COUNTED[0])
+    return bool(counts and own.encoder != own.encoder_fitted)
 
 
 def _other_bits(

@@ -1,76 +1,198 @@
-"""Software limits inside the stroke, and room for a stop behind them."""
+"""Software limits in force, in order and in the stroke, and room for a stop behind them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import codes
-from vault.meaning.explainers.limits import HIGH, LOW
-from vault.meaning.explainers.ramps import stop_of, top_speed
-from vault.meaning.findings import figure, length_or_angle, speed
+from vault.meaning.checks.sources import MECHANICS, codes, holds_position, recorded
+from vault.meaning.explainers.inputs import inputs, serving
+from vault.meaning.explainers.limits import HIGH, LOW, are_off
+from vault.meaning.explainers.meanings import WAY, chosen_in, sized
+from vault.meaning.explainers.ramps import rooms, stop_basis, stop_of, top
+from vault.meaning.findings import figure, is_linear, length_or_angle, speed
+from vault.meaning.sentences import value_text
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.quantities import Physical
 
+_SLACK = 1e-9  # m or rad: less is rounding
+_USED = "software_position_limits_used"
+_OVERTRAVEL = ("positive over-travel", "negative over-travel")
+_ON_RAMP, _ON_QUICK_RAMP = (1, 5), (2, 6)
+"""Quick-stop option codes (605Ah, from memory)."""
+
 
 @rule
 def software_limits(view: AxisView) -> Iterator[Complaint]:
     """In order, and inside the stroke."""
-    low, high, like = view.si(LOW), view.si(HIGH), view.physical(HIGH) or view.physical(LOW)
-    if low is None or high is None or like is None or low == high == 0:
+    if not holds_position(view) or are_off(view) is not False:
         return
-    places = codes(view, LOW, HIGH)
-    if low >= high:
-        yield Complaint(
-            "software_limits",
-            "hazard",
-            f"The software limits are out of order: {length_or_angle(low, like)} to "
-            f"{length_or_angle(high, like)}.",
-            places,
-        )
+    disordered = list(_out_of_order(view))
+    yield from disordered or _outside(view)
+
+
+def _out_of_order(view: AxisView) -> Iterator[Complaint]:
+    low, high = view.find(LOW), view.find(HIGH)
+    if low is None or high is None or isinstance(low.value, str) or isinstance(high.value, str):
         return
-    stops = view.hard_stops
-    if stops is None or view.mechanics is None:
+    if low.unit != high.unit or low.value < high.value:
         return
-    for value, stop, beyond in ((low, stops[0], low < stops[0]), (high, stops[1], high > stops[1])):
-        if beyond:
+    yield Complaint(
+        "software_limits",
+        "hazard",
+        f"The software limits are out of order: the lower one is {value_text(low)}, the upper one "
+        f"{value_text(high)}.",
+        codes(view, LOW, HIGH),
+        tuple(Finding(p.name, str(p.value), p.unit, "the set") for p in (low, high)),
+    )
+
+
+def _outside(view: AxisView) -> Iterator[Complaint]:
+    """Each end against its hard stop; where those are not known, the width against the stroke."""
+    low, high, mechanics = sized(view, LOW, WAY), sized(view, HIGH, WAY), view.mechanics
+    if mechanics is None:
+        return
+    ends = (
+        ("lower", LOW, low, mechanics.hard_stop_low, -1),
+        ("upper", HIGH, high, mechanics.hard_stop_high, 1),
+    )
+    compared = 0
+    for name, role, size, measure, outward in ends:
+        stop = recorded(measure, size.kind) if size is not None else None
+        if size is None or stop is None:
+            continue
+        compared += 1
+        limit = float(size.number())
+        beyond = (limit - stop) * outward
+        if beyond > _SLACK:
             yield Complaint(
                 "software_limits",
                 "hazard",
-                f"The software limit at {length_or_angle(value, like)} lies beyond the hard stop "
-                f"at {length_or_angle(stop, like)}.",
-                places,
-                (figure("software limit", value, "the set", like=like),),
+                f"The {name} software limit at {length_or_angle(limit, size)} lies "
+                f"{length_or_angle(beyond, size)} beyond the hard stop at "
+                f"{length_or_angle(stop, size)}.",
+                (*codes(view, role), MECHANICS),
+                (figure("software limit beyond the hard stop", beyond, "the set", like=size),),
             )
+    if compared < 2 and low is not None and high is not None and low.kind == high.kind:
+        yield from _too_wide(float((high - low).number()), high, view)
 
 
-def _like(view: AxisView) -> Physical | None:
-    for role in ("profile_velocity", "max_profile_velocity", HIGH, "following_error_window"):
-        if (size := view.physical(role)) is not None:
-            return size
-    return None
+def _too_wide(width: float, like: Physical, view: AxisView) -> Iterator[Complaint]:
+    stroke = _stroke(view, like)
+    if stroke is None or width <= stroke + _SLACK:
+        return
+    yield Complaint(
+        "software_limits",
+        "hazard",
+        f"The software limits are {length_or_angle(width, like)} apart, the stroke is only "
+        f"{length_or_angle(stroke, like)}: they cannot keep the axis off both its hard stops.",
+        (*codes(view, LOW, HIGH), MECHANICS),
+        (figure("distance of the software limits", width, "upper less lower", like=like),),
+    )
+
+
+def _stroke(view: AxisView, like: Physical) -> float | None:
+    """Stroke in m or rad where it is recorded in the kind that the axis counts in."""
+    mechanics = view.mechanics
+    if mechanics is None:
+        return None
+    kind = "length" if is_linear(like) else "angle"
+    if (stroke := recorded(mechanics.stroke, kind)) is not None:
+        return stroke
+    low, high = recorded(mechanics.hard_stop_low, kind), recorded(mechanics.hard_stop_high, kind)
+    return None if low is None or high is None else high - low
+
+
+@rule
+def limits_off(view: AxisView) -> Iterator[Complaint]:
+    """Software limits that are off on a linear axis between hard stops."""
+    travel, stops = view.scaling.travel, view.hard_stops
+    if are_off(view) is not True or travel is None or stops is None or not holds_position(view):
+        return
+    if travel.per_turn.kind != "length":
+        return
+    like = travel.per_turn
+    yield Complaint(
+        "limits_off",
+        "hazard",
+        "The software limits are switched off, on an axis with hard stops at "
+        f"{length_or_angle(stops[0], like)} and {length_or_angle(stops[1], like)}: unless the "
+        "controller has limits of its own, it runs on to its over-travel switches or hard stops.",
+        (*codes(view, LOW, HIGH, _USED), MECHANICS),
+        (figure("stroke between hard stops", stops[1] - stops[0], MECHANICS, like=like),),
+    )
+
+
+@rule
+def open_ended_travel(view: AxisView) -> Iterator[Complaint]:
+    """Neither over-travel inputs nor software limits end the stroke that is recorded."""
+    found, stroke, travel = inputs(view), view.stroke, view.scaling.travel
+    if are_off(view) is not True or stroke is None or travel is None or not holds_position(view):
+        return
+    if not found or None in found.values() or any(serving(view, end) for end in _OVERTRAVEL):
+        return
+    yield Complaint(
+        "open_ended_travel",
+        "hazard",
+        "No input reads an over-travel switch, and the software limits are off: unless the "
+        f"controller has limits of its own, nothing ends the stroke of "
+        f"{length_or_angle(stroke, travel.per_turn)} but what stands at its ends.",
+        (*codes(view, LOW, HIGH, _USED), *codes(view, *found)),
+        (figure("stroke", stroke, MECHANICS, like=travel.per_turn),),
+    )
+
+
+def _stopping_ramps(view: AxisView) -> list[tuple[str, str]]:
+    """Ramps that stop an axis which has run past its limit, and what stops on them.
+
+    The quick-stop ramp unless the option codes name the deceleration ramp; another reaction
+    (coasting, at the current limit) has no ramp to compute with.
+    """
+    quick, fault = (
+        chosen_in(view, "quick_stop_option_code"),
+        chosen_in(view, "fault_reaction_option_code"),
+    )
+    found = []
+    has_quick_ramp = view.find("quick_stop_deceleration") is not None
+    if quick in _ON_QUICK_RAMP or (quick is None and has_quick_ramp):
+        found.append(("quick_stop_deceleration", "a quick stop"))
+    elif quick in _ON_RAMP or quick is None:
+        found.append(("profile_deceleration", "a stop on the deceleration ramp"))
+    if fault == 1 and "profile_deceleration" not in dict(found):
+        found.append(("profile_deceleration", "the stop after a fault, on the deceleration ramp,"))
+    return found
 
 
 @rule
 def room_to_stop(view: AxisView) -> Iterator[Complaint]:
-    """Room between software limit and hard stop for a quick stop from the highest speed."""
-    for role in ("quick_stop_deceleration", "profile_deceleration"):
-        found, room, like = stop_of(view, role), view.room_to_stop, _like(view)
-        if found is None:
-            continue
-        velocity = top_speed(view)
-        if room is None or like is None or velocity is None:
-            return
-        if found[1] > room >= 0:
-            yield Complaint(
-                "room_to_stop",
-                "hazard",
-                f"From {speed(velocity, like)} a stop takes {length_or_angle(found[1], like)}, but "
-                f"there are only {length_or_angle(room, like)} to the hard stop.",
-                codes(view, role, "max_profile_velocity", LOW, HIGH),
-                (figure("stopping distance", found[1], "v^2 / 2a + v a / 2j", like=like),),
-            )
+    """A stop from the highest speed must end before the hard stop behind the software limit."""
+    like, found = top(view), rooms(view)
+    low = sized(view, LOW, WAY)
+    if like is None or not found or low is None or not holds_position(view):
         return
+    end, room = min(found, key=lambda pair: pair[1])
+    if is_linear(low) != is_linear(like) or room < -_SLACK:
+        return  # a limit beyond the stop is said elsewhere
+    alike = abs(found[0][1] - found[1][1]) <= _SLACK
+    where = "at either end" if alike else f"at the {end} end"
+    for role, what in _stopping_ramps(view):
+        stop = stop_of(view, role)
+        if stop is None or stop[1] <= room + _SLACK:
+            continue
+        yield Complaint(
+            "room_to_stop",
+            "hazard",
+            f"From {speed(float(like.number()), like)} {what} takes "
+            f"{length_or_angle(stop[1], like)}, but between software limit and hard stop {where} "
+            f"there are only {length_or_angle(max(room, 0.0), like)}.",
+            (*codes(view, role, "max_profile_velocity", LOW, HIGH), MECHANICS),
+            (
+                figure("stopping distance", stop[1], stop_basis(view), like=like),
+                figure("room behind the software limit", room, "hard stop less limit", like=like),
+            ),
+        )
