@@ -140,8 +140,9 @@ def print_complaints(complaints: Sequence[Complaint]) -> None:
     for complaint in complaints:
         mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
         click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
-        click.echo(f"  {', '.join(complaint.look_at)}")
+        click.echo(f"  {complaint.rule}")
         print_wrapped(f"   {complaint.sentence}")
+        print_wrapped(f"   See {', '.join(complaint.look_at)}.")
     if not complaints:
         click.echo("Nothing implausible was found.")
 

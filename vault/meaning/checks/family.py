@@ -3,13 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.sentences import number_text, unit_text
+from vault.meaning.checks.sources import stated
+from vault.meaning.consequences import usual_consequence
+from vault.meaning.sentences import number_text, unit_text, value_text
+from vault.model import roles
+from vault.model.quantities import UnknownUnit, convert, same_kind
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from vault.meaning.axis_view import AxisView
+    from vault.model.normalise import Definition
+    from vault.model.parameters import Parameter
+
+
+def _consequence(parameter: Parameter, definition: Definition) -> str:
+    role = roles.find(parameter.role) if parameter.role else None
+    return usual_consequence(role, definition.group)
 
 
 @rule
@@ -17,19 +31,39 @@ def own_range(view: AxisView) -> Iterator[Complaint]:
     """Values outside the range that the family, or the export itself, gives."""
     for parameter in view.parameters.values():
         definition = view.definitions.get(parameter.code)
-        value = parameter.value
-        if definition is None or isinstance(value, str) or parameter.unit != definition.unit:
+        if definition is None or definition.volatile:
             continue
         low, high = definition.low, definition.high
-        if definition.volatile or (
-            (low is None or value >= low) and (high is None or value <= high)
-        ):
+        size = _in_unit(parameter, definition.unit)
+        if size is None or ((low is None or size >= low) and (high is None or size <= high)):
             continue
-        limits = " to ".join("any" if x is None else number_text(x) for x in (low, high))
         yield Complaint(
             "own_range",
-            "record",
-            f"{parameter.name}: {view.shown(parameter)} lies outside its own range, "
-            f"{limits}{unit_text(definition.unit)}.",
+            _consequence(parameter, definition),
+            f"{parameter.name}: {value_text(parameter)} lies outside its own range, "
+            f"{_limits(low, high)}{unit_text(definition.unit)}.",
             (parameter.code,),
+            (stated(parameter),),
         )
+
+
+def _in_unit(parameter: Parameter, unit: str | None) -> Fraction | None:
+    """The value in the unit that the range is in; None where it does not convert."""
+    if isinstance(parameter.value, str):
+        return None
+    if parameter.unit == unit:
+        return Fraction(parameter.value)
+    if parameter.unit is None or unit is None:
+        return None
+    try:
+        if same_kind(parameter.unit, unit):
+            return convert(parameter.value, parameter.unit, unit)
+    except UnknownUnit:
+        pass
+    return None
+
+
+def _limits(low: Decimal | None, high: Decimal | None) -> str:
+    if low is None:
+        return "any to " + ("any" if high is None else number_text(high))
+    return f"{number_text(low)} to " + ("any" if high is None else number_text(high))

@@ -1,59 +1,118 @@
-"""Homing and over-travel: what the drive looks for must be wired to an input."""
+"""Homing and over-travel: what the drive looks for must be wired to an input, and must stop it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import codes
+from vault.meaning.checks.sources import codes, stated
+from vault.meaning.explainers.inputs import function_of, inputs, serving
+from vault.meaning.explainers.meanings import chosen_in
+from vault.model import choices
+from vault.model.parameters import Parameter
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+_FUNCTION = "digital_input_function"
+_NEGATIVE, _POSITIVE, _HOME = "negative over-travel", "positive over-travel", "homing switch"
+_INDEX = (*range(1, 15), 33, 34)
+"""Methods that end at the encoder's index pulse. This and what follows: homing methods 1 to 37 of
+CiA 402-2, from memory; 15, 16, 31, 32 and 36 are reserved, negative ones the maker's own."""
 
-_NEEDED_INPUTS = {
-    "negative over-travel": (1, 11, 12, 13, 14, 17),
-    "positive over-travel": (2, 7, 8, 9, 10, 18),
-    "homing switch": (*range(3, 15), *range(19, 31)),
+_ENDS_AT = {
+    _NEGATIVE: (1, 17),
+    _POSITIVE: (2, 18),
+    _HOME: (*range(3, 15), *range(19, 31)),
 }
+
+
+def _is_missing(view: AxisView, function: str) -> bool:
+    """Whether no input has a function: all of them say what they do, or could say that."""
+    found = inputs(view)
+    if not found or serving(view, function):
+        return False
+    return None not in found.values() or _can_be_told(view, function)
+
+
+def _can_be_told(view: AxisView, function: str) -> bool:
+    """Whether the family names this function among the choices of an input, in words we know.
+
+    Our own table does not count: its numbers are no maker's.
+    """
+    ours = choices.table(_FUNCTION)
+    for role in inputs(view):
+        parameter = view.find(role)
+        definition = view.definitions.get(parameter.code) if parameter is not None else None
+        if definition is None or definition.choices is ours:
+            continue
+        for label in definition.choices.values():
+            if function_of(Parameter("", "", 0, 0, label=label)) == function:
+                return True
+    return False
 
 
 @rule
 def homing_inputs(view: AxisView) -> Iterator[Complaint]:
-    """A homing method needs the switch that it looks for."""
-    method = view.choice("homing_method")
-    if method is None or view.find("digital_input_function") is None:
+    """A homing method needs the switch, or the pulse, that it looks for."""
+    method, parameter = chosen_in(view, "homing_method"), view.find("homing_method")
+    if method is None or parameter is None:
         return
-    roles = ["digital_input_function", *(f"digital_input_function.{n}" for n in range(1, 33))]
-    inputs = [view.find(name) for name in roles]
-    assigned = {(p.label or "").casefold() for p in inputs if p is not None}
-    for function, methods in _NEEDED_INPUTS.items():
-        if method in methods and not any(function in label for label in assigned):
-            if function != "homing switch" and method > 2 and method not in (17, 18):
-                continue  # these only turn round at the limit switch
+    findings = (Finding("homing method", str(method), None, "CiA 402-2, from memory"),)
+    for function, methods in _ENDS_AT.items():
+        if method in methods and _is_missing(view, function):
             yield Complaint(
                 "homing_inputs",
                 "travel",
                 f"Homing method {method} looks for the {function} input, and no input has it.",
-                codes(view, "homing_method"),
+                (parameter.code, *codes(view, *inputs(view))),
+                findings,
             )
+    encoder = view.find("encoder_type")
+    label = (encoder.label or "").casefold() if encoder is not None else ""
+    if method in _INDEX and label == "none" and encoder is not None:
+        yield Complaint(
+            "homing_inputs",
+            "travel",
+            f"Homing method {method} looks for the index pulse of an encoder, and the set says "
+            "that there is none.",
+            (parameter.code, encoder.code),
+            findings,
+        )
 
 
 @rule
 def overtravel_inputs(view: AxisView) -> Iterator[Complaint]:
     """One end with an over-travel input and the other without is an end that was forgotten."""
-    roles = ["digital_input_function", *(f"digital_input_function.{n}" for n in range(1, 33))]
-    inputs = [view.find(name) for name in roles]
-    assigned = {(p.label or "").casefold() for p in inputs if p is not None}
-    ends = {
-        end: any(f"{end} over-travel" in a for a in assigned) for end in ("positive", "negative")
-    }
-    if ends["positive"] != ends["negative"]:
-        missing = next(end for end, there in ends.items() if not there)
+    for there, other in ((_POSITIVE, _NEGATIVE), (_NEGATIVE, _POSITIVE)):
+        if not serving(view, there) or not _is_missing(view, other):
+            continue
+        end = other.partition(" ")[0]
         yield Complaint(
             "overtravel_inputs",
             "hazard",
-            f"No input has the {missing} over-travel function, though the other end has one.",
-            codes(view, *roles),
+            f"No input has the {other} function, though the other end has one: no switch stops "
+            f"the axis at its {end} end.",
+            codes(view, *inputs(view)),
+            (Finding(f"inputs with {other}", "0", "1", "the set"),),
         )
+
+
+@rule
+def overtravel_reaction(view: AxisView) -> Iterator[Complaint]:
+    """An over-travel switch that is wired must stop the axis."""
+    kind, parameter = chosen_in(view, "overtravel_reaction"), view.find("overtravel_reaction")
+    if parameter is None or kind not in (0, 1):
+        return
+    if not serving(view, _POSITIVE) and not serving(view, _NEGATIVE):
+        return
+    yield Complaint(
+        "overtravel_reaction",
+        "hazard",
+        "Inputs are set up for over-travel switches, but the drive only "
+        f"{'warns' if kind == 1 else 'takes note'}: a switch does not stop the axis.",
+        (parameter.code,),
+        (stated(parameter),),
+    )

@@ -1,37 +1,92 @@
-"""Drive and controller: in step."""
+"""Drive and controller: in step, at one address, with data of one size."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import codes
-from vault.meaning.findings import seconds
+from vault.meaning.checks.sources import LINK, codes
+from vault.meaning.explainers.link import interval_of, task_period_of
+from vault.meaning.explainers.link import stated as recorded_text
+from vault.meaning.explainers.meanings import chosen_in, sized
+from vault.meaning.findings import figure, seconds
+from vault.model.quantities import Measure
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+
+_INTERVALS = ("update_interval", "communication_cycle_period")
+_INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
+_INTERPOLATING = (7, 8, 9, 10)
+"""Modes that take a set point in every cycle (CiA 402-2, from memory)."""
+
+_SIZES = {
+    "process_data_in": "from drive to controller",
+    "process_data_out": "from controller to drive",
+}
+_ADDRESSES = {"node_address": "node address", "station_alias": "station alias"}
 
 
 @rule
 def update_interval(view: AxisView) -> Iterator[Complaint]:
     """Drive and controller must work in step (common practice, no source)."""
-    interval, period = view.si("update_interval"), view.si("task_period")
-    stated = view.axis.controller_link.get("task_period") if view.axis is not None else None
-    if period is None and stated is not None:
-        from vault.model.quantities import Measure
-
-        try:
-            size = Measure.parse(str(stated)).physical()
-        except ValueError:
-            return
-        period = float(size.number()) if size is not None and size.kind == "time" else None
+    interval, period = interval_of(view), task_period_of(view)
     if interval is None or period is None or abs(interval - period) <= 1e-9:
         return
+    roles = [role for role in _INTERVALS if (size := sized(view, role, ("time",))) and size.ratio]
+    if not roles and chosen_in(view, "modes_of_operation") not in _INTERPOLATING:
+        return
+    places = (*codes(view, *(roles or _INTERPOLATION)), *(codes(view, "task_period") or (LINK,)))
     yield Complaint(
         "update_interval",
         "link",
         f"The drive expects data every {seconds(interval)}, the controller's task runs every "
         f"{seconds(period)}.",
-        (*codes(view, "update_interval", "task_period"), "axis.yaml: controller_link"),
+        places,
+        (
+            figure("interval of the drive", interval, "the set", unit="s"),
+            figure("task period", period, "the set, else axis.yaml", unit="s"),
+        ),
     )
+
+
+@rule
+def controller_agreement(view: AxisView) -> Iterator[Complaint]:
+    """Address and data sizes are those that the controller is set up for."""
+    for role, words in _ADDRESSES.items():
+        parameter, expected = view.find(role), recorded_text(view, role)
+        if parameter is None or expected is None or not isinstance(parameter.value, int):
+            continue
+        if not expected.isdecimal() or parameter.value == int(expected):
+            continue
+        yield Complaint(
+            "controller_agreement",
+            "link",
+            f"The drive has the {words} {parameter.value}, the controller looks for it at "
+            f"{expected}.",
+            (parameter.code, LINK),
+            (Finding(words, str(parameter.value), None, "the set"),),
+        )
+    for key, way in _SIZES.items():
+        size, wanted = sized(view, f"{key}_size", ("data",)), _data(recorded_text(view, key))
+        if size is None or wanted is None or float(size.number()) == wanted:
+            continue
+        has, needs = (f"{number / 8:g}" for number in (float(size.number()), wanted))
+        yield Complaint(
+            "controller_agreement",
+            "link",
+            f"The drive is set up for {has} byte {way}, the controller for {needs} byte.",
+            (*codes(view, f"{key}_size"), LINK),
+            (Finding(f"data {way}", has, "byte", "the set"),),
+        )
+
+
+def _data(text: str | None) -> float | None:
+    """Bits in a size that people wrote."""
+    try:
+        size = Measure.parse(text).physical() if text is not None else None
+    except ValueError:
+        return None
+    return float(size.number()) if size is not None and size.kind == "data" else None

@@ -25,6 +25,9 @@ CLOSE = 1.0001
 SAME_RATING = 0.01
 """Ratings are rounded when they are typed in (common practice, no source)."""
 
+INDUCTION = (6, 7)
+"""Motor types of 6402h (from memory) whose torque does not go with the current alone."""
+
 _VELOCITY_MODE = 2
 _WITHOUT_POSITION = (2, 3, 4, 9, 10)
 """Modes of operation in which the drive closes no position loop (CiA 402-2, from memory)."""

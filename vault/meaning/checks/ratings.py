@@ -1,0 +1,151 @@
+"""Ratings of the set against motor and drive, and current limits against them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from vault.meaning.changes import Finding
+from vault.meaning.checks import Complaint, rule
+from vault.meaning.checks.sources import CLOSE, INDUCTION, MOTOR, SAME_RATING, codes, sized_in
+from vault.meaning.explainers.meanings import chosen_in, sized
+from vault.meaning.findings import digits, figure
+from vault.meaning.sentences import size_text
+from vault.model.quantities import Measure, Physical
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+_CURRENT = ("current",)
+_RATINGS = (
+    ("motor_rated_torque", "rated_torque", "torque", "every limit in permille of it"),
+    ("motor_rated_current", "rated_current", "current", "every limit in permille of it"),
+    ("motor_max_current", "max_current", "current", ""),
+    ("motor_rated_speed", "rated_speed", "angular_velocity", ""),
+    ("motor_max_speed", "max_speed", "angular_velocity", ""),
+)
+
+
+@rule
+def motor_ratings(view: AxisView) -> Iterator[Complaint]:
+    """Ratings in the set are those on the nameplate of the motor."""
+    motor = view.axis.motor if view.axis is not None else None
+    if motor is None:
+        return
+    for role, attribute, kind, follows in _RATINGS:
+        size, parameter = sized(view, role, (kind,)), view.find(role)
+        real = sized_in(getattr(motor, attribute), kind)
+        if size is None or real is None or parameter is None or size.ratio <= 0:
+            continue
+        times = float(size.number() / real.number())
+        if abs(times - 1) <= SAME_RATING:
+            continue
+        means = f": {follows} is {digits(times)} times what it should be" if follows else ""
+        yield Complaint(
+            "motor_ratings",
+            "electrical",
+            f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
+            f"{size_text(real)}{means}.",
+            (parameter.code, MOTOR),
+            (Finding(f"{parameter.name} over nameplate", digits(times, 9), "1", MOTOR),),
+        )
+
+
+@rule
+def current_limit(view: AxisView) -> Iterator[Complaint]:
+    """The current limit against what motor and drive bear."""
+    limit = sized(view, "max_current", _CURRENT)
+    if limit is None:
+        return
+    amperes = float(limit.number())
+    findings = (figure("current limit", limit, "share of the rated current"),)
+    motor, place = _motor_current(view)
+    if motor is not None and amperes > float(motor.number()) * CLOSE:
+        yield Complaint(
+            "current_limit",
+            "electrical",
+            f"The current limit of {digits(amperes)} A is more than the {size_text(motor)} that "
+            "the motor bears.",
+            (*codes(view, "max_current", "motor_rated_current"), place),
+            findings,
+        )
+    drive = sized(view, "drive_max_current", _CURRENT)
+    if drive is not None and drive.ratio > 0 and amperes > float(drive.number()) * CLOSE:
+        yield Complaint(
+            "current_limit",
+            "electrical",
+            f"The current limit of {digits(amperes)} A is more than the {size_text(drive)} that "
+            "the drive gives: it is never reached.",
+            codes(view, "max_current", "drive_max_current", "motor_rated_current"),
+            findings,
+        )
+
+
+def _motor_current(view: AxisView) -> tuple[Physical | None, str]:
+    motor = view.axis.motor if view.axis is not None else None
+    real = sized_in(motor.max_current if motor is not None else None, "current")
+    if real is not None:
+        return real, MOTOR
+    size, places = sized(view, "motor_max_current", _CURRENT), codes(view, "motor_max_current")
+    return (size, places[0]) if size is not None and size.ratio > 0 else (None, "")
+
+
+@rule
+def torque_and_drive(view: AxisView) -> Iterator[Complaint]:
+    """The torque limit against the most that the drive's current gives.
+
+    Torque in proportion to current (permanent-magnet motor below saturation; common practice, no
+    source): at T / T_rated times its rated current.
+    """
+    torque, drive = (
+        sized(view, "max_torque", ("torque",)),
+        sized(view, "drive_max_current", _CURRENT),
+    )
+    rated, current = view.scaling.rated_torque, view.scaling.rated_current
+    if torque is None or drive is None or rated is None or current is None:
+        return
+    if min(torque.ratio, drive.ratio, rated.ratio, current.ratio) <= 0:
+        return
+    needed = float(torque.number() / rated.number() * current.number())
+    if needed <= float(drive.number()) * CLOSE or chosen_in(view, "motor_type") in INDUCTION:
+        return
+    yield Complaint(
+        "torque_and_drive",
+        "dynamics",
+        f"The torque limit of {size_text(torque)} takes about {digits(needed)} A, the drive gives "
+        f"{size_text(drive)} at most: it is never reached.",
+        codes(view, "max_torque", "drive_max_current", "motor_rated_torque", "motor_rated_current"),
+        (figure("current at the torque limit", needed, "T / T_rated x I_rated", unit="A"),),
+    )
+
+
+@rule
+def drive_current(view: AxisView) -> Iterator[Complaint]:
+    """The motor's rated current against the drive's: what the drive can give for long."""
+    motor = view.scaling.rated_current
+    if motor is None or motor.ratio <= 0:
+        return
+    drive, place = sized(view, "drive_rated_current", _CURRENT), codes(view, "drive_rated_current")
+    if drive is None:
+        drive, place = _nameplate_current(view), ("nameplate",)
+    if drive is None or drive.ratio <= 0 or motor.number() <= drive.number():
+        return
+    yield Complaint(
+        "drive_current",
+        "electrical",
+        f"The motor is rated {size_text(motor)}, the drive {size_text(drive)}: the motor cannot "
+        "be loaded to its rating for long.",
+        (*(codes(view, "motor_rated_current") or (MOTOR,)), *place),
+        (
+            figure("motor rated current", motor, "the set, else axis.yaml"),
+            figure("drive rated current", drive, "the set, else its nameplate"),
+        ),
+    )
+
+
+def _nameplate_current(view: AxisView) -> Physical | None:
+    try:
+        size = Measure.parse(view.nameplate.get("rated_current", "")).physical()
+    except ValueError:
+        return None
+    return size if size is not None and size.kind == "current" else None

@@ -1,0 +1,93 @@
+"""Where the energy of a stop goes, and whether the drive knows its resistor and its supply."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from vault.meaning.changes import Finding
+from vault.meaning.checks import Complaint, rule
+from vault.meaning.checks.sources import MECHANICS, SAME_RATING, SUPPLY, codes, sized_in
+from vault.meaning.explainers import supply as explainer
+from vault.meaning.explainers.meanings import chosen_in, sized
+from vault.meaning.explainers.ramps import top
+from vault.meaning.findings import digits, figure, speed
+from vault.meaning.sentences import size_text
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+
+_USED = "braking_resistor_used"
+_RESISTOR = (
+    ("braking_resistor_resistance", "resistor", "resistance"),
+    ("braking_resistor_power", "resistor_power", "power"),
+    ("braking_resistor_energy", "resistor_energy", "energy"),
+)
+
+
+@rule
+def stop_energy(view: AxisView) -> Iterator[Complaint]:
+    """m v^2 / 2 + J w^2 / 2, less losses, against the DC link where no resistor is used."""
+    like, link, energy = top(view), explainer.link_energy(view), explainer.stop_energy(view)
+    if like is None or link is None or link < 0 or energy is None:
+        return
+    if chosen_in(view, _USED) != 0:
+        return
+    energy *= min(max(view.efficiency, 0.0), 1.0)
+    if energy <= link:
+        return
+    yield Complaint(
+        "stop_energy",
+        "electrical",
+        f"A stop from {speed(float(like.number()), like)} gives back up to {digits(energy)} J, but "
+        f"the DC link takes {digits(link)} J and no braking resistor is used: the drive can trip "
+        "on over-voltage.",
+        (*codes(view, "max_profile_velocity", _USED), SUPPLY, MECHANICS),
+        (
+            figure("energy of a stop", energy, "eta (m v^2 / 2 + J w^2 / 2)", unit="J"),
+            figure("energy the DC link takes", link, "C (U2^2 - U1^2) / 2", unit="J"),
+        ),
+    )
+
+
+@rule
+def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
+    """The drive guards the resistor by the ratings in the set: they are those of the one fitted."""
+    supply = view.axis.supply if view.axis is not None else None
+    if supply is None or chosen_in(view, _USED) == 0:
+        return
+    for role, attribute, kind in _RESISTOR:
+        size, parameter = sized(view, role, (kind,)), view.find(role)
+        real = sized_in(getattr(supply, attribute), kind)
+        if size is None or parameter is None or real is None or size.ratio <= 0:
+            continue
+        times = float(size.number() / real.number())
+        if abs(times - 1) <= SAME_RATING:
+            continue
+        yield Complaint(
+            "resistor_ratings",
+            "electrical",
+            f"{parameter.name} is {size_text(size)}, the one fitted has {size_text(real)}: the "
+            "drive guards it wrongly.",
+            (parameter.code, SUPPLY),
+            (Finding(f"{parameter.name} over fitted", digits(times, 9), "1", SUPPLY),),
+        )
+
+
+@rule
+def supply_phases(view: AxisView) -> Iterator[Complaint]:
+    """The setting against the feed that is wired."""
+    parameter, kind = view.find("supply_phases"), chosen_in(view, "supply_phases")
+    supply = view.axis.supply if view.axis is not None else None
+    if parameter is None or supply is None or supply.phases is None or kind not in (1, 3):
+        return
+    if kind == supply.phases:
+        return
+    said = (
+        "The cabinet feeds three phases, the drive is set to one: it does not notice a phase that "
+        "is missing."
+        if supply.phases == 3
+        else "The cabinet feeds one phase, the drive is set to three: it trips on a missing phase."
+    )
+    finding = Finding("phases fed", str(supply.phases), "1", SUPPLY)
+    yield Complaint("supply_phases", "electrical", said, (parameter.code, SUPPLY), (finding,))
