@@ -142,7 +142,7 @@ def print_complaints(complaints: Sequence[Complaint]) -> None:
         click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
         click.echo(f"  {complaint.rule}")
         print_wrapped(f"   {complaint.sentence}")
-        print_wrapped(f"   See {', '.join(complaint.look_at)}.")
+        click.echo(f"   See {', '.join(complaint.look_at)}.")
     if not complaints:
         click.echo("Nothing implausible was found.")
 

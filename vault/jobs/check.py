@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.jobs.selectors import State, view_of
+from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint
 from vault.meaning.checks import check as check_view
 from vault.meaning.consequences import rank
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+    from vault.store.index import Snapshot
 
-_ADDRESSES = ("node_address", "station_alias")
+_ADDRESSES = {"node_address": "link", "station_alias": "link", "safety_address": "hazard"}
 
 
 def check_state(state: State) -> list[Complaint]:
@@ -27,25 +29,35 @@ def _doubled(state: State, view: AxisView) -> list[Complaint]:
     own = _addresses(view)
     if state.vault is None or state.address is None or not own:
         return []
+    codes = {role: p.code for role in _ADDRESSES if (p := view.find(role)) is not None}
     found = []
     for address in state.vault.index.axes():
         snapshot = state.vault.latest(address)
         if address.machine != state.address.machine or address == state.address or not snapshot:
             continue
         other = view_of(State(str(address), state.vault, address, snapshot, True))
-        if other.nameplate.get("serial") == view.nameplate.get("serial"):
+        if _is_one_drive(state, view, snapshot, other):
             continue  # two axes of one drive share its address
         for place, value in _addresses(other).items():
             if own.get(place) == value:
                 found.append(
                     Complaint(
                         "doubled_address",
-                        "link",
+                        _ADDRESSES[place],
                         f"{address} has the same {place.replace('_', ' ')}, {value}.",
-                        (place,),
+                        (codes.get(place, "nameplate"),),
+                        (Finding(place.replace("_", " "), value, None, str(address)),),
                     )
                 )
     return found
+
+
+def _is_one_drive(state: State, view: AxisView, snapshot: Snapshot, other: AxisView) -> bool:
+    """Whether two axes are channels of one drive: by serial number, else by the export."""
+    own, its = view.nameplate.get("serial"), other.nameplate.get("serial")
+    if own and its:
+        return own == its
+    return state.record is not None and state.record.export_sha256 == snapshot.record.export_sha256
 
 
 def _addresses(view: AxisView) -> dict[str, str]:

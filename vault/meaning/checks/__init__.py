@@ -8,6 +8,7 @@ something is not known a rule says nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -55,5 +56,9 @@ def rules() -> Mapping[str, Rule]:
 
 def check(view: AxisView) -> list[Complaint]:
     """Everything that is not plausible about a state, worst first."""
-    found = [complaint for function in rules().values() for complaint in function(view)]
+    found: list[Complaint] = []
+    for function in rules().values():
+        # Beyond 1e308 nothing is physical, so a rule of motion has no word on it.
+        with suppress(OverflowError):
+            found += function(view)
     return sorted(found, key=lambda complaint: rank(complaint.consequence))

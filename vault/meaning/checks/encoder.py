@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
 _COUNTED = ("position_encoder_increments", "position_encoder_motor_revolutions")
+_MULTI = "encoder_multi_turn_bits"
 _BITS = {
     "encoder_single_turn_bits": ("single-turn", "single_turn_bits"),
     "encoder_multi_turn_bits": ("multi-turn", "multi_turn_bits"),
@@ -64,9 +65,6 @@ def _absolute_range(view: AxisView) -> tuple[float | None, str]:
     return physics.multi_turn_range(bits, step, gear), place
 
 
-_MULTI = "encoder_multi_turn_bits"
-
-
 def _fitted_bits(view: AxisView, name: str) -> tuple[int | None, str]:
     """Bits that the encoder has by the nameplate of the export, else by the axis record."""
     text = view.nameplate.get(name, "").strip()
@@ -78,18 +76,20 @@ def _fitted_bits(view: AxisView, name: str) -> tuple[int | None, str]:
 
 @rule
 def encoder_bits(view: AxisView) -> Iterator[Complaint]:
-    """Bits in the set are those of the encoder fitted, and that is the one of the record."""
-    for name, (words, attribute) in _BITS.items():
-        inside = view.number(name)
-        fitted, place = _fitted_bits(view, name)
-        if inside and fitted is not None and inside != fitted and not _counts_wrongly(view, name):
-            yield _other_bits(name, words, int(inside), fitted, "the set", codes(view, name), place)
-        encoder = view.axis.encoder if view.axis is not None else None
-        known = getattr(encoder, attribute) if encoder is not None else None
-        if place == "nameplate" and known is not None and known != fitted:
-            yield _other_bits(
-                name, words, known, int(fitted or 0), "axis.yaml", (ENCODER,), "nameplate"
-            )
+    """Bits in the set are those of the encoder fitted; none may mean that they are not used."""
+    for name, (words, _) in _BITS.items():
+        inside, (fitted, place) = view.number(name), _fitted_bits(view, name)
+        if not inside or not fitted or inside == fitted or _counts_wrongly(view, name):
+            continue
+        source = "its nameplate" if place == "nameplate" else "axis.yaml"
+        yield Complaint(
+            "encoder_bits",
+            "travel",
+            f"By the set the encoder has {digits(float(inside), 9)} {words} bits, by {source} "
+            f"{fitted}.",
+            (*codes(view, name), place),
+            (Finding(f"{words} bits fitted", str(fitted), "bit", place),),
+        )
 
 
 def _counts_wrongly(view: AxisView, name: str) -> bool:
@@ -97,22 +97,6 @@ def _counts_wrongly(view: AxisView, name: str) -> bool:
     own = view.scaling
     counts = name != _MULTI and codes(view, _COUNTED[0])
     return bool(counts and own.encoder != own.encoder_fitted)
-
-
-def _other_bits(
-    name: str, words: str, stated: int, fitted: int, where: str, at: tuple[str, ...], place: str
-) -> Complaint:
-    source = "its nameplate" if place == "nameplate" else "axis.yaml"
-    return Complaint(
-        "encoder_bits",
-        "travel",
-        f"By {where} the encoder has {stated} {words} bits, by {source} {fitted}.",
-        (*at, place),
-        (
-            Finding(f"{words} bits by {where}", str(stated), "bit", name),
-            Finding(f"{words} bits fitted", str(fitted), "bit", place),
-        ),
-    )
 
 
 @rule
