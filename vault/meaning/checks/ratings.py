@@ -37,17 +37,17 @@ def motor_ratings(view: AxisView) -> Iterator[Complaint]:
         real = sized_in(getattr(motor, attribute), kind)
         if size is None or real is None or parameter is None or size.ratio <= 0:
             continue
-        times = float(size.number() / real.number())
+        times = size.number() / real.number()
         if abs(times - 1) <= SAME_RATING:
             continue
-        means = f": {follows} is {digits(times)} times what it should be" if follows else ""
+        means = f": {follows} is {digits(float(times))} times what it should be" if follows else ""
         yield Complaint(
             "motor_ratings",
             "electrical",
             f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
             f"{size_text(real)}{means}.",
             (parameter.code, MOTOR),
-            (Finding(f"{parameter.name} over nameplate", digits(times, 9), "1", MOTOR),),
+            (Finding(f"{parameter.name} over nameplate", digits(float(times), 9), "1", MOTOR),),
         )
 
 

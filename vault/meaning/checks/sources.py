@@ -5,6 +5,7 @@ No rules of its own.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Finding
@@ -22,7 +23,7 @@ ENCODER, SUPPLY, LINK = "axis.yaml: encoder", "axis.yaml: supply", "axis.yaml: c
 CLOSE = 1.0001
 """A number is beyond another when it is more than rounding above it."""
 
-SAME_RATING = 0.01
+SAME_RATING = Fraction(1, 100)
 """Ratings are rounded when they are typed in (common practice, no source)."""
 
 INDUCTION = (6, 7)

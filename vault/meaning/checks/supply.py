@@ -61,7 +61,7 @@ def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
         real = sized_in(getattr(supply, attribute), kind)
         if size is None or parameter is None or real is None or size.ratio <= 0:
             continue
-        times = float(size.number() / real.number())
+        times = size.number() / real.number()
         if abs(times - 1) <= SAME_RATING:
             continue
         yield Complaint(
@@ -70,7 +70,7 @@ def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
             f"{parameter.name} is {size_text(size)}, the one fitted has {size_text(real)}: the "
             "drive guards it wrongly.",
             (parameter.code, SUPPLY),
-            (Finding(f"{parameter.name} over fitted", digits(times, 9), "1", SUPPLY),),
+            (Finding(f"{parameter.name} over fitted", digits(float(times), 9), "1", SUPPLY),),
         )
 
 
