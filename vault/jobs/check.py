@@ -32,8 +32,9 @@ def _doubled(state: State, view: AxisView) -> list[Complaint]:
     codes = {role: p.code for role in _ADDRESSES if (p := view.find(role)) is not None}
     found = []
     for address in state.vault.index.axes():
-        snapshot = state.vault.latest(address)
-        if address.machine != state.address.machine or address == state.address or not snapshot:
+        if address.machine != state.address.machine or address == state.address:
+            continue
+        if (snapshot := state.vault.latest(address)) is None:
             continue
         other = view_of(State(str(address), state.vault, address, snapshot, True))
         if _is_one_drive(state, view, snapshot, other):
@@ -57,7 +58,10 @@ def _is_one_drive(state: State, view: AxisView, snapshot: Snapshot, other: AxisV
     own, its = view.nameplate.get("serial"), other.nameplate.get("serial")
     if own and its:
         return own == its
-    return state.record is not None and state.record.export_sha256 == snapshot.record.export_sha256
+    mine, theirs = state.record, snapshot.record
+    if mine is None or mine.channel == theirs.channel:
+        return False
+    return mine.export_sha256 == theirs.export_sha256
 
 
 def _addresses(view: AxisView) -> dict[str, str]:
