@@ -6,6 +6,7 @@ Codes of CiA 303-2, from memory; see `vault.meaning.si_units`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -45,6 +46,10 @@ def _is_linear(unit: UnitCode) -> bool:
     return unit.size.unit.startswith("m")
 
 
+def _way(unit: UnitCode) -> tuple[Fraction, int, str]:
+    return unit.size.ratio, unit.size.pi_power, unit.size.kind
+
+
 def _order(unit: UnitCode) -> int:
     return _ORDERS[unit.size.kind.removeprefix("angular_")]
 
@@ -75,11 +80,12 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
         return
     stated = physical(1, feed.unit) if feed is not None else None
     if feed is not None and stated is not None and stated.kind in ("length", "angle"):
-        if (stated.kind == "length") != _is_linear(unit):
+        if (stated.ratio, stated.pi_power, stated.kind) != _way(unit):
             yield Complaint(
                 "unit_of_position",
                 "travel",
-                f"The unit of position is {_text(unit)}, but the feed is {value_text(feed)}.",
+                f"The unit of position is {_text(unit)}, but the feed is {value_text(feed)}: a "
+                "position cannot count in both.",
                 places,
                 figures,
             )
