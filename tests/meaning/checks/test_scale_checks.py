@@ -89,7 +89,7 @@ def test_micrometres_beside_a_feed_in_millimetres_are_told() -> None:
     found = the_complaint(
         "unit_of_position", view_of({"feed_constant_feed": "16 mm", **MICROMETRE})
     )
-    assert "um" in found.sentence and "16 mm" in found.sentence
+    assert "µm" in found.sentence and "16 mm" in found.sentence
 
 
 def test_a_length_on_an_axis_that_turns_is_told() -> None:

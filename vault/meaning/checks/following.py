@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import codes, holds_position, stated
-from vault.meaning.explainers.following import steady_lag
+from vault.meaning.explainers.following import feed_forward, is_off, steady_lag
 from vault.meaning.explainers.meanings import SPEED, WAY, sized
 from vault.meaning.explainers.ramps import axis_speed
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from vault.model.quantities import Physical
 
 _WINDOW, _FORWARD = "following_error_window", "velocity_feed_forward"
-_OFF = 0xFFFFFFFF  # of 6065h, from memory
 _MASKS = {"profile": 20, "maximum": 10}
 """A window this many times the lag at every speed that is known notices a jam late (our judgement;
 common practice is a few times the lag, no source)."""
@@ -34,45 +33,49 @@ class Lag:
     size: float
     speed: float
     gain: float
+    forward: float
     like: Physical
     words: str
 
     def sentence(self) -> str:
-        """Where the axis lags how much."""
+        """Where the axis lags how much, and why."""
+        forward = f" and {digits(100 * self.forward)} % of feed-forward" if self.forward else ""
         return (
-            f"At its {self.words} speed of {speed(self.speed, self.like)} and a gain of "
-            f"{digits(self.gain)} 1/s the axis lags {length_or_angle(self.size, self.like)}"
+            f"At its {self.words} speed of {speed(self.speed, self.like)}, with a gain of "
+            f"{digits(self.gain)} 1/s{forward}, the axis lags "
+            f"{length_or_angle(self.size, self.like)}"
         )
 
     @property
     def finding(self) -> Finding:
         """The lag as a figure."""
         return figure(
-            f"steady lag at {self.words} speed", self.size, "(1 - f) v / Kv", like=self.like
+            f"steady lag at {self.words} speed", self.size, "|1 - f| v / Kv", like=self.like
         )
 
 
 def _lag_at(view: AxisView, words: str) -> Lag | None:
     """Lag at a speed of the set; None where speed, gain or the unit of the forward is not known."""
     role = _SPEEDS[words]
-    size, found = sized(view, role, SPEED), steady_lag(view, role)
-    gain = sized(view, "position_gain", ("gain",))
-    forward = view.find(_FORWARD)
-    if size is None or size.ratio <= 0 or found is None or gain is None or gain.ratio <= 0:
+    stated, found, forward = sized(view, role, SPEED), steady_lag(view, role), view.find(_FORWARD)
+    if stated is None or found is None:
         return None
-    if forward is not None and forward.unit not in ("percent", None):
+    if forward is not None and forward.unit and sized(view, _FORWARD, ("ratio",)) is None:
         return None
-    at_axis = axis_speed(view, size)
-    # `steady_lag` goes by the speed as it is written, which may be the motor's.
-    lag = found[2] * float(at_axis.number()) / found[0]
-    return Lag(lag, float(at_axis.number()), found[1], at_axis, words)
+    velocity, gain, lag = found
+    return Lag(lag, velocity, gain, feed_forward(view), axis_speed(view, stated), words)
 
 
 @rule
 def window_and_lag(view: AxisView) -> Iterator[Complaint]:
     """Wider than the steady lag, and not so wide that nothing is noticed."""
     window = sized(view, _WINDOW, WAY)
-    if window is None or window.ratio <= 0 or not holds_position(view) or _is_off(view):
+    if (
+        window is None
+        or window.ratio <= 0
+        or not holds_position(view)
+        or is_off(view.find(_WINDOW))
+    ):
         return
     found = [_lag_at(view, words) for words in _SPEEDS]
     lags = [lag for lag in found if lag and is_linear(lag.like) == is_linear(window)]
@@ -114,18 +117,13 @@ def _is_masked(lag: Lag, limit: float, view: AxisView) -> bool:
     return limit > stroke / 10
 
 
-def _is_off(view: AxisView) -> bool:
-    parameter = view.find(_WINDOW)
-    return parameter is not None and parameter.raw == _OFF
-
-
 @rule
 def window_off(view: AxisView) -> Iterator[Complaint]:
     """A window that is switched off protects nothing, and one of nought trips, or does not."""
     parameter = view.find(_WINDOW)
     if parameter is None or not holds_position(view):
         return
-    if _is_off(view):
+    if is_off(parameter):
         said = (
             "The following error window is switched off (FFFFFFFFh): however far the axis strays "
             "from where it should be, nothing stops it."
