@@ -6,18 +6,17 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
-from datetime import datetime
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
-from vault.jobs.ingest import Intake, Visit, own_time, visit
+from vault.jobs.ingest import Intake, visit
 from vault.jobs.read_export import file_bytes
+from vault.jobs.take_in import Planned, dated, take_in
 from vault.model.errors import Unavailable, Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
-from vault.store.clock import microseconds, now
+from vault.store.clock import microseconds
 from vault.store.recorder import Recorder, recording
-from vault.store.snapshot_text import digest
 from vault.store.vault import Vault
 
 MANIFEST_COLUMNS = (
@@ -28,21 +27,6 @@ MANIFEST_COLUMNS = (
 _PORTION = 500
 _HOUSEKEEPING_FROM = 200
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """One export to take in.
-
-    `taken_at` is the file's own date where neither manifest nor name tell a time (`visit` then has
-    none); an export that states its time goes by that.
-    """
-
-    path: Path
-    address: Address
-    visit: Visit
-    family: str | None
-    taken_at: datetime
 
 
 @dataclass(slots=True)
@@ -111,35 +95,19 @@ def _take(
     vault: Vault, intake: Intake, recorder: Recorder, row: Planned, outcome: TreeIngested
 ) -> None:
     try:
-        content = file_bytes(row.path)
-        export = digest(content)
-        if row.visit.taken_at is not None and _is_there(vault, row, row.taken_at, export):
-            outcome.already_there += 1
-            return
-        read = intake.read(content, str(row.path), row.address, row.family, row.visit)
-        taken_at = row.visit.taken_at or own_time(read) or row.taken_at
-        if _is_there(vault, row, taken_at, export):
-            outcome.already_there += 1
-            return
-        who = replace(row.visit, taken_at=taken_at)
-        found = intake.record(recorder, read, row.address, who)
+        found = take_in(vault, intake, recorder, row, file_bytes(row.path))
     except Unavailable:  # the vault's fault, not the file's
         raise
     except VaultError as error:
         outcome.failures.append(error)
         return
+    if found is None:
+        outcome.already_there += 1
+        return
     outcome.taken += 1
     outcome.unchanged += found.unchanged
     outcome.axes.add(row.address)
     outcome.warnings += [f"{row.path}: {warning}" for warning in found.warnings]
-
-
-def _is_there(vault: Vault, row: Planned, taken_at: datetime, export: str) -> bool:
-    there = vault.index.taken_at(row.address, microseconds(taken_at))
-    return any(
-        s.record.export_sha256 == export and row.visit.channel in (None, s.record.channel)
-        for s in there
-    )
 
 
 def _manifest(manifest: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
@@ -198,7 +166,7 @@ def _planned(manifest: Path, row: dict[str, str | None], by: str) -> Planned:
         channel=int(channel) if channel else None,
     )
     address = _address(f"{cell('machine') or ''}/{cell('axis') or ''}")
-    return _dated(path, address, who, cell("family"))
+    return dated(path, address, who, cell("family"))
 
 
 def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
@@ -208,18 +176,8 @@ def _folders(folder: Path, by: str, outcome: TreeIngested) -> Iterator[Planned]:
             continue
         try:
             address = Address.parse("/".join(path.relative_to(folder).parts[:2]))
-            dated = _DATED.match(path.name)
-            who = visit(by, taken_at=dated[0] if dated else None)
-            yield _dated(path, address, who, None)
+            day = _DATED.match(path.name)
+            who = visit(by, taken_at=day[0] if day else None)
+            yield dated(path, address, who, None)
         except VaultError as error:
             outcome.failures.append(type(error)(error.message, file=str(path), hint=error.hint))
-
-
-def _dated(path: Path, address: Address, who: Visit, family: str | None) -> Planned:
-    taken_at = who.taken_at
-    if taken_at is None:
-        try:
-            taken_at = datetime.fromtimestamp(int(path.stat().st_mtime)).astimezone()
-        except OSError:
-            taken_at = now()
-    return Planned(path, address, who, family, taken_at)
