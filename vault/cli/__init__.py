@@ -21,6 +21,7 @@ _COMMANDS = {
     "axis": ("records", "Axes as built: mechanics, nameplate, cabinet, controller link."),
     "ingest": ("intake", "Take one export in."),
     "ingest-tree": ("intake", "Take many exports in."),
+    "watch": ("watch", "Take in what is dropped into a folder, until stopped."),
     "show": ("reading", "Show one parameter set, in groups."),
     "history": ("reading", "Tell what happened to an axis, or to one parameter."),
     "compare": ("reading", "Explain the difference between two states."),

@@ -11,7 +11,9 @@ _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _PORTS = {f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"}
 _DEVICES = {"con", "prn", "aux", "nul"} | _PORTS
 _SHORT_GIT = re.compile(r"git~\d", re.IGNORECASE)
-_UNSAFE = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]')
+_UNSAFE = re.compile(
+    r'[\x00-\x1f\x7f<>:"/\\|?*\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff]'
+)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -52,7 +54,6 @@ def checked_name(name: str, what: str) -> str:
 def safe_file_name(name: str) -> str:
     """Return a file name that every file system takes, as close to the given one as can be."""
     safe = _UNSAFE.sub("_", name.replace("\\", "/").rsplit("/", 1)[-1]).strip(" .")
-    safe = safe.encode("utf-8", "replace").decode("utf-8")
     while len(safe.encode()) > 120:
         stem, dot, ending = safe.rpartition(".")
         safe = f"{stem[:-1]}.{ending}" if dot and stem and len(ending) < 16 else safe[:-1]

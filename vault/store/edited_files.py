@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.site import SiteRecord
+    from vault.model.watch_rules import WatchRules
 
     Model = TypeVar("Model", bound=BaseModel)
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 def read_family(content: bytes, file: str) -> Family:
     """Read a dictionary. Raises Unreadable with file, line and key."""
     from vault.model.families import Family
+    from vault.model.watch_rules import WatchRules
 
     return _checked(Family, content, file, "a drive family")
 
@@ -49,6 +51,13 @@ def read_site(content: bytes, file: str) -> SiteRecord:
     from vault.model.site import SiteRecord
 
     return _checked(SiteRecord, content, file, "a site")
+
+
+def read_watch_rules(content: bytes, file: str) -> WatchRules:
+    """Read the rules of a watched folder. Raises Unreadable with file, line and key."""
+    from vault.model.watch_rules import WatchRules
+
+    return _checked(WatchRules, content, file, "a list of rules for a watched folder")
 
 
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:

@@ -1,0 +1,95 @@
+"""Rules of a watched folder: which of its folders holds exports of which axis.
+
+Pydantic schema of `watch.yaml`, which people write by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fnmatch import fnmatchcase
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictStr
+
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.model.snapshots import checked_occasion, checked_person
+
+
+def _text(value: Any) -> Any:
+    """Take a number as text: a folder may be called 2, a work order 1182."""
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _pattern(value: Any) -> Any:
+    text = _text(value)
+    if isinstance(text, str):
+        steps = text.replace("\\", "/").split("/")
+        if ".." in steps or text.startswith("/") or ":" in steps[0]:
+            raise ValueError(f"{text!r} does not lie in the watched folder")
+        if not text.strip():
+            raise ValueError("no folder is named; '.' is the watched folder itself")
+    return text
+
+
+def _address(value: Any) -> Any:
+    return value if value is None else _checked(Address.parse, str(value))
+
+
+def _occasion(value: Any) -> Any:
+    return value if not isinstance(value, str) else _checked(checked_occasion, value)
+
+
+def _person(value: Any) -> Any:
+    return value if not isinstance(value, str) else _checked(checked_person, value)
+
+
+def _checked(check: Any, value: str) -> Any:
+    try:
+        return check(value)
+    except WrongUsage as error:
+        raise ValueError(str(error)) from error
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class WatchRule(_Strict):
+    """What lies in a folder.
+
+    `folder` is a path below the watched one, where `*`, `?` and `[...]` stand for parts of a name
+    and `**` for any number of folders. Without `to`, its last two names are machine and axis.
+    """
+
+    folder: Annotated[StrictStr, BeforeValidator(_pattern)]
+    to: Annotated[Address | None, BeforeValidator(_address)] = None
+    family: Annotated[StrictStr | None, BeforeValidator(_text)] = None
+    occasion: Annotated[StrictStr | None, BeforeValidator(_occasion)] = None
+    by: Annotated[StrictStr | None, BeforeValidator(_person)] = None
+    channel: int | None = Field(default=None, strict=True, ge=0)
+    work_order: Annotated[StrictStr | None, BeforeValidator(_text)] = None
+
+    def fits(self, folder: Sequence[str]) -> bool:
+        """Say whether a folder, as names below the watched one, is meant."""
+        pattern = self.folder.replace("\\", "/").split("/")
+        return _fits([step for step in pattern if step not in ("", ".")], folder)
+
+
+class WatchRules(_Strict):
+    """All rules of a watched folder; the first that fits counts."""
+
+    schema_: Literal["axisvault/watch/1"] = Field(alias="schema")
+    rules: tuple[WatchRule, ...] = Field(min_length=1)
+
+    def rule_for(self, folder: Sequence[str]) -> WatchRule | None:
+        """The rule for a folder, None where none fits."""
+        return next((rule for rule in self.rules if rule.fits(folder)), None)
+
+
+def _fits(pattern: Sequence[str], folder: Sequence[str]) -> bool:
+    if not pattern:
+        return not folder
+    if pattern[0] == "**":
+        return any(_fits(pattern[1:], folder[start:]) for start in range(len(folder) + 1))
+    return bool(folder) and fnmatchcase(folder[0], pattern[0]) and _fits(pattern[1:], folder[1:])
