@@ -53,7 +53,7 @@ def watch(
 
     With --once the exit code is that of the worst failure, as for ingest-tree.
     """
-    from vault.jobs.watch import Watcher
+    from vault.jobs.watch import PATIENCE_SECONDS, Watcher
     from vault.store.lock import WAIT_SECONDS
 
     watcher = Watcher(
@@ -63,7 +63,7 @@ def watch(
         settle=settle,
         tell=_print_json if as_json else _print,
         note=lambda text: click.echo(f"axisvault: note: {text}", err=True),
-        **({"patience": WAIT_SECONDS} if once else {}),
+        patience=WAIT_SECONDS if once else PATIENCE_SECONDS,
     )
     with _stopped_by_signals(watcher.stop):
         if once:

@@ -78,7 +78,7 @@ class DropFolder:
                 note(f"{shown(path)} cannot be looked at: {error.strerror}")
 
     def rules(self) -> WatchRules | None:
-        """The rules in watch.yaml, None where there is none. Raises Unreadable with line and key."""
+        """What watch.yaml says, None where there is none. Raises Unreadable with line and key."""
         path = self.root / RULES
         try:
             content = path.read_bytes()
@@ -215,8 +215,8 @@ def _write_reason(place: Path, path: Path, error: VaultError) -> None:
         f"file     {shown(path)}\n"
         f"reason   {shown(str(error))}\n"
         "\n"
-        "Nothing of it is in the vault. Put right what is wrong and drop it into its folder again,\n"
-        "or take it in by hand: axisvault ingest FILE --to MACHINE/AXIS\n"
+        "Nothing of it is in the vault. Put right what is wrong and drop it into its folder\n"
+        "again, or take it in by hand: axisvault ingest FILE --to MACHINE/AXIS\n"
     )
     with contextlib.suppress(FileNotFoundError):
         place.unlink()

@@ -33,7 +33,7 @@ _SHORTEST_PAUSE = 0.05
 _PORTION_FILES = 100
 _PORTION_BYTES = 64 * 1024 * 1024
 _HOUSEKEEPING_FROM = 200
-_PATIENCE_SECONDS = 2.0  # with a busy vault, before the next try
+PATIENCE_SECONDS = 2.0  # with a busy vault, before the next try
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class Watcher:
         tell: Callable[[Dropped], None] = lambda dropped: None,
         note: Callable[[str], None] = lambda text: None,
         on_taken: Callable[[list[Address]], None] = lambda addresses: None,
-        patience: float = _PATIENCE_SECONDS,
+        patience: float = PATIENCE_SECONDS,
     ) -> None:
         Vault.open(plant).close()  # says at once if there is none
         self.folder = DropFolder(folder)
@@ -202,7 +202,7 @@ class Watcher:
                 ready.sha256 = digest(ready.content)
             except VaultError as error:
                 if isinstance(error.__cause__, OSError):
-                    raise error.__cause__ from error
+                    raise error.__cause__ from None
                 ready.error = error
             changed = self.folder.stamp(path) != stamp
         except FileNotFoundError:
@@ -262,9 +262,9 @@ class Watcher:
                 self._settling.again(ready.path)
         if place is None and ready.ingested is None:
             return  # told when it is moved
-        error = _printable(ready.error)
-        self.worst = max(self.worst, error.exit_code if error else 0)
-        self._tell(Dropped(name, shown(place) if place else None, ready.ingested, error))
+        refusal = _printable(ready.error)
+        self.worst = max(self.worst, refusal.exit_code if refusal else 0)
+        self._tell(Dropped(name, shown(place) if place else None, ready.ingested, refusal))
 
     def _pack(self) -> None:
         if self._unpacked < _HOUSEKEEPING_FROM or self._is_stopping:

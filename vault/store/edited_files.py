@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 def read_family(content: bytes, file: str) -> Family:
     """Read a dictionary. Raises Unreadable with file, line and key."""
     from vault.model.families import Family
-    from vault.model.watch_rules import WatchRules
 
     return _checked(Family, content, file, "a drive family")
 
