@@ -66,6 +66,7 @@ def test_addresses_sort_by_machine_then_axis() -> None:
         ("a:b*c?.txt", "a_b_c_.txt"),
         ("tab\there.csv", "tab_here.csv"),
         ("hidden\u200bsign.csv", "hidden_sign.csv"),
+        ("no utf-8 \udce4.csv", "no utf-8 _.csv"),
         ("lift.dcf. .", "lift.dcf"),
         (" .hidden", "hidden"),
         ("..", "export-"),
