@@ -283,6 +283,19 @@ def test_nothing_that_was_put_away_is_overwritten(looks: Looks, export_text: Exp
     assert looks.count() == 3
 
 
+def test_an_alert_that_fails_holds_up_nothing(
+    looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(addresses: list[Address]) -> None:
+        raise Unavailable(f"no mail server for {addresses[0]}")
+
+    monkeypatch.setattr(looks.watcher, "_on_taken", fail)
+    looks.drop("m1/lift/a.csv", export_text("1"))
+    looks.settle()
+    assert looks.outcomes() == [("m1/lift/a.csv", "taken", "done/m1/lift/a.csv")]
+    assert looks.notes == ["no mail server for m1/lift"]
+
+
 def test_a_file_where_a_folder_should_be_made_is_no_obstacle(
     looks: Looks, export_text: Export
 ) -> None:

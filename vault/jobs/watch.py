@@ -232,7 +232,10 @@ class Watcher:
             self._put_away(ready, moment)
         taken = {r.planned.address: None for r in portion if r.planned and r.ingested}
         if taken:
-            self._on_taken(list(taken))
+            try:
+                self._on_taken(list(taken))
+            except VaultError as error:  # as an alert that does not get out
+                self._fail("taken", shown(str(error)), error.exit_code)
 
     def _record(self, planned: list[_Ready]) -> None:
         """Record a portion: all of it that can be, or nothing where the vault gives out."""
