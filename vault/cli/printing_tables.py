@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.meaning.sentences import number_text, plural, shortened, unit_text, value_text
+from vault.meaning.sentences import plural
 from vault.model import roles
-from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
     from vault.jobs.find import Found
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from vault.jobs.selectors import State
     from vault.jobs.show import Shown
     from vault.jobs.spread import Spread
+    from vault.meaning.spread import Row
     from vault.model.snapshots import SnapshotRecord
 
 WIDTH = 100
@@ -26,10 +26,19 @@ WIDTH = 100
 
 def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Columns as wide as they need to be."""
-    widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
+    widths = _widths(heads, rows)
     for number, row in enumerate([heads, *rows]):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         click.secho(line.rstrip(), bold=number == 0)
+
+
+def _widths(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[int]:
+    return [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
+
+
+def _width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
+    widths = _widths(heads, rows)
+    return sum(widths) + 2 * (len(widths) - 1)
 
 
 def print_set(state: State, parameters: Iterable[Shown]) -> None:
@@ -41,8 +50,10 @@ def print_set(state: State, parameters: Iterable[Shown]) -> None:
         click.secho(titles.get(group, group.capitalize()), bold=True)
         for member in members:
             parameter = member.parameter
+            reading = member.reading
             raw = "" if parameter.raw == parameter.value else f"  (raw {parameter.raw})"
-            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {value_text(parameter)}{raw}")
+            means = f" = {reading.meaning}" if reading.meaning else ""
+            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {reading.own}{means}{raw}")
 
 
 def _print_state(state: State) -> None:
@@ -63,48 +74,71 @@ def who(record: SnapshotRecord) -> str:
     return f"{record.taken_at:%Y-%m-%d %H:%M}, {record.occasion}, by {name}{order}"
 
 
+_KINDS = {
+    "changed": "changed",
+    "restated": "number only",
+    "shifted": "meaning only",
+    "only_left": "gone",
+    "only_right": "new",
+    None: "",
+}
+
+
 def print_steps(steps: Sequence[Step]) -> None:
     """One parameter's values over time."""
     rows = []
     for step in steps:
-        record, parameter = step.snapshot.record, step.parameter
+        record, reading = step.snapshot.record, step.reading
         rows.append(
             [
                 f"{record.taken_at:%Y-%m-%d %H:%M}",
-                "*" if step.changed else "",
-                value_text(parameter),
-                _physical_text(step.physical),
-                "" if parameter is None else str(parameter.raw),
+                _KINDS[step.kind],
+                reading.own if reading is not None else "-",
+                reading.meaning if reading is not None else "",
+                "" if reading is None else str(reading.parameter.raw),
                 record.by.partition(" <")[0],
                 record.occasion,
             ]
         )
-    print_table(["taken at", "", "value", "in SI", "raw", "by", "occasion"], rows)
-
-
-def _physical_text(size: Physical | None) -> str:
-    if size is None:
-        return ""
-    return number_text(shortened(size.decimal())) + unit_text(
-        None if size.unit == "1" else size.unit
-    )
+    print_table(["taken at", "changed", "value", "that is", "raw", "by", "occasion"], rows)
 
 
 def print_spread(found: Spread, *, everything: bool) -> None:
-    """Axes as columns; the odd ones carry a mark."""
-    rows = []
+    """Axes as columns, the odd ones with a mark; row by row where that is too wide."""
     wanted = found.rows if everything else found.differing
-    for row in wanted:
-        texts = []
-        for axis in found.axes:
-            cell = row.cells.get(axis)
-            text = "-" if cell is None else cell.text
-            texts.append(f"* {text}" if axis in row.odd and row.reference is not None else text)
-        rows.append([row.name, *texts])
-    if rows:
+    rows = [[row.name, *(_cell_text(row, axis) for axis in found.axes)] for row in wanted]
+    if rows and _width(["", *found.axes], rows) <= WIDTH:
         print_table(["", *found.axes], rows)
-    same = len(found.rows) - len(found.differing)
-    click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
+    else:
+        for row in wanted:
+            _print_row(row, found.axes)
+    if not everything:
+        same = len(found.rows) - len(found.differing)
+        click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
+
+
+def _cell_text(row: Row, axis: str) -> str:
+    cell = row.cells.get(axis)
+    text = "-" if cell is None else cell.text
+    return f"* {text}" if axis in row.odd and row.reference is not None else text
+
+
+def _print_row(row: Row, axes: Sequence[str]) -> None:
+    """What most have, then who has something else."""
+    click.secho(row.name, bold=True, nl=False)
+    if row.reference is None:
+        click.echo(": no two are alike" if len(row.odd) == 2 else ": no majority")
+    else:
+        most = f"{len(axes) - len(row.odd)} of {len(axes)}"
+        near = "near the median, " if row.basis == "median" else ""
+        click.echo(f": {row.reference} ({near}{most})")
+    by_text: dict[str, list[str]] = {}
+    for axis in row.odd:
+        cell = row.cells.get(axis)
+        by_text.setdefault("not there" if cell is None else cell.text, []).append(axis)
+    for text, members in by_text.items():
+        mark = "   " if row.reference is None else "   * "
+        print_wrapped(f"{mark}{text}: {', '.join(members)}")
 
 
 def print_found(found: Sequence[Found]) -> None:
@@ -132,5 +166,8 @@ def print_wrapped(text: str) -> None:
     """A paragraph, indented as its first line is."""
     indent = text[: len(text) - len(text.lstrip())]
     click.echo(
-        textwrap.fill(text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
-    )
+        textwrap.fill(
+            text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+            break_on_hyphens=False, break_long_words=False,
+        )
+    )  # fmt: skip

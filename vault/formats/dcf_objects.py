@@ -155,7 +155,11 @@ class Objects:
         described = self._described(section, code_of(index, sub))
         if described is not None:
             name = section.text("Denotation") or section.text("ParameterName")
-            self._add(code_of(index, sub), described, name, written)
+            # Sub-index 0 of arrays and records: CiA 301, from memory. One that can be written, as
+            # of a mapping of process data, is a setting.
+            counts = sub == 0 and self._sub_counts[f"{index:04x}"] > 1
+            counts = counts and described.access in ("ro", "const")
+            self._add(code_of(index, sub), described, name, written, counts=counts)
 
     def _described(self, section: Section, code: str) -> _Description | None:
         key = section.get("DataType")
@@ -193,7 +197,9 @@ class Objects:
                 self._skip(code, found.skipped(str(bad)))
             return None
 
-    def _add(self, code: str, described: _Description, name: str, written: Key) -> None:
+    def _add(
+        self, code: str, described: _Description, name: str, written: Key, *, counts: bool = False
+    ) -> None:
         first = self._line_of.setdefault(code, written.line)
         if first != written.line:
             self._skip(code, written.skipped(f"{code} is given already in line {first}"))
@@ -205,7 +211,19 @@ class Objects:
             self._skip(code, written.skipped(f"{code}: {bad}"))
             return
         self.entries.append(
-            Entry(code, content, written.line, name, "", kind.name, access, low, high, default)
+            Entry(
+                code,
+                content,
+                written.line,
+                name,
+                "",
+                kind.name,
+                access,
+                low,
+                high,
+                default,
+                counts=counts,
+            )
         )
 
     def _compact_object(self, section: Section, index: int, count: int) -> None:
@@ -221,7 +239,7 @@ class Objects:
         # The count has no description of its own; name, type, access: CiA 306, from memory.
         of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, None)
         stated = Key("CompactSubObj", str(count), section.line)
-        self._add(code, of_count, "Number of entries", stated)
+        self._add(code, of_count, "Number of entries", stated, counts=True)
         usual = section.get("DefaultValue")
         if usual is not None and described.default is None:  # reported once, not for every sub
             self._skip(code, usual.skipped(f"{code[:-3]}: the value that all share is bad"))

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change, Difference, Finding, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
+    from vault.meaning.readings import Reading
     from vault.model.errors import VaultError
     from vault.model.export import Scalar
     from vault.model.families import Family
@@ -136,7 +137,8 @@ def _shown_json(found: Shown) -> Json:
         "label": parameter.label,
         "raw": scalar(parameter.raw),
         "access": found.access,
-        "physical": physical_json(found.physical),
+        "physical": physical_json(found.reading.physical),
+        "text": found.reading.text,
     }
 
 
@@ -167,11 +169,19 @@ def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
                 "by": step.snapshot.record.by,
                 "occasion": step.snapshot.record.occasion,
                 "changed": step.changed,
-                **(parameter_json(step.parameter, step.physical) or {"value": None}),
+                "kind": step.kind,
+                **_reading_json(step.reading),
             }
             for step in steps
         ],
     }
+
+
+def _reading_json(reading: Reading | None) -> Json:
+    if reading is None:
+        return {"value": None}
+    found = parameter_json(reading.parameter, reading.physical) or {}
+    return {**found, "stated": physical_json(reading.stated), "text": reading.text}
 
 
 def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | None = None) -> Json:
@@ -310,12 +320,12 @@ def spread_json(found: Spread) -> Json:
                 "name": row.name,
                 "group": row.group,
                 "reference": row.reference,
+                "basis": row.basis,
                 "odd": list(row.odd),
                 "values": {
                     axis: {
                         "code": cell.parameter.code,
-                        "text": cell.text,
-                        **(parameter_json(cell.parameter, cell.physical) or {}),
+                        **_reading_json(cell.reading),
                     }
                     for axis, cell in row.cells.items()
                 },

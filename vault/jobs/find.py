@@ -11,7 +11,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.selectors import State, by_id, view_of
-from vault.meaning.sentences import value_text
+from vault.meaning.readings import Readings
 from vault.model.errors import WrongUsage
 from vault.model.golden import Allowance, place
 from vault.model.names import Address
@@ -136,9 +136,7 @@ class Condition:
 
 
 def _shown(vault: Vault, entry: Found) -> str:
-    if (entry.parameter.unit or "").startswith("user_"):
-        return _view(vault, entry).shown(entry.parameter)
-    return value_text(entry.parameter)
+    return Readings(_view(vault, entry)).of(entry.parameter).told
 
 
 def _view(vault: Vault, entry: Found) -> AxisView:

@@ -9,17 +9,21 @@ from typing import TYPE_CHECKING
 from vault.jobs.selectors import State, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
-from vault.meaning.compare import compare
+from vault.meaning.compare import compare, compare_one
+from vault.meaning.readings import Readings
+from vault.meaning.scaling import SCALING_ROLES
 from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
-from vault.model.parameters import canonical_code
-from vault.model.quantities import Physical, physical
-from vault.store import layout, yaml_text
+from vault.model.parameters import ParameterSet, canonical_code
+from vault.store import yaml_text
 
 if TYPE_CHECKING:
+    from vault.meaning.changes import Kind
+    from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
     from vault.store.index import Snapshot
+    from vault.store.values import Turn
     from vault.store.vault import Vault
 
 
@@ -33,18 +37,26 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A parameter's state in a snapshot; None where the snapshot does not have it."""
+    """A parameter in a snapshot, read by what scales it there; None where it is not there.
+
+    `kind` says what became of it since the snapshot before: `shifted` where only its meaning
+    changed, `restated` where only its number did; None where nothing did, and for the first.
+    """
 
     snapshot: Snapshot
-    parameter: Parameter | None
-    changed: bool
+    reading: Reading | None
+    kind: Kind | None
+    is_first: bool
 
     @property
-    def physical(self) -> Physical | None:
-        """Its size in SI."""
-        if self.parameter is None or isinstance(self.parameter.value, str):
-            return None
-        return physical(self.parameter.value, self.parameter.unit)
+    def parameter(self) -> Parameter | None:
+        """The parameter as the drive held it."""
+        return self.reading.parameter if self.reading is not None else None
+
+    @property
+    def changed(self) -> bool:
+        """Whether it is another one than in the snapshot before."""
+        return self.kind is not None or (self.is_first and self.reading is not None)
 
 
 def history(vault: Vault, address: Address) -> Iterator[Entry]:
@@ -59,20 +71,80 @@ def history(vault: Vault, address: Address) -> Iterator[Entry]:
 def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Step]:
     """One parameter through all snapshots, oldest first; `name` is its code or role.
 
+    Answered from the index, where only what scales the parameter is read beside it; what the index
+    leaves out, as live values, is read from every set.
     Raises WrongUsage if no snapshot has it.
     """
-    code = canonical_code(name)
-    role = name if roles.find(name) else None
+    code, role = canonical_code(name), name if roles.find(name) else None
+    vault.index.fill_values(address)
+    turns = vault.index.turns_with(address, code, (*SCALING_ROLES, *((role,) if role else ())))
+    kept = any(_is_wanted(turn.parameter, code, role) for turn in turns)
+    sides = _from_index(vault, address, turns) if kept else _from_sets(vault, address)
     found = False
-    before: Parameter | None = None
-    texts: tuple[bytes, Parameter | None] = (b"", None)
-    for snapshot in vault.index.snapshots(address):
-        text = vault.needed(layout.parameters_file(address), snapshot.id)
-        if text != texts[0]:
-            texts = text, yaml_text.find_parameter(text, code, role, snapshot.id[:10])
-        parameter = texts[1]
-        found = found or parameter is not None
-        yield Step(snapshot, parameter, parameter != before)
-        before = parameter
+    before: _Side | None = None
+    reading: Reading | None = None
+    for side in sides:
+        if before is not None and side.rests_on == before.rests_on:
+            yield Step(side.snapshot, reading, None, is_first=False)
+            continue
+        parameter = side.find(code, role)
+        kind: Kind | None = None
+        if before is not None:
+            change = compare_one(before.view, side.view, before.find(code, role), parameter)
+            kind = None if change is None else change.kind
+        reading = None if parameter is None else Readings(side.view).of(parameter)
+        found = found or reading is not None
+        yield Step(side.snapshot, reading, kind, is_first=before is None)
+        before = side
     if not found:
         raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")
+
+
+def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> bool:
+    if parameter is None:
+        return False
+    return parameter.code == code or (role is not None and parameter.role == role)
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """A snapshot with as much of it as one parameter's meaning rests on."""
+
+    snapshot: Snapshot
+    view: AxisView
+    rests_on: tuple[object, ...]
+
+    def find(self, code: str, role: str | None) -> Parameter | None:
+        """The parameter of that code, else of that role."""
+        return yaml_text.find_parameter(self.view.text, code, role, self.view.name)
+
+
+def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_Side]:
+    """Snapshots with the parameters of these turns only."""
+    by_snapshot: dict[str, list[Turn]] = {}
+    for turn in turns:
+        by_snapshot.setdefault(turn.snapshot, []).append(turn)
+    state: dict[str, Parameter] = {}
+    text = b""
+    for snapshot in vault.index.snapshots(address):
+        for turn in by_snapshot.get(snapshot.id, ()):
+            if turn.parameter is None:
+                state.pop(turn.code, None)
+            else:
+                state[turn.code] = turn.parameter
+            text = b""
+        text = text or yaml_text.parameters_text(ParameterSet(state.values()))
+        yield _side(State(snapshot.id[:10], vault, address, snapshot), text)
+
+
+def _from_sets(vault: Vault, address: Address) -> Iterator[_Side]:
+    """Snapshots with all of their parameters."""
+    for snapshot in vault.index.snapshots(address):
+        state = State(snapshot.id[:10], vault, address, snapshot)
+        yield _side(state, state.parameters_text)
+
+
+def _side(state: State, text: bytes) -> _Side:
+    view, snapshot = view_of(state, text=text), state.snapshot
+    assert snapshot is not None
+    return _Side(snapshot, view, (text, view.family, view.nameplate, view.axis_text))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import ExportContent, SkippedLine
-from vault.model.normalise import Normalised, normalise
+from vault.model.normalise import VERSION, Normalised, normalise
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -70,8 +70,9 @@ def read_export(
     usual: str | None = None,
     channel: int | None = None,
     partial: bool = False,
+    version: int = VERSION,
 ) -> ReadExport:
-    """Read and normalise an export.
+    """Read and normalise an export, by the rules of a version.
 
     Without a family it is found among the `known` ones, where the `usual` one goes first; a file
     that describes itself needs none.
@@ -88,7 +89,7 @@ def read_export(
         raise Unreadable(
             f"{len(export.entries)} parameters; exports up to {MAX_PARAMETERS} are read", file=file
         )
-    normalised = normalise(export, dictionary)
+    normalised = normalise(export, dictionary, version)
     _check_dictionary(export, normalised, family, file)
     if normalised.skipped and not partial:
         raise _first_skipped(normalised.skipped, file)

@@ -147,17 +147,18 @@ class State:
         return self.vault, self.address, self.snapshot
 
 
-def view_of(state: State, other: State | None = None) -> AxisView:
+def view_of(state: State, other: State | None = None, *, text: bytes | None = None) -> AxisView:
     """The state with everything that gives its numbers a meaning.
 
-    What an export on disk does not know about the machine is taken from the `other` side.
+    What an export on disk does not know about the machine is taken from the `other` side. With
+    `text` only those of its parameters are seen.
     """
     axis_text = state.axis_text
     if axis_text is None and other is not None and (state.export or state.address == other.address):
         axis_text = other.axis_text
     return AxisView(
         state.name,
-        state.parameters_text,
+        state.parameters_text if text is None else text,
         state.family_name,
         lambda: state.definitions,
         nameplate=state.nameplate,

@@ -103,7 +103,10 @@ def _snapshot(vault: Vault, snapshot: Snapshot, outcome: Verified) -> Iterator[t
             return
     try:
         kept = vault.needed(layout.parameters_file(address), commit)
-        read = read_export(export, record.export_name, family, channel=record.channel, partial=True)
+        read = read_export(
+            export, record.export_name, family, channel=record.channel, partial=True,
+            version=record.normalisation,
+        )  # fmt: skip
         recomputed = yaml_text.parameters_text(read.normalised.parameters)
         if recomputed != kept:
             yield from _differently(snapshot, kept, recomputed, outcome)

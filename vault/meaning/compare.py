@@ -66,6 +66,15 @@ def compare(
     return Comparison(tuple(sorted(found, key=_order)), equal, causes)
 
 
+def compare_one(
+    left: AxisView, right: AxisView, before: Parameter | None, after: Parameter | None
+) -> Change | None:
+    """What became of one parameter of an axis over time; None where it is equal."""
+    judge = _Judge(left, right, conversions=True)
+    change = judge.change(before, after)
+    return None if change is None else judge.settled([change])[0]
+
+
 def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:
     found: dict[str, Parameter] = {}
     for line in lines:
@@ -245,7 +254,7 @@ class _Judge:
         if self._sizes is None or sizes is None:
             return _equal_in_unit(before, after, self._left, self._right)
         one, other = self._sizes
-        steps = _step_size(before, self._left, one), _step_size(after, self._right, other)
+        steps = step_size(before, self._left, one), step_size(after, self._right, other)
         return abs((sizes[1] - sizes[0]).number()) <= max(steps) / 2
 
 
@@ -267,8 +276,8 @@ def _same(one: Scalar, other: Scalar) -> bool:
     return one == other and isinstance(one, Decimal) == isinstance(other, Decimal)
 
 
-def _step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
-    """A raw step of a parameter in SI."""
+def step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
+    """A raw step of a parameter in SI; nought where it is not known."""
     nought, one = (side.physical_of(replace(parameter, value=n), sizes) for n in (0, 1))
     if nought is None or one is None:
         return Fraction(0)

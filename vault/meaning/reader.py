@@ -12,7 +12,12 @@ from vault.model.unit_table import UNITS
 
 SYSTEMS = ("drive", "si", "inch")
 
-_TURNING = {"angle": "deg", "angular_velocity": "r/min", "angular_acceleration": "rad/s^2"}
+_TURNING = {
+    "angle": "deg",
+    "angular_velocity": "r/min",
+    "angular_acceleration": "rad/s^2",
+    "angular_jerk": "rad/s^3",
+}
 _TABLES = {
     "drive": {
         "length": "mm",
@@ -29,8 +34,15 @@ _TABLES = {
         "angle": "rad",
         "angular_velocity": "rad/s",
         "angular_acceleration": "rad/s^2",
+        "angular_jerk": "rad/s^3",
     },
-    "inch": {"length": "in", "velocity": "in/s", "acceleration": "in/s^2", **_TURNING},
+    "inch": {
+        "length": "in",
+        "velocity": "in/s",
+        "acceleration": "in/s^2",
+        "jerk": "in/s^3",
+        **_TURNING,
+    },
 }
 _SYSTEM: ContextVar[str] = ContextVar("reader's units", default="drive")
 

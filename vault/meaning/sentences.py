@@ -24,6 +24,8 @@ _UNIT_WORDS = {
     "percent": "%",
     "um": "µm",
     "um/s": "µm/s",
+    "um/s^2": "µm/s^2",
+    "um/s^3": "µm/s^3",
     "degC": "°C",
     "ohm": "Ω",
 }

@@ -6,36 +6,48 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
-from vault.meaning.scaling import SCALING_ROLES
+from vault.meaning.compare import step_size
+from vault.meaning.readings import Readings
 from vault.model import roles
 from vault.model.parameters import code_order
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+    from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
-    from vault.model.quantities import Physical
 
-# Round-off of one raw step and of unit conversion stays below it; tuning does not.
-_TOLERANCE = Fraction(1, 1000)
+_TOLERANCE = 0.01
+"""Continuous values nearer to the median than this share of it belong together."""
+
+Basis = Literal["majority", "median"]
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One axis's value: as it stands, for people, and in SI where it has a size."""
+    """One axis's value, and what a raw step of it is in SI; nought where that is not known."""
 
-    parameter: Parameter
-    text: str
-    physical: Physical | None
+    reading: Reading
+    step: Fraction
+
+    @property
+    def parameter(self) -> Parameter:
+        """The parameter as the drive holds it."""
+        return self.reading.parameter
+
+    @property
+    def text(self) -> str:
+        """The value for people."""
+        return self.reading.told
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     """One role, or code where there is no role, on all axes.
 
-    `cells` by axis; `reference` is what most have (or the median of sizes), None where there is
-    no majority; `odd` are the axes that differ from it, or all where there is none.
+    `cells` by axis; `reference` is what most have or, by its `basis`, the median of sizes; None
+    where there is neither. `odd` are the axes that differ from it, or all where there is none.
     """
 
     key: str
@@ -43,6 +55,7 @@ class Row:
     group: str
     cells: Mapping[str, Cell]
     reference: str | None
+    basis: Basis | None
     odd: tuple[str, ...]
 
     @property
@@ -58,23 +71,27 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     """
     by_key: dict[str, dict[str, Cell]] = {}
     for axis, view in views.items():
+        readings = Readings(view)
         for parameter in view.parameters.values():
             if wanted is not None and wanted not in (parameter.code, parameter.role):
                 continue
-            role = roles.find(parameter.role) if parameter.role else None
-            if role is not None and (role.volatile or role.group == "identity"):
+            if _is_left_out(view, parameter):
                 continue
-            if role is None:
-                definition = view.definitions.get(parameter.code)
-                if definition is not None and definition.volatile:
-                    continue
-            key = parameter.role or parameter.code
-            size = None if parameter.role in SCALING_ROLES else view.physical_of(parameter)
-            by_key.setdefault(key, {})[axis] = Cell(parameter, view.shown(parameter), size)
+            cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
+            by_key.setdefault(parameter.role or parameter.code, {})[axis] = cell
     rows = [_row(key, cells, tuple(views)) for key, cells in by_key.items()]
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     rows.sort(key=lambda row: (order.get(row.group, len(order)), code_order(_code(row))))
     return rows
+
+
+def _is_left_out(view: AxisView, parameter: Parameter) -> bool:
+    """Whether it is a live value, or one that no two axes share."""
+    role = roles.find(parameter.role) if parameter.role else None
+    if role is not None:
+        return role.volatile or role.group == "identity"
+    definition = view.definitions.get(parameter.code)
+    return definition is not None and (definition.volatile or definition.group == "identity")
 
 
 def _code(row: Row) -> str:
@@ -84,42 +101,50 @@ def _code(row: Row) -> str:
 def _row(key: str, cells: Mapping[str, Cell], axes: Sequence[str]) -> Row:
     shown = next(iter(cells.values())).parameter
     role = roles.find(shown.role) if shown.role else None
-    reference, odd = _odd(cells, axes)
-    return Row(key, shown.name, role.group if role else "device", cells, reference, odd)
+    reference, basis, odd = _odd(cells, axes)
+    return Row(key, shown.name, role.group if role else "device", cells, reference, basis, odd)
 
 
-def _odd(cells: Mapping[str, Cell], axes: Sequence[str]) -> tuple[str | None, tuple[str, ...]]:
+def _odd(
+    cells: Mapping[str, Cell], axes: Sequence[str]
+) -> tuple[str | None, Basis | None, tuple[str, ...]]:
+    """What to go by, why, and who differs from it. Who lacks the parameter differs."""
+    largest = max(_groups(cells), key=len)
+    if len(largest) * 2 > len(axes):
+        odd = tuple(axis for axis in axes if axis not in largest)
+        return cells[largest[0]].text, "majority", odd
+    sizes = {a: c.reading.physical for a, c in cells.items() if c.reading.physical is not None}
+    alike = len(sizes) == len(cells) and len({size.unit for size in sizes.values()}) == 1
+    if alike and len(sizes) > 2 and len(sizes) * 2 > len(axes):
+        numbers = {axis: float(size.number()) for axis, size in sizes.items()}
+        middle = median(numbers.values())
+        near = min(numbers, key=lambda axis: abs(numbers[axis] - middle))
+        reach = abs(middle) * _TOLERANCE
+        odd = tuple(a for a in axes if a not in numbers or abs(numbers[a] - middle) > reach)
+        return cells[near].text, "median", odd
+    return None, None, tuple(axes)
+
+
+def _groups(cells: Mapping[str, Cell]) -> list[list[str]]:
+    """Axes that have the same."""
     groups: list[list[str]] = []
-    for axis in axes:
-        if axis not in cells:
-            continue
+    for axis, cell in cells.items():
         for group in groups:
-            if _alike(cells[group[0]], cells[axis]):
+            if _alike(cells[group[0]], cell):
                 group.append(axis)
                 break
         else:
             groups.append([axis])
-    missing = tuple(axis for axis in axes if axis not in cells)
-    largest = max(groups, key=len)
-    if len(largest) * 2 > len(axes):
-        odd = tuple(axis for axis in axes if axis not in largest)
-        return cells[largest[0]].text, odd
-    sizes = {a: float(c.physical.number()) for a, c in cells.items() if c.physical is not None}
-    if len(axes) > 2 and len(sizes) == len(cells) > 2:
-        middle = median(sizes.values())
-        near = min(sizes, key=lambda axis: abs(sizes[axis] - middle))
-        odd = tuple(a for a in sizes if abs(sizes[a] - middle) > abs(middle) / 100)
-        return cells[near].text, (*odd, *missing)
-    return None, tuple(axes)
+    return groups
 
 
 def _alike(one: Cell, other: Cell) -> bool:
-    left, right = one.physical, other.physical
+    """Equal as in a comparison: to half the coarser raw step, else exactly."""
+    left, right = one.reading.physical, other.reading.physical
     if left is not None and right is not None:
         if left.unit != right.unit:
             return False
-        a, b = left.number(), right.number()
-        return abs(a - b) <= max(abs(a), abs(b)) * _TOLERANCE
+        return abs((left - right).number()) <= max(one.step, other.step) / 2
     if one.parameter.label and other.parameter.label:
         return one.parameter.label.casefold() == other.parameter.label.casefold()
     same_unit = one.parameter.unit == other.parameter.unit

@@ -28,8 +28,11 @@ from vault.model.quantities import (
 if TYPE_CHECKING:
     from vault.model.families import Family, ParameterDefinition
 
-VERSION = 1
-"""Raised whenever the same export and dictionary would give other bytes than before."""
+VERSION = 2
+"""Raised whenever the same export and dictionary would give other bytes than before.
+
+2: what only says how many entries an object has is no parameter.
+"""
 
 _USER_KINDS = {
     "user_position": ("length", "angle"),
@@ -136,8 +139,8 @@ def definitions(content: ExportContent, family: Family | None) -> dict[str, Defi
     return {e.code: known.get(e.code) or describe(e) for e in content.entries}
 
 
-def normalise(content: ExportContent, family: Family | None) -> Normalised:
-    """Turn the entries of an export into a parameter set.
+def normalise(content: ExportContent, family: Family | None, version: int = VERSION) -> Normalised:
+    """Turn the entries of an export into a parameter set, by the rules of a version.
 
     Values stay exact; an entry that does not fit its definition is left out with the reason.
     """
@@ -149,7 +152,10 @@ def normalise(content: ExportContent, family: Family | None) -> Normalised:
     lines: dict[str, int] = {}
     skipped = list(content.skipped)
     warnings: list[str] = []
+    listed = family_definitions(family, content.nameplate.get("firmware")) if family else {}
     for entry in content.entries:
+        if entry.counts and version >= 2 and entry.code not in listed:
+            continue
         definition = known[entry.code]
         try:
             if (first := lines.setdefault(entry.code, entry.line)) != entry.line:

@@ -286,6 +286,10 @@ class Index:
         """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
         return list(values.turns(self._database, codes, address))
 
+    def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
+        """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
+        return values.turns_with(self._database, address, code, tuple(of_roles))
+
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
         return values.codes_like(self._database, text)

@@ -8,7 +8,7 @@ parameters.yaml, or none. An axis's turns are written when it takes an export in
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from vault.model import roles
@@ -152,8 +152,27 @@ def turns(
             values,
         )
         for machine, axis, commit, taken, line in rows:
-            parameter = None if line is None else yaml_text.read_kept_line(line, commit[:10])
-            yield Turn(Address(machine, axis), code, commit, taken, parameter)
+            yield _turn(Address(machine, axis), code, commit, taken, line)
+
+
+def turns_with(
+    database: sqlite3.Connection, address: Address, code: str, of_roles: Sequence[str]
+) -> list[Turn]:
+    """Turns on an axis of a code, and of every code that had one of these roles, oldest first."""
+    some = ", ".join("?" * len(of_roles))
+    rows = database.execute(
+        "SELECT c.code, s.id, s.taken, l.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
+        " WHERE s.machine = ? AND s.axis = ? AND t.code IN (SELECT id FROM codes WHERE code = ?"
+        f" UNION SELECT code FROM lines WHERE role IN ({some})) ORDER BY s.taken, s.seq",
+        (*_names(address), code, *of_roles),
+    )
+    return [_turn(address, *row) for row in rows]
+
+
+def _turn(address: Address, code: str, commit: str, taken: int, line: str | None) -> Turn:
+    parameter = None if line is None else yaml_text.read_kept_line(line, commit[:10])
+    return Turn(address, code, commit, taken, parameter)
 
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:

@@ -1,0 +1,105 @@
+"""A parameter as a person reads it: what the drive holds, and what that is on the machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from vault.meaning.reader import system, unit_for
+from vault.meaning.scaling import SCALING_ROLES, UNIT_ROLES, nominal_sizes
+from vault.meaning.sentences import size_text, unit_text, value_text
+from vault.meaning.si_units import read_unit_code
+from vault.model.quantities import physical
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+    from vault.model.parameters import Parameter
+    from vault.model.quantities import Physical
+
+_ROUNDING = Fraction(1, 10**6)
+_OF_RATING = ("_rated_torque", "_rated_current")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One parameter of one state.
+
+    `own` is the value as the drive holds it, `text` what that means in the reader's units.
+    `physical` is its size on the machine as built, `stated` the size that the set believes in; both
+    None where there is none, or it is not known.
+    """
+
+    parameter: Parameter
+    own: str
+    text: str
+    physical: Physical | None = None
+    stated: Physical | None = None
+
+    @property
+    def really(self) -> str | None:
+        """The size on the machine, where that is not what the set believes."""
+        if self.physical is None or self.stated is None or not self.stated.ratio:
+            return None
+        if self.physical.kind != self.stated.kind:
+            return None
+        error = self.physical.number() / self.stated.number() - 1
+        return size_text(self.physical) if abs(error) > _ROUNDING else None
+
+    @property
+    def told(self) -> str:
+        """What it means, and what it is really where the set is wrong about that."""
+        return self.text if self.really is None else f"{self.text}, really {self.really}"
+
+    @property
+    def meaning(self) -> str:
+        """What the drive's own number is on the machine; empty where it speaks for itself."""
+        if self.text != self.own:
+            return self.told
+        return "" if self.really is None else f"really {self.really}"
+
+
+class Readings:
+    """Reads the parameters of one state in the units that the reader chose."""
+
+    def __init__(self, view: AxisView) -> None:
+        self._view = view
+        self._nominal = nominal_sizes(view.scaling)
+
+    def of(self, parameter: Parameter) -> Reading:
+        """The parameter with its sizes and texts."""
+        if parameter.role in UNIT_ROLES and isinstance(parameter.raw, int):
+            return _unit(parameter, parameter.raw & 0xFFFFFFFF)
+        stated, real = self._sizes(parameter)
+        own, size = value_text(parameter), stated or real
+        text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
+        return Reading(parameter, own, text, real, stated)
+
+    def _sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
+        """As the set states it, and as it is."""
+        if parameter.role not in SCALING_ROLES:
+            stated = self._view.physical_of(parameter, self._nominal)
+            return stated, self._view.physical_of(parameter)
+        # What scales the others is not scaled itself; a feed in user units is what it is said to
+        # be, and turns or increments are numbers, no angles.
+        size = None
+        if parameter.unit == "user_position":
+            size = self._view.physical_of(parameter, self._nominal)
+        elif not isinstance(parameter.value, str):
+            size = physical(parameter.value, parameter.unit)
+        size = None if size is not None and size.kind == "angle" else size
+        return size, size
+
+
+def _speaks_for_itself(parameter: Parameter, size: Physical) -> bool:
+    """Whether the reader wants the unit that the drive has it in."""
+    unit = parameter.unit or ""
+    if unit.startswith("user_") or unit.endswith(_OF_RATING):
+        return False
+    return system() == "drive" or unit_for(size.kind) is None
+
+
+def _unit(parameter: Parameter, code: int) -> Reading:
+    """A unit code of CiA 303-2, in the form that drives show it in."""
+    own, unit = f"0x{code:08X}", read_unit_code(code)
+    return Reading(parameter, own, unit_text(unit.text).strip() if unit is not None else own)
