@@ -75,7 +75,11 @@ def announce(state: Path, channels: list[Any], *alerts: Alert, clock: Clock) -> 
 
 @dataclass
 class WebServer:
-    """A web server; `answer` is a status, "hang" (until `release`) or "drip" (a byte at a time)."""
+    """A web server.
+
+    `answer` is a status, "hang" (until `release`, for nothing), "late" (200 after `release`) or
+    "drip" (a byte at a time).
+    """
 
     port: int = 0
     answer: int | str = 200
@@ -107,6 +111,9 @@ def web_server() -> Iterator[WebServer]:
             if answer == "hang":
                 seen.release.wait(PATIENCE)
                 return
+            if answer == "late":
+                seen.release.wait(PATIENCE)
+                answer = 200
             self.send_response(int(answer))
             for name, value in seen.headers.items():
                 self.send_header(name, value)

@@ -1,8 +1,10 @@
 """README.md shows what the program really prints."""
 
+import re
 from pathlib import Path
 
 from tests.readme import README, make_works, printed, shown
+from vault.store.edited_files import read_site
 
 
 def test_the_outputs_that_the_readme_shows_are_those_of_the_demo_vault(tmp_path: Path) -> None:
@@ -13,3 +15,10 @@ def test_the_outputs_that_the_readme_shows_are_those_of_the_demo_vault(tmp_path:
         assert printed(words, tmp_path / "works") == output, (
             f"{words}: run python -m tests.readme to write it anew"
         )
+
+
+def test_the_alert_channels_that_the_readme_shows_can_be_used() -> None:
+    [lines] = re.findall(r"```yaml\n(alerts:.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    site = read_site(f"schema: axisvault/vault/1\nsite: Hall 2\n{lines}".encode(), "vault.yaml")
+    assert [channel.kind for channel in site.alerts] == ["webhook", "email"]
+    assert site.viewer is not None

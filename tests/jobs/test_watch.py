@@ -20,6 +20,7 @@ from tests.store.test_lock import holder
 from vault.jobs import drop_folder, folder_events
 from vault.jobs import watch as module
 from vault.jobs.drop_folder import DropFolder
+from vault.jobs.edit_records import set_site
 from vault.jobs.history import history
 from vault.jobs.verify import verify
 from vault.jobs.watch import Dropped, Watcher
@@ -42,7 +43,6 @@ class Looks:
     clock: float = 0.0
     told: list[Dropped] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    taken: list[list[Address]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.place.mkdir(exist_ok=True)
@@ -57,7 +57,6 @@ class Looks:
             settle=3,
             tell=self.told.append,
             note=self.notes.append,
-            on_taken=self.taken.append,
             patience=0.05,
         )
 
@@ -89,7 +88,7 @@ class Looks:
         return [(d.file, d.outcome, d.moved_to) for d in self.told]
 
     def count(self) -> int:
-        self.vault.tip = self.vault.index.follow()
+        self.vault.refresh()
         return self.vault.index.count()
 
 
@@ -107,7 +106,6 @@ def test_a_file_in_machine_and_axis_is_taken_in_and_put_away(
     assert looks.outcomes() == [("m1/lift/a.csv", "taken", "done/m1/lift/a.csv")]
     assert looks.files() == ["done/m1/lift/a.csv"]
     assert (looks.place / "done/m1/lift/a.csv").read_text() == text.replace("\r\n", "\n")
-    assert looks.taken == [[LIFT]]
     assert looks.count() == 1
     record = next(looks.vault.index.snapshots(LIFT)).record
     assert (record.by, record.export_name, record.occasion) == (BY, "a.csv", "routine")
@@ -284,16 +282,21 @@ def test_nothing_that_was_put_away_is_overwritten(looks: Looks, export_text: Exp
 
 
 def test_an_alert_that_fails_holds_up_nothing(
-    looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
+    looks: Looks, export_text: Export, tmp_path: Path
 ) -> None:
-    def fail(addresses: list[Address]) -> None:
-        raise Unavailable(f"no mail server for {addresses[0]}")
-
-    monkeypatch.setattr(looks.watcher, "_on_taken", fail)
+    site = tmp_path / "vault.yaml"
+    site.write_text(
+        "schema: axisvault/vault/1\nsite: Tile works (invented)\n"
+        f"alerts: [{{kind: file, name: log, path: {tmp_path / 'log.jsonl'}}}]\n"
+    )
+    set_site(looks.vault, site, BY)
+    (looks.vault.state / "alerts.sqlite").mkdir()
     looks.drop("m1/lift/a.csv", export_text("1"))
     looks.settle()
     assert looks.outcomes() == [("m1/lift/a.csv", "taken", "done/m1/lift/a.csv")]
-    assert looks.notes == ["no mail server for m1/lift"]
+    assert len(looks.notes) == 1
+    assert "outbox of alerts cannot be used" in looks.notes[0]
+    assert looks.watcher.worst == 6
 
 
 def test_a_file_where_a_folder_should_be_made_is_no_obstacle(
@@ -450,7 +453,6 @@ def test_five_hundred_files_at_once_are_each_taken_once(
     assert [d.outcome for d in looks.told] == ["taken"] * 500
     assert len(list((looks.place / "done").rglob("*.csv"))) == 500
     assert looks.count() == 500
-    assert sum(map(len, looks.taken)) >= 21
     assert git("rev-list", "--merges", "main") == "", "taken in order, nothing came late"
     assert git("count-objects", "-v").startswith("count: 0\n"), "packed"
     assert verify(looks.vault).ok
@@ -460,6 +462,7 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from vault.jobs.drop_folder import DropFolder
+from vault.jobs.edit_records import set_site
 from vault.jobs.watch import Watcher
 
 moved, put_away = 0, DropFolder.put_away
@@ -495,7 +498,6 @@ def test_a_kill_between_recording_and_moving_takes_nothing_twice(
     assert [d.outcome for d in looks.told] == ["already_there"] * (3 - moved)
     assert looks.count() == 3
     assert looks.files() == [f"done/m1/lift/{day}.csv" for day in (1, 2, 3)]
-    assert looks.taken == []
 
 
 def test_a_reason_left_by_a_crash_is_written_anew(looks: Looks) -> None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+
+if TYPE_CHECKING:
+    from vault.model.errors import VaultError
 
 
 @click.group()
@@ -140,24 +145,45 @@ def withdraw(
         )
 
 
-@click.command(epilog="Example: axisvault drift glaze-line-1")
+@click.command(epilog="Example: axisvault drift glaze-line-1 --alert")
 @click.argument("place", metavar="[MACHINE[/AXIS]]", required=False)
 @click.option("--all", "everything", is_flag=True, help="Also axes that are in line.")
+@click.option(
+    "--alert", "alerting", is_flag=True,
+    help="Send what is new since the last alert by the channels in vault.yaml.",
+)  # fmt: skip
 @json_option
 @click.pass_context
-def drift(ctx: click.Context, place: str | None, everything: bool, as_json: bool) -> int:
+def drift(
+    ctx: click.Context, place: str | None, everything: bool, alerting: bool, as_json: bool
+) -> int:
     """Hold the latest snapshots against their golden baselines.
 
-    Leaves with 1 where an axis drifted, or an export is overdue.
+    Leaves with 1 where an axis drifted, or an export is overdue. An axis whose drift cannot be told
+    is reported, and does not hold up the others.
     """
     from vault.cli.printing_baseline import print_drift
     from vault.jobs.as_json_baseline import drift_json
     from vault.jobs.drift import drift as job
+    from vault.jobs.raise_alerts import alert
+    from vault.model.names import Address
 
-    with open_vault(ctx) as vault, progress("Looking at axes") as update:
-        found = job(vault, place, progress=update)
+    failures: dict[Address, VaultError] = {}
+    remarks: list[str] = []
+    with open_vault(ctx) as vault:
+        with progress("Looking at axes") as update:
+            found = job(vault, place, progress=update, failed=failures.__setitem__)
+        if alerting:
+            remarks = alert(vault, [Address.parse(axis.axis) for axis in found])
+            if not vault.site_record.alerts:
+                remarks.append("vault.yaml has no channel that an alert could be sent by")
+    for address, failure in failures.items():
+        click.echo(f"axisvault: the drift of {address} cannot be told: {failure}", err=True)
+    for remark in remarks:
+        click.echo(f"axisvault: note: {remark}", err=True)
     if as_json:
-        print_json(drift_json(found))
+        print_json(drift_json(found, failures))
     else:
         print_drift(found, everything=everything)
-    return int(any(axis.needs_attention for axis in found))
+    needed = any(axis.needs_attention for axis in found)
+    return max((failure.exit_code for failure in failures.values()), default=int(needed))

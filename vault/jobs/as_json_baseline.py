@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.as_json import Json
+from vault.jobs.as_json import Json, error_json
 from vault.meaning.drift import in_force
 from vault.store.clock import now, time_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from vault.jobs.drift import AxisDrift
     from vault.jobs.golden import Baseline
+    from vault.model.errors import VaultError
     from vault.model.golden import Approval, Waiver
+    from vault.model.names import Address
 
 
-def drift_json(found: Iterable[AxisDrift]) -> Json:
-    """Drift of some axes."""
-    return {"axes": [axis_drift_json(axis) for axis in found]}
+def drift_json(found: Iterable[AxisDrift], failures: Mapping[Address, VaultError]) -> Json:
+    """Drift of some axes, and why that of others cannot be told."""
+    return {
+        "axes": [axis_drift_json(axis) for axis in found],
+        "failures": [
+            {"axis": str(address), **error_json(error)["error"]}
+            for address, error in failures.items()
+        ],
+    }
 
 
 def axis_drift_json(found: AxisDrift) -> Json:

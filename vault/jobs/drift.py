@@ -14,13 +14,14 @@ from datetime import datetime, timedelta
 from vault import __version__
 from vault.jobs.as_json import Json
 from vault.jobs.drift_look import Look, Sight, look
-from vault.model.errors import WrongUsage
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.store.clock import moment_of, now, parse_time
 from vault.store.vault import Vault
 
 STATUSES = ("drifted", "overdue", "no_golden", "in_line")
 Progress = Callable[[int, int], None]
+Failed = Callable[[Address, VaultError], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +68,11 @@ def drift(
     place: str | None = None,
     moment: datetime | None = None,
     progress: Progress = lambda done, total: None,
+    failed: Failed | None = None,
 ) -> list[AxisDrift]:
     """Drift of everything, of a machine, or of one axis, those that need somebody first.
 
+    An axis whose drift cannot be told goes to `failed` with the reason; without that it is raised.
     Raises WrongUsage if nothing has that name.
     """
     moment = moment or now()
@@ -80,7 +83,7 @@ def drift(
         looks = {address: found for address, found in old.items() if found is not None}
     if not looks or len(looks) < len(kept):
         addresses = _wanted(vault, place)
-        looks = _looks(vault, addresses, kept, moment, progress, whole=place is None)
+        looks = _looks(vault, addresses, kept, moment, progress, failed, whole=place is None)
     found = [_told(address, looks[address], moment) for address in sorted(looks)]
     return sorted(found, key=lambda axis: STATUSES.index(axis.status))
 
@@ -91,6 +94,7 @@ def _looks(
     kept: Mapping[Address, tuple[str, str]],
     moment: datetime,
     progress: Progress,
+    failed: Failed | None,
     *,
     whole: bool,
 ) -> dict[Address, Look]:
@@ -99,14 +103,20 @@ def _looks(
     looks: dict[Address, Look] = {}
     for number, address in enumerate(addresses, 1):
         found = _kept(kept.get(address), seen, address, moment)
-        if found is None:
-            found = look(vault, seen, address, moment)
-            fresh[address] = (seen.of(address, found["follows"]), json.dumps(found))
-        looks[address] = found
+        try:
+            if found is None:
+                found = look(vault, seen, address, moment)
+                fresh[address] = (seen.of(address, found["follows"]), json.dumps(found))
+            looks[address] = found
+        except VaultError as error:
+            if failed is None:
+                raise
+            failed(address, error)
         progress(number, len(addresses))
     if fresh or whole:
         gone = kept.keys() - looks.keys() if whole else ()
-        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault) if whole else None)
+        is_all = whole and len(looks) == len(addresses)
+        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault) if is_all else None)
     return looks
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs import wrong_axis
 from vault.jobs.drift import AxisDrift, drift_if_any
+from vault.jobs.raise_alerts import alert
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
@@ -114,11 +115,13 @@ def ingest(
         read = intake.read(content, file, address, family, who)
         with recording(vault) as recorder:
             found = intake.record(recorder, read, address, who)
+        remarks = list(found.warnings)
         try:
-            return replace(found, drift=drift_if_any(vault, address))
+            found = replace(found, drift=drift_if_any(vault, address))
         except VaultError as error:  # the export is in, whatever is wrong with the baseline
-            remark = f"how it stands to the golden baseline cannot be told: {error}"
-            return replace(found, warnings=(*found.warnings, remark))
+            remarks.append(f"how it stands to the golden baseline cannot be told: {error}")
+    remarks += alert(vault, [address])
+    return replace(found, warnings=tuple(remarks))
 
 
 class Intake:

@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from vault.jobs.ingest import Intake, visit
+from vault.jobs.raise_alerts import alert
 from vault.jobs.read_export import file_bytes
 from vault.jobs.take_in import Planned, dated, take_in
 from vault.model.errors import Unavailable, Unreadable, VaultError, WrongUsage
@@ -76,6 +77,7 @@ def ingest_tree(
                     progress(done, len(planned))
         if outcome.taken >= _HOUSEKEEPING_FROM:
             _pack(vault, outcome)
+    outcome.warnings += alert(vault, outcome.axes)
     return outcome
 
 

@@ -15,6 +15,7 @@ from time import monotonic, sleep
 from vault.jobs.drop_folder import DONE, REFUSED, DropFolder, shown
 from vault.jobs.folder_events import Bell, FolderEvents
 from vault.jobs.ingest import Ingested, Intake
+from vault.jobs.raise_alerts import alert
 from vault.jobs.read_export import file_bytes
 from vault.jobs.settling import Settling, Stamp
 from vault.jobs.take_in import Planned, take_in
@@ -74,9 +75,8 @@ class _Ready:
 class Watcher:
     """Takes in what is complete in a folder, one look after the other.
 
-    `tell` gets what became of every file, `note` what a person should know but need not act on,
-    `on_taken` after every portion the axes that have new snapshots. `worst` is the highest exit
-    code of all failures so far.
+    `tell` gets what became of every file, `note` what a person should know but need not act on.
+    `worst` is the highest exit code of all failures so far.
     """
 
     def __init__(
@@ -88,7 +88,6 @@ class Watcher:
         settle: float = SETTLE_SECONDS,
         tell: Callable[[Dropped], None] = lambda dropped: None,
         note: Callable[[str], None] = lambda text: None,
-        on_taken: Callable[[list[Address]], None] = lambda addresses: None,
         patience: float = PATIENCE_SECONDS,
     ) -> None:
         Vault.open(plant).close()  # says at once if there is none
@@ -102,7 +101,6 @@ class Watcher:
         self._settling = Settling(settle)
         self._tell = tell
         self._note = note
-        self._on_taken = on_taken
         self._patience = patience
         self._said: dict[str, str] = {}
         self._unpacked = 0
@@ -232,10 +230,16 @@ class Watcher:
             self._put_away(ready, moment)
         taken = {r.planned.address: None for r in portion if r.planned and r.ingested}
         if taken:
-            try:
-                self._on_taken(list(taken))
-            except VaultError as error:  # as an alert that does not get out
-                self._fail("taken", shown(str(error)), error.exit_code)
+            self._alert(list(taken))
+
+    def _alert(self, taken: list[Address]) -> None:
+        try:
+            with Vault.open(self._plant) as vault:
+                remarks = alert(vault, taken)
+        except VaultError as error:
+            remarks = [str(error)]
+        for remark in remarks:
+            self._fail("alert", shown(remark), Unavailable.exit_code)
 
     def _record(self, planned: list[_Ready]) -> None:
         """Record a portion: all of it that can be, or nothing where the vault gives out."""

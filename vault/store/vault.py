@@ -83,12 +83,16 @@ class Vault:
         """The site with its policies. Raises Unreadable where somebody broke vault.yaml."""
         return read_site(self.needed(layout.VAULT, self.tip), layout.VAULT)
 
+    def refresh(self) -> None:
+        """See the branch as it is now."""
+        self.tip = self.index.follow()
+
     @contextmanager
     def writing(self, wait: float = WAIT_SECONDS) -> Iterator[None]:
         """Be the only writer, on the branch's present state."""
         with writing(self.state, wait):
             self.repository.put_away_locks()
-            self.tip = self.index.follow()
+            self.refresh()
             yield
 
     def reindex(self) -> int:
@@ -96,7 +100,7 @@ class Vault:
         with writing(self.state):
             self.repository.housekeeping()
             count = self.index.rebuild()
-            self.tip = self.index.follow()
+            self.refresh()
         return count
 
     def write_files(
@@ -111,7 +115,7 @@ class Vault:
                 commit_text(message, by), changes, parent=self.tip, emptied=removed
             )
         self.repository.advance(self.tip, commit)
-        self.tip = self.index.follow()
+        self.refresh()
         return commit
 
     def read(self, path: str, commit: str | None = None) -> bytes | None:
