@@ -118,3 +118,23 @@ def test_an_unknown_fault_code_is_wrong_usage(works: Path) -> None:
     result = CliRunner().invoke(axisvault, words)
     assert isinstance(result.exception, WrongUsage)
     assert "F-99" in str(result.exception)
+
+
+def test_what_one_family_has_and_nobody_set_is_no_hazard(works: Path) -> None:
+    document = found(works, "compare", "kiln-loader/hoist", "glaze-line-1/lift")
+    untouched = by_code(document, "0x2301:05")  # input 5 inverted: No, as the drive comes
+    assert (untouched["kind"], untouched["consequence"]) == ("only_right", "record")
+    set_up = by_code(document, "0x2310:03")  # output 3 releases the brake
+    assert (set_up["kind"], set_up["consequence"]) == ("only_right", "hazard")
+
+
+def test_default_and_range_stand_in_the_unit_of_the_values(works: Path) -> None:
+    text = told(works, "compare", "kiln-loader/hoist", "glaze-line-1/lift")
+    # Invented: 1000 and 65535 user units of 0.001 mm/s.
+    assert "1 mm/s on glaze-line-1/lift. Default: 1 mm/s. Range: 0 to 65.535 mm/s." in text
+    assert "user unit" not in text
+
+
+def test_a_unit_code_is_told_with_its_unit(works: Path) -> None:
+    text = told(works, "compare", "kiln-loader/hoist", "glaze-line-1/lift")
+    assert "SI unit of velocity: only on glaze-line-1/lift, 0xFA010300 (µm/s)" in text

@@ -186,7 +186,18 @@ class _Judge:
                 known.append((definition.volatile, definition.group, None))
         volatile = bool(known) and all(live for live, _, _ in known)
         _, group, role = known[0] if known else (False, "device", None)
-        return volatile, group, "record" if volatile else usual_consequence(role, group)
+        is_quiet = volatile or self._is_left_alone(before, after)
+        return volatile, group, "record" if is_quiet else usual_consequence(role, group)
+
+    def _is_left_alone(self, before: Parameter | None, after: Parameter | None) -> bool:
+        """Whether only one of two families has it, and there nobody ever set it."""
+        if self._left.family == self._right.family or (before and after):
+            return False
+        parameter, side = (before, self._left) if before else (after, self._right)
+        definition = side.definitions.get(parameter.code) if parameter else None
+        if parameter is None or definition is None or definition.default is None:
+            return False
+        return _same(parameter.value, definition.default)
 
     def _verdict(self, before: Parameter, after: Parameter) -> tuple[Kind | None, str | None]:
         """Kind and cause. Name, role and label alone make no difference within one code."""

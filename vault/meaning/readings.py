@@ -7,9 +7,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.meaning.reader import system, unit_for
-from vault.meaning.scaling import SCALING_ROLES, UNIT_ROLES, nominal_sizes
-from vault.meaning.sentences import size_text, unit_text, value_text
-from vault.meaning.si_units import read_unit_code
+from vault.meaning.scaling import SCALING_ROLES, nominal_sizes
+from vault.meaning.sentences import size_text, value_text
 from vault.model.quantities import physical
 
 if TYPE_CHECKING:
@@ -68,8 +67,6 @@ class Readings:
 
     def of(self, parameter: Parameter) -> Reading:
         """The parameter with its sizes and texts."""
-        if parameter.role in UNIT_ROLES and isinstance(parameter.raw, int):
-            return _unit(parameter, parameter.raw & 0xFFFFFFFF)
         stated, real = self._sizes(parameter)
         own, size = value_text(parameter), stated or real
         text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
@@ -97,9 +94,3 @@ def _speaks_for_itself(parameter: Parameter, size: Physical) -> bool:
     if unit.startswith("user_") or unit.endswith(_OF_RATING):
         return False
     return system() == "drive" or unit_for(size.kind) is None
-
-
-def _unit(parameter: Parameter, code: int) -> Reading:
-    """A unit code of CiA 303-2, in the form that drives show it in."""
-    own, unit = f"0x{code:08X}", read_unit_code(code)
-    return Reading(parameter, own, unit_text(unit.text).strip() if unit is not None else own)

@@ -7,6 +7,8 @@ from fractions import Fraction
 
 from vault.meaning.changes import Change, Comparison, Surrounding
 from vault.meaning.reader import for_reader
+from vault.meaning.scaling import UNIT_ROLES
+from vault.meaning.si_units import read_unit_code
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
@@ -52,9 +54,18 @@ def value_text(parameter: Parameter | None) -> str:
         return "-"
     if parameter.label is not None:
         return f"{parameter.label} ({number_text(parameter.value)})"
+    if parameter.role in UNIT_ROLES and isinstance(parameter.raw, int):
+        return unit_code_text(parameter.raw)
     if isinstance(parameter.value, str):
         return f'"{parameter.value}"' if parameter.value else "empty"
     return number_text(parameter.value) + unit_text(parameter.unit)
+
+
+def unit_code_text(raw: int) -> str:
+    """A unit code of CiA 303-2 in the form that drives show it in, and the unit it stands for."""
+    code = raw & 0xFFFFFFFF
+    unit = read_unit_code(code)
+    return f"0x{code:08X}" + (f" ({unit_text(unit.text).strip()})" if unit is not None else "")
 
 
 def sentences(comparison: Comparison, most: int = 1000) -> list[str]:

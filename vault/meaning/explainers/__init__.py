@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Change, Finding
 from vault.meaning.consequences import rank
-from vault.meaning.sentences import names_something, number_text, plain_sentence, unit_text
+from vault.meaning.sentences import names_something, plain_sentence
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+    from vault.model.export import Scalar
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,16 +95,20 @@ def _usual(change: Change, left: AxisView, right: AxisView) -> str:
     definition = side.definitions.get(change.shown.code)
     if definition is None or names_something(change.shown):
         return ""
-    unit = unit_text(definition.unit)
-    said = []
+
+    def text(value: Scalar) -> str:
+        return side.shown(replace(change.shown, value=value, raw=value, unit=unit, label=None))
+
+    unit, said = definition.unit, []
     if definition.default is not None:
         label = (
             definition.choices.get(definition.default)
             if isinstance(definition.default, int)
             else None
         )
-        said.append(f"Default: {label or number_text(definition.default) + unit}.")
-    low, high = definition.low, definition.high
-    if low is not None and high is not None and not definition.choices:
-        said.append(f"Range: {number_text(low)} to {number_text(high)}{unit}.")
+        said.append(f"Default: {label or text(definition.default)}.")
+    if definition.low is not None and definition.high is not None and not definition.choices:
+        low, high = text(definition.low), text(definition.high)
+        number, _, end = low.partition(" ")
+        said.append(f"Range: {number if high.endswith(f' {end}') else low} to {high}.")
     return " ".join(said)
