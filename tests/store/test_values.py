@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from vault.jobs.verify import verify
 from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.vault import Vault
@@ -134,3 +135,27 @@ def test_any_order_of_visits_gives_the_same_turns_as_reading(
     assert by_index(vault, LIFT) == by_reading(vault, LIFT)
     keys = [(t.address, t.code) for t in vault.index.turns(["lim/lag", "set/9"])]
     assert len([key for key, _ in groupby(keys)]) == len(set(keys))
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE lines SET line = replace(line, 'Following', 'Fallow')",
+        "UPDATE lines SET role = 'profile_velocity' WHERE role = 'following_error_window'",
+        "DELETE FROM turns WHERE seq = 5",
+        "UPDATE turns SET line = 0 WHERE code = 2",
+        "UPDATE codes SET code = 'set/99' WHERE code = 'set/9'",
+        "DELETE FROM valued WHERE axis = 'lift'",
+    ],
+)
+def test_verify_names_an_axis_whose_values_in_the_index_are_not_those_in_git(
+    filled: Vault, damage: str
+) -> None:
+    assert verify(filled).ok
+    changed = filled.index._database.execute(damage).rowcount
+    assert changed > 0
+    found = verify(filled).problems
+    assert {problem.kind for problem in found} == {"index"}
+    assert "m1/lift" in {problem.where for problem in found}
+    filled.reindex()
+    assert verify(filled).ok

@@ -266,3 +266,7 @@ def _index(vault: Vault, readable: Collection[Snapshot]) -> Iterator[Problem]:
     indexed = {(s.id, s.address, s.text) for s in vault.index.everything()}
     if indexed != {(s.id, s.address, s.text) for s in readable}:
         yield Problem("index", "index", "the index does not show what git holds: run reindex")
+    for address in vault.index.axes():
+        if not vault.index.values_agree(address):
+            details = "the index does not show the values that git holds: run reindex"
+            yield Problem("index", str(address), details)

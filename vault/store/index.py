@@ -290,6 +290,13 @@ class Index:
         """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
         return values.turns_with(self._database, address, code, tuple(of_roles))
 
+    def values_agree(self, address: Address) -> bool:
+        """Whether the values that the index has of an axis are those that git holds."""
+        try:
+            return values.agree(self._database, address, self._parameters)
+        except sqlite3.Error:
+            return False
+
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
         return values.codes_like(self._database, text)

@@ -136,6 +136,54 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     _set_mark(database, address, newest)
 
 
+def agree(database: sqlite3.Connection, address: Address, text_of: TextOf) -> bool:
+    """Whether the turns of an axis say what its snapshots do, as far as they were written."""
+    mark = _mark(database, address) or 0
+    turned: dict[int, list[tuple[str, str | None, str | None]]] = {}
+    for seq, *turn in database.execute(
+        "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
+        " WHERE s.machine = ? AND s.axis = ?",
+        _names(address),
+    ):
+        turned.setdefault(seq, []).append((turn[0], turn[1], turn[2]))
+    snapshots = database.execute(
+        f"SELECT seq, id FROM snapshots WHERE {_OF_AXIS} AND seq <= ? ORDER BY taken, seq",
+        (*_names(address), mark),
+    ).fetchall()
+    if turned.keys() - {seq for seq, _ in snapshots}:
+        return False
+    state: dict[str, tuple[str | None, str]] = {}
+    for seq, commit in snapshots:
+        for code, role, line in turned.get(seq, ()):
+            if line is None:
+                state.pop(code, None)
+            else:
+                state[code] = role, line
+        try:
+            settings = _settings(text_of(commit, address))
+        except VaultError:  # as `fill` does
+            continue
+        if state != settings:
+            return False
+    return True
+
+
+def _settings(text: bytes) -> dict[str, tuple[str | None, str]]:
+    """Role and line of every parameter that is no live value, by code."""
+    found: dict[str, tuple[str | None, str]] = {}
+    for line in _lines(text):
+        parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+        if not _is_live(parameter):
+            found[parameter.code] = parameter.role, line
+    return found
+
+
+def _is_live(parameter: Parameter) -> bool:
+    role = roles.find(parameter.role) if parameter.role else None
+    return role is not None and role.volatile
+
+
 def turns(
     database: sqlite3.Connection, codes: Iterable[str], address: Address | None = None
 ) -> Iterator[Turn]:
@@ -229,8 +277,7 @@ def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
 
 def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None:
     parameter = yaml_text.read_kept_line(line, "parameters.yaml")
-    role = roles.find(parameter.role) if parameter.role else None
-    if role is not None and role.volatile:
+    if _is_live(parameter):
         return None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
     (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
