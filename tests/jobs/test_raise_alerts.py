@@ -384,6 +384,16 @@ def test_drift_with_alert_sends_what_nobody_was_told(
     assert event(server).get_type() == "axisvault.drift"
 
 
+def test_drift_says_that_an_alert_has_not_gone_out(
+    guarded: Vault, take: Take, export_text: Export, cli: Cli, tmp_path: Path
+) -> None:
+    with_channel(guarded, tmp_path, channel="{kind: file, name: log, path: /nowhere/log.jsonl}")
+    take(export_text("5"), "2026-03-02")
+    assert "gone out" not in cli("drift").stderr
+    assert cli("alerts", "send").code == 1
+    assert "1 alert has not gone out: axisvault alerts list" in cli("drift").stderr
+
+
 def test_a_watched_folder_raises_alerts(
     guarded: Vault, export_text: Export, tmp_path: Path
 ) -> None:

@@ -165,7 +165,8 @@ def drift(
     from vault.cli.printing_baseline import print_drift
     from vault.jobs.as_json_baseline import drift_json
     from vault.jobs.drift import drift as job
-    from vault.jobs.raise_alerts import alert
+    from vault.jobs.raise_alerts import alert, unsent
+    from vault.meaning.sentences import plural
     from vault.model.names import Address
 
     failures: dict[Address, VaultError] = {}
@@ -177,10 +178,14 @@ def drift(
             remarks = alert(vault, [Address.parse(axis.axis) for axis in found])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
+        left = unsent(vault.state)
     for address, failure in failures.items():
         click.echo(f"axisvault: the drift of {address} cannot be told: {failure}", err=True)
     for remark in remarks:
         click.echo(f"axisvault: note: {remark}", err=True)
+    if left:
+        messages = plural(left, "alert has", "alerts have")
+        click.echo(f"axisvault: note: {messages} not gone out: axisvault alerts list", err=True)
     if as_json:
         print_json(drift_json(found, failures))
     else:

@@ -78,6 +78,17 @@ def raise_alerts(
     return raised
 
 
+def unsent(state: Path) -> int:
+    """How many messages were tried in vain and wait still, as far as that can be read."""
+    if not Outbox.exists(state):
+        return 0
+    try:
+        with Outbox(state) as outbox:
+            return sum(m.sent is None and m.attempts > 0 for m in outbox.waiting())
+    except Unavailable:  # of no concern to who only reads; `alerts list` says it
+        return 0
+
+
 def _looked_at(
     vault: Vault, addresses: Collection[Address] | None, moment: datetime
 ) -> list[AxisDrift]:
