@@ -16,6 +16,7 @@ import pytest
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import Ingested, ingest, visit
 from vault.model.names import Address
+from vault.store.index import Snapshot
 from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[1]
@@ -85,6 +86,11 @@ def vault(tmp_path: Path, family_text: str) -> Iterator[Vault]:
     with Vault.create(tmp_path / "plant", "Tile works (invented)", BY) as made:
         add_family(made, dictionary, BY)
         yield made
+
+
+def every_snapshot(vault: Vault) -> list[Snapshot]:
+    """All snapshots that the index shows, axis by axis."""
+    return [found for axis in vault.index.axes() for found in vault.index.snapshots(axis)]
 
 
 Take = Callable[..., Ingested]

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import every_snapshot
 from vault.jobs.ingest import ingest, visit
 from vault.jobs.verify import verify
 from vault.model.names import Address
@@ -64,7 +65,7 @@ def test_eight_processes_take_two_hundred_exports_in_at_once(
     told = [(process.communicate()[0].decode(), process.returncode) for process in processes]
     assert told == [("", 0)] * 8
     vault.tip = vault.index.follow()
-    snapshots = list(vault.index.everything())
+    snapshots = every_snapshot(vault)
     assert len(snapshots) == 200
     names = {snapshot.record.export_name for snapshot in snapshots}
     assert names == {path.name for path in folder.iterdir()}

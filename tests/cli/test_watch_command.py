@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import every_snapshot
 from tests.store.test_lock import holder
 from vault.jobs.verify import verify
 from vault.store.vault import Vault
@@ -97,7 +98,7 @@ def test_five_hundred_files_and_kills_in_the_middle_make_exactly_five_hundred_sn
         assert process.wait() == 0
     assert [p for p in drop.rglob("*.csv") if not p.is_relative_to(drop / "done")] == []
     vault.tip = vault.index.follow()
-    names = [snapshot.record.export_name for snapshot in vault.index.everything()]
+    names = [snapshot.record.export_name for snapshot in every_snapshot(vault)]
     assert sorted(names) == [f"{n:03}.csv" for n in range(500)], "all, and none twice"
     assert verify(vault).ok
     assert git("fsck", "--strict", "--no-dangling") == ""
@@ -132,7 +133,7 @@ def test_once_takes_what_is_complete_and_ends_with_the_worst_failure(
     done = cli("watch", drop, "--once", "--settle", "0.1")
     assert (done.code, done.stderr) == (0, "")
     vault.tip = vault.index.follow()
-    (snapshot,) = vault.index.everything()
+    (snapshot,) = every_snapshot(vault)
     assert done.stdout == f"m1/lift/a.csv: taken in, m1/lift, snapshot {snapshot.id[:10]}\n"
     put(drop, "m1/lift/a.csv", export_text("1", serial="S-1"), 1)
     put(drop, "m1/belt/b.csv", export_text("1", serial="S-1"), 2)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -78,7 +79,7 @@ def drift(
     moment = moment or now()
     kept, whole = vault.index.looks()
     looks: dict[Address, Look] = {}
-    if place is None and whole == _mark(vault):  # nothing at all has changed
+    if place is None and whole == _mark(vault, len(kept)):  # nothing at all has changed
         old = {address: _kept(kept[address], None, address, moment) for address in kept}
         looks = {address: found for address, found in old.items() if found is not None}
     if not looks or len(looks) < len(kept):
@@ -91,7 +92,7 @@ def drift(
 def _looks(
     vault: Vault,
     addresses: list[Address],
-    kept: Mapping[Address, tuple[str, str]],
+    kept: Mapping[Address, tuple[str, Look]],
     moment: datetime,
     progress: Progress,
     failed: Failed | None,
@@ -106,7 +107,7 @@ def _looks(
         try:
             if found is None:
                 found = look(vault, seen, address, moment)
-                fresh[address] = (seen.of(address, found["follows"]), json.dumps(found))
+                fresh[address] = (seen.of(address, found["follows"]), found)
             looks[address] = found
         except VaultError as error:
             if failed is None:
@@ -116,13 +117,13 @@ def _looks(
     if fresh or whole:
         gone = kept.keys() - looks.keys() if whole else ()
         is_all = whole and len(looks) == len(addresses)
-        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault) if is_all else None)
+        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault, len(looks)) if is_all else None)
     return looks
 
 
-def _mark(vault: Vault) -> str:
+def _mark(vault: Vault, axes: int) -> str:
     """What a look at all axes rests on."""
-    return f"{__version__} {vault.tip}"
+    return f"{__version__} {vault.tip} {axes}"
 
 
 def drift_of(vault: Vault, address: Address) -> AxisDrift:
@@ -137,6 +138,23 @@ def drift_if_any(vault: Vault, address: Address) -> AxisDrift | None:
     return drift_of(vault, address)
 
 
+def kept_wrongly(vault: Vault, moment: datetime | None = None) -> list[Address]:
+    """Axes of which the index keeps something else than a look finds."""
+    moment = moment or now()
+    kept, _ = vault.index.looks()
+    addresses = [address for address in vault.axes() if address in kept]
+    seen = Sight(vault, addresses)
+    wrong = []
+    for address in addresses:
+        found = _kept(kept[address], seen, address, moment)
+        with suppress(VaultError):  # which `drift` tells
+            if found is not None:
+                fresh = json.dumps(look(vault, seen, address, moment))
+                if found != json.loads(fresh):
+                    wrong.append(address)
+    return wrong
+
+
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
         return [vault.needed_axis(Address.parse(place))]
@@ -147,12 +165,12 @@ def _wanted(vault: Vault, place: str | None) -> list[Address]:
 
 
 def _kept(
-    kept: tuple[str, str] | None, seen: Sight | None, address: Address, moment: datetime
+    kept: tuple[str, Look] | None, seen: Sight | None, address: Address, moment: datetime
 ) -> Look | None:
     """What was found last time, if it still holds; without `seen` everything looks the same."""
     if kept is None:
         return None
-    found: Look = json.loads(kept[1])
+    found = kept[1]
     if seen is not None and kept[0] != seen.of(address, found["follows"]):
         return None
     until = found["holds_until"]

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from vault.jobs.drift import kept_wrongly
 from vault.jobs.read_export import read_export
 from vault.jobs.selectors import by_id
 from vault.meaning.axis_view import AxisView
@@ -24,6 +25,7 @@ from vault.store.recorder import relinked
 from vault.store.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.vault import FamilyFile, Vault
 
+_STALE = "the index does not show the {} that git holds: run reindex"
 Progress = Callable[[int, int], None]
 
 
@@ -263,10 +265,10 @@ def _baselines(vault: Vault) -> Iterator[Problem]:
 
 
 def _index(vault: Vault, readable: Collection[Snapshot]) -> Iterator[Problem]:
-    indexed = {(s.id, s.address, s.text) for s in vault.index.everything()}
-    if indexed != {(s.id, s.address, s.text) for s in readable}:
-        yield Problem("index", "index", "the index does not show what git holds: run reindex")
+    if not vault.index.shows(readable):
+        yield Problem("index", "index", _STALE.format("snapshots"))
     for address in vault.index.axes():
         if not vault.index.values_agree(address):
-            details = "the index does not show the values that git holds: run reindex"
-            yield Problem("index", str(address), details)
+            yield Problem("index", str(address), _STALE.format("values"))
+    for address in kept_wrongly(vault):
+        yield Problem("index", str(address), _STALE.format("drift"))

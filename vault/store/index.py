@@ -7,6 +7,7 @@ next recording makes a new one.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -20,11 +21,13 @@ from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store import layout, values
 from vault.store.clock import microseconds
-from vault.store.index_tables import clear, connected, fits, in_memory, writing
+from vault.store.index_database import IndexDatabase, is_damage
+from vault.store.index_tables import clear, writing
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 
 _COLUMNS = "seq, machine, axis, id, text"
+_ROW = "machine, axis, taken, id, serial, channel, text"
 _SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
 
 
@@ -43,52 +46,55 @@ class Snapshot:
         return read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
 
 
+@dataclass(frozen=True)
+class _Addition:
+    """What the index enters about a snapshot; its values where they are at hand."""
+
+    address: Address
+    commit: str
+    text: bytes
+    record: SnapshotRecord
+    parameters: bytes | None = None
+    before: bytes | None = None
+
+    @cached_property
+    def row(self) -> tuple[Any, ...]:
+        """The columns of its line."""
+        machine, axis, record = self.address.machine, self.address.axis, self.record
+        taken = microseconds(record.taken_at)
+        return machine, axis, taken, self.commit, record.serial, record.channel, self.text
+
+
 class Index:
     """Snapshots by axis, in the order of their taken-at (ties: in the order they were recorded)."""
 
     def __init__(self, repository: Repository, state: Path) -> None:
         self._repository = repository
-        self._file = state / "index.sqlite"
-        self._is_damaged = False
+        self._added: list[_Addition] | None = None
         self._has_moved = False
-        self._database = self._open()
+        self._store = IndexDatabase(state / "index.sqlite", self._refill)
+
+    @property
+    def _database(self) -> sqlite3.Connection:
+        return self._store.connection
 
     def close(self) -> None:
         """Close the database."""
-        self._database.close()
-
-    def _open(self) -> sqlite3.Connection:
-        try:
-            self._file.parent.mkdir(exist_ok=True)
-            database = connected(str(self._file))
-            database.execute("PRAGMA journal_mode = WAL")
-            database.execute("PRAGMA synchronous = NORMAL")
-            if not fits(database):
-                with writing(database):
-                    if not fits(database):  # nobody else was quicker
-                        clear(database)
-            return database
-        except (sqlite3.Error, OSError) as error:
-            self._note(error)
-            return in_memory()
-
-    def _note(self, error: Exception) -> None:
-        """Remember that the file is damaged, which is more than busy or not writable."""
-        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-        self._is_damaged |= code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+        self._store.close()
 
     def follow(self) -> str:
         """Bring the index to the branch's present commit and return that."""
-        try:
-            return self._follow()
-        except sqlite3.Error as error:  # damaged, read-only or locked for long
-            return self._do_without_file(error)
+        return self._store.ask(lambda _: self._follow())
 
-    def _do_without_file(self, error: sqlite3.Error) -> str:
-        self._note(error)
-        self._database.close()
-        self._database = in_memory()
-        return self._follow()
+    def _refill(self) -> None:
+        """Catch up in memory with git, and with what is being recorded."""
+        self._follow()
+        if self._added is not None:
+            if self._store.is_damaged:
+                self._store.remove()  # nobody else writes
+            self._database.execute("BEGIN IMMEDIATE")
+            for addition in () if self._has_moved else self._added:
+                self._insert(addition)
 
     def _follow(self) -> str:
         tip = self._repository.tip()
@@ -104,7 +110,7 @@ class Index:
         known = self._tip()
         if known == tip:
             return
-        if known is not None and not self._repository.is_ancestor(known, tip):
+        if known is None or not self._repository.is_ancestor(known, tip):
             clear(self._database)
             known = None
         for address, commit, blob in walk(self._repository, known, tip):
@@ -113,17 +119,12 @@ class Index:
                 record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
             except VaultError:  # one bad record must not hide the others; verify names it
                 continue
-            self.add(address, commit, text, record)
+            self._insert(_Addition(address, commit, text, record))
         self._set_tip(tip)
 
     def rebuild(self) -> int:
         """Start anew from git; returns the number of snapshots."""
-        self._database.close()
-        for ending in ("", "-wal", "-shm"):
-            with suppress(OSError):
-                self._file.with_name(self._file.name + ending).unlink(missing_ok=True)
-        self._is_damaged = False
-        self._database = self._open()
+        self._store.renew()
         self.follow()
         return self.count()
 
@@ -134,21 +135,18 @@ class Index:
         Raises Unavailable where the index gives out before the branch has moved; later it only
         has to follow.
         """
-        if self._is_damaged:
+        if self._store.is_damaged:
             self.rebuild()
-        try:
-            self._database.execute("BEGIN IMMEDIATE")
-        except sqlite3.Error as error:
-            self._do_without_file(error)
-            self._database.execute("BEGIN IMMEDIATE")
-        self._has_moved = False
+        self._store.ask(lambda database: database.execute("BEGIN IMMEDIATE"))
+        self._added, self._has_moved = [], False
         try:
             # A reader that waited for us may have rebuilt the index since it was followed.
-            self._catch_up(self._repository.tip())
+            self._store.ask(lambda _: self._catch_up(self._repository.tip()))
             yield
             self._database.execute("COMMIT")
         except sqlite3.Error as error:
-            self._do_without_file(error)
+            self._added = None
+            self._store.do_without_file(error)
             if not self._has_moved:
                 raise Unavailable(
                     f"the index cannot be written: {error}",
@@ -158,6 +156,8 @@ class Index:
             if self._database.in_transaction:
                 self._database.execute("ROLLBACK")
             raise
+        finally:
+            self._added = None
 
     def add(
         self,
@@ -165,29 +165,31 @@ class Index:
         commit: str,
         text: bytes,
         record: SnapshotRecord,
-        parameters: bytes | None = None,
-        before: bytes | None = None,
+        parameters: bytes,
+        before: bytes | None,
     ) -> None:
-        """Add a snapshot, with its values where they are at hand. Call within `recording`.
+        """Add a snapshot with its values. Call within `recording`.
 
         `parameters` and `before` are parameters.yaml of it and of the one before it in time.
         """
-        taken = microseconds(record.taken_at)
+        assert self._added is not None
+        addition = _Addition(address, commit, text, record, parameters, before)
+        try:
+            self._insert(addition)
+            self._added.append(addition)
+        except sqlite3.Error as error:
+            if not is_damage(error):
+                raise
+            self._added.append(addition)
+            self._store.do_without_file(error)
+
+    def _insert(self, addition: _Addition) -> None:
         done = self._database.execute(
-            "INSERT INTO snapshots (machine, axis, taken, id, serial, channel, text)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (
-                address.machine,
-                address.axis,
-                taken,
-                commit,
-                record.serial,
-                record.channel,
-                text,
-            ),
+            f"INSERT INTO snapshots ({_ROW}) VALUES (?, ?, ?, ?, ?, ?, ?)", addition.row
         )
-        if parameters is not None:
-            seq = int(done.lastrowid or 0)
+        if addition.parameters is not None:
+            seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
+            parameters, before = addition.parameters, addition.before
             values.record(self._database, seq, address, taken, parameters, before)
 
     def moved(self, tip: str) -> None:
@@ -262,11 +264,7 @@ class Index:
         progress: Callable[[int, int], None] = lambda done, total: None,
     ) -> None:
         """Catch up with the values of an axis, or of all, so that `turns` knows them."""
-        try:
-            self._fill_values(address, progress)
-        except sqlite3.Error as error:
-            self._do_without_file(error)
-            self._fill_values(address, progress)
+        self._store.ask(lambda _: self._fill_values(address, progress))
 
     def _fill_values(self, address: Address | None, progress: Callable[[int, int], None]) -> None:
         behind = [a for a in values.behind(self._database) if address in (None, a)]
@@ -284,41 +282,41 @@ class Index:
 
     def turns(self, codes: Iterable[str], address: Address | None = None) -> list[values.Turn]:
         """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
-        return list(values.turns(self._database, codes, address))
+        return self._store.ask(
+            lambda database: list(values.turns(database, codes, address)),
+            again=lambda: self.fill_values(address),
+        )
 
     def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
         """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
-        return values.turns_with(self._database, address, code, tuple(of_roles))
-
-    def values_agree(self, address: Address) -> bool:
-        """Whether the values that the index has of an axis are those that git holds."""
-        try:
-            return values.agree(self._database, address, self._parameters)
-        except sqlite3.Error:
-            return False
+        return self._store.ask(
+            lambda database: values.turns_with(database, address, code, tuple(of_roles)),
+            again=lambda: self.fill_values(address),
+        )
 
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
-        return values.codes_like(self._database, text)
+        return self._store.ask(
+            lambda database: values.codes_like(database, text), again=self.fill_values
+        )
 
-    def looks(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
-        """What `keep_looks` kept: what was seen and found, and the commit at which all was."""
-        rows = self._rows("SELECT machine, axis, seen, document FROM looks")
-        found = {Address(machine, axis): (seen, text) for machine, axis, seen, text in rows}
-        return found, self._rows("SELECT looked FROM state")[0][0]
+    def looks(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+        """What `keep_looks` kept: what was seen and found, and at what state all axes were."""
+        return self._store.ask(_looks)
 
     def keep_looks(
         self,
-        found: Mapping[Address, tuple[str, str]],
+        found: Mapping[Address, tuple[str, Any]],
         *,
         gone: Iterable[Address] = (),
         whole: str | None = None,
     ) -> None:
         """Keep what a look at some axes has found, for as long as they look the same.
 
-        `gone` are axes that are no more; `whole` says at what state all axes were looked at.
+        What was found is made of JSON's own types. `gone` are axes that are no more; `whole` says
+        at what state all axes were looked at.
         """
-        rows = [(a.machine, a.axis, seen, text) for a, (seen, text) in found.items()]
+        rows = [(a.machine, a.axis, seen, json.dumps(look)) for a, (seen, look) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
             self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
             names = [(address.machine, address.axis) for address in gone]
@@ -331,26 +329,25 @@ class Index:
             self._database.execute("DELETE FROM looks")
             self._database.execute("UPDATE state SET looked = NULL")
 
-    def everything(self) -> Iterator[Snapshot]:
-        """All snapshots in the order they were recorded."""
-        return map(_snapshot, self._rows(f"SELECT {_COLUMNS} FROM snapshots ORDER BY seq"))
+    def shows(self, snapshots: Iterable[Snapshot]) -> bool:
+        """Whether the index has these snapshots and no others, and SQLite finds it sound."""
+        wanted = {_Addition(s.address, s.id, s.text, s.record).row for s in snapshots}
+        return set(self._rows(f"SELECT {_ROW} FROM snapshots")) == wanted and self._store.is_sound()
+
+    def values_agree(self, address: Address) -> bool:
+        """Whether the values that the index has of an axis are those that git holds."""
+        return self._store.ask(lambda db: values.agree(db, address, self._parameters))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
         question = f"SELECT {_COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
         return map(_snapshot, self._rows(question, address.machine, address.axis, *more))
 
     def _rows(self, question: str, *given: str) -> list[tuple[Any, ...]]:
-        try:
-            return self._database.execute(question, given).fetchall()
-        except sqlite3.Error as error:
-            if self._database.in_transaction:
-                raise  # what was added would be lost
-            self._do_without_file(error)
-            return self._database.execute(question, given).fetchall()
+        return self._store.ask(lambda database: database.execute(question, given).fetchall())
 
     def _tip(self) -> str | None:
         row = self._database.execute("SELECT tip FROM state").fetchone()
-        return row[0] if row else None
+        return row[0] if row and isinstance(row[0], str) else None
 
     def _set_tip(self, tip: str) -> None:
         self._database.execute("UPDATE state SET tip = ?", (tip,))
@@ -382,3 +379,10 @@ def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Ad
 def _snapshot(row: tuple[Any, ...]) -> Snapshot:
     seq, machine, axis, commit, text = row
     return Snapshot(seq, Address(machine, axis), commit, text)
+
+
+def _looks(database: sqlite3.Connection) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+    rows = database.execute("SELECT machine, axis, seen, document FROM looks")
+    found = {Address(machine, axis): (seen, json.loads(look)) for machine, axis, seen, look in rows}
+    looked: str | None = database.execute("SELECT looked FROM state").fetchone()[0]
+    return found, looked

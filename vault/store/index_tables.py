@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 from vault.store import values
 
-_LAYOUT = 3
+_LAYOUT = 4
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,

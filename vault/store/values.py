@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from zlib import crc32
 
 from vault.model import roles
 from vault.model.errors import VaultError
@@ -20,8 +21,10 @@ from vault.store import yaml_text
 TABLES = """
 CREATE TABLE codes (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE);
 CREATE TABLE lines (
-  id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL UNIQUE
+  id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL,
+  crc INTEGER NOT NULL
 );
+CREATE INDEX lines_by_crc ON lines (crc);
 CREATE TABLE turns (
   seq INTEGER NOT NULL, code INTEGER NOT NULL, line INTEGER NOT NULL,
   PRIMARY KEY (seq, code)
@@ -268,7 +271,8 @@ def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
     """Lines of parameters.yaml as numbers of the index, entered where they are new."""
     found: Lines = {}
     for line in lines:
-        known = _one(database, "SELECT id, code FROM lines WHERE line = ?", line)
+        question = "SELECT id, code FROM lines WHERE crc = ? AND line = ?"
+        known = _one(database, question, crc32(line.encode()), line)
         known = known or _new_line(database, line)
         if known is not None:
             found[known[1]] = known[0]
@@ -282,7 +286,8 @@ def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
     (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
     done = database.execute(
-        "INSERT INTO lines (code, role, line) VALUES (?, ?, ?)", (code, parameter.role, line)
+        "INSERT INTO lines (code, role, line, crc) VALUES (?, ?, ?, ?)",
+        (code, parameter.role, line, crc32(line.encode())),
     )
     return int(done.lastrowid or 0), code
 
