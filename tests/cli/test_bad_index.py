@@ -1,0 +1,396 @@
+"""Whatever became of the index, every command prints and records what it does with a good one.
+
+Exports and the family hazel are invented. The index is damaged as files and disks get damaged: put
+back, cut, overwritten; its pages are found through SQLite itself (`sqlite_schema.rootpage`).
+"""
+
+from __future__ import annotations
+
+import json
+import shlex
+import shutil
+import sqlite3
+import subprocess
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import chdir, closing, redirect_stderr, redirect_stdout
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+from functools import cache, partial
+from io import StringIO
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+
+from vault.cli import axisvault, run
+from vault.store import clock
+from vault.store.index_tables import in_memory
+from vault.store.vault import Vault
+
+Damage = Callable[[Path], None]
+BY = "Mira Okafor <mira@tileworks.example>"
+INDEX = "plant/axisvault/index.sqlite"
+
+SHOW, HISTORY, DRIFT = "show m1/lift@previous", "history m1/lift --parameter lim/lag", "drift"
+FIND, VERIFY = "find Setting", "verify"
+READING = [
+    SHOW, "show m1/lift@golden", "history m1/lift", HISTORY, FIND, "spread */lift", "check m1/lift",
+    "history m1/lift --parameter now/place", "history m1/lift --parameter profile_velocity",
+    "compare m1/lift@first m1/lift --all --exit-code", "compare m1/lift@~1 m2/lift --fault 8611h",
+    "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
+    VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
+    "alerts list",
+]  # fmt: skip
+INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
+WRITING = [
+    INGEST, "ingest next.csv --to m1/lift --taken-at 2026-03-02", "ingest-tree tree",
+    "ingest next.csv --to m1/belt --taken-at 2026-04-12", "watch drop --once --settle 0",
+    "golden approve m1/lift@previous --reason 'as it was'", "golden withdraw m1/lift --reason gone",
+    "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
+    "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
+    "drift --alert", "alerts send --now", "alerts test log",
+]  # fmt: skip
+ASKED = (SHOW, HISTORY, FIND, INGEST)
+NEEDS_NO_INDEX = dict.fromkeys(("create", "demo"), "it makes a new vault, with a new index")
+FILL = ("drift --alert", FIND)  # writes looks and values into the index
+AXIS = "schema: axisvault/axis/1\nmechanics: {kind: ball_screw, lead: 10 mm}\n"
+SITE = """schema: axisvault/vault/1\nsite: Tile works\nexport_every: 40 days
+alerts: [{{name: log, kind: file, path: '{log}'}}]\n"""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a command printed and left: exit code, stdout, the commit of the branch; stderr."""
+
+    code: int | str
+    stdout: str
+    tip: str
+    stderr: str = field(compare=False)
+
+
+class Stopped(datetime):
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> Stopped:
+        return cls(2026, 4, 20, 12, tzinfo=tz)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def standing() -> Iterator[None]:
+    """A clock that stands makes equal commands record equal commits; nothing sends alerts."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("AXISVAULT_BY", BY)
+        patch.setenv("TZ", "UTC")
+        time.tzset()
+        patch.setattr(clock, "datetime", Stopped)
+        patch.setattr("vault.jobs.deliver.start_delivery", lambda folder: None)
+        yield
+    time.tzset()
+
+
+def told(place: Path, line: str, vault: str = "plant") -> Outcome:
+    """Run a command in this process, on a vault in a place."""
+    words = ["--vault", vault, *shlex.split(line)]
+    if line != "alerts test log":  # as JSON it prints an id that is another one each time
+        words.append("--json")
+    with chdir(place), redirect_stdout(StringIO()) as out, redirect_stderr(StringIO()) as err:
+        try:
+            code: int | str = run(words)
+        except Exception as error:  # a traceback for whoever runs it
+            code = repr(error)
+    tip = (place / vault / "refs/heads/main").read_text().strip()
+    return Outcome(code, out.getvalue(), tip, err.getvalue())
+
+
+@pytest.fixture(scope="module")
+def shelf(
+    tmp_path_factory: pytest.TempPathFactory, family_text: str, export_text: Callable[..., str]
+) -> Path:
+    """A vault `plant` and files for commands; beside it `indexes`: older ones, and others."""
+    shelf = tmp_path_factory.mktemp("index") / "shelf"
+    site = SITE.format(log=shelf / "log")
+    lift, belt = partial(export_text, serial="S-1"), partial(export_text, settings=9, serial="S-2")
+    files = {
+        "hazel.yaml": family_text, "other.yaml": family_text.replace("Setting 3", "Setting three"),
+        "axis.yaml": AXIS, "other-axis.yaml": AXIS.replace("10 mm", "20 mm"),
+        "site.yaml": site, "other-site.yaml": site.replace("Tile", "Other"),
+        "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
+        "next.csv": lift("2,9"), "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
+    }  # fmt: skip
+    for name, text in files.items():
+        (shelf / name).parent.mkdir(parents=True, exist_ok=True)
+        (shelf / name).write_text(text)
+    shelf.with_name("indexes").mkdir()
+
+    def do(*lines: str, vault: str = "plant") -> None:
+        for line in lines:
+            done = told(shelf, line, vault)
+            assert done.code in (0, 1), f"{line}: {done.code} {done.stderr}"
+
+    def take(axis: str, day: str, text: str, vault: str = "plant") -> None:
+        (shelf / "export.csv").write_text(text)
+        do(f"ingest export.csv --to {axis} --taken-at {day} --note 'On {day}'", vault=vault)
+
+    def keep(name: str, vault: str = "plant") -> None:
+        for path in (shelf / vault / "axisvault").glob("index.sqlite*"):
+            kept = path.name.replace("index.sqlite", name)
+            shutil.copy(path, shelf.with_name("indexes") / kept)
+
+    for vault in ("plant", "other"):
+        Vault.create(shelf / vault, "Tile works", BY).close()
+        do("family add hazel.yaml", "axis set m1/lift axis.yaml", vault=vault)
+    take("m1/lift", "2026-03-01", lift("2"))
+    take("m1/lift", "2026-03-05", lift("2,5"))
+    take("m1/belt", "2026-03-05", belt("4"))
+    do("golden approve m1/lift --reason accepted", *FILL)
+    keep("old")
+    take("m1/lift", "2026-03-03", lift("7", speed="90"))
+    take("m1/lift", "2026-03-09", lift("3", speed="80"))
+    short = export_text("2,4", settings=8, serial="S-3").replace("set/4;Setting 4;12;\r\n", "")
+    take("m2/lift", "2026-03-08", short)
+    take("m1/lift", "2026-03-09", lift("3,1", speed="80", way="2", place="5"))
+    do("site set site.yaml")
+    with Vault.open(shelf / "plant"):  # while it is open, the WAL stays
+        waive = "golden waive m1/lift mov/speed --allow '..80 mm/s' --until 2026-05-31"
+        do(f"{waive} --reason worn", *FILL)
+        keep("interrupted")
+    shutil.copytree(shelf / "plant", shelf / "longer")
+    for vault in ("longer", "other"):
+        take("m1/lift", "2026-04-15", lift("8"), vault)
+        do("golden approve m1/lift --reason other", *FILL, vault=vault)
+        keep(vault, vault)
+    for command in (["repack", "-adq"], ["fetch", "-q", shelf / "longer", "main"]):
+        subprocess.run(["git", "-C", shelf / "plant", *command], check=True)  # one pack, few files
+    shutil.rmtree(shelf / "longer")
+    shutil.rmtree(shelf / "other")
+    return shelf
+
+
+Copied = Callable[..., Path]
+Good = Callable[[str], Outcome]
+
+
+@pytest.fixture(scope="module")
+def copied(shelf: Path) -> Copied:
+    """Copies the shelf, and damages the index there; the copy before is gone then."""
+
+    def copy(damage: str | None = None) -> Path:
+        place = shelf.with_name("copy")
+        shutil.rmtree(place, ignore_errors=True)
+        shutil.copytree(shelf, place)
+        if damage is not None:
+            DAMAGES[damage](place)
+        return place
+
+    return copy
+
+
+@pytest.fixture(scope="module")
+def good(copied: Copied) -> Good:
+    """What a command prints and leaves with a good index."""
+
+    @cache
+    def of(line: str) -> Outcome:
+        found = told(copied(), line)
+        assert found.code in (0, 1, 3), found.stderr  # 3: a guard that asks the index
+        return found
+
+    return of
+
+
+def remove(place: Path) -> None:
+    for path in place.glob(f"{INDEX}*"):
+        path.unlink()
+
+
+def put(place: Path, name: str, wal: str = "") -> None:
+    remove(place)
+    shutil.copy(place.with_name("indexes") / name, place / INDEX)
+    if wal:
+        shutil.copy(place.with_name("indexes") / f"{wal}-wal", place / f"{INDEX}-wal")
+
+
+def write(place: Path, content: bytes, ending: str = "") -> None:
+    (place / (INDEX + ending)).write_bytes(content)
+
+
+def cut(place: Path) -> None:
+    content = (place / INDEX).read_bytes()
+    (place / INDEX).write_bytes(content[: len(content) // 2])
+
+
+def page(place: Path, of: str, first: float = 0) -> None:
+    """Overwrite the root page of a table, or of an index of one, from some part of it on."""
+    with closing(sqlite3.connect(place / INDEX)) as database:
+        find = "SELECT rootpage FROM sqlite_schema WHERE name = ?"
+        (number,) = database.execute(find, (of,)).fetchone()
+        (size,) = database.execute("PRAGMA page_size").fetchone()
+    start, end = (number - 1) * size + int(size * first), number * size
+    content = (place / INDEX).read_bytes()
+    (place / INDEX).write_bytes(content[:start] + b"x" * (end - start) + content[end:])
+
+
+def sql(place: Path, statements: str) -> None:
+    with closing(sqlite3.connect(place / INDEX, isolation_level=None)) as database:
+        changed = [database.execute(each).rowcount for each in statements.split(";")]
+    assert changed[-1] > 0, "the last one changes rows"
+
+
+def folder(place: Path) -> None:
+    remove(place)
+    (place / INDEX).mkdir()
+
+
+def no_folder(place: Path) -> None:
+    shutil.rmtree((place / INDEX).parent)
+    (place / INDEX).parent.write_bytes(b"")
+
+
+OLDER = """DROP TABLE looks; DROP TABLE turns; DROP TABLE state; DROP TABLE snapshots;
+    CREATE TABLE snapshots (id TEXT, axis TEXT); CREATE INDEX in_time ON snapshots (id);
+    CREATE TABLE state (layout INTEGER, tip TEXT); INSERT INTO state VALUES (1, NULL)"""
+NEWER = """ALTER TABLE snapshots RENAME COLUMN taken TO moment; DELETE FROM snapshots;
+    CREATE TABLE later (axis TEXT); UPDATE state SET layout = layout + 1"""
+COMMON: dict[str, Damage] = {
+    "missing": remove,
+    "old": partial(put, name="old"),
+    "garbage": partial(write, content=b"junk" * 5000),
+}
+RARE: dict[str, Damage] = {
+    "cut at half": cut,
+    "a folder": folder,
+    "older layout": partial(sql, statements=OLDER),
+    "newer layout": partial(sql, statements=NEWER),
+    "of a longer history, fetched": partial(put, name="longer"),
+    "of another vault": partial(put, name="other"),
+    "zero bytes": partial(write, content=b""),
+    "garbage after the header": partial(write, content=b"SQLite format 3\0" + b"\xff" * 9000),
+    "interrupted, its WAL left": partial(put, name="interrupted", wal="interrupted"),
+    "garbage for a WAL": partial(write, content=b"junk" * 3000, ending="-wal"),
+    "garbage for shared memory": partial(write, content=b"junk" * 8192, ending="-shm"),
+    "garbage for a journal": partial(write, content=b"junk" * 3000, ending="-journal"),
+    "no line in state": partial(sql, statements="DELETE FROM state"),
+}
+FOUND = "SELECT name FROM sqlite_schema WHERE rootpage > 0 AND name NOT LIKE 'sqlite%'"
+TABLES = [name for (name,) in in_memory().execute(FOUND)]
+DEEP = {f"half a page of {of}": partial(page, of=of, first=0.5) for of in TABLES}
+DEEP["old under a later WAL"] = partial(put, name="old", wal="interrupted")
+PARTLY: dict[str, Damage] = {
+    **{f"page of {of}": partial(page, of=of) for of in TABLES},
+    "a line gone": partial(sql, statements="DELETE FROM lines WHERE line LIKE '%value: 3.1,%'"),
+    "junk for looks": partial(sql, statements="UPDATE looks SET document = 'junk'"),
+    "empty looks": partial(sql, statements="UPDATE looks SET document = '{}'"),
+    "a look gone": partial(sql, statements="DELETE FROM looks WHERE axis = 'belt'"),
+    "text for blobs": partial(sql, statements="UPDATE snapshots SET text = CAST(text AS TEXT)"),
+    "junk for the tip": partial(sql, statements="UPDATE state SET tip = x'ff'"),
+}
+CHANGES = {
+    "a value": "UPDATE lines SET line = replace(line, '3.1', '3.2')",
+    "a record": "UPDATE snapshots SET text = CAST(replace(text, 'On', 'No') AS BLOB)",
+    "a snapshot gone": "DELETE FROM snapshots WHERE axis = 'belt'",
+    "the order": "UPDATE snapshots SET taken = -taken",
+    "times": "UPDATE snapshots SET taken = taken + 259200000000",
+    "serial numbers": "UPDATE snapshots SET serial = 'S-9'",
+    "kept drift": "UPDATE looks SET document = replace(document, 'hazard', 'record')",
+}
+DAMAGES: dict[str, Damage] = {**COMMON, **RARE, **DEEP, **PARTLY, "no folder": no_folder}
+DAMAGES |= {name: partial(sql, statements=change) for name, change in CHANGES.items()}
+
+WRONG = {  # bugs that are known, and where they show
+    "exit code 0, and the old": [("old under a later WAL", line) for line in (SHOW, HISTORY, FIND)],
+    "exit code 0, and nothing found": [("half a page of snapshots", FIND)],
+    "verify goes on in memory, and then sees nothing wrong": [("half a page of snapshots", VERIFY)],
+    "a line that is missing shows as a parameter that is gone": [("a line gone", HISTORY)],
+    "ends with KeyError": [("empty looks", line) for line in (DRIFT, INGEST, VERIFY)],
+    "ends with AttributeError": [("text for blobs", line) for line in (*ASKED, VERIFY)],
+}
+
+
+def cases(damages: Iterable[str], lines: Iterable[str]) -> list[Any]:
+    """Each damage with each command; what is known to go wrong must do so until it is mended."""
+    found = []
+    for case in product(damages, lines):
+        marks = [pytest.mark.xfail(strict=True, reason=why) for why in WRONG if case in WRONG[why]]
+        found.append(pytest.param(*case, marks=marks, id=" - ".join(case)))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("damage", "line"),
+    cases(COMMON, [*READING, *WRITING])
+    + cases(RARE, [*ASKED, DRIFT, VERIFY])
+    + cases(DEEP, [SHOW, HISTORY, FIND])
+    + cases(PARTLY, [*ASKED, DRIFT])
+    + cases(["no folder"], READING[:-1]),  # alerts lay there
+)
+def test_a_command_does_what_it_does_with_a_good_index(
+    copied: Copied, good: Good, damage: str, line: str
+) -> None:
+    wanted = good(line)
+    assert told(copied(damage), line) == wanted
+
+
+def test_every_command_is_tried_here_or_said_to_need_no_index() -> None:
+    tried = [f"{line} " for line in (*READING, *WRITING, *NEEDS_NO_INDEX)]
+    assert [c for c in commands(axisvault) if not any(line.startswith(c) for line in tried)] == []
+
+
+def commands(group: click.Group, before: str = "") -> Iterator[str]:
+    for name in group.list_commands(click.Context(group)):
+        found, path = group.get_command(click.Context(group), name), f"{before}{name} "
+        yield from commands(found, path) if isinstance(found, click.Group) else [path]
+
+
+@pytest.mark.parametrize("damage", COMMON)
+def test_commands_one_after_the_other_read_the_same_as_with_a_good_index(
+    copied: Copied, good: Good, damage: str
+) -> None:
+    wanted = [good(line) for line in READING]
+    place = copied(damage)
+    assert [told(place, line) for line in READING] == wanted
+
+
+@pytest.mark.parametrize("damage", [*COMMON, "a folder", "newer layout", "page of turns"])
+def test_reading_rewrites_nothing_but_the_index(
+    copied: Copied, git: Callable[..., str], damage: str
+) -> None:
+    plant = copied(damage) / "plant"
+
+    def outside() -> dict[Path, bytes]:
+        files = (path for path in plant.rglob("*") if path.is_file())
+        return {p: p.read_bytes() for p in files if p.parent != plant / "axisvault"}
+
+    before = outside()
+    for line in READING:
+        told(plant.parent, line)
+    assert outside() == before
+    assert git("fsck", "--strict", "--no-dangling", where=plant) == ""
+
+
+@pytest.mark.parametrize(
+    ("damage", "line"),
+    cases([*CHANGES, "half a page of snapshots", "old under a later WAL"], [VERIFY]),
+)
+def test_verify_notices_an_index_that_does_not_say_what_git_does(
+    copied: Copied, damage: str, line: str
+) -> None:
+    done = told(copied(damage), line)
+    assert done.code == 5
+    assert {problem["kind"] for problem in json.loads(done.stdout)["problems"]} == {"index"}
+
+
+@pytest.mark.parametrize(("damage", "line"), cases(PARTLY, [VERIFY]))
+def test_verify_blames_nothing_but_the_index(copied: Copied, damage: str, line: str) -> None:
+    done = told(copied(damage), line)
+    assert done.code in (0, 5)
+    assert {problem["kind"] for problem in json.loads(done.stdout)["problems"]} <= {"index"}
+
+
+@pytest.mark.parametrize("damage", [*CHANGES, *PARTLY])
+def test_reindex_mends_the_index(copied: Copied, good: Good, damage: str) -> None:
+    lines = ("reindex", VERIFY, FIND, DRIFT)
+    wanted = [good(line) for line in lines]
+    place = copied(damage)
+    assert [told(place, line) for line in lines] == wanted
