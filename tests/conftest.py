@@ -16,7 +16,7 @@ import pytest
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import Ingested, ingest, visit
 from vault.model.names import Address
-from vault.store.index import Snapshot
+from vault.store.index_rows import Snapshot
 from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[1]

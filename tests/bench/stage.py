@@ -15,7 +15,7 @@ from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.clock import now
 from vault.store.golden_text import golden_text
-from vault.store.index import Snapshot
+from vault.store.index_rows import Snapshot
 from vault.store.vault import Vault
 
 PARAMETERS = 300

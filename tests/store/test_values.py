@@ -45,7 +45,8 @@ def by_index(vault: Vault, address: Address) -> list[tuple[str, str, str | None]
     codes = [row[0] for row in vault.index._database.execute("SELECT code FROM codes")]
     return sorted(
         (t.snapshot, t.code, None if t.parameter is None else str(t.parameter.value))
-        for t in vault.index.turns(codes, address)
+        for t in vault.index.turns(codes)
+        if t.address == address
     )
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from vault.model.families import Family
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
 
 Json = dict[str, Any]
 

@@ -12,7 +12,7 @@ from vault.meaning.consequences import rank
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
 
 _ADDRESSES = {"node_address": "link", "station_alias": "link", "safety_address": "hazard"}
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change, Comparison
     from vault.model.golden import Approval, Waiver
     from vault.model.site import SiteRecord
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
     from vault.store.vault import Vault
 
 Look = dict[str, Any]

@@ -15,7 +15,7 @@ from vault.store.vault import Vault
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
 
 _MAX_BYTES = 8 * 1024 * 1024
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Kind
     from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
     from vault.store.values import Turn
     from vault.store.vault import Vault
 

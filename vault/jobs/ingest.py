@@ -27,7 +27,7 @@ from vault.store.vault import Vault
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
-    from vault.store.index import Snapshot
+    from vault.store.index_rows import Snapshot
 
 DEFAULT_OCCASION = "routine"
 

@@ -15,7 +15,7 @@ from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, parse_time
 from vault.store.edited_files import cached_axis
-from vault.store.index import Snapshot
+from vault.store.index_rows import Snapshot
 from vault.store.snapshot_text import read_snapshot
 from vault.store.vault import FamilyFile, Vault
 

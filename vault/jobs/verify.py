@@ -20,12 +20,14 @@ from vault.model.names import Address
 from vault.model.normalise import VERSION
 from vault.store import layout, yaml_text
 from vault.store.clock import git_time, microseconds
-from vault.store.index import Snapshot, walk
+from vault.store.index import walk
+from vault.store.index_rows import Snapshot
 from vault.store.recorder import relinked
 from vault.store.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.vault import FamilyFile, Vault
 
 _STALE = "the index does not show the {} that git holds: run reindex"
+_DAMAGED = "its file is damaged and answers come from git without it: run reindex"
 Progress = Callable[[int, int], None]
 
 
@@ -272,3 +274,5 @@ def _index(vault: Vault, readable: Collection[Snapshot]) -> Iterator[Problem]:
             yield Problem("index", str(address), _STALE.format("values"))
     for address in kept_wrongly(vault):
         yield Problem("index", str(address), _STALE.format("drift"))
+    if vault.index.is_damaged:
+        yield Problem("index", "index", _DAMAGED)

@@ -11,7 +11,7 @@ from vault.model.errors import Refused
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store import yaml_text
-from vault.store.index import Snapshot
+from vault.store.index_rows import Snapshot
 from vault.store.vault import Vault
 
 # Far more than one visit changes, and far less than that (common practice, no source).

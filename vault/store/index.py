@@ -7,12 +7,9 @@ next recording makes a new one.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -20,49 +17,22 @@ from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store import layout, values
-from vault.store.clock import microseconds
 from vault.store.index_database import IndexDatabase, is_damage
+from vault.store.index_rows import (
+    COLUMNS,
+    ROW,
+    Addition,
+    Snapshot,
+    check_count,
+    look_row,
+    read_looks,
+    snapshot_of,
+)
 from vault.store.index_tables import clear, writing
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 
-_COLUMNS = "seq, machine, axis, id, text"
-_ROW = "machine, axis, taken, id, serial, channel, text"
 _SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
-
-
-@dataclass(frozen=True)
-class Snapshot:
-    """A snapshot as the index knows it: `id` is its commit, `text` its snapshot.yaml as taken."""
-
-    seq: int
-    address: Address
-    id: str
-    text: bytes
-
-    @cached_property
-    def record(self) -> SnapshotRecord:
-        """The record, read on first use."""
-        return read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
-
-
-@dataclass(frozen=True)
-class _Addition:
-    """What the index enters about a snapshot; its values where they are at hand."""
-
-    address: Address
-    commit: str
-    text: bytes
-    record: SnapshotRecord
-    parameters: bytes | None = None
-    before: bytes | None = None
-
-    @cached_property
-    def row(self) -> tuple[Any, ...]:
-        """The columns of its line."""
-        machine, axis, record = self.address.machine, self.address.axis, self.record
-        taken = microseconds(record.taken_at)
-        return machine, axis, taken, self.commit, record.serial, record.channel, self.text
 
 
 class Index:
@@ -70,9 +40,10 @@ class Index:
 
     def __init__(self, repository: Repository, state: Path) -> None:
         self._repository = repository
-        self._added: list[_Addition] | None = None
+        self._added: list[Addition] | None = None
         self._has_moved = False
         self._store = IndexDatabase(state / "index.sqlite", self._refill)
+        self._store.ask(check_count)
 
     @property
     def _database(self) -> sqlite3.Connection:
@@ -81,6 +52,11 @@ class Index:
     def close(self) -> None:
         """Close the database."""
         self._store.close()
+
+    @property
+    def is_damaged(self) -> bool:
+        """Whether the file turned out to be damaged, so that questions are answered without it."""
+        return self._store.is_damaged
 
     def follow(self) -> str:
         """Bring the index to the branch's present commit and return that."""
@@ -119,7 +95,7 @@ class Index:
                 record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
             except VaultError:  # one bad record must not hide the others; verify names it
                 continue
-            self._insert(_Addition(address, commit, text, record))
+            self._insert(Addition(address, commit, text, record))
         self._set_tip(tip)
 
     def rebuild(self) -> int:
@@ -173,7 +149,7 @@ class Index:
         `parameters` and `before` are parameters.yaml of it and of the one before it in time.
         """
         assert self._added is not None
-        addition = _Addition(address, commit, text, record, parameters, before)
+        addition = Addition(address, commit, text, record, parameters, before)
         try:
             self._insert(addition)
             self._added.append(addition)
@@ -183,9 +159,9 @@ class Index:
             self._added.append(addition)
             self._store.do_without_file(error)
 
-    def _insert(self, addition: _Addition) -> None:
+    def _insert(self, addition: Addition) -> None:
         done = self._database.execute(
-            f"INSERT INTO snapshots ({_ROW}) VALUES (?, ?, ?, ?, ?, ?, ?)", addition.row
+            f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?)", addition.row
         )
         if addition.parameters is not None:
             seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
@@ -236,13 +212,12 @@ class Index:
 
     def holders(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
-        rows = self._rows(
-            f"SELECT {_COLUMNS} FROM snapshots AS s WHERE serial = ? AND NOT EXISTS"
+        return self._snapshots(
+            f"SELECT {COLUMNS} FROM snapshots AS s WHERE serial = ? AND NOT EXISTS"
             " (SELECT 1 FROM snapshots AS n WHERE n.machine = s.machine AND n.axis = s.axis"
             " AND (n.taken, n.seq) > (s.taken, s.seq)) ORDER BY machine, axis",
             serial,
         )
-        return [_snapshot(row) for row in rows]
 
     def axes(self) -> list[Address]:
         """Axes that have snapshots, by name."""
@@ -280,11 +255,10 @@ class Index:
             raise Damaged("the vault misses this file", file=f"{commit[:10]}:{path}")
         return content
 
-    def turns(self, codes: Iterable[str], address: Address | None = None) -> list[values.Turn]:
+    def turns(self, codes: Iterable[str]) -> list[values.Turn]:
         """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
         return self._store.ask(
-            lambda database: list(values.turns(database, codes, address)),
-            again=lambda: self.fill_values(address),
+            lambda database: list(values.turns(database, codes)), again=self.fill_values
         )
 
     def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
@@ -302,7 +276,7 @@ class Index:
 
     def looks(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
         """What `keep_looks` kept: what was seen and found, and at what state all axes were."""
-        return self._store.ask(_looks)
+        return self._store.ask(read_looks)
 
     def keep_looks(
         self,
@@ -316,9 +290,9 @@ class Index:
         What was found is made of JSON's own types. `gone` are axes that are no more; `whole` says
         at what state all axes were looked at.
         """
-        rows = [(a.machine, a.axis, seen, json.dumps(look)) for a, (seen, look) in found.items()]
+        rows = [look_row(address, seen, look) for address, (seen, look) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
-            self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?)", rows)
+            self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?, ?)", rows)
             names = [(address.machine, address.axis) for address in gone]
             self._database.executemany("DELETE FROM looks WHERE machine = ? AND axis = ?", names)
             self._database.execute("UPDATE state SET looked = ?", (whole,))
@@ -331,26 +305,30 @@ class Index:
 
     def shows(self, snapshots: Iterable[Snapshot]) -> bool:
         """Whether the index has these snapshots and no others, and SQLite finds it sound."""
-        wanted = {_Addition(s.address, s.id, s.text, s.record).row for s in snapshots}
-        return set(self._rows(f"SELECT {_ROW} FROM snapshots")) == wanted and self._store.is_sound()
+        wanted = {Addition(s.address, s.id, s.text, s.record).row for s in snapshots}
+        return set(self._rows(f"SELECT {ROW} FROM snapshots")) == wanted and self._store.is_sound()
 
     def values_agree(self, address: Address) -> bool:
         """Whether the values that the index has of an axis are those that git holds."""
         return self._store.ask(lambda db: values.agree(db, address, self._parameters))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
-        question = f"SELECT {_COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
-        return map(_snapshot, self._rows(question, address.machine, address.axis, *more))
+        question = f"SELECT {COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
+        return iter(self._snapshots(question, address.machine, address.axis, *more))
+
+    def _snapshots(self, question: str, *given: str) -> list[Snapshot]:
+        return self._store.ask(lambda db: list(map(snapshot_of, db.execute(question, given))))
 
     def _rows(self, question: str, *given: str) -> list[tuple[Any, ...]]:
-        return self._store.ask(lambda database: database.execute(question, given).fetchall())
+        return self._store.ask(lambda db: db.execute(question, given).fetchall())
 
     def _tip(self) -> str | None:
         row = self._database.execute("SELECT tip FROM state").fetchone()
         return row[0] if row and isinstance(row[0], str) else None
 
     def _set_tip(self, tip: str) -> None:
-        self._database.execute("UPDATE state SET tip = ?", (tip,))
+        newest = "(SELECT max(seq) FROM snapshots)"
+        self._database.execute(f"UPDATE state SET tip = ?, newest = {newest}", (tip,))
 
 
 def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Address, str, str]]:
@@ -374,15 +352,3 @@ def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Ad
             if blob.strip("0"):
                 _, machine, axis, _ = path.split("/")
                 yield Address(machine, axis), commit, blob
-
-
-def _snapshot(row: tuple[Any, ...]) -> Snapshot:
-    seq, machine, axis, commit, text = row
-    return Snapshot(seq, Address(machine, axis), commit, text)
-
-
-def _looks(database: sqlite3.Connection) -> tuple[dict[Address, tuple[str, Any]], str | None]:
-    rows = database.execute("SELECT machine, axis, seen, document FROM looks")
-    found = {Address(machine, axis): (seen, json.loads(look)) for machine, axis, seen, look in rows}
-    looked: str | None = database.execute("SELECT looked FROM state").fetchone()[0]
-    return found, looked

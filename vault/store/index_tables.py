@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 from vault.store import values
 
-_LAYOUT = 4
+_LAYOUT = 5
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -22,10 +22,10 @@ CREATE TABLE snapshots (
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
 CREATE TABLE looks (
   machine TEXT NOT NULL, axis TEXT NOT NULL,
-  seen TEXT NOT NULL, document TEXT NOT NULL,
+  seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,
   PRIMARY KEY (machine, axis)
 );
-CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, looked TEXT);
+CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, newest INTEGER, looked TEXT);
 """
 
 
@@ -70,4 +70,4 @@ def clear(database: sqlite3.Connection) -> None:
     for statement in (_TABLES + values.TABLES).split(";"):
         if statement.strip():
             database.execute(statement)
-    database.execute("INSERT INTO state VALUES (?, NULL, NULL)", (_LAYOUT,))
+    database.execute("INSERT INTO state VALUES (?, NULL, NULL, NULL)", (_LAYOUT,))

@@ -17,7 +17,7 @@ from vault.model.snapshots import SnapshotRecord
 from vault.store import layout
 from vault.store.clock import microseconds, now
 from vault.store.fast_import import CommitText, FastImport
-from vault.store.index import Snapshot
+from vault.store.index_rows import Snapshot
 from vault.store.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.vault import FamilyFile, Vault
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from zlib import crc32
 
 from vault.model import roles
-from vault.model.errors import VaultError
+from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store import yaml_text
@@ -123,7 +123,9 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
         f"SELECT seq, taken, id FROM snapshots WHERE {_OF_AXIS} ORDER BY taken, seq",
         (address.machine, address.axis),
     ).fetchall()
-    start = next(i for i, (seq, _, _) in enumerate(rows) if seq > (mark or 0))
+    start = next((i for i, (seq, _, _) in enumerate(rows) if seq > (mark or 0)), None)
+    if start is None:
+        raise Damaged("the index has values of a snapshot that it misses")
     before: Lines = {}
     if start:
         seq, taken, _ = rows[start - 1]
@@ -187,23 +189,20 @@ def _is_live(parameter: Parameter) -> bool:
     return role is not None and role.volatile
 
 
-def turns(
-    database: sqlite3.Connection, codes: Iterable[str], address: Address | None = None
-) -> Iterator[Turn]:
-    """All turns of some codes, of one axis or of all: axis by axis, code by code, oldest first."""
+def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
+    """All turns of some codes: code by code, axis by axis, oldest first."""
     for code in sorted(codes):
-        where, values = "", [code]
-        if address is not None:
-            where, values = "AND s.machine = ? AND s.axis = ?", [code, *_names(address)]
         rows = database.execute(
-            "SELECT s.machine, s.axis, s.id, s.taken, l.line FROM codes AS c"
-            " JOIN turns AS t ON t.code = c.id JOIN snapshots AS s ON s.seq = t.seq"
-            f" LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ? {where}"
+            "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
+            " JOIN turns AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
+            " LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ?"
             " ORDER BY s.machine, s.axis, s.taken, s.seq",
-            values,
+            (code,),
         )
-        for machine, axis, commit, taken, line in rows:
-            yield _turn(Address(machine, axis), code, commit, taken, line)
+        for machine, axis, commit, taken, *line in rows:
+            if commit is None:
+                raise Damaged("the index misses the snapshot of a value")
+            yield Turn(Address(machine, axis), code, commit, taken, _parameter(*line))
 
 
 def turns_with(
@@ -212,18 +211,24 @@ def turns_with(
     """Turns on an axis of a code, and of every code that had one of these roles, oldest first."""
     some = ", ".join("?" * len(of_roles))
     rows = database.execute(
-        "SELECT c.code, s.id, s.taken, l.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        "SELECT c.code, s.id, s.taken, t.line, l.line, l.crc"
+        " FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
         " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
         " WHERE s.machine = ? AND s.axis = ? AND t.code IN (SELECT id FROM codes WHERE code = ?"
         f" UNION SELECT code FROM lines WHERE role IN ({some})) ORDER BY s.taken, s.seq",
         (*_names(address), code, *of_roles),
     )
-    return [_turn(address, *row) for row in rows]
+    return [
+        Turn(address, code, commit, taken, _parameter(*line)) for code, commit, taken, *line in rows
+    ]
 
 
-def _turn(address: Address, code: str, commit: str, taken: int, line: str | None) -> Turn:
-    parameter = None if line is None else yaml_text.read_kept_line(line, commit[:10])
-    return Turn(address, code, commit, taken, parameter)
+def _parameter(number: int, line: str | None, crc: int | None) -> Parameter | None:
+    if number == _GONE:
+        return None
+    if line is None or crc32(line.encode()) != crc:
+        raise Damaged("the index misses a line, or has another one")
+    return yaml_text.read_kept_line(line, "index")
 
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:

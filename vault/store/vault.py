@@ -14,7 +14,8 @@ from vault.model.names import Address
 from vault.store import layout, yaml_text
 from vault.store.edited_files import cached_family, read_axis, read_site
 from vault.store.golden_text import read_golden
-from vault.store.index import Index, Snapshot
+from vault.store.index import Index
+from vault.store.index_rows import Snapshot
 from vault.store.lock import WAIT_SECONDS, writing
 from vault.store.repository import Repository, commit_text
 
