@@ -213,7 +213,6 @@ def test_a_role_that_a_firmware_moved_to_another_code_is_followed(
     assert kinds(vault, "lim/lag") == [None, "only_left"]
 
 
-@pytest.mark.xfail(strict=True, reason="only the index is asked once any snapshot has a setting")
 def test_a_code_that_is_live_in_one_family_and_a_setting_in_another_is_read_from_the_sets(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:
@@ -321,7 +320,6 @@ def test_what_is_said_of_a_parameter_is_what_comparing_whole_sets_says(
                 assert [step.kind for step in found] == expected, code
 
 
-@pytest.mark.xfail(strict=True, reason="what rests on a scaling row is not looked at beside it")
 def test_a_feed_constant_with_which_all_values_were_rewritten_is_another_number_only(
     vault: Vault,
 ) -> None:
@@ -334,7 +332,6 @@ def test_a_feed_constant_with_which_all_values_were_rewritten_is_another_number_
     assert kinds(vault, FEED) == [None, "restated"]
 
 
-@pytest.mark.xfail(strict=True, reason="what rests on a scaling row is not looked at beside it")
 @pytest.mark.parametrize("code", [FEED, UNIT])
 def test_a_user_unit_for_which_no_value_was_rewritten_is_no_other_number_only(
     vault: Vault, code: str

@@ -148,7 +148,6 @@ def test_a_group_of_the_familys_own_comes_last(
     assert [one.group for one in shown(resolve(vault, "m1/lift"))][-2:] == ["device", "spindle"]
 
 
-@pytest.mark.xfail(strict=True, reason="groups that are not ours are sorted as if they were one")
 def test_two_groups_of_the_familys_own_are_kept_apart(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -157,9 +158,16 @@ class Objects:
             name = section.text("Denotation") or section.text("ParameterName")
             # Sub-index 0 of arrays and records: CiA 301, from memory. One that can be written, as
             # of a mapping of process data, is a setting.
-            counts = sub == 0 and self._sub_counts[f"{index:04x}"] > 1
-            counts = counts and described.access in ("ro", "const")
+            counts = described.access in ("ro", "const") and sub == 0 and self._is_list(index)
             self._add(code_of(index, sub), described, name, written, counts=counts)
+
+    def _is_list(self, index: int) -> bool:
+        """Whether it is an array or a record, be it one without entries."""
+        key = self.ini.section(f"{index:04x}").get("ObjectType")
+        with suppress(BadValue):  # which `_object` reports
+            if key is not None:
+                return number(key.text) in (_ARRAY, _RECORD)
+        return self._sub_counts[f"{index:04x}"] > 1
 
     def _described(self, section: Section, code: str) -> _Description | None:
         key = section.get("DataType")

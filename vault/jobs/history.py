@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeGuard
 
 from vault.jobs.selectors import State, view_of
 from vault.meaning.axis_view import AxisView
@@ -71,15 +71,18 @@ def history(vault: Vault, address: Address) -> Iterator[Entry]:
 def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Step]:
     """One parameter through all snapshots, oldest first; `name` is its code or role.
 
-    Answered from the index, where only what scales the parameter is read beside it; what the index
-    leaves out, as live values, is read from every set.
+    Answered from the index, where only what scales the parameter is read beside it. Whole sets are
+    read for what the index leaves out, as live values, and for what scales others: only those tell
+    what became of it.
     Raises WrongUsage if no snapshot has it.
     """
     code, role = canonical_code(name), name if roles.find(name) else None
     vault.index.fill_values(address)
     turns = vault.index.turns_with(address, code, (*SCALING_ROLES, *((role,) if role else ())))
-    kept = any(_is_wanted(turn.parameter, code, role) for turn in turns)
-    sides = _from_index(vault, address, turns) if kept else _from_sets(vault, address)
+    wanted = [t.parameter for t in turns if _is_wanted(t.parameter, code, role)]
+    scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
+    by_sets = scales or not wanted or _has_other_families(vault, address)
+    sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, turns)
     found = False
     before: _Side | None = None
     reading: Reading | None = None
@@ -90,8 +93,12 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
         parameter = side.find(code, role)
         kind: Kind | None = None
         if before is not None:
-            change = compare_one(before.view, side.view, before.find(code, role), parameter)
-            kind = None if change is None else change.kind
+            was = before.find(code, role)
+            if scales:
+                kind = _kind_among_all(before.view, side.view, was, parameter)
+            else:
+                change = compare_one(before.view, side.view, was, parameter)
+                kind = None if change is None else change.kind
         reading = None if parameter is None else Readings(side.view).of(parameter)
         found = found or reading is not None
         yield Step(side.snapshot, reading, kind, is_first=before is None)
@@ -100,10 +107,24 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
         raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")
 
 
-def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> bool:
+def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> TypeGuard[Parameter]:
     if parameter is None:
         return False
     return parameter.code == code or (role is not None and parameter.role == role)
+
+
+def _has_other_families(vault: Vault, address: Address) -> bool:
+    """Whether what is live in one snapshot may be a setting in another."""
+    records = (snapshot.record for snapshot in vault.index.snapshots(address))
+    return len({record.family_sha256 for record in records}) > 1
+
+
+def _kind_among_all(
+    before: AxisView, after: AxisView, was: Parameter | None, now: Parameter | None
+) -> Kind | None:
+    """What became of a parameter, judged by what became of all the others."""
+    changes = compare(before, after).changes
+    return next((c.kind for c in changes if (c.left, c.right) == (was, now)), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from vault.jobs import wrong_axis
 from vault.jobs.drift import AxisDrift, drift_if_any
 from vault.jobs.raise_alerts import alert
 from vault.jobs.read_export import ReadExport, file_bytes, read_export
+from vault.jobs.selectors import State
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
@@ -165,7 +166,7 @@ class Intake:
             record = replace(record, even_so=who.even_so)
             warnings.append(f"taken in although {found.reason}")
         before = self._vault.index.at(address, microseconds(record.taken_at))
-        text_before = recorder.parameters_of(before) if before is not None else None
+        text_before = self._text_of(before, recorder) if before is not None else None
         text = yaml_text.parameters_text(read.normalised.parameters)
         snapshot = recorder.record(address, record, text, read.content, read.family)
         self._spelled(address)
@@ -175,6 +176,11 @@ class Intake:
             warnings=tuple(warnings),
             comparison=self._comparison(text_before, text, before, read),
         )
+
+    def _text_of(self, before: Snapshot, recorder: Recorder) -> bytes:
+        if before.record.normalisation != VERSION:
+            return State(before.id[:10], self._vault, before.address, before).parameters_text
+        return recorder.parameters_of(before)
 
     def _comparison(
         self, text_before: bytes | None, text: bytes, before: Snapshot | None, read: ReadExport

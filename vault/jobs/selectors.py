@@ -12,6 +12,7 @@ from vault.jobs.read_export import ReadExport, file_bytes, read_export
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
+from vault.model.normalise import VERSION
 from vault.store import layout, yaml_text
 from vault.store.clock import microseconds, parse_time
 from vault.store.edited_files import cached_axis
@@ -56,10 +57,12 @@ class State:
 
     @cached_property
     def parameters_text(self) -> bytes:
-        """parameters.yaml of this state."""
+        """parameters.yaml of this state, by the rules of today: what is compared has the same."""
         if self.export is not None:
             return yaml_text.parameters_text(self.export.normalised.parameters)
         vault, address, snapshot = self._kept()
+        if snapshot.record.normalisation != VERSION:
+            return yaml_text.parameters_text(self._kept_export().normalised.parameters)
         return vault.needed(layout.parameters_file(address), snapshot.id)
 
     @cached_property

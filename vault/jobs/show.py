@@ -36,5 +36,6 @@ def shown(state: State) -> list[Shown]:
         group = definition.group if definition else role.group if role else "device"
         access = definition.access if definition else role.access if role else "rw"
         found.append(Shown(parameter, group, access, readings.of(parameter)))
-    found.sort(key=lambda s: order.get(s.group, len(order)))
+        order.setdefault(group, len(order))  # a family's own come last, as they come
+    found.sort(key=lambda s: order[s.group])
     return found

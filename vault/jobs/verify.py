@@ -17,7 +17,7 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
-from vault.model.normalise import VERSION
+from vault.model.normalise import VERSIONS
 from vault.store import layout, yaml_text
 from vault.store.clock import git_time, microseconds
 from vault.store.index import walk
@@ -123,12 +123,12 @@ def _differently(
     snapshot: Snapshot, kept: bytes, recomputed: bytes, outcome: Verified
 ) -> Iterator[tuple[str, str]]:
     version = snapshot.record.normalisation
-    if version == VERSION:
+    if version in VERSIONS:
         yield "parameters", "parameters.yaml is not what the export and the dictionary give"
         return
     left, right = AxisView("kept", kept), AxisView("recomputed", recomputed)
     if compare(left, right).news:
-        yield "parameters", f"the values differ from what version {version} of the rules gave"
+        yield "parameters", f"the values are not those of version {version} of the rules"
         return
     outcome.remarks.append(
         f"{snapshot.address}@{snapshot.id[:10]}: written by version {version} of the rules; "

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from vault.model.families import Family, ParameterDefinition
 
 VERSION = 2
+VERSIONS = (1, 2)
 """Raised whenever the same export and dictionary would give other bytes than before.
 
 2: what only says how many entries an object has is no parameter.
