@@ -177,6 +177,7 @@ def test_json_tells_every_value_with_its_two_sizes(works: Path) -> None:
         "physical": {"value": "0.00025", "unit": "m"},
         "stated": {"value": "0.004", "unit": "m"},
         "text": "4 mm",
+        "really": "0.25 mm",
     }
 
 
@@ -185,6 +186,8 @@ def test_json_in_another_unit_differs_in_its_text_alone(works: Path) -> None:
     metric, inch = found(works, *parameter), found(works, *parameter, "--units", "inch")
     assert {value.pop("text") for value in metric["values"]} == {"4 mm"}
     assert {value.pop("text") for value in inch["values"]} == {"0.15748 in"}
+    assert {value.pop("really") for value in metric["values"]} == {None, "0.25 mm"}
+    assert {value.pop("really") for value in inch["values"]} == {None, "0.0098425 in"}
     assert metric == inch
 
 

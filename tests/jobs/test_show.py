@@ -32,9 +32,10 @@ from vault.store.vault import Vault
 AXIS = "glaze-line-1/lift"
 # Latest snapshots of three families, and one from before the others.
 SELECTORS = [AXIS, f"{AXIS}@first", "glaze-line-1/turntable", "kiln-loader/hoist"]
-# The contract, and the text that it allows beside.
+# The contract, and what it allows beside: what the set believes, for people, and what is so.
 KEYS = {
-    "code", "name", "role", "group", "value", "unit", "label", "raw", "access", "physical", "text",
+    "code", "name", "role", "group", "value", "unit", "label", "raw", "access", "physical",
+    "stated", "text", "really",
 }  # fmt: skip
 Take = Callable[..., Any]
 Text = Callable[..., str]
@@ -293,7 +294,9 @@ def test_json_tells_exact_text_group_access_and_size(works: Path) -> None:
         "raw": "900",
         "access": "rw",
         "physical": {"value": "0.9", "unit": "1"},
+        "stated": {"value": "0.9", "unit": "1"},
         "text": "90 %",
+        "really": None,
     }
 
 

@@ -138,7 +138,7 @@ def _shown_json(found: Shown) -> Json:
         "raw": scalar(parameter.raw),
         "access": found.access,
         "physical": physical_json(found.reading.physical),
-        "text": found.reading.text,
+        **_meaning_json(found.reading),
     }
 
 
@@ -181,7 +181,13 @@ def _reading_json(reading: Reading | None) -> Json:
     if reading is None:
         return {"value": None}
     found = parameter_json(reading.parameter, reading.physical) or {}
-    return {**found, "stated": physical_json(reading.stated), "text": reading.text}
+    return {**found, **_meaning_json(reading)}
+
+
+def _meaning_json(reading: Reading) -> Json:
+    """What the set believes, and what it is really where that is something else."""
+    stated = physical_json(reading.stated)
+    return {"stated": stated, "text": reading.text, "really": reading.really}
 
 
 def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | None = None) -> Json:
