@@ -58,7 +58,7 @@ def read_golden(content: bytes, file: str) -> Golden:
             waivers=tuple(_read_waiver(waiver) for waiver in found.get("waivers") or ()),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
-        raise Damaged(f"this baseline is not as it was written: {error}", file=file) from error
+        raise yaml_text.misfit("this baseline", error, file) from error
 
 
 def _read_approval(found: Mapping[str, Any]) -> Approval:

@@ -76,9 +76,7 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
             previous=_text(found.get("previous")),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
-        raise Damaged(
-            f"this snapshot record is not as it was written: {error}", file=file
-        ) from error
+        raise yaml_text.misfit("this snapshot record", error, file) from error
 
 
 def _text(value: object) -> str | None:

@@ -372,3 +372,13 @@ def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
         else:
             break
     return line
+
+
+def misfit(what: str, error: Exception, file: str) -> Damaged:
+    """What to raise for a mapping that was read, but whose parts are not what they must be."""
+    reason = str(error)
+    if isinstance(error, KeyError):
+        reason = f"{error.args[0]} is missing"
+    elif isinstance(error, (TypeError, AttributeError)):
+        reason = "a part is of another kind"
+    return Damaged(f"{what} is not as it was written: {reason}", file=file)
