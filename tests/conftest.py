@@ -187,3 +187,18 @@ def git(tmp_path: Path) -> Callable[..., str]:
         return done.stdout.decode()
 
     return run
+
+
+@pytest.fixture
+def unpack(tmp_path: Path, git: Callable[..., str]) -> Callable[[], None]:
+    """Puts each object of `tmp_path/plant` into a file of its own, as other programs do."""
+
+    def do() -> None:
+        packs = tmp_path / "plant/objects/pack"
+        contents = [path.read_bytes() for path in packs.glob("*.pack")]
+        for path in packs.iterdir():
+            path.unlink()
+        for content in contents:
+            git("unpack-objects", "-q", stdin=content)
+
+    return do

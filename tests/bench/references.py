@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from shutil import copyfile
@@ -54,6 +54,16 @@ class FileByFile:
 
     def take(self, export: Path, axis: str, headings: Sequence[str]) -> None:
         """Take one export in."""
+        self._git.index.add(self._write(export, axis, headings))
+        self._git.index.commit(f"{axis}: {export.name}")
+
+    def take_at_once(self, exports: Mapping[str, Path], headings: Sequence[str]) -> None:
+        """Take exports of many axes in with one commit."""
+        written = [self._write(export, axis, headings) for axis, export in exports.items()]
+        self._git.index.add([path for paths in written for path in paths])
+        self._git.index.commit(f"{len(exports)} axes")
+
+    def _write(self, export: Path, axis: str, headings: Sequence[str]) -> list[str]:
         place = self._folder / axis
         place.mkdir(parents=True, exist_ok=True)
         with export.open(newline="") as stream:
@@ -65,8 +75,7 @@ class FileByFile:
         }
         self._yaml.dump(content, place / "parameters.yaml")
         copyfile(export, place / "export.csv")
-        self._git.index.add([f"{axis}/parameters.yaml", f"{axis}/export.csv"])
-        self._git.index.commit(f"{axis}: {export.name}")
+        return [f"{axis}/parameters.yaml", f"{axis}/export.csv"]
 
     def close(self) -> None:
         """End GitPython's helper processes."""

@@ -12,7 +12,7 @@ from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import ingest, visit
 from vault.model.golden import Approval, Golden
 from vault.model.names import Address
-from vault.store import layout, yaml_text
+from vault.store import layout, packing, yaml_text
 from vault.store.clock import now
 from vault.store.golden_text import golden_text
 from vault.store.index_rows import Snapshot
@@ -100,7 +100,7 @@ class Stage:
                 for number, address in enumerate(vault.index.axes())
             }
             vault.write_files(changes, "Everything is approved\n", BY)
-            vault.repository.housekeeping()
+            packing.housekeeping(vault.repository)
         return path
 
     def ingested_tree(self, name: str, axes: int, visits: int) -> Tree:

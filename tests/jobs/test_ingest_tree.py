@@ -15,6 +15,8 @@ from vault.jobs.ingest_tree import TreeIngested, ingest_tree
 from vault.jobs.verify import verify
 from vault.model.errors import Damaged, Unavailable, Unreadable
 from vault.model.names import Address
+from vault.store import packing
+from vault.store.repository import Repository
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -246,10 +248,10 @@ def test_a_vault_that_cannot_be_packed_has_everything_all_the_same(
 ) -> None:
     monkeypatch.setattr(module, "_HOUSEKEEPING_FROM", 1)
 
-    def full() -> None:
+    def full(repository: Repository) -> None:
         raise Damaged("git repack failed: no space left")
 
-    monkeypatch.setattr(vault.repository, "housekeeping", full)
+    monkeypatch.setattr(packing, "housekeeping", full)
     outcome = run(vault, folder, HEAD + "1.csv,m1,lift,2026-03-01\n")
     assert outcome.taken == 1
     assert outcome.warnings == ["the vault could not be packed: git repack failed: no space left"]

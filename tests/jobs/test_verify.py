@@ -204,12 +204,40 @@ def test_two_snapshots_in_one_commit_are_named(filled: Vault, git: Git) -> None:
     assert {f"m2/lift@{commit[:10]}", f"m2/belt@{commit[:10]}"} <= wheres
 
 
-@pytest.mark.parametrize("share", [0.0, 0.3, 0.9])
-def test_an_object_that_the_disk_damaged_is_named(
+NOISE = random.Random(7).randbytes(40_000).hex()
+
+
+@pytest.mark.parametrize("share", [0.3, 0.6])
+def test_a_pack_that_the_disk_damaged_is_named_with_the_axis_it_holds(
     filled: Vault, take: Take, export_text: Export, tmp_path: Path, share: float
 ) -> None:
-    noise = random.Random(7).randbytes(40_000).hex()
-    take(export_text(settings=900) + f"set/99;{noise};1;\r\n", "2026-03-06", to="m1/belt")
+    commit = take(
+        f"{export_text(settings=900)}set/99;{NOISE};1;\r\n", "2026-03-06", to="m1/belt"
+    ).snapshot.id
+    packs = (tmp_path / "plant/objects/pack").glob("*.pack")
+    path = max(packs, key=lambda pack: pack.stat().st_size)
+    content = bytearray(path.read_bytes())
+    place = int(share * len(content))
+    content[place : place + 100] = b"\xff" * 100
+    path.chmod(0o644)
+    path.write_bytes(content)
+    filled.repository.close()
+    outcome = verify(filled)
+    assert "git" in kinds(outcome)
+    assert {p.where for p in outcome.problems if "@" in p.where} == {f"m1/belt@{commit[:10]}"}
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.9])
+def test_an_object_that_the_disk_damaged_is_named(
+    filled: Vault,
+    take: Take,
+    export_text: Export,
+    tmp_path: Path,
+    unpack: Callable[[], None],
+    share: float,
+) -> None:
+    take(export_text(settings=900) + f"set/99;{NOISE};1;\r\n", "2026-03-06", to="m1/belt")
+    unpack()
     blob = filled.repository.resolve("main:machines/m1/belt/export/lift.csv")
     assert blob is not None
     path = tmp_path / "plant/objects" / blob[:2] / blob[2:]

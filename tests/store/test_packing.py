@@ -1,17 +1,30 @@
-"""Names that git packs by, against what the program git makes of them."""
+"""How a vault is packed, against what the program git makes of it."""
 
 from __future__ import annotations
 
+import os
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
 import pytest
 
+from vault.model.errors import Unavailable
+from vault.store import packing
 from vault.store.packing import sorted_line
+from vault.store.repository import Repository
+from vault.store.vault import Vault
 
+BY = "Mira Okafor <mira@tileworks.example>"
 ID = "0123456789abcdef0123456789abcdef01234567"
 PLACE = "machines/m1/lift"
+Git = Callable[..., str]
+
+
+def write(vault: Vault, content: bytes) -> None:
+    with vault.writing():
+        vault.write_files({"a": content}, "A file\n", BY)
 
 
 def name(path: str) -> str:
@@ -67,3 +80,39 @@ def test_git_finds_the_versions_of_an_axis_among_many_of_equal_size(tmp_path: Pa
 
     chance.shuffle(lines)
     assert packed([sorted_line(line) for line in lines]) < packed(lines) / 2
+
+
+def test_many_writings_leave_few_packs(vault: Vault, git: Git, tmp_path: Path) -> None:
+    packs, most = tmp_path / "plant/objects/pack", 0
+    before = int(git("rev-list", "--count", "main"))
+    for number in range(130):
+        write(vault, b"%d" % number)
+        most = max(most, len(list(packs.glob("*.pack"))))
+    assert 40 < most <= 51
+    assert int(git("rev-list", "--count", "main")) == before + 130
+    assert git("fsck", "--strict", "--no-dangling") == ""
+
+
+def test_what_was_written_stays_where_packs_cannot_be_joined(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(repository: Repository) -> None:
+        raise Unavailable("the disk is full")
+
+    monkeypatch.setattr(packing, "gather_packs", full)
+    write(vault, b"1")
+    assert vault.read("a") == b"1"
+
+
+def test_housekeeping_keeps_every_byte(vault: Vault, git: Git, tmp_path: Path) -> None:
+    for number in range(5):
+        write(vault, b"%d" % number)
+    before = git("rev-list", "--objects", "main")
+    leftover = tmp_path / "plant/objects/pack/tmp_pack_Left1"
+    leftover.touch()
+    os.utime(leftover, (0, 0))
+    packing.housekeeping(vault.repository)
+    assert git("rev-list", "--objects", "main") == before
+    assert git("count-objects", "-v").startswith("count: 0\n")
+    assert git("fsck", "--strict") == ""
+    assert not leftover.exists(), "left by a writer that died long ago"

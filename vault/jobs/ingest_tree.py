@@ -16,6 +16,7 @@ from vault.jobs.read_export import file_bytes
 from vault.jobs.take_in import Planned, dated, take_in
 from vault.model.errors import Unavailable, Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
+from vault.store import packing
 from vault.store.clock import microseconds
 from vault.store.recorder import Recorder, recording
 from vault.store.vault import Vault
@@ -83,7 +84,7 @@ def ingest_tree(
 
 def _pack(vault: Vault, outcome: TreeIngested) -> None:
     try:
-        vault.repository.housekeeping()
+        packing.housekeeping(vault.repository)
     except VaultError as error:  # everything is in; the vault is only larger than need be
         outcome.warnings.append(f"the vault could not be packed: {error}")
 

@@ -22,6 +22,7 @@ from vault.jobs.take_in import Planned, take_in
 from vault.model.errors import Damaged, Unavailable, VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.watch_rules import WatchRules
+from vault.store import packing
 from vault.store.recorder import Recorder, recording
 from vault.store.snapshot_text import digest
 from vault.store.vault import Vault
@@ -279,7 +280,7 @@ class Watcher:
         self._unpacked = 0
         try:
             with Vault.open(self._plant) as vault, vault.writing(self._patience):
-                vault.repository.housekeeping()
+                packing.housekeeping(vault.repository)
         except (VaultError, OSError) as error:  # the vault is only larger than need be
             self._note(f"the vault could not be packed: {error}")
 

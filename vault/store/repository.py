@@ -19,7 +19,6 @@ from git.exc import GitCommandError, GitCommandNotFound
 from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
 from vault.store.fast_import import INCOMING, NOTHING, CommitText, FastImport
-from vault.store.packing import sorted_line
 
 Answer = TypeVar("Answer")
 
@@ -29,7 +28,7 @@ _SETTINGS = {
     "core.fsync": "committed,loose-object,pack-metadata,reference",
     "core.fsyncMethod": "batch",
     "core.quotePath": "false",
-    "fastimport.unpackLimit": "40",
+    "fastimport.unpackLimit": "1",  # one pack is written and synced quicker than nine files
     "pack.threads": "0",
     "repack.writeBitmaps": "false",
     "core.packedGitWindowSize": "1m",  # else git keeps every pack it reads in memory
@@ -50,11 +49,6 @@ _INHERITED = (
 )  # fmt: skip
 _LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
 _LOCK_SECONDS = 3.0
-_LEFTOVERS = (
-    "fast_import_crash_*", "objects/pack/tmp_*", "objects/??/tmp_obj_*",
-    "objects/info/commit-graph.lock", "objects/info/commit-graphs/*.lock",
-)  # fmt: skip
-_LEFTOVER_SECONDS = 24 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,26 +305,6 @@ class Repository:
             if _is_left_behind(lock):
                 with contextlib.suppress(OSError):  # git says it better
                     lock.unlink()
-
-    def housekeeping(self) -> None:
-        """Pack what lies loose, and write the commit graph that makes histories quick."""
-        long_ago = now().timestamp() - _LEFTOVER_SECONDS
-        for pattern in _LEFTOVERS:
-            for path in self.path.glob(pattern):
-                with contextlib.suppress(OSError):
-                    if path.stat().st_mtime < long_ago:
-                        path.unlink()
-        with tempfile.TemporaryFile() as objects:
-            for line in self.lines("rev-list", "--objects", "--all"):
-                objects.write(f"{sorted_line(line)}\n".encode())
-            objects.seek(0)
-            self.run(
-                "pack-objects", "--no-reuse-delta", "--delta-base-offset", "--depth=50", "-q",
-                "objects/pack/pack", given=objects,
-            )  # fmt: skip
-        self.run("repack", "-a", "-d", "-q", "-l")  # keeps those deltas, drops the other packs
-        self.run("prune-packed", "-q")
-        self.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
 
 
 def _tree_entries(tree: bytes, path: str) -> Iterator[TreeEntry]:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.model.errors import Damaged, Unreadable, WrongUsage
+from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
 from vault.model.names import Address
-from vault.store import layout, yaml_text
+from vault.store import layout, packing, yaml_text
 from vault.store.edited_files import cached_family, read_axis, read_site
 from vault.store.golden_text import read_golden
 from vault.store.index import Index
@@ -95,11 +95,13 @@ class Vault:
             self.repository.put_away_locks()
             self.refresh()
             yield
+            with suppress(VaultError):  # everything is in; reading is only slower
+                packing.gather_packs(self.repository)
 
     def reindex(self) -> int:
         """Rebuild the index and pack the repository; returns the number of snapshots."""
         with writing(self.state):
-            self.repository.housekeeping()
+            packing.housekeeping(self.repository)
             count = self.index.rebuild()
             self.refresh()
         return count
