@@ -26,7 +26,8 @@ class Reading:
 
     `own` is the value as the drive holds it, `text` what that means in the reader's units.
     `physical` is its size on the machine as built, `stated` the size that the set believes in; both
-    None where there is none, or it is not known.
+    None where there is none, or it is not known. `really` is the size on the machine for the
+    reader, where that is not what the set believes.
     """
 
     parameter: Parameter
@@ -34,16 +35,7 @@ class Reading:
     text: str
     physical: Physical | None = None
     stated: Physical | None = None
-
-    @property
-    def really(self) -> str | None:
-        """The size on the machine, where that is not what the set believes."""
-        if self.physical is None or self.stated is None or not self.stated.ratio:
-            return None
-        if self.physical.kind != self.stated.kind:
-            return None
-        error = self.physical.number() / self.stated.number() - 1
-        return size_text(self.physical) if abs(error) > _ROUNDING else None
+    really: str | None = None
 
     @property
     def told(self) -> str:
@@ -70,7 +62,8 @@ class Readings:
         stated, real = self._sizes(parameter)
         own, size = value_text(parameter), stated or real
         text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
-        return Reading(parameter, own, text, real, stated)
+        really = size_text(real) if real is not None and _is_wrong(stated, real) else None
+        return Reading(parameter, own, text, real, stated, really)
 
     def _sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
         """As the set states it, and as it is."""
@@ -86,6 +79,13 @@ class Readings:
             size = physical(parameter.value, parameter.unit)
         size = None if size is not None and size.kind == "angle" else size
         return size, size
+
+
+def _is_wrong(stated: Physical | None, real: Physical) -> bool:
+    """Whether a set believes in another size than there is."""
+    if stated is None or not stated.ratio or stated.kind != real.kind:
+        return False
+    return abs(real.number() / stated.number() - 1) > _ROUNDING
 
 
 def _speaks_for_itself(parameter: Parameter, size: Physical) -> bool:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
 
-_TOLERANCE = 0.01
+_TOLERANCE = Fraction(1, 100)
 """Continuous values nearer to the median than this share of it belong together."""
 
 Basis = Literal["majority", "median"]
@@ -116,7 +116,7 @@ def _odd(
     sizes = {a: c.reading.physical for a, c in cells.items() if c.reading.physical is not None}
     alike = len(sizes) == len(cells) and len({size.unit for size in sizes.values()}) == 1
     if alike and len(sizes) > 2 and len(sizes) * 2 > len(axes):
-        numbers = {axis: float(size.number()) for axis, size in sizes.items()}
+        numbers = {axis: size.number() for axis, size in sizes.items()}
         middle = median(numbers.values())
         near = min(numbers, key=lambda axis: abs(numbers[axis] - middle))
         reach = abs(middle) * _TOLERANCE
