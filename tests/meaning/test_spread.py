@@ -107,10 +107,17 @@ def test_sizes_that_scatter_are_held_against_the_median(
 
 
 def test_the_value_nearest_to_the_median_is_shown_as_the_reference() -> None:
-    """Of four the median lies between the two in the middle; it is nobody's value."""
-    row = row_of(BACKLASH, 100, 1000, 1008, 5000)
+    """Of six the median lies between the two in the middle; it is nobody's value."""
+    row = row_of(BACKLASH, 100, 998, 1000, 1006, 1008, 5000)
     assert row.basis == "median"
     assert row.reference == "1,000 mm"
+    assert row.odd == ("a", "f")
+
+
+@pytest.mark.parametrize("values", [(100, 1000, 1008, 5000), (1, 20, 300)])
+def test_a_median_that_few_are_near_is_nothing_to_go_by(values: tuple[int, ...]) -> None:
+    row = row_of(BACKLASH, *values)
+    assert (row.reference, row.basis, len(row.odd)) == (None, None, len(values))
 
 
 def test_a_median_over_fewer_than_half_of_the_axes_is_none() -> None:
@@ -122,10 +129,9 @@ def test_numbers_without_a_size_have_no_median() -> None:
     assert row_of(PLAIN, 1000, 1001, 1002).basis is None
 
 
-def test_nought_as_median_leaves_no_reach() -> None:
+def test_half_at_a_median_of_nought_are_no_majority() -> None:
     row = row_of(BACKLASH, 0, 1, -1, 0)
-    assert row.basis == "median"
-    assert row.odd == ("b", "c")
+    assert row.basis is None
 
 
 @given(st.lists(st.integers(1, 10**6), min_size=3, max_size=9))
@@ -236,6 +242,21 @@ def test_families_meet_by_role_and_else_by_code() -> None:
         "0x6065:00",
     }
     assert (rows["p/8"].odd, rows["p/8"].group) == (("a", "b"), "device")
+
+
+def test_an_axis_whose_family_knows_no_such_parameter_takes_no_part() -> None:
+    own, other = Parameter("p/8", "Special", 1, 1), Parameter("q/1", "Else", 5, 5)
+    views = {
+        "a": plain_view(own, identity="p/8x"),
+        "b": plain_view(replace(own, value=2, raw=2), identity="p/8x"),
+        "c": plain_view(replace(own, value=2, raw=2), identity="p/8x"),
+        "d": plain_view(other, identity="q/1x"),
+        "e": plain_view(other, volatile="p/8"),
+    }
+    rows = {row.key: row for row in spread(views)}
+    assert rows["p/8"].axes == ("a", "b", "c", "e")
+    assert rows["p/8"].odd == ("a", "b", "c", "e")  # two of four are no majority
+    assert (rows["q/1"].axes, rows["q/1"].odd) == (("d", "e"), ())
 
 
 def test_live_values_and_what_no_two_share_are_left_out() -> None:

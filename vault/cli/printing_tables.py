@@ -111,10 +111,11 @@ def print_spread(found: Spread, *, everything: bool) -> None:
         print_table(["", *found.axes], rows)
     else:
         for row in wanted:
-            _print_row(row, found.axes)
+            _print_row(row)
     if not everything:
-        same = len(found.rows) - len(found.differing)
-        click.echo(f"{same} more are the same on all {len(found.axes)} axes.")
+        same = plural(len(found.rows) - len(found.differing), "parameter")
+        axes = "both axes" if len(found.axes) == 2 else f"all {len(found.axes)} axes"
+        click.echo(f"The same on {axes}: {same}.")
 
 
 def _cell_text(row: Row, axis: str) -> str:
@@ -123,15 +124,14 @@ def _cell_text(row: Row, axis: str) -> str:
     return f"* {text}" if axis in row.odd and row.reference is not None else text
 
 
-def _print_row(row: Row, axes: Sequence[str]) -> None:
+def _print_row(row: Row) -> None:
     """What most have, then who has something else."""
-    click.secho(row.name, bold=True, nl=False)
     if row.reference is None:
-        click.echo(": no two are alike" if len(row.odd) == 2 else ": no majority")
+        most = "no two are alike" if len(row.odd) == 2 else "no majority"
     else:
-        most = f"{len(axes) - len(row.odd)} of {len(axes)}"
         near = "near the median, " if row.basis == "median" else ""
-        click.echo(f": {row.reference} ({near}{most})")
+        most = f"{row.reference} ({near}{len(row.axes) - len(row.odd)} of {len(row.axes)})"
+    print_wrapped(f"{row.name}: {most}", bold_up_to=len(row.name))
     by_text: dict[str, list[str]] = {}
     for axis in row.odd:
         cell = row.cells.get(axis)
@@ -162,12 +162,11 @@ def print_found(found: Sequence[Found]) -> None:
     click.echo(f"{plural(present, 'axis', 'axes')} now.")
 
 
-def print_wrapped(text: str) -> None:
+def print_wrapped(text: str, bold_up_to: int = 0) -> None:
     """A paragraph, indented as its first line is."""
     indent = text[: len(text) - len(text.lstrip())]
-    click.echo(
-        textwrap.fill(
-            text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
-            break_on_hyphens=False, break_long_words=False,
-        )
+    filled = textwrap.fill(
+        text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+        break_on_hyphens=False, break_long_words=False,
     )  # fmt: skip
+    click.echo(click.style(filled[:bold_up_to], bold=True) + filled[bold_up_to:])

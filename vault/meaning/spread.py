@@ -46,6 +46,7 @@ class Cell:
 class Row:
     """One role, or code where there is no role, on all axes.
 
+    `axes` are those that could have it: an axis whose family knows no such parameter is not odd.
     `cells` by axis; `reference` is what most have or, by its `basis`, the median of sizes; None
     where there is neither. `odd` are the axes that differ from it, or all where there is none.
     """
@@ -53,6 +54,7 @@ class Row:
     key: str
     name: str
     group: str
+    axes: tuple[str, ...]
     cells: Mapping[str, Cell]
     reference: str | None
     basis: Basis | None
@@ -79,7 +81,11 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
                 continue
             cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
             by_key.setdefault(parameter.role or parameter.code, {})[axis] = cell
-    rows = [_row(key, cells, tuple(views)) for key, cells in by_key.items()]
+    known = {axis: {d.role or d.code for d in v.definitions.values()} for axis, v in views.items()}
+    rows = []
+    for key, cells in by_key.items():
+        axes = tuple(a for a in views if a in cells or not known[a] or key in known[a])
+        rows.append(_row(key, cells, axes))
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     rows.sort(key=lambda row: (order.get(row.group, len(order)), code_order(_code(row))))
     return rows
@@ -98,11 +104,12 @@ def _code(row: Row) -> str:
     return next(iter(row.cells.values())).parameter.code
 
 
-def _row(key: str, cells: Mapping[str, Cell], axes: Sequence[str]) -> Row:
+def _row(key: str, cells: Mapping[str, Cell], axes: tuple[str, ...]) -> Row:
     shown = next(iter(cells.values())).parameter
     role = roles.find(shown.role) if shown.role else None
     reference, basis, odd = _odd(cells, axes)
-    return Row(key, shown.name, role.group if role else "device", cells, reference, basis, odd)
+    group = role.group if role else "device"
+    return Row(key, shown.name, group, axes, cells, reference, basis, odd)
 
 
 def _odd(
@@ -121,7 +128,8 @@ def _odd(
         near = min(numbers, key=lambda axis: abs(numbers[axis] - middle))
         reach = abs(middle) * _TOLERANCE
         odd = tuple(a for a in axes if a not in numbers or abs(numbers[a] - middle) > reach)
-        return cells[near].text, "median", odd
+        if len(odd) * 2 < len(axes):
+            return cells[near].text, "median", odd
     return None, None, tuple(axes)
 
 
