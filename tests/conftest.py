@@ -7,12 +7,15 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from vault import cli as vault_cli
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import Ingested, ingest, visit
 from vault.model.names import Address
@@ -132,20 +135,25 @@ class Outcome:
 
 
 @pytest.fixture
-def cli(tmp_path: Path) -> Callable[..., Outcome]:
-    """Runs `python -m vault` in a process of its own, in `tmp_path`, in a clean environment."""
+def clean(tmp_path: Path) -> dict[str, str]:
+    """An environment in which nothing of this machine's counts."""
+    return {
+        "PATH": os.environ["PATH"],
+        "HOME": str(tmp_path),
+        "LANG": "C.UTF-8",
+        "TZ": "UTC",
+        "PYTHONPATH": str(ROOT),
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "AXISVAULT": str(tmp_path / "plant"),
+        "AXISVAULT_BY": BY,
+    }
+
+
+@pytest.fixture
+def program(tmp_path: Path, clean: dict[str, str]) -> Callable[..., Outcome]:
+    """Runs `python -m vault` in a process of its own, in `tmp_path`."""
 
     def run(*arguments: object, environment: dict[str, str] | None = None, **how: Any) -> Outcome:
-        clean = {
-            "PATH": os.environ["PATH"],
-            "HOME": str(tmp_path),
-            "LANG": "C.UTF-8",
-            "TZ": "UTC",
-            "PYTHONPATH": str(ROOT),
-            "PYTHONDONTWRITEBYTECODE": "1",
-            "AXISVAULT": str(tmp_path / "plant"),
-            "AXISVAULT_BY": BY,
-        }
         done = subprocess.run(
             [sys.executable, "-m", "vault", *map(str, arguments)],
             env={**clean, **(environment or {})},
@@ -158,6 +166,28 @@ def cli(tmp_path: Path) -> Callable[..., Outcome]:
             **how,
         )
         return Outcome(done.returncode, done.stdout, done.stderr)
+
+    return run
+
+
+@pytest.fixture
+def cli(
+    tmp_path: Path, clean: dict[str, str], program: Callable[..., Outcome]
+) -> Callable[..., Outcome]:
+    """Runs a command line in this process; as `program` does where a test says how to run it."""
+
+    def run(*arguments: object, **how: Any) -> Outcome:
+        if how:
+            return program(*arguments, **how)
+        with (
+            pytest.MonkeyPatch.context() as patch,
+            redirect_stdout(StringIO()) as out,
+            redirect_stderr(StringIO()) as err,
+        ):
+            patch.setattr(os, "environ", clean)
+            patch.chdir(tmp_path)
+            code = vault_cli.run([*map(str, arguments)])
+        return Outcome(code, out.getvalue(), err.getvalue())
 
     return run
 

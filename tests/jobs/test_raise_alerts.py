@@ -339,11 +339,11 @@ def event(server: WebServer) -> Any:
 
 
 def test_ingest_sends_an_alert_and_does_not_wait_for_it(
-    hooked: Vault, server: WebServer, cli: Cli, export_text: Export, tmp_path: Path
+    hooked: Vault, server: WebServer, program: Cli, export_text: Export, tmp_path: Path
 ) -> None:
     server.answer = "late"
     (tmp_path / "lift.csv").write_text(export_text("5"))
-    done = cli("ingest", "lift.csv", "--to", "m1/lift", "--json")
+    done = program("ingest", "lift.csv", "--to", "m1/lift", "--json")
     assert (done.code, done.stderr) == (0, "")
     assert event(server).get_subject() == "m1/lift"
     [waits] = waiting(hooked.state, channels_of(hooked))
@@ -356,31 +356,31 @@ def test_ingest_sends_an_alert_and_does_not_wait_for_it(
 
 
 def test_a_tree_sends_one_alert_for_an_axis_and_not_one_for_an_export(
-    hooked: Vault, server: WebServer, cli: Cli, export_text: Export, tmp_path: Path
+    hooked: Vault, server: WebServer, program: Cli, export_text: Export, tmp_path: Path
 ) -> None:
     folder = tmp_path / "exports/m1/lift"
     folder.mkdir(parents=True)
     for number, lag in enumerate(("3", "4", "5")):
         text = export_text(lag, saved=f"2026-03-0{number + 2}T08:00:00+00:00")
         (folder / f"{number}.csv").write_text(text)
-    assert cli("ingest-tree", "exports").code == 0
+    assert program("ingest-tree", "exports").code == 0
     assert "2.5 mm became 5 mm" in json.dumps(event(server).get_data())
 
 
 def test_drift_with_alert_sends_what_nobody_was_told(
-    vault: Vault, take: Take, export_text: Export, server: WebServer, cli: Cli, tmp_path: Path
+    vault: Vault, take: Take, export_text: Export, server: WebServer, program: Cli, tmp_path: Path
 ) -> None:
     take(export_text("2,5"), "2026-03-01")
     golden.approve(vault, "m1/lift", PAVO, "accepted")
     take(export_text("5"), "2026-03-02")
-    no_channel = cli("drift", "--alert")
+    no_channel = program("drift", "--alert")
     assert no_channel.code == 1
     assert "vault.yaml has no channel" in no_channel.stderr
     with_channel(vault, tmp_path, channel=f"{{kind: webhook, name: hook, url: '{server.url}'}}")
-    assert cli("drift").code == 1
+    assert program("drift").code == 1
     assert server.requests == []
     for _ in range(2):
-        assert cli("drift", "--alert").code == 1
+        assert program("drift", "--alert").code == 1
     assert event(server).get_type() == "axisvault.drift"
 
 
