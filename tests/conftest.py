@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from vault import cli as vault_cli
+from vault.jobs.demo import build_demo
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import Ingested, ingest, visit
 from vault.model.names import Address
@@ -89,6 +90,14 @@ def vault(tmp_path: Path, family_text: str) -> Iterator[Vault]:
     with Vault.create(tmp_path / "plant", "Tile works (invented)", BY) as made:
         add_family(made, dictionary, BY)
         yield made
+
+
+@pytest.fixture(scope="session")
+def works(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of the vault that `axisvault demo` builds, for reading only."""
+    folder = tmp_path_factory.mktemp("works") / "vault"
+    build_demo(folder, lambda done, wanted: None)
+    return folder
 
 
 def every_snapshot(vault: Vault) -> list[Snapshot]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -15,13 +15,6 @@ from vault.cli import axisvault
 Take = Callable[..., Any]
 Text = Callable[..., str]
 Cli = Callable[..., Any]
-
-
-@pytest.fixture(scope="module")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("works") / "vault"
-    assert CliRunner().invoke(axisvault, ["demo", str(folder)]).exit_code == 0
-    yield folder
 
 
 def told(works: Path, *words: str) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,13 +11,6 @@ from click.testing import CliRunner
 
 from vault.cli import axisvault
 from vault.model.errors import WrongUsage
-
-
-@pytest.fixture(scope="module")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("works") / "vault"
-    assert CliRunner().invoke(axisvault, ["demo", str(folder)]).exit_code == 0
-    yield folder
 
 
 def told(works: Path, *words: str) -> str:

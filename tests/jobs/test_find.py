@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
-from vault.cli import axisvault
 from vault.jobs.find import find
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
@@ -75,13 +73,6 @@ def test_what_was_never_there_is_told(fleet: Vault, text: str) -> None:
 def test_a_condition_that_means_nothing_is_refused(fleet: Vault, value: str) -> None:
     with pytest.raises(WrongUsage):
         find(fleet, "lim/lag", value)
-
-
-@pytest.fixture(scope="module")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("works") / "vault"
-    assert CliRunner().invoke(axisvault, ["demo", str(folder)]).exit_code == 0
-    yield folder
 
 
 def test_user_units_are_compared_and_shown_as_what_they_are(works: Path) -> None:

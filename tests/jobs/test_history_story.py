@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -36,13 +36,6 @@ EVENTFUL = [
 ]
 LIFT, CARRIAGE = "glaze-line-1/lift", "glaze-line-1/spray-carriage"
 Git = Callable[..., str]
-
-
-@pytest.fixture(scope="module")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("works") / "vault"
-    assert CliRunner().invoke(axisvault, ["demo", str(folder)]).exit_code == 0
-    yield folder
 
 
 def told(works: Path, *words: str) -> str:

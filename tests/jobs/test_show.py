@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from itertools import groupby
 from pathlib import Path
@@ -40,13 +40,6 @@ KEYS = {
 Take = Callable[..., Any]
 Text = Callable[..., str]
 Git = Callable[..., str]
-
-
-@pytest.fixture(scope="module")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    folder = tmp_path_factory.mktemp("works") / "vault"
-    assert CliRunner().invoke(axisvault, ["demo", str(folder)]).exit_code == 0
-    yield folder
 
 
 def told(works: Path, *words: str) -> str:
