@@ -13,20 +13,14 @@ _LINEAR = {"length", "velocity", "acceleration", "jerk"}
 
 
 def digits(number: float, count: int = 4) -> str:
-    """A number with some significant digits, without exponent, thousands apart."""
+    """A number with some significant digits, without exponent, thousands apart: for people."""
     if not isfinite(number):
         return "without end" if number > 0 else "minus without end"
     if number == 0:
         return "0"
-    text = f"{number:.{count}g}"
-    if "e" in text or abs(number) >= 10**count:
-        text = (
-            f"{float(f'{number:.{count}g}'):,.0f}"
-            if abs(number) >= 1
-            else f"{number:.{count + 3}f}"
-        )
-        return text.rstrip("0").rstrip(".") if "." in text else text
-    return text
+    rounded = float(f"{number:.{count}g}")
+    text = f"{rounded:,.{count + 3}f}"
+    return text.rstrip("0").rstrip(".")
 
 
 def is_linear(like: Physical) -> bool:

@@ -23,7 +23,7 @@ SLIDE = with_mechanics(SCREW, stroke="1000 mm")
 def test_the_multi_turn_range_is_held_against_the_stroke(bits: int, count: int) -> None:
     found = complaints("absolute_range", view_of({"encoder_multi_turn_bits": bits}, SLIDE))
     assert len(found) == count
-    assert all("512 mm" in one.sentence and "1000 mm" in one.sentence for one in found)
+    assert all("512 mm" in one.sentence and "1,000 mm" in one.sentence for one in found)
 
 
 def test_bits_come_from_the_nameplate_where_the_set_has_none_and_from_the_record_else() -> None:

@@ -210,7 +210,7 @@ def test_a_homing_time_out_is_told_as_way_against_the_stroke() -> None:
     short = told("homing_time_out", (20_000, "ms"), (10_000, "ms"), common)
     assert "500 mm in that time, less than its stroke of 650 mm" in short.effect
     long = told("homing_time_out", (10_000, "ms"), (20_000, "ms"), common)
-    assert "1000 mm in that time; its stroke" in long.effect
+    assert "1,000 mm in that time; its stroke" in long.effect
     assert long.figure("way searched", 1.0)
     assert short.consequence == long.consequence == "travel"
 

@@ -41,14 +41,14 @@ def test_the_motor_speed_at_an_axis_speed_goes_through_lead_and_gear(role: str) 
     common = {**RAMPS, "max_profile_velocity": (400, "mm/s")}
     found = told(role, (100, "mm/s"), (320, "mm/s"), common)
     assert found.figure("motor speed", motor_turns(320, 10))
-    assert "1920 r/min" in found.effect
+    assert "1,920 r/min" in found.effect
 
 
 def test_a_motor_speed_is_told_as_speed_of_the_axis() -> None:
     # 2000 r/min x 10 mm = 20 m/min.
     found = told("max_motor_speed", (1800, "r/min"), (2000, "r/min"), RAMPS)
     assert found.figure("motor speed", 2000)
-    assert "2000 r/min; that is 333.3 mm/s at the axis" in found.effect
+    assert "2,000 r/min; that is 333.3 mm/s at the axis" in found.effect
 
 
 def test_a_table_turns_its_gear_ratio_slower_than_its_motor() -> None:
@@ -60,9 +60,9 @@ def test_a_table_turns_its_gear_ratio_slower_than_its_motor() -> None:
 @pytest.mark.parametrize(
     ("speed", "says"),
     [
-        (300, "1800 r/min."),
-        (600, "3600 r/min, above its rated 3000 r/min."),
-        (800, "4800 r/min, beyond its maximum of 4500 r/min."),
+        (300, "1,800 r/min."),
+        (600, "3,600 r/min, above its rated 3,000 r/min."),
+        (800, "4,800 r/min, beyond its maximum of 4,500 r/min."),
     ],
 )
 def test_the_motor_speed_is_held_against_its_ratings(speed: int, says: str) -> None:
@@ -138,7 +138,7 @@ def test_the_field_turns_with_frequency_over_pole_pairs(pairs: int, turns: int) 
 
 def test_above_rated_frequency_the_field_is_weakened() -> None:
     found = told("max_frequency", (50, "Hz"), (60, "Hz"), DRIVE, axis=PUMP)
-    assert "At 60 Hz the motor turns at about 1800 r/min." in found.effect
+    assert "At 60 Hz the motor turns at about 1,800 r/min." in found.effect
     assert found.figure("torque above rated frequency", 50 / 60)  # constant power
     assert "83.3 % of the torque" in found.effect
     at_rated = told("max_frequency", (40, "Hz"), (50, "Hz"), DRIVE, axis=PUMP)
@@ -153,7 +153,7 @@ def test_a_higher_highest_frequency_is_a_hazard_and_a_lower_one_is_not() -> None
 
 def test_a_frequency_beyond_the_motor_is_a_hazard_even_as_lowest() -> None:
     found = told("min_frequency", (10, "Hz"), (70, "Hz"), DRIVE, axis=PUMP)
-    assert "2100 r/min, beyond its maximum of 1800 r/min" in found.effect
+    assert "2,100 r/min, beyond its maximum of 1,800 r/min" in found.effect
     assert "above the highest" in found.effect
     assert found.consequence == "hazard"
     assert told("min_frequency", (10, "Hz"), (5, "Hz"), DRIVE, PUMP).consequence == "dynamics"
@@ -210,7 +210,7 @@ def test_a_stop_in_seconds_is_told_with_the_turns_it_takes() -> None:
     turns, _ = quad(lambda t: 1450 / 60 * (1 - t / 10), 0, 10)
     assert found.figure("revolutions to a stop", turns)
     assert "takes 10 s instead of 6 s" in found.effect
-    assert "If that is the highest, 1450 r/min" in found.effect
+    assert "If that is the highest, 1,450 r/min" in found.effect
     assert found.consequence == "dynamics"
 
 
@@ -218,7 +218,7 @@ def test_a_ramp_of_speed_over_time_gives_the_time_from_the_highest_speed() -> No
     # 500 r/min in 2 s: from 1450 r/min 5.8 s. With 1000 r/min in 2 s: 2.9 s.
     common = {**DRIVE, "vl_deceleration_delta_time": (2, "s")}
     found = told("vl_deceleration_delta_speed", (1000, "r/min"), (500, "r/min"), common, axis=PUMP)
-    assert found.effect.startswith("From 1450 r/min it takes 5.8 s instead of 2.9 s")
+    assert found.effect.startswith("From 1,450 r/min it takes 5.8 s instead of 2.9 s")
     turns, _ = quad(lambda t: (1450 - 250 * t) / 60, 0, 5.8)
     assert found.figure("revolutions to a stop", turns)
 

@@ -113,7 +113,7 @@ def test_a_scale_off_by_less_than_a_measured_circumference_is_no_hazard() -> Non
 def test_a_software_limit_that_a_wrong_scale_pushes_beyond_the_stop_is_a_hazard() -> None:
     # 600 mm x 2 = 1200 mm, stop at 625 mm; halved it is 300 mm.
     twice = told(GEAR, (2, "rev"), (4, "rev"), RAMPS, SLIDE)
-    assert "positive software limit really lies at 1200 mm, beyond the hard stop at 625 mm" in (
+    assert "positive software limit really lies at 1,200 mm, beyond the hard stop at 625 mm" in (
         twice.effect
     )
     assert twice.consequence == "hazard"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, INDUCTION, MOTOR, SAME_RATING, codes, sized_in
 from vault.meaning.explainers.meanings import chosen_in, sized
@@ -47,7 +46,7 @@ def motor_ratings(view: AxisView) -> Iterator[Complaint]:
             f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
             f"{size_text(real)}{means}.",
             (parameter.code, MOTOR),
-            (Finding(f"{parameter.name} over nameplate", digits(float(times), 9), "1", MOTOR),),
+            (figure(f"{parameter.name} over nameplate", float(times), MOTOR, unit="1"),),
         )
 
 

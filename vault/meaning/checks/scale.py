@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import MECHANICS, codes, is_endless, stated
-from vault.meaning.findings import digits
+from vault.meaning.findings import digits, figure
 from vault.meaning.reader import unit_for
 
 if TYPE_CHECKING:
@@ -50,11 +49,11 @@ def travel_scale(view: AxisView) -> Iterator[Complaint]:
         f"{digits(way * float(error), count)} {unit}{again}.",
         (*codes(view, *_FACTORS, "si_unit_position"), MECHANICS),
         (
-            Finding(
+            figure(
                 "travel error k",
-                digits(float(error), 9),
-                "1",
+                float(error),
                 "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit",
+                unit="1",
             ),
         ),
     )

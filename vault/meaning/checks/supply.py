@@ -70,7 +70,7 @@ def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
             f"{parameter.name} is {size_text(size)}, the one fitted has {size_text(real)}: the "
             "drive guards it wrongly.",
             (parameter.code, SUPPLY),
-            (Finding(f"{parameter.name} over fitted", digits(float(times), 9), "1", SUPPLY),),
+            (figure(f"{parameter.name} over fitted", float(times), SUPPLY, unit="1"),),
         )
 
 

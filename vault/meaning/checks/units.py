@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import MECHANICS, codes
-from vault.meaning.findings import digits
+from vault.meaning.findings import digits, figure
 from vault.meaning.sentences import unit_text, value_text
 from vault.meaning.si_units import UnitCode, read_unit_code
 from vault.model.quantities import physical
@@ -59,7 +59,7 @@ def _text(unit: UnitCode) -> str:
 
 
 def _figure(quantity: str, unit: UnitCode) -> Finding:
-    return Finding(quantity, digits(float(unit.size.number()), 9), unit.size.unit, "CiA 303-2")
+    return figure(quantity, unit.size, "CiA 303-2")
 
 
 @rule
@@ -110,7 +110,7 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
         f"The unit of position is {_text(unit)}, an angle, but the axis moves in a line and its "
         f"feed is {digits(float(turns) / (2 * pi))} revolutions instead of one.",
         (*places, MECHANICS),
-        (*figures, Finding("feed", digits(float(turns), 9), "rad", "F x unit of position")),
+        (*figures, figure("feed", float(turns), "F x unit of position", unit="rad")),
     )
 
 

@@ -25,7 +25,7 @@ _ROUNDING = 1e-9  # m or rad
 _CLOSE = Fraction(1, 1000)
 """A k nearer to 1 is a measured circumference, not a wrong setting (common practice, no source)."""
 
-_K_BASIS = "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit"
+K_BASIS = "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit"
 _POSITION_BIT, _VELOCITY_BIT = 0x80, 0x40  # of 607Eh, from memory
 _TRANSMISSION = (
     "gear_ratio_motor_revolutions",
@@ -62,7 +62,7 @@ def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     if after is None:
         return _untold(change, left, right)
     findings = [
-        Finding(f"travel error k {words}", digits(float(error), 9), "1", _K_BASIS)
+        figure(f"travel error k {words}", float(error), K_BASIS, unit="1")
         for words, error in (("before", before), ("after", after))
         if error is not None
     ]
@@ -103,7 +103,7 @@ def _motor_values(
             return []
         ratio = (travel.per_turn.ratio / travel.gear) / (was.per_turn.ratio / was.gear)
         findings.append(
-            Finding("speed at the same motor speed", digits(float(ratio), 9), "1", "v = n L / G")
+            figure("speed at the same motor speed", float(ratio), "v = n L / G", unit="1")
         )
         return [
             f"As built, the axis runs {_times(ratio)} as fast at the same motor speed, and pushes "
@@ -112,9 +112,7 @@ def _motor_values(
     if before is None or before == after or travel is None:
         return []
     ratio = after / before
-    findings.append(
-        Finding("motor speed for a command", digits(float(ratio), 9), "1", "ratio of k")
-    )
+    findings.append(figure("motor speed for a command", float(ratio), "ratio of k", unit="1"))
     text = f"For the same commanded speed the motor turns {_times(ratio)} as fast"
     rated = right.motor_speed("rated_speed")
     if rated is None or travel.per_turn.kind != "length":
@@ -157,7 +155,7 @@ def _untold(change: Change, left: AxisView, right: AxisView) -> Explanation | No
     """The right side does not tell its k: the ratio of the two sets, or what is missing."""
     ratio = travel_ratio(left, right) if change.left is not None and change.right else None
     if ratio is not None and ratio != 1:
-        finding = Finding("travel ratio", digits(float(ratio), 9), "1", "from the two sets alone")
+        finding = figure("travel ratio", float(ratio), "from the two sets alone", unit="1")
         text = f"The same command moves the axis {_times(ratio)} as far."
         if right.scaling.travel is None:
             text += " The machine as built is not recorded: nothing tells which is right."
