@@ -62,7 +62,7 @@ class State:
             return yaml_text.parameters_text(self.export.normalised.parameters)
         vault, address, snapshot = self._kept()
         if snapshot.record.normalisation != VERSION:
-            return yaml_text.parameters_text(self._kept_export().normalised.parameters)
+            return yaml_text.parameters_text(self.kept_export().normalised.parameters)
         return vault.needed(layout.parameters_file(address), snapshot.id)
 
     @cached_property
@@ -106,7 +106,7 @@ class State:
             return definitions(self.export.export, self.family)
         if self.family is not None and self.family.export.format != "dcf":
             return family_definitions(self.family, self.nameplate.get("firmware"))
-        return definitions(self._kept_export().export, self.family)
+        return definitions(self.kept_export().export, self.family)
 
     @cached_property
     def axis_text(self) -> bytes | None:
@@ -134,7 +134,8 @@ class State:
         path = layout.export_file(address, snapshot.record.export_name)
         return vault.needed(path, snapshot.id)
 
-    def _kept_export(self) -> ReadExport:
+    def kept_export(self) -> ReadExport:
+        """The export of a snapshot, read with the dictionary that it was taken with."""
         _, _, snapshot = self._kept()
         record = snapshot.record
         family = None

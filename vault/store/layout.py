@@ -47,3 +47,8 @@ def export_folder(address: Address) -> str:
 def export_file(address: Address, name: str) -> str:
     """The export, byte for byte."""
     return f"{export_folder(address)}/{name}"
+
+
+def restore_file(address: Address) -> str:
+    """The restore plan that was made last."""
+    return f"{folder(address)}/restore.yaml"

@@ -1,0 +1,184 @@
+"""The file that a qualified person loads into a drive with the maker's own tool.
+
+It is the kept export, byte for byte, where that may be; else it is written anew in the format of
+the family, with nothing but what may be loaded. What was written is read back before it is given
+out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING
+
+from vault.formats.registry import format_named
+from vault.meaning.loading import LOADED, Prepared
+from vault.model.errors import VaultError, WrongUsage
+from vault.model.export import Entry, ExportContent
+from vault.model.names import safe_file_name
+from vault.model.normalise import Definition, normalise
+from vault.model.parameters import Parameter, code_order
+
+if TYPE_CHECKING:
+    from vault.model.families import Family
+
+_PASSED_ON = ("vendor", "product", "node_id", "node_name", "bit_rate")
+"""Nameplate fields that are no hardware's own."""
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_LAST = 1 << 30
+
+
+@dataclass(frozen=True, slots=True)
+class LoadFile:
+    """Name and content; `is_kept` for the export as it was kept."""
+
+    name: str
+    content: bytes
+    is_kept: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Receiver:
+    """The drive that is to be loaded: family (None where an export describes itself), format,
+    channel, and the nameplate that the file states."""
+
+    family: Family | None
+    format: str
+    channel: int | None
+    nameplate: Mapping[str, str]
+
+    @property
+    def firmware(self) -> str | None:
+        """Its firmware."""
+        return self.nameplate.get("firmware")
+
+
+def passed_on(nameplate: Mapping[str, str]) -> dict[str, str]:
+    """What of a nameplate holds for a replacement too."""
+    return {name: nameplate[name] for name in _PASSED_ON if nameplate.get(name)}
+
+
+def in_loading_order(rows: Iterable[Prepared]) -> list[Prepared]:
+    """Rows that the load file holds: what scales others before what it scales."""
+    loaded = [row for row in rows if row.loaded is not None]
+    return sorted(loaded, key=_place)
+
+
+def _place(row: Prepared) -> tuple[object, ...]:
+    order = row.definition.order if row.definition is not None else None
+    return (_LAST if order is None else order, code_order(row.shown.code))
+
+
+def by_hand(rows: Sequence[Prepared], receiver: Receiver) -> list[Prepared]:
+    """Take out of the load file what its format cannot hold: a person types that in."""
+    return [_checked(row, receiver) for row in rows]
+
+
+def _checked(row: Prepared, receiver: Receiver) -> Prepared:
+    loaded = row.loaded
+    if loaded is None or not isinstance(loaded.value, str):
+        return row
+    reason = None
+    if receiver.format == "delimited" and loaded.value.startswith(_FORMULA):
+        reason = "its text begins as a formula of a spreadsheet does"
+    else:
+        try:
+            written(receiver, [row])
+        except WrongUsage as error:
+            reason = error.message
+    if reason is None:
+        return row
+    said = f"to be typed in by hand: {reason}"
+    return replace(row, status="decision", loaded=None, reason=said)
+
+
+def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
+    """Write rows in the format of the receiver. Raises WrongUsage for what it cannot hold."""
+    family = receiver.family
+    dialect = family.export if family is not None else None
+    holds = dialect.holds if dialect is not None and receiver.format != "dcf" else "raw"
+    entries = [
+        _entry(row.loaded, row.definition, holds)
+        for row in in_loading_order(rows)
+        if row.loaded is not None and row.definition is not None
+    ]
+    content = ExportContent(
+        format=receiver.format,
+        entries=tuple(entries),
+        nameplate={k: v for k, v in receiver.nameplate.items() if not v.startswith(_FORMULA)},
+        holds=holds,
+        encoding=dialect.encoding[0] if dialect is not None else "utf-8",
+        channel=receiver.channel,
+        channels=() if receiver.channel is None else (receiver.channel,),
+    )
+    return format_named(receiver.format).write(content, dialect=dialect)
+
+
+def _entry(parameter: Parameter, definition: Definition, holds: str) -> Entry:
+    kind = definition.data_type
+    return Entry(
+        code=parameter.code,
+        written=parameter.raw if holds == "raw" else parameter.value,
+        line=0,
+        name="" if definition.name.startswith(_FORMULA) else definition.name,
+        unit=definition.unit or "",
+        data_type=kind.name if kind is not None else None,
+        access="rw",
+    )
+
+
+def write_load_file(receiver: Receiver, rows: Sequence[Prepared], name: str) -> LoadFile:
+    """Write the load file and read it back. Raises VaultError where it says anything else."""
+    content = written(receiver, rows)
+    found = read_back(receiver, content, name)
+    wanted = {row.loaded.code: row.loaded for row in rows if row.loaded is not None}
+    wrong = [code for code in wanted.keys() | found.keys() if not _same(wanted, found, code)]
+    if wrong:
+        shown = ", ".join(sorted(wrong, key=code_order)[:5])
+        raise VaultError(f"the load file does not read back as planned: {shown}", file=name)
+    return LoadFile(name, content, is_kept=False)
+
+
+def read_back(receiver: Receiver, content: bytes, name: str) -> dict[str, Parameter]:
+    """What a load file says, by the dictionary of the drive that it is for."""
+    family = receiver.family
+    dialect = family.export if family is not None else None
+    reader = format_named(receiver.format)
+    read = reader.read(content, file=name, dialect=dialect, channel=receiver.channel)
+    plate = dict(read.nameplate)
+    if receiver.firmware is not None:
+        plate["firmware"] = receiver.firmware
+    found = normalise(replace(read, nameplate=plate), family)
+    if found.skipped:
+        first = found.skipped[0]
+        raise VaultError(f"a line does not read back: {first.reason}", file=name, line=first.line)
+    return dict(found.parameters)
+
+
+def _same(wanted: Mapping[str, Parameter], found: Mapping[str, Parameter], code: str) -> bool:
+    one, other = wanted.get(code), found.get(code)
+    return one is not None and other is not None and one.raw == other.raw
+
+
+def file_name(export_name: str, stem: str, family: Family | None, *, same: bool) -> str:
+    """Name of a load file: with the ending that exports of the family have."""
+    ending = PurePosixPath(export_name).suffix if same else ""
+    if not ending:
+        ending = ".dcf" if family is not None and family.export.format == "dcf" else ".csv"
+    return safe_file_name(f"{stem}-load{ending}")
+
+
+def keeps(rows: Iterable[Prepared]) -> str | None:
+    """Why the kept export cannot be loaded as it is; None where it can."""
+    for row in rows:
+        if row.why_never == "safety" and row.definition is not None:
+            if row.definition.access not in ("ro", "const"):
+                return "it holds safety-function parameters, which are never prepared for loading"
+        elif row.why_never is None:
+            if row.status not in LOADED or row.loaded is None:
+                return f"{row.target.name} ({row.target.code}) cannot be loaded as it is"
+            if row.loaded.raw != row.target.raw:
+                return f"{row.target.name} ({row.target.code}) is adapted"
+    return None

@@ -1,0 +1,30 @@
+"""The record of a restore plan: what an axis is being restored to, and what was adapted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Adapted:
+    """A value that the load file holds otherwise than the target, and why; raw as text."""
+
+    code: str
+    raw: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RestoreRecord:
+    """What restore.yaml holds. `snapshot` is the commit of the target, `family` that of the drive
+    to be loaded, where it is another one than the target's."""
+
+    id: str
+    made_at: datetime
+    by: str
+    snapshot: str
+    family: str | None = None
+    load_file: str | None = None
+    load_file_sha256: str | None = None
+    adapted: tuple[Adapted, ...] = ()
