@@ -41,8 +41,9 @@ from vault.model.names import Address
 from vault.model.normalise import Definition, definitions, family_definitions
 from vault.model.restore import Adapted
 from vault.store import yaml_text
-from vault.store.clock import now
+from vault.store.clock import now, time_text
 from vault.store.edited_files import cached_axis
+from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
@@ -80,6 +81,14 @@ class RestorePlan:
     def axis(self) -> AxisRecord | None:
         """The axis as built."""
         return self.target.axis
+
+    @cached_property
+    def id(self) -> str:
+        """Names the plan: target, load file and moment, digested."""
+        file = self.load_file.content if self.load_file is not None else b""
+        snapshot = self.target.snapshot
+        parts = (str(self.address), snapshot.id if snapshot else "", time_text(self.made_at))
+        return digest("\n".join(parts).encode() + b"\n" + file)[:16]
 
     @cached_property
     def loaded(self) -> list[Prepared]:

@@ -168,7 +168,10 @@ class ExportDialect(_Strict):
 
 
 class ParameterDefinition(_Strict):
-    """One parameter of a family. Value = raw x scale, in `unit`; range and default in `unit`."""
+    """One parameter of a family. Value = raw x scale, in `unit`; range and default in `unit`.
+
+    `order` tells what is written first, `level` the access level that the drive wants for it.
+    """
 
     name: str
     role: str | None = None
@@ -184,6 +187,7 @@ class ParameterDefinition(_Strict):
     volatile: bool = False
     safety: bool = False
     order: int | None = None
+    level: str | None = None
 
     @field_validator("default", mode="before")
     @classmethod

@@ -65,6 +65,7 @@ class Definition:
     volatile: bool = False
     safety: bool = False
     order: int | None = None
+    level: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,7 @@ def define(code: str, known: ParameterDefinition) -> Definition:
         volatile=known.volatile or bool(role and role.volatile),
         safety=known.safety or bool(role and role.safety),
         order=known.order,
+        level=known.level,
     )
 
 

@@ -1,0 +1,111 @@
+"""The JSON objects about restoring an axis: plan.json."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.jobs.as_json import Json, scalar
+from vault.store.clock import time_text
+from vault.store.snapshot_text import digest
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from vault.jobs.restore_plan import RestorePlan
+    from vault.meaning.hardware import Fitted
+    from vault.meaning.loading import Prepared
+    from vault.model.parameters import Parameter
+
+
+def plan_json(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -> Json:
+    """A restore plan; `files` are those that lie beside it."""
+    target, file = plan.target, plan.load_file
+    record = target.record
+    return {
+        "schema": "axisvault/plan/1",
+        "id": plan.id,
+        "axis": str(plan.address),
+        "made_at": time_text(plan.made_at),
+        "target": {
+            "chosen": plan.chosen,
+            "snapshot": target.snapshot.id if target.snapshot else None,
+            "taken_at": time_text(record.taken_at) if record else None,
+            "family": target.family_name,
+            "firmware": target.nameplate.get("firmware"),
+        },
+        "onto": {
+            "family": plan.family.name if plan.family else None,
+            "is_other_family": plan.is_other_family,
+            "firmware": plan.firmware,
+            "fitted": plan.fitted.model_dump(mode="json", exclude_none=True),
+        },
+        "hardware": {
+            "verdict": plan.hardware.verdict,
+            "lines": [_fitted_json(line) for line in plan.hardware.lines],
+            "corrections": [_row_json(row) for row in plan.hardware.corrections],
+        },
+        "load_file": None
+        if file is None
+        else {
+            "name": file.name,
+            "sha256": digest(file.content),
+            "is_kept_export": file.is_kept,
+            "not_kept_because": plan.not_kept,
+            "parameters": len(plan.loaded),
+        },
+        "adapted": [
+            {"code": one.code, "raw": one.raw, "reason": one.reason} for one in plan.adapted
+        ],
+        "parameters": [_row_json(row) for row in plan.rows],
+        "left_as_delivered": [
+            {"code": d.code, "name": d.name, "default": None if d.default is None
+             else scalar(d.default)}
+            for d in plan.added
+        ],
+        "warnings": list(plan.warnings),
+        "files": [
+            {"name": name, "sha256": digest(content)}
+            for name, content in sorted((files or {}).items())
+        ],
+    }  # fmt: skip
+
+
+def _fitted_json(line: Fitted) -> Json:
+    return {
+        "item": line.item,
+        "kept": line.kept,
+        "fitted": line.fitted,
+        "verdict": line.verdict,
+        "sentences": list(line.sentences),
+        "findings": [
+            {"quantity": f.quantity, "value": f.value, "unit": f.unit, "basis": f.basis}
+            for f in line.findings
+        ],
+    }
+
+
+def _row_json(row: Prepared) -> Json:
+    return {
+        "code": row.target.code,
+        "name": row.target.name,
+        "role": row.target.role,
+        "status": row.status,
+        "consequence": row.consequence,
+        "reason": row.reason,
+        "why_never": row.why_never,
+        "target": _parameter_json(row.target),
+        "loaded": _parameter_json(row.loaded),
+        "offered": _parameter_json(row.offered),
+    }
+
+
+def _parameter_json(parameter: Parameter | None) -> Json | None:
+    if parameter is None:
+        return None
+    return {
+        "code": parameter.code,
+        "value": scalar(parameter.value),
+        "raw": scalar(parameter.raw),
+        "unit": parameter.unit,
+        "label": parameter.label,
+    }
