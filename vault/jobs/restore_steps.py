@@ -154,11 +154,13 @@ def _load(plan: RestorePlan) -> Section:
             f"{plural(len(plan.loaded), 'parameter')}."
         ),
     ]
-    for row in plan.rounded:
-        lines.append(Line(f"{row.target.name} ({row.shown.code}): {row.reason}."))
-    for one in plan.adapted:
-        if one.code not in {row.target.code for row in plan.hardware.corrections}:
-            lines.append(Line(f"{one.code} is adapted to raw {one.raw}: {one.reason}.", "warning"))
+    lines += [Line(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded]
+    corrected = {row.target.code for row in plan.hardware.corrections}
+    lines += [
+        Line(f"{one.code} is adapted to raw {one.raw}: {one.reason}.", "warning")
+        for one in plan.adapted
+        if one.code not in corrected
+    ]
     return Section("load", "Load", tuple(lines))
 
 
