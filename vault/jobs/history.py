@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, TypeGuard
 
 from vault.jobs.selectors import State, view_of
@@ -115,8 +116,7 @@ def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> Type
 
 def _has_other_families(vault: Vault, address: Address) -> bool:
     """Whether what is live in one snapshot may be a setting in another."""
-    records = (snapshot.record for snapshot in vault.index.snapshots(address))
-    return len({record.family_sha256 for record in records}) > 1
+    return len({snapshot.family_part for snapshot in vault.index.snapshots(address)}) > 1
 
 
 def _kind_among_all(
@@ -127,13 +127,24 @@ def _kind_among_all(
     return next((c.kind for c in changes if (c.left, c.right) == (was, now)), None)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Side:
-    """A snapshot with as much of it as one parameter's meaning rests on."""
+    """A snapshot with as much of its parameters as one parameter's meaning rests on."""
 
     snapshot: Snapshot
-    view: AxisView
-    rests_on: tuple[object, ...]
+    state: State
+    text: bytes
+
+    @cached_property
+    def view(self) -> AxisView:
+        """What gives the numbers a meaning."""
+        return view_of(self.state, text=self.text)
+
+    @cached_property
+    def rests_on(self) -> tuple[object, ...]:
+        """Equal for two snapshots that say the same: no view is needed of the second."""
+        one = self.snapshot
+        return (self.text, one.family_part, one.nameplate_part, self.state.axis_text)
 
     def find(self, code: str, role: str | None) -> Parameter | None:
         """The parameter of that code, else of that role."""
@@ -155,17 +166,11 @@ def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_
                 state[turn.code] = turn.parameter
             text = b""
         text = text or yaml_text.parameters_text(ParameterSet(state.values()))
-        yield _side(State(snapshot.id[:10], vault, address, snapshot), text)
+        yield _Side(snapshot, State(snapshot.id[:10], vault, address, snapshot), text)
 
 
 def _from_sets(vault: Vault, address: Address) -> Iterator[_Side]:
     """Snapshots with all of their parameters."""
     for snapshot in vault.index.snapshots(address):
         state = State(snapshot.id[:10], vault, address, snapshot)
-        yield _side(state, state.parameters_text)
-
-
-def _side(state: State, text: bytes) -> _Side:
-    view, snapshot = view_of(state, text=text), state.snapshot
-    assert snapshot is not None
-    return _Side(snapshot, view, (text, view.family, view.nameplate, view.axis_text))
+        yield _Side(snapshot, state, state.parameters_text)

@@ -119,7 +119,7 @@ class State:
         path = layout.axis_file(self.address)
         commit = self.built_at or self.snapshot.id
         then = None if self.is_latest else self.vault.read(path, commit)
-        return then if then is not None else self.vault.read(path)
+        return then if then is not None else self.vault.axis_text(self.address)
 
     @property
     def axis(self) -> AxisRecord | None:

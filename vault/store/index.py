@@ -242,7 +242,10 @@ class Index:
         self._store.ask(lambda _: self._fill_values(address, progress))
 
     def _fill_values(self, address: Address | None, progress: Callable[[int, int], None]) -> None:
-        behind = [a for a in values.behind(self._database) if address in (None, a)]
+        if address is None:
+            behind = values.behind(self._database)
+        else:
+            behind = [address] if values.is_behind(self._database, address) else []
         for number, one in enumerate(behind, 1):
             with writing(self._database):
                 values.fill(self._database, one, self._parameters)

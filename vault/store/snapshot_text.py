@@ -102,6 +102,8 @@ def commit_message(address: Address, record: SnapshotRecord) -> str:
     ]
     if record.family:
         trailers.append(f"Family: {record.family}")
+    if record.restores:
+        trailers.append(f"Restores: {record.restores}")
     if record.even_so:
         trailers.append(f"Even-So: {' '.join(record.even_so.split())}")
     parts.append("\n".join(trailers))

@@ -114,6 +114,11 @@ def behind(database: sqlite3.Connection) -> list[Address]:
     return [Address(machine, axis) for machine, axis in rows]
 
 
+def is_behind(database: sqlite3.Connection, address: Address) -> bool:
+    """Whether turns of an axis are missing."""
+    return _newest(database, address) != _mark(database, address)
+
+
 def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> None:
     """Catch up with the turns of an axis. Call within a transaction."""
     mark, newest = _mark(database, address), _newest(database, address)
@@ -210,13 +215,16 @@ def turns_with(
 ) -> list[Turn]:
     """Turns on an axis of a code, and of every code that had one of these roles, oldest first."""
     some = ", ".join("?" * len(of_roles))
+    # Both parts go through the turns of this axis only: other axes make no difference.
+    own = "FROM snapshots AS s CROSS JOIN turns AS t ON t.seq = s.seq"
     rows = database.execute(
-        "SELECT c.code, s.id, s.taken, t.line, l.line, l.crc"
-        " FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
+        f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line"
+        f" WHERE s.machine = ? AND s.axis = ? AND l.role IN ({some}))"
+        f" SELECT c.code, s.id, s.taken, t.line, l.line, l.crc {own}"
         " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
-        " WHERE s.machine = ? AND s.axis = ? AND t.code IN (SELECT id FROM codes WHERE code = ?"
-        f" UNION SELECT code FROM lines WHERE role IN ({some})) ORDER BY s.taken, s.seq",
-        (*_names(address), code, *of_roles),
+        " WHERE s.machine = ? AND s.axis = ? AND t.code IN wanted ORDER BY s.taken, s.seq",
+        (code, *_names(address), *of_roles, *_names(address)),
     )
     return [
         Turn(address, code, commit, taken, _parameter(*line)) for code, commit, taken, *line in rows

@@ -44,6 +44,7 @@ class Vault:
     """An open vault. Readers see the branch as it was when the vault was opened or refreshed."""
 
     def __init__(self, repository: Repository) -> None:
+        self._present: tuple[str, str, bytes | None] | None = None
         self.repository = repository
         self.state = repository.path / "axisvault"
         self.index = Index(repository, self.state)
@@ -124,6 +125,13 @@ class Vault:
     def read(self, path: str, commit: str | None = None) -> bytes | None:
         """Content of a file, at the branch's state or in a commit; None where there is none."""
         return self.repository.read(commit or self.tip, path)
+
+    def axis_text(self, address: Address) -> bytes | None:
+        """axis.yaml at the branch's state; the one asked for last is remembered."""
+        path = layout.axis_file(address)
+        if self._present is None or self._present[:2] != (self.tip, path):
+            self._present = (self.tip, path, self.read(path))
+        return self._present[2]
 
     def needed(self, path: str, commit: str) -> bytes:
         """Content of a file that must be there. Raises Damaged otherwise."""
