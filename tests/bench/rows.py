@@ -301,10 +301,18 @@ def site(stage: Stage) -> Figures:
 def history(stage: Stage) -> Figures:
     with Vault.open(stage.fleet) as vault:
         address = vault.index.axes()[-1]
-        path = layout.parameters_file(address)
+        log = ("log", "-p", vault.tip, "--", layout.parameters_file(address))
+        plain = ("git", "-c", "commitGraph.readChangedPaths=false", *log)
         ours, other = in_turn(
             lambda: list(parameter_history(vault, address, "following_error_window")),
-            lambda: program("git", "log", "-p", vault.tip, "--", path, folder=stage.fleet),
+            lambda: program(*plain, folder=stage.fleet),
             stage.runs,
         )
-        return Figures(ours, other, note=f"{vault.index.count():,} snapshots in the vault")
+        filtered = median(
+            seconds(lambda: program("git", *log, folder=stage.fleet)) for _ in range(stage.runs)
+        )
+        note = (
+            f"{vault.index.count():,} snapshots in the vault; with the changed-path filters that "
+            f"the vault has, git takes {1000 * filtered:.1f} ms"
+        )
+        return Figures(ours, other, note=note)
