@@ -28,6 +28,7 @@ _COMMANDS = {
     "spread": ("reading", "Put many axes side by side, odd ones out."),
     "find": ("reading_fleet", "Find which axes have, or had, a setting."),
     "check": ("reading", "Check whether one parameter set is plausible."),
+    "restore": ("restore", "A swapped drive: plan what to load, check what was."),
     "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),
     "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),

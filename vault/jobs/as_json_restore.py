@@ -1,19 +1,22 @@
-"""The JSON objects about restoring an axis: plan.json."""
+"""The JSON objects about restoring an axis: plan.json, and the verdict of a check."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.as_json import Json, scalar
+from vault.jobs.as_json import Json, change_json, physical_json, scalar
 from vault.store.clock import time_text
 from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from vault.jobs.restore_check import Checked
     from vault.jobs.restore_plan import RestorePlan
+    from vault.jobs.restore_verdict import Remaining
     from vault.meaning.hardware import Fitted
     from vault.meaning.loading import Prepared
+    from vault.meaning.measured_move import TravelRatio
     from vault.model.parameters import Parameter
 
 
@@ -68,6 +71,41 @@ def plan_json(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -> Js
             for name, content in sorted((files or {}).items())
         ],
     }  # fmt: skip
+
+
+def check_json(found: Checked) -> Json:
+    """The verdict of a restore check; `safety` is validated apart."""
+    return {
+        "restored": found.is_restored,
+        "axis": str(found.address),
+        "target": found.target.snapshot.id if found.target.snapshot else None,
+        "plan": found.plan.id if found.plan is not None else None,
+        "differences": [_remaining_json(one) for one in found.left_over.differences],
+        "safety": [_remaining_json(one) for one in found.left_over.safety],
+        "ignored": [
+            {**change_json(one.change), "reason": one.reason} for one in found.left_over.ignored
+        ],
+        "travel_ratio": None if found.travel is None else _travel_json(found.travel),
+        "snapshot": found.taken.snapshot.id,
+        "warnings": list(found.taken.warnings),
+    }
+
+
+def _remaining_json(one: Remaining) -> Json:
+    return {**change_json(one.change), "to_do": one.to_do}
+
+
+def _travel_json(travel: TravelRatio) -> Json:
+    return {
+        "commanded": physical_json(travel.move.commanded),
+        "measured": physical_json(travel.move.measured),
+        "ratio": f"{travel.ratio:.9g}",
+        "is_fine": travel.is_fine,
+        "sentence": travel.sentence,
+        "suspects": [
+            {"code": s.code, "role": s.role, "explanation": s.explanation} for s in travel.suspects
+        ],
+    }
 
 
 def _fitted_json(line: Fitted) -> Json:

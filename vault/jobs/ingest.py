@@ -45,6 +45,8 @@ class Visit:
     channel: int | None = None
     partial: bool = False
     even_so: str | None = None
+    restores: str | None = None
+    moved: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,4 +266,6 @@ def _record(read: ReadExport, who: Visit) -> SnapshotRecord:
         work_order=who.work_order,
         note=who.note,
         skipped=read.normalised.skipped,
+        restores=who.restores,
+        moved=who.moved,
     )

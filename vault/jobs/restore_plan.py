@@ -13,7 +13,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.jobs.check import check_state
-from vault.jobs.compare_states import compare_states
 from vault.jobs.load_file import (
     LoadFile,
     Receiver,
@@ -24,7 +23,8 @@ from vault.jobs.load_file import (
     write_load_file,
 )
 from vault.jobs.read_export import ReadExport, read_export
-from vault.jobs.selectors import State, golden_state, resolve, view_of
+from vault.jobs.restore_target import default_target
+from vault.jobs.selectors import State, resolve, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import (
     Fitted,
@@ -167,27 +167,10 @@ def make_plan(
 
 
 def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:
-    address = vault.needed_axis(Address.parse(selector.partition("@")[0]))
-    if "@" in selector:
-        return resolve(vault, selector), selector.partition("@")[2], []
-    latest = resolve(vault, f"{selector}@latest")
-    followed = vault.follows(address)
-    if followed is not None:
-        said = f"the golden baseline is that of {followed}, another machine: the latest snapshot "
-        return latest, "latest", [f"{said}of this axis is the target"]
-    if vault.golden(address).approval is None:
-        said = "no golden baseline: the latest snapshot is the target, whether it was good or not"
-        return latest, "latest", [said]
-    golden = golden_state(vault, address)
-    compared = compare_states(golden, latest).comparison.news
-    warnings = []
-    if compared:
-        warnings.append(
-            f"the latest snapshot differs from the golden baseline in "
-            f"{plural(len(compared), 'parameter')}, which this plan undoes: "
-            f"axisvault compare {address}@golden {address}"
-        )
-    return golden, "golden", warnings
+    name, marked, when = selector.partition("@")
+    if marked:
+        return resolve(vault, selector), when, []
+    return default_target(vault, vault.needed_axis(Address.parse(name)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,8 +57,8 @@ def suspicion(
                     f"not at {address}",
                     holder.address,
                 )
-    if latest is None:
-        return None
+    if latest is None or latest.record.family != record.family:
+        return None  # settings of two families do not compare code by code
     return _by_values(vault, address, latest, export, record, parameters_of)
 
 

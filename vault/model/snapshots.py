@@ -17,7 +17,8 @@ class SnapshotRecord:
     """What snapshot.yaml holds. `by` is `Name <mail>`; hashes are SHA-256 in hex.
 
     `previous` is the hash of the snapshot.yaml before this one in time, None for the first.
-    `even_so` is the reason given for overriding a guard.
+    `even_so` is the reason given for overriding a guard, `restores` the restore plan that it was
+    taken to check, `moved` the measured move then, `COMMANDED=MEASURED`.
     """
 
     taken_at: datetime
@@ -33,6 +34,8 @@ class SnapshotRecord:
     work_order: str | None = None
     note: str | None = None
     even_so: str | None = None
+    restores: str | None = None
+    moved: str | None = None
     skipped: tuple[SkippedLine, ...] = ()
     previous: str | None = None
 

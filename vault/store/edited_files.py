@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
+    from vault.model.replacement import Replacement
     from vault.model.site import SiteRecord
     from vault.model.watch_rules import WatchRules
 
@@ -57,6 +58,13 @@ def read_watch_rules(content: bytes, file: str) -> WatchRules:
     from vault.model.watch_rules import WatchRules
 
     return _checked(WatchRules, content, file, "a list of rules for a watched folder")
+
+
+def read_replacement(content: bytes, file: str) -> Replacement:
+    """Read what is fitted. Raises Unreadable with file, line and key."""
+    from vault.model.replacement import Replacement
+
+    return _checked(Replacement, content, file, "a nameplate")
 
 
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:

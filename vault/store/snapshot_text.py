@@ -42,6 +42,8 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
             ]
             or None,
             "even-so": record.even_so,
+            "restores": record.restores,
+            "moved": record.moved,
             "previous": record.previous,
         }
     )
@@ -69,6 +71,8 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
             work_order=_text(found.get("work-order")),
             note=_text(found.get("note")),
             even_so=_text(found.get("even-so")),
+            restores=_text(found.get("restores")),
+            moved=_text(found.get("moved")),
             skipped=tuple(
                 SkippedLine(int(s["line"]), str(s["text"]), str(s["reason"]))
                 for s in found.get("skipped") or ()
@@ -77,6 +81,17 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this snapshot record", error, file) from error
+
+
+def part(content: bytes, key: bytes) -> bytes:
+    """The lines of snapshot.yaml that stand under a key at its top; empty where it has none."""
+    start = content.find(b"\n" + key + b":")
+    if start < 0:
+        return b""
+    end = start + 1
+    while (end := content.find(b"\n", end) + 1) and content[end : end + 1] in (b" ", b"-"):
+        pass
+    return content[start + 1 : end or len(content)]
 
 
 def _text(value: object) -> str | None:
@@ -104,6 +119,8 @@ def commit_message(address: Address, record: SnapshotRecord) -> str:
         trailers.append(f"Family: {record.family}")
     if record.restores:
         trailers.append(f"Restores: {record.restores}")
+    if record.moved:
+        trailers.append(f"Moved: {record.moved}")
     if record.even_so:
         trailers.append(f"Even-So: {' '.join(record.even_so.split())}")
     parts.append("\n".join(trailers))

@@ -1,0 +1,117 @@
+"""How restore plans and their checks look on a terminal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.printing_tables import print_wrapped, who
+from vault.meaning.sentences import plural, value_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from vault.jobs.restore_check import Checked
+    from vault.jobs.restore_plan import RestorePlan
+    from vault.jobs.restore_verdict import Remaining
+
+_MARKS = {
+    "hazard": "!!", "travel": "<>", "dynamics": "~~", "electrical": "==", "link": "::",
+    "record": "..",
+}  # fmt: skip
+_MOST = 12
+
+
+def print_plan(plan: RestorePlan, out: Path) -> None:
+    """What was planned, what a person has to decide, and what comes next."""
+    record = plan.target.record
+    told = f", {who(record)}" if record is not None else ""
+    click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
+    print_wrapped(f"Target: {plan.chosen}{told}")
+    for warning in plan.warnings:
+        print_wrapped(f"!! {warning}")
+    for line in plan.hardware.lines:
+        if line.verdict not in ("same", "not_told"):
+            print_wrapped(f"{line.item}: {line.kept or 'not recorded'} became {line.fitted}.")
+            for sentence in line.sentences:
+                print_wrapped(f"   {sentence}")
+    for row in plan.hardware.corrections:
+        verb = "Corrected" if plan.adapted else "Would be corrected (--adapt)"
+        after = value_text(row.loaded or row.offered)
+        print_wrapped(
+            f"   {verb}: {row.target.name} ({row.target.code}), {value_text(row.target)} to "
+            f"{after}: {row.reason}."
+        )
+    _print_open(plan)
+    if (file := plan.load_file) is not None:
+        kind = "the kept export, byte for byte" if file.is_kept else f"new, as {plan.not_kept}"
+        print_wrapped(f"Load file: {out / file.name} ({kind})")
+    click.echo(f"Sheet:     {out / 'sheet.html'}")
+    click.echo()
+    click.echo("When it is loaded and the drive restarted, export again, and have it proven:")
+    click.echo(f'  axisvault restore check {plan.address} EXPORT --moved "COMMANDED=MEASURED"')
+
+
+def _print_open(plan: RestorePlan) -> None:
+    rows = plan.open_rows
+    if rows:
+        click.echo(f"{plural(len(rows), 'setting')} not in the load file, to be decided:")
+    for row in rows[:_MOST]:
+        print_wrapped(
+            f"{_MARKS[row.consequence]} {row.target.name} ({row.target.code}), "
+            f"{value_text(row.target)}: {row.reason}."
+        )
+    if len(rows) > _MOST:
+        click.echo(f"   and {len(rows) - _MOST} more; the sheet lists them all.")
+    if safety := plan.never("safety"):
+        print_wrapped(
+            f"{plural(len(safety), 'safety-function parameter')} never prepared: to be set and "
+            "validated by the machine's own procedure."
+        )
+
+
+def print_checked(found: Checked) -> None:
+    """The verdict first, then what is left to do, worst first."""
+    verdict = f"{found.address} is restored." if found.is_restored else _not_yet(found)
+    click.secho(verdict, bold=True)
+    plan = f"plan {found.plan.id}" if found.plan is not None else "no plan was made"
+    click.echo(f"Snapshot {found.taken.snapshot.id[:10]} against {found.target.name} ({plan}).")
+    if found.travel is not None:
+        print_wrapped(found.travel.sentence)
+        for suspect in found.travel.suspects:
+            print_wrapped(f"   {suspect.code or '-'}: {suspect.explanation}")
+    else:
+        click.echo("No measured move was given: what the axis really does is not proven.")
+    _print_remaining(found.left_over.differences)
+    if found.left_over.safety:
+        click.secho("Safety functions, validated apart:", bold=True)
+        _print_remaining(found.left_over.safety)
+    if found.left_over.ignored:
+        reasons: dict[str, int] = {}
+        for one in found.left_over.ignored:
+            reasons[one.reason] = reasons.get(one.reason, 0) + 1
+        click.echo(f"May differ, {plural(len(found.left_over.ignored), 'parameter')}:")
+        for reason, count in reasons.items():
+            print_wrapped(f"   {count} x {reason}")
+
+
+def _not_yet(found: Checked) -> str:
+    parts = []
+    if found.left_over.differences:
+        parts.append(plural(len(found.left_over.differences), "difference"))
+    if found.left_over.safety:
+        parts.append(plural(len(found.left_over.safety), "safety-function parameter"))
+    if not found.moved_right:
+        parts.append("the measured move")
+    return f"{found.address} is NOT restored: {', '.join(parts)}."
+
+
+def _print_remaining(remaining: Sequence[Remaining]) -> None:
+    for one in remaining:
+        change = one.change
+        click.secho(f"{_MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
+        click.echo(f"  {change.shown.code}")
+        print_wrapped(f"   {change.explanation}")
+        print_wrapped(f"   To do: {one.to_do}")

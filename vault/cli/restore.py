@@ -1,0 +1,176 @@
+"""Commands for a swapped drive: plan what to load, check what was."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json, units_option
+
+if TYPE_CHECKING:
+    from vault.model.replacement import Replacement
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.group()
+def restore() -> None:
+    """Restore an axis after its drive was swapped.
+
+    A plan prepares the file to load and a sheet to work by; a qualified person loads it with the
+    maker's own tool. The check holds the export taken afterwards against the plan.
+    """
+
+
+@restore.command(
+    epilog="Example: axisvault restore plan glaze-line-1/lift --out lift-plan"
+    " --drive ALD-5A --firmware 2.43.1 --encoder-bits 24+12"
+)
+@click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
+@click.option("--out", required=True, type=_FILE, metavar="DIR", help="A new folder to write.")
+@click.option(
+    "--nameplate", type=_FILE, metavar="FILE",
+    help="What is fitted, as YAML: drive, firmware, motor, rated_torque, …",
+)  # fmt: skip
+@click.option("--drive", metavar="CODE", help="Order code of the fitted drive.")
+@click.option("--firmware", metavar="V", help="Its firmware.")
+@click.option("--encoder-bits", metavar="S+M", help="Bits of one turn, and of turns: 24+12, 20.")
+@click.option("--motor", metavar="CODE", help="Order code of the fitted motor.")
+@click.option("--rated-current", metavar="A", help="Rated current of the motor, as on its plate.")
+@click.option("--rated-torque", metavar="NM", help="Rated torque of the motor, as on its plate.")
+@click.option("--onto", metavar="FAMILY", help="The fitted drive is of another family.")
+@click.option(
+    "--adapt", is_flag=True,
+    help="Correct for the fitted hardware, and take limits instead of values beyond them.",
+)  # fmt: skip
+@by_option
+@units_option
+@json_option
+@click.pass_context
+def plan(
+    ctx: click.Context,
+    /,
+    selector: str,
+    out: Path,
+    nameplate: Path | None,
+    onto: str | None,
+    adapt: bool,
+    by: str | None,
+    as_json: bool,
+    **told: str | None,
+) -> None:
+    """Write the load file, plan.json and sheet.html for an axis into a new folder.
+
+    Without WHEN the golden baseline is restored, else the latest snapshot. What is not told of the
+    fitted hardware is taken to be as it was. Nothing is ever written to a drive.
+    """
+    from vault.cli.printing_restore import print_plan
+    from vault.jobs.restore_files import write_plan
+    from vault.jobs.restore_plan import make_plan
+
+    fitted = _fitted(nameplate, told)
+    with open_vault(ctx) as vault:
+        made = make_plan(vault, selector, fitted, onto=onto, adapt=adapt)
+        document, remarks = write_plan(made, out, person(by))
+        for remark in remarks:
+            click.echo(f"axisvault: note: {remark}", err=True)
+        if as_json:
+            print_json(document)
+        else:
+            print_plan(made, out)
+
+
+def _fitted(file: Path | None, told: dict[str, str | None]) -> Replacement:
+    """What the options and the file say about the fitted hardware; options go first."""
+    from vault.jobs.read_export import file_bytes
+    from vault.model.errors import WrongUsage
+    from vault.model.replacement import Replacement
+    from vault.store.edited_files import read_replacement
+
+    found = read_replacement(file_bytes(file), str(file)) if file is not None else Replacement()
+    changes: dict[str, Any] = {k: told[k] for k in ("drive", "firmware", "motor") if told[k]}
+    for name, unit in (("rated_current", "A"), ("rated_torque", "N*m")):
+        if text := told[name]:
+            changes[name] = f"{text} {unit}" if text.strip()[-1:].isdigit() else text
+    if bits := told["encoder_bits"]:
+        single, _, multi = bits.partition("+")
+        changes["encoder_single_turn_bits"] = _whole(single)
+        if multi:
+            changes["encoder_multi_turn_bits"] = _whole(multi)
+    try:
+        return Replacement.model_validate({**found.model_dump(exclude_none=True), **changes})
+    except ValueError as error:
+        first = error.errors()[0]  # type: ignore[attr-defined]
+        name = "--" + "-".join(str(first["loc"][0]).split("_"))
+        reason = first["msg"].removeprefix("Value error, ")
+        raise WrongUsage(f"{name}: {reason}") from error
+
+
+def _whole(text: str) -> int:
+    from vault.model.errors import WrongUsage
+
+    if not text.strip().isdecimal():
+        raise WrongUsage(f"--encoder-bits: {text!r} is no number of bits", hint="24+12, or 20")
+    return int(text)
+
+
+@restore.command(
+    epilog='Example: axisvault restore check glaze-line-1/lift lift.dcf --moved "10 mm=10.02 mm"'
+    " --work-order WO-1182"
+)
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("export", metavar="EXPORT", type=_FILE)
+@click.option(
+    "--moved", metavar="COMMANDED=MEASURED", help="A short measured move: 10 mm=10.02 mm."
+)
+@click.option("--plan", "plan_file", type=_FILE, metavar="FILE", help="plan.json, if not the last.")
+@click.option("--family", metavar="NAME", help="Family of the export, where that cannot be told.")
+@click.option("--channel", type=int, metavar="N", help="Which axis of an export of several.")
+@click.option("--taken-at", metavar="TIME", help="When it was taken; default: now.")
+@by_option
+@click.option("--work-order", metavar="ID", help="The work order it belongs to.")
+@click.option("--note", metavar="TEXT", help="What a reader should know.")
+@click.option("--even-so", metavar="REASON", help="Take it in although a guard objects.")
+@units_option
+@json_option
+@click.pass_context
+def check(
+    ctx: click.Context,
+    address: str,
+    export: Path,
+    moved: str | None,
+    plan_file: Path | None,
+    family: str | None,
+    channel: int | None,
+    taken_at: str | None,
+    by: str | None,
+    work_order: str | None,
+    note: str | None,
+    even_so: str | None,
+    as_json: bool,
+) -> int:
+    """Take in EXPORT as the as-left state, and say whether the axis is restored.
+
+    Leaves with 1 where it is not.
+    """
+    from vault.cli.printing_restore import print_checked
+    from vault.jobs.as_json_restore import check_json
+    from vault.jobs.ingest import visit
+    from vault.jobs.restore_check import check_restore
+    from vault.model.names import Address
+
+    who = visit(person(by), "as-left", taken_at, work_order, note, channel=channel, even_so=even_so)
+    with open_vault(ctx) as vault:
+        place = vault.needed_axis(Address.parse(address))
+        found = check_restore(
+            vault, place, export, who, moved=moved, plan_file=plan_file, family=family
+        )
+        for warning in found.taken.warnings:
+            click.echo(f"axisvault: note: {warning}", err=True)
+        if as_json:
+            print_json(check_json(found))
+        else:
+            print_checked(found)
+    return 0 if found.is_restored else 1
