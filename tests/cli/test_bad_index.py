@@ -52,6 +52,7 @@ WRITING = [
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "drift --alert", "alerts send --now", "alerts test log",
+    "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
 NEEDS_NO_INDEX = dict.fromkeys(("create", "demo"), "it makes a new vault, with a new index")

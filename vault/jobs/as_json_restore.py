@@ -131,6 +131,7 @@ def _row_json(row: Prepared) -> Json:
         "consequence": row.consequence,
         "reason": row.reason,
         "why_never": row.why_never,
+        "was_set": row.was_set,
         "target": _parameter_json(row.target),
         "loaded": _parameter_json(row.loaded),
         "offered": _parameter_json(row.offered),

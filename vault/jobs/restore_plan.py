@@ -98,7 +98,16 @@ class RestorePlan:
     @cached_property
     def open_rows(self) -> list[Prepared]:
         """Settings of the target that the load file does not hold, and should be looked at."""
-        return worst_first(r for r in self.rows if r.loaded is None and r.why_never is None)
+        return worst_first(r for r in self._not_loaded if r.was_set)
+
+    @cached_property
+    def untouched(self) -> list[Prepared]:
+        """Settings that the load file does not hold, and that stood as delivered anyway."""
+        return worst_first(r for r in self._not_loaded if not r.was_set)
+
+    @property
+    def _not_loaded(self) -> list[Prepared]:
+        return [r for r in self.rows if r.loaded is None and r.why_never is None]
 
     @cached_property
     def rounded(self) -> list[Prepared]:
@@ -134,7 +143,9 @@ def make_plan(
         rows = carry_over(view, source.there)
     else:
         rows = transfer(view.parameters.values(), source.kept, source.there)
+    told = {row.loaded.code for row in rows if row.loaded is not None}
     added = only_fitted(view.parameters.values(), source.there, source.is_other_family)
+    added = [definition for definition in added if definition.code not in told]
     firmware = firmware_line(target.nameplate.get("firmware"), fitted.firmware, rows, added)
     if source.is_other_family:
         firmware = Fitted("firmware", None, fitted.firmware, "not_told")

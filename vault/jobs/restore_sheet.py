@@ -5,19 +5,17 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from vault.jobs.restore_steps import sections
-from vault.store.clock import time_text
+from vault.jobs.restore_steps import TICK, sections
 from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from jinja2 import Template
 
     from vault.jobs.restore_plan import RestorePlan
     from vault.model.names import Address
     from vault.store.vault import Vault
-
-TICK = "☐"
-"""A cell that is drawn as a box to tick."""
 
 
 def sheet_html(plan: RestorePlan) -> bytes:
@@ -28,10 +26,10 @@ def sheet_html(plan: RestorePlan) -> bytes:
         plan=plan,
         site=plan.vault.site,
         title=(plan.axis.title if plan.axis is not None else None) or "",
-        taken=_moment(time_text(record.taken_at)) if record is not None else "",
+        taken=_moment(record.taken_at) if record is not None else "",
         by=record.by.partition(" <")[0] if record is not None else "",
         snapshot=plan.target.snapshot.id[:10] if plan.target.snapshot is not None else "",
-        made=_moment(time_text(plan.made_at)),
+        made=_moment(plan.made_at),
         sha256=_grouped(digest(file.content)) if file is not None else "",
         sections=sections(plan),
         tick=TICK,
@@ -47,9 +45,9 @@ def axis_link(vault: Vault, address: Address) -> str | None:
     return f"{viewer.rstrip('/')}/axis/{address}" if viewer else None
 
 
-def _moment(text: str) -> str:
-    """A time for people: without seconds, with its offset."""
-    return f"{text[:10]} {text[11:16]} {text[19:]}"
+def _moment(moment: datetime) -> str:
+    """A time for people, by the clock where it was noted."""
+    return f"{moment:%Y-%m-%d %H:%M} ({moment:%z})"
 
 
 def _grouped(text: str, size: int = 8) -> str:

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.loading import Prepared
 
+TICK = "☐"
+"""A cell that is drawn as a box to tick."""
+
 Kind = Literal["text", "tick", "blank", "warning"]
 
 
@@ -131,7 +134,7 @@ _LINK = "The controller's side must agree with the drive's."
 
 def _settings(plan: RestorePlan, name: str, title: str, text: str) -> Section:
     found = getattr(plan.axis, name) if plan.axis is not None else {}
-    rows = tuple((key.replace("_", " "), str(value), "☐") for key, value in found.items())
+    rows = tuple((key.replace("_", " "), str(value), TICK) for key, value in found.items())
     if rows:
         return Section(name, title, (Line(text),), ("setting", "as recorded", "done"), rows)
     lines = (
@@ -168,17 +171,21 @@ def _by_hand(plan: RestorePlan) -> Iterator[Section]:
     """What the load file does not hold, worst first."""
     if plan.open_rows:
         rows = tuple(
-            (row.consequence, f"{row.target.name} ({row.target.code})", value_text(row.target),
-             row.reason)
+            (row.consequence, f"{row.target.name} ({row.target.code}): {value_text(row.target)}",
+             row.reason, TICK)
             for row in plan.open_rows
         )  # fmt: skip
         yield Section(
             "open",
             "Not in the load file: to be decided",
-            (Line("Decide on every line before the axis moves; tick it.", "tick"),),
-            ("", "parameter", "was", "why"),
+            (Line("Decide on every line before the axis moves, and tick it."),),
+            ("", "parameter as it was", "why", "done"),
             rows,
         )
+    if plan.untouched:
+        names = "; ".join(f"{r.target.name} ({r.target.code})" for r in plan.untouched)
+        text = f"Without a counterpart there, but as delivered in the drive that failed: {names}."
+        yield Section("untouched", "What nobody had set", (Line(text),))
     if plan.added:
         names = "; ".join(f"{d.name} ({d.code})" for d in plan.added[:12])
         more = f" and {len(plan.added) - 12} more" if len(plan.added) > 12 else ""
@@ -223,6 +230,7 @@ def _never(plan: RestorePlan) -> Iterator[Section]:
             ("read_only", "that the drive sets itself"),
             ("live", "that are live"),
             ("identity", "that belong to the hardware"),
+            ("unit", "that state a unit, from which everything is converted"),
         )
         if (found := plan.never(why))
     ]

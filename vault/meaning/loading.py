@@ -36,7 +36,8 @@ class Prepared:
 
     `loaded` is what the load file holds, `offered` what it would hold if it was adapted: a limit
     instead of a value beyond it. `reason` says in words what keeps it out or what was rounded;
-    `why_never` is the class of a parameter that is never prepared.
+    `why_never` is the class of a parameter that is never prepared. Not `was_set`: nobody ever
+    touched it in the drive that failed.
     """
 
     target: Parameter
@@ -47,6 +48,7 @@ class Prepared:
     offered: Parameter | None = None
     definition: Definition | None = None
     why_never: str | None = None
+    was_set: bool = True
 
     @property
     def shown(self) -> Parameter:

@@ -203,11 +203,12 @@ def _carried(
 def _without_equivalent(target: Parameter, kept: Definition | None, usual: str) -> Prepared:
     if target.role in UNIT_ROLES:
         reason = "the unit there is fixed; all values are converted to it"
-        return Prepared(target, "no_equivalent", "record", reason)
+        return Prepared(target, "no_equivalent", "record", reason, why_never="unit")
     reason = "its meaning is not known" if target.role is None else "nothing there means the same"
-    if kept is not None and kept.default is not None and kept.default == target.value:
+    untouched = kept is not None and kept.default is not None and kept.default == target.value
+    if untouched:
         reason += "; here it stands as delivered"
-    return Prepared(target, "no_equivalent", usual, reason)
+    return Prepared(target, "no_equivalent", usual, reason, was_set=not untouched)
 
 
 def _in_their_unit(
