@@ -24,7 +24,7 @@ def demo_text(folder: Path) -> None:
         click.echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
         click.echo(f"{vault.index.count()} snapshots of {len(vault.axes())} axes.\n")
         _title(f"axisvault history {SHOWN_HISTORY}")
-        print_history(history(vault, Address.parse(SHOWN_HISTORY)))
+        print_history(history(vault, Address.parse(SHOWN_HISTORY)), ())
         click.echo()
         _title(f"axisvault compare {left} {right}")
         print_comparison(

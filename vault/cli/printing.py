@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing_tables import print_wrapped, who
-from vault.meaning.sentences import plural, sentences, surrounding_sentence
+from vault.meaning.sentences import plural, sentences
 
 if TYPE_CHECKING:
+    from vault.jobs.axis_edits import AxisEdit
     from vault.jobs.compare_states import Compared
     from vault.jobs.history import Entry
     from vault.jobs.ingest import Ingested
     from vault.jobs.ingest_tree import TreeIngested
-    from vault.meaning.changes import Change, Comparison
+    from vault.meaning.changes import Change, Comparison, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
 
@@ -62,12 +63,16 @@ def print_tree(found: TreeIngested) -> None:
         click.echo(f"{len(found.failures)} could not be taken in.")
 
 
-def print_history(entries: Iterable[Entry]) -> None:
-    """The snapshots of an axis as a log book."""
+def print_history(entries: Iterable[Entry], edits: Iterable[AxisEdit]) -> None:
+    """The snapshots of an axis, and the edits of its record, as a log book."""
+    later = [edit for edit in edits if edit.changes and not edit.is_first]
     for number, entry in enumerate(entries):
         if number:
             click.echo()
         record = entry.snapshot.record
+        while later and later[0].at < record.taken_at:
+            _print_edit(later.pop(0))
+            click.echo()
         click.secho(f"{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
             print_wrapped(record.note)
@@ -77,6 +82,15 @@ def print_history(entries: Iterable[Entry]) -> None:
             click.echo("  No setting changed.")
         else:
             _print_sentences(entry.comparison, most=_MOST)
+    for edit in later:
+        click.echo()
+        _print_edit(edit)
+
+
+def _print_edit(edit: AxisEdit) -> None:
+    click.secho(f"{edit.at:%Y-%m-%d %H:%M}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
+    for change in edit.changes:
+        print_wrapped(f"  {change.explanation}")
 
 
 def print_comparison(compared: Compared, *, everything: bool) -> None:
@@ -96,11 +110,19 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     for change in wanted:
         if everything or not _folds(change):
             _print_change(change)
-    for around in comparison.surroundings:
-        print_wrapped(f"   beside: {surrounding_sentence(around, compared.sides)}")
+    print_surroundings(comparison.surroundings)
     if wanted or comparison.surroundings:
         click.echo()
     _print_counts(comparison, everything=everything)
+
+
+def print_surroundings(found: Iterable[Surrounding]) -> None:
+    """What differs beside the parameters, worst first."""
+    for around in found:
+        mark, colour = MARKS[around.consequence], COLOURS.get(around.consequence)
+        click.secho(f"{mark} {around.consequence}, beside", fg=colour, bold=True, nl=False)
+        click.echo(f"  {around.path}")
+        print_wrapped(f"   {around.explanation}")
 
 
 def _folds(change: Change) -> bool:

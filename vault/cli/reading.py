@@ -72,7 +72,8 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     """Tell what happened to an axis, or to one parameter."""
     from vault.cli.printing import print_history
     from vault.cli.printing_tables import print_steps
-    from vault.jobs.as_json import history_json, steps_json
+    from vault.jobs.as_json_history import history_json, steps_json
+    from vault.jobs.axis_edits import axis_edits
     from vault.jobs.history import history as job
     from vault.jobs.history import parameter_history
     from vault.model.names import Address
@@ -86,9 +87,9 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
             else:
                 print_steps(steps)
         elif as_json:
-            print_json(history_json(address, job(vault, place)))
+            print_json(history_json(address, job(vault, place), axis_edits(vault, place)))
         else:
-            print_history(job(vault, place))
+            print_history(job(vault, place), axis_edits(vault, place))
 
 
 @click.command(epilog="Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift")

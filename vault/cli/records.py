@@ -120,16 +120,55 @@ def axis() -> None:
 @click.pass_context
 def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: bool) -> None:
     """Check the axis record in FILE and put it into the vault."""
+    from vault.cli.printing import print_surroundings
+    from vault.jobs.as_json import surrounding_json
     from vault.jobs.edit_records import set_axis
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         added = set_axis(vault, Address.parse(address), file, person(by))
+    for remark in added.remarks:
+        click.echo(f"axisvault: note: {remark}", err=True)
     if as_json:
-        print_json({"axis": address, "unchanged": added.unchanged, "commit": added.commit})
+        changes = [surrounding_json(change) for change in added.changes]
+        found = {"axis": address, "unchanged": added.unchanged, "commit": added.commit}
+        print_json({**found, "changes": changes, "warnings": list(added.remarks)})
     else:
         state = "was there already" if added.unchanged else "is in the vault"
         click.echo(f"The record of {address} {state}.")
+        print_surroundings(added.changes)
+
+
+@axis.command(epilog="Example: axisvault axis template glaze-line-1/lift --out lift.yaml")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option("--out", type=_FILE, metavar="FILE", help="Write it into a new file.")
+@json_option
+@click.pass_context
+def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) -> None:
+    """Write a form for the axis record, to be filled in and given to `axis set`.
+
+    What is recorded, or told by the latest export, is filled in.
+    """
+    from vault.jobs.axis_template import axis_template
+    from vault.model.errors import Unavailable, WrongUsage
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        form = axis_template(vault, Address.parse(address))
+    if out is not None:
+        try:
+            with out.open("xb") as file:
+                file.write(form)
+        except FileExistsError as error:
+            raise WrongUsage(f"{out} is there already", hint="name a new file") from error
+        except OSError as error:
+            raise Unavailable(f"{out} cannot be written: {error.strerror}") from error
+    if as_json:
+        print_json({"axis": address, "file": str(out) if out else None, "text": form.decode()})
+    elif out is None:
+        click.echo(form, nl=False)
+    else:
+        click.echo(f"Fill in {out}, then: axisvault axis set {address} {out}")
 
 
 @axis.command("show", epilog="Example: axisvault axis show glaze-line-1/lift")

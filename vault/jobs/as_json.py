@@ -5,7 +5,6 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from vault.meaning.sentences import sentences
 from vault.model.quantities import plain
 from vault.store.clock import time_text
 
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
     from vault.jobs.compare_states import Compared
     from vault.jobs.drift import AxisDrift
     from vault.jobs.edit_records import AxisSheet
-    from vault.jobs.history import Entry, Step
     from vault.jobs.ingest import Ingested
     from vault.jobs.ingest_tree import TreeIngested
     from vault.jobs.selectors import State
@@ -142,42 +140,8 @@ def _shown_json(found: Shown) -> Json:
     }
 
 
-def history_json(axis: str, entries: Iterable[Entry]) -> Json:
-    """The snapshots of an axis, oldest first."""
-    return {
-        "axis": axis,
-        "snapshots": [
-            {
-                **snapshot_json(entry.snapshot),
-                "summary": entry.comparison.summary() if entry.comparison else None,
-                "sentences": sentences(entry.comparison) if entry.comparison else [],
-            }
-            for entry in entries
-        ],
-    }
-
-
-def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
-    """One parameter over time, oldest first."""
-    return {
-        "axis": axis,
-        "parameter": parameter,
-        "values": [
-            {
-                "snapshot": step.snapshot.id,
-                "taken_at": time_text(step.snapshot.record.taken_at),
-                "by": step.snapshot.record.by,
-                "occasion": step.snapshot.record.occasion,
-                "changed": step.changed,
-                "kind": step.kind,
-                **_reading_json(step.reading),
-            }
-            for step in steps
-        ],
-    }
-
-
-def _reading_json(reading: Reading | None) -> Json:
+def reading_json(reading: Reading | None) -> Json:
+    """A parameter as it is read; `value` is null where there is none."""
     if reading is None:
         return {"value": None}
     found = parameter_json(reading.parameter, reading.physical) or {}
@@ -212,7 +176,7 @@ def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | Non
             for cause in comparison.causes
         ],
         "changes": [change_json(change) for change in wanted],
-        "surroundings": [_surrounding_json(s) for s in comparison.surroundings],
+        "surroundings": [surrounding_json(s) for s in comparison.surroundings],
         **(_fault_json(compared, fault) if fault is not None else {}),
     }
 
@@ -284,8 +248,15 @@ def _difference_json(difference: Difference | None) -> Json | None:
     }
 
 
-def _surrounding_json(found: Surrounding) -> Json:
-    return {"path": found.path, "left": _plain(found.left), "right": _plain(found.right)}
+def surrounding_json(found: Surrounding) -> Json:
+    """A difference beside the parameters."""
+    return {
+        "path": found.path,
+        "left": _plain(found.left),
+        "right": _plain(found.right),
+        "consequence": found.consequence,
+        "explanation": found.explanation,
+    }
 
 
 def _plain(value: object) -> object:
@@ -331,7 +302,7 @@ def spread_json(found: Spread) -> Json:
                 "values": {
                     axis: {
                         "code": cell.parameter.code,
-                        **_reading_json(cell.reading),
+                        **reading_json(cell.reading),
                     }
                     for axis, cell in row.cells.items()
                 },

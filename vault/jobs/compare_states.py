@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vault.jobs.selectors import State, view_of
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
+from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
+
+if TYPE_CHECKING:
+    from vault.model.axis import AxisRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +45,15 @@ def compare_states(left: State, right: State) -> Compared:
         for change in comparison.changes
         if change.left is not None and change.right is not None
     ]
-    around = tuple(
-        found
-        for found in surroundings(*_around(left, right))
-        if (found.left, found.right) not in told
+    around = explained(
+        (
+            found
+            for found in surroundings(*_around(left, right))
+            if (found.left, found.right) not in told
+        ),
+        left.axis,
+        right.axis,
+        sides,
     )
     return Compared(left, right, replace(comparison, surroundings=around), sides)
 
@@ -79,7 +88,11 @@ def _around(left: State, right: State) -> tuple[dict[str, Any], dict[str, Any]]:
 
 
 def _axis(state: State) -> Mapping[str, Any]:
-    record = state.axis
+    return built(state.axis)
+
+
+def built(record: AxisRecord | None) -> Mapping[str, Any]:
+    """What is compared of an axis as built; empty where nothing is recorded."""
     if record is None:
         return {}
     found: dict[str, Any] = record.model_dump(

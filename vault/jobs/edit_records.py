@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vault.jobs.axis_edits import edited
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store import layout
@@ -13,20 +15,27 @@ from vault.store.edited_files import read_axis, read_family, read_site
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
+    from vault.meaning.changes import Surrounding
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.store.index_rows import Snapshot
 
+_ADDRESSES = ("node_address", "station_alias")
 _MAX_BYTES = 8 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """What became of a file: `unchanged` where the vault had the same bytes already."""
+    """What became of a file: `unchanged` where the vault had the same bytes already.
+
+    `changes` are those of an axis as built; `remarks` are for the reader.
+    """
 
     name: str
     unchanged: bool
     commit: str
+    changes: tuple[Surrounding, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def add_family(vault: Vault, path: Path, by: str) -> Added:
@@ -44,10 +53,25 @@ def list_families(vault: Vault) -> list[Family]:
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> Added:
     """Put an axis record into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
-    read_axis(content, str(path))
+    record = read_axis(content, str(path))
     if clash := vault.case_clash(address):
         raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
-    return _put(vault, layout.axis_file(address), content, f"{address}: axis as built", by)
+    before = vault.axis_record(address)
+    added = _put(vault, layout.axis_file(address), content, f"{address}: axis as built", by)
+    changes = edited(before, record) if before is not None else ()
+    return replace(added, changes=changes, remarks=tuple(_shared_address(vault, address, record)))
+
+
+def _shared_address(vault: Vault, address: Address, record: AxisRecord) -> Iterator[str]:
+    """Two axes of a machine with one address on its link are one too many."""
+    for key in _ADDRESSES:
+        own = record.controller_link.get(key)
+        for other in vault.axes() if own is not None else ():
+            if other == address or other.machine != address.machine:
+                continue
+            theirs = vault.axis_record(other)
+            if theirs is not None and str(theirs.controller_link.get(key)) == str(own):
+                yield f"{other} has {key.replace('_', ' ')} {own} too: one of them is wrong"
 
 
 def set_site(vault: Vault, path: Path, by: str) -> Added:

@@ -91,6 +91,8 @@ class Surrounding:
     path: str
     left: object
     right: object
+    consequence: str = "record"
+    explanation: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,7 +76,7 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     if (more := len(news) - most) > 0:
         found.append(f"and {more} more.")
     found += [cause.explanation for cause in comparison.causes if not cause.shifts]
-    found += [surrounding_sentence(around) for around in comparison.surroundings]
+    found += [around.explanation for around in comparison.surroundings]
     return found
 
 

@@ -8,6 +8,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from subprocess import PIPE
 from time import sleep
@@ -68,6 +69,15 @@ class CommitHeader:
     author: str
     authored: str
     message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """A commit that touched a path: when it was made, and by whom (`Name <mail>`)."""
+
+    commit: str
+    at: datetime
+    by: str
 
 
 class Repository:
@@ -221,6 +231,13 @@ class Repository:
                 _, kind, object_id = head.split(" ")
                 found.append(TreeEntry(name, kind, object_id))
         return found
+
+    def log(self, *paths: str) -> Iterator[Logged]:
+        """Commits that changed any of some paths, oldest first."""
+        form = "--format=%H%x00%cI%x00%an <%ae>"
+        for line in self.lines("log", "--reverse", form, BRANCH, "--", *paths):
+            commit, moment, by = line.split("\0", 2)
+            yield Logged(commit, datetime.fromisoformat(moment), by)
 
     def run(self, *arguments: str, given: IO[bytes] | None = None) -> str:
         """Run a git command to its end, on a file's content if given, and return what it prints.
