@@ -159,7 +159,7 @@ def _range(view: AxisView, fitted: Replacement) -> Fitted:
     travel, stroke = view.scaling.travel, view.stroke
     if new is None or line.verdict == "same" or travel is None:
         return line
-    way = multi_turn_range(new, float(travel.gear), float(travel.per_turn.number()))
+    way = multi_turn_range(new, float(travel.per_turn.number()), float(travel.gear))
     finding = figure("absolute range", way, "2^bits L / G", like=travel.per_turn)
     said = f"The encoder knows its place over {length_or_angle(way, travel.per_turn)}"
     if stroke is None:

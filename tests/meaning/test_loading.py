@@ -1,0 +1,137 @@
+"""What of a parameter set goes into a drive, and what never does; definitions are invented."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from example_machines import FAMILIES
+from vault.meaning.loading import never_loaded, only_fitted, transfer, worst_first
+from vault.model.datatypes import BY_NAME
+from vault.model.export import Scalar
+from vault.model.normalise import Definition, family_definitions
+from vault.model.parameters import Parameter
+from vault.store.edited_files import read_family
+
+
+def definition(code: str = "x", kind: str = "UNSIGNED16", **more: Any) -> Definition:
+    usual: dict[str, Any] = {
+        "name": code, "role": None, "data_type": BY_NAME[kind], "scale": Decimal(1),
+        "unit": None, "choices": {},
+    }  # fmt: skip
+    return Definition(code, **{**usual, **more})
+
+
+def parameter(
+    value: Scalar, code: str = "x", unit: str | None = None, label: str | None = None
+) -> Parameter:
+    return Parameter(code, code, value, value, None, unit, label)
+
+
+def one(target: Parameter, there: Definition, kept: Definition | None = None) -> Any:
+    (row,) = transfer([target], {target.code: kept or there}, {there.code: there})
+    return row
+
+
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [
+        ({}, None),
+        ({"access": "ro"}, "read_only"),
+        ({"access": "const"}, "read_only"),
+        ({"volatile": True}, "live"),
+        ({"group": "identity"}, "identity"),
+        ({"safety": True}, "safety"),
+        ({"group": "safety"}, "safety"),
+        ({"role": "safe_limited_speed"}, "safety"),
+        ({"role": "position_actual_value"}, "live"),
+        ({"role": "serial_number"}, "identity"),
+        # A safety function that is read-only or live is one first of all.
+        ({"safety": True, "access": "ro"}, "safety"),
+        ({"safety": True, "volatile": True}, "safety"),
+    ],
+)
+def test_what_is_never_prepared(more: dict[str, Any], why: str | None) -> None:
+    assert never_loaded(definition(**more)) == why
+    row = one(parameter(5), definition(**more))
+    assert (row.why_never, row.loaded is None) == (why, why is not None)
+    assert row.status == ("exact" if why is None else "never")
+
+
+def test_no_dictionary_of_the_example_prepares_a_safety_function() -> None:
+    """Every parameter that a dictionary puts into the group safety, by each firmware."""
+    seen = 0
+    for path in sorted(FAMILIES.glob("*.yaml")):
+        family = read_family(path.read_bytes(), path.name)
+        for firmware in ("1.0.0", "3.0.2", "9.9.9"):
+            for known in family_definitions(family, firmware).values():
+                if known.group == "safety":
+                    assert never_loaded(known) == "safety"
+                    seen += 1
+    assert seen > 20
+
+
+def test_a_firmware_without_the_parameter_is_no_equivalent() -> None:
+    (row,) = transfer([parameter(5)], {"x": definition()}, {})
+    assert (row.status, row.loaded) == ("no_equivalent", None)
+    assert row.reason == "the fitted firmware has no such parameter"
+
+
+def test_a_value_of_another_step_is_written_anew() -> None:
+    """2.5 in steps of 0.1 is 25, in steps of 0.01 it is 250."""
+    before, after = (definition(scale=Decimal(s), unit="mm") for s in ("0.1", "0.01"))
+    target = Parameter("x", "x", Decimal("2.5"), 25, None, "mm")
+    row = one(target, after, before)
+    assert (row.status, row.loaded.raw) == ("exact", 250)
+
+
+def test_a_value_in_another_unit_is_converted() -> None:
+    target = Parameter("x", "x", Decimal("2.5"), 25, None, "mm")
+    row = one(target, definition(unit="um", kind="UNSIGNED32"))
+    assert (row.status, row.loaded.raw, row.loaded.unit) == ("exact", 2500, "um")
+
+
+def test_units_that_do_not_compare_need_a_decision() -> None:
+    row = one(parameter(5, unit="mm"), definition(unit="r/min"))
+    assert (row.status, row.loaded) == ("decision", None)
+    assert "it is in r/min there" in row.reason
+
+
+def test_what_lies_beyond_the_range_is_left_out_and_the_limit_offered() -> None:
+    row = one(parameter(500, unit="mm"), definition(unit="mm", high=Decimal(300)))
+    assert (row.status, row.loaded, row.offered.raw) == ("out_of_range", None, 300)
+    assert "the nearest that the drive takes is 300 mm" in row.reason
+
+
+def test_a_rounded_value_says_by_how_much() -> None:
+    target = Parameter("x", "x", Decimal("2.504"), 2504, None, "mm")
+    row = one(target, definition(unit="mm", scale=Decimal("0.01")))
+    assert (row.status, row.loaded.raw) == ("rounded", 250)
+    assert row.reason == "rounded to 2.5 mm: -0.004 mm off, -0.4 of a step"
+
+
+def test_a_choice_goes_by_its_meaning() -> None:
+    there = definition(choices={1: "Ramp", 7: "coast"})
+    assert one(parameter(2, label="Coast"), there).loaded.raw == 7
+    unknown = one(parameter(2, label="Hold"), there)
+    assert (unknown.status, unknown.loaded) == ("decision", None)
+    assert one(parameter(7), there).loaded.raw == 7
+
+
+def test_text_stays_text() -> None:
+    assert one(parameter("lift"), definition(kind="VISIBLE_STRING")).loaded.raw == "lift"
+    assert one(parameter("lift"), definition()).status == "decision"
+
+
+def test_settings_that_only_the_drive_has_are_told_but_not_what_is_never_loaded() -> None:
+    there = {d.code: d for d in (definition("a"), definition("b"), definition("c", access="ro"))}
+    assert [d.code for d in only_fitted([parameter(1, "a")], there)] == ["b"]
+
+
+def test_rows_stand_worst_first() -> None:
+    groups = {"a": "link", "b": "brake", "c": "motion", "d": "io"}
+    known = {c: definition(c, group=g) for c, g in groups.items()}
+    rows = transfer([parameter(1, c) for c in groups], known, known)
+    assert [row.target.code for row in worst_first(rows)] == ["b", "d", "c", "a"]

@@ -1,0 +1,169 @@
+"""Carrying a set over to another family, by what its values mean.
+
+Sets and machines are invented; what a unit is worth is worked out by hand by the factor group of
+CiA 402-2 and the unit codes of CiA 303-2 (both from memory): see each test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from example_machines import FAMILIES
+from tests.meaning.drives import MM_S, MM_S2, NUMBERS, UM, UM_S, Drive, Machine, Number, view
+from vault.meaning.axis_view import AxisView
+from vault.meaning.loading import Prepared
+from vault.meaning.other_family import carry_over
+from vault.meaning.scaling import nominal_sizes, scaling
+from vault.model.normalise import Definition, family_definitions
+from vault.model.parameters import ParameterSet
+from vault.store.edited_files import read_family
+from vault.store.yaml_text import parameters_text
+
+# Screw of 16 mm, gear 4:1, 2^20 increments a turn; the user unit is 1 mm.
+LIFT = Drive(
+    {
+        "0x6065:00": Number(2504, Decimal("0.001")),
+        "0x6081:00": Number(500),
+        "0x6083:00": Number(1200),
+        "0x6072:00": Number(1800),
+        "0x607D:02": Number(600),
+        "0x2000:05": Number(7),
+        "0x6064:00": Number(17),
+    },
+    velocity=MM_S,
+    acceleration=MM_S2,
+)
+
+
+@cache
+def there(family: str, firmware: str = "5.1.0") -> Mapping[str, Definition]:
+    path = FAMILIES / f"{family}.yaml"
+    return family_definitions(read_family(path.read_bytes(), path.name), firmware)
+
+
+def onto(family: str, drive: Drive = LIFT, machine: Machine | None = None) -> dict[str, Prepared]:
+    """Rows by role, or by code where the parameter has none."""
+    rows = carry_over(renamed(drive, machine or Machine()), there(family))
+    return {row.target.role or row.target.code: row for row in rows}
+
+
+def renamed(drive: Drive, machine: Machine) -> AxisView:
+    """A view whose parameters have the roles of the standard (drives.py names them by code)."""
+    roles = {code: role for code, role, _, _ in NUMBERS}
+    found = [replace(p, role=roles.get(p.code, p.role)) for p in drive.parameters()]
+    return view(drive, machine, parameters_text(ParameterSet(found)))
+
+
+def test_scaling_is_worked_out_for_the_new_family() -> None:
+    """larch counts its feed in mm: 16 mm a turn of the screw, gear 4:1, 2^20 a turn."""
+    rows = onto("larch")
+    loaded = {r: row.loaded.value for r, row in rows.items() if row.loaded is not None}
+    assert loaded["position_encoder_increments"] == 2**20
+    assert loaded["gear_ratio_motor_revolutions"] == 4
+    assert loaded["gear_ratio_shaft_revolutions"] == 1
+    assert loaded["feed_constant_feed"] == 16
+
+
+def test_lengths_and_speeds_arrive_as_what_they_are() -> None:
+    """2.504 mm in steps of 0.001 mm, 500 mm/s in steps of 0.1, 1200 mm/s^2, 180 % in 0.1 %."""
+    rows = onto("larch")
+    found = {r: rows[r].loaded for r in ("following_error_window", "profile_velocity",
+             "profile_acceleration", "max_torque", "max_software_position_limit")}  # fmt: skip
+    assert {r: (p.value, p.unit, p.raw) for r, p in found.items() if p is not None} == {
+        "following_error_window": (Decimal("2.504"), "mm", 2504),
+        "profile_velocity": (500, "mm/s", 5000),
+        "profile_acceleration": (1200, "mm/s^2", 1200),
+        "max_torque": (180, "percent_rated_torque", 1800),
+        "max_software_position_limit": (600, "mm", 600_000),
+    }
+
+
+def test_a_set_in_micrometres_carries_over_as_the_same_set_in_millimetres_does() -> None:
+    fine = replace(
+        LIFT,
+        feed=Fraction(16_000),
+        position=UM,
+        velocity=UM_S,
+        values={
+            **LIFT.values,
+            "0x6065:00": Number(2504),
+            "0x6081:00": Number(500_000),
+            "0x607D:02": Number(600_000),
+        },
+    )
+    roles = ("feed_constant_feed", "following_error_window", "profile_velocity",
+             "max_software_position_limit")  # fmt: skip
+    one, other = onto("larch"), onto("larch", fine)
+    assert [one[r].loaded for r in roles] == [other[r].loaded for r in roles]
+
+
+def test_a_finer_encoder_is_counted_as_fitted() -> None:
+    """2^24 on the plate: that is what the new drive has to count."""
+    loaded = onto("larch", machine=Machine(bits=24))["position_encoder_increments"].loaded
+    assert loaded is not None
+    assert loaded.value == 2**24
+
+
+def test_what_has_no_counterpart_is_told_and_not_loaded() -> None:
+    row = onto("larch")["0x2000:05"]
+    assert (row.status, row.loaded, row.reason) == (
+        "no_equivalent", None, "its meaning is not known",
+    )  # fmt: skip
+
+
+def test_live_values_and_units_are_not_carried() -> None:
+    rows = onto("larch")
+    assert rows["position_actual_value"].why_never == "live"
+    assert rows["si_unit_position"].why_never == "unit"
+
+
+def test_a_speed_beyond_the_range_is_offered_as_the_limit_only() -> None:
+    """larch takes at most 10,000,000 mm/s as profile velocity."""
+    fast = replace(LIFT, values={**LIFT.values, "0x6081:00": Number(2 * 10**7)})
+    row = onto("larch", fast)["profile_velocity"]
+    assert (row.status, row.loaded) == ("out_of_range", None)
+    assert row.offered is not None
+    assert row.offered.value == 10**7
+
+
+def test_without_any_size_of_a_unit_scaling_needs_a_decision() -> None:
+    bare = replace(LIFT, position=None, velocity=None, acceleration=None)
+    rows = onto("larch", bare, Machine(recorded=False))
+    assert rows["feed_constant_feed"].status == "decision"
+    assert "how far a turn moves the axis is not known" in rows["feed_constant_feed"].reason
+    assert rows["following_error_window"].loaded is None
+
+
+@given(
+    window=st.integers(1, 10**5),
+    lead=st.sampled_from([5, 10, 16, 20]),
+    gear=st.sampled_from([Fraction(1), Fraction(4), Fraction(5, 2), Fraction(49, 9)]),
+    feed=st.sampled_from([Fraction(16), Fraction(1000), Fraction(5, 3)]),
+    family=st.sampled_from(["larch", "alder"]),
+)
+def test_every_length_is_held_within_half_a_step_of_what_it_was(
+    window: int, lead: int, gear: Fraction, feed: Fraction, family: str
+) -> None:
+    """Sizes before by the unit that is stated; after by the scaling that was loaded."""
+    drive = replace(
+        LIFT, feed=feed, gear=gear, values={"0x6065:00": Number(window, Decimal("0.001"))}
+    )
+    rows = onto(family, drive, Machine(lead=lead, gear=gear))
+    row = rows["following_error_window"]
+    assert row.loaded is not None
+    assert row.definition is not None
+    loaded = {r.loaded.role: r.loaded for r in rows.values() if r.loaded is not None}
+    sizes = nominal_sizes(scaling(loaded.get, {}, None))
+    after = sizes.physical(row.loaded.value, row.loaded.unit, "position")
+    step = sizes.physical(row.definition.scale, row.loaded.unit, "position")
+    assert after is not None
+    assert step is not None
+    before = Fraction(window, 10**6)  # in m, the unit is 1 mm
+    assert abs(after.number() - before) <= step.number() / 2
