@@ -70,12 +70,9 @@ def line(found: HardwareMatch, item: str) -> Fitted:
     return next(one for one in found.lines if one.item == item)
 
 
-def corrected(found: HardwareMatch) -> dict[str, object]:
-    return {
-        row.target.role or "": row.loaded.value
-        for row in found.corrections
-        if row.loaded is not None
-    }
+def corrected(found: HardwareMatch) -> dict[str | None, object]:
+    loaded = [row.loaded for row in found.corrections if row.loaded is not None]
+    return {parameter.role: parameter.value for parameter in loaded}
 
 
 def test_what_nobody_read_is_told_so() -> None:
@@ -124,12 +121,12 @@ def test_limits_in_permille_of_another_rating_keep_what_they_come_to() -> None:
 
 
 def test_a_limit_that_does_not_fit_a_step_says_what_it_is_off() -> None:
-    """8 A are 2000 permille of 4 A and 2580.6 permille of 3.1 A: 2581 is 0.387 too much."""
+    """8 A are 2000 permille of 4 A and 2580.645 permille of 3.1 A: 2581 is 0.3548 too much."""
     found = match(motor="M-31", rated_current="3.1 A")
     row = next(r for r in found.corrections if r.target.role == "max_current")
     assert row.loaded is not None
     assert row.loaded.value == 2581
-    assert "rounded to 2,581 permille of rated current: 0.3871" in row.reason
+    assert "rounded to 2,581 permille of rated current: 0.3548" in row.reason
 
 
 def test_a_motor_whose_rating_nobody_told_leaves_the_limits_open() -> None:

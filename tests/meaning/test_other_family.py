@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from example_machines import FAMILIES
@@ -141,6 +141,7 @@ def test_without_any_size_of_a_unit_scaling_needs_a_decision() -> None:
     assert rows["following_error_window"].loaded is None
 
 
+@settings(deadline=None)
 @given(
     window=st.integers(1, 10**5),
     lead=st.sampled_from([5, 10, 16, 20]),
