@@ -42,7 +42,7 @@ READING = [
     "compare m1/lift@first m1/lift --all --exit-code", "compare m1/lift@~1 m2/lift --fault 8611h",
     "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
-    "alerts list", "axis template m1/lift", "axis template m2/lift",
+    "axis template m1/lift", "axis template m2/lift", "alerts list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [

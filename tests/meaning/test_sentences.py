@@ -17,6 +17,7 @@ from vault.meaning.sentences import (
     sentences,
     shortened,
     size_text,
+    surrounding_sentence,
     unit_text,
     value_text,
 )
@@ -255,6 +256,10 @@ def test_restated_values_are_told_in_one_sentence() -> None:
 
 
 def test_what_is_no_parameter_is_told_by_its_path() -> None:
-    around = (Surrounding("cabinet.switch", 5, None),)
-    (text,) = sentences(Comparison((), 0, surroundings=around))
-    assert text.startswith("cabinet, switch: 5 became nothing")
+    text = surrounding_sentence(Surrounding("cabinet.switch", 5, None))
+    assert text == "cabinet, switch: 5 became nothing."
+
+
+def test_what_differs_beside_the_parameters_is_told_too() -> None:
+    around = (Surrounding("cabinet.switch", 5, 6, "link", "The switch stands otherwise."),)
+    assert sentences(Comparison((), 0, surroundings=around)) == ["The switch stands otherwise."]
