@@ -6,6 +6,7 @@ machine, and none of these numbers is advice for one.
 
 - `families/NAME.yaml`: dictionaries of the drive families alder, rowan and larch, edited by hand
 - `machines/MACHINE/AXIS.yaml`: axis records with mechanics, motor, brake, supply, cabinet, link
+- `faults/MACHINE/AXIS.csv`: fault histories as a maintenance book would have them
 - `exports/`: dated exports as the drives' own tools would write them
 - `manifest.csv`: who took which export, when and why
 - `*_catalogue.py`, `*_export.py`: what the tool of a family knows and how it writes, apart from

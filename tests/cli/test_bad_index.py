@@ -42,6 +42,7 @@ READING = [
     "compare m1/lift@first m1/lift --all --exit-code", "compare m1/lift@~1 m2/lift --fault 8611h",
     "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
+    "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "alerts list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
@@ -52,6 +53,7 @@ WRITING = [
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "drift --alert", "alerts send --now", "alerts test log",
+    "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
@@ -118,7 +120,7 @@ def shelf(
         "axis.yaml": AXIS, "other-axis.yaml": AXIS.replace("10 mm", "20 mm"),
         "site.yaml": site, "other-site.yaml": site.replace("Tile", "Other"),
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
-        "next.csv": lift("2,9"), "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
+        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"), "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
     }  # fmt: skip
     for name, text in files.items():
         (shelf / name).parent.mkdir(parents=True, exist_ok=True)

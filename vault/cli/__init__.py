@@ -31,6 +31,8 @@ _COMMANDS = {
     "restore": ("restore", "A swapped drive: plan what to load, check what was."),
     "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),
     "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),
+    "fault": ("fault", "Faults of an axis: note one, take in a history, list them."),
+    "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),

@@ -11,6 +11,8 @@ from vault.cli.printing_tables import print_wrapped, who
 from vault.meaning.sentences import plural, sentences
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from vault.jobs.axis_edits import AxisEdit
     from vault.jobs.compare_states import Compared
     from vault.jobs.history import Entry
@@ -19,6 +21,9 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change, Comparison, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
+    from vault.model.fault_log import FaultEntry
+
+    Beside = AxisEdit | tuple[FaultEntry, FaultCode | None]
 
 _MOST = 12
 _MOST_SHIFTED = 5
@@ -63,15 +68,15 @@ def print_tree(found: TreeIngested) -> None:
         click.echo(f"{len(found.failures)} could not be taken in.")
 
 
-def print_history(entries: Iterable[Entry], edits: Iterable[AxisEdit]) -> None:
-    """The snapshots of an axis, and the edits of its record, as a log book."""
-    later = [edit for edit in edits if edit.changes and not edit.is_first]
+def print_history(entries: Iterable[Entry], beside: Iterable[Beside]) -> None:
+    """The snapshots of an axis, the edits of its record and its faults, as a log book."""
+    later = sorted(filter(_is_told, beside), key=_moment)
     for number, entry in enumerate(entries):
         if number:
             click.echo()
         record = entry.snapshot.record
-        while later and later[0].at < record.taken_at:
-            _print_edit(later.pop(0))
+        while later and _moment(later[0]) < record.taken_at:
+            _print_beside(later.pop(0))
             click.echo()
         click.secho(f"{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
@@ -82,9 +87,32 @@ def print_history(entries: Iterable[Entry], edits: Iterable[AxisEdit]) -> None:
             click.echo("  No setting changed.")
         else:
             _print_sentences(entry.comparison, most=_MOST)
-    for edit in later:
+    for one in later:
         click.echo()
-        _print_edit(edit)
+        _print_beside(one)
+
+
+def _is_told(one: Beside) -> bool:
+    return isinstance(one, tuple) or bool(one.changes and not one.is_first)
+
+
+def _moment(one: Beside) -> datetime:
+    return one[0].at if isinstance(one, tuple) else one.at
+
+
+def _print_beside(one: Beside) -> None:
+    if isinstance(one, tuple):
+        print_fault(*one)
+    else:
+        _print_edit(one)
+
+
+def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
+    """A fault of the log."""
+    name = f": {code.name}" if code is not None else ""
+    click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, fault {entry.code}{name}", bold=True)
+    if entry.note:
+        print_wrapped(entry.note)
 
 
 def _print_edit(edit: AxisEdit) -> None:

@@ -18,6 +18,7 @@ from vault.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from vault.cli.printing import Beside
     from vault.jobs.selectors import State
 
 
@@ -74,6 +75,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     from vault.cli.printing_tables import print_steps
     from vault.jobs.as_json_history import history_json, steps_json
     from vault.jobs.axis_edits import axis_edits
+    from vault.jobs.fault_log import named_faults
     from vault.jobs.history import history as job
     from vault.jobs.history import parameter_history
     from vault.model.names import Address
@@ -87,9 +89,11 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
             else:
                 print_steps(steps)
         elif as_json:
-            print_json(history_json(address, job(vault, place), axis_edits(vault, place)))
+            edits, faults = axis_edits(vault, place), named_faults(vault, place)
+            print_json(history_json(address, job(vault, place), edits, faults))
         else:
-            print_history(job(vault, place), axis_edits(vault, place))
+            beside: list[Beside] = [*axis_edits(vault, place), *named_faults(vault, place)]
+            print_history(job(vault, place), beside)
 
 
 @click.command(epilog="Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift")

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from vault.model.errors import VaultError
     from vault.model.export import Scalar
     from vault.model.families import Family
+    from vault.model.fault_log import FaultEntry
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
     from vault.store.index_rows import Snapshot
@@ -245,6 +246,18 @@ def _difference_json(difference: Difference | None) -> Json | None:
         "absolute": plain(difference.absolute),
         "relative": None if relative is None else plain(relative),
         "unit": difference.unit,
+    }
+
+
+def fault_json(entry: FaultEntry, name: str | None) -> Json:
+    """A fault of the log; `name` is null where nothing is known about its code."""
+    return {
+        "at": time_text(entry.at),
+        "code": entry.code,
+        "name": name,
+        "note": entry.note,
+        "by": entry.by,
+        "source": entry.source,
     }
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.as_json import (
     Json,
+    fault_json,
     reading_json,
     snapshot_json,
     surrounding_json,
@@ -18,10 +19,17 @@ if TYPE_CHECKING:
 
     from vault.jobs.axis_edits import AxisEdit
     from vault.jobs.history import Entry, Step
+    from vault.meaning.faults import FaultCode
+    from vault.model.fault_log import FaultEntry
 
 
-def history_json(axis: str, entries: Iterable[Entry], edits: Iterable[AxisEdit]) -> Json:
-    """The snapshots of an axis and the edits of its record, oldest first."""
+def history_json(
+    axis: str,
+    entries: Iterable[Entry],
+    edits: Iterable[AxisEdit],
+    faults: Iterable[tuple[FaultEntry, FaultCode | None]],
+) -> Json:
+    """The snapshots of an axis, the edits of its record and its faults, each oldest first."""
     return {
         "axis": axis,
         "snapshots": [
@@ -42,6 +50,7 @@ def history_json(axis: str, entries: Iterable[Entry], edits: Iterable[AxisEdit])
             }
             for edit in edits
         ],
+        "faults": [fault_json(entry, code.name if code else None) for entry, code in faults],
     }
 
 

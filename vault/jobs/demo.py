@@ -8,6 +8,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from vault.jobs.edit_records import add_family, set_axis
+from vault.jobs.fault_log import import_faults
 from vault.jobs.ingest_tree import ingest_tree
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
@@ -41,4 +42,6 @@ def build_demo(folder: Path, progress: Callable[[int, int], None]) -> Built:
         outcome = ingest_tree(vault, example, _BY, progress=progress)
         if outcome.failures:
             raise outcome.failures[0]
+        for path in sorted((example / "faults").glob("*/*.csv")):
+            import_faults(vault, Address.parse(f"{path.parent.name}/{path.stem}"), path, _BY)
         return Built(vault.index.count(), len(vault.axes()))

@@ -72,6 +72,12 @@ def weights_for(fault: FaultCode) -> dict[str, Weight]:
     return next((WEIGHTS[code] for code in lineage(fault.standard) if code in WEIGHTS), {})
 
 
+def nearness(days: float) -> float:
+    """How much a change counts that was made so many days before a fault: 1 at once, half after
+    half a year, a tenth at least (our own judgement, common practice, no source)."""
+    return float(max(0.1, 0.5 ** (max(days, 0.0) / 180)))
+
+
 def suspects(changes: Iterable[Change], fault: FaultCode) -> list[Suspect]:
     """The changes that can explain a fault, best explanation first.
 

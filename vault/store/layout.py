@@ -52,3 +52,8 @@ def export_file(address: Address, name: str) -> str:
 def restore_file(address: Address) -> str:
     """The restore plan that was made last."""
     return f"{folder(address)}/restore.yaml"
+
+
+def fault_file(address: Address) -> str:
+    """The faults that the axis tripped with."""
+    return f"{folder(address)}/faults.yaml"

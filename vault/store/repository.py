@@ -63,21 +63,24 @@ class TreeEntry:
 
 @dataclass(frozen=True, slots=True)
 class CommitHeader:
-    """Parents, author (`Name <mail>`), author date in git's raw form, and message of a commit."""
+    """Parents, author (`Name <mail>`), author date in git's raw form, message, and the second
+    since 1970 at which it was committed."""
 
     parents: tuple[str, ...]
     author: str
     authored: str
     message: str
+    committed: int
 
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """A commit that touched a path: when it was made, and by whom (`Name <mail>`)."""
+    """A commit that touched a path: when it was made, by whom (`Name <mail>`), and its subject."""
 
     commit: str
     at: datetime
     by: str
+    subject: str
 
 
 class Repository:
@@ -212,11 +215,13 @@ class Repository:
             text = (self._content(commit, "commit") or b"").decode("utf-8", "replace")
             head, message = text.split("\n\n", 1)
             fields = [line.partition(" ")[::2] for line in head.split("\n")]
-            author, seconds, offset = dict(fields)["author"].rsplit(" ", 2)
+            named = dict(fields)
+            author, seconds, offset = named["author"].rsplit(" ", 2)
+            committed = int(named["committer"].rsplit(" ", 2)[1])
         except (ValueError, KeyError) as error:
             raise Damaged(f"commit {commit[:10]} cannot be read") from error
         parents = tuple(value for key, value in fields if key == "parent")
-        return CommitHeader(parents, author, f"{seconds} {offset}", message)
+        return CommitHeader(parents, author, f"{seconds} {offset}", message, committed)
 
     def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
         """What lies below a folder of a commit; empty where there is no such folder."""
@@ -234,10 +239,10 @@ class Repository:
 
     def log(self, *paths: str) -> Iterator[Logged]:
         """Commits that changed any of some paths, oldest first."""
-        form = "--format=%H%x00%cI%x00%an <%ae>"
+        form = "--format=%H%x00%cI%x00%an <%ae>%x00%s"
         for line in self.lines("log", "--reverse", form, BRANCH, "--", *paths):
-            commit, moment, by = line.split("\0", 2)
-            yield Logged(commit, datetime.fromisoformat(moment), by)
+            commit, moment, by, subject = line.split("\0", 3)
+            yield Logged(commit, datetime.fromisoformat(moment), by, subject)
 
     def run(self, *arguments: str, given: IO[bytes] | None = None) -> str:
         """Run a git command to its end, on a file's content if given, and return what it prints.

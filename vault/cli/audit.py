@@ -1,0 +1,54 @@
+"""The audit: what changed around a fault."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from vault.cli.common import json_option, open_vault, print_json, units_option
+
+
+@click.command(
+    epilog='Example: axisvault audit kiln-loader/hoist --fault F-11 --at "2023-01-24 03:52"'
+)
+@click.argument("place", metavar="MACHINE[/AXIS]")
+@click.option("--from", "start", metavar="TIME", help="Begin of the period.")
+@click.option("--to", "end", metavar="TIME", help="Its end; default: now.")
+@click.option("--fault", metavar="CODE", help="The drive's own code, or a standard one (8611h).")
+@click.option("--at", metavar="TIME", help="When it tripped; default: as the fault log says.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="DIR",
+    help="Write the evidence into a new folder: report, exports, history, checksums.",
+)  # fmt: skip
+@units_option
+@json_option
+@click.pass_context
+def audit(
+    ctx: click.Context,
+    place: str,
+    start: str | None,
+    end: str | None,
+    fault: str | None,
+    at: str | None,
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Tell what happened to an axis or a machine, and what can explain a fault.
+
+    Suspects are changes since the last state known to have been good, shifted values and
+    implausible settings, each with a score between 0 and 1 and the reason. Without --from the
+    period begins with that state, without a fault 90 days ago.
+    """
+    from vault.cli.printing_audit import print_audit
+    from vault.jobs.as_json_audit import audit_json
+    from vault.jobs.audit import audit as job
+    from vault.store.clock import parse_time
+
+    times = [parse_time(text) if text else None for text in (start, end, at)]
+    with open_vault(ctx) as vault:
+        found = job(vault, place, start=times[0], end=times[1], code=fault, at=times[2])
+        if as_json:
+            print_json(audit_json(found))
+        else:
+            print_audit(found)

@@ -1,0 +1,114 @@
+"""Commands about faults: note one, take in a history, list them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json
+
+if TYPE_CHECKING:
+    from vault.jobs.fault_log import FaultsAdded
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.group()
+def fault() -> None:
+    """Faults of an axis: note them, so that an audit can start from them."""
+
+
+@fault.command(
+    epilog='Example: axisvault fault add kiln-loader/hoist --code F-11 --at "2023-01-24 03:52"'
+)
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option("--code", required=True, help="As the drive shows it, or a standard one (3210h).")
+@click.option("--at", "at", metavar="TIME", help="When it tripped; default: now.")
+@click.option("--note", metavar="TEXT", help="What people saw.")
+@by_option
+@json_option
+@click.pass_context
+def add(
+    ctx: click.Context, address: str, code: str, at: str | None, note: str | None, by: str | None,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Note one fault of an axis."""
+    from vault.jobs.fault_log import add_fault
+    from vault.model.names import Address
+    from vault.store.clock import now, parse_time
+
+    with open_vault(ctx) as vault:
+        place = vault.needed_axis(Address.parse(address))
+        moment = parse_time(at) if at else now()
+        _tell(address, add_fault(vault, place, code, moment, person(by), note), as_json)
+
+
+@fault.command("import", epilog="Example: axisvault fault import kiln-loader/hoist faults.csv")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("file", type=_FILE)
+@click.option(
+    "--column", "columns", metavar="at=HEADING,code=HEADING,note=HEADING",
+    help="Headings of the columns, where they are called otherwise.",
+)  # fmt: skip
+@click.option("--partial", is_flag=True, help="Leave out lines that cannot be read.")
+@by_option
+@json_option
+@click.pass_context
+def import_(
+    ctx: click.Context, address: str, file: Path, columns: str | None, partial: bool,
+    by: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Take in the fault history in FILE, a CSV with the columns at, code and note.
+
+    Times without an offset are local. Faults that are in the log already are passed over.
+    """
+    from vault.jobs.fault_log import COLUMNS, import_faults
+    from vault.model.errors import WrongUsage
+    from vault.model.names import Address
+
+    pairs = [part.partition("=") for part in (columns or "").split(",") if part.strip()]
+    named = {key.strip(): heading.strip() for key, _, heading in pairs}
+    if wrong := [key for key in named if key not in COLUMNS or not named[key]]:
+        raise WrongUsage(f"--column: there is no column {wrong[0]!r}", hint="at, code, note")
+    with open_vault(ctx) as vault:
+        place = vault.needed_axis(Address.parse(address))
+        found = import_faults(vault, place, file, person(by), columns=named, partial=partial)
+        _tell(address, found, as_json)
+
+
+def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
+    from vault.jobs.as_json_audit import faults_added_json
+    from vault.meaning.sentences import plural
+
+    for warning in found.warnings:
+        click.echo(f"axisvault: note: {warning}", err=True)
+    for line in found.skipped:
+        click.echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
+    if as_json:
+        print_json(faults_added_json(address, found))
+        return
+    known = f"; {found.known} were there already" if found.known else ""
+    click.echo(f"{address}: {plural(len(found.added), 'fault')} noted{known}.")
+
+
+@fault.command("list", epilog="Example: axisvault fault list kiln-loader/hoist")
+@click.argument("address", metavar="MACHINE/AXIS")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, address: str, as_json: bool) -> None:
+    """List the faults of an axis, and what may have ended them."""
+    from vault.cli.printing_audit import print_faults
+    from vault.jobs.as_json_audit import faults_json
+    from vault.jobs.fault_log import named_faults, repeats
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        place = vault.needed_axis(Address.parse(address))
+        known = named_faults(vault, place)
+        again = repeats(vault, place)
+        if as_json:
+            print_json(faults_json(address, known, again))
+        else:
+            print_faults(known, again)

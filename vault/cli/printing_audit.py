@@ -1,0 +1,124 @@
+"""How faults and audits look on a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.printing import COLOURS, MARKS, print_fault
+from vault.cli.printing_tables import print_wrapped, who
+from vault.jobs.acts import Act
+from vault.jobs.audit import FaultSeen
+from vault.meaning.sentences import plural, sentences
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from vault.jobs.audit import Audit, Entry
+    from vault.jobs.audit_suspects import AuditSuspect
+    from vault.jobs.fault_log import Repeats
+    from vault.meaning.faults import FaultCode
+    from vault.model.fault_log import FaultEntry
+
+_MOST = 6
+
+
+def print_faults(
+    known: Sequence[tuple[FaultEntry, FaultCode | None]], again: Sequence[Repeats]
+) -> None:
+    """The fault log of an axis, and what may have ended each code."""
+    for entry, code in known:
+        print_fault(entry, code)
+    if not known:
+        click.echo("No fault is noted.")
+    for one in again:
+        print_wrapped(f"{one.code}: {one.sentence}")
+
+
+def print_audit(found: Audit) -> None:
+    """The fault and what explains it, then everything in the period in order."""
+    if found.fault is not None:
+        _print_fault(found)
+    for number, entry in enumerate(found.entries):
+        if number or found.fault is not None:
+            click.echo()
+        _print_entry(entry, with_axis=len(found.axes) > 1)
+    if not found.entries:
+        click.echo("Nothing is recorded in that period.")
+    click.echo()
+    click.echo(f"{found.start:%Y-%m-%d} to {found.end:%Y-%m-%d}: ", nl=False)
+    click.echo(f"{plural(len(found.entries), 'entry', 'entries')}.")
+    if found.chain.ok:
+        snapshots = plural(found.chain.snapshots, "snapshot")
+        click.echo(f"The chain of {snapshots} holds; axisvault verify checks the whole vault.")
+    for problem in found.chain.problems:
+        click.secho(f"!! {problem.kind}  {problem.where}: {problem.details}", fg="red")
+
+
+def _print_fault(found: Audit) -> None:
+    fault = found.fault
+    if fault is None:
+        return
+    where = f" on {fault.axis}" if fault.axis is not None else f" on {found.place}"
+    at = f"{fault.at:%Y-%m-%d %H:%M}"
+    click.secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
+    for axis, reference in found.references.items():
+        if reference is None:
+            click.echo(f"{axis} has no snapshot before it.")
+        elif axis == fault.axis or len(found.axes) == 1:
+            record = reference.state.record
+            when = f" ({who(record)})" if record is not None else ""
+            print_wrapped(f"{reference.why}{when}.")
+    for suspect in found.suspects[:_MOST]:
+        _print_suspect(suspect, with_axis=len(found.axes) > 1)
+    if (more := len(found.suspects) - _MOST) > 0:
+        click.echo(f"and {plural(more, 'suspect')} more; --json lists them.")
+    if not found.suspects:
+        click.secho("Nothing in the parameters explains this fault.", bold=True)
+        click.echo("Look at mechanics, wiring, supply and load.")
+    if found.after:
+        said = plural(len(found.after), "entry", "entries")
+        click.echo(f"After it: {said}, below.")
+    for one in found.repeats:
+        print_wrapped(one.sentence)
+
+
+def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:
+    change, complaint = suspect.change, suspect.complaint
+    shown = change.consequence if change is not None else None
+    consequence = shown or (complaint.consequence if complaint is not None else "record")
+    colour = COLOURS.get(consequence)
+    click.secho(f"{MARKS[consequence]} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
+    click.echo(f"  {suspect.code}{f' of {suspect.axis}' if with_axis else ''}")
+    print_wrapped(f"   {suspect.sentence}")
+    print_wrapped(f"   Why: {suspect.why}.")
+
+
+def _print_entry(entry: Entry, *, with_axis: bool) -> None:
+    axis = f"{entry.axis}  " if with_axis and entry.axis is not None else ""
+    if isinstance(entry, FaultSeen):
+        print_fault(entry.fault, entry.code, axis)
+        return
+    if isinstance(entry, Act):
+        name = entry.by.partition(" <")[0]
+        click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {name}", bold=True)
+        for sentence in entry.sentences:
+            print_wrapped(f"  {sentence}")
+        return
+    record = entry.snapshot.record
+    click.secho(f"{axis}{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+    if record.note:
+        print_wrapped(record.note)
+    if entry.is_late:
+        late = f"{entry.recorded_at:%Y-%m-%d %H:%M}"
+        click.echo(f"  Late entry: recorded {late}, when a later state stood already.")
+    if record.even_so:
+        print_wrapped(f"  Taken in although a guard objected: {record.even_so}")
+    if entry.comparison is None:
+        click.echo("  The first snapshot of this axis.")
+    elif entry.comparison.is_unchanged:
+        click.echo("  No setting changed.")
+    else:
+        for sentence in sentences(entry.comparison, _MOST):
+            print_wrapped(f"  {sentence}")

@@ -1,0 +1,47 @@
+"""What people did beside taking exports: approvals, waivers, records, dictionaries, plans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from vault.jobs.axis_edits import axis_edits
+from vault.store import layout
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One act: the axis it was about (None for the site's), the commit that records it."""
+
+    at: datetime
+    by: str
+    axis: Address | None
+    commit: str
+    title: str
+    sentences: tuple[str, ...] = ()
+
+
+def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
+    """Acts on one axis, oldest first of each kind."""
+    for path in (layout.golden_file(address), layout.restore_file(address)):
+        for logged in vault.repository.log(path):
+            title = logged.subject.removeprefix(f"{address}: ")
+            yield Act(logged.at, logged.by, address, logged.commit, title)
+    for edit in axis_edits(vault, address):
+        title = "axis as built recorded" if edit.is_first else "axis as built changed"
+        said = () if edit.is_first else tuple(change.explanation for change in edit.changes)
+        yield Act(edit.at, edit.by, address, edit.commit, title, said)
+
+
+def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
+    """Edits of the site's policies and of dictionaries, oldest first."""
+    paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
+    for logged in vault.repository.log(*paths):
+        yield Act(logged.at, logged.by, None, logged.commit, logged.subject)

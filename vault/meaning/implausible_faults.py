@@ -1,0 +1,65 @@
+"""Which faults a setting that is not plausible can bring about, by the rule that found it.
+
+Weights as in `fault_weights`: our own judgement of common practice, no source. Codes are those of
+CiA 402-2 (from memory); a code stands for its whole group where it ends in noughts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.model.fault_table import lineage
+
+if TYPE_CHECKING:
+    from vault.meaning.faults import FaultCode
+
+_LAG, _SPEED, _POSITION = 0x8611, 0x8400, 0x8600
+_OVER_CURRENT, _OVERLOAD, _TORQUE = 0x2300, 0x2350, 0x8300
+_DC_HIGH, _CHOPPER, _RESISTOR = 0x3210, 0x7110, 0x7112
+_SENSOR, _BUS, _SWITCHES, _PHASE = 0x7300, 0x8100, 0x5440, 0x3130
+
+# rule: faults, weight, what it does
+_RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
+    "window_and_lag": ((_LAG,), 0.8, "the window does not leave room for the lag"),
+    "window_off": ((_LAG,), 0.8, "a window of nought trips at once"),
+    "torque_limit": ((_LAG, _OVERLOAD, _TORQUE), 0.6, "the torque does not fit motor or load"),
+    "torque_and_drive": ((_LAG, _OVER_CURRENT), 0.5, "the drive cannot give that torque"),
+    "ramp_torque": ((_LAG, _OVER_CURRENT), 0.7, "the ramp asks for more torque than there is"),
+    "current_limit": ((_OVER_CURRENT, _OVERLOAD), 0.7, "motor or drive do not bear that current"),
+    "drive_current": ((_OVER_CURRENT, _OVERLOAD), 0.6, "the drive is too small for the motor"),
+    "motor_ratings": ((_OVER_CURRENT, _OVERLOAD), 0.5, "every limit in permille rests on it"),
+    "motor_speed": ((_LAG, _SPEED), 0.6, "the motor cannot turn as fast"),
+    "motor_speed_limit": ((_LAG, _SPEED), 0.6, "the speed is cut below what is commanded"),
+    "rated_speed": ((_OVERLOAD, _LAG), 0.3, "above its rated speed a motor has less torque"),
+    "travel_scale": ((_LAG, _POSITION, _SPEED), 0.7, "the same command is another way and speed"),
+    "encoder_resolution": ((_LAG, _POSITION, _SPEED), 0.7, "the drive counts another encoder"),
+    "encoder_bits": ((_SENSOR, _POSITION), 0.5, "the encoder fitted is another one"),
+    "absolute_range": ((_SENSOR, _POSITION), 0.6, "the encoder loses count within the stroke"),
+    "brake": ((_LAG,), 0.4, "the axis sags, or runs against the brake"),
+    "brake_release": ((_LAG,), 0.6, "the axis starts against the closed brake"),
+    "missing_brake": ((_LAG,), 0.3, "the drive waits for a brake that is not there"),
+    "unused_brake": ((_LAG,), 0.7, "the axis runs against the closed brake"),
+    "stop_energy": ((_DC_HIGH,), 0.8, "a stop gives back more than the DC link takes"),
+    "resistor_ratings": ((_DC_HIGH, _CHOPPER, _RESISTOR), 0.7, "the resistor is another one"),
+    "supply_phases": ((_PHASE, 0x3100, 0x3200), 0.7, "the feed is another one"),
+    "software_limits": ((_POSITION,), 0.6, "the limits do not lie within the stroke"),
+    "homing_inputs": ((_POSITION,), 0.3, "the axis may not find its zero"),
+    "overtravel_inputs": ((_SWITCHES,), 0.6, "an input is missing"),
+    "overtravel_reaction": ((_SWITCHES,), 0.4, "a switch that is wired does not stop the axis"),
+    "update_interval": ((_BUS, 0x7500, 0x8700), 0.7, "drive and controller are not in step"),
+    "controller_agreement": ((_BUS, 0x7500), 0.7, "the two ends are set up differently"),
+    "doubled_address": ((_BUS, 0x7500), 0.8, "two drives answer to one address"),
+}  # fmt: skip
+
+
+def brings_about(rule: str, fault: FaultCode) -> tuple[float, str] | None:
+    """Weight and reason of what a rule found for a fault; None where it explains nothing."""
+    if rule not in _RULES or fault.standard is None:
+        return None
+    codes, weight, reason = _RULES[rule]
+    return (weight, reason) if set(lineage(fault.standard)) & set(codes) else None
+
+
+def rules_told() -> frozenset[str]:
+    """Rules that can explain any fault."""
+    return frozenset(_RULES)
