@@ -120,7 +120,8 @@ def shelf(
         "axis.yaml": AXIS, "other-axis.yaml": AXIS.replace("10 mm", "20 mm"),
         "site.yaml": site, "other-site.yaml": site.replace("Tile", "Other"),
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
-        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"), "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
+        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"),
+        "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
     }  # fmt: skip
     for name, text in files.items():
         (shelf / name).parent.mkdir(parents=True, exist_ok=True)

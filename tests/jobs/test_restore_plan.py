@@ -264,7 +264,7 @@ def test_a_folder_is_there_whole_or_not_at_all(
 ) -> None:
     take(export_text())
     plan = plan_of(vault)
-    write, written = restore_files._write, []
+    write, written = restore_files.write_whole, []
 
     def fails_at_the_second(path: Path, content: bytes) -> None:
         if written:
@@ -272,7 +272,7 @@ def test_a_folder_is_there_whole_or_not_at_all(
         written.append(path)
         write(path, content)
 
-    monkeypatch.setattr(restore_files, "_write", fails_at_the_second)
+    monkeypatch.setattr(restore_files, "write_whole", fails_at_the_second)
     before = sorted(tmp_path.iterdir())
     with pytest.raises(Exception, match="No space left on device"):
         write_plan(plan, tmp_path / "out", BY)

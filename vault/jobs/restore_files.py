@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
-import tempfile
-from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.as_json_restore import plan_json
 from vault.jobs.restore_sheet import sheet_html
-from vault.model.errors import Refused, Unavailable, WrongUsage
+from vault.model.errors import Refused, Unavailable
 from vault.model.names import safe_file_name
 from vault.model.restore import RestoreRecord
 from vault.store import layout
+from vault.store.new_folder import new_folder, write_whole
 from vault.store.restore_text import restore_text
 from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from vault.jobs.as_json import Json
     from vault.jobs.restore_plan import RestorePlan
 
@@ -36,7 +34,9 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[Json, tuple[str, 
     files = _files(plan)
     document = plan_json(plan, files)
     text = json.dumps(document, ensure_ascii=False, indent=1)
-    _write_folder(out, {**files, PLAN: text.encode() + b"\n"})
+    with new_folder(out) as scratch:
+        for name, content in {**files, PLAN: text.encode() + b"\n"}.items():
+            write_whole(scratch / name, content)
     return document, _record(plan, by)
 
 
@@ -58,34 +58,6 @@ def _files(plan: RestorePlan) -> dict[str, bytes]:
     if record is not None and not (plan.load_file and plan.load_file.is_kept):
         files[f"{KEPT}/{safe_file_name(record.export_name)}"] = plan.target.export_bytes()
     return files
-
-
-def _write_folder(out: Path, files: Mapping[str, bytes]) -> None:
-    try:
-        if out.exists() and (not out.is_dir() or any(out.iterdir())):
-            raise WrongUsage(f"{out} is there already, and not empty", hint="name a new folder")
-        out.parent.mkdir(parents=True, exist_ok=True)
-        scratch = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
-        try:
-            for name, content in files.items():
-                _write(scratch / name, content)
-            scratch.chmod(0o755)
-            if out.exists():
-                out.rmdir()
-            scratch.rename(out)
-        except BaseException:
-            shutil.rmtree(scratch, ignore_errors=True)
-            raise
-    except OSError as error:
-        raise Unavailable(f"{out} cannot be written: {error.strerror}") from error
-
-
-def _write(path: Path, content: bytes) -> None:
-    path.parent.mkdir(exist_ok=True)
-    with path.open("wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
 
 
 def _record(plan: RestorePlan, by: str) -> tuple[str, ...]:

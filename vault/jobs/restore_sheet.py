@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import TYPE_CHECKING
 
+from vault.jobs.paper_page import grouped, moment_text, render
 from vault.jobs.restore_steps import TICK, sections
 from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from jinja2 import Template
-
     from vault.jobs.restore_plan import RestorePlan
     from vault.model.names import Address
     from vault.store.vault import Vault
@@ -22,21 +18,21 @@ def sheet_html(plan: RestorePlan) -> bytes:
     """Write the sheet: self-contained, without scripts, nothing loaded from anywhere."""
     record, file = plan.target.record, plan.load_file
     link = axis_link(plan.vault, plan.address)
-    text = _template().render(
+    return render(
+        "restore_sheet.html.jinja",
         plan=plan,
         site=plan.vault.site,
         title=(plan.axis.title if plan.axis is not None else None) or "",
-        taken=_moment(record.taken_at) if record is not None else "",
+        taken=moment_text(record.taken_at) if record is not None else "",
         by=record.by.partition(" <")[0] if record is not None else "",
         snapshot=plan.target.snapshot.id[:10] if plan.target.snapshot is not None else "",
-        made=_moment(plan.made_at),
-        sha256=_grouped(digest(file.content)) if file is not None else "",
+        made=moment_text(plan.made_at),
+        sha256=grouped(digest(file.content)) if file is not None else "",
         sections=sections(plan),
         tick=TICK,
         link=link,
         qr=_qr(link) if link is not None else "",
     )
-    return text.encode()
 
 
 def axis_link(vault: Vault, address: Address) -> str | None:
@@ -45,32 +41,9 @@ def axis_link(vault: Vault, address: Address) -> str | None:
     return f"{viewer.rstrip('/')}/axis/{address}" if viewer else None
 
 
-def _moment(moment: datetime) -> str:
-    """A time for people, by the clock where it was noted."""
-    return f"{moment:%Y-%m-%d %H:%M} ({moment:%z})"
-
-
-def _grouped(text: str, size: int = 8) -> str:
-    return " ".join(text[start : start + size] for start in range(0, len(text), size))
-
-
 def _qr(link: str) -> str:
     """A QR code as a picture inside the page (ISO/IEC 18004)."""
     import segno
 
     # Quiet zone of four modules (ISO/IEC 18004, from memory); white under it in the dark too.
     return segno.make(link, error="m", micro=False).svg_data_uri(scale=3, border=4, light="#fff")
-
-
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    found = Environment(
-        loader=PackageLoader("vault.jobs", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return found.get_template("restore_sheet.html.jinja")
