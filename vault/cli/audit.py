@@ -43,12 +43,16 @@ def audit(
     from vault.cli.printing_audit import print_audit
     from vault.jobs.as_json_audit import audit_json
     from vault.jobs.audit import audit as job
+    from vault.jobs.evidence import write_evidence
     from vault.store.clock import parse_time
 
     times = [parse_time(text) if text else None for text in (start, end, at)]
     with open_vault(ctx) as vault:
         found = job(vault, place, start=times[0], end=times[1], code=fault, at=times[2])
+        document = write_evidence(vault, found, out) if out is not None else audit_json(found)
         if as_json:
-            print_json(audit_json(found))
-        else:
-            print_audit(found)
+            print_json(document)
+            return
+        print_audit(found)
+        if out is not None:
+            click.echo(f"The evidence is in {out}; HOW-TO-CHECK.txt there says how to check it.")
