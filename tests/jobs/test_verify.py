@@ -175,11 +175,17 @@ def test_values_without_a_snapshot_are_named(filled: Vault, git: Git) -> None:
     assert [(p.kind, p.where) for p in outcome.problems] == [("tip", "machines/m1/crane")]
 
 
-def test_a_snapshot_that_was_cut_off_at_the_end_is_not_seen_from_within(
-    filled: Vault, git: Git
+def test_a_snapshot_that_was_cut_off_at_the_end_is_known_to_the_witness_only(
+    filled: Vault, git: Git, tmp_path: Path
 ) -> None:
     """A chain proves what is left of it; that its end is missing, only a witness can tell."""
-    assert moved(git, filled, "main~1").ok
+    outcome = moved(git, filled, "main~1")
+    assert kinds(outcome) == {"witness"}
+    assert outcome.first_untrusted is not None
+    assert outcome.first_untrusted.axis == "m1/belt"
+    git("clone", "--bare", "--quiet", str(tmp_path / "plant"), str(tmp_path / "copy"))
+    with Vault.open(tmp_path / "copy") as copy:
+        assert verify(copy).ok
 
 
 def test_a_record_that_cannot_be_read_is_named_and_the_others_checked(

@@ -227,7 +227,7 @@ def test_a_call_from_within_a_git_hook_reaches_our_vault(
         ("reindex",),
     ):
         done = cli(*arguments, environment=LEAKS)
-        assert (done.code, done.stderr) == (0, "")
+        assert (done.code, done.stderr) == (0, ""), done.stdout
     assert git("fsck", "--strict", "--no-dangling") == ""
     assert git("rev-list", "--count", "main") == "5\n"
 

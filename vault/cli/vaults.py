@@ -44,17 +44,25 @@ def demo(folder: Path, as_json: bool) -> None:
         demo_text(folder)
 
 
-@click.command(epilog="Example: axisvault verify")
+@click.command(epilog="Example: axisvault verify --against /media/auditor/witness.jsonl")
+@click.option(
+    "--against", type=click.Path(path_type=Path), metavar="FILE",
+    help="A copy of the witness kept elsewhere, or a tip that was written down.",
+)  # fmt: skip
 @json_option
 @click.pass_context
-def verify(ctx: click.Context, as_json: bool) -> int:
-    """Check git's objects, every export, dictionary, value and link of the vault."""
+def verify(ctx: click.Context, against: Path | None, as_json: bool) -> int:
+    """Check git's objects, every export, dictionary, value and link, and the whole history.
+
+    The witness (axisvault/witness.jsonl in the vault) remembers every state the history ever had.
+    Keep a copy of it, or the line that this command prints, where nobody can change it.
+    """
     from vault.jobs.as_json import verify_json
     from vault.jobs.verify import verify as job
     from vault.model.errors import Damaged
 
     with open_vault(ctx) as vault, progress("Verifying") as update:
-        found = job(vault, update)
+        found = job(vault, update, against=against)
     if as_json:
         print_json(verify_json(found))
     else:
@@ -62,6 +70,13 @@ def verify(ctx: click.Context, as_json: bool) -> int:
             click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
         for remark in found.remarks:
             click.echo(remark)
+        if (first := found.first_untrusted) is not None:
+            whose = f"{first.axis}, {first.taken_at}" if first.axis else "unknown"
+            click.echo(f"First that cannot be trusted: {whose}.")
+        if found.witness is not None and found.witness.head is not None:
+            lines = len(found.witness.lines)
+            click.echo(f"Tip {found.tip}")
+            click.echo(f"Witness of {lines} lines, {found.witness.head}")
         count = f"{found.snapshots} snapshots"
         click.echo(f"{count}: everything is as it was recorded." if found.ok else f"{count} seen.")
     if not found.ok:

@@ -363,6 +363,7 @@ def axis_json(sheet: AxisSheet, *, short: bool = False) -> Json:
 
 def verify_json(found: Verified) -> Json:
     """Outcome of a verification."""
+    first, witness = found.first_untrusted, found.witness
     return {
         "ok": found.ok,
         "snapshots": found.snapshots,
@@ -370,4 +371,16 @@ def verify_json(found: Verified) -> Json:
             {"kind": p.kind, "where": p.where, "details": p.details} for p in found.problems
         ],
         "remarks": found.remarks,
+        "first_untrusted": None
+        if first is None
+        else {
+            "snapshot": first.snapshot,
+            "axis": first.axis,
+            "taken_at": first.taken_at,
+            "why": first.why,
+        },
+        "tip": found.tip,
+        "witness": None
+        if witness is None
+        else {"id": witness.id, "lines": len(witness.lines), "head": witness.head},
     }

@@ -9,22 +9,25 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from vault.jobs.drift import kept_wrongly
 from vault.jobs.read_export import read_export
 from vault.jobs.selectors import by_id
+from vault.jobs.verify_witness import Gone, hear_witness
 from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.model.normalise import VERSIONS
 from vault.store import layout, yaml_text
-from vault.store.clock import git_time, microseconds
+from vault.store.clock import git_time, microseconds, time_text
 from vault.store.index import walk
 from vault.store.index_rows import Snapshot
 from vault.store.recorder import relinked
 from vault.store.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.vault import FamilyFile, Vault
+from vault.store.witness import Witness
 
 _STALE = "the index does not show the {} that git holds: run reindex"
 _DAMAGED = "its file is damaged and answers come from git without it: run reindex"
@@ -38,13 +41,30 @@ class Problem:
     kind: str
     where: str
     details: str
+    snapshot: Snapshot | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Untrusted:
+    """The first snapshot that cannot be trusted, as far as it is known, and why."""
+
+    snapshot: str | None
+    axis: str | None
+    taken_at: str | None
+    why: str
 
 
 @dataclass(slots=True)
 class Verified:
-    """Outcome of a verification; remarks are no problems (an older normalisation, say)."""
+    """Outcome of a verification; remarks are no problems (an older normalisation, say).
+
+    `tip` and `witness` (lines, and the hash that stands for them all) are worth writing down.
+    """
 
     snapshots: int = 0
+    tip: str = ""
+    witness: Witness | None = None
+    gone: Gone | None = None
     problems: list[Problem] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
 
@@ -53,23 +73,58 @@ class Verified:
         """Whether nothing is wrong."""
         return not self.problems
 
+    @property
+    def first_untrusted(self) -> Untrusted | None:
+        """What is gone from the history goes first: everything after it was written anew."""
+        if self.gone is not None:
+            one = self.gone
+            return Untrusted(one.snapshot, one.axis, one.taken_at, one.details)
+        named = [(p.snapshot, p) for p in self.problems if p.snapshot is not None]
+        if not named:
+            return None
+        snapshot, problem = min(named, key=lambda pair: pair[0].seq)
+        try:
+            taken: str | None = time_text(snapshot.record.taken_at)
+        except VaultError:
+            taken = None
+        return Untrusted(snapshot.id, str(snapshot.address), taken, problem.details)
+
 
 def verify(
     vault: Vault,
     progress: Progress = lambda done, total: None,
     *,
     only: Collection[Address] | None = None,
+    against: Path | None = None,
 ) -> Verified:
-    """Check git's objects, every snapshot, the chain of records, the tip and the index.
+    """Check git's objects, the witness, every snapshot, the chain of records, tip and index.
 
-    With `only` no more than the snapshots of some axes and their chains.
+    With `only` no more than the snapshots of some axes and their chains; `against` is a copy of
+    the witness, or a tip that was written down, kept elsewhere.
     """
-    outcome = Verified()
-    rows = list(walk(vault.repository, None, vault.tip))
+    outcome = Verified(tip=vault.tip)
     if only is None:
         outcome.problems += _objects(vault)
-    else:
-        rows = [row for row in rows if row[0] in only]
+    try:
+        rows = list(walk(vault.repository, None, vault.tip))
+        if only is None:
+            _hear(vault, against, outcome)
+        else:
+            rows = [row for row in rows if row[0] in only]
+        return _checked(vault, rows, outcome, progress, is_whole=only is None)
+    except Damaged as error:
+        outcome.problems.append(Problem("git", "history", str(error)))
+        return outcome
+
+
+def _checked(
+    vault: Vault,
+    rows: list[tuple[Address, str, str]],
+    outcome: Verified,
+    progress: Progress,
+    *,
+    is_whole: bool,
+) -> Verified:
     recorded: dict[str, Snapshot] = {}
     readable: list[Snapshot] = []
     for number, (address, commit, blob) in enumerate(rows, 1):
@@ -80,18 +135,25 @@ def verify(
             if recorded.setdefault(commit, snapshot) is not snapshot:
                 raise Damaged("its commit records another axis too")
             for kind, details in _snapshot(vault, snapshot, outcome):
-                outcome.problems.append(Problem(kind, _where(snapshot), details))
+                outcome.problems.append(Problem(kind, _where(snapshot), details, snapshot))
         except VaultError as error:
-            outcome.problems.append(Problem("record", _where(snapshot), str(error)))
+            outcome.problems.append(Problem("record", _where(snapshot), str(error), snapshot))
         progress(number, len(rows))
     outcome.snapshots = len(rows)
     outcome.problems += _chain(vault, recorded)
-    if only is not None:
+    if not is_whole:
         return outcome
     outcome.problems += _strangers(vault, {s.address for s in recorded.values()})
     outcome.problems += _baselines(vault)
     outcome.problems += _index(vault, readable)
     return outcome
+
+
+def _hear(vault: Vault, against: Path | None, outcome: Verified) -> None:
+    heard = hear_witness(vault, against)
+    outcome.problems += [Problem("witness", where, details) for where, details in heard.problems]
+    outcome.remarks += heard.remarks
+    outcome.witness, outcome.gone = heard.witness, heard.gone
 
 
 def _objects(vault: Vault) -> Iterator[Problem]:
@@ -202,13 +264,15 @@ def _chain(vault: Vault, recorded: Mapping[str, Snapshot]) -> Iterator[Problem]:
             seen.add(side)
     for commit in recorded.keys() - seen:
         snapshot = recorded[commit]
-        yield Problem("chain", _where(snapshot), "the snapshot stands outside of the history")
+        said = "the snapshot stands outside of the history"
+        yield Problem("chain", _where(snapshot), said, snapshot)
     for address, line in lines.items():
         yield from _tip(vault, address, line)
 
 
 def _broken(snapshot: Snapshot) -> Problem:
-    return Problem("chain", _where(snapshot), "the link to the record before it is broken")
+    said = "the link to the record before it is broken"
+    return Problem("chain", _where(snapshot), said, snapshot)
 
 
 def _where(snapshot: Snapshot) -> str:

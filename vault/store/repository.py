@@ -18,6 +18,7 @@ from git import Git
 from git.exc import GitCommandError, GitCommandNotFound
 
 from vault.model.errors import Damaged, Unavailable, WrongUsage
+from vault.store import witness
 from vault.store.clock import now
 from vault.store.fast_import import INCOMING, NOTHING, CommitText, FastImport
 
@@ -302,7 +303,7 @@ class Repository:
         return FastImport(self)
 
     def advance(self, old: str | None, new: str) -> None:
-        """Move the branch from one commit to another, if it still is where it was.
+        """Move the branch from one commit to another, if it still is where it was; witness it.
 
         Raises Unavailable if somebody moved it meanwhile or it cannot be written.
         """
@@ -312,6 +313,7 @@ class Repository:
                 f"the vault's branch could not be moved: {_first_line(printed)}",
                 hint="nothing was changed; try again",
             )
+        witness.remember(self, new)
 
     def is_ancestor(self, old: str, new: str) -> bool:
         """Say whether one commit lies in the history of another."""
