@@ -236,13 +236,9 @@ def _entries(vault: Vault, axis: Address) -> Iterator[Entry]:
     yield from acts_on(vault, axis)
     for fault, known in named_faults(vault, axis):
         yield FaultSeen(axis, fault, known)
-    found = list(history(vault, axis))
-    recorded = [vault.repository.commit_header(one.snapshot.id).committed for one in found]
-    earliest = None
-    late = []
-    for second in reversed(recorded):
-        late.append(earliest is not None and second > earliest)
-        earliest = second if earliest is None else min(earliest, second)
-    for one, second, is_late in zip(found, recorded, reversed(late), strict=True):
+    main_line = set(vault.repository.run("rev-list", "--first-parent", vault.tip).split())
+    for one in history(vault, axis):
+        second = vault.repository.commit_header(one.snapshot.id).committed
         moment = datetime.fromtimestamp(second).astimezone()
+        is_late = one.snapshot.id not in main_line  # it was put at its place in time later on
         yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
