@@ -23,6 +23,8 @@ from vault.jobs.drift import drift
 from vault.jobs.history import parameter_history
 from vault.jobs.ingest import ingest, visit
 from vault.jobs.selectors import resolve
+from vault.jobs.verify import Verified, verify
+from vault.jobs.verify_new import remember_verified, verify_new
 from vault.model.names import Address
 from vault.store import layout
 from vault.store.vault import Vault
@@ -316,3 +318,48 @@ def history(stage: Stage) -> Figures:
             f"the vault has, git takes {1000 * filtered:.1f} ms"
         )
         return Figures(ours, other, note=note)
+
+
+@row(
+    "verify",
+    "verify a vault, every value computed again",
+    "git fsck --strict on the same vault",
+    within(5),
+)
+def verify_whole(stage: Stage) -> Figures:
+    fsck = ("git", "fsck", "--strict", "--no-dangling", "--no-progress")
+    with Vault.open(stage.fleet) as vault:
+        ours, other = in_turn(
+            lambda: _good(verify(vault)), lambda: program(*fsck, folder=stage.fleet), 1
+        )
+        return Figures(ours, other, note=f"{vault.index.count():,} snapshots")
+
+
+@row(
+    "verify-new",
+    "verify one new snapshot of a vault that was verified",
+    "git fsck --strict on the same vault",
+    within(1),
+)
+def verify_one(stage: Stage) -> Figures:
+    fsck = ("git", "fsck", "--strict", "--no-dangling", "--no-progress")
+    with Vault.open(stage.fleet) as vault:
+        remember_verified(vault)
+        address = vault.index.axes()[0]
+        latest = vault.latest(address)
+        if latest is None:
+            raise RuntimeError(f"{address} has no snapshot")
+        path = stage.folder / latest.record.export_name
+        path.write_bytes(resolve(vault, str(address)).export_bytes())
+        ingest(vault, path, address, visit(BY, even_so="bench"))
+        ours, other = in_turn(
+            lambda: _good(verify_new(vault)),
+            lambda: program(*fsck, folder=stage.fleet),
+            min(stage.runs, 3),
+        )
+        return Figures(ours, other, note=f"{vault.index.count():,} snapshots")
+
+
+def _good(found: Verified) -> None:
+    if not found.ok:
+        raise RuntimeError(f"the vault is not as it was recorded: {found.problems[:3]}")

@@ -49,9 +49,10 @@ def demo(folder: Path, as_json: bool) -> None:
     "--against", type=click.Path(path_type=Path), metavar="FILE",
     help="A copy of the witness kept elsewhere, or a tip that was written down.",
 )  # fmt: skip
+@click.option("--new", "only_new", is_flag=True, help="Only what is new since all was well.")
 @json_option
 @click.pass_context
-def verify(ctx: click.Context, against: Path | None, as_json: bool) -> int:
+def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bool) -> int:
     """Check git's objects, every export, dictionary, value and link, and the whole history.
 
     The witness (axisvault/witness.jsonl in the vault) remembers every state the history ever had.
@@ -59,10 +60,13 @@ def verify(ctx: click.Context, against: Path | None, as_json: bool) -> int:
     """
     from vault.jobs.as_json import verify_json
     from vault.jobs.verify import verify as job
+    from vault.jobs.verify_new import remember_verified, verify_new
     from vault.model.errors import Damaged
 
     with open_vault(ctx) as vault, progress("Verifying") as update:
-        found = job(vault, update, against=against)
+        found = (verify_new if only_new else job)(vault, update, against=against)
+        if found.ok:
+            remember_verified(vault)
     if as_json:
         print_json(verify_json(found))
     else:

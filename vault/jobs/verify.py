@@ -134,10 +134,10 @@ def _checked(
             readable.append(snapshot)
             if recorded.setdefault(commit, snapshot) is not snapshot:
                 raise Damaged("its commit records another axis too")
-            for kind, details in _snapshot(vault, snapshot, outcome):
-                outcome.problems.append(Problem(kind, _where(snapshot), details, snapshot))
+            for kind, details in check_snapshot(vault, snapshot, outcome):
+                outcome.problems.append(Problem(kind, where(snapshot), details, snapshot))
         except VaultError as error:
-            outcome.problems.append(Problem("record", _where(snapshot), str(error), snapshot))
+            outcome.problems.append(Problem("record", where(snapshot), str(error), snapshot))
         progress(number, len(rows))
     outcome.snapshots = len(rows)
     outcome.problems += _chain(vault, recorded)
@@ -163,7 +163,10 @@ def _objects(vault: Vault) -> Iterator[Problem]:
         yield Problem("git", "objects", "; ".join(lines[:5]) or f"git fsck ended with {status}")
 
 
-def _snapshot(vault: Vault, snapshot: Snapshot, outcome: Verified) -> Iterator[tuple[str, str]]:
+def check_snapshot(
+    vault: Vault, snapshot: Snapshot, outcome: Verified
+) -> Iterator[tuple[str, str]]:
+    """Kind and details of what is wrong with one snapshot by itself."""
     record, address, commit = snapshot.record, snapshot.address, snapshot.id
     if snapshot_text(record) != snapshot.text:
         yield "record", "snapshot.yaml is not as it was written"
@@ -265,17 +268,18 @@ def _chain(vault: Vault, recorded: Mapping[str, Snapshot]) -> Iterator[Problem]:
     for commit in recorded.keys() - seen:
         snapshot = recorded[commit]
         said = "the snapshot stands outside of the history"
-        yield Problem("chain", _where(snapshot), said, snapshot)
+        yield Problem("chain", where(snapshot), said, snapshot)
     for address, line in lines.items():
         yield from _tip(vault, address, line)
 
 
 def _broken(snapshot: Snapshot) -> Problem:
     said = "the link to the record before it is broken"
-    return Problem("chain", _where(snapshot), said, snapshot)
+    return Problem("chain", where(snapshot), said, snapshot)
 
 
-def _where(snapshot: Snapshot) -> str:
+def where(snapshot: Snapshot) -> str:
+    """A snapshot in words."""
     return f"{snapshot.address}@{snapshot.id[:10]}"
 
 
@@ -308,6 +312,11 @@ def _tip(vault: Vault, address: Address, line: _Line) -> Iterator[Problem]:
     latest = max(line.snapshots, key=_place)
     if vault.read(layout.snapshot_file(address)) != closing:
         yield Problem("chain", str(address), "the newest record does not close the chain")
+    yield from check_tip(vault, address, latest)
+
+
+def check_tip(vault: Vault, address: Address, latest: Snapshot) -> Iterator[Problem]:
+    """What lies at the tip of an axis is what its latest snapshot has."""
     export = layout.export_file(address, latest.record.export_name)
     for path in (layout.parameters_file(address), export):
         if vault.read(path) != vault.read(path, latest.id):

@@ -182,6 +182,13 @@ class Repository:
         """Content of a blob, None where there is none."""
         return self._content(name, "blob")
 
+    def raw(self, name: str) -> tuple[str, bytes] | None:
+        """Kind and content of any object, None where it cannot be read."""
+        found = self._ask(self._git.get_object_data, name)
+        if found is None or len(found[3]) != found[2]:
+            return None
+        return _word(found[1]), bytes(found[3])
+
     def _content(self, name: str, wanted: str) -> bytes | None:
         """Content of an object of the wanted kind, None where there is none or it is damaged."""
         found = self._ask(self._git.get_object_data, name)

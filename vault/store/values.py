@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from zlib import crc32
 
 from vault.model import roles
@@ -183,10 +184,16 @@ def _settings(text: bytes) -> dict[str, tuple[str | None, str]]:
     """Role and line of every parameter that is no live value, by code."""
     found: dict[str, tuple[str | None, str]] = {}
     for line in _lines(text):
-        parameter = yaml_text.read_kept_line(line, "parameters.yaml")
-        if not _is_live(parameter):
-            found[parameter.code] = parameter.role, line
+        code, role, is_live = _of_line(line)
+        if not is_live:
+            found[code] = role, line
     return found
+
+
+@lru_cache(maxsize=1 << 15)  # most lines are those of the snapshot before
+def _of_line(line: str) -> tuple[str, str | None, bool]:
+    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    return parameter.code, parameter.role, _is_live(parameter)
 
 
 def _is_live(parameter: Parameter) -> bool:

@@ -1,0 +1,142 @@
+"""Verifying what is new since everything was found to be as it was recorded.
+
+The effort grows with what is new. What was found good before is not looked at again: the outcome
+says up to where that was.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from hashlib import sha1
+from typing import TYPE_CHECKING
+
+from vault.jobs.verify import (
+    Problem,
+    Progress,
+    Verified,
+    check_snapshot,
+    check_tip,
+    verify,
+    where,
+)
+from vault.jobs.verify_witness import hear_witness
+from vault.model.errors import Damaged, VaultError
+from vault.store import layout
+from vault.store.clock import now, time_text
+from vault.store.index import walk
+from vault.store.index_rows import Snapshot
+from vault.store.snapshot_text import digest
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+_FILE = "verified.json"
+
+
+def remember_verified(vault: Vault) -> None:
+    """Note that everything up to the present tip was found good. Deleting the note is no harm."""
+    path = vault.state / _FILE
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
+
+
+def _found_good(vault: Vault) -> tuple[str, str] | None:
+    """The tip up to which everything was found good, and when."""
+    try:
+        found = json.loads((vault.state / _FILE).read_bytes())
+        tip, at = str(found["tip"]), str(found["at"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return (tip, at) if vault.repository.is_ancestor(tip, vault.tip) else None
+
+
+def verify_new(
+    vault: Vault,
+    progress: Progress = lambda done, total: None,
+    *,
+    against: Path | None = None,
+) -> Verified:
+    """Check what was recorded since the last verification that found everything good.
+
+    Where there was none, or the history is no continuation of it, everything is checked.
+    """
+    good = _found_good(vault)
+    if good is None:
+        outcome = verify(vault, progress, against=against)
+        outcome.remarks.append("Nothing was verified before, so everything was.")
+        return outcome
+    tip, at = good
+    outcome = Verified(tip=vault.tip)
+    outcome.remarks.append(
+        f"What stood there at {at} was found good then, and not looked at again."
+    )
+    try:
+        outcome.problems += _objects(vault, tip)
+        heard = hear_witness(vault, against)
+        outcome.problems += [Problem("witness", *said) for said in heard.problems]
+        outcome.remarks += heard.remarks
+        outcome.witness, outcome.gone = heard.witness, heard.gone
+        _snapshots(vault, tip, outcome, progress)
+    except Damaged as error:
+        outcome.problems.append(Problem("git", "history", str(error)))
+    return outcome
+
+
+def _objects(vault: Vault, old: str) -> Iterator[Problem]:
+    """Every new object is what its name says: SHA-1 of its kind, size and content (git)."""
+    for line in vault.repository.lines("rev-list", "--objects", vault.tip, f"^{old}"):
+        name, _, path = line.partition(" ")
+        found = vault.repository.raw(name)
+        if found is None:
+            yield Problem("git", name[:10], f"the object cannot be read: {path or 'a commit'}")
+            continue
+        kind, content = found
+        if sha1(f"{kind} {len(content)}\0".encode() + content).hexdigest() != name:
+            yield Problem("git", name[:10], f"the object is not what it was: {path or 'a commit'}")
+
+
+def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
+    rows = list(walk(vault.repository, old, vault.tip))
+    main = set(vault.repository.run("rev-list", "--first-parent", vault.tip, f"^{old}").split())
+    inserted: set[Address] = set()
+    for number, (address, commit, blob) in enumerate(rows, 1):
+        snapshot = Snapshot(number, address, commit, vault.repository.object(blob) or b"")
+        try:
+            _ = snapshot.record
+            if commit not in main:
+                inserted.add(address)
+            elif not _is_linked(vault, snapshot):
+                said = "the link to the record before it is broken"
+                outcome.problems.append(Problem("chain", where(snapshot), said, snapshot))
+            for kind, details in check_snapshot(vault, snapshot, outcome):
+                outcome.problems.append(Problem(kind, where(snapshot), details, snapshot))
+        except VaultError as error:
+            outcome.problems.append(Problem("record", where(snapshot), str(error), snapshot))
+        progress(number, len(rows))
+    outcome.snapshots = len(rows)
+    if inserted:  # a late entry links what came after it anew: the whole axis has to fit
+        whole = verify(vault, only=frozenset(inserted))
+        outcome.problems += whole.problems
+    for address in {row[0] for row in rows} - inserted:
+        outcome.problems += _tip(vault, address)
+
+
+def _is_linked(vault: Vault, snapshot: Snapshot) -> bool:
+    parents = vault.repository.commit_header(snapshot.id).parents
+    path = layout.snapshot_file(snapshot.address)
+    before = vault.read(path, parents[0]) if parents else None
+    return snapshot.record.previous == (None if before is None else digest(before))
+
+
+def _tip(vault: Vault, address: Address) -> Iterator[Problem]:
+    """What lies at the tip is what the newest snapshot of an axis says."""
+    latest = vault.latest(address)
+    if latest is None:
+        return
+    if vault.read(layout.snapshot_file(address)) != latest.text:
+        yield Problem("chain", str(address), "the newest record does not close the chain")
+    yield from check_tip(vault, address, latest)
