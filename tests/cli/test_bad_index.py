@@ -52,6 +52,7 @@ WRITING = [
     "golden approve m1/lift@previous --reason 'as it was'", "golden withdraw m1/lift --reason gone",
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
+    "site signers signers",
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
@@ -118,7 +119,8 @@ def shelf(
     files = {
         "hazel.yaml": family_text, "other.yaml": family_text.replace("Setting 3", "Setting three"),
         "axis.yaml": AXIS, "other-axis.yaml": AXIS.replace("10 mm", "20 mm"),
-        "site.yaml": site, "other-site.yaml": site.replace("Tile", "Other"),
+        "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n", "site.yaml": site,
+        "other-site.yaml": site.replace("Tile", "Other"),
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
         "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"),
         "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
@@ -316,7 +318,7 @@ def cases(damages: Iterable[str], lines: Iterable[str]) -> list[Any]:
 
 
 NEW = {"half of state zeroed"}  # as if there were no index yet
-TOLD = {(damage, VERIFY) for damage in PLAIN}
+TOLD = {(damage, VERIFY) for damage in PLAIN} | {("no folder", VERIFY)}  # the witness is gone
 
 
 @pytest.mark.parametrize(

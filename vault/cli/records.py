@@ -92,6 +92,29 @@ def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> N
         click.echo(f"vault.yaml {'was there already' if added.unchanged else 'is in the vault'}.")
 
 
+@site.command("signers", epilog="Example: axisvault site signers allowed_signers")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
+    """Put the keys in FILE into the vault that commits may be signed with.
+
+    FILE has a line per key as OpenSSH's allowed signers: who, kind, key. Commits are signed with
+    the key that $AXISVAULT_SIGNING_KEY names. With `signing: {required: true}` in vault.yaml verify
+    asks for a signature on every commit from then on, by a key that was allowed before it.
+    """
+    from vault.jobs.edit_records import set_signers as job
+
+    with open_vault(ctx) as vault:
+        added = job(vault, file, person(by))
+    if as_json:
+        print_json({"unchanged": added.unchanged, "commit": added.commit})
+    else:
+        state = "were there already" if added.unchanged else "are in the vault"
+        click.echo(f"The allowed signers {state}.")
+
+
 @site.command("show", epilog="Example: axisvault site show > vault.yaml")
 @json_option
 @click.pass_context

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from vault.model.families import Family
     from vault.store.index_rows import Snapshot
 
+_SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
 _ADDRESSES = ("node_address", "station_alias")
 _MAX_BYTES = 8 * 1024 * 1024
 
@@ -79,6 +81,23 @@ def set_site(vault: Vault, path: Path, by: str) -> Added:
     content = _content(path)
     read_site(content, str(path))
     return _put(vault, layout.VAULT, content, "Site and its policies", by)
+
+
+def set_signers(vault: Vault, path: Path, by: str) -> Added:
+    """Put the allowed signers into the vault, in OpenSSH's form: principals, type, key.
+
+    Raises Unreadable with file and line.
+    """
+    content = _content(path)
+    lines = content.decode("utf-8", "replace").splitlines()
+    for number, line in enumerate(lines, 1):
+        text = line.strip()
+        if text and not text.startswith("#") and not _SIGNER.match(text):
+            raise Unreadable(
+                "this is no allowed signer", file=str(path), line=number,
+                hint="like: name@site.example ssh-ed25519 AAAA…",
+            )  # fmt: skip
+    return _put(vault, layout.SIGNERS, content, "Allowed signers", by)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from pathlib import Path
 from vault.jobs.drift import kept_wrongly
 from vault.jobs.read_export import read_export
 from vault.jobs.selectors import by_id
+from vault.jobs.verify_signatures import bad_signatures
 from vault.jobs.verify_witness import Gone, hear_witness
 from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
@@ -140,6 +141,8 @@ def _checked(
             outcome.problems.append(Problem("record", where(snapshot), str(error), snapshot))
         progress(number, len(rows))
     outcome.snapshots = len(rows)
+    if is_whole:
+        outcome.problems += unsigned(vault, recorded)
     outcome.problems += _chain(vault, recorded)
     if not is_whole:
         return outcome
@@ -154,6 +157,16 @@ def _hear(vault: Vault, against: Path | None, outcome: Verified) -> None:
     outcome.problems += [Problem("witness", where, details) for where, details in heard.problems]
     outcome.remarks += heard.remarks
     outcome.witness, outcome.gone = heard.witness, heard.gone
+
+
+def unsigned(
+    vault: Vault, recorded: Mapping[str, Snapshot], since: str | None = None
+) -> Iterator[Problem]:
+    """Commits that are not signed as was required, snapshots or not."""
+    for bad in bad_signatures(vault, since):
+        snapshot = recorded.get(bad.commit)
+        place = where(snapshot) if snapshot is not None else bad.commit[:10]
+        yield Problem("signature", place, bad.details, snapshot)
 
 
 def _objects(vault: Vault) -> Iterator[Problem]:

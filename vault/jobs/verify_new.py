@@ -17,6 +17,7 @@ from vault.jobs.verify import (
     Verified,
     check_snapshot,
     check_tip,
+    unsigned,
     verify,
     where,
 )
@@ -103,8 +104,10 @@ def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) ->
     rows = list(walk(vault.repository, old, vault.tip))
     main = set(vault.repository.run("rev-list", "--first-parent", vault.tip, f"^{old}").split())
     inserted: set[Address] = set()
+    recorded: dict[str, Snapshot] = {}
     for number, (address, commit, blob) in enumerate(rows, 1):
         snapshot = Snapshot(number, address, commit, vault.repository.object(blob) or b"")
+        recorded[commit] = snapshot
         try:
             _ = snapshot.record
             if commit not in main:
@@ -118,6 +121,7 @@ def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) ->
             outcome.problems.append(Problem("record", where(snapshot), str(error), snapshot))
         progress(number, len(rows))
     outcome.snapshots = len(rows)
+    outcome.problems += unsigned(vault, recorded, old)
     if inserted:  # a late entry links what came after it anew: the whole axis has to fit
         whole = verify(vault, only=frozenset(inserted))
         outcome.problems += whole.problems

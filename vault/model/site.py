@@ -32,12 +32,19 @@ class ApprovalPolicy(_Strict):
     clean_check: bool = False
 
 
+class SigningPolicy(_Strict):
+    """Whether every commit must be signed with a key of `allowed_signers`."""
+
+    required: bool = False
+
+
 class SiteRecord(_Strict):
     """What vault.yaml holds. `viewer` is the address under which people open the pages."""
 
     schema_: Literal["axisvault/vault/1"] = Field(alias="schema")
     site: str = Field(min_length=1)
     approval: ApprovalPolicy = ApprovalPolicy()
+    signing: SigningPolicy = SigningPolicy()
     export_every: Interval | None = None
     alerts: Channels = ()
     viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")

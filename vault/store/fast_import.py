@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 from vault.model.errors import Unavailable
 from vault.store.clock import git_time
+from vault.store.signing import signed, signing_key
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from vault.store.repository import Repository
 
 INCOMING = "refs/axisvault/incoming"
@@ -37,6 +40,8 @@ class FastImport:
     """A running `git fast-import`; commits are named by their id as soon as they are given."""
 
     def __init__(self, repository: Repository) -> None:
+        self._repository = repository
+        self._key = signing_key()
         self._process: Any = repository.start_import()
         self._mark = 0
         self._marks: dict[str, int] = {}
@@ -87,8 +92,24 @@ class FastImport:
         parts.append(f"\nget-mark :{self._mark}\n".encode())
         self._write(b"".join(parts))
         commit = self._answer()
+        if self._key is not None:
+            parents = [name for name in (parent, merged) if name is not None]
+            return self._signed(text, parents, self._key)
         self._marks[commit] = self._mark
         return commit
+
+    def _signed(self, text: CommitText, parents: list[str], key: Path) -> str:
+        """The commit just written once more, with a signature; fast-import cannot sign itself."""
+        self._write(f'ls :{self._mark} ""\n'.encode())
+        tree = self._process.stdout.readline().decode().split()[2]
+        head = [
+            f"tree {tree}",
+            *(f"parent {name}" for name in parents),
+            f"author {text.author} {git_time(text.authored)}",
+            f"committer {_COMMITTER} {git_time(text.committed)}",
+        ]
+        commit = "\n".join(head) + "\n\n" + text.message
+        return self._repository.write_commit(signed(commit.encode(), key))
 
     def finish(self) -> None:
         """Have git store everything durably. Raises Unavailable if it cannot."""

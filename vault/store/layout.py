@@ -5,6 +5,7 @@ from __future__ import annotations
 from vault.model.names import Address
 
 VAULT = "vault.yaml"
+SIGNERS = "allowed_signers"
 FAMILIES = "families"
 MACHINES = "machines"
 

@@ -7,7 +7,6 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from subprocess import PIPE
@@ -21,6 +20,7 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store import witness
 from vault.store.clock import now
 from vault.store.fast_import import INCOMING, NOTHING, CommitText, FastImport
+from vault.store.git_objects import CommitHeader, Logged, TreeEntry
 
 Answer = TypeVar("Answer")
 
@@ -51,37 +51,6 @@ _INHERITED = (
 )  # fmt: skip
 _LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
 _LOCK_SECONDS = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class TreeEntry:
-    """One name in a git tree; `kind` is `blob` or `tree`."""
-
-    path: str
-    kind: str
-    id: str
-
-
-@dataclass(frozen=True, slots=True)
-class CommitHeader:
-    """Parents, author (`Name <mail>`), author date in git's raw form, message, and the second
-    since 1970 at which it was committed."""
-
-    parents: tuple[str, ...]
-    author: str
-    authored: str
-    message: str
-    committed: int
-
-
-@dataclass(frozen=True, slots=True)
-class Logged:
-    """A commit that touched a path: when it was made, by whom (`Name <mail>`), and its subject."""
-
-    commit: str
-    at: datetime
-    by: str
-    subject: str
 
 
 class Repository:
@@ -304,6 +273,13 @@ class Repository:
             return self._git.execute(command, istream=PIPE, as_process=True)
         except GitCommandNotFound as error:
             raise Unavailable("the program git is not installed") from error
+
+    def write_commit(self, text: bytes) -> str:
+        """Write a commit as it is given; returns its id."""
+        with tempfile.TemporaryFile() as file:
+            file.write(text)
+            file.seek(0)
+            return self.run("hash-object", "-t", "commit", "-w", "--stdin", given=file).strip()
 
     def start_writing(self) -> FastImport:
         """Start writing commits; nobody sees them before `advance`."""
