@@ -1,33 +1,29 @@
-"""The viewer: a Flask application over an open vault. One plain page so far."""
+"""The viewer: a Flask application over a vault. It needs no network and works without scripts.
+
+Every page has its data under the same address below `/api/v1`, as the command line's `--json` has
+it. There is no domain logic here: a page asks a job and shows what it says.
+"""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from flask import Flask, render_template_string
+from flask import Flask
 
-from vault.jobs.edit_records import axis_sheet
-from vault.store.vault import Vault
-
-_PAGE = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
-<title>{{ site }}</title></head>
-<body><h1>{{ site }}</h1>
-<ul>{% for sheet in sheets %}
-<li>{{ sheet.address }}{% if sheet.title %}: {{ sheet.title }}{% endif %},
-{{ sheet.snapshots }} snapshots</li>{% endfor %}</ul>
-<p>The vault reads exports and never writes to a drive.</p></body></html>
-"""
+from webui import errors, headers, pages, pictures, words
+from webui.page import register
 
 
 def create_app(folder: Path) -> Flask:
-    """Make the application for the vault in a folder. It needs no network."""
+    """Make the application for the vault in a folder. A plain WSGI callable."""
     app = Flask(__name__)
-
-    @app.get("/")
-    def site() -> str:
-        with Vault.open(folder) as vault:
-            sheets = [axis_sheet(vault, address) for address in vault.axes()]
-            return render_template_string(_PAGE, site=vault.site, sheets=sheets)
-
+    app.config.update(VAULT=folder, MAX_CONTENT_LENGTH=32 * 1024 * 1024)
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals |= {**words.HELPERS, "picture": pictures}
+    headers.apply(app)
+    errors.handle(app)
+    for page in pages.ALL:
+        register(app, page)
+    app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
     return app

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_wrapped, who
 from vault.meaning.sentences import plural, value_text
 
@@ -17,10 +18,6 @@ if TYPE_CHECKING:
     from vault.jobs.restore_plan import RestorePlan
     from vault.jobs.restore_verdict import Remaining
 
-_MARKS = {
-    "hazard": "!!", "travel": "<>", "dynamics": "~~", "electrical": "==", "link": "::",
-    "record": "..",
-}  # fmt: skip
 _MOST = 12
 
 
@@ -60,7 +57,7 @@ def _print_open(plan: RestorePlan) -> None:
         click.echo(f"{plural(len(rows), 'setting')} not in the load file, to be decided:")
     for row in rows[:_MOST]:
         print_wrapped(
-            f"{_MARKS[row.consequence]} {row.target.name} ({row.target.code}), "
+            f"{MARKS[row.consequence]} {row.target.name} ({row.target.code}), "
             f"{value_text(row.target)}: {row.reason}."
         )
     if len(rows) > _MOST:
@@ -111,7 +108,7 @@ def _not_yet(found: Checked) -> str:
 def _print_remaining(remaining: Sequence[Remaining]) -> None:
     for one in remaining:
         change = one.change
-        click.secho(f"{_MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
+        click.secho(f"{MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
         click.echo(f"  {change.shown.code}")
         print_wrapped(f"   {change.explanation}")
         print_wrapped(f"   To do: {one.to_do}")

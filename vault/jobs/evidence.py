@@ -174,8 +174,13 @@ def report_html(vault: Vault, found: Audit) -> bytes:
         reference=found.references.get(found.fault.axis)
         if found.fault is not None and found.fault.axis is not None
         else None,
-        entries=[_told(entry, len(found.axes) > 1) for entry in found.entries],
+        entries=told_entries(found),
     )
+
+
+def told_entries(found: Audit) -> list[Json]:
+    """The entries as a reader wants them: when, what, who, notes and sentences."""
+    return [_told(entry, len(found.axes) > 1) for entry in found.entries]
 
 
 def _told(entry: SnapshotEntry | FaultSeen | Act, with_axis: bool) -> Json:

@@ -45,7 +45,7 @@ def remember_verified(vault: Vault) -> None:
     path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
 
 
-def _found_good(vault: Vault) -> tuple[str, str] | None:
+def found_good(vault: Vault) -> tuple[str, str] | None:
     """The tip up to which everything was found good, and when."""
     try:
         found = json.loads((vault.state / _FILE).read_bytes())
@@ -65,7 +65,7 @@ def verify_new(
 
     Where there was none, or the history is no continuation of it, everything is checked.
     """
-    good = _found_good(vault)
+    good = found_good(vault)
     if good is None:
         outcome = verify(vault, progress, against=against)
         outcome.remarks.append("Nothing was verified before, so everything was.")

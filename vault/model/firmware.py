@@ -55,5 +55,6 @@ class FirmwareRange:
         cls, _source: Any, _handler: GetCoreSchemaHandler
     ) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            lambda v: v if isinstance(v, cls) else cls(str(v))
+            lambda v: v if isinstance(v, cls) else cls(str(v)),
+            serialization=core_schema.to_string_ser_schema(),
         )

@@ -1,0 +1,276 @@
+"""The viewer's pages: what they show, that they hide nothing and give nothing away."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from tests.conftest import BY, Outcome, Take
+from vault.jobs import golden
+from vault.jobs.edit_records import set_axis
+from vault.jobs.fault_log import add_fault
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.vault import Vault
+from webui import create_app
+from webui.pages import ALL
+
+HOIST, LIFT = "kiln-loader/hoist", "glaze-line-1/lift"
+Cli = Callable[..., Outcome]
+Export = Callable[..., str]
+
+# Address of a page, and the command that says the same; None where there is none.
+PAGES: dict[str, tuple[str, ...] | None] = {
+    "/": ("drift", "--all"),
+    "/machine/kiln-loader": ("drift", "kiln-loader", "--all"),
+    f"/axis/{HOIST}": ("history", HOIST),
+    f"/axis/{HOIST}/at/2022-12-01": ("show", f"{HOIST}@2022-12-01"),
+    f"/axis/{HOIST}/at/latest/check": ("check", f"{HOIST}@latest"),
+    f"/axis/{HOIST}/parameter/mov-133": ("history", HOIST, "--parameter", "mov-133"),
+    "/axis/glaze-line-1/lift/parameter/0x6065:00":
+        ("history", LIFT, "--parameter", "0x6065:00"),
+    f"/compare?left={LIFT}@previous&right={LIFT}": ("compare", f"{LIFT}@previous", LIFT),
+    f"/compare?left={LIFT}@~1&right={LIFT}&all=1": ("compare", f"{LIFT}@~1", LIFT, "--all"),
+    "/compare?left=glaze-line-1/belt-feed@~3&right=glaze-line-1/belt-feed@~2&fault=8611h":
+        ("compare", "glaze-line-1/belt-feed@~3", "glaze-line-1/belt-feed@~2", "--fault", "8611h"),
+    "/spread?pattern=*/lift": ("spread", "*/lift"),
+    "/find?text=following_error_window&value=%3E+5+mm":
+        ("find", "following_error_window", "--value", "> 5 mm"),
+    "/families": ("family", "list"),
+    "/families/larch": ("family", "show", "larch"),
+    f"/restore/{HOIST}": None,
+    f"/audit?place={HOIST}&fault=F-11&to=2026-01-01":
+        ("audit", HOIST, "--fault", "F-11", "--to", "2026-01-01"),
+    "/health": None,
+}  # fmt: skip
+FORMS = ("/compare", "/spread", "/find", "/audit")
+
+
+class Document(HTMLParser):
+    """What a browser sees of a page."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+    def links(self) -> list[str]:
+        found = (attributes.get("href") for tag, attributes in self.tags if tag == "a")
+        return [address for address in found if address]
+
+
+@pytest.fixture(scope="module")
+def client(works: Path) -> FlaskClient:
+    return create_app(works).test_client()
+
+
+@pytest.mark.parametrize("address", [*PAGES, *FORMS])
+def test_a_page_has_a_title_landmarks_and_nothing_that_runs(
+    address: str, client: FlaskClient
+) -> None:
+    answer = client.get(address)
+    assert answer.status_code == 200
+    page = Document(answer.text)
+    tags = [tag for tag, _ in page.tags]
+    assert tags.count("title") == 1 + tags.count("svg")
+    assert [tags.count(tag) for tag in ("h1", "main", "header", "footer")] == [1] * 4
+    assert not {"script", "style", "iframe"} & set(tags)
+    assert not [a for _, a in page.tags for name in a if name.startswith("on") or name == "style"]
+    assert "never writes to a drive" in page.text
+
+
+@pytest.mark.parametrize(("address", "command"), [(a, c) for a, c in PAGES.items() if c])
+def test_the_data_of_a_page_are_those_of_the_command(
+    address: str, command: tuple[str, ...], client: FlaskClient, works: Path, cli: Cli
+) -> None:
+    answer = client.get(f"/api/v1{address}")
+    assert answer.status_code == 200
+    assert answer.json == cli("--vault", works, *command, "--json").json
+
+
+def test_every_link_leads_somewhere(client: FlaskClient) -> None:
+    """Every page that can be reached from the site within two clicks."""
+    seen: dict[str, int] = {}
+    front = {"/"}
+    for _ in range(2):
+        found: set[str] = set()
+        for address in front - seen.keys():
+            answer = client.get(address)
+            seen[address] = answer.status_code
+            found |= {
+                link.partition("#")[0]
+                for link in Document(answer.text).links()
+                if link.startswith("/")
+            }
+        front = found
+    # One axis of each kind stands for all: the others have the same links.
+    last = {link for link in front if "slurry" not in link and "spray" not in link}
+    for address in sorted(last - seen.keys())[:60]:
+        seen[address] = client.get(address).status_code
+    assert len(seen) > 40
+    assert {address: code for address, code in seen.items() if code != 200} == {}
+
+
+@pytest.mark.parametrize("address", ["/", "/nope", "/style.css", "/api/v1/health", "/healthz"])
+def test_every_answer_carries_the_headers(address: str, client: FlaskClient) -> None:
+    headers = client.get(address).headers
+    policy = headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert "frame-ancestors 'none'" in policy
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "same-origin"
+
+
+@pytest.mark.parametrize(
+    ("address", "status"),
+    [
+        ("/nope", 404),
+        ("/axis/no/such", 404),
+        ("/axis/..%2f..%2fetc/passwd", 404),
+        (f"/axis/{HOIST}/at/yesterday", 404),
+        (f"/axis/{HOIST}/parameter/nope", 404),
+        ("/compare?left=file:/etc/passwd&right=kiln-loader/hoist", 404),
+        ("/compare?left=kiln-loader/hoist", 404),
+        ("/audit?place=kiln-loader/hoist&fault=F-99", 404),
+        ("/?units=furlongs", 404),
+        ("/families/..%2f..%2fvault", 404),
+    ],
+)
+def test_a_wrong_address_says_what_is_wrong_and_gives_nothing_away(
+    address: str, status: int, client: FlaskClient, works: Path
+) -> None:
+    for prefix in ("", "/api/v1"):
+        answer = client.get(prefix + address)
+        assert answer.status_code == status
+        for secret in (str(works), "Traceback", "/work", "site-packages", "root:"):
+            assert secret not in answer.text
+    assert "error" in (answer.json or {})
+
+
+def test_an_error_of_our_own_shows_no_traceback(
+    works: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError(f"secret of {works}")
+
+    monkeypatch.setattr(sys.modules["webui.pages.site"], "drift", broken)
+    answer = create_app(works).test_client().get("/")
+    assert answer.status_code == 500
+    assert "secret" not in answer.text
+    assert "secret" in caplog.text
+
+
+HOSTILE = "<script>alert(1)</script><b onclick=x>&\"'"
+
+
+@pytest.fixture
+def hostile(vault: Vault, take: Take, export_text: Export, tmp_path: Path) -> Iterator[FlaskClient]:
+    """Markup in whatever a person or an export can write."""
+    by = "<i>Mira</i>".replace("<", "‹").replace(">", "›") + " <m@x.example>"
+    name = HOSTILE.replace('"', "")
+    text = export_text("2,5").replace("Setting 3;", f"{name};")
+    take(text, note=HOSTILE, work_order=HOSTILE, by=by, to="m1/lift", name="a<b>.csv")
+    take(export_text("3", serial=HOSTILE.replace('"', "")), "2026-03-02", even_so=HOSTILE)
+    record = tmp_path / "axis.yaml"
+    quoted = "'" + HOSTILE.replace("'", "''") + "'"
+    record.write_text(
+        f"schema: axisvault/axis/1\ntitle: {quoted}\nnote: {quoted}\n"
+        f"cabinet: {{{quoted}: {quoted}}}\n"
+    )
+    set_axis(vault, Address("m1", "lift"), record, BY)
+    add_fault(vault, Address("m1", "lift"), HOSTILE[:40], now(), BY, HOSTILE)
+    golden.approve(vault, "m1/lift", BY, HOSTILE)
+    yield create_app(vault.repository.path).test_client()
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/", "/machine/m1", "/axis/m1/lift", "/axis/m1/lift/at/first", "/restore/m1/lift",
+        "/restore/m1/lift/sheet", "/compare?left=m1/lift@first&right=m1/lift", "/audit?place=m1",
+        "/axis/m1/lift/parameter/set/3", f"/find?text={HOSTILE}", f"/spread?pattern={HOSTILE}",
+        f"/compare?left={HOSTILE}&right={HOSTILE}", f"/machine/{HOSTILE.replace('/', '')}",
+    ],
+)  # fmt: skip
+def test_markup_is_shown_as_text(address: str, hostile: FlaskClient) -> None:
+    page = Document(hostile.get(address).text)
+    tags = [tag for tag, _ in page.tags]
+    assert "script" not in tags
+    assert not [a for tag, a in page.tags if "onclick" in a]
+
+
+def test_the_hostile_text_is_there_to_be_read(hostile: FlaskClient) -> None:
+    text = Document(hostile.get("/axis/m1/lift").text).text
+    assert text.count(HOSTILE) >= 5
+
+
+def test_a_page_tells_in_the_units_that_were_asked_for(client: FlaskClient) -> None:
+    address = f"/axis/{HOIST}/parameter/mov-133"
+    assert "23.622 in/s" in Document(client.get(f"{address}?units=inch").text).text
+    assert "0.6 m/s" in Document(client.get(f"{address}?units=si").text).text
+
+
+def test_a_picture_says_in_words_what_it_shows(client: FlaskClient) -> None:
+    text = client.get(f"/axis/{HOIST}/parameter/mov-133").text
+    (described,) = re.findall(r"<desc[^>]*>(.*?)</desc>", text)
+    assert "2023-01-24 450 mm/s; 2023-02-02 600 mm/s" in described
+    assert text.count("<circle") == 7
+    assert client.get("/axis/glaze-line-1/turntable/parameter/in/4").text.count("<svg") == 0
+
+
+def test_what_drifted_stands_first_and_links_to_the_difference(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"), to="m1/belt")
+    take(export_text("2,5"), "2026-03-01", name="a.csv")
+    golden.approve(vault, "m1/lift", BY, "accepted")
+    take(export_text("9"), now().isoformat(), name="b.csv")
+    client = create_app(vault.repository.path).test_client()
+    text = Document(client.get("/").text).text
+    assert text.index("Needs somebody") < text.index("m1/lift") < text.index("m1/belt")
+    assert "drifted, 1 parameter ▲ hazard" in text
+    assert "Following error window: 2.5 mm became 9 mm" in text  # changed this week
+    page = Document(client.get("/axis/m1/lift").text)
+    assert "/compare?left=m1/lift@golden&right=m1/lift" in page.links()
+
+
+def test_an_empty_vault_says_how_to_begin(tmp_path: Path) -> None:
+    Vault.create(tmp_path / "new", "Works", BY).close()
+    client = create_app(tmp_path / "new").test_client()
+    assert "axisvault ingest EXPORT --to machine/axis" in Document(client.get("/").text).text
+    for address in ("/families", "/health", "/audit"):
+        assert client.get(address).status_code == 200
+
+
+def test_only_reading_is_possible(client: FlaskClient) -> None:
+    rules = {rule.rule: rule.methods or set() for rule in client.application.url_map.iter_rules()}
+    assert {route.rule for route in ALL} <= set(rules)
+    assert all(methods <= {"GET", "HEAD", "OPTIONS"} for methods in rules.values())
+    assert client.post("/").status_code == 405
+
+
+def test_the_sheet_keeps_its_own_policy(client: FlaskClient) -> None:
+    answer: Any = client.get(f"/restore/{HOIST}/sheet")
+    assert answer.headers["Content-Security-Policy"] == (
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+    )
+    assert "Restore sheet" in answer.text

@@ -1,0 +1,97 @@
+"""An axis: its logbook newest first, one of its states, and whether that is plausible."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from vault.jobs.as_json import check_json, show_json
+from vault.jobs.as_json_history import history_json
+from vault.jobs.axis_edits import axis_edits
+from vault.jobs.check import check_state
+from vault.jobs.drift import drift_of
+from vault.jobs.edit_records import axis_sheet
+from vault.jobs.fault_log import named_faults
+from vault.jobs.golden import show as golden_show
+from vault.jobs.history import history
+from vault.jobs.selectors import resolve
+from vault.jobs.show import shown
+from vault.meaning.changes import Comparison
+from vault.meaning.sentences import sentences
+from vault.model import roles
+from vault.model.names import Address
+from vault.store.vault import Vault
+from webui.page import Page, selector
+
+
+def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
+    """The logbook of an axis, its golden state, its cabinet."""
+    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    entries = list(history(vault, address))
+    edits, faults = list(axis_edits(vault, address)), named_faults(vault, address)
+    book: list[tuple[datetime, str, object, list[str]]] = [
+        (e.snapshot.record.taken_at, "snapshot", e, _told(e.comparison)) for e in entries
+    ]
+    book += [(e.at, "edit", e, []) for e in edits if e.changes and not e.is_first]
+    book += [(fault.at, "fault", (fault, code), []) for fault, code in faults]
+    book.sort(key=lambda one: one[0], reverse=True)
+    sheet = axis_sheet(vault, address)
+    return Page(
+        "axis.html",
+        str(address),
+        lambda: history_json(str(address), entries, edits, faults),
+        {
+            "address": address,
+            "book": book,
+            "sheet": sheet,
+            "stands": drift_of(vault, address) if entries else None,
+            "golden": golden_show(vault, address),
+        },
+        (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
+    )
+
+
+def _told(comparison: Comparison | None) -> list[str]:
+    if comparison is None:
+        return ["The first snapshot of this axis."]
+    return sentences(comparison, 12) or ["No setting changed."]
+
+
+def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
+    """One parameter set, in groups."""
+    name = f"{machine_name}/{axis_name}"
+    state = resolve(vault, selector(f"{name}@{when}"))
+    found = shown(state)
+    groups = [
+        (title, [one for one in found if one.group == group])
+        for group, title in roles.GROUPS
+        if any(one.group == group for one in found)
+    ]
+    return Page(
+        "moment.html",
+        f"{name} at {when}",
+        lambda: show_json(state, found),
+        {"state": state, "groups": groups, "address": name, "when": when},
+        _crumbs(machine_name, axis_name),
+    )
+
+
+def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
+    """What is not plausible about a state."""
+    name = f"{machine_name}/{axis_name}"
+    state = resolve(vault, selector(f"{name}@{when}"))
+    found = check_state(state)
+    return Page(
+        "check.html",
+        f"Is {name} plausible?",
+        lambda: check_json(state.name, found),
+        {"complaints": found, "address": name, "when": when},
+        _crumbs(machine_name, axis_name),
+    )
+
+
+def _crumbs(machine_name: str, axis_name: str) -> tuple[tuple[str, str], ...]:
+    return (
+        ("Site", "/"),
+        (machine_name, f"/machine/{machine_name}"),
+        (axis_name, f"/axis/{machine_name}/{axis_name}"),
+    )

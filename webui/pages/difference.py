@@ -1,0 +1,46 @@
+"""The difference between two states: causes first, then cards, worst first."""
+
+from __future__ import annotations
+
+from vault.jobs.as_json import compare_json
+from vault.jobs.compare_states import compare_states
+from vault.jobs.selectors import resolve
+from vault.model.errors import WrongUsage
+from vault.store.vault import Vault
+from webui.page import Page, asked, selector
+
+
+def difference(vault: Vault) -> Page:
+    """`left` and `right` are selectors; `all=1` shows everything, `fault` ranks by a fault."""
+    left, right = asked("left"), asked("right")
+    if left is None or right is None:
+        if left is None and right is None:
+            return Page("compare_form.html", "Compare two states", dict, crumbs=(("Site", "/"),))
+        raise WrongUsage("a difference takes two states", hint="left and right")
+    everything, fault = asked("all") is not None, asked("fault")
+    compared = compare_states(resolve(vault, selector(left)), resolve(vault, selector(right)))
+    reported = compared.fault(fault) if fault is not None else None
+    comparison = compared.comparison
+    wanted = comparison.changes if everything else comparison.news
+    causes = {cause.name for cause in comparison.causes}
+    cards = [c for c in wanted if everything or c.kind != "shifted" or c.cause not in causes]
+    return Page(
+        "difference.html",
+        f"{left} and {right}",
+        lambda: compare_json(compared, everything=everything, fault=reported),
+        {
+            "compared": compared,
+            "cards": cards,
+            "folded": {
+                name: [c for c in comparison.news if c.kind == "shifted" and c.cause == name]
+                for name in causes
+            },
+            "everything": everything,
+            "fault": reported,
+            "suspects": compared.suspects(reported) if reported is not None else [],
+            "left": left,
+            "right": right,
+            "summary": comparison.summary(),
+        },
+        (("Site", "/"),),
+    )

@@ -1,0 +1,23 @@
+"""Which axes have, or had, a setting."""
+
+from __future__ import annotations
+
+from vault.jobs.as_json_find import find_json
+from vault.jobs.find import find
+from vault.store.vault import Vault
+from webui.page import Page, asked
+
+
+def find_page(vault: Vault) -> Page:
+    """`text` is a code, a role or part of a name; `value` a condition, `now=1` the present only."""
+    text, value, only_now = asked("text"), asked("value"), asked("now") is not None
+    if text is None:
+        return Page("find.html", "Find a setting", dict, {"found": None}, (("Site", "/"),))
+    found = find(vault, text, value, only_now=only_now)
+    return Page(
+        "find.html",
+        f"Find {text}",
+        lambda: find_json(found),
+        {"found": found, "text": text, "value": value, "only_now": only_now},
+        (("Site", "/"),),
+    )

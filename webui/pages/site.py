@@ -1,0 +1,79 @@
+"""The site, and a machine: how every axis stands, and what changed this week."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from itertools import groupby
+from typing import Any
+
+from vault.jobs.as_json_baseline import drift_json
+from vault.jobs.drift import AxisDrift, drift
+from vault.jobs.selectors import State, view_of
+from vault.meaning.compare import compare
+from vault.meaning.sentences import sentences
+from vault.model.errors import VaultError
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.vault import Vault
+from webui.page import Page
+
+_WEEK = timedelta(days=7)
+_MOST = 12  # axes whose news of the week are told
+
+
+def site(vault: Vault) -> Page:
+    """Every machine and axis, those that need somebody first."""
+    failures: dict[Address, VaultError] = {}
+    found = drift(vault, failed=failures.__setitem__)
+    return Page(
+        "site.html",
+        vault.site,
+        lambda: drift_json(found, failures),
+        {
+            "machines": list(_by_machine(found)),
+            "urgent": [one for one in found if one.needs_attention],
+            "failures": failures,
+            "week": list(_week(vault, found)),
+        },
+    )
+
+
+def machine(vault: Vault, machine_name: str) -> Page:
+    """One machine."""
+    failures: dict[Address, VaultError] = {}
+    found = drift(vault, machine_name, failed=failures.__setitem__)
+    return Page(
+        "machine.html",
+        machine_name,
+        lambda: drift_json(found, failures),
+        {
+            "axes": sorted(found, key=lambda one: one.axis),
+            "failures": failures,
+            "week": list(_week(vault, found)),
+        },
+        (("Site", "/"),),
+    )
+
+
+def _by_machine(found: list[AxisDrift]) -> Iterator[tuple[str, list[AxisDrift]]]:
+    ordered = sorted(found, key=lambda one: one.axis)
+    for name, members in groupby(ordered, key=lambda one: one.axis.partition("/")[0]):
+        yield name, list(members)
+
+
+def _week(vault: Vault, found: list[AxisDrift]) -> Iterator[dict[str, Any]]:
+    """What the newest snapshots of this week changed, in sentences."""
+    since = now() - _WEEK
+    fresh = [one for one in found if one.taken_at is not None and one.taken_at > since]
+    fresh.sort(key=lambda one: one.taken_at or since, reverse=True)
+    for one in fresh[:_MOST]:
+        address = Address.parse(one.axis)
+        latest, before = vault.index.back(address, 0), vault.index.back(address, 1)
+        if latest is None:
+            continue
+        told = ["The first snapshot of this axis."]
+        if before is not None:
+            sides = (State(s.id[:10], vault, address, s) for s in (before, latest))
+            told = sentences(compare(*map(view_of, sides)), 4) or ["No setting changed."]
+        yield {"axis": one.axis, "record": latest.record, "sentences": told}

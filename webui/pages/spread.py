@@ -1,0 +1,32 @@
+"""Many axes side by side, odd ones out."""
+
+from __future__ import annotations
+
+from vault.jobs.as_json import spread_json
+from vault.jobs.spread import spread
+from vault.store.vault import Vault
+from webui.page import Page, asked
+
+
+def spread_page(vault: Vault) -> Page:
+    """`pattern` fits axes, as `*/lift`; `parameter` picks one, `all=1` shows what is the same."""
+    pattern = asked("pattern")
+    crumbs = (("Site", "/"),)
+    if pattern is None:
+        return Page("spread_form.html", "Axes side by side", dict, crumbs=crumbs)
+    parameter = asked("parameter")
+    found = spread(vault, pattern, parameter)
+    everything = asked("all") is not None or parameter is not None
+    return Page(
+        "spread.html",
+        f"Axes {pattern} side by side",
+        lambda: spread_json(found),
+        {
+            "found": found,
+            "rows": found.rows if everything else found.differing,
+            "same": len(found.rows) - len(found.differing),
+            "pattern": pattern,
+            "everything": everything,
+        },
+        crumbs,
+    )

@@ -1,0 +1,17 @@
+"""The look: the paper that sheet and report have too, and what pages add."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from flask import Response
+
+from vault.store.vault import Vault
+from webui.page import Page
+
+
+def style(vault: Vault) -> Page:
+    """One stylesheet."""
+    paper = files("vault.jobs").joinpath("paper.css").read_text("utf-8")
+    own = files("webui").joinpath("static/pages.css").read_text("utf-8")
+    return Page("", "", dict, raw=Response(paper + own, mimetype="text/css"))
