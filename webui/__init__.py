@@ -11,6 +11,7 @@ from pathlib import Path
 from flask import Flask
 
 from webui import errors, headers, pages, pictures, words
+from webui.metrics import metrics
 from webui.page import register
 
 
@@ -26,4 +27,5 @@ def create_app(folder: Path) -> Flask:
     for page in pages.ALL:
         register(app, page)
     app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
+    app.add_url_rule("/metrics", "metrics", metrics)
     return app
