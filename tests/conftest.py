@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -98,6 +99,14 @@ def works(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("works") / "vault"
     build_demo(folder, lambda done, wanted: None)
     return folder
+
+
+@pytest.fixture
+def plant(works: Path, tmp_path: Path) -> Iterator[Vault]:
+    """An open copy of the vault that `axisvault demo` builds, in `tmp_path/plant`."""
+    shutil.copytree(works, tmp_path / "plant")
+    with Vault.open(tmp_path / "plant") as vault:
+        yield vault
 
 
 def every_snapshot(vault: Vault) -> list[Snapshot]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from flask import Flask
+from flask import Flask, jsonify
 
 from webui import errors, headers, pages, pictures, words
 from webui.metrics import metrics
+from webui.openapi import document
 from webui.page import register
 
 
@@ -28,4 +29,6 @@ def create_app(folder: Path) -> Flask:
         register(app, page)
     app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
     app.add_url_rule("/metrics", "metrics", metrics)
+    described = document(pages.ALL)
+    app.add_url_rule("/api/v1/openapi.json", "openapi", lambda: jsonify(described))
     return app

@@ -31,21 +31,31 @@ def handle(app: Flask) -> None:
     app.register_error_handler(Exception, _own_error)
 
 
-def _vault_error(error: VaultError) -> tuple[Response | str, int]:
+def _vault_error(error: VaultError) -> Response:
     status = next((s for kind, s in _STATUS.items() if isinstance(error, kind)), 500)
     return _answer(status, error.message, error.hint)
 
 
-def _http_error(error: HTTPException) -> tuple[Response | str, int]:
-    return _answer(error.code or 500, error.description or error.name, None)
+def _http_error(error: HTTPException) -> Response:
+    own = error.get_response()
+    if own.status_code < 400:  # a redirection
+        return Response(own.get_data(), own.status_code, own.headers)
+    answer = _answer(own.status_code, error.description or error.name, None)
+    if "Allow" in own.headers:  # RFC 9110, 15.5.6
+        answer.headers["Allow"] = own.headers["Allow"]
+    return answer
 
 
-def _own_error(error: Exception) -> tuple[Response | str, int]:
+def _own_error(error: Exception) -> Response:
     current_app.logger.error("unexpected", exc_info=error)
     return _answer(500, _OURS, None)
 
 
-def _answer(status: int, message: str, hint: str | None) -> tuple[Response | str, int]:
+def _answer(status: int, message: str, hint: str | None) -> Response:
     if request.path.startswith("/api/"):
-        return jsonify({"error": {"code": status, "message": message, "hint": hint}}), status
-    return render_template("error.html", message=message, hint=hint, status=status), status
+        answer = jsonify({"error": {"code": status, "message": message, "hint": hint}})
+    else:
+        page = render_template("error.html", message=message, hint=hint, status=status)
+        answer = Response(page, mimetype="text/html")
+    answer.status_code = status
+    return answer

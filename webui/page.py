@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -35,10 +35,15 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """An address, and the function that makes its page."""
+    """An address, the function that makes its page, and what may be asked for in the address.
+
+    A page without a `summary` has no data of its own.
+    """
 
     rule: str
     make: Callable[..., Page]
+    summary: str = ""
+    query: Mapping[str, str] = field(default_factory=dict)
 
 
 def register(app: Flask, route: Route) -> None:
@@ -59,7 +64,8 @@ def register(app: Flask, route: Route) -> None:
             return jsonify(route.make(vault, **arguments).data())
 
     app.add_url_rule(route.rule, name, show)
-    app.add_url_rule(f"/api/v1{route.rule}", f"{name}_data", data)
+    if route.summary:
+        app.add_url_rule(f"/api/v1{route.rule}", f"{name}_data", data)
 
 
 def units() -> str:

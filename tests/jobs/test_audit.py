@@ -35,13 +35,6 @@ Cli = Callable[..., Outcome]
 Export = Callable[..., str]
 
 
-@pytest.fixture
-def plant(works: Path, tmp_path: Path) -> Iterator[Vault]:
-    shutil.copytree(works, tmp_path / "plant")
-    with Vault.open(tmp_path / "plant") as vault:
-        yield vault
-
-
 @pytest.fixture(scope="module")
 def reading(works: Path) -> Iterator[Vault]:
     with Vault.open(works) as vault:

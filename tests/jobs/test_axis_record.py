@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
-
-import pytest
 
 from tests.conftest import Outcome
 from vault.jobs.axis_edits import axis_edits
@@ -18,13 +15,6 @@ from vault.store.vault import Vault
 
 LIFT = Address("glaze-line-2", "lift")
 Cli = Callable[..., Outcome]
-
-
-@pytest.fixture
-def plant(works: Path, tmp_path: Path) -> Iterator[Vault]:
-    shutil.copytree(works, tmp_path / "plant")
-    with Vault.open(tmp_path / "plant") as vault:
-        yield vault
 
 
 def test_the_form_of_a_recorded_axis_says_what_is_recorded(works: Path) -> None:

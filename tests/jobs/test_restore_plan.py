@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -33,13 +32,6 @@ def plan_of(vault: Vault, name: str = LIFT, fitted: Replacement = SAME, **how: A
 
 def row(plan: RestorePlan, code: str) -> Any:
     return next(one for one in plan.rows if one.target.code == code)
-
-
-@pytest.fixture
-def plant(works: Path, tmp_path: Path) -> Iterator[Vault]:
-    shutil.copytree(works, tmp_path / "plant")
-    with Vault.open(tmp_path / "plant") as vault:
-        yield vault
 
 
 # Which state is restored.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from vault.jobs.paper_page import grouped, moment_text, render
@@ -12,6 +14,11 @@ if TYPE_CHECKING:
     from vault.jobs.restore_plan import RestorePlan
     from vault.model.names import Address
     from vault.store.vault import Vault
+
+_LONG = 18
+"""Letters that always fit a column on the phone; a longer word may have to be broken."""
+_CODE = re.compile(r".*/|-|.*[-:].*\d|.*\d.*[-:]")
+"""Words like 0x607C:00, mov-101, pos/accel, --adapt; not drive-side or two-channel."""
 
 
 def sheet_html(plan: RestorePlan) -> bytes:
@@ -27,6 +34,8 @@ def sheet_html(plan: RestorePlan) -> bytes:
         by=record.by.partition(" <")[0] if record is not None else "",
         snapshot=plan.target.snapshot.id[:10] if plan.target.snapshot is not None else "",
         made=moment_text(plan.made_at),
+        drive=_drive(plan),
+        pieces=pieces,
         sha256=grouped(digest(file.content)) if file is not None else "",
         sections=sections(plan),
         tick=TICK,
@@ -39,6 +48,33 @@ def axis_link(vault: Vault, address: Address) -> str | None:
     """Where the viewer shows an axis; None where the site has no viewer."""
     viewer = vault.site_record.viewer
     return f"{viewer.rstrip('/')}/axis/{address}" if viewer else None
+
+
+def pieces(text: str) -> Iterator[tuple[str, str]]:
+    """Words of a text and how they may break over lines: "", "whole" (a code) or "long".
+
+    A code torn at its hyphen or colon is easily misread, so it moves to the next line as a whole.
+    """
+    run: list[str] = []
+    for word in text.split():
+        kind = "long" if len(word) > _LONG else "whole" if _CODE.match(word) else ""
+        if not kind:
+            run.append(word)
+            continue
+        if run:
+            yield " ".join(run), ""
+            run = []
+        yield word, kind
+    if run:
+        yield " ".join(run), ""
+
+
+def _drive(plan: RestorePlan) -> str:
+    """The drive that the load file is for, as far as somebody read it off."""
+    kept = None if plan.is_other_family else plan.target.nameplate.get("drive")
+    firmware = f"firmware {plan.firmware}" if plan.firmware else "firmware not told"
+    family = [f"family {plan.family.name}"] if plan.family is not None else []
+    return ", ".join([plan.fitted.drive or kept or "type not told", firmware, *family])
 
 
 def _qr(link: str) -> str:
