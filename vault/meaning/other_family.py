@@ -231,7 +231,8 @@ def _in_their_unit(
         which = "here" if size is None else "there"
         return f"the size of its unit is not known {which}"
     if size.kind != one.kind:
-        return f"here it is a {_words(size.kind)} ({size_text(size)}), there a {_words(one.kind)}"
+        kinds = f"{_words(size.kind)} here, {_words(one.kind)} there"
+        return f"it means {kinds} ({size_text(size)})"
     return _ratio(size - nought, one - nought)
 
 
