@@ -11,7 +11,6 @@ import subprocess
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -22,6 +21,7 @@ from vault.jobs import golden
 from vault.jobs.audit import SnapshotEntry, audit
 from vault.jobs.audit_suspects import LEAST
 from vault.jobs.edit_records import add_family
+from vault.jobs.evidence import write_evidence
 from vault.jobs.fault_log import add_fault
 from vault.meaning.checks import rules
 from vault.meaning.faults import FaultCode, nearness
@@ -249,14 +249,25 @@ def test_nearness_halves_in_half_a_year_and_never_ends() -> None:
 # Evidence.
 
 
+@pytest.fixture(scope="module")
+def made(reading: Vault, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("made") / "evidence"
+    write_evidence(reading, audit(reading, "kiln-loader", code="F-11"), folder)
+    return folder
+
+
 @pytest.fixture
-def package(works: Path, tmp_path: Path, cli: Cli) -> Path:
-    done = cli("--vault", works, "audit", "kiln-loader", "--fault", "F-11", "--out", "evidence",
-               "--json")  # fmt: skip
+def package(made: Path, tmp_path: Path) -> Path:
+    """A copy of the evidence, to be changed."""
+    return Path(shutil.copytree(made, tmp_path / "evidence"))
+
+
+def test_the_command_writes_what_it_prints(works: Path, tmp_path: Path, cli: Cli) -> None:
+    done = cli("--vault", works, "audit", HOIST, "--fault", "F-11", "--out", "out", "--json")
     assert done.code == 0
-    report: Any = json.loads((tmp_path / "evidence/report.json").read_text())
-    assert report == done.json
-    return tmp_path / "evidence"
+    assert json.loads((tmp_path / "out/report.json").read_text()) == done.json
+    again = cli("--vault", works, "audit", HOIST, "--fault", "F-11", "--out", "out")
+    assert (again.code, "not empty" in again.stderr) == (2, True)
 
 
 def commands(package: Path) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from contextlib import suppress
 from hashlib import sha1
 from typing import TYPE_CHECKING
 
@@ -39,10 +40,14 @@ _FILE = "verified.json"
 
 
 def remember_verified(vault: Vault) -> None:
-    """Note that everything up to the present tip was found good. Deleting the note is no harm."""
+    """Note that everything up to the present tip was found good. Deleting the note is no harm.
+
+    Where it cannot be written, as in a vault that may only be read, the next time takes longer.
+    """
     path = vault.state / _FILE
-    path.parent.mkdir(exist_ok=True)
-    path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
+    with suppress(OSError):
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
 
 
 def found_good(vault: Vault) -> tuple[str, str] | None:
