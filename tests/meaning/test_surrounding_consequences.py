@@ -128,3 +128,181 @@ def test_the_worst_comes_first() -> None:
 def test_without_a_record_on_either_side_a_plate_is_told_plainly() -> None:
     (found,) = explained([Surrounding("nameplate.serial", "1", "2")], None, None)
     assert (found.consequence, found.explanation) == ("record", "nameplate, serial: 1 became 2.")
+
+
+@pytest.mark.parametrize(
+    ("key", "consequence", "says"),
+    [
+        ("STO_bridge", "hazard", "safety function"),
+        ("Door switch", "hazard", "safety function"),
+        ("custom_label", "electrical", "compare it in the cabinet"),  # cu-sto-m
+        ("brake_resistor", "electrical", ""),
+        ("brake_supply", "hazard", "See that the brake opens"),  # nobody said that nothing hangs
+        ("main_switch", "electrical", ""),
+        ("dc_bus_bar", "electrical", ""),
+        ("home-switch", "travel", "home the axis anew"),
+        ("motor_phase_order", "hazard", "which way the axis moves"),
+        ("station_number", "link", "moves the axis of another drive"),
+    ],
+)
+def test_a_word_counts_by_itself_and_by_what_it_stands_with(
+    key: str, consequence: str, says: str
+) -> None:
+    found = told(record(cabinet={key: "13"}), record(cabinet={key: "31"}))[f"cabinet.{key}"]
+    assert found.consequence == consequence
+    assert says in found.explanation
+    if not says:
+        assert found.explanation.count(".") == 1, "nothing is made up"
+
+
+def test_a_value_that_names_a_safety_function_makes_any_setting_a_hazard() -> None:
+    left, right = (record(cabinet={"jumpers": j}) for j in ("X5 open", "X5 closed, STO bridged"))
+    found = told(left, right)["cabinet.jumpers"]
+    assert found.consequence == "hazard"
+    assert "validated" in found.explanation
+
+
+def test_a_section_that_is_new_or_gone_is_told_setting_by_setting() -> None:
+    """Not as one thing without consequence: the switch in it is what a restore forgets."""
+    full = record(cabinet={"safe_torque_off": "bridged", "address_switches": "23"}, brake={})
+    for left, right, says in ((record(), full, "nothing became 23"), (full, record(), "23 became")):
+        found = told(left, right)
+        assert {path: around.consequence for path, around in found.items()} == {
+            "brake.fitted": "hazard", "cabinet.address_switches": "link",
+            "cabinet.safe_torque_off": "hazard",
+        }  # fmt: skip
+        assert says in found["cabinet.address_switches"].explanation
+
+
+@pytest.mark.parametrize("spelling", [23, "23", "023", "0x17"])
+def test_an_address_that_another_axis_of_the_machine_has_is_a_hazard(spelling: object) -> None:
+    """0x17 is 23 (1 x 16 + 7)."""
+    others = {
+        "belt": record(controller_link={"node_address": spelling}),
+        "lift": record(controller_link={"node_address": 24}),
+        "pump": record(cabinet={"node_address": 23}),
+    }
+    left, right = (record(controller_link={"node_address": n}) for n in (12, 23))
+    (found,) = explained(
+        surroundings(built(left), built(right)), left, right, neighbours=lambda: others
+    )
+    assert found.consequence == "hazard"
+    assert "belt of this machine has it too" in found.explanation
+    assert "lift" not in found.explanation
+    (free,) = explained(
+        surroundings(built(right), built(left)), right, left, neighbours=lambda: others
+    )
+    assert (free.consequence, "too" in free.explanation) == ("link", False)
+
+
+def test_other_axes_are_asked_for_only_where_an_address_differs() -> None:
+    def asked() -> dict[str, AxisRecord]:
+        raise AssertionError("nobody needs to read them")
+
+    left, right = (record(cabinet={"supply_fuse": f}) for f in ("10 A", "6 A"))
+    (found,) = explained(surroundings(built(left), built(right)), left, right, neighbours=asked)
+    assert "0.6 times as much" in found.explanation
+
+
+def test_a_weaker_brake_is_measured_against_the_load() -> None:
+    """60 kg on 20 mm at 2:1 and 588.4 N: 588.4 x 0.02 / (4 pi) = 0.9365 N*m at the motor."""
+    left, right, slack = (
+        record(brake={"holding_torque": t}, mechanics=mechanics(moving_mass="60 kg").mechanics)
+        for t in ("4.5 N*m", "1.2 N*m", "0.9 N*m")
+    )
+    found = told(left, right)["brake.holding_torque"]
+    assert found.consequence == "hazard"
+    assert "1.28 times the load at rest instead of 4.81 times" in found.explanation
+    assert "sinks" not in found.explanation
+    assert "the load sinks" in told(left, slack)["brake.holding_torque"].explanation
+
+
+def test_a_brake_that_is_gone_holds_nothing() -> None:
+    left, right = (
+        record(brake={"fitted": f}, mechanics={"kind": "belt", "orientation": "horizontal"})
+        for f in (True, False)
+    )
+    lying = told(left, right)["brake.fitted"]
+    assert (lying.consequence, "hangs" in lying.explanation) == ("electrical", False)
+    left, right = (record(brake={"fitted": f}) for f in (True, False))
+    assert "a load that hangs falls" in told(left, right)["brake.fitted"].explanation
+    assert "closed brake" in told(right, left)["brake.fitted"].explanation
+
+
+def test_a_counterbalance_takes_weight_off_and_slows_the_fall() -> None:
+    """588.4 N x (1 - 0.4) = 353.0 N; 0.6 g t^2 / 2 in 80 ms: 18.829 mm."""
+    left, right = mechanics(moving_mass="60 kg"), mechanics(moving_mass="60 kg", counterbalance=0.4)
+    found = told(left, right)["mechanics.counterbalance"]
+    assert "353 N hang on motor and brake instead of 588.4 N" in found.explanation
+    slow, slower = (
+        record(brake={"apply_time": t}, mechanics=right.mechanics) for t in ("50 ms", "80 ms")
+    )
+    assert "up to 18.829 mm" in told(slow, slower)["brake.apply_time"].explanation
+
+
+def test_a_hard_stop_says_which_way_it_went() -> None:
+    usual = mechanics(hard_stop_low="-25 mm", hard_stop_high="625 mm")
+    nearer = told(usual, mechanics(hard_stop_low="-20 mm", hard_stop_high="600 mm"))
+    assert "5 mm further in" in nearer["mechanics.hard_stop_low"].explanation
+    assert "25 mm further in" in nearer["mechanics.hard_stop_high"].explanation
+    farther = told(usual, mechanics(hard_stop_low="-30 mm", hard_stop_high="626 mm"))
+    assert "5 mm further out" in farther["mechanics.hard_stop_low"].explanation
+    assert "1 mm further out" in farther["mechanics.hard_stop_high"].explanation
+    assert nearer["mechanics.hard_stop_low"].consequence == "travel"
+
+
+def test_a_lower_resistor_takes_more_power_and_more_current() -> None:
+    """U^2 / R: 820^2 / 100 = 6.724 kW, 820^2 / 60 = 11.207 kW."""
+    left, right = (record(supply={"resistor": r, "dc_link_trip": "820 V"}) for r in (
+        "100 ohm", "60 ohm"))  # fmt: skip
+    found = told(left, right)["supply.resistor"]
+    assert found.consequence == "electrical"
+    assert "up to 11.21 kW of braking instead of 6.724 kW" in found.explanation
+    assert "higher current" in found.explanation
+    assert "higher current" not in told(right, left)["supply.resistor"].explanation
+
+
+def test_another_supply_voltage_charges_the_dc_link_otherwise() -> None:
+    """Peak of the sine: sqrt(2) x 400 V = 566 V, sqrt(2) x 230 V = 325 V."""
+    left, right = (record(supply={"voltage": v}) for v in ("400 V", "230 V"))
+    assert "some 325 V instead of 566 V" in told(left, right)["supply.voltage"].explanation
+
+
+def test_what_a_cause_tells_is_told_once() -> None:
+    """Four bits more are 2^4 = 16 times the increments, and 1 / 16 = 0.0625 of the way."""
+    left, right = (
+        record(encoder={"single_turn_bits": b}, mechanics=mechanics(lead=way).mechanics)
+        for b, way in ((20, "20 mm"), (24, "25 mm"))
+    )
+    beside, alone = (
+        {
+            one.path: one.explanation
+            for one in explained(
+                surroundings(built(left), built(right)), left, right, alone=whether
+            )
+        }
+        for whether in (False, True)
+    )
+    assert beside["encoder.single_turn_bits"] == "encoder, single turn bits: 20 became 24."
+    assert "16 times as many increments" in alone["encoder.single_turn_bits"]
+    assert "0.0625 times what it should be" in alone["encoder.single_turn_bits"]
+    assert beside["mechanics.lead"].endswith("1.25 times the way.")
+    assert "every length and speed" in alone["mechanics.lead"]
+
+
+def test_a_watchdog_sends_nothing() -> None:
+    left, right = (record(controller_link={"watchdog_time_ms": t}) for t in (10, 40))
+    said = told(left, right)["controller_link.watchdog_time_ms"].explanation
+    assert "noticed after 40 ms instead of 10 ms: for so long the axis goes on" in said
+    assert "without a fault" in told(right, left)["controller_link.watchdog_time_ms"].explanation
+
+
+def test_a_number_that_controller_and_drive_must_mean_alike_is_travel() -> None:
+    flat = {"kind": "belt", "orientation": "horizontal"}
+    left, right = (
+        record(mechanics=flat, controller_link={"scaling": s, "direction": d})
+        for s, d in ((1000, "as is"), (2000, "inverted"))
+    )
+    found = told(left, right)
+    assert found["controller_link.scaling"].consequence == "travel"
+    assert found["controller_link.direction"].consequence == "hazard"

@@ -118,7 +118,7 @@ def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> No
 def _print_edit(edit: AxisEdit) -> None:
     click.secho(f"{edit.at:%Y-%m-%d %H:%M}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
     for change in edit.changes:
-        print_wrapped(f"  {change.explanation}")
+        print_wrapped(f"  {MARKS[change.consequence]} {change.explanation}", bold_up_to=4)
 
 
 def print_comparison(compared: Compared, *, everything: bool) -> None:

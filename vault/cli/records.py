@@ -158,7 +158,8 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
         print_json({**found, "changes": changes, "warnings": list(added.remarks)})
     else:
         state = "was there already" if added.unchanged else "is in the vault"
-        click.echo(f"The record of {address} {state}.")
+        same = " Nothing that it says changed." if added.is_reworded else ""
+        click.echo(f"The record of {address} {state}.{same}")
         print_surroundings(added.changes)
 
 

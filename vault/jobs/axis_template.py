@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.selectors import State
+from vault.model.errors import WrongUsage
 from vault.model.quantities import plain
 from vault.store import yaml_text
 
@@ -116,37 +117,68 @@ _RATINGS = (
     ("motor_rated_speed", "rated_speed"),
     ("motor_max_speed", "max_speed"),
     ("motor_max_current", "max_current"),
+    ("motor_inertia", "inertia"),
 )
+
+Sections = dict[str, dict[str, Any]]
 
 
 def axis_template(vault: Vault, address: Address) -> bytes:
-    """Write the form for an axis, which may be a new one. It loads as it is."""
+    """Write the form for an axis, which may be a new one. It loads as it is.
+
+    What a record says stands as it says it. What the latest export tells stands filled in where
+    there is no record yet, else behind a #: the form is the same record until somebody takes that
+    away. Raises WrongUsage for a name that the vault has in other letters.
+    """
+    if clash := vault.case_clash(address):
+        raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
     record = vault.axis_record(address)
     known = _recorded(record)
-    exported = {} if record is not None else _exported(vault, address)
     lines = [_HEAD.format(address=address)]
     if record is not None:
         lines.append(
             f"# Comments of the present record stay there: axisvault axis show {address}\n"
         )
+    exported = _exported(vault, address)
     for section, remark, form in _FORM:
-        lines += _section(section, remark, form, known, exported)
+        told = exported.get(section, {})
+        if section:
+            mine = known.get(section)
+            lines.append("\n" + (f"# {remark}\n" if remark else ""))
+            lines.append(_heading(section, mine, filled=record is None and bool(told)))
+        else:
+            mine = {key: value for key, value in known.items() if key not in _SECTIONS}
+        lines += _lines(section, form, mine or {}, told, fills=record is None)
     return "".join(lines).encode()
 
 
+_SECTIONS = frozenset(section for section, _, _ in _FORM if section)
+
+
 def _recorded(record: AxisRecord | None) -> dict[str, Any]:
+    """A record as it was written; what is set without saying so is written out where need be."""
     if record is None:
         return {}
-    return record.model_dump(exclude={"schema_"}, exclude_unset=True)
+    found = record.model_dump(exclude={"schema_"}, exclude_unset=True, exclude_none=True)
+    if record.brake is not None and found.get("brake") == {}:
+        found["brake"] = {"fitted": record.brake.fitted}
+    return found
 
 
-def _exported(vault: Vault, address: Address) -> dict[str, dict[str, Any]]:
-    """What the latest export tells for certain."""
+def _heading(section: str, mine: dict[str, Any] | None, *, filled: bool) -> str:
+    """The line of a section: with no lines below it stands empty, or behind a #."""
+    if mine == {}:
+        return f"{section}: {{}}  # take the {{}} away to fill in lines\n"
+    return f"{section}:\n" if mine or filled else f"# {section}:\n"
+
+
+def _exported(vault: Vault, address: Address) -> Sections:
+    """What the latest export tells for certain: what would be a valid record."""
     latest = vault.latest(address)
     if latest is None:
         return {}
     state = State(str(address), vault, address, latest, is_latest=True)
-    found: dict[str, dict[str, Any]] = {}
+    found: Sections = {}
     for name, section, key in _EXPORTED:
         if text := state.nameplate.get(name, "").strip():
             value: Any = int(text) if text.isdecimal() and section != "nameplate" else text
@@ -156,34 +188,49 @@ def _exported(vault: Vault, address: Address) -> dict[str, dict[str, Any]]:
         parameter = parameters.get(role)
         if parameter is not None and parameter.unit and not isinstance(parameter.value, str):
             found.setdefault("motor", {})[key] = f"{plain(parameter.value)} {parameter.unit}"
-    return found
+    return {
+        section: certain
+        for section, told in found.items()
+        if (certain := {key: value for key, value in told.items() if _fits(section, key, value)})
+    }
 
 
-def _section(
-    name: str,
-    remark: str,
+def _fits(section: str, key: str, value: Any) -> bool:
+    """Whether a record takes the value: a rating in per cent of another one is none."""
+    from pydantic import ValidationError
+
+    from vault.model.axis import AxisRecord
+
+    try:
+        AxisRecord.model_validate({"schema": "axisvault/axis/1", section: {key: value}})
+    except ValidationError:
+        return False
+    return True
+
+
+def _lines(
+    section: str,
     form: tuple[tuple[str, str, str], ...],
-    known: dict[str, Any],
-    exported: dict[str, dict[str, Any]],
+    mine: dict[str, Any],
+    told: dict[str, Any],
+    *,
+    fills: bool,
 ) -> Iterator[str]:
-    mine = known if not name else known.get(name) or {}
-    told = exported.get(name, {})
-    indent = "  " if name else ""
-    if name:
-        yield "\n" + (f"# {remark}\n" if remark else "")
-        yield f"{'' if mine or told else '# '}{name}:\n"
-    keys = [key for key, _, _ in form]
-    sections = {section for section, _, _ in _FORM}
+    """The lines of a section; `fills` puts in what was exported, else it stands behind a #."""
+    indent = "  " if section else ""
+    keys = {key for key, _, _ in form}
     for key, example, said in form:
-        note = f"  # {said}" if said else ""
         if key in mine:
             yield from _entry(indent, key, mine[key])
-        elif key in told:
+        elif key in told and fills:
             yield from _entry(indent, key, told[key], "  # as exported")
+        elif key in told:
+            entry = "".join(_entry(indent, key, told[key], "  # so in the latest export"))
+            yield "".join(f"# {line}" for line in entry.splitlines(keepends=True))
         else:
-            yield f"# {indent}{key}: {example}{note}\n"
+            yield f"# {indent}{key}: {example}" + (f"  # {said}\n" if said else "\n")
     for key, value in mine.items():
-        if key not in keys and key not in sections:
+        if key not in keys:
             yield from _entry(indent, key, value)
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.axis_edits import edited
+from vault.jobs.axis_edits import edited, neighbours
+from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store import layout
@@ -22,7 +24,11 @@ if TYPE_CHECKING:
     from vault.store.index_rows import Snapshot
 
 _SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
-_ADDRESSES = ("node_address", "station_alias")
+_ADDRESSES = (
+    ("controller_link", "node_address"),
+    ("controller_link", "station_alias"),
+    ("cabinet", "address_switches"),
+)
 _MAX_BYTES = 8 * 1024 * 1024
 
 
@@ -30,7 +36,8 @@ _MAX_BYTES = 8 * 1024 * 1024
 class Added:
     """What became of a file: `unchanged` where the vault had the same bytes already.
 
-    `changes` are those of an axis as built; `remarks` are for the reader.
+    `changes` are those of an axis as built, `is_reworded` where only comments and layout of one
+    changed; `remarks` are for the reader.
     """
 
     name: str
@@ -38,6 +45,7 @@ class Added:
     commit: str
     changes: tuple[Surrounding, ...] = ()
     remarks: tuple[str, ...] = ()
+    is_reworded: bool = False
 
 
 def add_family(vault: Vault, path: Path, by: str) -> Added:
@@ -58,22 +66,36 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> Added:
     record = read_axis(content, str(path))
     if clash := vault.case_clash(address):
         raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
-    before = vault.axis_record(address)
-    added = _put(vault, layout.axis_file(address), content, f"{address}: axis as built", by)
-    changes = edited(before, record) if before is not None else ()
-    return replace(added, changes=changes, remarks=tuple(_shared_address(vault, address, record)))
+    around = partial(neighbours, vault, address)
+    with vault.writing():
+        before, remarks = _before(vault, address)
+        changes = edited(before, record, around) if before is not None else ()
+        place, message = layout.axis_file(address), f"{address}: axis as built"
+        added = _put_now(vault, place, content, message, by)
+        remarks += _shared_address(address, record, around())
+    is_reworded = before is not None and not changes and not added.unchanged
+    return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
 
 
-def _shared_address(vault: Vault, address: Address, record: AxisRecord) -> Iterator[str]:
+def _before(vault: Vault, address: Address) -> tuple[AxisRecord | None, list[str]]:
+    """The record that a new one takes the place of; one that cannot be read is to be mended."""
+    try:
+        return vault.axis_record(address), []
+    except Unreadable as error:
+        return None, [f"the record before could not be read: {error}"]
+
+
+def _shared_address(
+    address: Address, record: AxisRecord, others: Mapping[str, AxisRecord]
+) -> Iterator[str]:
     """Two axes of a machine with one address on its link are one too many."""
-    for key in _ADDRESSES:
-        own = record.controller_link.get(key)
-        for other in vault.axes() if own is not None else ():
-            if other == address or other.machine != address.machine:
-                continue
-            theirs = vault.axis_record(other)
-            if theirs is not None and str(theirs.controller_link.get(key)) == str(own):
-                yield f"{other} has {key.replace('_', ' ')} {own} too: one of them is wrong"
+    for section, key in _ADDRESSES:
+        own = getattr(record, section).get(key)
+        for name, other in others.items():
+            theirs = getattr(other, section).get(key)
+            if own is not None and same_address(theirs) == same_address(own):
+                what = f"{address.machine}/{name} has {key.replace('_', ' ')} {own} too"
+                yield f"{what}: on one bus, one of them is wrong"
 
 
 def set_site(vault: Vault, path: Path, by: str) -> Added:
@@ -140,6 +162,10 @@ def _content(path: Path) -> bytes:
 
 def _put(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
     with vault.writing():
-        if vault.read(place) == content:
-            return Added(place, True, vault.tip)
-        return Added(place, False, vault.write_files({place: content}, f"{message}\n", by))
+        return _put_now(vault, place, content, message, by)
+
+
+def _put_now(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
+    if vault.read(place) == content:
+        return Added(place, True, vault.tip)
+    return Added(place, False, vault.write_files({place: content}, f"{message}\n", by))

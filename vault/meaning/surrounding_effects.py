@@ -1,0 +1,274 @@
+"""What a difference beside the parameters does, computed from the machine on both sides.
+
+Formulas: way per motor turn L / G; drop of a free load a t^2 / 2; torque of the load at rest
+F L / (2 pi G); braking power of a resistor U^2 / R; DC link of a rectifier sqrt(2) U, without load.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from math import sqrt
+from typing import TYPE_CHECKING
+
+from vault.meaning.axis_view import AxisView
+from vault.meaning.findings import digits, seconds
+from vault.meaning.physics import torque_for_force
+from vault.meaning.scaling import travel_of
+from vault.meaning.sentences import size_text
+from vault.model.quantities import Measure, Physical, UnknownUnit, canonical_unit, si_number
+
+if TYPE_CHECKING:
+    from vault.meaning.changes import Surrounding
+    from vault.meaning.scaling import Travel
+    from vault.model.axis import AxisRecord
+
+_UNIT_IN_NAME = re.compile(r"_(us|ms|s|ohm)$")
+LINK = "Controller and drive must have the same, or the link does not start."
+"""What is said of a setting of the link of which no more is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A difference with the machine on both sides; `alone` where no cause tells of it too."""
+
+    around: Surrounding
+    left: AxisRecord | None
+    right: AxisRecord | None
+    alone: bool = False
+
+    @property
+    def hangs(self) -> bool:
+        """Whether gravity pulls along the axis, on either side."""
+        return any(machine.is_vertical for machine in self._machines())
+
+    @property
+    def may_hang(self) -> bool:
+        """Whether gravity may pull along the axis: also where nobody recorded how it lies."""
+        return self.hangs or all(machine.mechanics is None for machine in self._machines())
+
+    @property
+    def quantities(self) -> tuple[Physical, Physical] | None:
+        """Both sides as quantities of one kind; None where they are none."""
+        one, other = (self._quantity(v) for v in (self.around.left, self.around.right))
+        return None if one is None or other is None or one.kind != other.kind else (one, other)
+
+    @property
+    def times(self) -> tuple[float, float] | None:
+        """Both sides in seconds."""
+        found = self.quantities
+        if found is None or found[0].kind != "time":
+            return None
+        return float(found[0].number()), float(found[1].number())
+
+    @property
+    def ratio(self) -> float | None:
+        """The right quantity over the left one; None where they do not compare."""
+        found = self.quantities
+        return float(found[1].number() / found[0].number()) if found and found[0].ratio else None
+
+    @property
+    def travels(self) -> tuple[Travel | None, Travel | None]:
+        """Way per motor turn as built, on both sides."""
+        found = [machine.mechanics for machine in self._machines()]
+        one, other = (None if mechanics is None else travel_of(mechanics) for mechanics in found)
+        return one, other
+
+    @property
+    def pulls(self) -> tuple[float, float]:
+        """Pull of gravity along the axis in N, less what is counterbalanced."""
+        one, other = (machine.gravity_force for machine in self._machines())
+        return one, other
+
+    @property
+    def free_fall(self) -> float:
+        """How gravity speeds a free load up on the right side, m/s^2."""
+        return self._machines()[1].pull
+
+    def _machines(self) -> tuple[AxisView, AxisView]:
+        return _as_built(self.left), _as_built(self.right)
+
+    def _quantity(self, value: object) -> Physical | None:
+        try:
+            measure = value if isinstance(value, Measure) else Measure.parse(str(value))
+            if measure.unit is None and (named := _UNIT_IN_NAME.search(self.around.path)):
+                measure = Measure(measure.value, canonical_unit(named[1]))
+            return measure.physical()
+        except (ValueError, UnknownUnit):
+            return None
+
+
+Effect = Callable[[Case], str]
+
+
+def _as_built(record: AxisRecord | None) -> AxisView:
+    """The machine alone, without parameters."""
+    if record is None:
+        return AxisView("as built", b"")
+    return AxisView("as built", b"", axis_text=b"as built", read_axis=lambda _: record)
+
+
+def says(text: str) -> Effect:
+    """The same sentence whatever the values are."""
+    return lambda case: text
+
+
+def times_as_much(what: str = "") -> Effect:
+    """The ratio of the quantities, and what it acts on."""
+
+    def effect(case: Case) -> str:
+        ratio = case.ratio
+        return "" if ratio is None else f"That is {digits(ratio)} times as much{what}."
+
+    return effect
+
+
+def way(case: Case) -> str:
+    """Way per motor turn before and after."""
+    one, other = case.travels
+    if one is None or other is None or one.per_turn.kind != other.per_turn.kind:
+        return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
+    ratio = Fraction(other.per_turn.ratio / other.gear) / (one.per_turn.ratio / one.gear)
+    if ratio == 1:
+        return "A turn of the motor makes the same way."
+    said = f"A turn of the motor makes {digits(float(ratio), 6)} times the way"
+    if not case.alone:  # the cause tells what that shifts
+        return f"{said}."
+    return f"{said}: every length and speed of the set is off by that until its scaling follows."
+
+
+def stops(case: Case) -> str:
+    """Where a hard stop went, and what must stop the axis before it."""
+    rule = "Software limits must stop the axis before it: axisvault check tells whether they do."
+    found = case.quantities
+    if found is None or "hard_stop" not in case.around.path:
+        return rule
+    moved = found[1] - found[0]
+    inward = (moved.ratio > 0) == case.around.path.endswith("low")
+    size = size_text(Physical(abs(moved.ratio), moved.pi_power, moved.kind, moved.unit))
+    return f"The stop stands {size} further {'in' if inward else 'out'}. {rule}"
+
+
+def weight(case: Case) -> str:
+    """What a moved mass does to torque, motor and brake."""
+    ratio = case.ratio
+    if not ratio:
+        return pull(case)
+    said = f"The same torque accelerates {digits(1 / ratio, 3)} times as hard"
+    before, after = case.pulls
+    if before > 0 and after > 0:
+        return f"{said}, and {_pull_text(before, after)}."
+    return f"{said}."
+
+
+def pull(case: Case) -> str:
+    """What hangs on motor and brake, before and after."""
+    before, after = case.pulls
+    if before == after:
+        return "What motor and brake have to hold follows from it."
+    said = _pull_text(before, after)
+    return f"{said[0].upper()}{said[1:]}."
+
+
+def _pull_text(before: float, after: float) -> str:
+    return f"{digits(after)} N hang on motor and brake instead of {digits(before)} N"
+
+
+def fitted(case: Case) -> str:
+    """A holding brake that came or went."""
+    if case.around.right is False:
+        more = ": a load that hangs falls" if case.may_hang else ""
+        return f"With the drive disabled nothing holds the axis{more}."
+    return "The drive must work it, or the motor drives against a closed brake."
+
+
+def holds(case: Case) -> str:
+    """Holding torque against that of the load at rest."""
+    record, travel, torque = case.right, case.travels[1], case.quantities
+    force = case.pulls[1]
+    if record is None or travel is None or torque is None or travel.per_turn.kind != "length":
+        return times_as_much(" to hold the load with")(case)
+    if force <= 0:
+        return times_as_much()(case)
+    load = torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
+    before, after = (float(one.number()) / load for one in torque)
+    said = f"That is {digits(after, 3)} times the load at rest instead of {digits(before, 3)} times"
+    return f"{said}: the load sinks." if after < 1 else f"{said}."
+
+
+def drop(case: Case) -> str:
+    """How far a free load falls until the brake holds."""
+    times, fall = case.times, case.free_fall
+    if times is None or fall <= 0:
+        return ""
+    before, after = (
+        size_text(Physical(Fraction(fall) * Fraction(time) ** 2 / 2, 0, "length", "m"))
+        for time in times
+    )
+    return f"A load that nothing holds meanwhile falls up to {after} instead of {before}."
+
+
+def resistor(case: Case) -> str:
+    """The most power a braking resistor takes, at the voltage where the drive trips."""
+    supply = case.right.supply if case.right is not None else None
+    trip = si_number(supply.dc_link_trip) if supply is not None else None
+    found = case.quantities
+    if trip is None or found is None or not (found[0].ratio and found[1].ratio):
+        return times_as_much()(case)
+    before, after = (digits(trip**2 / float(ohm.number()) / 1000) for ohm in found)
+    lower = found[1].ratio < found[0].ratio
+    more = " See that the drive's chopper may carry the higher current." if lower else ""
+    return f"It takes up to {after} kW of braking instead of {before} kW.{more}"
+
+
+def mains(case: Case) -> str:
+    """The DC link that a supply voltage charges."""
+    found = case.quantities
+    if found is None or found[0].kind != "voltage":
+        return ""
+    before, after = (digits(sqrt(2) * float(volt.number()), 3) for volt in found)
+    return (
+        f"It charges the DC link to some {after} V instead of {before} V: reachable speed and "
+        "room for braking energy follow."
+    )
+
+
+def increments(case: Case) -> str:
+    """What an encoder of other bits counts."""
+    before, after = case.around.left, case.around.right
+    if not case.alone or not isinstance(before, int) or not isinstance(after, int):
+        return ""
+    if case.around.path.endswith("multi_turn_bits"):
+        return "Absolute positions wrap elsewhere: reference the axis before it moves on its own."
+    ratio = digits(float(2) ** (after - before))
+    back = digits(float(2) ** (before - after), 6)
+    return (
+        f"A turn counts {ratio} times as many increments: until the drive counts so too, "
+        f"every way is {back} times what it should be."
+    )
+
+
+def interval(case: Case) -> str:
+    """What another cycle of the bus needs."""
+    times = case.times
+    if times is None:
+        return LINK
+    one, other = times
+    return (
+        f"The controller sends every {seconds(other)} instead of every {seconds(one)}: the drive's "
+        "own interval and the watchdog must agree with that."
+    )
+
+
+def patience(case: Case) -> str:
+    """What another watchdog or heartbeat does."""
+    times = case.times
+    if times is None:
+        return LINK
+    one, other = times
+    said = f"A lost link is noticed after {seconds(other)} instead of {seconds(one)}"
+    if other > one:
+        return f"{said}: for so long the axis goes on by itself."
+    return f"{said}: more often than messages come it trips without a fault."
