@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
+from tests.conftest import BY, Take
 from vault.cli import axisvault
+from vault.jobs.compare_states import compare_states
+from vault.jobs.edit_records import set_axis
+from vault.jobs.selectors import resolve
 from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.store.vault import Vault
 
 
 def told(works: Path, *words: str) -> str:
@@ -44,6 +51,23 @@ def test_one_axis_is_told_over_time(works: Path) -> None:
     text = told(works, "compare", "glaze-line-1/belt-feed@first", "glaze-line-1/belt-feed")
     assert "became" in text
     assert " on glaze-line-1" not in text
+
+
+def test_a_cabinet_setting_is_told_whatever_parameters_changed_alike(
+    vault: Vault, take: Take, export_text: Callable[..., str], tmp_path: Path
+) -> None:
+    """A switch from 8 to 9 beside a parameter from 8 to 9, and off to on beside 0 to 1."""
+    cabinets = ("{dip_switch: 8, bus_termination: false}", "{dip_switch: 9, bus_termination: true}")
+    for number, (axis, cabinet) in enumerate(zip(("belt", "lift"), cabinets, strict=True)):
+        (tmp_path / "axis.yaml").write_text(f"schema: axisvault/axis/1\ncabinet: {cabinet}\n")
+        set_axis(vault, Address("m1", axis), tmp_path / "axis.yaml", BY)
+        take(export_text(settings=7 + number, way=str(number)), to=f"m1/{axis}", even_so="a test")
+    compared = compare_states(resolve(vault, "m1/belt"), resolve(vault, "m1/lift"))
+    raw = {(c.left.value, c.right.value) for c in compared.comparison.changes if c.left and c.right}
+    assert {(8, 9), (0, 1)} <= raw
+    assert {around.path for around in compared.comparison.surroundings} == {
+        "cabinet.dip_switch", "cabinet.bus_termination",
+    }  # fmt: skip
 
 
 def found(works: Path, *words: str) -> dict[str, Any]:

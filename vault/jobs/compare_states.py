@@ -40,16 +40,18 @@ def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
     sides = _sides(left, right)
     comparison = compare(view_of(left, right), view_of(right, left), sides=sides)
-    told = [
-        (change.left.value, change.right.value)
+    told = {
+        (str(change.left.value), str(change.right.value))
         for change in comparison.changes
         if change.left is not None and change.right is not None
-    ]
+    }
     around = explained(
         (
             found
             for found in surroundings(*_around(left, right))
-            if (found.left, found.right) not in told
+            # A plate that is a parameter too is told once; what people write is always told.
+            if not found.path.startswith("nameplate.")
+            or (str(found.left), str(found.right)) not in told
         ),
         left.axis,
         right.axis,
