@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import quote
 
-from vault.meaning.sentences import plural, size_text, value_text
+from vault.meaning.sentences import plural, value_text
 from vault.store.clock import now
 
 MARKS = {
@@ -58,5 +58,4 @@ HELPERS: dict[str, Any] = {
     "in_address": _in_address,
     "plural": plural,
     "value_text": value_text,
-    "size_text": size_text,
 }

@@ -63,6 +63,13 @@ def test_what_was_done_after_the_fault_comes_after_it(reading: Vault) -> None:
     assert moments == sorted(moments)
 
 
+def test_the_fault_of_a_period_is_the_last_within_it(reading: Vault) -> None:
+    end = datetime.fromisoformat("2023-01-15T00:00:00+01:00")
+    found = audit(reading, HOIST, code="F-11", end=end).fault
+    assert found is not None
+    assert found.at == datetime.fromisoformat("2023-01-11T02:20:00+01:00")
+
+
 def test_a_dirty_rail_is_explained_by_no_parameter(reading: Vault, works: Path, cli: Cli) -> None:
     found = audit(reading, "kiln-loader/shuttle", code="F-51")
     assert found.suspects == ()

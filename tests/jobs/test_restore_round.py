@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from example_machines.visits import AxisStory, State
+from example_machines.visits import AxisStory
 from example_machines.write_exports import AXES
 from tests.simulated_drive import SimulatedDrive
 from vault.jobs import selectors
-from vault.jobs.restore_check import hold_against
 from vault.jobs.restore_plan import make_plan
+from vault.jobs.restore_verdict import hold_against
 from vault.model.replacement import Replacement
 from vault.store.vault import Vault
 
@@ -28,10 +28,6 @@ STORIES = {f"{one.machine}/{one.axis}": one for one in AXES}
 def vault(works: Path) -> Iterator[Vault]:
     with Vault.open(works) as opened:
         yield opened
-
-
-def fitted(state: State) -> Replacement:
-    return Replacement()
 
 
 def left_by(
@@ -53,6 +49,8 @@ def test_a_snapshot_loaded_into_a_drive_as_delivered_gives_the_target(
         plan = make_plan(vault, f"{name}@{taken.isoformat()}", Replacement())
         assert plan.load_file is not None
         drive = SimulatedDrive.like(state)
+        delivered = left_by(drive, vault, story, tmp_path)
+        assert len(hold_against(plan.target, delivered).differences) > 20
         assert drive.load(plan.load_file.content) == []
         drive.restart()
         drive.validate_safety(state.settings)

@@ -85,11 +85,8 @@ def _print_fault(found: Audit) -> None:
 
 
 def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:
-    change, complaint = suspect.change, suspect.complaint
-    shown = change.consequence if change is not None else None
-    consequence = shown or (complaint.consequence if complaint is not None else "record")
-    colour = COLOURS.get(consequence)
-    click.secho(f"{MARKS[consequence]} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
+    mark, colour = MARKS[suspect.consequence], COLOURS.get(suspect.consequence)
+    click.secho(f"{mark} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
     click.echo(f"  {suspect.code}{f' of {suspect.axis}' if with_axis else ''}")
     print_wrapped(f"   {suspect.sentence}")
     print_wrapped(f"   Why: {suspect.why}.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 _USUAL = timedelta(days=90)
+_NEAR = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,12 +122,13 @@ def audit(
 ) -> Audit:
     """Tell what happened to an axis or a machine in a period, and what explains a fault.
 
-    With a `code` and without `at` the fault log tells when; the period then begins with what the
-    fault is held against. Without a fault it is the last 90 days. Raises WrongUsage.
+    With a `code` and without `at` the fault log of the period tells when. Without `start` it begins
+    with what the fault is held against, without a fault 90 days before its end. Raises WrongUsage.
     """
     axes = _axes(vault, place)
-    fault = _fault(vault, axes, code, at) if code is not None or at is not None else None
     end = end or now()
+    asked = code is not None or at is not None
+    fault = _fault(vault, axes, code, at, (start, end)) if asked else None
     references: dict[Address, Reference | None] = {}
     found: list[AuditSuspect] = []
     if fault is not None:
@@ -140,7 +142,8 @@ def audit(
         start = _usual_start(end, fault, references)
     if start > end:
         raise WrongUsage(f"the period ends before it begins: {start:%Y-%m-%d} to {end:%Y-%m-%d}")
-    entries = [e for axis in axes for e in _entries(vault, axis) if start <= e.at <= end]
+    main_line = set(vault.repository.run("rev-list", "--first-parent", vault.tip).split())
+    entries = [e for axis in axes for e in _entries(vault, axis, main_line) if start <= e.at <= end]
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
     site = acts_of_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
@@ -169,14 +172,20 @@ def _axes(vault: Vault, place: str) -> list[Address]:
     return found
 
 
-def _fault(vault: Vault, axes: list[Address], code: str | None, at: datetime | None) -> FaultAt:
+def _fault(
+    vault: Vault,
+    axes: list[Address],
+    code: str | None,
+    at: datetime | None,
+    period: tuple[datetime | None, datetime],
+) -> FaultAt:
     """The fault that was meant, by its code, its time, or both."""
     logged = [
         (axis, entry)
         for axis in axes
         for entry in faults_of(vault, axis)
         if (code is None or _same_code(vault, axis, entry.code, code))
-        and (at is None or abs(entry.at - at) < timedelta(days=1))
+        and (_is_within(entry.at, period) if at is None else abs(entry.at - at) < _NEAR)
     ]
     if logged:
         axis, entry = max(logged, key=lambda pair: microseconds(pair[1].at))
@@ -194,6 +203,11 @@ def _fault(vault: Vault, axes: list[Address], code: str | None, at: datetime | N
             hint=f"--at TIME, or axisvault fault add {alone or 'MACHINE/AXIS'} --code {code}",
         )
     return FaultAt(fault, at, alone)
+
+
+def _is_within(moment: datetime, period: tuple[datetime | None, datetime]) -> bool:
+    start, end = period
+    return (start is None or start <= moment) and moment <= end
 
 
 def _same_code(vault: Vault, axis: Address, one: str, other: str) -> bool:
@@ -231,12 +245,11 @@ def _usual_start(
     return min([*taken, fault.at])
 
 
-def _entries(vault: Vault, axis: Address) -> Iterator[Entry]:
+def _entries(vault: Vault, axis: Address, main_line: Collection[str]) -> Iterator[Entry]:
     """Everything that is known to have happened to an axis."""
     yield from acts_on(vault, axis)
     for fault, known in named_faults(vault, axis):
         yield FaultSeen(axis, fault, known)
-    main_line = set(vault.repository.run("rev-list", "--first-parent", vault.tip).split())
     for one in history(vault, axis):
         second = vault.repository.commit_header(one.snapshot.id).committed
         moment = datetime.fromtimestamp(second).astimezone()

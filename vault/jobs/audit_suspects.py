@@ -54,6 +54,13 @@ class AuditSuspect:
         return self.complaint.look_at[0] if self.complaint is not None else ""
 
     @property
+    def consequence(self) -> str:
+        """What it can lead to, whatever became of the fault."""
+        if self.change is not None:
+            return self.change.consequence
+        return self.complaint.consequence if self.complaint is not None else "record"
+
+    @property
     def sentence(self) -> str:
         """What changed, or is not plausible."""
         if self.change is not None:
@@ -80,8 +87,7 @@ def suspects_of(
 
 
 def _best_first(one: AuditSuspect) -> tuple[float, int]:
-    consequence = one.change.consequence if one.change is not None else "record"
-    return -one.score, rank(consequence)
+    return -one.score, rank(one.consequence)
 
 
 def _changed(

@@ -126,7 +126,7 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
     is_overdue = state.overdue and not before.overdue
     alerts = []
     if news or is_overdue:
-        alerts.append(_alert(axis, news, state, site.viewer, moment))
+        alerts.append(_alert(axis, news, state, site.axis_link(axis.axis), moment))
     outbox.announce(axis.axis, state.text, alerts, site.alerts)
     return alerts
 
@@ -187,7 +187,7 @@ def _content(change: Json) -> str:
 
 
 def _alert(
-    axis: AxisDrift, news: list[Json], state: _State, viewer: str | None, moment: datetime
+    axis: AxisDrift, news: list[Json], state: _State, link: str | None, moment: datetime
 ) -> Alert:
     status = "drifted" if news else "overdue"
     key = json.dumps([axis.axis, axis.golden, axis.latest, status, state.text])
@@ -199,7 +199,7 @@ def _alert(
         worst=news[0]["consequence"] if news else None,  # they come worst first
         subject=_subject(axis, news),
         sentences=tuple(_sentences(axis, news)),
-        links=(f"{viewer.rstrip('/')}/axis/{axis.axis}",) if viewer else (),
+        links=(link,) if link is not None else (),
         snapshot=axis.latest,
         golden=axis.golden,
     )

@@ -12,8 +12,6 @@ from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
     from vault.jobs.restore_plan import RestorePlan
-    from vault.model.names import Address
-    from vault.store.vault import Vault
 
 _LONG = 18
 """Letters that always fit a column on the phone; a longer word may have to be broken."""
@@ -24,7 +22,7 @@ _CODE = re.compile(r".*/|-|.*[-:].*\d|.*\d.*[-:]")
 def sheet_html(plan: RestorePlan) -> bytes:
     """Write the sheet: self-contained, without scripts, nothing loaded from anywhere."""
     record, file = plan.target.record, plan.load_file
-    link = axis_link(plan.vault, plan.address)
+    link = plan.vault.site_record.axis_link(str(plan.address))
     return render(
         "restore_sheet.html.jinja",
         plan=plan,
@@ -42,12 +40,6 @@ def sheet_html(plan: RestorePlan) -> bytes:
         link=link,
         qr=_qr(link) if link is not None else "",
     )
-
-
-def axis_link(vault: Vault, address: Address) -> str | None:
-    """Where the viewer shows an axis; None where the site has no viewer."""
-    viewer = vault.site_record.viewer
-    return f"{viewer.rstrip('/')}/axis/{address}" if viewer else None
 
 
 def pieces(text: str) -> Iterator[tuple[str, str]]:

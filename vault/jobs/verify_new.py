@@ -1,7 +1,8 @@
 """Verifying what is new since everything was found to be as it was recorded.
 
-The effort grows with what is new. What was found good before is not looked at again: the outcome
-says up to where that was.
+Objects, records and values are read of what is new alone; only the list of commits that the witness
+is held against is that of the whole history. What was found good before is not looked at again: the
+outcome says up to where that was.
 """
 
 from __future__ import annotations

@@ -48,3 +48,7 @@ class SiteRecord(_Strict):
     export_every: Interval | None = None
     alerts: Channels = ()
     viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")
+
+    def axis_link(self, axis: str) -> str | None:
+        """Where the viewer shows an axis; None where the site has no viewer."""
+        return f"{self.viewer.rstrip('/')}/axis/{axis}" if self.viewer else None
