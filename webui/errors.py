@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from flask import Response, current_app, jsonify, render_template, request
+from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
+from vault.jobs.accounts import TooMany
 from vault.model.errors import (
     Damaged,
     Refused,
@@ -19,9 +22,17 @@ from vault.model.errors import (
 if TYPE_CHECKING:
     from flask import Flask
 
-# By exit class: what the command line leaves with, and what that is in HTTP (RFC 9110).
-_STATUS = {WrongUsage: 404, Refused: 403, Unreadable: 422, Damaged: 500, Unavailable: 503}
-_OURS = "Something went wrong in the viewer itself; its log has the reason."
+# By exit class: what the command line leaves with, and what that is in HTTP (RFC 9110, RFC 6585).
+_STATUS = {
+    TooMany: 429,
+    WrongUsage: 404,
+    Refused: 403,
+    Unreadable: 422,
+    Damaged: 500,
+    Unavailable: 503,
+}
+_OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
+OURS = "Something went wrong in the viewer itself; its log has the reason."
 
 
 def handle(app: Flask) -> None:
@@ -31,24 +42,44 @@ def handle(app: Flask) -> None:
     app.register_error_handler(Exception, _own_error)
 
 
-def _vault_error(error: VaultError) -> Response:
+def told(answer: Response, error: VaultError) -> Response:
+    """Give an answer the status that an error has; one that was asked wrong is the asker's."""
     status = next((s for kind, s in _STATUS.items() if isinstance(error, kind)), 500)
-    return _answer(status, error.message, error.hint)
+    answer.status_code = 400 if status == 404 and request.method == "POST" else status
+    if isinstance(error, TooMany):
+        answer.headers["Retry-After"] = str(error.wait)
+    return answer
+
+
+def _vault_error(error: VaultError) -> Response:
+    status = told(Response(), error).status_code
+    return told(_answer(status, plain(error), error.hint), error)
+
+
+def plain(error: VaultError) -> str:
+    """What is wrong and where, without the folders of this machine."""
+    if error.file is None:
+        return error.message
+    line = f", line {error.line}" if error.line else ""
+    return f"{PurePath(error.file).name}{line}: {error.message}"
 
 
 def _http_error(error: HTTPException) -> Response:
     own = error.get_response()
     if own.status_code < 400:  # a redirection
         return Response(own.get_data(), own.status_code, own.headers)
-    answer = _answer(own.status_code, error.description or error.name, None)
+    words = _OTHER_FORM if isinstance(error, CSRFError) else error.description or error.name
+    answer = _answer(own.status_code, words, None)
     if "Allow" in own.headers:  # RFC 9110, 15.5.6
         answer.headers["Allow"] = own.headers["Allow"]
+    if own.status_code == 401:  # RFC 6750
+        answer.headers["WWW-Authenticate"] = 'Bearer realm="axisvault"'
     return answer
 
 
 def _own_error(error: Exception) -> Response:
     current_app.logger.error("unexpected", exc_info=error)
-    return _answer(500, _OURS, None)
+    return _answer(500, OURS, None)
 
 
 def _answer(status: int, message: str, hint: str | None) -> Response:

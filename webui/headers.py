@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from flask import request
+from flask_login import current_user
+
 if TYPE_CHECKING:
     from flask import Flask, Response
 
@@ -27,4 +30,8 @@ def apply(app: Flask) -> None:
     def put(answer: Response) -> Response:
         for name, value in _HEADERS.items():
             answer.headers.setdefault(name, value)
+        if current_user.is_authenticated:  # nothing of it stays on a shared machine
+            answer.headers["Cache-Control"] = "no-store"
+        if request.is_secure:
+            answer.headers.setdefault("Strict-Transport-Security", "max-age=31536000")
         return answer

@@ -19,6 +19,8 @@ _PLACES = {
     "when": "latest, previous, first, golden, ~N, a date or time, or the id of a snapshot.",
     "code": "A parameter, by code or role.",
     "name": "A drive family.",
+    "snapshot": "The id of a snapshot.",
+    "work_id": "The id of a work.",
 }
 _UNITS = {
     "name": "units",
@@ -35,30 +37,27 @@ def document(routes: tuple[Route, ...]) -> Json:
         "info": {
             "title": "axisvault",
             "version": __version__,
-            "description": "Reading a vault of drive parameters. The data are those that the "
-            "command line prints with --json; exact numbers are strings, keys may be added.",
+            "description": "A vault of drive parameters. The data are those that the command "
+            "line prints with --json; exact numbers are strings, keys may be added.",
         },
         "servers": [{"url": "/api/v1"}],
         "paths": {
-            _PLACE.sub(r"{\1}", route.rule): {"get": _operation(route)}
+            _PLACE.sub(r"{\1}", route.rule): {
+                method.lower(): _reading(route) if method == "GET" else _writing(route)
+                for method in route.offered
+            }
             for route in routes
-            if route.summary
+            if route.offered
         },
-        "components": {"schemas": {"Error": _ERROR}},
+        "components": {
+            "schemas": {"Error": _ERROR},
+            "securitySchemes": {"token": {"type": "http", "scheme": "bearer"}},
+        },
+        "security": [{}, {"token": []}],
     }
 
 
-def _operation(route: Route) -> Json:
-    places = [
-        {
-            "name": name,
-            "in": "path",
-            "required": True,
-            "description": _PLACES[name],
-            "schema": {"type": "string", "minLength": 1},
-        }
-        for name in _PLACE.findall(route.rule)
-    ]
+def _reading(route: Route) -> Json:
     query = [
         {
             "name": name,
@@ -69,13 +68,48 @@ def _operation(route: Route) -> Json:
         }
         for name, words in route.query.items()
     ]
+    name = route.make.__name__
+    return _operation(route, name, route.summary, [*query, _UNITS])
+
+
+def _writing(route: Route) -> Json:
+    """An act: its fields as a form, which carries the files."""
+    act = route.act
+    assert act is not None
+    fields = {n: {"type": "string", "description": words} for n, words in act.fields.items()}
+    files = {
+        name: {"type": "string", "contentMediaType": "application/octet-stream", "description": w}
+        for name, w in act.files.items()
+    }
+    kind = "multipart/form-data" if files else "application/x-www-form-urlencoded"
+    schema: Json = {"type": "object", "properties": {**fields, **files}}
+    if act.required:
+        schema["required"] = list(act.required)
     return {
-        "operationId": route.make.__name__,
-        "summary": route.summary,
-        "parameters": [*places, *query, _UNITS],
+        **_operation(route, act.do.__name__, f"{act.summary} Role: {act.role}.", [_UNITS]),
+        "requestBody": {"content": {kind: {"schema": schema}}},
+        "security": [{"token": []}],
+    }
+
+
+def _operation(route: Route, name: str, summary: str, query: list[Json]) -> Json:
+    places = [
+        {
+            "name": place,
+            "in": "path",
+            "required": True,
+            "description": _PLACES[place],
+            "schema": {"type": "string", "minLength": 1},
+        }
+        for place in _PLACE.findall(route.rule)
+    ]
+    return {
+        "operationId": name,
+        "summary": summary,
+        "parameters": [*places, *query],
         "responses": {
             "200": {
-                "description": route.summary,
+                "description": summary,
                 "content": {"application/json": {"schema": {"type": "object"}}},
             },
             **{
@@ -93,9 +127,12 @@ def _operation(route: Route) -> Json:
 
 _ERRORS = {
     "400": "The request itself cannot be understood.",
-    "403": "A guard said no.",
+    "401": "Log in: the token is missing, or is none.",
+    "403": "A guard said no, or the role does not allow it.",
     "404": "There is no such thing, or the question cannot be answered.",
-    "422": "A file of the vault that people write cannot be read.",
+    "413": "More was sent than is taken.",
+    "422": "What was sent, or a file of the vault that people write, cannot be read.",
+    "429": "Too much was tried; wait.",
     "500": "The vault contradicts itself.",
     "503": "The vault is busy or cannot be reached.",
 }

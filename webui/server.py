@@ -10,23 +10,34 @@ from pathlib import Path
 from time import monotonic
 from typing import Any
 
-from webui import create_app
+from webui import LARGEST_REQUEST, create_app
 
 _THREADS = 8
+_IDLE_SECONDS = 30  # a request that sends nothing for so long is dropped; it held no thread
 Wsgi = Callable[..., Iterable[bytes]]
 
 
-def serve(folder: Path, host: str, port: int, started: Callable[[str], None]) -> None:
-    """Serve until SIGINT or SIGTERM; requests that are under way are answered first.
+def serve(
+    folder: Path,
+    host: str,
+    port: int,
+    started: Callable[[str], None],
+    *,
+    is_local: bool = True,
+    proxies: int = 0,
+) -> None:
+    """Serve until SIGINT or SIGTERM; requests and work that are under way are ended first.
 
-    Raises OSError where the address cannot be listened on.
+    Work gets ten seconds; taking in goes on where it was when it is asked for again. Raises OSError
+    where the address cannot be listened on.
     """
-    from waitress.server import create_server  # type: ignore[import-untyped]
+    from waitress.server import create_server
 
+    app = create_app(folder, is_local=is_local, proxies=proxies)
     logging.getLogger("waitress").setLevel(logging.WARNING)
     server = create_server(
-        logged(create_app(folder)), host=host, port=port, threads=_THREADS, ident=None,
-        max_request_body_size=32 * 1024 * 1024, channel_timeout=30,
+        logged(app), host=host, port=port, threads=_THREADS, ident=None,
+        max_request_body_size=LARGEST_REQUEST, channel_timeout=_IDLE_SECONDS,
     )  # fmt: skip
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
@@ -35,6 +46,7 @@ def serve(folder: Path, host: str, port: int, started: Callable[[str], None]) ->
         server.run()
     finally:
         server.close()
+        app.extensions["workshop"].wait(10)
 
 
 def _stop(_number: int, _frame: object) -> None:

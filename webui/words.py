@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from vault.meaning.sentences import plural, value_text
 from vault.store.clock import now
+from webui.errors import plain
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "dynamics": "∿", "electrical": "ϟ", "link": "⇄", "record": "·",
@@ -56,6 +57,7 @@ HELPERS: dict[str, Any] = {
     "days_since": _days_since,
     "person": _person,
     "in_address": _in_address,
+    "plain": plain,
     "plural": plural,
     "value_text": value_text,
 }

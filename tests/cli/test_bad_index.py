@@ -59,6 +59,11 @@ WRITING = [
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
 NEEDS_NO_INDEX = dict.fromkeys(("create", "demo"), "it makes a new vault, with a new index")
+NEEDS_NO_INDEX |= dict.fromkeys(
+    ("user add", "user list", "user remove", "user password", "user token"),
+    "accounts lie in a file of their own",
+)
+NEEDS_NO_INDEX["restore sign-off"] = "it answers for a restore that was checked; tests/jobs do that"
 NEEDS_NO_INDEX["serve"] = "it does not end by itself; tests/webui asks for its pages"
 FILL = ("drift --alert", FIND)  # writes looks and values into the index
 AXIS = "schema: axisvault/axis/1\nmechanics: {kind: ball_screw, lead: 10 mm}\n"

@@ -65,7 +65,7 @@ def test_it_does_not_listen_where_others_could_read_without_a_log_in(
 ) -> None:
     done = cli("--vault", works, "serve", "--host", "0.0.0.0")
     assert done.code == 2
-    assert "there is no log-in yet" in done.stderr
+    assert "there is no account to log in with" in done.stderr
 
 
 def test_an_address_that_is_taken_is_told(

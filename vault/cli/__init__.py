@@ -34,7 +34,8 @@ _COMMANDS = {
     "fault": ("fault", "Faults of an axis: note one, take in a history, list them."),
     "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
-    "serve": ("serve", "Show the vault in a browser, for reading."),
+    "serve": ("serve", "Show the vault in a browser."),
+    "user": ("user", "Accounts of the viewer: add, list, remove."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),
 }

@@ -74,7 +74,7 @@ def print_checked(found: Checked) -> None:
     verdict = f"{found.address} is restored." if found.is_restored else _not_yet(found)
     click.secho(verdict, bold=True)
     plan = f"plan {found.plan.id}" if found.plan is not None else "no plan was made"
-    click.echo(f"Snapshot {found.taken.snapshot.id[:10]} against {found.target.name} ({plan}).")
+    click.echo(f"Snapshot {found.snapshot.id[:10]} against {found.target.name} ({plan}).")
     if found.travel is not None:
         print_wrapped(found.travel.sentence)
         for suspect in found.travel.suspects:

@@ -167,10 +167,40 @@ def check(
         found = check_restore(
             vault, place, export, who, moved=moved, plan_file=plan_file, family=family
         )
-        for warning in found.taken.warnings:
+        for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             print_json(check_json(found))
         else:
             print_checked(found)
     return 0 if found.is_restored else 1
+
+
+@restore.command(
+    "sign-off", epilog="Example: axisvault restore sign-off glaze-line-1/lift --by 'Yara Okonjel'"
+)
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option(
+    "--even-so", metavar="REASON", help="Why the axis may run although something is left."
+)
+@by_option
+@json_option
+@click.pass_context
+def sign_off(
+    ctx: click.Context, address: str, even_so: str | None, by: str | None, as_json: bool
+) -> None:
+    """Answer for a restore that is done: by name, on the as-left export that was checked.
+
+    It says that the parameters are right. It replaces no validation of the machine's safety
+    functions, and no permit to run.
+    """
+    from vault.jobs.as_json_restore import sign_off_json
+    from vault.jobs.restore_sign_off import sign_off as job
+    from vault.model.names import Address
+
+    with open_vault(ctx) as vault:
+        record = job(vault, Address.parse(address), person(by), even_so)
+    if as_json:
+        print_json({"axis": address, "plan": record.id, "signed_off": sign_off_json(record)})
+    else:
+        click.echo(f"{address}: the restore is signed off (plan {record.id}).")

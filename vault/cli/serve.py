@@ -14,27 +14,40 @@ from vault.cli.common import vault_folder
 @click.command(epilog="Example: axisvault serve --port 8080")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=click.IntRange(0, 65535))
+@click.option(
+    "--proxies", default=0, show_default=True, type=click.IntRange(0, 9), metavar="N",
+    help="How many servers in front pass on who asks (X-Forwarded-…); none is believed otherwise.",
+)  # fmt: skip
 @click.pass_context
-def serve(ctx: click.Context, host: str, port: int) -> None:
-    """Show the vault in a browser, for reading, until stopped (Ctrl-C).
+def serve(ctx: click.Context, host: str, port: int, proxies: int) -> None:
+    """Show the vault in a browser, until stopped (Ctrl-C).
 
-    There are no accounts yet: whoever reaches the address reads everything. It therefore listens on
-    this machine only; put a server with log-in in front of it for others.
+    On this machine alone, reading takes no log-in unless vault.yaml says so (open_reading); what
+    writes always takes an account. Where others reach it, put a server with TLS in front of it, so
+    that passwords do not cross the network in the clear.
     """
     from vault.model.errors import Unavailable, WrongUsage
+    from vault.store.accounts import Accounts
     from vault.store.vault import Vault
 
     # By name: the viewer is a floor above, which nothing here depends on.
     run = import_module("webui.server").serve
-    if not _is_loopback(host):
-        raise WrongUsage(
-            f"{host} can be reached from elsewhere, and there is no log-in yet",
-            hint="listen on 127.0.0.1, behind a server that asks who is there",
-        )
     folder = Path(vault_folder(ctx))
-    Vault.open(folder).close()
+    is_local = _is_loopback(host) and not proxies
+    with Vault.open(folder) as vault:
+        if not is_local and not vault.site_record.open_reading:
+            with Accounts(vault.state) as accounts:
+                if not accounts.all():
+                    raise WrongUsage(
+                        "others reach this address, and there is no account to log in with",
+                        hint="axisvault user add NAME",
+                    )
+
+    def started(address: str) -> None:
+        click.echo(f"The vault is shown at {address}")
+
     try:
-        run(folder, host, port, lambda address: click.echo(f"The vault is shown at {address}"))
+        run(folder, host, port, started, is_local=is_local, proxies=proxies)
     except OSError as error:
         raise Unavailable(f"{host}:{port} cannot be listened on: {error.strerror}") from error
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
+from vault.jobs.accounts import failed_log_ins
 from vault.jobs.axis_edits import axis_edits
+from vault.meaning.sentences import plural
 from vault.store import layout
 
 if TYPE_CHECKING:
@@ -18,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One act: the axis it was about (None for the site's), the commit that records it."""
+    """One act: the axis it was about (None for the site's), the commit that records it, if any."""
 
     at: datetime
     by: str
@@ -45,3 +48,14 @@ def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
     paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
     for logged in vault.repository.log(*paths):
         yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
+
+
+def failed_log_in_acts(vault: Vault, start: datetime, end: datetime) -> Iterator[Act]:
+    """Log-ins that failed in a period; those in a row, for one account from one place, are one."""
+    failed = failed_log_ins(vault.state, start, end)
+    for (account, address), row in groupby(failed, lambda one: (one.account, one.address)):
+        first, *more = row
+        tries = f"{plural(1 + len(more), 'attempt')} to log in failed"
+        said = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
+        title = f"{tries}, account {account}, from {address}"
+        yield Act(first.at, account, None, "", title, said)

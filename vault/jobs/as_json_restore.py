@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from vault.meaning.loading import Prepared
     from vault.meaning.measured_move import TravelRatio
     from vault.model.parameters import Parameter
+    from vault.model.restore import RestoreRecord
 
 
 def plan_json(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -> Json:
@@ -86,8 +87,8 @@ def check_json(found: Checked) -> Json:
             {**change_json(one.change), "reason": one.reason} for one in found.left_over.ignored
         ],
         "travel_ratio": None if found.travel is None else _travel_json(found.travel),
-        "snapshot": found.taken.snapshot.id,
-        "warnings": list(found.taken.warnings),
+        "snapshot": found.snapshot.id,
+        "warnings": list(found.warnings),
     }
 
 
@@ -147,4 +148,17 @@ def _parameter_json(parameter: Parameter | None) -> Json | None:
         "raw": scalar(parameter.raw),
         "unit": parameter.unit,
         "label": parameter.label,
+    }
+
+
+def sign_off_json(record: RestoreRecord) -> Json | None:
+    """Who signed a restore off, None where nobody did."""
+    signed = record.signed_off
+    if signed is None:
+        return None
+    return {
+        "by": signed.by,
+        "at": time_text(signed.at),
+        "snapshot": signed.snapshot,
+        "even_so": signed.even_so,
     }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.jobs.acts import Act, acts_of_site, acts_on
+from vault.jobs.acts import Act, acts_of_site, acts_on, failed_log_in_acts
 from vault.jobs.audit_suspects import AuditSuspect, merged, suspects_of
 from vault.jobs.fault_log import (
     Repeats,
@@ -147,6 +147,7 @@ def audit(
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
     site = acts_of_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
+    entries += failed_log_in_acts(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
         place=place,

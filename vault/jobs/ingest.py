@@ -157,7 +157,7 @@ class Intake:
         self, recorder: Recorder, read: ReadExport, address: Address, who: Visit
     ) -> Ingested:
         """Record an export that was read. Raises Refused where it seems to belong elsewhere."""
-        record = _record(read, who)
+        record = snapshot_record(read, who)
         warnings = list(read.normalised.warnings)
         if record.taken_at > now() + timedelta(days=1):
             warnings.append(f"taken-at {record.taken_at:%Y-%m-%d %H:%M} lies in the future")
@@ -251,7 +251,8 @@ def own_time(read: ReadExport) -> datetime | None:
         ) from error
 
 
-def _record(read: ReadExport, who: Visit) -> SnapshotRecord:
+def snapshot_record(read: ReadExport, who: Visit) -> SnapshotRecord:
+    """The record of an export that was read; its time is as told, else its own, else now."""
     return SnapshotRecord(
         taken_at=who.taken_at or own_time(read) or now(),
         occasion=who.occasion,

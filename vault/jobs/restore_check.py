@@ -7,23 +7,24 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.ingest import Ingested, Visit, ingest
-from vault.jobs.restore_target import default_target, planned, planned_target
+from vault.jobs.ingest import Visit, ingest
+from vault.jobs.restore_target import default_target, planned, planned_target, target_before
 from vault.jobs.restore_verdict import LeftOver, hold_against
 from vault.jobs.selectors import State, view_of
-from vault.meaning.measured_move import TravelRatio, judge, parse_move
+from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
 from vault.model.restore import Adapted, RestoreRecord
 from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.model.names import Address
+    from vault.store.index_rows import Snapshot
     from vault.store.vault import Vault
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """The verdict.
+    """The verdict about the as-left `snapshot`; `warnings` are of taking it in.
 
     `plan` is the plan that was made, None where there was none: then the target is the golden
     baseline, else the snapshot before.
@@ -31,7 +32,8 @@ class Checked:
 
     address: Address
     target: State
-    taken: Ingested
+    snapshot: Snapshot
+    warnings: tuple[str, ...]
     plan: RestoreRecord | None
     left_over: LeftOver
     travel: TravelRatio | None
@@ -70,14 +72,44 @@ def check_restore(
     if who.channel is None and named in (None, target.family_name) and target.record is not None:
         visited = replace(visited, channel=target.record.channel)
     taken = ingest(vault, path, address, visited, family=named)
-    left = State(f"{address}@as-left", vault, address, taken.snapshot, is_latest=True)
-    left_over = hold_against(target, left, plan.adapted if plan is not None else ())
+    return _judged(vault, taken.snapshot, target, plan, move, taken.warnings)
+
+
+def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:
+    """The verdict about an as-left snapshot once more, by what was planned and approved then.
+
+    Raises WrongUsage where there was nothing to hold it against.
+    """
+    record = snapshot.record
+    plan = planned(vault, address, snapshot.id) if record.restores else None
+    if plan is not None and plan.id == record.restores:
+        target = planned_target(vault, address, plan)
+    else:
+        plan, target = None, target_before(vault, address, snapshot)
+    return _judged(
+        vault, snapshot, target, plan, parse_move(record.moved) if record.moved else None
+    )
+
+
+def _judged(
+    vault: Vault,
+    snapshot: Snapshot,
+    target: State,
+    plan: RestoreRecord | None,
+    move: MeasuredMove | None,
+    warnings: tuple[str, ...] = (),
+) -> Checked:
+    address = snapshot.address
+    latest = vault.latest(address)
+    is_latest = latest is not None and latest.id == snapshot.id
+    left = State(f"{address}@as-left", vault, address, snapshot, is_latest)
     return Checked(
         address=address,
         target=target,
-        taken=taken,
+        snapshot=snapshot,
+        warnings=warnings,
         plan=plan,
-        left_over=left_over,
+        left_over=hold_against(target, left, plan.adapted if plan is not None else ()),
         travel=judge(move, view_of(left)) if move is not None else None,
     )
 

@@ -6,21 +6,25 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.compare_states import compare_states
 from vault.jobs.restore_verdict import hold_against
-from vault.jobs.selectors import State, by_id, golden_state, resolve
+from vault.jobs.selectors import State, approved_state, by_id, golden_state, resolve
 from vault.meaning.sentences import plural
+from vault.model.errors import WrongUsage
 from vault.store import layout
+from vault.store.clock import microseconds
+from vault.store.golden_text import read_golden
 from vault.store.restore_text import read_restore
 
 if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.model.restore import RestoreRecord
+    from vault.store.index_rows import Snapshot
     from vault.store.vault import Vault
 
 
-def planned(vault: Vault, address: Address) -> RestoreRecord | None:
-    """The last plan that was made for an axis, if any."""
+def planned(vault: Vault, address: Address, commit: str | None = None) -> RestoreRecord | None:
+    """The last plan that was made for an axis, now or as of a commit, if any."""
     path = layout.restore_file(address)
-    content = vault.read(path)
+    content = vault.read(path, commit)
     return None if content is None else read_restore(content, path)
 
 
@@ -55,6 +59,21 @@ def default_target(vault: Vault, address: Address) -> tuple[State, str, list[str
             f"axisvault compare {address}@golden {address}"
         )
     return golden, "golden", warnings
+
+
+def target_before(vault: Vault, address: Address, snapshot: Snapshot) -> State:
+    """What a snapshot was to be like without a plan: the golden baseline of then, else the one
+    before it. Raises WrongUsage where there is neither.
+    """
+    path = layout.golden_file(address)
+    content = vault.read(path, snapshot.id)
+    approval = read_golden(content, path).approval if content is not None else None
+    if approval is not None:
+        return approved_state(vault, f"{address}@golden", address, approval)
+    before = vault.index.at(address, microseconds(snapshot.record.taken_at) - 1)
+    if before is None:
+        raise WrongUsage(f"there is nothing that {address}@{snapshot.id[:10]} was to be like")
+    return State(f"{address}@{before.id[:10]}", vault, address, before)
 
 
 def _tried(vault: Vault, address: Address, latest: State) -> State | None:

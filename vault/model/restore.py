@@ -16,6 +16,17 @@ class Adapted:
 
 
 @dataclass(frozen=True, slots=True)
+class SignOff:
+    """Who answers for a restore that is done: the as-left snapshot they looked at, and why the
+    axis may run although something was left, where it was."""
+
+    by: str
+    at: datetime
+    snapshot: str
+    even_so: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RestoreRecord:
     """What restore.yaml holds. `snapshot` is the commit of the target, `family` that of the drive
     to be loaded, where it is another one than the target's."""
@@ -28,3 +39,4 @@ class RestoreRecord:
     load_file: str | None = None
     load_file_sha256: str | None = None
     adapted: tuple[Adapted, ...] = ()
+    signed_off: SignOff | None = None

@@ -39,7 +39,11 @@ class SigningPolicy(_Strict):
 
 
 class SiteRecord(_Strict):
-    """What vault.yaml holds. `viewer` is the address under which people open the pages."""
+    """What vault.yaml holds. `viewer` is the address under which people open the pages.
+
+    `open_reading`: whether the pages may be read without logging in; None leaves it to where the
+    viewer listens, which is only open to its own machine.
+    """
 
     schema_: Literal["axisvault/vault/1"] = Field(alias="schema")
     site: str = Field(min_length=1)
@@ -47,6 +51,7 @@ class SiteRecord(_Strict):
     signing: SigningPolicy = SigningPolicy()
     export_every: Interval | None = None
     alerts: Channels = ()
+    open_reading: bool | None = None
     viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")
 
     def axis_link(self, axis: str) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vault.model.errors import Damaged, VaultError
-from vault.model.restore import Adapted, RestoreRecord
+from vault.model.restore import Adapted, RestoreRecord, SignOff
 from vault.store import yaml_text
 from vault.store.clock import parse_time, time_text
 
@@ -28,8 +28,23 @@ def restore_text(record: RestoreRecord) -> bytes:
                 {"code": one.code, "raw": one.raw, "reason": one.reason} for one in record.adapted
             ]
             or None,
+            "signed-off": _sign_off(record.signed_off) if record.signed_off else None,
         }
     )
+
+
+def _sign_off(signed: SignOff) -> dict[str, str | None]:
+    return {
+        "by": signed.by,
+        "at": time_text(signed.at),
+        "snapshot": signed.snapshot,
+        "even-so": signed.even_so,
+    }
+
+
+def _read_sign_off(found: dict[str, str]) -> SignOff:
+    moment = parse_time(str(found["at"]))
+    return SignOff(str(found["by"]), moment, str(found["snapshot"]), found.get("even-so"))
 
 
 def read_restore(content: bytes, file: str) -> RestoreRecord:
@@ -51,6 +66,7 @@ def read_restore(content: bytes, file: str) -> RestoreRecord:
                 Adapted(str(one["code"]), str(one["raw"]), str(one["reason"]))
                 for one in found.get("adapted") or ()
             ),
+            signed_off=_read_sign_off(found["signed-off"]) if found.get("signed-off") else None,
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this restore plan", error, file) from error

@@ -2,26 +2,74 @@
 
 from __future__ import annotations
 
-from webui.page import Route
-from webui.pages.audit import audit_page
+from webui.page import Act, Route
+from webui.pages.account import change_account, let_in, log_in_page, own_account
+from webui.pages.audit import audit_page, note_fault, pack_evidence
 from webui.pages.axis import axis, checked, moment
 from webui.pages.difference import difference
 from webui.pages.families import families, family
 from webui.pages.find import find_page
-from webui.pages.health import health
+from webui.pages.golden import change_golden, golden
+from webui.pages.health import health, verify_vault
 from webui.pages.parameter import parameter
-from webui.pages.restore import restore, sheet
+from webui.pages.restore import (
+    act_on_restore,
+    restore,
+    restore_check,
+    restore_checked,
+    sheet,
+    write_restore,
+)
 from webui.pages.site import machine, site
 from webui.pages.spread import spread_page
 from webui.pages.style import style
+from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
+from webui.pages.work import all_work, one_work, work_file
 
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _STATE = "A state: machine/axis@WHEN."
+_RESTORE = "/restore/<machine_name>/<axis_name>"
+_ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
+_TAKEN = {"taken_at": "When it was taken; else as it says itself, else now."}
+_EVEN_SO = {"even_so": "Why, although a guard objects."}
+_FITTED = {
+    "when": "The state to restore; else the golden baseline, else the latest.",
+    "drive": "Order code of the fitted drive.",
+    "firmware": "Its firmware.",
+    "encoder_bits": "Bits of one turn, and of turns: 24+12, 20.",
+    "motor": "Order code of the fitted motor.",
+    "rated_current": "Its rated current in A.",
+    "rated_torque": "Its rated torque in N*m.",
+    "onto": "The fitted drive is of another family.",
+    "adapt": "Correct for the fitted hardware.",
+}
+_QUESTION = {
+    "place": "A machine, or machine/axis.",
+    "fault": "A fault code.",
+    "at": "When it tripped.",
+    "from": "Begin of the period.",
+    "to": "Its end.",
+}
 
 ALL = (
     Route("/", site, "How every axis stands."),
     Route("/machine/<machine_name>", machine, "How the axes of a machine stand."),
-    Route(_AXIS, axis, "The snapshots of an axis, edits of its record, and its faults."),
+    Route(
+        _AXIS,
+        axis,
+        "The snapshots of an axis, edits of its record, and its faults.",
+        act=Act(
+            note_fault,
+            "technician",
+            "Note a fault.",
+            {
+                "code": "As the drive shows it, or a standard one (3210h).",
+                "at": "When it tripped.",
+                "note": "What people saw.",
+            },
+            required=("code",),
+        ),
+    ),
     Route(f"{_AXIS}/at/<when>", moment, "One parameter set."),
     Route(f"{_AXIS}/at/<when>/check", checked, "What is not plausible about it."),
     Route(f"{_AXIS}/parameter/<path:code>", parameter, "One parameter over time."),
@@ -55,32 +103,106 @@ ALL = (
     Route("/families", families, "The drive families."),
     Route("/families/<name>", family, "The dictionary of a drive family."),
     Route(
-        "/restore/<machine_name>/<axis_name>",
+        f"{_AXIS}/golden",
+        golden,
+        "The golden baseline of an axis, and its waivers.",
+        act=Act(
+            change_golden,
+            "approver",
+            "Approve a snapshot, waive a parameter, or take either back.",
+            {
+                "do": "approve, waive, withdraw-waiver or withdraw.",
+                "when": "What to approve: latest, or the id of a snapshot.",
+                "accept": "A finding of the check that is known and right; may be repeated.",
+                "code": "The parameter to waive, by code or role.",
+                "allow": "What it may be: a range with its unit, or any.",
+                "until": "The last day of the waiver.",
+                "reason": "Why.",
+            },
+            required=("do",),
+        ),
+    ),
+    Route(
+        "/take-in",
+        take_in,
+        "Axes that exports may belong to.",
+        act=Act(
+            send,
+            "technician",
+            "Take one export in, at once.",
+            {
+                "axis": "machine/axis it belongs to.",
+                "family": "Its family, where that cannot be told.",
+                "channel": "Which axis of an export of several.",
+                "partial": "Leave out what cannot be read, and record that.",
+                "occasion": "commissioning, routine, as-found, as-left or after-fault.",
+                **_TAKEN,
+                **_ORDER,
+                **_EVEN_SO,
+            },
+            {"export": "The export, byte for byte."},
+            ("axis", "export"),
+        ),
+    ),
+    Route("/take-in/<upload_id>", waiting_exports, act=Act(store_waiting, "technician")),
+    Route(
+        _RESTORE,
         restore,
         "What a restore plan would hold; nothing is recorded.",
-        {
-            "when": "The state to restore; else the golden baseline, else the latest.",
-            "drive": "Order code of the fitted drive.",
-            "firmware": "Its firmware.",
-            "motor": "Order code of the fitted motor.",
-            "onto": "The fitted drive is of another family.",
-            "adapt": "Correct for the fitted hardware.",
-        },
+        _FITTED,
+        Act(write_restore, "technician", "Write a restore plan, and record it.", _FITTED),
     ),
-    Route("/restore/<machine_name>/<axis_name>/sheet", sheet),
+    Route(f"{_RESTORE}/sheet", sheet),
+    Route(
+        f"{_RESTORE}/check",
+        restore_check,
+        "The last check of a restore, and who signed it off.",
+        act=Act(
+            act_on_restore,
+            "technician",
+            "Take the as-left export in and hold it against the plan, or sign the restore off.",
+            {
+                "do": "check or sign-off.",
+                "moved": "A short measured move: COMMANDED=MEASURED.",
+                **_TAKEN,
+                **_ORDER,
+                **_EVEN_SO,
+            },
+            {"export": "The as-left export, byte for byte."},
+        ),
+    ),
+    Route(
+        f"{_RESTORE}/checked/<snapshot>", restore_checked, "The verdict about an as-left export."
+    ),
     Route(
         "/audit",
         audit_page,
         "What happened around a fault, and what explains it.",
-        {
-            "place": "A machine, or machine/axis.",
-            "fault": "A fault code.",
-            "at": "When it tripped.",
-            "from": "Begin of the period.",
-            "to": "Its end.",
-        },
+        _QUESTION,
+        Act(
+            pack_evidence,
+            "reader",
+            "Pack the evidence of an audit.",
+            _QUESTION,
+            required=("place",),
+        ),
     ),
-    Route("/health", health, "How the vault itself is."),
-    Route("/style.css", style),
+    Route(
+        "/health",
+        health,
+        "How the vault itself is.",
+        act=Act(
+            verify_vault,
+            "admin",
+            "Verify the vault.",
+            {"what": "all, or what is new since it was found good."},
+        ),
+    ),
+    Route("/work", all_work, "The work of the account, latest first."),
+    Route("/work/<work_id>", one_work, "One work: how far it is, what came of it."),
+    Route("/work/<work_id>/file", work_file),
+    Route("/log-in", log_in_page, act=Act(let_in, None), guarded=False),
+    Route("/account", own_account, act=Act(change_account, "reader"), guarded=False),
+    Route("/style.css", style, guarded=False),
 )
 """All of them, in the order of use."""

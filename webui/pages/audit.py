@@ -1,41 +1,92 @@
-"""What happened around a fault, and what explains it."""
+"""What happened around a fault, what explains it, and the evidence as a package."""
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from flask import current_app
+
 from vault.jobs.as_json_audit import audit_json
-from vault.jobs.audit import audit
-from vault.jobs.evidence import told_entries
-from vault.model.names import Address
-from vault.store.clock import parse_time
+from vault.jobs.audit import Audit, audit
+from vault.jobs.evidence import told_entries, write_evidence
+from vault.jobs.fault_log import add_fault
+from vault.model.names import Address, safe_file_name
+from vault.store.clock import now, parse_time
 from vault.store.vault import Vault
-from webui.page import Page, asked
+from webui.page import Done, Page, asked, axis_crumbs, needed, typed
+from webui.pages.restore import packed_folder
+from webui.visitors import may
+from webui.work import Outcome, Progress
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+    from webui.work import Workshop
+
+_QUESTION = ("place", "fault", "at", "from", "to")
 
 
 def audit_page(vault: Vault) -> Page:
     """`place` is a machine or an axis; `fault`, `at`, `from` and `to` as the command has them."""
-    place = asked("place")
-    if place is None:
-        machines = sorted({axis.machine for axis in vault.axes()})
-        return Page(
-            "audit_form.html", "After a fault", dict, {"machines": machines}, (("Site", "/"),)
-        )
-    times = {name: asked(name) for name in ("from", "to", "at")}
-    moments = {name: parse_time(text) if text else None for name, text in times.items()}
-    found = audit(
-        vault,
-        place,
-        start=moments["from"],
-        end=moments["to"],
-        code=asked("fault"),
-        at=moments["at"],
-    )
-    crumbs = [("Site", "/")]
-    if "/" in place:
-        crumbs.append((place, f"/axis/{Address.parse(place)}"))
+    told = {name: asked(name) for name in _QUESTION}
+    if told["place"] is None:
+        places = [str(axis) for axis in vault.axes()]
+        places = sorted({place.partition("/")[0] for place in places} | set(places))
+        content = {"places": places, "told": told}
+        return Page("audit_form.html", "After a fault", dict, content, (("Site", "/"),))
+    found = _audit(vault, told)
+    place = told["place"]
+    crumbs = axis_crumbs(*place.split("/", 1)) if "/" in place else (("Site", "/"),)
     return Page(
         "audit.html",
         f"Audit of {place}",
         lambda: audit_json(found),
-        {"audit": found, "entries": told_entries(found)},
-        tuple(crumbs),
+        {
+            "audit": found,
+            "entries": told_entries(found),
+            "told": told,
+            "is_allowed": may("reader"),
+        },
+        crumbs,
     )
+
+
+def _audit(vault: Vault, told: dict[str, str | None]) -> Audit:
+    moments = {name: parse_time(told[name] or "") if told[name] else None for name in _QUESTION[2:]}
+    return audit(
+        vault,
+        told["place"] or "",
+        start=moments["from"],
+        end=moments["to"],
+        code=told["fault"],
+        at=moments["at"],
+    )
+
+
+def pack_evidence(vault: Vault, account: Account) -> Done:
+    """Write the evidence of an audit, and pack it."""
+    needed("place")
+    told = {name: typed(name) for name in _QUESTION}
+    found = _audit(vault, told)  # so that a wrong question is answered here
+
+    def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
+        folder = place / safe_file_name(f"evidence-{found.place.replace('/', '-')}")
+        document = write_evidence(vault, _audit(vault, told), folder)
+        packed = packed_folder(folder, progress)
+        said = "The package is ready. HOW-TO-CHECK.txt in it needs only git and sha256sum."
+        return Outcome((said,), None, packed.name, {"audit": document})
+
+    shop: Workshop = current_app.extensions["workshop"]
+    work = shop.start(f"Evidence about {found.place}", account, task)
+    return Done(f"/work/{work.id}", "The evidence is being packed.", {"work": work.id})
+
+
+def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+    """Note a fault of an axis."""
+    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    text = typed("at")
+    moment = parse_time(text) if text else now()
+    found = add_fault(vault, address, needed("code"), moment, account.person, typed("note"))
+    said = "The fault is noted." if found.added else "That fault is in the log already."
+    data = {"axis": str(address), "added": len(found.added), "warnings": list(found.warnings)}
+    return Done(f"/axis/{address}", " ".join([said, *found.warnings]), data)

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from flask import current_app
+
+from vault.jobs.as_json import verify_json
 from vault.jobs.deliver import channels_of, waiting
-from vault.jobs.verify_new import found_good
+from vault.jobs.verify import Verified, verify
+from vault.jobs.verify_new import found_good, remember_verified, verify_new
+from vault.meaning.sentences import plural
 from vault.store.vault import Vault
 from vault.store.witness import FILE, read_witness
-from webui.page import Page
+from webui.page import Done, Page, typed
+from webui.visitors import may, reading_is_open
+from webui.work import Outcome, Progress
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+    from webui.work import Workshop
+
+_MOST = 20
 
 
 def health(vault: Vault) -> Page:
-    """What can be told at once; `axisvault verify` looks at everything."""
+    """What can be told at once; verifying looks at everything."""
     witness = read_witness(vault.repository.path / FILE)
     good = found_good(vault)
     told: dict[str, Any] = {
@@ -26,5 +40,35 @@ def health(vault: Vault) -> Page:
         "verified": None if good is None else {"tip": good[0], "at": good[1]},
         "index_damaged": vault.index.is_damaged,
         "messages_waiting": len(waiting(vault.state, channels_of(vault))),
+        "open_reading": reading_is_open(vault),
     }
-    return Page("health.html", "The vault itself", lambda: told, {"told": told}, (("Site", "/"),))
+    content = {"told": told, "is_allowed": may("admin")}
+    return Page("health.html", "The vault itself", lambda: told, content, (("Site", "/"),))
+
+
+def verify_vault(vault: Vault, account: Account) -> Done:
+    """Verify the whole vault, or what is new in it."""
+    only_new = typed("what") != "all"
+
+    def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
+        found = (verify_new if only_new else verify)(vault, progress)
+        if found.ok:
+            remember_verified(vault)
+        return Outcome(tuple(_told(found)), "/health", None, {"verify": verify_json(found)})
+
+    shop: Workshop = current_app.extensions["workshop"]
+    title = "Verify what is new" if only_new else "Verify the whole vault"
+    work = shop.start(title, account, task)
+    return Done(f"/work/{work.id}", "Verifying has begun.", {"work": work.id})
+
+
+def _told(found: Verified) -> list[str]:
+    checked = plural(found.snapshots, "snapshot")
+    if found.ok:
+        return [f"{checked} checked, and everything is as it was recorded.", *found.remarks]
+    said = [f"{plural(len(found.problems), 'problem')} in {checked}."]
+    if (first := found.first_untrusted) is not None:
+        place = f"{first.axis}@{(first.snapshot or '')[:10]}" if first.axis else "the history"
+        said.append(f"The first that cannot be trusted is {place}: {first.why}.")
+    said += [f"{one.kind}, {one.where}: {one.details}" for one in found.problems[:_MOST]]
+    return [*said, *found.remarks]

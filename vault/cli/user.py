@@ -1,0 +1,158 @@
+"""Accounts of the viewer: who may log in, and what they may do."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from vault.cli.common import json_option, open_vault, print_json
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+
+
+@click.group()
+def user() -> None:
+    """Accounts of the viewer. Reading on this machine alone needs none.
+
+    \b
+    reader      reads everything, downloads evidence
+    technician  also takes exports in, checks a restore, notes faults
+    approver    also approves, waives and withdraws golden baselines
+    admin       also verifies the vault, sees everybody's work
+
+    They lie beside the vault's repository on this machine, and in no clone of it.
+    """
+
+
+_password_option = click.option(
+    "--password-file", type=click.File("r"), metavar="FILE",
+    help="Read the password from its first line (- is stdin) instead of asking.",
+)  # fmt: skip
+
+
+@user.command(
+    epilog='Example: axisvault user add mira --person "Mira Okafor <mira@works.example>"'
+    " --role technician"
+)
+@click.argument("name")
+@click.option(
+    "--person", required=True, metavar='"NAME <MAIL>"', help="Author of what the account does."
+)
+@click.option(
+    "--role", default="reader", show_default=True, help="reader, technician, approver or admin."
+)
+@_password_option
+@json_option
+@click.pass_context
+def add(
+    ctx: click.Context, name: str, person: str, role: str, password_file: Any, as_json: bool
+) -> None:
+    """Add the account NAME; its password is asked for, and never shown or logged."""
+    from vault.jobs.accounts import add_account
+    from vault.model.accounts import checked_account_name, checked_account_role
+    from vault.model.snapshots import checked_person
+
+    checked_account_name(name), checked_account_role(role), checked_person(person)
+    with open_vault(ctx) as vault:
+        made = add_account(vault.state, name, person, role, _password(password_file))
+    _tell(made, f"Account {made.name} ({made.person}) is a {made.role}.", as_json)
+
+
+@user.command("list", epilog="Example: axisvault user list")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, as_json: bool) -> None:
+    """List the accounts."""
+    from vault.store.accounts import Accounts
+
+    with open_vault(ctx) as vault:
+        found: list[Account] = []
+        if Accounts.exist(vault.state):
+            with Accounts(vault.state) as accounts:
+                found = accounts.all()
+    if as_json:
+        print_json({"accounts": [_account_json(one) for one in found]})
+        return
+    for one in found:
+        click.echo(f"{one.name}  {one.role}  {one.person}  since {one.created:%Y-%m-%d}")
+    if not found:
+        click.echo("There is no account: axisvault user add NAME")
+
+
+@user.command(epilog="Example: axisvault user remove mira")
+@click.argument("name")
+@json_option
+@click.pass_context
+def remove(ctx: click.Context, name: str, as_json: bool) -> None:
+    """Remove an account; its sessions and tokens end at once. What it did stays recorded."""
+    from vault.store.accounts import Accounts
+
+    with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
+        accounts.remove(name)
+    if as_json:
+        print_json({"removed": name})
+    else:
+        click.echo(f"Account {name} is gone.")
+
+
+@user.command(epilog="Example: axisvault user password mira")
+@click.argument("name")
+@_password_option
+@click.pass_context
+def password(ctx: click.Context, name: str, password_file: Any) -> None:
+    """Set another password; sessions and tokens of the account end at once."""
+    from vault.jobs.accounts import change_password
+
+    with open_vault(ctx) as vault:
+        change_password(vault.state, name, _password(password_file))
+    click.echo(f"Account {name} has another password.")
+
+
+@user.command(epilog="Example: axisvault user token mira --for nightly-report")
+@click.argument("name")
+@click.option("--for", "purpose", required=True, metavar="TEXT", help="What it is for.")
+@click.option("--withdraw", is_flag=True, help="End the tokens for that purpose.")
+@click.pass_context
+def token(ctx: click.Context, name: str, purpose: str, withdraw: bool) -> None:
+    """Make a token with which a script may do what the account may, and show it once.
+
+    A script sends it as the header `Authorization: Bearer TOKEN`.
+    """
+    from vault.meaning.sentences import plural
+    from vault.store.accounts import Accounts
+
+    with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
+        if withdraw:
+            click.echo(f"{plural(accounts.end_tokens(name, purpose), 'token')} ended.")
+        else:
+            click.echo(accounts.make_token(name, purpose))
+
+
+def _password(file: Any) -> str:
+    if file is not None:
+        return str(file.readline()).rstrip("\r\n")
+    if not sys.stdin.isatty():
+        raise click.UsageError("a password cannot be asked for here: --password-file FILE")
+    asked: str = click.prompt("Password", hide_input=True, confirmation_prompt=True, err=True)
+    return asked
+
+
+def _account_json(account: Account) -> dict[str, Any]:
+    from vault.store.clock import time_text
+
+    return {
+        "name": account.name,
+        "person": account.person,
+        "role": account.role,
+        "created": time_text(account.created),
+    }
+
+
+def _tell(account: Account, words: str, as_json: bool) -> None:
+    if as_json:
+        print_json(_account_json(account))
+    else:
+        click.echo(words)

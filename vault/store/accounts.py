@@ -1,0 +1,289 @@
+"""Accounts, their sessions and tokens, and every attempt to log in: a file beside the repository.
+
+Not in the tree, which is cloned onto laptops, and not derived: nothing else holds it. Sessions and
+tokens are kept as hashes, so that the file opens nothing to whoever reads it.
+"""
+
+from __future__ import annotations
+
+import secrets
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from vault.model.accounts import Account, LogIn
+from vault.model.errors import Unavailable, WrongUsage
+from vault.store.clock import microseconds, moment_of, now
+
+FILE = "accounts.sqlite"
+_LAYOUT = 1
+_TABLES = """
+CREATE TABLE accounts (
+  name TEXT PRIMARY KEY, person TEXT NOT NULL, role TEXT NOT NULL, password TEXT NOT NULL,
+  created INTEGER NOT NULL
+);
+CREATE TABLE sessions (
+  digest TEXT PRIMARY KEY, account TEXT NOT NULL, begun INTEGER NOT NULL, seen INTEGER NOT NULL
+);
+CREATE TABLE tokens (
+  digest TEXT PRIMARY KEY, account TEXT NOT NULL, purpose TEXT NOT NULL, created INTEGER NOT NULL
+);
+CREATE TABLE attempts (
+  id INTEGER PRIMARY KEY, at INTEGER NOT NULL, account TEXT NOT NULL, address TEXT NOT NULL,
+  good INTEGER NOT NULL
+);
+CREATE INDEX attempts_at ON attempts (at);
+CREATE TABLE keys (name TEXT PRIMARY KEY, content BLOB NOT NULL);
+"""
+_SESSION_IDLE = timedelta(hours=2)
+_SESSION_LONGEST = timedelta(hours=12)
+_ATTEMPTS_KEPT = timedelta(days=5 * 365)
+_SEEN_EVERY = timedelta(minutes=1)
+
+
+class Accounts:
+    """The accounts of a vault, in the folder of its state; for one thread."""
+
+    def __init__(self, state: Path) -> None:
+        """Open them, or make the file. Raises Unavailable where it cannot be read and written."""
+        self._file = state / FILE
+        try:
+            state.mkdir(exist_ok=True)
+            if not self._file.exists():
+                self._file.touch(0o600)
+            self._database = sqlite3.connect(self._file, timeout=30, isolation_level=None)
+            self._make_tables()
+        except (sqlite3.Error, OSError) as error:
+            raise _unavailable(error) from error
+
+    @staticmethod
+    def exist(state: Path) -> bool:
+        """Say whether there is any file of accounts."""
+        return (state / FILE).exists()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._database.close()
+
+    def __enter__(self) -> Accounts:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def key(self, name: str) -> bytes:
+        """A random key of that name, made when it is asked for first."""
+        kept = "SELECT content FROM keys WHERE name = ?"
+        if not self._run(kept, name):
+            with self._writing():
+                self._run("INSERT OR IGNORE INTO keys VALUES (?, ?)", name, secrets.token_bytes(32))
+        return bytes(self._run(kept, name)[0][0])
+
+    def all(self) -> list[Account]:
+        """Every account, by name."""
+        rows = self._run("SELECT name, person, role, created FROM accounts ORDER BY name")
+        return [_account(row) for row in rows]
+
+    def find(self, name: str) -> tuple[Account, str] | None:
+        """An account and the hash of its password; None where there is none."""
+        rows = self._run(
+            "SELECT name, person, role, created, password FROM accounts WHERE name = ?", name
+        )
+        return (_account(rows[0][:4]), rows[0][4]) if rows else None
+
+    def add(self, name: str, person: str, role: str, password: str) -> Account:
+        """Add an account; `password` is its hash. Raises WrongUsage where there is one."""
+        made = Account(name, person, role, now())
+        with self._writing():
+            if self.find(name) is not None:
+                raise WrongUsage(f"there is an account {name} already")
+            self._run(
+                "INSERT INTO accounts VALUES (?, ?, ?, ?, ?)",
+                name, person, role, password, microseconds(made.created),
+            )  # fmt: skip
+        return made
+
+    def remove(self, name: str) -> None:
+        """Remove an account with its sessions and tokens. Raises WrongUsage without one."""
+        with self._writing():
+            self._needed(name)
+            self._run("DELETE FROM accounts WHERE name = ?", name)
+            self._end_all(name)
+
+    def set_password(self, name: str, password: str) -> None:
+        """Keep another hash, and end every session and token. Raises WrongUsage."""
+        with self._writing():
+            self._needed(name)
+            self._run("UPDATE accounts SET password = ? WHERE name = ?", password, name)
+            self._end_all(name)
+
+    def rehash(self, name: str, password: str) -> None:
+        """Keep the hash of the same password by stronger rules."""
+        with self._writing():
+            self._run("UPDATE accounts SET password = ? WHERE name = ?", password, name)
+
+    def begin_session(self, name: str) -> str:
+        """A new session of an account: a secret that stands for it."""
+        secret, moment = secrets.token_urlsafe(32), microseconds(now())
+        with self._writing():
+            self._forget_old(moment)
+            row = (_digest(secret), name, moment, moment)
+            self._run("INSERT INTO sessions VALUES (?, ?, ?, ?)", *row)
+        return secret
+
+    def of_session(self, secret: str) -> Account | None:
+        """The account of a session that is still on, which goes on by that."""
+        moment = microseconds(now())
+        rows = self._run(
+            "SELECT a.name, a.person, a.role, a.created, s.seen, s.begun FROM sessions s "
+            "JOIN accounts a ON a.name = s.account WHERE s.digest = ?", _digest(secret),
+        )  # fmt: skip
+        if not rows or not _is_on(moment, *rows[0][4:]):
+            return None
+        if moment - rows[0][4] > _length(_SEEN_EVERY):
+            with self._writing():
+                self._run("UPDATE sessions SET seen = ? WHERE digest = ?", moment, _digest(secret))
+        return _account(rows[0][:4])
+
+    def end_session(self, secret: str) -> None:
+        """End a session."""
+        with self._writing():
+            self._run("DELETE FROM sessions WHERE digest = ?", _digest(secret))
+
+    def make_token(self, name: str, purpose: str) -> str:
+        """A token of an account for scripts, to be shown once. Raises WrongUsage."""
+        secret = f"av_{secrets.token_urlsafe(32)}"
+        with self._writing():
+            self._needed(name)
+            self._run(
+                "INSERT INTO tokens VALUES (?, ?, ?, ?)",
+                _digest(secret), name, purpose, microseconds(now()),
+            )  # fmt: skip
+        return secret
+
+    def of_token(self, secret: str) -> Account | None:
+        """The account of a token."""
+        rows = self._run(
+            "SELECT a.name, a.person, a.role, a.created FROM tokens t "
+            "JOIN accounts a ON a.name = t.account WHERE t.digest = ?", _digest(secret),
+        )  # fmt: skip
+        return _account(rows[0]) if rows else None
+
+    def tokens(self, name: str) -> list[tuple[str, datetime]]:
+        """What the tokens of an account are for, and since when."""
+        rows = self._run(
+            "SELECT purpose, created FROM tokens WHERE account = ? ORDER BY created", name
+        )
+        return [(purpose, moment_of(created)) for purpose, created in rows]
+
+    def end_tokens(self, name: str, purpose: str) -> int:
+        """End the tokens for a purpose; returns how many there were."""
+        with self._writing():
+            found = self._run(
+                "DELETE FROM tokens WHERE account = ? AND purpose = ? RETURNING 1", name, purpose
+            )
+        return len(found)
+
+    def note_attempt(self, account: str, address: str) -> int:
+        """Note an attempt, as failed until `succeeded` says otherwise; returns its number.
+
+        It stands before the password is looked at: many at once do not get around a limit.
+        """
+        moment = microseconds(now())
+        with self._writing():
+            self._run("DELETE FROM attempts WHERE at < ?", moment - _length(_ATTEMPTS_KEPT))
+            rows = self._run(
+                "INSERT INTO attempts (at, account, address, good) VALUES (?, ?, ?, 0) "
+                "RETURNING id", moment, account, address,
+            )  # fmt: skip
+        return int(rows[0][0])
+
+    def succeeded(self, attempt: int) -> None:
+        """Note that an attempt succeeded."""
+        with self._writing():
+            self._run("UPDATE attempts SET good = 1 WHERE id = ?", attempt)
+
+    def attempts(
+        self, since: datetime, *, account: str | None = None, address: str | None = None
+    ) -> list[LogIn]:
+        """Attempts since a moment, oldest first, for an account or from an address."""
+        rows = self._run(
+            "SELECT at, account, address, good FROM attempts WHERE at >= ?1 "
+            "AND (?2 IS NULL OR account = ?2) AND (?3 IS NULL OR address = ?3) ORDER BY id",
+            microseconds(since), account, address,
+        )  # fmt: skip
+        return [LogIn(moment_of(at), who, where, bool(good)) for at, who, where, good in rows]
+
+    def _needed(self, name: str) -> None:
+        if self.find(name) is None:
+            known = ", ".join(account.name for account in self.all()) or "none yet"
+            raise WrongUsage(f"there is no account {name!r}", hint=f"there are: {known}")
+
+    def _end_all(self, name: str) -> None:
+        self._run("DELETE FROM sessions WHERE account = ?", name)
+        self._run("DELETE FROM tokens WHERE account = ?", name)
+
+    def _forget_old(self, moment: int) -> None:
+        self._run(
+            "DELETE FROM sessions WHERE seen < ? OR begun < ?",
+            moment - _length(_SESSION_IDLE), moment - _length(_SESSION_LONGEST),
+        )  # fmt: skip
+
+    def _make_tables(self) -> None:
+        if self._layout() == _LAYOUT:
+            return
+        with self._writing():
+            if self._layout() > _LAYOUT:
+                raise Unavailable(
+                    "the accounts were written by a newer axisvault", hint="update this one"
+                )
+            if self._layout() == 0:  # nobody else was quicker
+                for statement in _TABLES.split(";"):
+                    self._run(statement)
+                self._run(f"PRAGMA user_version = {_LAYOUT}")
+
+    def _layout(self) -> int:
+        return int(self._run("PRAGMA user_version")[0][0])
+
+    def _run(self, statement: str, *values: Any) -> list[Any]:
+        try:
+            return self._database.execute(statement, values).fetchall()
+        except sqlite3.Error as error:
+            raise _unavailable(error) from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        self._run("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._run("COMMIT")
+        except BaseException:
+            with suppress(sqlite3.Error):
+                self._database.execute("ROLLBACK")
+            raise
+
+
+def _account(row: tuple[str, str, str, int]) -> Account:
+    name, person, role, created = row
+    return Account(name, person, role, moment_of(created))
+
+
+def _is_on(moment: int, seen: int, begun: int) -> bool:
+    idle, whole = _length(_SESSION_IDLE), _length(_SESSION_LONGEST)
+    return moment - seen < idle and moment - begun < whole
+
+
+def _length(span: timedelta) -> int:
+    return span // timedelta(microseconds=1)
+
+
+def _digest(secret: str) -> str:
+    return sha256(secret.encode()).hexdigest()
+
+
+def _unavailable(error: Exception) -> Unavailable:
+    return Unavailable(f"the accounts cannot be read or written: {error}")

@@ -1,0 +1,75 @@
+"""The golden baseline of an axis: what is approved, what is waived, and changing either."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from flask import request
+
+from vault.jobs.as_json_baseline import golden_json
+from vault.jobs.check import check_state
+from vault.jobs.drift import drift_of
+from vault.jobs.golden import approve, show, waive, withdraw
+from vault.jobs.selectors import resolve
+from vault.meaning.drift import in_force
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.vault import Vault
+from webui.page import Done, Page, axis_crumbs, needed, typed
+from webui.visitors import may
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+
+_USUAL_WAIVER = timedelta(days=90)
+
+
+def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
+    """The baseline that holds, how the axis stands to it, and its waivers."""
+    address = Address.parse(f"{machine_name}/{axis_name}")
+    baseline = show(vault, address)
+    latest = vault.latest(address)
+    return Page(
+        "golden.html",
+        f"Golden baseline of {address}",
+        lambda: golden_json(baseline),
+        {
+            "baseline": baseline,
+            "address": address,
+            "latest": latest,
+            "stands": drift_of(vault, address) if latest else None,
+            "complaints": check_state(resolve(vault, str(address))) if latest else [],
+            "policy": vault.site_record.approval,
+            "holds": lambda waiver: in_force(waiver, now()),
+            "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",
+            "is_allowed": may("approver"),
+        },
+        axis_crumbs(machine_name, axis_name),
+    )
+
+
+def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+    """Approve a snapshot, waive a parameter, or take either back."""
+    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    by, reason = account.person, typed("reason")
+    match needed("do"):
+        case "approve":
+            when = needed("when")
+            approve(vault, f"{address}@{when}", by, reason, request.form.getlist("accept"))
+            said = f"Snapshot {when[:10]} is golden."
+        case "waive":
+            code, allow, until = needed("code"), needed("allow"), needed("until")
+            made = waive(vault, address, code, allow, until, by, reason)
+            said = f"{made.code} may be {made.allow.text} until {made.until}."
+        case "withdraw-waiver":
+            code = needed("code")
+            withdraw(vault, address, by, reason, code)
+            said = f"The waiver for {code} is gone."
+        case "withdraw":
+            withdraw(vault, address, by, reason)
+            said = "The baseline is withdrawn, with its waivers."
+        case other:
+            raise WrongUsage(f"there is nothing like {other!r} to do")
+    return Done(f"/axis/{address}/golden", said, golden_json(show(vault, address)))

@@ -1,0 +1,228 @@
+"""Taking exports in: send them, see what they would change, then store them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flask import current_app, request
+
+from vault.jobs.as_json import ingest_json
+from vault.jobs.ingest import Ingested, Visit, ingest, visit
+from vault.jobs.preview import Preview, preview, proposed_axis
+from vault.jobs.read_export import file_bytes
+from vault.meaning.sentences import plural, sentences
+from vault.model.errors import Unavailable, VaultError, WrongUsage
+from vault.model.names import Address
+from vault.model.snapshots import OCCASIONS
+from vault.store.vault import Vault
+from webui import metrics
+from webui.errors import plain
+from webui.page import Done, Page, needed, typed
+from webui.uploads import Sent, Upload, Uploads
+from webui.visitors import may, state_folder, visitor
+from webui.work import Outcome, Progress, Workshop
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+
+_FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
+_MOST_SENTENCES = 6
+
+
+def take_in(vault: Vault) -> Page:
+    """Where exports are chosen."""
+    return Page(
+        "take_in.html",
+        "Take exports in",
+        lambda: {"axes": [str(axis) for axis in vault.axes()], "occasions": list(OCCASIONS)},
+        {"axes": vault.axes(), "occasions": OCCASIONS, "is_allowed": may("technician")},
+        (("Site", "/"),),
+    )
+
+
+def send(vault: Vault, account: Account) -> Done:
+    """Keep what was sent, to be looked at; a script has its one file stored at once."""
+    if request.path.startswith("/api/"):
+        return _store_at_once(vault, account)
+    uploads = Uploads(state_folder(current_app))
+    upload = uploads.keep(account.name, request.files.getlist("export"))
+    upload.occasion = typed("occasion") or "routine"
+    upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+    for sent in upload.files:
+        content = uploads.path(upload, sent).read_bytes()
+        proposed = typed("axis") or proposed_axis(vault, content, sent.name) or ""
+        sent.axis = str(proposed)
+    uploads.note(upload)
+    said = f"{plural(len(upload.files), 'file')} sent; nothing is stored yet."
+    return Done(f"/take-in/{upload.id}", said)
+
+
+def _store_at_once(vault: Vault, account: Account) -> Done:
+    uploads = Uploads(state_folder(current_app))
+    upload = uploads.keep(account.name, request.files.getlist("export"))
+    try:
+        if len(upload.files) != 1:
+            raise WrongUsage("one export at a time is taken in here")
+        upload.occasion = typed("occasion") or "routine"
+        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        sent = upload.files[0]
+        for name in _FIELDS:
+            setattr(sent, name, typed(name) or "")
+        needed("axis")
+        found = _store(vault, uploads, upload, sent, account)
+    finally:
+        uploads.drop(upload)
+    return Done(f"/axis/{sent.axis}", "Stored.", ingest_json(found))
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One file that was sent, and what it would be; else why it cannot be taken in."""
+
+    number: int
+    sent: Sent
+    preview: Preview | None
+    problem: str | None
+
+
+def waiting_exports(vault: Vault, upload_id: str) -> Page:
+    """What the exports that were sent would change."""
+    account = visitor()
+    uploads = Uploads(state_folder(current_app))
+    upload = uploads.read(upload_id, account.name if account else "")
+    looks = [_look(vault, uploads, upload, n, sent) for n, sent in enumerate(upload.files)]
+    content: dict[str, Any] = {
+        "upload": upload,
+        "looks": looks,
+        "axes": vault.axes(),
+        "families": vault.family_names(),
+        "occasions": OCCASIONS,
+        "ready": sum(look.preview is not None for look in looks),
+        "most": _MOST_SENTENCES,
+        "told": lambda compared: sentences(compared.comparison, _MOST_SENTENCES),
+    }
+    return Page("waiting.html", "Before it is stored", dict, content, (("Take in", "/take-in"),))
+
+
+def _look(vault: Vault, uploads: Uploads, upload: Upload, number: int, sent: Sent) -> Look:
+    try:
+        who, place = _visit(upload, sent, "Nobody <>"), _address(sent)
+        content = file_bytes(uploads.path(upload, sent))
+        found = preview(vault, content, sent.name, place, who, sent.family or None)
+    except VaultError as error:
+        return Look(number, sent, None, plain(error))
+    return Look(number, sent, found, None)
+
+
+def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
+    """Keep what was chosen, and store it all, or look again."""
+    uploads = Uploads(state_folder(current_app))
+    upload = uploads.read(upload_id, account.name)
+    upload.occasion = typed("occasion") or upload.occasion
+    upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+    for number, sent in enumerate(upload.files):
+        for name in _FIELDS:
+            setattr(sent, name, typed(f"{name}-{number}") or "")
+    uploads.note(upload)
+    match typed("do"):
+        case "store":
+            return _begin_storing(uploads, upload, account)
+        case "forget":
+            uploads.drop(upload)
+            return Done("/take-in", "Nothing was stored; the files are gone from here.")
+    return Done(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
+
+
+def _begin_storing(uploads: Uploads, upload: Upload, account: Account) -> Done:
+    lock = uploads.claim(upload)
+
+    def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
+        try:
+            return _store_all(vault, uploads, upload, account, progress)
+        finally:
+            lock.release()
+
+    shop: Workshop = current_app.extensions["workshop"]
+    title = f"Take in {plural(len(upload.files), 'export')}"
+    try:
+        work = shop.start(title, account, task)
+    except Unavailable:
+        lock.release()
+        raise
+    return Done(f"/work/{work.id}", "Storing has begun.")
+
+
+def _store_all(
+    vault: Vault, uploads: Uploads, upload: Upload, account: Account, progress: Progress
+) -> Outcome:
+    """Store one after the other; what is stored is forgotten here at once, what is not stays."""
+    said: list[str] = []
+    stored: list[Any] = []
+    left: list[Sent] = []
+    every = list(upload.files)
+    for number, sent in enumerate(every):
+        progress(number, len(every))
+        try:
+            found = _store(vault, uploads, upload, sent, account)
+        except VaultError as error:
+            metrics.note_failure()
+            said.append(f"Not stored: {sent.name}: {plain(error)}")
+            left.append(sent)
+        else:
+            stored.append(ingest_json(found))
+            said.append(_told(sent, found))
+            said += [f"{sent.name}: {warning}" for warning in found.warnings]
+        upload.files = left + every[number + 1 :]
+        uploads.note(upload)
+    progress(len(every), len(every))
+    link = f"/axis/{every[0].axis}" if len(every) == 1 and stored else None
+    if left:
+        link = f"/take-in/{upload.id}"
+        said.append("What was not stored waits there to be put right, for a day.")
+    else:
+        uploads.drop(upload)
+    return Outcome(tuple(said), link, data={"stored": stored, "left": len(left)})
+
+
+def _store(
+    vault: Vault, uploads: Uploads, upload: Upload, sent: Sent, account: Account
+) -> Ingested:
+    who = _visit(upload, sent, account.person)
+    return ingest(
+        vault, uploads.path(upload, sent), _address(sent), who, family=sent.family or None
+    )
+
+
+def _told(sent: Sent, found: Ingested) -> str:
+    if found.comparison is None:
+        said = "the first snapshot of the axis"
+    elif found.unchanged:
+        said = "no setting changed"
+    else:
+        said = f"{plural(len(found.comparison.news), 'parameter')} changed"
+    if found.drift is not None and found.drift.count:
+        said += f"; {plural(found.drift.count, 'parameter')} not as approved"
+    return f"{sent.name} is stored as {sent.axis}@{found.snapshot.id[:10]}: {said}."
+
+
+def _address(sent: Sent) -> Address:
+    if not sent.axis:
+        raise WrongUsage("say which axis it belongs to", hint="machine/axis")
+    return Address.parse(sent.axis)
+
+
+def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
+    if sent.channel and not sent.channel.isdecimal():
+        raise WrongUsage(f"{sent.channel!r} is no number of an axis in the file")
+    return visit(
+        by,
+        upload.occasion,
+        sent.taken_at or None,
+        upload.work_order,
+        upload.note,
+        channel=int(sent.channel) if sent.channel else None,
+        partial=bool(sent.partial),
+        even_so=sent.even_so or None,
+    )

@@ -1,0 +1,70 @@
+"""Work that goes on behind the pages: how far it is, and what came of it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from flask import current_app, send_file
+
+from vault.model.errors import Refused, WrongUsage
+from vault.store.vault import Vault
+from webui.page import Page
+from webui.visitors import needed_account
+from webui.work import Work, Workshop, may_see
+
+if TYPE_CHECKING:
+    from vault.model.accounts import Account
+
+_AGAIN_SECONDS = 2
+
+
+def all_work(vault: Vault) -> Page:
+    """The visitor's work, latest first."""
+    account = needed_account("reader")
+    found = list(_shop().all(account))
+    return Page(
+        "works.html",
+        "Work",
+        lambda: {"work": [work_json(one) for one in found]},
+        {"works": found, "is_admin": account.may("admin")},
+        (("Site", "/"),),
+    )
+
+
+def one_work(vault: Vault, work_id: str) -> Page:
+    """One, with its progress."""
+    work = _seen(work_id)
+    again = None if work.is_over else _AGAIN_SECONDS
+    crumbs = (("Site", "/"), ("Work", "/work"))
+    return Page(
+        "work.html", work.title, lambda: work_json(work), {"work": work}, crumbs, refresh=again
+    )
+
+
+def work_file(vault: Vault, work_id: str) -> Page:
+    """The file that came of it."""
+    work = _seen(work_id)
+    path = _shop().file_of(work)
+    if path is None or not path.is_file():
+        raise WrongUsage("there is no file here")
+    answer = send_file(path.resolve(), as_attachment=True, download_name=path.name, max_age=0)
+    return Page("", "", dict, raw=answer)
+
+
+def work_json(work: Work) -> dict[str, Any]:
+    """Work as JSON."""
+    return {**asdict(work), "sentences": list(work.sentences)}
+
+
+def _seen(work_id: str) -> Work:
+    account: Account = needed_account("reader")
+    work = _shop().read(work_id)
+    if not may_see(account, work):
+        raise Refused(f"this is the work of {work.account}")
+    return work
+
+
+def _shop() -> Workshop:
+    found: Workshop = current_app.extensions["workshop"]
+    return found

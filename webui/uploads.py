@@ -1,0 +1,147 @@
+"""Exports that somebody sent and has not stored yet: kept beside the repository for a day."""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import shutil
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from time import time
+from typing import TYPE_CHECKING
+
+from filelock import FileLock, Timeout
+
+from vault.jobs.read_export import MAX_BYTES
+from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
+from vault.model.names import safe_file_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from werkzeug.datastructures import FileStorage
+
+MOST_FILES = 200
+_KEPT_SECONDS = 24 * 3600
+_ID = re.compile(r"[A-Za-z0-9_-]{16}")
+_NOTES = "notes.json"
+
+
+@dataclass(slots=True)
+class Sent:
+    """One export that was sent: its name, where it lies, and what was chosen for it so far."""
+
+    name: str
+    place: str
+    axis: str = ""
+    family: str = ""
+    channel: str = ""
+    taken_at: str = ""
+    partial: str = ""
+    even_so: str = ""
+
+
+@dataclass(slots=True)
+class Upload:
+    """Exports that were sent together, by whom, and what holds for all of them."""
+
+    id: str
+    account: str
+    files: list[Sent]
+    occasion: str = "routine"
+    work_order: str = ""
+    note: str = ""
+
+
+class Uploads:
+    """The uploads of a vault."""
+
+    def __init__(self, state: Path) -> None:
+        self._folder = state / "uploads"
+
+    def keep(self, account: str, files: Iterable[FileStorage]) -> Upload:
+        """Keep files that were sent. Raises Unreadable for one too large, WrongUsage for none."""
+        wanted = [one for one in files if one.filename]
+        if not wanted:
+            raise WrongUsage("no file was sent", hint="choose the exports first")
+        if len(wanted) > MOST_FILES:
+            raise WrongUsage(
+                f"{len(wanted)} files; up to {MOST_FILES} are taken at once",
+                hint="axisvault ingest-tree takes whole folders",
+            )
+        upload = Upload(secrets.token_urlsafe(12), account, [])
+        place = self._folder / upload.id
+        try:
+            place.mkdir(parents=True)
+            self._clear_out()
+            for number, file in enumerate(wanted):
+                upload.files.append(_kept(file, number, place))
+            self.note(upload)
+        except OSError as error:
+            shutil.rmtree(place, ignore_errors=True)
+            raise Unavailable(f"the files cannot be kept: {error.strerror}") from error
+        except Unreadable:
+            shutil.rmtree(place, ignore_errors=True)
+            raise
+        return upload
+
+    def read(self, identity: str, account: str) -> Upload:
+        """An upload of an account. Raises WrongUsage where there is none."""
+        place = self._folder / identity
+        try:
+            if not _ID.fullmatch(identity):
+                raise ValueError(identity)
+            found = json.loads((place / _NOTES).read_text("utf-8"))
+            upload = Upload(**{**found, "files": [Sent(**one) for one in found["files"]]})
+            if upload.account != account:
+                raise ValueError(account)
+        except (OSError, ValueError, TypeError, KeyError):
+            raise WrongUsage(
+                "there is nothing here that waits to be stored",
+                hint="it was stored, or sent by somebody else, or more than a day ago",
+            ) from None
+        return upload
+
+    def note(self, upload: Upload) -> None:
+        """Keep what was chosen."""
+        place = self._folder / upload.id
+        scratch = place / f"{_NOTES}.new"
+        scratch.write_text(json.dumps(asdict(upload), ensure_ascii=False), "utf-8")
+        scratch.replace(place / _NOTES)
+
+    def path(self, upload: Upload, sent: Sent) -> Path:
+        """Where a file lies."""
+        return self._folder / upload.id / sent.place / sent.name
+
+    def claim(self, upload: Upload) -> FileLock:
+        """Be the only one who stores an upload. Raises Refused where that is under way."""
+        lock = FileLock(self._folder / f"{upload.id}.lock", thread_local=False)
+        try:
+            lock.acquire(timeout=0)
+        except Timeout:
+            raise Refused("these are being stored already", hint="see 'Work' on top") from None
+        return lock
+
+    def drop(self, upload: Upload) -> None:
+        """Forget an upload."""
+        shutil.rmtree(self._folder / upload.id, ignore_errors=True)
+        with suppress(OSError):
+            (self._folder / f"{upload.id}.lock").unlink(missing_ok=True)
+
+    def _clear_out(self) -> None:
+        for place in self._folder.iterdir():
+            with suppress(OSError):
+                if time() - place.stat().st_mtime > _KEPT_SECONDS:
+                    shutil.rmtree(place) if place.is_dir() else place.unlink()
+
+
+def _kept(file: FileStorage, number: int, place: Path) -> Sent:
+    name = safe_file_name(file.filename or "export")
+    own = place / str(number)
+    own.mkdir()
+    file.save(own / name)
+    if (own / name).stat().st_size > MAX_BYTES:
+        raise Unreadable(f"exports up to {MAX_BYTES // 2**20} MiB are read", file=name)
+    return Sent(name, str(number))

@@ -1,0 +1,206 @@
+"""Long work: it goes on behind the pages, tells how far it is, and keeps what came of it.
+
+Each has a folder beside the repository, `work/<id>/`, with what is known of it and its file. One
+whose process died is found by its lock, which the system freed.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import re
+import secrets
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass, field, replace
+from datetime import timedelta
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+from filelock import FileLock, Timeout
+
+from vault.model.accounts import Account
+from vault.model.errors import Unavailable, VaultError, WrongUsage
+from vault.store.clock import now, parse_time, time_text
+from vault.store.vault import Vault
+from webui.errors import OURS, plain
+
+_LOG = logging.getLogger("webui")
+_KEPT = timedelta(days=14)
+_AT_ONCE = threading.Semaphore(2)
+_TELL_EVERY = 0.3
+_ID = re.compile(r"[A-Za-z0-9_-]{16}")
+Json = dict[str, Any]
+Progress = Callable[[int, int], None]
+_ENDED = ("done", "failed", "stopped")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of work: sentences, where to read on, a file in its folder, the same as JSON."""
+
+    sentences: tuple[str, ...] = ()
+    link: str | None = None
+    file: str | None = None
+    data: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Work as it stands: `waiting`, `running`, `done`, `failed`, or `stopped` with its process."""
+
+    id: str
+    title: str
+    account: str
+    begun: str
+    state: str = "waiting"
+    done: int = 0
+    total: int = 0
+    ended: str | None = None
+    sentences: tuple[str, ...] = ()
+    link: str | None = None
+    file: str | None = None
+    data: Json = field(default_factory=dict)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more happens."""
+        return self.state in _ENDED
+
+
+Task = Callable[[Vault, Path, Progress], Outcome]
+
+
+class Workshop:
+    """The work of a vault; `folder` is beside its repository."""
+
+    def __init__(self, vault: Path) -> None:
+        self._vault = vault
+        self._folder = vault / "axisvault" / "work"
+        self._threads: list[threading.Thread] = []
+
+    def start(self, title: str, account: Account, task: Task) -> Work:
+        """Begin a task in a thread of its own; it gets an open vault and its folder.
+
+        Raises Unavailable where nothing can be written.
+        """
+        work = Work(secrets.token_urlsafe(12), title, account.name, time_text(now()))
+        place = self._folder / work.id
+        try:
+            place.mkdir(parents=True)
+            self._clear_out()
+            lock = FileLock(place / "lock", thread_local=False)
+            lock.acquire(timeout=0)
+            _write(place, work)
+        except OSError as error:
+            raise Unavailable(f"work cannot be begun: {error.strerror}") from error
+        thread = threading.Thread(target=self._do, args=(work, place, task, lock), daemon=True)
+        self._threads = [t for t in self._threads if t.is_alive()] + [thread]
+        thread.start()
+        return work
+
+    def wait(self, seconds: float) -> None:
+        """Give work that is under way some time to end."""
+        end = monotonic() + seconds
+        for thread in self._threads:
+            thread.join(max(0.0, end - monotonic()))
+
+    def read(self, identity: str) -> Work:
+        """Work as it stands. Raises WrongUsage where there is none of that id."""
+        place = self._folder / identity
+        if not _ID.fullmatch(identity) or not (place / "work.json").is_file():
+            raise WrongUsage("there is no such work", hint="it is forgotten after two weeks")
+        work = _read(place)
+        if work.is_over or _is_held(place):
+            return work
+        again = _read(place)  # it may have ended in between
+        return again if again.is_over else replace(again, state="stopped")
+
+    def all(self, account: Account) -> Iterator[Work]:
+        """The account's work, latest first; an admin sees everybody's."""
+        places = self._folder.glob("*/work.json")
+        found: list[Work] = []
+        for place in places:
+            with suppress(OSError, WrongUsage, ValueError):
+                found.append(self.read(place.parent.name))
+        found.sort(key=lambda one: one.begun, reverse=True)
+        yield from (one for one in found if may_see(account, one))
+
+    def file_of(self, work: Work) -> Path | None:
+        """The file that came of work."""
+        return self._folder / work.id / work.file if work.file else None
+
+    def _do(self, work: Work, place: Path, task: Task, lock: FileLock) -> None:
+        try:
+            with _AT_ONCE:
+                work = self._done(replace(work, state="running"), place, task)
+            _write(place, replace(work, ended=time_text(now())))
+        finally:
+            lock.release()
+
+    def _done(self, work: Work, place: Path, task: Task) -> Work:
+        told = monotonic() - _TELL_EVERY
+        seen = (0, 0)
+
+        def progress(done: int, total: int) -> None:
+            nonlocal told, seen
+            seen = (done, total)
+            if monotonic() - told >= _TELL_EVERY:
+                told = monotonic()
+                _write(place, replace(work, done=done, total=total))
+
+        _write(place, work)
+        try:
+            with Vault.open(self._vault) as vault:
+                came = task(vault, place, progress)
+        except VaultError as error:
+            return replace(work, state="failed", sentences=(plain(error),))
+        except Exception as error:
+            _LOG.error("work failed", exc_info=error)
+            return replace(work, state="failed", sentences=(OURS,))
+        total = max(seen)
+        return replace(
+            work, state="done", done=total, total=total, sentences=came.sentences,
+            link=came.link, file=came.file, data=came.data,
+        )  # fmt: skip
+
+    def _clear_out(self) -> None:
+        """Forget what ended long ago."""
+        for place in self._folder.iterdir():
+            with suppress(OSError, ValueError):
+                work = _read(place)
+                if now() - parse_time(work.begun) > _KEPT and not _is_held(place):
+                    shutil.rmtree(place, ignore_errors=True)
+
+
+def may_see(account: Account, work: Work) -> bool:
+    """Whether an account may look at work."""
+    return account.name == work.account or account.may("admin")
+
+
+def _read(place: Path) -> Work:
+    found = json.loads((place / "work.json").read_text("utf-8"))
+    return Work(**{**found, "sentences": tuple(found["sentences"])})
+
+
+def _write(place: Path, work: Work) -> None:
+    scratch = place / "work.json.new"
+    scratch.write_text(json.dumps(asdict(work), ensure_ascii=False), "utf-8")
+    scratch.replace(place / "work.json")
+
+
+def _is_held(place: Path) -> bool:
+    try:
+        with _trying(place):
+            return False
+    except Timeout:
+        return True
+
+
+@contextmanager
+def _trying(place: Path) -> Iterator[None]:
+    with FileLock(place / "lock", timeout=0, thread_local=False):
+        yield
