@@ -86,15 +86,20 @@ def _approved(vault: Vault, address: Address) -> State | None:
     return golden_state(vault, address)
 
 
-def proposed_axis(vault: Vault, content: bytes, file: str) -> Address | None:
-    """The axis where the drive that an export names was seen last; None where nothing tells."""
+def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Address, int | None]]:
+    """Axes where the drive that an export names was seen last, each with its number in the export.
+
+    A drive of several axes gives several; empty where nothing tells.
+    """
     known = [vault.family_file(name) for name in vault.family_names()]
-    try:
-        read = read_export(content, file, None, known=known, partial=True)
-    except VaultError:
-        return None
-    serial = read.export.nameplate.get("serial", "").strip()
-    if not serial.strip("0"):
-        return None
-    holders = {holder.address for holder in vault.index.holders(serial)}
-    return holders.pop() if len(holders) == 1 else None
+    for channel in (None, 1):  # some exports of several axes are not read without a number
+        try:
+            read = read_export(content, file, None, known=known, channel=channel, partial=True)
+        except VaultError:
+            continue
+        serial = read.export.nameplate.get("serial", "").strip()
+        holders = vault.index.holders(serial) if serial.strip("0") else []
+        found = [(holder.address, holder.record.channel) for holder in holders]
+        # Two axes that claim the same place are for a person to tell apart.
+        return found if len({number for _, number in found}) == len(found) else []
+    return []

@@ -17,7 +17,7 @@ from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
-from webui.page import Done, Page, axis_crumbs, needed, typed
+from webui.page import Done, Page, asked, axis_crumbs, needed, selector, typed
 from webui.visitors import may
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
     address = Address.parse(f"{machine_name}/{axis_name}")
     baseline = show(vault, address)
     latest = vault.latest(address)
+    chosen = resolve(vault, selector(f"{address}@{asked('when') or 'latest'}")) if latest else None
     return Page(
         "golden.html",
         f"Golden baseline of {address}",
@@ -38,9 +39,9 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
         {
             "baseline": baseline,
             "address": address,
-            "latest": latest,
+            "chosen": chosen,
             "stands": drift_of(vault, address) if latest else None,
-            "complaints": check_state(resolve(vault, str(address))) if latest else [],
+            "complaints": check_state(chosen) if chosen else [],
             "policy": vault.site_record.approval,
             "holds": lambda waiver: in_force(waiver, now()),
             "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",

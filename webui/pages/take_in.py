@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +10,7 @@ from flask import current_app, request
 
 from vault.jobs.as_json import ingest_json
 from vault.jobs.ingest import Ingested, Visit, ingest, visit
-from vault.jobs.preview import Preview, preview, proposed_axis
+from vault.jobs.preview import Preview, preview, proposed_places
 from vault.jobs.read_export import file_bytes
 from vault.meaning.sentences import plural, sentences
 from vault.model.errors import Unavailable, VaultError, WrongUsage
@@ -50,13 +50,25 @@ def send(vault: Vault, account: Account) -> Done:
     upload = uploads.keep(account.name, request.files.getlist("export"))
     upload.occasion = typed("occasion") or "routine"
     upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
-    for sent in upload.files:
-        content = uploads.path(upload, sent).read_bytes()
-        proposed = typed("axis") or proposed_axis(vault, content, sent.name) or ""
-        sent.axis = str(proposed)
+    count, axis = len(upload.files), typed("axis")
+    if axis is not None:
+        upload.files = [replace(sent, axis=axis) for sent in upload.files]
+    else:
+        upload.files = [
+            one for sent in upload.files for one in _placed(vault, uploads, upload, sent)
+        ]
     uploads.note(upload)
-    said = f"{plural(len(upload.files), 'file')} sent; nothing is stored yet."
+    said = f"{plural(count, 'file')} sent; nothing is stored yet."
     return Done(f"/take-in/{upload.id}", said)
+
+
+def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> list[Sent]:
+    """A file once for every axis that it seems to hold."""
+    content = uploads.path(upload, sent).read_bytes()
+    found = proposed_places(vault, content, sent.name)
+    return [replace(sent, axis=str(axis), channel=str(number or "")) for axis, number in found] or [
+        sent
+    ]
 
 
 def _store_at_once(vault: Vault, account: Account) -> Done:

@@ -1,0 +1,57 @@
+"""A real browser on a real server, for tests: Chromium from the system's packages, headless."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from waitress.server import create_server
+
+from webui import create_app
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+# Nothing of the browser's own goes out.
+_QUIET = (
+    "--no-sandbox", "--disable-background-networking", "--disable-component-update",
+    "--disable-default-apps", "--disable-sync", "--no-first-run", "--no-pings",
+)  # fmt: skip
+
+
+@contextmanager
+def served(folder: Path, **how: Any) -> Iterator[str]:
+    """The address of a server over a vault, on loopback, for as long as the block runs."""
+    app = create_app(folder, is_local=True, **how)
+    server = create_server(app, host="127.0.0.1", port=0, threads=8)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.effective_port}"
+    finally:
+        server.close()
+        app.extensions["workshop"].wait(60)
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    """The browser. Skips where there is none, but never where all tests have to run."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        if os.environ.get("CI"):
+            pytest.fail("there is no Chromium, and here it has to be: install the system's package")
+        pytest.skip("there is no Chromium on this machine: install the package 'chromium'")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=program, args=list(_QUIET))
+        try:
+            yield browser
+        finally:
+            browser.close()
