@@ -278,23 +278,6 @@ def _load_pair(vault: Vault, address: Address) -> None:
 
 
 @row(
-    "site",
-    "what the page of a site shows, while nothing has changed",
-    "git rev-parse HEAD, ten times",
-    within(1),
-)
-def site(stage: Stage) -> Figures:
-    with Vault.open(stage.fleet) as vault:
-
-        def against() -> None:
-            for _ in range(10):
-                program("git", "rev-parse", "HEAD", folder=stage.fleet)
-
-        ours, other = in_turn(lambda: _drifted(vault), against, stage.runs)
-        return Figures(ours, other, note=f"{len(vault.index.axes()):,} axes")
-
-
-@row(
     "history",
     "history of one parameter of one axis",
     "git log -p on its file, with a commit graph",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from vault.jobs.as_json import compare_json
 from vault.jobs.compare_states import compare_states
-from vault.jobs.selectors import resolve
+from vault.jobs.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page, asked, selector
+from webui.pictures.choice import Gallery
 
 
 def difference(vault: Vault) -> Page:
@@ -23,6 +24,9 @@ def difference(vault: Vault) -> Page:
     comparison = compared.comparison
     wanted = comparison.changes if everything else comparison.news
     causes = {cause.name for cause in comparison.causes}
+    gallery = Gallery(
+        compared, view_of(compared.left, compared.right), view_of(compared.right, compared.left)
+    )
     cards = [c for c in wanted if everything or c.kind != "shifted" or c.cause not in causes]
     return Page(
         "difference.html",
@@ -31,6 +35,7 @@ def difference(vault: Vault) -> Page:
         {
             "compared": compared,
             "cards": cards,
+            "gallery": gallery,
             "folded": {
                 name: [c for c in comparison.news if c.kind == "shifted" and c.cause == name]
                 for name in causes

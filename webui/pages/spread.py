@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from vault.jobs.as_json import spread_json
 from vault.jobs.spread import spread
+from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
 from webui.page import Page, asked
 
@@ -24,6 +25,7 @@ def spread_page(vault: Vault) -> Page:
         {
             "found": found,
             "rows": found.rows if everything else found.differing,
+            "strip_of": spread_strip,
             "same": len(found.rows) - len(found.differing),
             "pattern": pattern,
             "everything": everything,

@@ -1,0 +1,111 @@
+"""Every page against the rules of axe-core (WCAG): a phone in the light, a desk in the dark."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.webui.browsing import chromium, served
+from tests.webui.visiting import PASSWORD, add_people
+from vault.jobs.golden import approve
+from vault.store.vault import Vault
+from webui.pages import ALL
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+HOIST = "kiln-loader/hoist"
+# Pages that show something, by the address under which they are registered.
+SHOWN = {
+    "/": "/",
+    "/machine/<machine_name>": "/machine/kiln-loader",
+    "/axis/<machine_name>/<axis_name>": f"/axis/{HOIST}",
+    "/axis/<machine_name>/<axis_name>/at/<when>": f"/axis/{HOIST}/at/latest",
+    "/axis/<machine_name>/<axis_name>/at/<when>/check": f"/axis/{HOIST}/at/first/check",
+    "/axis/<machine_name>/<axis_name>/parameter/<path:code>": f"/axis/{HOIST}/parameter/mov-133",
+    "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
+    "/compare": "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous",
+    "/spread": "/spread?pattern=*/lift",
+    "/find": "/find?text=following_error_window",
+    "/families": "/families",
+    "/families/<name>": "/families/larch",
+    "/restore/<machine_name>/<axis_name>": f"/restore/{HOIST}",
+    "/restore/<machine_name>/<axis_name>/sheet": f"/restore/{HOIST}/sheet",
+    "/restore/<machine_name>/<axis_name>/check": f"/restore/{HOIST}/check",
+    "/restore/<machine_name>/<axis_name>/checked/<snapshot>": f"/restore/{HOIST}/checked/LATEST",
+    "/audit": f"/audit?place={HOIST}&fault=F-11&to=2026-01-01",
+    "/take-in": "/take-in",
+    "/take-in/<upload_id>": "UPLOAD",
+    "/health": "/health",
+    "/work": "/work",
+    "/work/<work_id>": "WORK",
+    "/log-in": "/log-in",
+    "/account": "/account",
+}
+NOT_SHOWN = {"/style.css", "/work/<work_id>/file"}
+FORMS = ("/compare", "/spread", "/find", "/audit", "/nope")
+
+
+def test_every_page_is_looked_at() -> None:
+    assert SHOWN.keys() | NOT_SHOWN == {route.rule for route in ALL}
+
+
+@pytest.fixture(
+    scope="module",
+    params=[(390, "light"), (1280, "dark")],
+    ids=["phone, light", "desk, dark"],
+)
+def page(
+    request: pytest.FixtureRequest, works: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Page]:
+    """A page of somebody who is logged in, on a vault where an axis is approved and drifts."""
+    folder = tmp_path_factory.mktemp("accessible") / "plant"
+    shutil.copytree(works, folder)
+    add_people(folder)
+    with Vault.open(folder) as vault:
+        approve(vault, f"{HOIST}@first", "Mira Okafor <m@x.example>", "as delivered")
+    width, scheme = request.param
+    with chromium() as browser, served(folder) as address:
+        context = browser.new_context(
+            viewport={"width": width, "height": 850}, color_scheme=scheme, base_url=address
+        )
+        page = context.new_page()
+        page.goto("/log-in")
+        page.get_by_label("Account", exact=True).fill("admin")
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Log in").click()
+        yield page
+
+
+@pytest.mark.parametrize("address", [*SHOWN.values(), *FORMS])
+def test_a_page_breaks_no_serious_rule_and_fits_its_width(
+    address: str, page: Page, tmp_path: Path
+) -> None:
+    if address == "UPLOAD":
+        (tmp_path / "holiday.csv").write_text("no export\n")
+        page.goto("/take-in")
+        page.get_by_label("Exports", exact=True).set_input_files(tmp_path / "holiday.csv")
+        page.get_by_role("button", name="Look at them").click()
+    elif address == "WORK":
+        page.goto(f"/audit?place={HOIST}")
+        page.get_by_role("button", name="Pack the evidence").click()
+        page.get_by_text("The package is ready").wait_for()
+    elif address.endswith("LATEST"):
+        found = page.request.get(f"/api/v1/axis/{HOIST}").json()["snapshots"]
+        page.goto(address.replace("LATEST", found[-1]["snapshot"]))
+    else:
+        page.goto(address)
+    found = Axe().run(page).response["violations"]
+    serious = [
+        (one["id"], [node["html"] for node in one["nodes"]])
+        for one in found
+        if one["impact"] in ("serious", "critical")
+    ]
+    assert serious == []
+    beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(beyond) <= 0

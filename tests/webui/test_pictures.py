@@ -1,0 +1,385 @@
+"""Pictures: what they show, that they need nothing but the stylesheet, and that one can read them.
+
+Where words lie on the page, a real browser says.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections import Counter
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+from xml.etree import ElementTree
+
+import pytest
+from flask.testing import FlaskClient
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.conftest import BY
+from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, parameter, view_of, with_mechanics
+from tests.webui.browsing import chromium, served
+from vault.jobs import golden
+from vault.jobs.drift import STATUSES, AxisDrift
+from vault.jobs.parameter_course import Course, CoursePoint, Mark
+from vault.meaning.changes import Change, Finding
+from vault.model.names import Address
+from vault.store.vault import Vault
+from webui import create_app
+from webui.pictures import overview, steps
+from webui.pictures.choice import OFFERS
+from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+HOIST, LIFT, BELT = "kiln-loader/hoist", "glaze-line-1/lift", "glaze-line-1/belt-feed"
+SHUTTLE, TABLE = "kiln-loader/shuttle", "glaze-line-2/turntable"
+# Pages of the example works, and the titles of the pictures on them.
+SHOWN = {
+    "/": ["3 machines, 14 axes"],
+    f"/axis/{HOIST}/parameter/mov-133": [f"Profile velocity of {HOIST} over time"],
+    f"/axis/{LIFT}/parameter/0x6065:00": [f"Following error window of {LIFT} over time"],
+    f"/axis/{BELT}/parameter/0x6072:00": [f"Maximum torque of {BELT} over time"],
+    f"/axis/{LIFT}/parameter/0x607C:00?units=inch": [f"Home offset of {LIFT} over time"],
+    f"/compare?left={HOIST}@~3&right={HOIST}@~2":
+        ["Speed over the reference move of 850 mm", "Lag against the following error window"],
+    f"/compare?left={BELT}@~3&right={BELT}@~2": ["Lag against the following error window"],
+    f"/compare?left={LIFT}@~2&right={LIFT}@~1":
+        ["Where the axis may go", "Every position lies 118.4 mm elsewhere"],
+    f"/compare?left={SHUTTLE}@~2&right={SHUTTLE}@~1&units=inch": ["Where the axis may go"],
+    f"/compare?left={TABLE}@first&right={TABLE}":
+        ["Speed over the reference move of 90 deg", "Lag against the following error window"],
+    "/compare?left=glaze-line-1/lift&right=glaze-line-2/lift&units=si":
+        ["Speed over the reference move of 0.3 m", "Lag against the following error window"],
+    "/spread?pattern=glaze*": [],
+}  # fmt: skip
+NOTHING_TO_SEE = (
+    f"/compare?left={LIFT}@~3&right={LIFT}@~4",  # no setting changed
+    "/compare?left=glaze-line-1/spray-carriage@~4&right=glaze-line-1/spray-carriage@~3",  # units
+    "/axis/glaze-line-1/turntable/parameter/in/4",  # a choice
+)
+
+
+@pytest.fixture(scope="module")
+def approved(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example works with golden baselines, waivers, and drift."""
+    folder = tmp_path_factory.mktemp("pictured") / "plant"
+    shutil.copytree(works, folder)
+    with Vault.open(folder) as vault:
+        for state in (f"{HOIST}@first", f"{BELT}@first", f"{LIFT}@first", TABLE):
+            golden.approve(vault, state, BY, "as delivered")
+        for axis, code, allow in (
+            (BELT, "0x6072:00", "8..14 N*m"),
+            (HOIST, "mov-133", "400..650 mm/s"),
+        ):
+            golden.waive(vault, Address.parse(axis), code, allow, "2099-01-01", BY, "for now")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def client(approved: Path) -> FlaskClient:
+    return create_app(approved, is_local=True).test_client()
+
+
+def pictures(text: str) -> list[ElementTree.Element]:
+    """The pictures of a page, each of which has to be well-formed XML."""
+    return [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL)]
+
+
+def told(picture: ElementTree.Element) -> tuple[str, str]:
+    """Title and description."""
+    return picture.findtext("title") or "", picture.findtext("desc") or ""
+
+
+@pytest.mark.parametrize("address", SHOWN)
+def test_a_page_has_these_pictures_in_words_too(address: str, client: FlaskClient) -> None:
+    text = client.get(address).text
+    found = pictures(text)
+    if expected := SHOWN[address]:
+        assert [told(one)[0] for one in found] == expected
+    else:
+        assert found
+    for one in found:
+        title, description = told(one)
+        assert len(description) > 10
+        ids = [part.get("id") for part in one if part.tag in ("title", "desc")]
+        assert (one.get("aria-labelledby") or "").split() == ids
+        assert title != description
+    all_ids = re.findall(r' id="([^"]+)"', text)
+    assert [name for name, count in Counter(all_ids).items() if count > 1] == []
+
+
+@pytest.mark.parametrize("address", SHOWN)
+def test_a_picture_needs_nothing_but_the_stylesheet(address: str, client: FlaskClient) -> None:
+    css = client.get("/style.css").text
+    for picture in pictures(client.get(address).text):
+        for part in picture.iter():
+            assert part.tag not in ("script", "style", "image", "foreignObject")
+            assert not {name for name in part.attrib if name == "style" or name.startswith("on")}
+            for name in (part.get("class") or "").split():
+                assert re.search(rf"\.{name}\b", css), f"no rule for {name}"
+            for name in ("href", "fill"):
+                assert not re.search(r"https?:", part.get(name) or "")
+
+
+@pytest.mark.parametrize("address", NOTHING_TO_SEE)
+def test_nothing_is_drawn_where_there_is_nothing_to_see(address: str, client: FlaskClient) -> None:
+    assert pictures(client.get(address).text) == []
+
+
+def described(client: FlaskClient, address: str) -> dict[str, str]:
+    return dict(told(one) for one in pictures(client.get(address).text))
+
+
+def test_the_numbers_are_those_of_the_sentences(client: FlaskClient) -> None:
+    """Worked by hand from the sets: 850 mm at 600 and 450 mm/s, jerk-limited; 0.6 mm lag."""
+    moved = described(client, f"/compare?left={HOIST}@~3&right={HOIST}@~2")
+    profile = moved["Speed over the reference move of 850 mm"]
+    # d/v + v/2 (1/a + 1/b) + (a/j + b/j)/2: a = b = 1200 mm/s^2, then b = 800, j = 400,000.
+    before = 850 / 600 + 600 / 1200 + 1200 / 400_000
+    after = 850 / 450 + 225 * (1 / 1200 + 1 / 800) + (1200 + 800) / 800_000
+    assert f"before: {before:.4g} s, up to 600 mm/s" in profile
+    assert f"after: {after:.3g} s, up to 450 mm/s" in profile
+    lag = described(client, f"/compare?left={BELT}@~3&right={BELT}@~2").popitem()[1]
+    assert "before: window 2 mm; lag 0.6 mm at profile speed of 1,200 mm/s: window 3.33" in lag
+    assert "after: window 20 mm" in lag
+    travel = described(client, f"/compare?left={LIFT}@~2&right={LIFT}@~1")
+    # An encoder of 24 bits counted as one of 20: a sixteenth of every way.
+    where = travel["Where the axis may go"]
+    assert "before: 300 mm commanded, 300 mm travelled; after: 300 mm commanded, 18.75 mm" in where
+    assert "after: limits 0 mm to 37.5 mm" in where
+    assert "25 mm, is too little" in travel["Every position lies 118.4 mm elsewhere"]
+
+
+def test_the_golden_value_and_its_waiver_stand_in_the_picture(client: FlaskClient) -> None:
+    page = client.get(f"/axis/{HOIST}/parameter/mov-133").text
+    assert "golden: 600 mm/s" in page
+    assert "a waiver allows 400 mm/s to 650 mm/s" in page
+    assert 'class="allowed"' in page
+    assert "most the drive takes: 19.08 N*m" in client.get(f"/axis/{BELT}/parameter/0x6072:00").text
+
+
+def drawn(name: str, before: Settings, after: Settings) -> str:
+    """What a picture says of two sets on a screw that has its hard stops at -20 and 320 mm."""
+    record = with_mechanics(SCREW, stroke="340 mm", hard_stop_low="-20 mm", hard_stop_high="320 mm")
+    left, right = (view_of({**ORDINARY, **one}, record) for one in (before, after))
+    (offer,) = (one for one in OFFERS if one.name == name)
+    change = Change("changed", "travel", None, parameter("home_offset", 5), findings=(SHIFT,))
+    (picture,) = pictures(offer.draw(offer.data(change, left, right), Names(), "k"))
+    words = " / ".join(text.text or "" for text in picture.findall("text"))
+    return f"{words} / {told(picture)[1]}"
+
+
+def test_a_lag_beyond_its_window_trips() -> None:
+    """(1 - 0.5) x 250 / 40 = 3.125 mm, at 300 mm/s 3.75 mm."""
+    text = drawn("lag", {"following_error_window": 5000}, {"following_error_window": 3500})
+    assert "before: window 5 mm / profile speed: lag 3.125 mm, window 1.6 times that" in text
+    assert "after: window 3.5 mm" in text
+    assert "top speed: lag 3.75 mm, trips" in text
+    off = drawn("lag", {}, {"following_error_window": 0xFFFF_FFFF})
+    assert "after: window is off, never trips" in off
+    assert "lag 3.125 mm, nothing watches it" in off
+    leads = drawn("lag", {}, {"velocity_feed_forward": "100 %"})
+    assert "lag 0 mm, inside" in leads
+
+
+def test_limits_that_are_gone_leave_the_stops() -> None:
+    off = {"min_software_position_limit": 0, "max_software_position_limit": 0}
+    text = drawn("travel", {}, off)
+    assert "before: limits 0 mm to 300 mm / after: no software limit acts" in text
+    assert "hard stops at -20 mm and 320 mm" in text
+    scaled = drawn("travel", {}, {"feed_constant_feed": 10_000})
+    assert "before: 170 mm commanded, 170 mm travelled" in scaled
+    assert "after: 170 mm commanded, 272 mm travelled" in scaled  # a screw of 16 mm: 1.6 times
+
+
+def test_a_shift_that_the_room_takes() -> None:
+    assert "room to the hard stop, 20 mm, takes that" in drawn("shift", {}, {})
+
+
+def test_two_axes_are_called_by_their_names_and_have_no_shift(client: FlaskClient) -> None:
+    found = described(client, "/compare?left=glaze-line-1/lift&right=glaze-line-2/lift")
+    assert not any("elsewhere" in title for title in found)
+    assert "glaze-line-1: 1.256 s" in found["Speed over the reference move of 300 mm"]
+
+
+def test_the_strip_marks_the_odd_ones(client: FlaskClient) -> None:
+    found = described(client, "/spread?pattern=glaze*")
+    told_ = found["Position encoder resolution, increments on all axes"]
+    assert "16,777,216 increments: glaze-line-1/lift (odd)" in told_
+    assert "Software position limits used on all axes" not in found  # a choice
+
+
+def drifts(count: int, per_machine: int = 10) -> list[tuple[str, list[AxisDrift]]]:
+    return [
+        (
+            f"machine-{machine}",
+            [
+                AxisDrift(f"machine-{machine}/axis-{n}", STATUSES[n % len(STATUSES)])
+                for n in range(per_machine)
+            ],
+        )
+        for machine in range(count // per_machine)
+    ]
+
+
+@pytest.mark.parametrize("count", [20, 1000])
+def test_every_axis_has_a_mark_that_leads_to_it_and_says_how_it_stands(count: int) -> None:
+    text = overview.draw(drifts(count))
+    assert len(text) < 250_000
+    assert text.count('<a href="/axis/') == count
+    label = "axis-1" if count == 20 else "machine-0/axis-1"
+    assert f'<a href="/axis/machine-0/axis-1" aria-label="{label}: export overdue">' in text
+    shapes = re.findall(r'<g id="overview-\w+">(.*?)</g>', text)
+    assert len(set(shapes)) == len(STATUSES)
+    (picture,) = pictures(text)
+    assert picture.get("role") == "group"  # what is an img has no links inside
+    (a_, b, c, d) = (len(range(start, 10, 4)) * count // 10 for start in range(4))
+    assert told(picture) == (
+        f"{count // 10} machines, {count:,} axes",
+        f"{a_} drifted, {b} export overdue, {c} nothing approved, {d} in line",
+    )
+
+
+def test_a_very_large_site_has_counts(client: FlaskClient) -> None:
+    text = overview.draw(drifts(20_000, 100))
+    assert len(text) < 250_000
+    assert 'aria-label="machine-3: 25 drifted, 25 export overdue' in text
+    assert overview.draw([]) == ""
+
+
+def test_markup_in_a_picture_is_text() -> None:
+    hostile = "<script>alert(1)</script>\"'&"
+    at = (datetime(2026, 1, 1, tzinfo=UTC), datetime(2026, 3, 1, tzinfo=UTC))
+    points = tuple(CoursePoint(one, n, hostile) for n, one in enumerate(at))
+    text = steps.draw(Course(points, hostile, Mark(1, hostile), hostile), hostile)
+    (picture,) = pictures(text)
+    assert told(picture)[0] == hostile
+    assert "<script" not in text
+
+
+def test_of_very_many_values_the_first_the_extremes_and_the_last_are_told() -> None:
+    start = datetime(2020, 1, 1, tzinfo=UTC)
+    values = [float(n * 37 % 1000) for n in range(1, 1001)]
+    points = tuple(
+        CoursePoint(start + timedelta(days=n), value, f"{value:g} mm")
+        for n, value in enumerate(values)
+    )
+    text = steps.draw(Course(points, "mm"), "Window")
+    assert len(text) < 100_000
+    # 999 is 27 x 37, and 37,000 the first multiple that ends on three noughts.
+    assert told(*pictures(text))[1] == (
+        "2020-01-01 37 mm; 2020-01-27 999 mm; 2022-09-26 0 mm; and 997 more values; "
+        "last seen 2022-09-26"
+    )
+
+
+ODD = st.sampled_from([0, 1, 7, -5, 300, 2**31 - 1, 2**32 - 1])
+ORDINARY: Settings = {
+    **CARRIAGE,
+    "following_error_window": 2500,
+    "position_gain": "40 1/s",
+    "velocity_feed_forward": "50 %",
+    "profile_velocity": 250_000,
+    "max_profile_velocity": 300_000,
+    "profile_acceleration": 2_000_000,
+    "profile_deceleration": 1_000_000,
+    "profile_jerk": 90_000_000,
+    "motion_profile_type": 3,
+    "min_software_position_limit": 0,
+    "max_software_position_limit": 300_000,
+}
+SETS = st.fixed_dictionaries({}, optional=dict.fromkeys(ORDINARY, ODD))
+MOVES = st.sampled_from(["0 mm", "-5 mm", "0.000001 mm", "150 mm", "10000000 m"])
+SHIFT = Finding("shift of every position", "0.02", "m", "right less left")
+
+
+@given(SETS, SETS, MOVES)
+def test_whatever_a_set_holds_can_be_drawn(
+    before: dict[str, int], after: dict[str, int], move: str
+) -> None:
+    record = with_mechanics(SCREW, stroke="300 mm", reference_move=move)
+    left, right = (view_of({**ORDINARY, **one}, record) for one in (before, after))
+    shown = Change("changed", "travel", None, parameter("home_offset", 5), findings=(SHIFT,))
+    for offer in OFFERS:
+        data = offer.data(shown, left, right)
+        if data is not None:
+            text = offer.draw(data, Names(), "k")
+            (picture,) = pictures(text)
+            assert not re.search(r"[ \"](nan|inf)\b", text)
+            assert told(picture)[1]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [
+        (0, 1, ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]),
+        (412, 655, ["450", "500", "550", "600", "650"]),
+        (999_985, 1_000_005, ["999,985", "999,990", "999,995", "1,000,000", "1,000,005"]),
+        (-0.06, 0.06, ["-0.05", "0.00", "0.05"]),
+        (3, 3, ["3"]),
+    ],
+)
+def test_ticks_are_round_numbers_that_can_be_told_apart(
+    low: float, high: float, expected: list[str]
+) -> None:
+    found = ticks(low, high)
+    assert [words for _, words in found] == expected
+    assert [value for value, _ in found] == pytest.approx(
+        [float(words.replace(",", "")) for words in expected], abs=1e-9
+    )
+    assert nice_step(7, 5) == 2
+
+
+def test_a_label_goes_where_there_is_room() -> None:
+    sheet = Sheet("k", 200)
+    assert sheet.label([(10, 20, "start")], "first")
+    assert not sheet.label([(12, 22, "start"), (190, 20, "start")], "taken, or beyond the edge")
+    assert sheet.label([(12, 22, "start"), (10, 60, "start")], "below")
+    assert Scale(0, 10, 100, 200).at(5) == 150
+    assert Scale(3, 3, 0, 100).at(3) == 0
+
+
+@pytest.fixture(scope="module", params=[(390, "light"), (1280, "dark")], ids=["phone", "desk"])
+def page(request: pytest.FixtureRequest, approved: Path) -> Iterator[Page]:
+    width, scheme = request.param
+    with chromium() as browser, served(approved) as address:
+        yield browser.new_context(
+            viewport={"width": width, "height": 850}, color_scheme=scheme, base_url=address
+        ).new_page()
+
+
+READ_TEXTS = """svgs => svgs.map(svg => ({
+    title: svg.querySelector('title').textContent, own: svg.getBoundingClientRect().toJSON(),
+    texts: [...svg.querySelectorAll('text')].map(text => [
+        text.textContent, text.getBoundingClientRect().toJSON(),
+        parseFloat(getComputedStyle(text).fontSize) * svg.getBoundingClientRect().width
+            / svg.viewBox.baseVal.width])}))"""
+
+
+@pytest.mark.parametrize("address", SHOWN)
+def test_words_lie_inside_the_picture_apart_from_each_other_and_are_large_enough(
+    address: str, page: Page
+) -> None:
+    page.goto(address)
+    found = page.eval_on_selector_all("svg", READ_TEXTS)
+    assert found
+    for picture in found:
+        own = picture["own"]
+        assert own["right"] <= page.evaluate("document.documentElement.scrollWidth") + 1
+        placed: list[tuple[str, dict[str, float]]] = []
+        for words, box, size in picture["texts"]:
+            assert size >= 11.5, f"{words} of {picture['title']} is small"
+            inside = own["left"] - 1 <= box["left"] and box["right"] <= own["right"] + 1
+            assert inside, f"{words} sticks out of {picture['title']}"
+            for other, place in placed:
+                apart = (
+                    box["right"] <= place["left"] or place["right"] <= box["left"]
+                    or box["bottom"] <= place["top"] + 2 or place["bottom"] <= box["top"] + 2
+                )  # fmt: skip
+                assert apart, f"{words} lies on {other} in {picture['title']}"
+            placed.append((words, box))

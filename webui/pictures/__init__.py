@@ -1,0 +1,8 @@
+"""Pictures as SVG, made here: they print, need no script, and say in words what they show.
+
+A module each; what they draw comes from `vault.jobs` and `vault.meaning` as plain data.
+"""
+
+from webui.pictures import lag, overview, profile, steps, strip, travel
+
+__all__ = ["lag", "overview", "profile", "steps", "strip", "travel"]

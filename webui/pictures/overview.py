@@ -1,0 +1,131 @@
+"""The site at one look: a row for every machine, a mark for every axis, shaped by how it stands."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from urllib.parse import quote
+
+from markupsafe import Markup, escape
+
+from vault.jobs.drift import STATUSES, AxisDrift
+from vault.meaning.sentences import number_text, plural
+from webui.pictures.svg import Sheet, n, text_width
+
+_WORDS = {
+    "drifted": "drifted",
+    "overdue": "export overdue",
+    "no_golden": "nothing approved",
+    "in_line": "in line",
+}
+_SHAPES = {
+    "drifted": '<path class="axis-mark solid" d="M0-8L8 0L0 8L-8 0Z"/>',
+    "overdue": '<path class="axis-mark" d="M-6-6H6V6H-6ZM0-3.5V0H3"/>',
+    "no_golden": '<path class="axis-mark" d="M-6 0H6"/>',
+    "in_line": '<path class="axis-mark" d="M-6 0a6 6 0 1 0 12 0a6 6 0 1 0-12 0Z"/>',
+}
+_TOUCH = '<path class="touch" d="M-12-12H12V12H-12Z"/>'
+"""What a finger finds: WCAG 2.2 wants 24 px."""
+
+_ROW = 26
+_NAMED = 60
+"""Up to so many axes their names stand beside the marks."""
+_MARKED = 1500
+"""Up to so many axes each has its mark; beyond, machines have counts."""
+
+Machines = Sequence[tuple[str, Sequence[AxisDrift]]]
+
+
+def draw(machines: Machines, key: str = "overview") -> Markup:
+    """All machines; nothing where there is none."""
+    if not machines:
+        return Markup("")
+    counts = {name: Counter(one.status for one in axes) for name, axes in machines}
+    all_counts = sum(counts.values(), Counter[str]())
+    total = all_counts.total()
+    sheet = Sheet(key)
+    shapes = (f'<g id="{key}-{s}">{_TOUCH}{shape}</g>' for s, shape in _SHAPES.items())
+    sheet.parts.append(f"<defs>{''.join(shapes)}</defs>")
+    y = _counted(sheet, all_counts, 0, _WORDS)
+    for name, axes in machines:
+        y = _machine(sheet, name, counts[name], y)
+        if total > _MARKED:
+            y = _counted(sheet, counts[name], y, {})
+        elif total > _NAMED:
+            y = _marks(sheet, axes, y)
+        else:
+            y = _names(sheet, name, axes, y)
+    title = f"{plural(len(machines), 'machine')}, {plural(total, 'axis', 'axes')}"
+    return sheet.finish(y + 4, title, _told(all_counts), role="group")
+
+
+def _told(counts: Counter[str]) -> str:
+    return ", ".join(f"{number_text(counts[s])} {_WORDS[s]}" for s in STATUSES if counts[s])
+
+
+def _counted(sheet: Sheet, counts: Counter[str], top: float, named: Mapping[str, str]) -> float:
+    """Marks with how many they stand for, as many on a line as fit; gives where that ends."""
+    x, y = 0.0, top + _ROW / 2 + 2
+    for status in STATUSES:
+        if not counts[status]:
+            continue
+        words = f"{number_text(counts[status])} {named.get(status, '')}".rstrip()
+        width = 22 + text_width(words)
+        if x and x + width > sheet.width:
+            x, y = 0.0, y + _ROW
+        sheet.parts.append(_use(sheet, status, x + 10, y))
+        sheet.text(x + 22, y + 4.5, words)
+        x += width + 12
+    return y + _ROW / 2
+
+
+def _machine(sheet: Sheet, name: str, counts: Counter[str], top: float) -> float:
+    """Its name, which is a link."""
+    wide = text_width(name)
+    sheet.line(0, top + 4, sheet.width, top + 4, "rule")
+    sheet.parts.append(
+        f'<a href="/machine/{quote(name)}" aria-label="{escape(name)}: {_told(counts)}">'
+        f'<path class="touch" d="M0 {n(top + 5)}h{n(wide)}v24h-{n(wide)}z"/>'
+    )
+    sheet.text(0, top + 22, name, kind="strong")
+    sheet.parts.append("</a>")
+    return top + 29
+
+
+def _marks(sheet: Sheet, axes: Sequence[AxisDrift], top: float) -> float:
+    """A mark for each axis, side by side."""
+    columns, start = int(sheet.width // _ROW), round(top) + 12
+    for place, one in enumerate(axes):
+        row, column = divmod(place, columns)
+        at = f'x="{column * _ROW + 12}" y="{start + row * _ROW}"'
+        link = _link(one, one.axis)
+        sheet.parts.append(f'{link}<use href="#{sheet.key}-{one.status}" {at}/></a>')
+    return round(top) + _ROW * -(-len(axes) // columns)
+
+
+def _names(sheet: Sheet, machine: str, axes: Sequence[AxisDrift], top: float) -> float:
+    """A mark and a name for each axis, in columns; all of it is the link."""
+    names = [one.axis.removeprefix(f"{machine}/") for one in axes]
+    wide = 22 + max(map(text_width, names)) + 6
+    columns = max(1, int(sheet.width // wide))
+    for place, (one, name) in enumerate(zip(axes, names, strict=True)):
+        row, column = divmod(place, columns)
+        x, y = column * wide, top + row * _ROW
+        box = f"M{n(x)} {n(y)}h{n(wide - 4)}v24h-{n(wide - 4)}z"
+        sheet.parts.append(f'{_link(one, name)}<path class="touch" d="{box}"/>')
+        sheet.parts.append(_use(sheet, one.status, x + 12, y + 12))
+        sheet.text(x + 24, y + 16.5, name)
+        sheet.parts.append("</a>")
+    return top + _ROW * -(-len(axes) // columns)
+
+
+def _link(one: AxisDrift, name: str) -> str:
+    words = _WORDS[one.status] + (f", {plural(one.count, 'parameter')}" if one.changes else "")
+    address = quote(one.axis)
+    if address != one.axis:  # else it is as safe in a label as in an address
+        name = escape(name)
+    return f'<a href="/axis/{address}" aria-label="{name}: {words}">'
+
+
+def _use(sheet: Sheet, status: str, x: float, y: float) -> str:
+    return f'<use href="#{sheet.key}-{status}" x="{n(x)}" y="{n(y)}"/>'
