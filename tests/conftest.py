@@ -15,8 +15,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from argon2 import PasswordHasher
+from hypothesis import settings
 
 from vault import cli as vault_cli
+from vault.jobs import accounts
 from vault.jobs.demo import build_demo
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import Ingested, ingest, visit
@@ -26,6 +29,10 @@ from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[1]
 BY = "Mira Okafor <mira@tileworks.example>"
+
+# What any set may look like is tried on fifty; a test that needs more says so itself.
+settings.register_profile("suite", max_examples=50)
+settings.load_profile("suite")
 
 _HEAD = """\
 schema: axisvault/family/1
@@ -83,14 +90,32 @@ def export_text() -> Callable[..., str]:
     return _export
 
 
+@pytest.fixture(scope="session", autouse=True)
+def quick_passwords() -> Iterator[PasswordHasher]:
+    """Hashes passwords at the least cost that Argon2id takes; gives what hashes them in earnest."""
+    earnest = accounts._HASHER
+    with pytest.MonkeyPatch.context() as patch:
+        quick = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+        patch.setattr(accounts, "_HASHER", quick)
+        yield earnest
+
+
+@pytest.fixture(scope="session")
+def with_hazel(tmp_path_factory: pytest.TempPathFactory, family_text: str) -> Path:
+    """Folder of a vault that has the family hazel and nothing else, for copying only."""
+    folder = tmp_path_factory.mktemp("hazel")
+    (folder / "hazel.yaml").write_text(family_text)
+    with Vault.create(folder / "plant", "Tile works (invented)", BY) as made:
+        add_family(made, folder / "hazel.yaml", BY)
+    return folder
+
+
 @pytest.fixture
-def vault(tmp_path: Path, family_text: str) -> Iterator[Vault]:
-    """An open vault in `tmp_path/plant` that has the family hazel."""
-    dictionary = tmp_path / "hazel.yaml"
-    dictionary.write_text(family_text)
-    with Vault.create(tmp_path / "plant", "Tile works (invented)", BY) as made:
-        add_family(made, dictionary, BY)
-        yield made
+def vault(tmp_path: Path, with_hazel: Path) -> Iterator[Vault]:
+    """An open vault in `tmp_path/plant` that has the family hazel, `tmp_path/hazel.yaml`."""
+    shutil.copytree(with_hazel, tmp_path, dirs_exist_ok=True)
+    with Vault.open(tmp_path / "plant") as copied:
+        yield copied
 
 
 @pytest.fixture(scope="session")
@@ -152,8 +177,14 @@ class Outcome:
         return json.loads(self.stdout)
 
 
+@pytest.fixture(scope="session")
+def compiled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where programs started by tests keep what Python compiles: not beside the sources."""
+    return tmp_path_factory.mktemp("compiled")
+
+
 @pytest.fixture
-def clean(tmp_path: Path) -> dict[str, str]:
+def clean(tmp_path: Path, compiled: Path) -> dict[str, str]:
     """An environment in which nothing of this machine's counts."""
     return {
         "PATH": os.environ["PATH"],
@@ -161,7 +192,7 @@ def clean(tmp_path: Path) -> dict[str, str]:
         "LANG": "C.UTF-8",
         "TZ": "UTC",
         "PYTHONPATH": str(ROOT),
-        "PYTHONDONTWRITEBYTECODE": "1",
+        "PYTHONPYCACHEPREFIX": str(compiled),
         "AXISVAULT": str(tmp_path / "plant"),
         "AXISVAULT_BY": BY,
     }
@@ -172,9 +203,11 @@ def program(tmp_path: Path, clean: dict[str, str]) -> Callable[..., Outcome]:
     """Runs `python -m vault` in a process of its own, in `tmp_path`."""
 
     def run(*arguments: object, environment: dict[str, str] | None = None, **how: Any) -> Outcome:
+        # Where a limit is set, half a file of bytecode would be left for the next program.
+        reads_only = {"PYTHONDONTWRITEBYTECODE": "1"} if "preexec_fn" in how else {}
         done = subprocess.run(
             [sys.executable, "-m", "vault", *map(str, arguments)],
-            env={**clean, **(environment or {})},
+            env={**clean, **reads_only, **(environment or {})},
             cwd=how.pop("cwd", tmp_path),
             stdin=subprocess.DEVNULL,
             capture_output=True,
@@ -210,14 +243,13 @@ def cli(
     return run
 
 
-@pytest.fixture
-def git(tmp_path: Path) -> Callable[..., str]:
-    """Runs the git program on `tmp_path/plant`, as anybody else would who knows git only."""
+def git_of(home: Path) -> Callable[..., str]:
+    """Runs the git program on `home/plant`, as anybody else would who knows git only."""
 
     def run(*arguments: str, stdin: bytes | None = None, where: Path | None = None) -> str:
         environment = {
             "PATH": os.environ["PATH"],
-            "HOME": str(tmp_path),
+            "HOME": str(home),
             "GIT_CONFIG_NOSYSTEM": "1",
             "GIT_AUTHOR_NAME": "Somebody Else",
             "GIT_AUTHOR_EMAIL": "else@tileworks.example",
@@ -225,7 +257,7 @@ def git(tmp_path: Path) -> Callable[..., str]:
             "GIT_COMMITTER_EMAIL": "else@tileworks.example",
         }
         done = subprocess.run(
-            ["git", f"--git-dir={where or tmp_path / 'plant'}", *arguments],
+            ["git", f"--git-dir={where or home / 'plant'}", *arguments],
             input=stdin,
             env=environment,
             capture_output=True,
@@ -235,6 +267,12 @@ def git(tmp_path: Path) -> Callable[..., str]:
         return done.stdout.decode()
 
     return run
+
+
+@pytest.fixture
+def git(tmp_path: Path) -> Callable[..., str]:
+    """Runs the git program on `tmp_path/plant`."""
+    return git_of(tmp_path)
 
 
 @pytest.fixture

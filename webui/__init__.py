@@ -37,6 +37,7 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.finalize = words.shown
     app.jinja_env.globals |= {**words.HELPERS, "picture": pictures}
     app.extensions["workshop"] = Workshop(folder)
     metrics.clock(app)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from textwrap import shorten
 from typing import TYPE_CHECKING, Any
 
 from flask import (
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 API = "/api/v1"
+_MOST_WORDS = 800  # of a message: it goes on in a cookie, of which browsers keep 4096 bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,7 @@ def _acted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
         except VaultError as error:
             vault.refresh()
             return told(_shown(vault, route.make(vault, **arguments), error), error)
-    flash(done.words)
+    flash(shorten(done.words, _MOST_WORDS, placeholder=" …"))
     return redirect(done.address, 303)
 
 

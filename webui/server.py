@@ -14,6 +14,7 @@ from webui import LARGEST_REQUEST, create_app
 
 _THREADS = 8
 _IDLE_SECONDS = 30  # a request that sends nothing for so long is dropped; it held no thread
+_CONNECTIONS = 800  # those that are silent too, so that a hundred of them shut nobody out
 Wsgi = Callable[..., Iterable[bytes]]
 
 
@@ -38,6 +39,7 @@ def serve(
     server = create_server(
         logged(app), host=host, port=port, threads=_THREADS, ident=None,
         max_request_body_size=LARGEST_REQUEST, channel_timeout=_IDLE_SECONDS,
+        connection_limit=_CONNECTIONS, asyncore_use_poll=True,
     )  # fmt: skip
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
@@ -62,9 +64,9 @@ def logged(app: Wsgi) -> Wsgi:
         def start(status: str, headers: list[tuple[str, str]], *rest: Any) -> Any:
             took = 1000 * (monotonic() - begun)
             path = environ["PATH_INFO"].encode("latin-1").decode("utf-8", "backslashreplace")
-            printable = "".join(c if c.isprintable() else "?" for c in path)
-            line = f"{environ.get('REMOTE_ADDR', '-')} {environ['REQUEST_METHOD']} {printable} "
-            print(f"{line}{status[:3]} {took:.0f} ms", file=sys.stderr, flush=True)
+            line = f"{environ.get('REMOTE_ADDR', '-')} {environ['REQUEST_METHOD']} {path} "
+            printable = "".join(c if c.isprintable() else "?" for c in line)
+            print(f"{printable}{status[:3]} {took:.0f} ms", file=sys.stderr, flush=True)
             return start_response(status, headers, *rest)
 
         return app(environ, start)

@@ -31,7 +31,11 @@ _NOTES = "notes.json"
 
 @dataclass(slots=True)
 class Sent:
-    """One export that was sent: its name, where it lies, and what was chosen for it so far."""
+    """One export that was sent: its name, where it lies, and what was chosen for it so far.
+
+    `begun` is when storing it began, and stays where the process died over it. `key` names it in
+    forms: others of its upload may be stored while a page is open.
+    """
 
     name: str
     place: str
@@ -41,6 +45,8 @@ class Sent:
     taken_at: str = ""
     partial: str = ""
     even_so: str = ""
+    begun: str = ""
+    key: str = ""
 
 
 @dataclass(slots=True)
@@ -53,6 +59,11 @@ class Upload:
     occasion: str = "routine"
     work_order: str = ""
     note: str = ""
+
+    def name_all(self) -> None:
+        """Give every file a key that has none yet."""
+        for number, sent in enumerate(self.files):
+            sent.key = sent.key or str(number)
 
 
 class Uploads:
@@ -79,11 +90,10 @@ class Uploads:
             for number, file in enumerate(wanted):
                 upload.files.append(_kept(file, number, place))
             self.note(upload)
-        except OSError as error:
+        except BaseException as error:
             shutil.rmtree(place, ignore_errors=True)
-            raise Unavailable(f"the files cannot be kept: {error.strerror}") from error
-        except Unreadable:
-            shutil.rmtree(place, ignore_errors=True)
+            if isinstance(error, OSError):
+                raise Unavailable(f"the files cannot be kept: {error.strerror}") from error
             raise
         return upload
 
@@ -97,6 +107,7 @@ class Uploads:
             upload = Upload(**{**found, "files": [Sent(**one) for one in found["files"]]})
             if upload.account != account:
                 raise ValueError(account)
+            upload.name_all()
         except (OSError, ValueError, TypeError, KeyError):
             raise WrongUsage(
                 "there is nothing here that waits to be stored",
@@ -105,30 +116,48 @@ class Uploads:
         return upload
 
     def note(self, upload: Upload) -> None:
-        """Keep what was chosen."""
+        """Keep what was chosen. Raises Unavailable."""
         place = self._folder / upload.id
         scratch = place / f"{_NOTES}.new"
-        scratch.write_text(json.dumps(asdict(upload), ensure_ascii=False), "utf-8")
-        scratch.replace(place / _NOTES)
+        try:
+            scratch.write_text(json.dumps(asdict(upload), ensure_ascii=False), "utf-8")
+            scratch.replace(place / _NOTES)
+        except OSError as error:
+            raise Unavailable(f"what was chosen cannot be kept: {error.strerror}") from error
 
     def path(self, upload: Upload, sent: Sent) -> Path:
         """Where a file lies."""
         return self._folder / upload.id / sent.place / sent.name
 
-    def claim(self, upload: Upload) -> FileLock:
-        """Be the only one who stores an upload. Raises Refused where that is under way."""
-        lock = FileLock(self._folder / f"{upload.id}.lock", thread_local=False)
+    def claimed(self, identity: str, account: str) -> tuple[Upload, FileLock]:
+        """An upload to be changed or stored, by nobody else until its lock is released.
+
+        Raises WrongUsage where there is none, Refused where it is being stored.
+        """
+        self.read(identity, account)
+        lock = FileLock(self._folder / f"{identity}.lock", thread_local=False)
         try:
             lock.acquire(timeout=0)
         except Timeout:
             raise Refused("these are being stored already", hint="see 'Work' on top") from None
-        return lock
+        except OSError as error:
+            raise Unavailable(f"the files cannot be kept: {error.strerror}") from error
+        try:
+            return self.read(identity, account), lock  # as whoever had it until now left it
+        except WrongUsage:
+            self.forget_lock(identity)
+            lock.release()
+            raise
 
     def drop(self, upload: Upload) -> None:
         """Forget an upload."""
         shutil.rmtree(self._folder / upload.id, ignore_errors=True)
+        self.forget_lock(upload.id)
+
+    def forget_lock(self, identity: str) -> None:
+        """Take away the lock of an upload that is gone."""
         with suppress(OSError):
-            (self._folder / f"{upload.id}.lock").unlink(missing_ok=True)
+            (self._folder / f"{identity}.lock").unlink(missing_ok=True)
 
     def _clear_out(self) -> None:
         for place in self._folder.iterdir():

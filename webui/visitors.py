@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from flask import abort, current_app, redirect, request, session
+from flask import abort, current_app, g, redirect, request, session
 from flask.sessions import SecureCookieSessionInterface
 from flask_login import LoginManager, UserMixin, current_user, login_user
 from flask_wtf.csrf import CSRFProtect
@@ -83,8 +84,7 @@ def _key(state: Path) -> bytes:
 
 
 def _by_session(secret: str) -> Visitor | None:
-    with accounts() as kept:
-        found = kept.of_session(secret)
+    found = _looked_up(lambda kept: kept.of_session(secret))
     return Visitor(found, secret) if found else None
 
 
@@ -92,9 +92,23 @@ def _by_token(asking: Request) -> Visitor | None:
     sent = asking.authorization
     if sent is None or sent.type != "bearer" or not sent.token:
         return None
-    with accounts() as kept:
-        found = kept.of_token(sent.token)
+    secret = sent.token
+    found = _looked_up(lambda kept: kept.of_token(secret))
     return Visitor(found, None) if found else None
+
+
+def _looked_up(find: Callable[[Accounts], Account | None]) -> Account | None:
+    """Who that is; nobody where the accounts cannot be read.
+
+    Why they cannot is kept for `_nobody_is_there`: what everybody may read is shown all the same.
+    """
+    try:
+        with accounts() as kept:
+            return find(kept)
+    except Unavailable as error:
+        current_app.logger.error("%s", error)
+        g.accounts_problem = error
+        return None
 
 
 def visitor() -> Account | None:
@@ -113,7 +127,7 @@ def needed_account(role: str) -> Account:
     """The account, which must have a role. Else the answer is to log in, or a refusal."""
     account = visitor()
     if account is None:
-        _ask_to_log_in()
+        _nobody_is_there()
     elif not account.may(role):
         raise Refused(f"this takes the role {role}, and {account.name} is a {account.role}")
     assert account is not None
@@ -123,7 +137,7 @@ def needed_account(role: str) -> Account:
 def needed_reader(vault: Vault) -> None:
     """Let everybody read where that is open, else only who has an account."""
     if visitor() is None and not reading_is_open(vault):
-        _ask_to_log_in()
+        _nobody_is_there()
 
 
 def reading_is_open(vault: Vault) -> bool:
@@ -135,7 +149,11 @@ def reading_is_open(vault: Vault) -> bool:
     return bool(current_app.config["IS_LOCAL"]) if wanted is None else wanted
 
 
-def _ask_to_log_in() -> None:
+def _nobody_is_there() -> None:
+    """Ask to log in, or say why nobody can. Raises Unavailable."""
+    problem: Unavailable | None = g.get("accounts_problem")
+    if problem is not None:
+        raise problem
     if request.path.startswith("/api/") or request.path == "/metrics":
         abort(401, "Log in: send a token as 'Authorization: Bearer TOKEN'.")
     asked = request.full_path.rstrip("?") if request.method == "GET" else request.path

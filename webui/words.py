@@ -6,7 +6,10 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import quote
 
+from markupsafe import Markup
+
 from vault.meaning.sentences import plural, value_text
+from vault.model.visible_text import visible
 from vault.store.clock import now
 from webui.errors import plain
 
@@ -19,6 +22,11 @@ _STATUS = {
     "overdue": "export overdue",
     "no_golden": "nothing approved",
 }
+
+
+def shown(value: Any) -> Any:
+    """What a template puts into a page: of a text, all that is in it can be seen."""
+    return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _mark(consequence: str) -> str:

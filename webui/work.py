@@ -31,6 +31,7 @@ from webui.errors import OURS, plain
 _LOG = logging.getLogger("webui")
 _KEPT = timedelta(days=14)
 _AT_ONCE = threading.Semaphore(2)
+_MOST_WAITING = 40
 _TELL_EVERY = 0.3
 _ID = re.compile(r"[A-Za-z0-9_-]{16}")
 Json = dict[str, Any]
@@ -82,12 +83,23 @@ class Workshop:
         self._folder = vault / "axisvault" / "work"
         self._threads: list[threading.Thread] = []
 
-    def start(self, title: str, account: Account, task: Task) -> Work:
+    def start(
+        self,
+        title: str,
+        account: Account,
+        task: Task,
+        link: str | None = None,
+        ended: Callable[[], None] = lambda: None,
+    ) -> Work:
         """Begin a task in a thread of its own; it gets an open vault and its folder.
 
-        Raises Unavailable where nothing can be written.
+        `link` is where to go on if it comes to nothing; `ended` is called when it is over, however
+        that came. Raises Unavailable where nothing can be written, or too much waits.
         """
-        work = Work(secrets.token_urlsafe(12), title, account.name, time_text(now()))
+        self._threads = [thread for thread in self._threads if thread.is_alive()]
+        if len(self._threads) >= _MOST_WAITING:
+            raise Unavailable("too much work waits to be done", hint="try again in some minutes")
+        work = Work(secrets.token_urlsafe(12), title, account.name, time_text(now()), link=link)
         place = self._folder / work.id
         try:
             place.mkdir(parents=True)
@@ -97,8 +109,10 @@ class Workshop:
             _write(place, work)
         except OSError as error:
             raise Unavailable(f"work cannot be begun: {error.strerror}") from error
-        thread = threading.Thread(target=self._do, args=(work, place, task, lock), daemon=True)
-        self._threads = [t for t in self._threads if t.is_alive()] + [thread]
+        thread = threading.Thread(
+            target=self._do, args=(work, place, task, lock, ended), daemon=True
+        )
+        self._threads.append(thread)
         thread.start()
         return work
 
@@ -133,12 +147,15 @@ class Workshop:
         """The file that came of work."""
         return self._folder / work.id / work.file if work.file else None
 
-    def _do(self, work: Work, place: Path, task: Task, lock: FileLock) -> None:
+    def _do(
+        self, work: Work, place: Path, task: Task, lock: FileLock, ended: Callable[[], None]
+    ) -> None:
         try:
             with _AT_ONCE:
                 work = self._done(replace(work, state="running"), place, task)
             _write(place, replace(work, ended=time_text(now())))
         finally:
+            ended()
             lock.release()
 
     def _done(self, work: Work, place: Path, task: Task) -> Work:

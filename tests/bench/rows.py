@@ -23,8 +23,9 @@ from vault.jobs.drift import drift
 from vault.jobs.history import parameter_history
 from vault.jobs.ingest import ingest, visit
 from vault.jobs.selectors import resolve
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
 from vault.jobs.verify_new import remember_verified, verify_new
+from vault.jobs.verify_outcome import Verified
 from vault.model.names import Address
 from vault.store import layout
 from vault.store.vault import Vault

@@ -173,8 +173,13 @@ def shelf(
         take("m1/lift", "2026-04-15", lift("8"), vault)
         do("golden approve m1/lift --reason other", *FILL, vault=vault)
         keep(vault, vault)
-    for command in (["repack", "-adq"], ["fetch", "-q", shelf / "longer", "main"]):
-        subprocess.run(["git", "-C", shelf / "plant", *command], check=True)  # one pack, few files
+    for command in (  # two packs and nothing else: it is copied for every case
+        ["repack", "-adq"],
+        ["-c", "fetch.unpackLimit=1", "fetch", "-q", shelf / "longer", "main"],
+    ):
+        subprocess.run(["git", "-C", shelf / "plant", *command], check=True)
+    for empty in (shelf / "plant/objects").glob("??"):
+        empty.rmdir()
     shutil.rmtree(shelf / "longer")
     shutil.rmtree(shelf / "other")
     return shelf
@@ -191,7 +196,7 @@ def copied(shelf: Path) -> Copied:
     def copy(damage: str | None = None) -> Path:
         place = shelf.with_name("copy")
         shutil.rmtree(place, ignore_errors=True)
-        shutil.copytree(shelf, place)
+        shutil.copytree(shelf, place, copy_function=shutil.copyfile)
         if damage is not None:
             DAMAGES[damage](place)
         return place
@@ -317,9 +322,13 @@ DAMAGES |= {name: partial(sql, statements=change) for name, change in CHANGES.it
 PLAIN = ("garbage", "garbage after the header", "cut at half")
 
 
-def cases(damages: Iterable[str], lines: Iterable[str]) -> list[Any]:
-    """Each damage with each command."""
-    pairs = product(damages, lines)
+def cases(damages: Iterable[str], lines: Iterable[str], without: int = 0) -> list[Any]:
+    """Each damage with each command but some: one of so many, another one with each damage."""
+    pairs = [
+        (damage, line)
+        for (number, damage), (at, line) in product(enumerate(damages), enumerate(lines))
+        if not without or (number + at) % without
+    ]
     return [pytest.param(*pair, id=" - ".join(pair)) for pair in pairs if pair not in TOLD]
 
 
@@ -329,10 +338,10 @@ TOLD = {(damage, VERIFY) for damage in PLAIN} | {("no folder", VERIFY)}  # the w
 
 @pytest.mark.parametrize(
     ("damage", "line"),
-    cases(COMMON, [*READING, *WRITING])
-    + cases(RARE, [*ASKED, DRIFT, VERIFY])
-    + cases(DEEP, [SHOW, HISTORY, FIND])
-    + cases(PARTLY, [*ASKED, DRIFT])
+    cases(COMMON, [*READING, *WRITING], without=3)
+    + cases(RARE, [VERIFY, *ASKED, DRIFT], without=2)
+    + cases(DEEP, [SHOW, HISTORY, FIND], without=3)
+    + cases(PARTLY, [*ASKED, DRIFT], without=3)
     + cases(["no folder"], READING[:-1]),  # alerts lay there
 )
 def test_a_command_does_what_it_does_with_a_good_index(

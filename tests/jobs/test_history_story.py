@@ -21,8 +21,11 @@ from deepdiff import DeepDiff
 from ruamel.yaml import YAML
 
 from example_machines import MANIFEST
-from tests.jobs.test_history import by_sets, kinds, steps
+from tests.conftest import git_of
+from tests.jobs.test_history import by_sets, steps
 from vault.cli import axisvault
+from vault.jobs.history import Step
+from vault.jobs.selectors import State, view_of
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -36,6 +39,7 @@ EVENTFUL = [
 ]
 LIFT, CARRIAGE = "glaze-line-1/lift", "glaze-line-1/spray-carriage"
 Git = Callable[..., str]
+Sets = list[dict[str, dict[str, str]]]
 
 
 def told(works: Path, *words: str) -> str:
@@ -56,16 +60,31 @@ def found(works: Path, *words: str) -> Any:
 # Every parameter.
 
 
-@pytest.mark.parametrize("axis", EVENTFUL)
-def test_every_parameter_is_told_as_comparing_whole_sets_tells_it(works: Path, axis: str) -> None:
+@pytest.fixture(scope="module", params=EVENTFUL)
+def axis(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture(scope="module")
+def courses(works: Path, axis: str) -> dict[str, list[Step]]:
+    """What is told of every parameter that any snapshot of the axis has."""
     address = Address.parse(axis)
     with Vault.open(works) as vault:
-        expected = by_sets(vault, address)
-        assert len(expected) >= 120
-        assert {code: kinds(vault, code, address) for code in expected} == expected
+        views = [view_of(State("", vault, address, s)) for s in vault.index.snapshots(address)]
+        codes = {code for view in views for code in view.parameters}
+        return {code: steps(vault, code, address) for code in sorted(codes)}
 
 
-def plain_sets(git: Git, works: Path, axis: str) -> list[dict[str, dict[str, str]]]:
+def test_every_parameter_is_told_as_comparing_whole_sets_tells_it(
+    works: Path, axis: str, courses: dict[str, list[Step]]
+) -> None:
+    with Vault.open(works) as vault:
+        expected = by_sets(vault, Address.parse(axis))
+    assert len(expected) >= 120
+    assert {code: [step.kind for step in found] for code, found in courses.items()} == expected
+
+
+def plain_sets(git: Git, works: Path, axis: str) -> Sets:
     """All sets of an axis in the order they were taken, every scalar as it is written."""
     path = f"machines/{axis}"
     log = git("log", "--no-merges", "--format=%at %H", "--", f"{path}/snapshot.yaml", where=works)
@@ -84,30 +103,33 @@ def by_deepdiff(one: dict[str, dict[str, str]], other: dict[str, dict[str, str]]
     return {level.path(output_format="list")[0] for levels in found.values() for level in levels}
 
 
-@pytest.mark.parametrize("axis", EVENTFUL)
-def test_every_number_is_the_one_that_git_holds(works: Path, git: Git, axis: str) -> None:
-    sets = plain_sets(git, works, axis)
-    assert len(sets) == sum(f"{row['machine']}/{row['axis']}" == axis for row in ROWS)
-    with Vault.open(works) as vault:
-        for code in sorted({code for one in sets for code in one}):
-            for step, one in zip(steps(vault, code, Address.parse(axis)), sets, strict=True):
-                parameter = step.parameter
-                assert (parameter is None) == (code not in one), code
-                if parameter is not None:
-                    text = one[code]["raw"]
-                    is_text = isinstance(parameter.raw, str)
-                    assert parameter.raw == (text if is_text else Decimal(text)), code
+@pytest.fixture(scope="module")
+def plain(works: Path, axis: str, tmp_path_factory: pytest.TempPathFactory) -> Sets:
+    return plain_sets(git_of(tmp_path_factory.mktemp("git")), works, axis)
 
 
-@pytest.mark.parametrize("axis", EVENTFUL)
-def test_a_number_differs_exactly_where_it_does_in_git(works: Path, git: Git, axis: str) -> None:
-    sets = plain_sets(git, works, axis)
-    differing = [by_deepdiff(one, other) for one, other in pairwise(sets)]
-    with Vault.open(works) as vault:
-        for code in sorted({code for one in sets for code in one}):
-            said = kinds(vault, code, Address.parse(axis))
-            other_number = [kind not in (None, "shifted") for kind in said[1:]]
-            assert other_number == [code in codes for codes in differing], code
+def test_every_number_is_the_one_that_git_holds(
+    axis: str, courses: dict[str, list[Step]], plain: Sets
+) -> None:
+    assert len(plain) == sum(f"{row['machine']}/{row['axis']}" == axis for row in ROWS)
+    assert courses.keys() == {code for one in plain for code in one}
+    for code, found in courses.items():
+        for step, one in zip(found, plain, strict=True):
+            parameter = step.parameter
+            assert (parameter is None) == (code not in one), code
+            if parameter is not None:
+                text = one[code]["raw"]
+                is_text = isinstance(parameter.raw, str)
+                assert parameter.raw == (text if is_text else Decimal(text)), code
+
+
+def test_a_number_differs_exactly_where_it_does_in_git(
+    courses: dict[str, list[Step]], plain: Sets
+) -> None:
+    differing = [by_deepdiff(one, other) for one, other in pairwise(plain)]
+    for code, found in courses.items():
+        other_number = [step.kind not in (None, "shifted") for step in found[1:]]
+        assert other_number == [code in codes for codes in differing], code
 
 
 # One parameter in words.

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from vault.jobs import ingest as ingest_module
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
+from vault.jobs.verify_outcome import Verified
 from vault.model.names import Address
 from vault.store.vault import Vault
 

@@ -13,8 +13,9 @@ import pytest
 from tests.conftest import BY, Outcome
 from vault.jobs.edit_records import set_signers, set_site
 from vault.jobs.ingest_tree import ingest_tree
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
 from vault.jobs.verify_new import remember_verified, verify_new
+from vault.jobs.verify_outcome import Verified
 from vault.model.errors import Unavailable, Unreadable
 from vault.store.signing import VARIABLE
 from vault.store.vault import Vault

@@ -21,7 +21,8 @@ from tests.conftest import Outcome, every_snapshot
 from vault.jobs import verify as verify_module
 from vault.jobs.edit_records import add_family
 from vault.jobs.ingest import ingest, visit
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
+from vault.jobs.verify_outcome import Verified
 from vault.model.names import Address
 from vault.store import clock
 from vault.store.vault import Vault

@@ -45,7 +45,7 @@ from tests.meaning.drives import (
 from tests.meaning.test_compare import MIRROR
 from vault.meaning.compare import compare
 
-whole_sets = settings(max_examples=100, deadline=None)
+whole_sets = settings(max_examples=40, deadline=None)
 
 
 # 1. A set does not differ from itself.

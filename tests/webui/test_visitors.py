@@ -11,15 +11,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from argon2 import PasswordHasher, Type, extract_parameters
 from flask import Flask
 
-from tests.conftest import BY, Outcome, Take
+from tests.conftest import BY, Outcome
 from tests.webui.visiting import PASSWORD, PEOPLE, Visit, add_people, token_for
 from vault.jobs import accounts as people
 from vault.jobs.audit import audit
 from vault.jobs.edit_records import set_site
+from vault.jobs.ingest import ingest
+from vault.jobs.ingest import visit as visit_of
 from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import WrongUsage
+from vault.model.names import Address
 from vault.store import accounts as kept
 from vault.store import clock
 from vault.store.accounts import Accounts
@@ -28,21 +32,47 @@ from webui import create_app
 from webui.pages import ALL
 
 Cli = Callable[..., Outcome]
+Doors = dict[str | None, Visit]
+
+
+@pytest.fixture(scope="module")
+def peopled(
+    with_hazel: Path, tmp_path_factory: pytest.TempPathFactory, export_text: Callable[..., str]
+) -> Path:
+    """A vault with one axis, three snapshots and an account of each role, for copying only."""
+    place = tmp_path_factory.mktemp("peopled")
+    shutil.copytree(with_hazel / "plant", place / "plant")
+    with Vault.open(place / "plant") as vault:
+        for day, lag in (("1", "2,5"), ("2", "3"), ("3", "4")):
+            (place / "lift.csv").write_text(export_text(lag))
+            who = visit_of(BY, taken_at=f"2026-03-0{day}T08:00:00+00:00")
+            ingest(vault, place / "lift.csv", Address.parse("m1/lift"), who)
+    add_people(place / "plant")
+    return place / "plant"
 
 
 @pytest.fixture
-def folder(vault: Vault, take: Take, export_text: Callable[..., str]) -> Path:
-    """A vault with one axis, three snapshots and an account of each role."""
-    for day, lag in (("1", "2,5"), ("2", "3"), ("3", "4")):
-        take(export_text(lag), f"2026-03-0{day}T08:00:00+00:00")
-    add_people(vault.repository.path)
-    return vault.repository.path
+def folder(peopled: Path, tmp_path: Path) -> Path:
+    """A copy of that vault."""
+    return Path(shutil.copytree(peopled, tmp_path / "plant"))
 
 
 @pytest.fixture
 def app(folder: Path) -> Iterator[Flask]:
     made = create_app(folder)
     yield made
+    made.extensions["workshop"].wait(60)
+
+
+@pytest.fixture(scope="module")
+def doors(peopled: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Doors]:
+    """A visit for each role, one without, to a copy on which only refused writing is tried."""
+    made = create_app(shutil.copytree(peopled, tmp_path_factory.mktemp("doors") / "plant"))
+    visits: dict[str | None, Visit] = {role: Visit(made) for role in (None, *ACCOUNT_ROLES)}
+    for role, visit in visits.items():
+        if role is not None:
+            assert visit.log_in(role).status_code == 303
+    yield visits
     made.extensions["workshop"].wait(60)
 
 
@@ -67,12 +97,10 @@ FIELDS = {"do": "none", "place": "m1", "code": "8611h", "what": "new"}
 @pytest.mark.parametrize(("address", "needed"), addresses())
 @pytest.mark.parametrize("role", [None, *ACCOUNT_ROLES])
 def test_every_writing_address_lets_in_who_may_and_nobody_else(
-    address: str, needed: str, role: str | None, app: Flask
+    address: str, needed: str, role: str | None, doors: Doors
 ) -> None:
     order = list(ACCOUNT_ROLES)
-    visit = Visit(app)
-    if role is not None:
-        visit.log_in(role)
+    visit = doors[role]
     csrf = visit.csrf("/log-in")
     answer = visit.client.post(address, data={**FIELDS, "csrf_token": csrf})
     may = role is not None and order.index(role) >= order.index(needed)
@@ -89,9 +117,9 @@ def test_every_writing_address_lets_in_who_may_and_nobody_else(
 
 @pytest.mark.parametrize(("address", "needed"), addresses())
 def test_every_writing_address_asks_a_script_for_its_token(
-    address: str, needed: str, app: Flask
+    address: str, needed: str, doors: Doors
 ) -> None:
-    client = app.test_client()
+    client = doors[None].client.application.test_client()
     answer = client.post(f"/api/v1{address}", data=FIELDS)
     if address in ("/account", "/take-in/abcdefghijklmnop"):
         assert answer.status_code == 404  # no part of the API
@@ -103,9 +131,8 @@ def test_every_writing_address_asks_a_script_for_its_token(
 
 
 @pytest.mark.parametrize(("address", "needed"), addresses())
-def test_a_form_from_elsewhere_does_nothing(address: str, needed: str, app: Flask) -> None:
-    visit = Visit(app)
-    visit.log_in("admin")
+def test_a_form_from_elsewhere_does_nothing(address: str, needed: str, doors: Doors) -> None:
+    visit = doors["admin"]
     for sent in (FIELDS, {**FIELDS, "csrf_token": "made-up"}):
         answer = visit.client.post(address, data=sent)
         assert answer.status_code == 400
@@ -368,6 +395,18 @@ def test_passwords_and_secrets_are_not_kept_as_they_are(app: Flask, folder: Path
     assert PASSWORD.encode() not in content
     assert header["Authorization"].removeprefix("Bearer ").encode() not in content
     assert file.stat().st_mode & 0o077 == 0
+
+
+def test_passwords_are_hashed_at_the_cost_that_the_standard_recommends(
+    quick_passwords: PasswordHasher,
+) -> None:
+    """RFC 9106, section 4, second recommended option: 3 passes, 4 lanes, 64 MiB, 128-bit salt."""
+    hashed = extract_parameters(quick_passwords.hash(PASSWORD))
+    assert hashed.type is Type.ID
+    assert (hashed.time_cost, hashed.parallelism) == (3, 4)
+    assert hashed.memory_cost >= 64 * 1024  # KiB
+    assert (hashed.salt_len, hashed.hash_len) >= (16, 32)
+    assert quick_passwords.check_needs_rehash(people._HASHER.hash(PASSWORD))
 
 
 @pytest.mark.parametrize("password", ["short", "x" * 40, "other123456789"])

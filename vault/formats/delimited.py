@@ -108,8 +108,8 @@ def read(
     channels = tuple(sorted(scan.channels))
     chosen = _choose(channels, channel, file)
     skipped = [bad for owner, bad in scan.skipped if owner is None or owner == chosen]
-    entries = _entries(scan, chosen, dialect, skipped)
-    nameplate, taken_at = _nameplate(scan, chosen, dialect, skipped)
+    entries = entries_of(scan, chosen, dialect, skipped)
+    nameplate, taken_at = nameplate_of(scan, chosen, dialect, skipped)
     skipped.sort(key=lambda bad: bad.line)
     return ExportContent(
         format="delimited",
@@ -194,9 +194,10 @@ def _scalar(text: str, decimal: str, thousands: str) -> tuple[Scalar, str]:
 _remembered = lru_cache(maxsize=1 << 14)(_scalar)
 
 
-def _entries(
+def entries_of(
     scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
 ) -> list[Entry]:
+    """Entries of the chosen channel and of those that all share; what stands twice is skipped."""
     decimal, thousands = dialect.decimal, dialect.thousands
 
     def number_or_text(cell: str) -> tuple[Scalar, str]:
@@ -236,7 +237,7 @@ def _entries(
     return entries
 
 
-def _nameplate(
+def nameplate_of(
     scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
 ) -> tuple[dict[str, str], str | None]:
     """Nameplate fields, the channel's own before shared ones, and the time among them."""

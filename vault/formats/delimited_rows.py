@@ -182,6 +182,7 @@ class Scan:
     skipped: list[tuple[int | None, SkippedLine]] = field(default_factory=list)
     section: int | None = None
     rereads: int = 0  # lines read again so far
+    header: tuple[int, int] = (0, 0)  # places of the last header row and of what follows it
 
     def run(self, *, header_only: bool = False) -> bool:
         """Go through the lines; False when no header row was found."""
@@ -201,7 +202,8 @@ class Scan:
                     table = None
             elif table is None:
                 table, source.at = self._above_table(start)
-                found = found or table is not None
+                if table is not None:
+                    found, self.header = True, (start, source.at)
                 if found and header_only:
                     break
             else:

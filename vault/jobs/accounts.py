@@ -21,6 +21,7 @@ from vault.model.accounts import (
 )
 from vault.model.errors import Refused, Unavailable
 from vault.model.snapshots import checked_person
+from vault.model.visible_text import visible
 from vault.store.accounts import Accounts
 from vault.store.clock import now
 
@@ -34,6 +35,7 @@ _WINDOW = timedelta(minutes=15)
 # the owner out soon.
 _MOST_TOGETHER, _MOST_FROM_ADDRESS, _MOST_FOR_ACCOUNT = 8, 40, 100
 _LONGEST_TEXT = 64
+_NOT_RIGHT = "name or password is not right"
 
 
 class TooMany(Refused):
@@ -67,16 +69,19 @@ def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[
 
     `address` is where they come from. Raises TooMany, or Refused, which does not say what is wrong.
     """
-    name = name.strip().casefold()[:_LONGEST_TEXT]
+    name = visible(" ".join(name.casefold().split())[:_LONGEST_TEXT])
     attempt = accounts.note_attempt(name, address)
     _check_throttle(accounts, name, address)
     found = accounts.find(name)
     if not _is_password(found[1] if found else _nobody(), password) or found is None:
-        raise Refused("name or password is not right")
+        raise Refused(_NOT_RIGHT)
+    session = accounts.begin_session(name, found[1])
+    if session is None:  # removed, or changed, while the password was looked at
+        raise Refused(_NOT_RIGHT)
     accounts.succeeded(attempt)
     if _HASHER.check_needs_rehash(found[1]):
         accounts.rehash(name, _HASHER.hash(password))
-    return found[0], accounts.begin_session(name)
+    return found[0], session
 
 
 def is_own_password(accounts: Accounts, name: str, password: str, address: str) -> bool:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from vault.jobs.selectors import State
     from vault.jobs.show import Shown
     from vault.jobs.spread import Spread
-    from vault.jobs.verify import Verified
+    from vault.jobs.verify_outcome import Verified
     from vault.meaning.changes import Change, Difference, Finding, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode

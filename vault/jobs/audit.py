@@ -18,7 +18,8 @@ from vault.jobs.fault_log import (
     repeats,
 )
 from vault.jobs.history import history
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
+from vault.jobs.verify_outcome import Verified
 from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address

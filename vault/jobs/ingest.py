@@ -35,7 +35,10 @@ DEFAULT_OCCASION = "routine"
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """Who brings an export, when it was taken and why."""
+    """Who brings an export, when it was taken and why.
+
+    `otherwise` is when it was taken where neither anybody nor the export says so; else now.
+    """
 
     by: str
     occasion: str = DEFAULT_OCCASION
@@ -47,6 +50,7 @@ class Visit:
     even_so: str | None = None
     restores: str | None = None
     moved: str | None = None
+    otherwise: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,7 +258,7 @@ def own_time(read: ReadExport) -> datetime | None:
 def snapshot_record(read: ReadExport, who: Visit) -> SnapshotRecord:
     """The record of an export that was read; its time is as told, else its own, else now."""
     return SnapshotRecord(
-        taken_at=who.taken_at or own_time(read) or now(),
+        taken_at=who.taken_at or own_time(read) or who.otherwise or now(),
         occasion=who.occasion,
         by=who.by,
         export_name=safe_file_name(read.file),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from vault.model.visible_text import visible
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -26,6 +28,10 @@ def grouped(text: str, size: int = 8) -> str:
     return " ".join(text[start : start + size] for start in range(0, len(text), size))
 
 
+def _shown(value: Any) -> Any:
+    return visible(value) if type(value) is str else value  # markup was seen to where it was made
+
+
 @cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -34,6 +40,7 @@ def _environment() -> Environment:
         loader=PackageLoader("vault.jobs", "."),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_shown,
         trim_blocks=True,
         lstrip_blocks=True,
     )

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 32 * 1024 * 1024
 MAX_PARAMETERS = 100_000
+# Of a table each line is a parameter, of the other formats a parameter takes up to a dozen; what
+# has more would fill the memory before it could be refused.
+_LINES_EACH, _LINES_OF_TABLE = 12, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +82,11 @@ def read_export(
     Raises Unreadable with file and line where the file, or without `partial` any line of it,
     cannot be understood.
     """
+    _check_lines(content, file, _LINES_EACH)
     if family is None:
         family = _recognised(content, file, known, usual, channel)
+    if family is not None and family.family.export.format == "delimited":
+        _check_lines(content, file, _LINES_OF_TABLE)
     reader = _format(content, file, family)
     dictionary = family.family if family else None
     dialect = dictionary.export if dictionary else None
@@ -96,6 +102,14 @@ def read_export(
     if not normalised.parameters:
         raise Unreadable("the file holds no parameter", file=file, line=1)
     return ReadExport(file, content, export, normalised, family)
+
+
+def _check_lines(content: bytes, file: str, each: int) -> None:
+    lines = max(content.count(b"\n"), content.count(b"\r"))
+    if lines > each * MAX_PARAMETERS:
+        raise Unreadable(
+            f"{lines} lines; exports up to {MAX_PARAMETERS} parameters are read", file=file
+        )
 
 
 def _format(content: bytes, file: str, family: FamilyFile | None) -> Format:

@@ -26,11 +26,19 @@ def last_check(vault: Vault, address: Address) -> Checked | None:
     return checked_before(vault, address, latest)
 
 
-def sign_off(vault: Vault, address: Address, by: str, even_so: str | None = None) -> RestoreRecord:
+def sign_off(
+    vault: Vault,
+    address: Address,
+    by: str,
+    even_so: str | None = None,
+    *,
+    seen: str | None = None,
+) -> RestoreRecord:
     """Record that a restore is done. Signing replaces no validation of the machine's safety.
 
+    `seen` is the id of the as-left snapshot whose verdict somebody looked at.
     Raises WrongUsage where nothing was checked, Refused where something is left and no reason is
-    given, or where it is signed off already.
+    given, where it is signed off already, or where another export was checked since.
     """
     with vault.writing():
         vault.needed_axis(address)
@@ -42,6 +50,10 @@ def sign_off(vault: Vault, address: Address, by: str, even_so: str | None = None
             )
         if plan.signed_off is not None and plan.signed_off.snapshot == checked.snapshot.id:
             raise Refused(f"{plan.signed_off.by} has signed this restore off already")
+        if seen is not None and seen != checked.snapshot.id:
+            raise Refused(
+                f"another export of {address} was checked since", hint="look at that one first"
+            )
         reason = " ".join("".join(c if c.isprintable() else " " for c in even_so or "").split())
         if not checked.is_restored and not reason:
             raise Refused(

@@ -7,9 +7,11 @@ from datetime import datetime
 from pathlib import Path
 
 from vault.jobs.ingest import Ingested, Intake, Visit, own_time
+from vault.jobs.read_export import file_bytes
 from vault.model.errors import Unreadable
 from vault.model.names import Address
 from vault.store.clock import microseconds, now
+from vault.store.index_rows import Snapshot
 from vault.store.recorder import Recorder
 from vault.store.snapshot_text import digest
 from vault.store.vault import Vault
@@ -73,9 +75,30 @@ def take_in(
     return intake.record(recorder, read, row.address, replace(row.visit, taken_at=taken_at))
 
 
+def stored_before(
+    vault: Vault, path: Path, address: Address, who: Visit, family: str | None
+) -> Snapshot | None:
+    """The snapshot that taking an export in had made, where it was cut short after that.
+
+    Raises as `ingest` does.
+    """
+    content = file_bytes(path)
+    read = Intake(vault).read(content, str(path), address, family, who)
+    taken_at = who.taken_at or own_time(read) or who.otherwise or now()
+    return _there(vault, Planned(path, address, who, family, taken_at), taken_at, digest(content))
+
+
 def _is_there(vault: Vault, row: Planned, taken_at: datetime, export: str) -> bool:
-    there = vault.index.taken_at(row.address, microseconds(taken_at))
-    return any(
-        s.record.export_sha256 == export and row.visit.channel in (None, s.record.channel)
-        for s in there
+    return _there(vault, row, taken_at, export) is not None
+
+
+def _there(vault: Vault, row: Planned, taken_at: datetime, export: str) -> Snapshot | None:
+    return next(
+        (
+            found
+            for found in vault.index.taken_at(row.address, microseconds(taken_at))
+            if found.record.export_sha256 == export
+            and row.visit.channel in (None, found.record.channel)
+        ),
+        None,
     )

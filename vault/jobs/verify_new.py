@@ -13,27 +13,21 @@ from contextlib import suppress
 from hashlib import sha1
 from typing import TYPE_CHECKING
 
-from vault.jobs.verify import (
-    Problem,
-    Progress,
-    Verified,
-    check_snapshot,
-    check_tip,
-    unsigned,
-    verify,
-    where,
-)
-from vault.jobs.verify_witness import hear_witness
+from vault.jobs.verify import Progress, hear, unsigned, verify
+from vault.jobs.verify_chain import check_tip
+from vault.jobs.verify_outcome import Problem, Verified, problem_of
+from vault.jobs.verify_snapshot import Place, Reading, check_snapshot
+from vault.jobs.verify_values import Values
 from vault.model.errors import Damaged, VaultError
 from vault.store import layout
 from vault.store.clock import now, time_text
 from vault.store.index import walk
-from vault.store.index_rows import Snapshot
 from vault.store.snapshot_text import digest
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from vault.jobs.verify_snapshot import Looked
     from vault.model.names import Address
     from vault.store.vault import Vault
 
@@ -83,10 +77,7 @@ def verify_new(
     )
     try:
         outcome.problems += _objects(vault, tip)
-        heard = hear_witness(vault, against)
-        outcome.problems += [Problem("witness", *said) for said in heard.problems]
-        outcome.remarks += heard.remarks
-        outcome.witness, outcome.gone = heard.witness, heard.gone
+        hear(vault, against, outcome)
         _snapshots(vault, tip, outcome, progress)
     except Damaged as error:
         outcome.problems.append(Problem("git", "history", str(error)))
@@ -107,39 +98,43 @@ def _objects(vault: Vault, old: str) -> Iterator[Problem]:
 
 
 def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
-    rows = list(walk(vault.repository, old, vault.tip))
+    places: dict[Address, list[Place]] = {}
+    for seq, (address, commit, blob) in enumerate(walk(vault.repository, old, vault.tip), 1):
+        places.setdefault(address, []).append(Place(seq, commit, blob))
     main = set(vault.repository.run("rev-list", "--first-parent", vault.tip, f"^{old}").split())
     inserted: set[Address] = set()
-    recorded: dict[str, Snapshot] = {}
-    for number, (address, commit, blob) in enumerate(rows, 1):
-        snapshot = Snapshot(number, address, commit, vault.repository.object(blob) or b"")
-        recorded[commit] = snapshot
-        try:
-            _ = snapshot.record
-            if commit not in main:
-                inserted.add(address)
-            elif not _is_linked(vault, snapshot):
-                said = "the link to the record before it is broken"
-                outcome.problems.append(Problem("chain", where(snapshot), said, snapshot))
-            for kind, details in check_snapshot(vault, snapshot, outcome):
-                outcome.problems.append(Problem(kind, where(snapshot), details, snapshot))
-        except VaultError as error:
-            outcome.problems.append(Problem("record", where(snapshot), str(error), snapshot))
-        progress(number, len(rows))
-    outcome.snapshots = len(rows)
-    outcome.problems += unsigned(vault, recorded, old)
+    total = sum(map(len, places.values()))
+    values = Values()
+    with Reading(vault) as reading:
+        for address, found in places.items():
+            for looked in reading.snapshots(address, found):
+                snapshot = looked.snapshot
+                try:
+                    if snapshot.id not in main:
+                        inserted.add(address)
+                    elif not _is_linked(vault, looked):
+                        said = "the link to the record before it is broken"
+                        outcome.problems.append(problem_of("chain", snapshot, said))
+                    for kind, details in check_snapshot(looked, values, outcome.remarks):
+                        outcome.problems.append(problem_of(kind, snapshot, details))
+                except VaultError as error:
+                    outcome.problems.append(problem_of("record", snapshot, str(error)))
+                outcome.snapshots += 1
+                progress(outcome.snapshots, total)
+    axis_of = {place.commit: axis for axis, found in places.items() for place in found}
+    outcome.problems += unsigned(vault, axis_of, places, old)
     if inserted:  # a late entry links what came after it anew: the whole axis has to fit
         whole = verify(vault, only=frozenset(inserted))
         outcome.problems += whole.problems
-    for address in {row[0] for row in rows} - inserted:
+    for address in places.keys() - inserted:
         outcome.problems += _tip(vault, address)
 
 
-def _is_linked(vault: Vault, snapshot: Snapshot) -> bool:
-    parents = vault.repository.commit_header(snapshot.id).parents
-    path = layout.snapshot_file(snapshot.address)
+def _is_linked(vault: Vault, looked: Looked) -> bool:
+    record, parents = looked.snapshot.record, looked.header.parents
+    path = layout.snapshot_file(looked.snapshot.address)
     before = vault.read(path, parents[0]) if parents else None
-    return snapshot.record.previous == (None if before is None else digest(before))
+    return record.previous == (None if before is None else digest(before))
 
 
 def _tip(vault: Vault, address: Address) -> Iterator[Problem]:

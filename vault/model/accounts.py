@@ -17,6 +17,7 @@ ACCOUNT_ROLES = {
 }
 # NIST SP 800-63B asks for length and no composition rules (from memory).
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 12, 256
+LONGEST_PURPOSE = 100
 _NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
 
 
@@ -60,6 +61,17 @@ def checked_account_role(text: str) -> str:
     if text not in ACCOUNT_ROLES:
         raise WrongUsage(f"there is no role {text!r}", hint=", ".join(ACCOUNT_ROLES))
     return text
+
+
+def checked_purpose(text: str) -> str:
+    """Return what a token is for, as one line. Raises WrongUsage for what nobody could read."""
+    line = " ".join(text.split())
+    if not line or len(line) > LONGEST_PURPOSE or not line.isprintable():
+        raise WrongUsage(
+            "that does not say what the token is for",
+            hint=f"a few words, at most {LONGEST_PURPOSE} characters",
+        )
+    return line
 
 
 def checked_password(text: str, account: str) -> str:

@@ -15,7 +15,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from vault.model.accounts import Account, LogIn
+from vault.model.accounts import ACCOUNT_ROLES, Account, LogIn, checked_purpose
 from vault.model.errors import Unavailable, WrongUsage
 from vault.store.clock import microseconds, moment_of, now
 
@@ -39,6 +39,10 @@ CREATE TABLE attempts (
 CREATE INDEX attempts_at ON attempts (at);
 CREATE TABLE keys (name TEXT PRIMARY KEY, content BLOB NOT NULL);
 """
+_NOT_OURS = (
+    sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_FULL,
+)  # fmt: skip
 _SESSION_IDLE = timedelta(hours=2)
 _SESSION_LONGEST = timedelta(hours=12)
 _ATTEMPTS_KEPT = timedelta(days=5 * 365)
@@ -51,6 +55,7 @@ class Accounts:
     def __init__(self, state: Path) -> None:
         """Open them, or make the file. Raises Unavailable where it cannot be read and written."""
         self._file = state / FILE
+        self._database: sqlite3.Connection | None = None
         try:
             state.mkdir(exist_ok=True)
             if not self._file.exists():
@@ -58,7 +63,11 @@ class Accounts:
             self._database = sqlite3.connect(self._file, timeout=30, isolation_level=None)
             self._make_tables()
         except (sqlite3.Error, OSError) as error:
-            raise _unavailable(error) from error
+            self.close()
+            raise self._unavailable(error) from error
+        except Unavailable:
+            self.close()
+            raise
 
     @staticmethod
     def exist(state: Path) -> bool:
@@ -67,7 +76,8 @@ class Accounts:
 
     def close(self) -> None:
         """Close the file."""
-        self._database.close()
+        if self._database is not None:
+            self._database.close()
 
     def __enter__(self) -> Accounts:
         return self
@@ -86,14 +96,14 @@ class Accounts:
     def all(self) -> list[Account]:
         """Every account, by name."""
         rows = self._run("SELECT name, person, role, created FROM accounts ORDER BY name")
-        return [_account(row) for row in rows]
+        return [self._account(row) for row in rows]
 
     def find(self, name: str) -> tuple[Account, str] | None:
         """An account and the hash of its password; None where there is none."""
         rows = self._run(
             "SELECT name, person, role, created, password FROM accounts WHERE name = ?", name
         )
-        return (_account(rows[0][:4]), rows[0][4]) if rows else None
+        return (self._account(rows[0][:4]), rows[0][4]) if rows else None
 
     def add(self, name: str, person: str, role: str, password: str) -> Account:
         """Add an account; `password` is its hash. Raises WrongUsage where there is one."""
@@ -126,14 +136,20 @@ class Accounts:
         with self._writing():
             self._run("UPDATE accounts SET password = ? WHERE name = ?", password, name)
 
-    def begin_session(self, name: str) -> str:
-        """A new session of an account: a secret that stands for it."""
+    def begin_session(self, name: str, password: str) -> str | None:
+        """A new session of an account: a secret that stands for it.
+
+        None where the account is gone, or has another hash than this one, by now.
+        """
         secret, moment = secrets.token_urlsafe(32), microseconds(now())
         with self._writing():
             self._forget_old(moment)
-            row = (_digest(secret), name, moment, moment)
-            self._run("INSERT INTO sessions VALUES (?, ?, ?, ?)", *row)
-        return secret
+            rows = self._run(
+                "INSERT INTO sessions SELECT ?1, name, ?2, ?2 FROM accounts "
+                "WHERE name = ?3 AND password = ?4 RETURNING 1",
+                _digest(secret), moment, name, password,
+            )  # fmt: skip
+        return secret if rows else None
 
     def of_session(self, secret: str) -> Account | None:
         """The account of a session that is still on, which goes on by that."""
@@ -147,7 +163,7 @@ class Accounts:
         if moment - rows[0][4] > _length(_SEEN_EVERY):
             with self._writing():
                 self._run("UPDATE sessions SET seen = ? WHERE digest = ?", moment, _digest(secret))
-        return _account(rows[0][:4])
+        return self._account(rows[0][:4])
 
     def end_session(self, secret: str) -> None:
         """End a session."""
@@ -156,7 +172,7 @@ class Accounts:
 
     def make_token(self, name: str, purpose: str) -> str:
         """A token of an account for scripts, to be shown once. Raises WrongUsage."""
-        secret = f"av_{secrets.token_urlsafe(32)}"
+        purpose, secret = checked_purpose(purpose), f"av_{secrets.token_urlsafe(32)}"
         with self._writing():
             self._needed(name)
             self._run(
@@ -171,7 +187,7 @@ class Accounts:
             "SELECT a.name, a.person, a.role, a.created FROM tokens t "
             "JOIN accounts a ON a.name = t.account WHERE t.digest = ?", _digest(secret),
         )  # fmt: skip
-        return _account(rows[0]) if rows else None
+        return self._account(rows[0]) if rows else None
 
     def tokens(self, name: str) -> list[tuple[str, datetime]]:
         """What the tokens of an account are for, and since when."""
@@ -239,7 +255,9 @@ class Accounts:
         with self._writing():
             if self._layout() > _LAYOUT:
                 raise Unavailable(
-                    "the accounts were written by a newer axisvault", hint="update this one"
+                    "the accounts were written by a newer axisvault",
+                    file=str(self._file),
+                    hint="update this one",
                 )
             if self._layout() == 0:  # nobody else was quicker
                 for statement in _TABLES.split(";"):
@@ -250,10 +268,25 @@ class Accounts:
         return int(self._run("PRAGMA user_version")[0][0])
 
     def _run(self, statement: str, *values: Any) -> list[Any]:
+        assert self._database is not None
         try:
             return self._database.execute(statement, values).fetchall()
         except sqlite3.Error as error:
-            raise _unavailable(error) from error
+            raise self._unavailable(error) from error
+
+    def _unavailable(self, error: Exception) -> Unavailable:
+        message = f"the accounts cannot be read or written: {error}"
+        return Unavailable(message, file=str(self._file), hint=_what_to_do(error))
+
+    def _account(self, row: tuple[Any, ...]) -> Account:
+        """An account of the file. What cannot be one opens nothing."""
+        try:
+            name, person, role, created = row
+            if role in ACCOUNT_ROLES:
+                return Account(name, person, role, moment_of(created))
+        except (TypeError, ValueError, OverflowError):
+            pass
+        raise self._unavailable(ValueError("an account in it is none"))
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
@@ -262,14 +295,9 @@ class Accounts:
             yield
             self._run("COMMIT")
         except BaseException:
-            with suppress(sqlite3.Error):
-                self._database.execute("ROLLBACK")
+            with suppress(Unavailable):
+                self._run("ROLLBACK")
             raise
-
-
-def _account(row: tuple[str, str, str, int]) -> Account:
-    name, person, role, created = row
-    return Account(name, person, role, moment_of(created))
 
 
 def _is_on(moment: int, seen: int, begun: int) -> bool:
@@ -285,5 +313,11 @@ def _digest(secret: str) -> str:
     return sha256(secret.encode()).hexdigest()
 
 
-def _unavailable(error: Exception) -> Unavailable:
-    return Unavailable(f"the accounts cannot be read or written: {error}")
+def _what_to_do(error: Exception) -> str:
+    # Result codes of SQLite, without what is extended in them (sqlite.org/rescode.html).
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return "try again"
+    if isinstance(error, OSError) or code in _NOT_OURS:
+        return "whoever runs the viewer must be able to read and write this file and its folder"
+    return "put a good copy of it back, or move it away and add the accounts anew"

@@ -306,14 +306,19 @@ class Index:
             self._database.execute("DELETE FROM looks")
             self._database.execute("UPDATE state SET looked = NULL")
 
-    def shows(self, snapshots: Iterable[Snapshot]) -> bool:
-        """Whether the index has these snapshots and no others, and SQLite finds it sound."""
+    def shows(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
+        """Whether the index has these snapshots of an axis and no others."""
         wanted = {Addition(s.address, s.id, s.text, s.record).row for s in snapshots}
-        return set(self._rows(f"SELECT {ROW} FROM snapshots")) == wanted and self._store.is_sound()
+        question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ?"
+        return set(self._rows(question, address.machine, address.axis)) == wanted
 
-    def values_agree(self, address: Address) -> bool:
+    def is_sound(self) -> bool:
+        """Whether SQLite finds nothing wrong with the file."""
+        return self._store.is_sound()
+
+    def values_agree(self, address: Address, texts_of: values.TextsOf) -> bool:
         """Whether the values that the index has of an axis are those that git holds."""
-        return self._store.ask(lambda db: values.agree(db, address, self._parameters))
+        return self._store.ask(lambda db: values.agree(db, address, texts_of))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
         question = f"SELECT {COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"

@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
-from subprocess import PIPE
+from subprocess import PIPE, Popen
 from time import sleep
 from typing import IO, Any, TypeVar
 
@@ -20,7 +20,8 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store import witness
 from vault.store.clock import now
 from vault.store.fast_import import INCOMING, NOTHING, CommitText, FastImport
-from vault.store.git_objects import CommitHeader, Logged, TreeEntry
+from vault.store.git_objects import CommitHeader, Logged, TreeEntry, read_commit
+from vault.store.git_stream import Found, ObjectStream
 
 Answer = TypeVar("Answer")
 
@@ -153,20 +154,26 @@ class Repository:
 
     def raw(self, name: str) -> tuple[str, bytes] | None:
         """Kind and content of any object, None where it cannot be read."""
-        found = self._ask(self._git.get_object_data, name)
-        if found is None or len(found[3]) != found[2]:
-            return None
-        return _word(found[1]), bytes(found[3])
+        found = self._object(name)
+        return None if found is None else found[1:]
 
-    def _content(self, name: str, wanted: str) -> bytes | None:
-        """Content of an object of the wanted kind, None where there is none or it is damaged."""
+    def _object(self, name: str) -> Found | None:
         found = self._ask(self._git.get_object_data, name)
-        if found is None or _word(found[1]) != wanted:
+        if found is None:
             return None
         if len(found[3]) != found[2]:  # git gave up in the middle
             self.close()
             return None
-        return bytes(found[3])
+        return _word(found[0]), _word(found[1]), bytes(found[3])
+
+    def _header(self, name: str) -> Found | None:
+        found = self._ask(self._git.get_object_header, name)
+        return None if found is None else (_word(found[0]), _word(found[1]), b"")
+
+    def _content(self, name: str, wanted: str) -> bytes | None:
+        """Content of an object of the wanted kind, None where there is none or it is damaged."""
+        found = self._object(name)
+        return found[2] if found is not None and found[1] == wanted else None
 
     def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
         """Ask a serving git process; None where it has no answer.
@@ -188,17 +195,7 @@ class Repository:
 
     def commit_header(self, commit: str) -> CommitHeader:
         """What a commit says about itself. Raises Damaged where it cannot be read."""
-        try:
-            text = (self._content(commit, "commit") or b"").decode("utf-8", "replace")
-            head, message = text.split("\n\n", 1)
-            fields = [line.partition(" ")[::2] for line in head.split("\n")]
-            named = dict(fields)
-            author, seconds, offset = named["author"].rsplit(" ", 2)
-            committed = int(named["committer"].rsplit(" ", 2)[1])
-        except (ValueError, KeyError) as error:
-            raise Damaged(f"commit {commit[:10]} cannot be read") from error
-        parents = tuple(value for key, value in fields if key == "parent")
-        return CommitHeader(parents, author, f"{seconds} {offset}", message, committed)
+        return read_commit(commit, self._content(commit, "commit"))
 
     def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
         """What lies below a folder of a commit; empty where there is no such folder."""
@@ -261,6 +258,26 @@ class Repository:
         except GitCommandError as error:
             complaint = _first_line(str(error.stderr).strip())
             raise Damaged(f"git {arguments[0]} failed: {complaint}") from error
+
+    def start(self, *arguments: str) -> Popen[bytes]:
+        """Start a git command that is written to and read from while it runs."""
+        try:
+            guarded = self._git.execute(["git", *arguments], istream=PIPE, as_process=True)
+        except GitCommandNotFound as error:
+            raise Unavailable("the program git is not installed") from error
+        process: Popen[bytes] = guarded.proc
+        guarded.proc = None  # else it is killed once nobody knows it by this name
+        return process
+
+    def stream(self) -> ObjectStream:
+        """Read many objects one after the other: much quicker than each by itself."""
+        return ObjectStream(lambda: self.start("cat-file", "--batch"), self._object)
+
+    def stream_ids(self) -> ObjectStream:
+        """Find what many names stand for; contents are empty."""
+        return ObjectStream(
+            lambda: self.start("cat-file", "--batch-check"), self._header, bare=True
+        )
 
     def start_import(self) -> Any:
         """Start git's bulk writer. For `FastImport`."""

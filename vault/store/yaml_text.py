@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
 from decimal import Decimal
 from functools import cache, lru_cache
@@ -104,10 +104,12 @@ def parameter_line(parameter: Parameter) -> str:
 
 def parameters_text(parameters: ParameterSet) -> bytes:
     """Write parameters.yaml: equal sets give equal bytes."""
-    if not parameters:
-        return _EMPTY.encode()
-    lines = [parameter_line(p) for p in parameters.values()]
-    return (_HEAD + "\n".join(lines) + "\n").encode()
+    return lines_text([parameter_line(p) for p in parameters.values()])
+
+
+def lines_text(lines: Sequence[str]) -> bytes:
+    """Write parameters.yaml of lines that `parameter_line` gave, in canonical order."""
+    return (_HEAD + "\n".join(lines) + "\n").encode() if lines else _EMPTY.encode()
 
 
 def read_parameter_line(line: str) -> Parameter:

@@ -164,6 +164,7 @@ ALL = (
             {
                 "do": "check or sign-off.",
                 "moved": "A short measured move: COMMANDED=MEASURED.",
+                "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
                 **_TAKEN,
                 **_ORDER,
                 **_EVEN_SO,

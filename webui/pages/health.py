@@ -9,8 +9,9 @@ from flask import current_app
 
 from vault.jobs.as_json import verify_json
 from vault.jobs.deliver import channels_of, waiting
-from vault.jobs.verify import Verified, verify
+from vault.jobs.verify import verify
 from vault.jobs.verify_new import found_good, remember_verified, verify_new
+from vault.jobs.verify_outcome import Verified
 from vault.meaning.sentences import plural
 from vault.store.vault import Vault
 from vault.store.witness import FILE, read_witness

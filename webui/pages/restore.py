@@ -159,7 +159,7 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
     """Take the as-left export in and hold it against the plan, or sign the restore off."""
     address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
     if typed("do") == "sign-off":
-        record = sign_off(vault, address, account.person, typed("even_so"))
+        record = sign_off(vault, address, account.person, typed("even_so"), seen=typed("snapshot"))
         data = {"axis": str(address), "plan": record.id, "signed_off": sign_off_json(record)}
         return Done(f"/restore/{address}/check", "The restore is signed off.", data)
     who = visit(

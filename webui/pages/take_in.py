@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,10 +13,12 @@ from vault.jobs.as_json import ingest_json
 from vault.jobs.ingest import Ingested, Visit, ingest, visit
 from vault.jobs.preview import Preview, preview, proposed_places
 from vault.jobs.read_export import file_bytes
+from vault.jobs.take_in import stored_before
 from vault.meaning.sentences import plural, sentences
-from vault.model.errors import Unavailable, VaultError, WrongUsage
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import OCCASIONS
+from vault.store.clock import now, parse_time, time_text
 from vault.store.vault import Vault
 from webui import metrics
 from webui.errors import plain
@@ -25,10 +28,14 @@ from webui.visitors import may, state_folder, visitor
 from webui.work import Outcome, Progress, Workshop
 
 if TYPE_CHECKING:
+    from filelock import FileLock
+
     from vault.model.accounts import Account
+    from vault.store.index_rows import Snapshot
 
 _FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
 _MOST_SENTENCES = 6
+_CHANNEL = re.compile(r"[0-9]{1,6}")
 
 
 def take_in(vault: Vault) -> Page:
@@ -48,16 +55,21 @@ def send(vault: Vault, account: Account) -> Done:
         return _store_at_once(vault, account)
     uploads = Uploads(state_folder(current_app))
     upload = uploads.keep(account.name, request.files.getlist("export"))
-    upload.occasion = typed("occasion") or "routine"
-    upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
     count, axis = len(upload.files), typed("axis")
-    if axis is not None:
-        upload.files = [replace(sent, axis=axis) for sent in upload.files]
-    else:
-        upload.files = [
-            one for sent in upload.files for one in _placed(vault, uploads, upload, sent)
-        ]
-    uploads.note(upload)
+    try:
+        upload.occasion = typed("occasion") or "routine"
+        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        if axis is not None:
+            upload.files = [replace(sent, axis=axis) for sent in upload.files]
+        else:
+            upload.files = [
+                one for sent in upload.files for one in _placed(vault, uploads, upload, sent)
+            ]
+        upload.name_all()
+        uploads.note(upload)
+    except BaseException:
+        uploads.drop(upload)
+        raise
     said = f"{plural(count, 'file')} sent; nothing is stored yet."
     return Done(f"/take-in/{upload.id}", said)
 
@@ -93,7 +105,6 @@ def _store_at_once(vault: Vault, account: Account) -> Done:
 class Look:
     """One file that was sent, and what it would be; else why it cannot be taken in."""
 
-    number: int
     sent: Sent
     preview: Preview | None
     problem: str | None
@@ -104,7 +115,7 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
     account = visitor()
     uploads = Uploads(state_folder(current_app))
     upload = uploads.read(upload_id, account.name if account else "")
-    looks = [_look(vault, uploads, upload, n, sent) for n, sent in enumerate(upload.files)]
+    looks = [_look(vault, uploads, upload, sent) for sent in upload.files]
     content: dict[str, Any] = {
         "upload": upload,
         "looks": looks,
@@ -118,51 +129,51 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
     return Page("waiting.html", "Before it is stored", dict, content, (("Take in", "/take-in"),))
 
 
-def _look(vault: Vault, uploads: Uploads, upload: Upload, number: int, sent: Sent) -> Look:
+def _look(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> Look:
     try:
         who, place = _visit(upload, sent, "Nobody <>"), _address(sent)
         content = file_bytes(uploads.path(upload, sent))
         found = preview(vault, content, sent.name, place, who, sent.family or None)
     except VaultError as error:
-        return Look(number, sent, None, plain(error))
-    return Look(number, sent, found, None)
+        return Look(sent, None, plain(error))
+    return Look(sent, found, None)
 
 
 def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
     """Keep what was chosen, and store it all, or look again."""
     uploads = Uploads(state_folder(current_app))
-    upload = uploads.read(upload_id, account.name)
-    upload.occasion = typed("occasion") or upload.occasion
-    upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
-    for number, sent in enumerate(upload.files):
-        for name in _FIELDS:
-            setattr(sent, name, typed(f"{name}-{number}") or "")
-    uploads.note(upload)
-    match typed("do"):
-        case "store":
-            return _begin_storing(uploads, upload, account)
-        case "forget":
-            uploads.drop(upload)
-            return Done("/take-in", "Nothing was stored; the files are gone from here.")
-    return Done(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
+    upload, lock = uploads.claimed(upload_id, account.name)
+    is_passed_on = False
+    try:
+        upload.occasion = typed("occasion") or upload.occasion
+        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        for sent in upload.files:
+            for name in _FIELDS:
+                setattr(sent, name, typed(f"{name}-{sent.key}") or "")
+        uploads.note(upload)
+        match typed("do"):
+            case "store":
+                done = _begin_storing(uploads, upload, account, lock)
+                is_passed_on = True
+                return done
+            case "forget":
+                uploads.drop(upload)
+                return Done("/take-in", "Nothing was stored; the files are gone from here.")
+        return Done(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
+    finally:
+        if not is_passed_on:
+            lock.release()
 
 
-def _begin_storing(uploads: Uploads, upload: Upload, account: Account) -> Done:
-    lock = uploads.claim(upload)
+def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: FileLock) -> Done:
+    """Begin it; the lock is released when it has ended."""
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        try:
-            return _store_all(vault, uploads, upload, account, progress)
-        finally:
-            lock.release()
+        return _store_all(vault, uploads, upload, account, progress)
 
     shop: Workshop = current_app.extensions["workshop"]
     title = f"Take in {plural(len(upload.files), 'export')}"
-    try:
-        work = shop.start(title, account, task)
-    except Unavailable:
-        lock.release()
-        raise
+    work = shop.start(title, account, task, f"/take-in/{upload.id}", lock.release)
     return Done(f"/work/{work.id}", "Storing has begun.")
 
 
@@ -177,25 +188,45 @@ def _store_all(
     for number, sent in enumerate(every):
         progress(number, len(every))
         try:
-            found = _store(vault, uploads, upload, sent, account)
+            found = _stored(vault, uploads, upload, sent, account)
         except VaultError as error:
             metrics.note_failure()
             said.append(f"Not stored: {sent.name}: {plain(error)}")
+            sent.begun = ""
             left.append(sent)
         else:
-            stored.append(ingest_json(found))
-            said.append(_told(sent, found))
-            said += [f"{sent.name}: {warning}" for warning in found.warnings]
+            if isinstance(found, Ingested):
+                stored.append(ingest_json(found))
+                said.append(_told(sent, found))
+                said += [f"{sent.name}: {warning}" for warning in found.warnings]
+            else:
+                place = f"{sent.axis}@{found.id[:10]}"
+                said.append(f"{sent.name} was stored before the viewer ended, as {place}.")
         upload.files = left + every[number + 1 :]
         uploads.note(upload)
     progress(len(every), len(every))
-    link = f"/axis/{every[0].axis}" if len(every) == 1 and stored else None
+    link = f"/axis/{every[0].axis}" if len(every) == 1 and not left else None
     if left:
         link = f"/take-in/{upload.id}"
         said.append("What was not stored waits there to be put right, for a day.")
     else:
         uploads.drop(upload)
     return Outcome(tuple(said), link, data={"stored": stored, "left": len(left)})
+
+
+def _stored(
+    vault: Vault, uploads: Uploads, upload: Upload, sent: Sent, account: Account
+) -> Ingested | Snapshot:
+    """Store one export, unless that was done when the viewer ended in the middle of it."""
+    if sent.begun:
+        place, who = _address(sent), _visit(upload, sent, account.person)
+        family = sent.family or None
+        found = stored_before(vault, uploads.path(upload, sent), place, who, family)
+        if found is not None:
+            return found
+    sent.begun = sent.begun or time_text(now())
+    uploads.note(upload)
+    return _store(vault, uploads, upload, sent, account)
 
 
 def _store(
@@ -226,9 +257,9 @@ def _address(sent: Sent) -> Address:
 
 
 def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
-    if sent.channel and not sent.channel.isdecimal():
-        raise WrongUsage(f"{sent.channel!r} is no number of an axis in the file")
-    return visit(
+    if sent.channel and not _CHANNEL.fullmatch(sent.channel):
+        raise WrongUsage(f"{sent.channel[:20]!r} is no number of an axis in the file")
+    who = visit(
         by,
         upload.occasion,
         sent.taken_at or None,
@@ -238,3 +269,4 @@ def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
         partial=bool(sent.partial),
         even_so=sent.even_so or None,
     )
+    return replace(who, otherwise=parse_time(sent.begun)) if sent.begun else who

@@ -13,6 +13,8 @@ from textwrap import wrap
 
 from markupsafe import Markup, escape
 
+from vault.model.visible_text import visible
+
 WIDTH = 360
 """Width of a picture in its own units: about that of a telephone, so that text keeps its size."""
 
@@ -95,7 +97,9 @@ class Sheet:
         """A line of text."""
         self.taken.append(text_box(x, y, words, anchor))
         end = "" if anchor == "start" else f' text-anchor="{anchor}"'
-        self.parts.append(f'<text{_class(kind)} x="{n(x)}" y="{n(y)}"{end}>{escape(words)}</text>')
+        self.parts.append(
+            f'<text{_class(kind)} x="{n(x)}" y="{n(y)}"{end}>{escape(visible(words))}</text>'
+        )
 
     def label(
         self, places: Sequence[tuple[float, float, str]], words: str, *, kind: str = "label"
@@ -158,8 +162,8 @@ class Sheet:
             size = f' width="{n(self.width)}" height="{n(height)}"'
         return Markup(
             f'<svg class="{kind}" viewBox="0 0 {n(self.width)} {n(height)}"{size} role="{role}" '
-            f'aria-labelledby="{names}"><title id="{self.key}-t">{escape(title)}</title>'
-            f'<desc id="{self.key}-d">{escape(told)}</desc>{"".join(self.parts)}</svg>'
+            f'aria-labelledby="{names}"><title id="{self.key}-t">{escape(visible(title))}</title>'
+            f'<desc id="{self.key}-d">{escape(visible(told))}</desc>{"".join(self.parts)}</svg>'
         )
 
 

@@ -176,7 +176,7 @@ def _surroundings() -> tuple[str, ...]:
 _NO_WORDS = re.compile(r"\b(nan|inf|None|now|no longer|became|again)\b")
 
 
-@settings(deadline=None, max_examples=1500, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=250, suppress_health_check=list(HealthCheck))
 @given(sides(), st.sampled_from(SYSTEMS))
 def test_no_explainer_breaks_whatever_the_sides_are(
     case: tuple[str, AxisView, AxisView], system: str
