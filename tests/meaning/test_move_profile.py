@@ -139,14 +139,31 @@ def test_a_state_moves_for_as_long_as_the_sentence_says(more: Settings) -> None:
     "more",
     [
         {"motion_profile_type": -1},
-        {"max_acceleration": "1500 mm/s^2"},
-        {"max_deceleration": "900 mm/s^2"},
         {"profile_velocity": 0},
     ],
 )
 def test_what_only_the_drive_knows_has_no_profile(more: Settings) -> None:
     assert profile_of(view_of({**MOVING, **more}, BUILT)) is None
     assert profile_of(view_of(MOVING)) is None  # no machine, no move
+
+
+@pytest.mark.parametrize(
+    ("more", "rise", "fall"),
+    [
+        ({}, 2, 1),
+        ({"max_acceleration": "1500 mm/s^2"}, 1.5, 1),
+        ({"max_deceleration": "900 mm/s^2"}, 2, 0.9),
+        ({"max_acceleration": "3000 mm/s^2", "max_deceleration": 0}, 2, 1),
+    ],
+)
+def test_the_highest_rates_cut_the_ramps(more: Settings, rise: float, fall: float) -> None:
+    """Textbook trapezoid: t = s/v + v/2 (1/a + 1/d); that 60C5h and 60C6h cut: CiA 402-2, from memory."""
+    view = view_of({**MOVING, **more}, BUILT)
+    expected = 0.15 / 0.25 + 0.25 / 2 * (1 / rise + 1 / fall)
+    assert reference_move_time(view) == pytest.approx(expected)
+    profile = profile_of(view)
+    assert profile is not None
+    assert profile.time == pytest.approx(expected)
 
 
 def test_two_profiles_are_there_where_one_sees_a_difference() -> None:

@@ -11,8 +11,7 @@ from math import pi, sin
 from typing import TYPE_CHECKING
 
 from vault.meaning import physics
-from vault.meaning.explainers.meanings import RAMP, SPEED, chosen_in, sized
-from vault.meaning.explainers.ramps import SINE_SQUARED, axis_speed, jerk_of, reference_move_time
+from vault.meaning.explainers.ramps import reference_move
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -145,35 +144,18 @@ def move_profile(
 
 
 def profile_of(view: AxisView) -> MoveProfile | None:
-    """The profile of the reference move of a state; None where it is not known.
-
-    Nor where the set's highest rates cut the ramps: what a drive makes of that is its own.
-    """
-    if reference_move_time(view) is None:
+    """The profile of the reference move of a state; None where it is not known."""
+    move = reference_move(view)
+    if move is None or move.way <= 0:
         return None
-    way, stated = view.reference_move, sized(view, "profile_velocity", SPEED)
-    up, down = sized(view, "profile_acceleration", RAMP), sized(view, "profile_deceleration", RAMP)
-    if way is None or way <= 0 or stated is None or up is None:
-        return None
-    like = axis_speed(view, stated)
-    speed, rise = float(like.number()), float(up.number())
-    fall = float(down.number()) if down is not None and down.kind == up.kind else 0.0
-    fall = fall if fall > 0 else rise
-    most = sized(view, "max_profile_velocity", SPEED)
-    if most is not None and most.ratio > 0:
-        speed = min(speed, float(axis_speed(view, most).number()))
-    for role, rate in (("max_acceleration", rise), ("max_deceleration", fall)):
-        limit = sized(view, role, (up.kind,))
-        if limit is not None and 0 < float(limit.number()) < rate:
-            return None
     return move_profile(
-        way,
-        speed,
-        rise,
-        fall,
-        jerk=jerk_of(view),
-        sine_squared=chosen_in(view, "motion_profile_type") == SINE_SQUARED,
-        like=like,
+        move.way,
+        move.speed,
+        move.rise,
+        move.fall,
+        jerk=move.jerk,
+        sine_squared=move.sine_squared,
+        like=move.like,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import pi
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from vault.meaning import physics
 from vault.meaning.explainers import Explanation, explains
@@ -83,10 +83,8 @@ def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
         return None
     if is_linear(velocity) != is_linear(ramp):
         return None
-    rate, size = float(ramp.number()), float(velocity.number())
-    most = sized(view, "max_deceleration", (ramp.kind,))
-    if most is not None and most.ratio > 0:
-        rate = min(rate, float(most.number()))
+    size = float(velocity.number())
+    rate = _allowed(view, "max_deceleration", float(ramp.number()), ramp.kind)
     if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
         time = physics.sine_squared_ramp_time(size, rate)
         return time, size / 2 * time
@@ -147,8 +145,23 @@ def shortage(view: AxisView, way: float, like: Physical) -> str:
     )
 
 
-def reference_move_time(view: AxisView) -> float | None:
-    """Time of the reference move (half the stroke unless recorded), with profile values.
+class ReferenceMove(NamedTuple):
+    """The reference move (half the stroke unless recorded) with profile values, all in SI.
+
+    `like` is the speed, which says which kind of axis it is.
+    """
+
+    way: float
+    speed: float
+    rise: float
+    fall: float
+    jerk: float | None
+    sine_squared: bool
+    like: Physical
+
+
+def reference_move(view: AxisView) -> ReferenceMove | None:
+    """The reference move as the set's highest speed and ramps allow.
 
     None where the profile type is the maker's own, or nothing of the standard's with a formula.
     """
@@ -158,21 +171,34 @@ def reference_move_time(view: AxisView) -> float | None:
     unknown = view.find("motion_profile_type") is not None and kind not in _RAMP_WORDS
     if not way or velocity is None or up is None or unknown:
         return None
-    velocity = axis_speed(view, velocity)
+    like = axis_speed(view, velocity)
+    speed, rise = float(like.number()), float(up.number())
     most = sized(view, "max_profile_velocity", SPEED)
-    size, rise = float(velocity.number()), float(up.number())
     if most is not None and most.ratio > 0:
-        size = min(size, float(axis_speed(view, most).number()))
+        speed = min(speed, float(axis_speed(view, most).number()))
+    if speed <= 0 or rise <= 0 or is_linear(like) != is_linear(up):
+        return None
     fall = float(down.number()) if down is not None and down.kind == up.kind else 0.0
-    if size <= 0 or rise <= 0 or is_linear(velocity) != is_linear(up):
+    rise, fall = (
+        _allowed(view, role, rate, up.kind)
+        for role, rate in (("max_acceleration", rise), ("max_deceleration", fall or rise))
+    )
+    return ReferenceMove(way, speed, rise, fall, jerk_of(view), kind == SINE_SQUARED, like)
+
+
+def _allowed(view: AxisView, role: str, rate: float, kind: str) -> float:
+    """A ramp cut to the highest one of a set, m/s^2 or rad/s^2 (60C5h, 60C6h: from memory)."""
+    most = sized(view, role, (kind,))
+    return rate if most is None or most.ratio <= 0 else min(rate, float(most.number()))
+
+
+def reference_move_time(view: AxisView) -> float | None:
+    """Time of the reference move in s; None where there is none."""
+    move = reference_move(view)
+    if move is None:
         return None
     return physics.move_time(
-        way,
-        size,
-        rise,
-        fall if fall > 0 else rise,
-        jerk=jerk_of(view),
-        sine_squared=kind == SINE_SQUARED,
+        move.way, move.speed, move.rise, move.fall, jerk=move.jerk, sine_squared=move.sine_squared
     )
 
 
