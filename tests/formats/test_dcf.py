@@ -868,7 +868,7 @@ PLATES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(CONTENTS, PLATES, st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]))
 def test_what_is_written_reads_back(
     some: tuple[Entry, ...], plate: dict[str, str], encoding: str
@@ -883,7 +883,7 @@ def test_what_is_written_reads_back(
     assert dcf.write(back, dialect=None) == written
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(CONTENTS)
 def test_the_library_reads_what_is_written(some: tuple[Entry, ...]) -> None:
     theirs = library_reads(dcf.write(content_of(*some), dialect=None))

@@ -63,7 +63,7 @@ def form_of(record: AxisRecord | None) -> bytes:
     return axis_template(cast(Vault, vault), LIFT)
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=40)
 @given(records)
 def test_the_form_of_a_record_is_that_record(sections: dict[str, Any]) -> None:
     record = AxisRecord.model_validate({"schema": "axisvault/axis/1", **sections})

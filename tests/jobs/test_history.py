@@ -303,7 +303,7 @@ def lives(draw: st.DrawFn) -> list[tuple[int, Drive, Machine]]:
     return list(draw(st.permutations(sets)))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(lives())
 def test_what_is_said_of_a_parameter_is_what_comparing_whole_sets_says(
     days: list[tuple[int, Drive, Machine]],

@@ -332,7 +332,7 @@ def moves_the_axis(drive: Drive) -> bool:
 RATES = ("user_position", "user_velocity", "user_acceleration", "permille_rated_torque")
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(drives().filter(moves_the_axis), machines.filter(lambda machine: machine.recorded))
 def test_a_size_is_the_value_times_what_one_unit_moves_on_the_machine(
     drive: Drive, machine: Machine

@@ -67,7 +67,7 @@ def written(lines: list[str], last: str, end: str, drive: str) -> bytes:
     return text.replace("\n", end).encode()
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(exports, min_size=1, max_size=5))
 def test_any_exports_one_after_the_other_give_what_each_gives_by_itself(
     family_text: str, several: list[tuple[list[str], str, str, str]]
@@ -78,7 +78,7 @@ def test_any_exports_one_after_the_other_give_what_each_gives_by_itself(
         assert again(values, content, family, None) == whole(content, family, None)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(
         st.lists(

@@ -157,7 +157,7 @@ def test_what_only_the_drive_knows_has_no_profile(more: Settings) -> None:
     ],
 )
 def test_the_highest_rates_cut_the_ramps(more: Settings, rise: float, fall: float) -> None:
-    """Textbook trapezoid: t = s/v + v/2 (1/a + 1/d); that 60C5h and 60C6h cut: CiA 402-2, from memory."""
+    """Textbook trapezoid, t = s/v + v/2 (1/a + 1/d). 60C5h, 60C6h cut: CiA 402-2, from memory."""
     view = view_of({**MOVING, **more}, BUILT)
     expected = 0.15 / 0.25 + 0.25 / 2 * (1 / rise + 1 / fall)
     assert reference_move_time(view) == pytest.approx(expected)

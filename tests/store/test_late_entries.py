@@ -103,7 +103,7 @@ def seen(vault: Vault) -> Seen:
 
 
 @settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(exports=EXPORTS, data=st.data())
 def test_any_order_gives_the_same_history_latest_and_tree(
@@ -118,7 +118,7 @@ def test_any_order_gives_the_same_history_latest_and_tree(
 
 
 @settings(
-    max_examples=7, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=5, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(exports=TIED)
 def test_exports_of_one_moment_stay_in_the_order_they_came(

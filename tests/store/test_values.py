@@ -122,7 +122,7 @@ _MOMENTS = st.lists(
 
 
 @settings(
-    max_examples=15, deadline=None,
+    max_examples=8, deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 @given(visits=_MOMENTS)

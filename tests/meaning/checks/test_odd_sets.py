@@ -140,7 +140,7 @@ def odd_settings(draw: st.DrawFn) -> Settings:
     return found
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(odd_settings(), st.sampled_from(RECORDS), st.sampled_from(NAMEPLATES))
 def test_rules_take_any_set_with_any_record(
     given_settings: Settings, record: dict[str, Any] | None, nameplate: dict[str, str]
