@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
-from typing import Any
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from flask import render_template
 from markupsafe import Markup
 
 from vault.meaning.sentences import plural, value_text
 from vault.model.visible_text import visible
 from vault.store.clock import now
 from webui.errors import plain
+
+if TYPE_CHECKING:
+    from vault.jobs.drift import AxisDrift
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "dynamics": "∿", "electrical": "ϟ", "link": "⇄", "record": "·",
@@ -41,16 +47,35 @@ def _minute(moment: datetime | None) -> str:
     return "" if moment is None else f"{moment:%Y-%m-%d %H:%M}"
 
 
-def _days_since(moment: datetime | None) -> str:
-    if moment is None:
-        return "never"
-    days = (now() - moment).days
-    return "today" if days < 1 else plural(days, "day")
-
-
 def _person(text: str) -> str:
     """A name without its mail."""
     return text.partition(" <")[0]
+
+
+def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
+    """Rows of a table of axes. On a large site most are as they were when it was last shown."""
+    moment = now()
+    rows = (
+        _axis_row(one.axis, one.status, one.count, one.worst, one.taken_at, _days(one, moment))
+        for one in axes
+    )
+    return Markup("".join(rows))
+
+
+def _days(one: AxisDrift, moment: datetime) -> int:
+    """Whole days since an axis was seen."""
+    return 0 if one.taken_at is None else max(0, (moment - one.taken_at).days)
+
+
+@lru_cache(maxsize=1 << 13)
+def _axis_row(
+    axis: str, status: str, count: int, worst: str | None, seen: datetime | None, days: int
+) -> str:
+    """A row as HTML."""
+    since = "never" if seen is None else "today" if days == 0 else plural(days, "day")
+    return render_template(
+        "axis_row.html", axis=axis, status=status, count=count, worst=worst, seen=seen, since=since
+    )
 
 
 def _in_address(text: object) -> str:
@@ -59,10 +84,10 @@ def _in_address(text: object) -> str:
 
 
 HELPERS: dict[str, Any] = {
+    "axis_rows": _axis_rows,
     "mark": _mark,
     "status_words": _status,
     "minute": _minute,
-    "days_since": _days_since,
     "person": _person,
     "in_address": _in_address,
     "plain": plain,

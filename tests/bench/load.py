@@ -1,4 +1,7 @@
-"""Many people at once on a served vault: readers and writers over HTTP, on loopback."""
+"""Many people at once on a served vault: readers and writers over HTTP, on loopback.
+
+A person looks at an answer for a while before asking for the next one.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +15,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.client import HTTPConnection
 from pathlib import Path
-from statistics import median
-from time import monotonic
+from time import monotonic, sleep
 from uuid import uuid4
 
-from tests.bench.measure import CHECKOUT
+from tests.bench.measure import CHECKOUT, program, seconds
 from vault.jobs.accounts import add_account
 from vault.jobs.selectors import resolve
 from vault.model.names import Address
@@ -24,32 +26,31 @@ from vault.store.accounts import Accounts
 from vault.store.vault import Vault
 
 READERS, WRITERS = 50, 4
+_LOOKING = 5.0  # seconds from an answer to what is asked next
 _PERSON = "Bench <bench@localhost>"
 
 
 @dataclass(slots=True)
 class Load:
-    """What came of it: seconds of every site page, answers in all, snapshots that were stored."""
+    """What came of it: seconds of every site page, and of ten `git rev-parse` at the same time,
+    answers in all, snapshots that were stored.
+    """
 
     pages: list[float] = field(default_factory=list)
+    looks: list[float] = field(default_factory=list)
     answers: int = 0
     stored: list[str] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
 
-    @property
-    def median_page(self) -> float:
-        """Seconds that a site page took, in the middle."""
-        return median(self.pages)
 
-
-def under_load(folder: Path, seconds: float) -> Load:
+def under_load(folder: Path, span: float) -> Load:
     """Serve a vault, read and write for so long, and hold what was stored against the vault."""
     with Vault.open(folder) as vault:
         before, axes = vault.index.count(), vault.index.axes()
         exports = {axis: resolve(vault, str(axis)).export_bytes() for axis in axes[:WRITERS]}
     token, load = _token(folder), Load()
     with _served(folder) as port:
-        end = monotonic() + seconds
+        end = monotonic() + span
         people = [
             threading.Thread(target=_read, args=(port, axes, number, end, load))
             for number in range(READERS)
@@ -58,6 +59,7 @@ def under_load(folder: Path, seconds: float) -> Load:
             threading.Thread(target=_write, args=(port, axis, content, token, end, load))
             for axis, content in exports.items()
         ]
+        people.append(threading.Thread(target=_look, args=(folder, end, load)))
         for one in people:
             one.start()
         for one in people:
@@ -75,6 +77,7 @@ def _read(port: int, axes: list[Address], number: int, end: float, load: Load) -
     others = (f"/axis/{axis}", f"/api/v1/axis/{axis}", f"/machine/{axis.machine}")
     link = HTTPConnection("127.0.0.1", port, timeout=120)
     turn = number
+    sleep(number / READERS * _LOOKING)
     while monotonic() < end:
         address = "/" if turn % 2 else others[turn // 2 % len(others)]
         turn += 1
@@ -92,6 +95,14 @@ def _read(port: int, axes: list[Address], number: int, end: float, load: Load) -
             load.errors.append(f"GET {address}: {answer.status}")
         elif address == "/":
             load.pages.append(monotonic() - begun)
+        sleep(_LOOKING)
+
+
+def _look(folder: Path, end: float, load: Load) -> None:
+    """What the same machine takes for the work that a page is held against, under the same load."""
+    while monotonic() < end:
+        load.looks.append(seconds(lambda: looks_at_git(folder)))
+        sleep(_LOOKING)
 
 
 def _write(port: int, axis: Address, content: bytes, token: str, end: float, load: Load) -> None:
@@ -112,6 +123,7 @@ def _write(port: int, axis: Address, content: bytes, token: str, end: float, loa
             load.stored.append(json.loads(said)["snapshot"])
         else:
             load.errors.append(f"POST: {answer.status} {said[:200]!r}")
+        sleep(_LOOKING)
 
 
 def _form(fields: dict[str, str], content: bytes) -> tuple[str, bytes]:
@@ -124,6 +136,12 @@ def _form(fields: dict[str, str], content: bytes) -> tuple[str, bytes]:
     head = f'--{edge}\r\nContent-Disposition: form-data; name="export"; filename="a.csv"\r\n\r\n'
     body = b"".join([*parts, head.encode(), content, f"\r\n--{edge}--\r\n".encode()])
     return f"multipart/form-data; boundary={edge}", body
+
+
+def looks_at_git(folder: Path) -> None:
+    """Ten times what a `git status` is made of."""
+    for _ in range(10):
+        program("git", "rev-parse", "HEAD", folder=folder)
 
 
 def _token(folder: Path) -> str:

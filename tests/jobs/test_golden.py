@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from vault.jobs import golden
-from vault.jobs.drift import drift, drift_of
+from vault.jobs.drift import _Answers, drift, drift_of
 from vault.jobs.edit_records import set_axis, set_site
 from vault.jobs.selectors import resolve
 from vault.jobs.verify import verify
@@ -417,10 +417,17 @@ def test_whom_an_axis_cannot_follow(
 # Kept looks
 
 
+@pytest.fixture
+def as_new(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
+    """Forgets what this process knows: what comes then is as in another one."""
+    return lambda: monkeypatch.setattr("vault.jobs.drift._ANSWERS", _Answers())
+
+
 def test_a_second_look_at_an_unchanged_axis_loads_nothing(
-    drifted: Vault, monkeypatch: pytest.MonkeyPatch
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch, as_new: Callable[[], None]
 ) -> None:
     first = drift(drifted)
+    as_new()
 
     def loaded(*_: object) -> None:
         raise AssertionError("a value was loaded")
@@ -444,11 +451,13 @@ def test_an_equal_set_is_in_line_without_being_loaded(
     assert drift_of(vault, LIFT).status == "in_line"
 
 
-def test_drift_is_right_without_a_kept_index(drifted: Vault) -> None:
+def test_drift_is_right_without_a_kept_index(drifted: Vault, as_new: Callable[[], None]) -> None:
     first = drift(drifted)
     drifted.index._database.execute("UPDATE looks SET seen = 'x'")
+    as_new()
     assert drift(drifted) == first
     drifted.reindex()
+    as_new()
     assert drift(drifted) == first
 
 

@@ -220,6 +220,19 @@ def test_a_size_is_told_in_the_units_of_the_reader(system: str, text: str) -> No
         assert size_text(size) == text
 
 
+@pytest.mark.parametrize(
+    ("system", "text"),
+    [
+        ("drive", "Thing A: 25.4 mm became 50.8 mm (+25.4 mm, 2 times as much)."),
+        ("inch", "Thing A: 1 in became 2 in (2 times as much)."),
+    ],
+)
+def test_one_sentence_has_one_unit(system: str, text: str) -> None:
+    left, right = thing(Decimal("25.4"), "mm"), thing(Decimal("50.8"), "mm")
+    with reading_in(system):
+        assert compared([left], [right]).changes[0].explanation.startswith(text)
+
+
 def test_a_speed_of_rotation_is_told_without_a_trace_of_pi() -> None:
     size = physical(3000, "r/min")
     assert size is not None

@@ -2,25 +2,32 @@
 
 What a look at an axis has found is kept in the index for as long as every file it rests on is the
 same, so the work grows with the axes that changed since the last look. Equal blobs are not loaded.
+It is kept in the drive's own units: to a reader of others, what drifted is told anew. A process
+that is asked again about the same tip answers from memory, until a waiver ends or an export is due.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import RLock
+from typing import NamedTuple
 
 from vault import __version__
 from vault.jobs.as_json import Json
 from vault.jobs.drift_look import Look, Sight, look
+from vault.meaning.reader import reading_in, system
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.store.clock import moment_of, now, parse_time
 from vault.store.vault import Vault
 
 STATUSES = ("drifted", "overdue", "no_golden", "in_line")
+_UNITS = "drive"  # those that looks are kept in
 Progress = Callable[[int, int], None]
 Failed = Callable[[Address, VaultError], None]
 
@@ -77,16 +84,97 @@ def drift(
     Raises WrongUsage if nothing has that name.
     """
     moment = moment or now()
+    with _ANSWERS.one_at_a_time if place is None else nullcontext():
+        if (known := _ANSWERS.about(vault, moment)) is not None:
+            found = [one for one in known if place in (None, one.axis, one.axis.split("/")[0])]
+            if found:
+                return found
+        return _drift(vault, place, moment, progress, failed)
+
+
+def _drift(
+    vault: Vault,
+    place: str | None,
+    moment: datetime,
+    progress: Progress,
+    failed: Failed | None,
+) -> list[AxisDrift]:
     kept, whole = vault.index.looks()
     looks: dict[Address, Look] = {}
     if place is None and whole == _mark(vault, len(kept)):  # nothing at all has changed
         old = {address: _kept(kept[address], None, address, moment) for address in kept}
         looks = {address: found for address, found in old.items() if found is not None}
+    is_all = place is None
     if not looks or len(looks) < len(kept):
         addresses = _wanted(vault, place)
-        looks = _looks(vault, addresses, kept, moment, progress, failed, whole=place is None)
-    found = [_told(address, looks[address], moment) for address in sorted(looks)]
-    return sorted(found, key=lambda axis: STATUSES.index(axis.status))
+        looks = _looks(vault, addresses, kept, moment, progress, failed, whole=is_all)
+        is_all &= len(looks) == len(addresses)
+    if system() != _UNITS:
+        looks = _read_anew(vault, looks, moment)
+    told = [_told(address, looks[address], moment) for address in sorted(looks)]
+    told.sort(key=lambda axis: STATUSES.index(axis.status))
+    if is_all:
+        _ANSWERS.keep(vault, told, moment, _holds_until(looks.values(), told, moment))
+    return told
+
+
+class _Answers:
+    """Drift of everything at some tips: all that it rests on is at the tip, but for the moment."""
+
+    _MOST = 4
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[str, str], _Answer] = OrderedDict()
+        self.one_at_a_time = RLock()  # to look at everything: who asked meanwhile has the answer
+
+    def about(self, vault: Vault, moment: datetime) -> list[AxisDrift] | None:
+        """What was found at this tip in the reader's units, if it holds at a moment."""
+        kept = self._kept.get((vault.tip, system()))
+        if kept is None or moment < kept.since or (kept.until and moment > kept.until):
+            return None
+        return list(kept.found)
+
+    def keep(
+        self, vault: Vault, found: list[AxisDrift], since: datetime, until: datetime | None
+    ) -> None:
+        """Keep what was found; it holds from a moment to another, or for ever."""
+        self._kept.pop((vault.tip, system()), None)
+        self._kept[vault.tip, system()] = _Answer(tuple(found), since, until)
+        if len(self._kept) > self._MOST:
+            self._kept.popitem(last=False)
+
+
+class _Answer(NamedTuple):
+    found: tuple[AxisDrift, ...]
+    since: datetime
+    until: datetime | None
+
+
+_ANSWERS = _Answers()
+
+
+def _holds_until(
+    looks: Iterable[Look], found: Iterable[AxisDrift], moment: datetime
+) -> datetime | None:
+    """The next moment after which a waiver has ended or an export is due."""
+    ends = [axis.due for axis in found if axis.due is not None]
+    for kept in looks:
+        waivers = (setting["waiver"] for setting in kept["settings"])
+        texts = (kept["holds_until"], *(waiver["until"] for waiver in waivers if waiver))
+        ends += [parse_time(text) for text in texts if text]
+    return min((end for end in ends if end >= moment), default=None)
+
+
+def _read_anew(
+    vault: Vault, looks: Mapping[Address, Look], moment: datetime
+) -> dict[Address, Look]:
+    """The same looks, in the units of the reader."""
+    seen = Sight(vault, list(looks))
+    said = ("settings", "causes", "hardware")
+    return {
+        address: look(vault, seen, address, moment) if any(map(found.get, said)) else found
+        for address, found in looks.items()
+    }
 
 
 def _looks(
@@ -106,7 +194,8 @@ def _looks(
         found = _kept(kept.get(address), seen, address, moment)
         try:
             if found is None:
-                found = look(vault, seen, address, moment)
+                with reading_in(_UNITS):
+                    found = look(vault, seen, address, moment)
                 fresh[address] = (seen.of(address, found["follows"]), found)
             looks[address] = found
         except VaultError as error:
@@ -149,7 +238,8 @@ def kept_wrongly(vault: Vault, moment: datetime | None = None) -> list[Address]:
         found = _kept(kept[address], seen, address, moment)
         with suppress(VaultError):  # which `drift` tells
             if found is not None:
-                fresh = json.dumps(look(vault, seen, address, moment))
+                with reading_in(_UNITS):
+                    fresh = json.dumps(look(vault, seen, address, moment))
                 if found != json.loads(fresh):
                     wrong.append(address)
     return wrong

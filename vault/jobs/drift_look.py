@@ -43,15 +43,16 @@ class Sight:
         self._vault = vault
         self.site = vault.site_record
         only = addresses[0] if len(addresses) == 1 else None
-        found = None if only is None else vault.latest(only)
-        if only is not None:
+        if only is None:
+            self._scope = f"{layout.MACHINES}/"
+            self.latest = vault.index.latest_of_all()
+            entries = vault.machine_files()
+        else:
+            self._scope = f"{layout.folder(only)}/"
+            found = vault.latest(only)
             taken = microseconds(found.record.taken_at) if found else 0
             self.latest = {only: (found.id, taken)} if found else {}
-        else:
-            self.latest = vault.index.latest_of_all()
-        folder = layout.MACHINES if only is None else layout.folder(only)
-        self._scope = f"{folder}/"
-        entries = vault.repository.list(vault.tip, folder, recursive=True)
+            entries = vault.repository.list(vault.tip, layout.folder(only), recursive=True)
         self._blobs = {entry.path: entry.id for entry in entries}
         self._common = f"{__version__} {vault.repository.resolve(f'{vault.tip}:{layout.VAULT}')}"
 

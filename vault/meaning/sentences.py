@@ -108,8 +108,8 @@ def plain_sentence(
         where = "both drives" if sides else "the drive"
         return f"{name}: {'' if sides else 'still '}{after} in {where}, {_really(change, sides)}."
     if sides is not None:
-        return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{_size(change)}."
-    return f"{name}: {before} became {after}{_size(change)}."
+        return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{_size(change, after)}."
+    return f"{name}: {before} became {after}{_size(change, after)}."
 
 
 def _really(change: Change, sides: tuple[str, str] | None) -> str:
@@ -130,14 +130,17 @@ def size_text(size: Physical) -> str:
     return number_text(shortened(rounded_decimal(number, 12), 5)) + unit_text(unit)
 
 
-def _size(change: Change) -> str:
-    """The difference in brackets: in its unit where people know that, and as a share."""
+def _size(change: Change, after: str) -> str:
+    """The difference in brackets: in its unit where people know that, and as a share.
+
+    Where `after` is told in the reader's unit, another one beside it would only confuse.
+    """
     difference = change.difference
     if difference is None or difference.absolute == 0 or names_something(change.shown):
         return ""
     said = []
     unit, relative = difference.unit or "", difference.relative
-    if not unit.startswith(("user_", "permille_")):
+    if not unit.startswith(("user_", "permille_")) and after.endswith(unit_text(unit)):
         sign = "+" if difference.absolute > 0 else "-"
         said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
     if relative is not None and _has_share(change.left, unit):

@@ -227,9 +227,10 @@ class Index:
     def latest_of_all(self) -> dict[Address, tuple[str, int]]:
         """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
         rows = self._rows(
-            "SELECT machine, axis, id, taken FROM (SELECT machine, axis, id, taken, row_number()"
-            " OVER (PARTITION BY machine, axis ORDER BY taken DESC, seq DESC) AS place"
-            " FROM snapshots) WHERE place = 1"
+            "SELECT s.machine, s.axis, s.id, s.taken"
+            " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
+            " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
+            " ORDER BY taken DESC, seq DESC LIMIT 1)"
         )
         return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in rows}
 

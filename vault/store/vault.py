@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.site import SiteRecord
+    from vault.store.git_objects import TreeEntry
 
 SCHEMA = "axisvault/vault/1"
 
@@ -45,6 +46,7 @@ class Vault:
 
     def __init__(self, repository: Repository) -> None:
         self._present: tuple[str, str, bytes | None] | None = None
+        self._machine_files: tuple[str, list[TreeEntry]] | None = None
         self.repository = repository
         self.state = repository.path / "axisvault"
         self.index = Index(repository, self.state)
@@ -194,11 +196,18 @@ class Vault:
     def axes(self) -> list[Address]:
         """Every axis that has a record or a snapshot, by name."""
         found = set(self.index.axes())
-        for entry in self.repository.list(self.tip, layout.MACHINES, recursive=True):
+        for entry in self.machine_files():
             parts = entry.path.split("/")
             if len(parts) == 4 and parts[3] in ("axis.yaml", "snapshot.yaml"):
                 found.add(Address(parts[1], parts[2]))
         return sorted(found)
+
+    def machine_files(self) -> list[TreeEntry]:
+        """Everything that lies in the folders of the machines."""
+        if self._machine_files is None or self._machine_files[0] != self.tip:
+            found = self.repository.list(self.tip, layout.MACHINES, recursive=True)
+            self._machine_files = self.tip, found
+        return self._machine_files[1]
 
     def exists(self, address: Address) -> bool:
         """Say whether the axis has a record or a snapshot."""

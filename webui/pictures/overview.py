@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from urllib.parse import quote
 
 from markupsafe import Markup, escape
@@ -98,7 +99,7 @@ def _marks(sheet: Sheet, axes: Sequence[AxisDrift], top: float) -> float:
     for place, one in enumerate(axes):
         row, column = divmod(place, columns)
         at = f'x="{column * _ROW + 12}" y="{start + row * _ROW}"'
-        link = _link(one, one.axis)
+        link = _link(one.axis, one.status, one.count, one.axis)
         sheet.parts.append(f'{link}<use href="#{sheet.key}-{one.status}" {at}/></a>')
     return round(top) + _ROW * -(-len(axes) // columns)
 
@@ -112,17 +113,20 @@ def _names(sheet: Sheet, machine: str, axes: Sequence[AxisDrift], top: float) ->
         row, column = divmod(place, columns)
         x, y = column * wide, top + row * _ROW
         box = f"M{n(x)} {n(y)}h{n(wide - 4)}v24h-{n(wide - 4)}z"
-        sheet.parts.append(f'{_link(one, name)}<path class="touch" d="{box}"/>')
+        sheet.parts.append(
+            f'{_link(one.axis, one.status, one.count, name)}<path class="touch" d="{box}"/>'
+        )
         sheet.parts.append(_use(sheet, one.status, x + 12, y + 12))
         sheet.text(x + 24, y + 16.5, name)
         sheet.parts.append("</a>")
     return top + _ROW * -(-len(axes) // columns)
 
 
-def _link(one: AxisDrift, name: str) -> str:
-    words = _WORDS[one.status] + (f", {plural(one.count, 'parameter')}" if one.changes else "")
-    address = quote(one.axis)
-    if address != one.axis:  # else it is as safe in a label as in an address
+@lru_cache(maxsize=1 << 12)
+def _link(axis: str, status: str, count: int, name: str) -> str:
+    words = _WORDS[status] + (f", {plural(count, 'parameter')}" if count else "")
+    address = quote(axis)
+    if address != axis:  # else it is as safe in a label as in an address
         name = escape(name)
     return f'<a href="/axis/{address}" aria-label="{name}: {words}">'
 
