@@ -22,3 +22,13 @@ def test_the_alert_channels_that_the_readme_shows_can_be_used() -> None:
     site = read_site(f"schema: axisvault/vault/1\nsite: Hall 2\n{lines}".encode(), "vault.yaml")
     assert [channel.kind for channel in site.alerts] == ["webhook", "email"]
     assert site.viewer is not None
+
+
+def test_the_pictures_that_the_readme_shows_are_there_and_small() -> None:
+    text = README.read_text(encoding="utf-8")
+    pictures = re.findall(r'<img src="([^"]+)"[^>]* alt="[^"]+">', text)
+    assert len(pictures) == 3
+    for picture in pictures:
+        content = (README.parent / picture).read_bytes()
+        assert content.startswith(b"\x89PNG")
+        assert len(content) < 100_000

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -250,6 +251,37 @@ def test_what_drifted_stands_first_and_links_to_the_difference(
     assert "Following error window: 2.5 mm became 9 mm" in text  # changed this week
     page = Document(client.get("/axis/m1/lift").text)
     assert "/compare?left=m1/lift@golden&right=m1/lift" in page.links()
+
+
+def test_the_row_of_an_axis_follows_its_state_and_the_days(
+    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = create_app(vault.repository.path, is_local=True).test_client()
+
+    def row() -> str:
+        return Document(client.get("/machine/m1").text).text
+
+    taken = now()
+    take(export_text("2,5"), taken.isoformat())
+    assert "nothing approved today" in row()
+    golden.approve(vault, "m1/lift", BY, "accepted")
+    assert "in line today" in row()
+    for later, words in ((1, "1 day ("), (9, "9 days (")):
+        moment = taken + timedelta(days=later, hours=1)
+        monkeypatch.setattr("webui.words.now", lambda moment=moment: moment)
+        assert f"in line {words}{taken:%Y-%m-%d})" in row()
+
+
+def test_nobody_is_called_odd_where_there_is_no_majority(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    for axis, lag, speed in (("a", "1", 500), ("b", "2", 500), ("c", "3", 700)):
+        take(export_text(lag, str(speed)), to=f"m1/{axis}")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    text = Document(client.get("/spread?pattern=m1/*").text).text
+    assert "Following error window (no majority)" in text
+    assert text.count("(odd one out)") == 1
+    assert "700 mm/s (odd one out)" in text
 
 
 def test_an_empty_vault_says_how_to_begin(tmp_path: Path) -> None:
