@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vault.jobs.as_json_baseline import drift_json
 from vault.jobs.drift import AxisDrift, drift
 from vault.jobs.selectors import State, view_of
 from vault.meaning.compare import compare
+from vault.meaning.reader import system
 from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError
 from vault.model.names import Address
@@ -18,8 +19,13 @@ from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.page import Page
 
+if TYPE_CHECKING:
+    from vault.store.index_rows import Snapshot
+
 _WEEK = timedelta(days=7)
 _MOST = 12  # axes whose news of the week are told
+_MOST_TOLD = 64
+_TOLD: dict[tuple[Address, str, str, str], tuple[str, ...]] = {}
 
 
 def site(vault: Vault) -> Page:
@@ -72,8 +78,20 @@ def _week(vault: Vault, found: list[AxisDrift]) -> Iterator[dict[str, Any]]:
         latest, before = vault.index.back(address, 0), vault.index.back(address, 1)
         if latest is None:
             continue
-        told = ["The first snapshot of this axis."]
+        told: Sequence[str] = ["The first snapshot of this axis."]
         if before is not None:
-            sides = (State(s.id[:10], vault, address, s) for s in (before, latest))
-            told = sentences(compare(*map(view_of, sides)), 4) or ["No setting changed."]
+            told = _told(vault, address, before, latest)
         yield {"axis": one.axis, "record": latest.record, "sentences": told}
+
+
+def _told(vault: Vault, address: Address, before: Snapshot, latest: Snapshot) -> Sequence[str]:
+    """What one snapshot changed after another: the same whenever it is asked."""
+    key = (address, before.id, latest.id, system())
+    found = _TOLD.get(key)
+    if found is None:
+        sides = (State(s.id[:10], vault, address, s) for s in (before, latest))
+        found = tuple(sentences(compare(*map(view_of, sides)), 4)) or ("No setting changed.",)
+        if len(_TOLD) >= _MOST_TOLD:
+            _TOLD.clear()
+        _TOLD[key] = found
+    return found
