@@ -134,10 +134,11 @@ class Repository:
 
     def tip(self) -> str:
         """Commit id of the branch. Raises Damaged when it cannot be read."""
-        found = self.resolve(BRANCH)
-        if found is None:
+        found = self._object(BRANCH)  # by the process that files are read with: one less to start
+        commit = self.resolve(BRANCH) if found is None else found[0]
+        if commit is None:
             raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
-        return found
+        return commit
 
     def resolve(self, name: str) -> str | None:
         """Full id of the object that a name stands for, None where there is none."""
