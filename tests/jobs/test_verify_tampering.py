@@ -277,7 +277,9 @@ def test_a_thousand_flipped_bits_in_object_files_are_found(
         kept = path.read_bytes()
         path.chmod(0o644)
         path.write_bytes(content)
-        if not list(verify_module._objects(filled)):
+        with verify_module._objects(filled) as found:
+            is_found = bool(found())
+        if not is_found:
             # The last byte of packed data has bits that mean nothing (RFC 1951): the same object.
             assert zlib.decompress(bytes(content)) == zlib.decompress(kept)
             missed.append((path.name, place))

@@ -15,6 +15,7 @@ from vault.jobs.verify_values import Values
 from vault.model.errors import VaultError
 from vault.model.normalise import VERSION
 from vault.store import yaml_text
+from vault.store.values_agreement import told_by_reading
 from vault.store.vault import FamilyFile
 
 Export = Callable[..., str]
@@ -135,6 +136,36 @@ def test_no_more_than_so_many_lines_are_remembered(
         content = export_text(str(number)).encode()
         assert again(values, content, family, None) == whole(content, family, None)
         assert sum(map(len, values._lines.values())) <= 120
+        assert 0 < len(values._told) <= 120
+
+
+def test_what_a_computed_line_tells_is_what_reading_it_tells(
+    family_text: str, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    values, family = Values(), FamilyFile("hazel", family_text.encode())
+    content = written([*PLAIN[2:6], *PLAIN[8:]], "\n", "\n", "HZ-04")
+    for text in (content, export_text("2").encode()):
+        kept = values.text(text, "x.csv", family, None, VERSION)
+        lines = yaml_text.parameter_lines(kept, "x")
+        wanted = [told_by_reading(line) for line in lines]
+        with monkeypatch.context() as patch:
+            patch.setattr(verify_values, "told_by_reading", None)  # cannot be called
+            assert [values.told(line) for line in lines] == wanted
+        assert {told.is_live for told in wanted} == {True, False}
+    other = "  a/b: {name: Other, value: 1, raw: 1}"
+    assert values.told(other) == told_by_reading(other)
+    with pytest.raises(VaultError):
+        values.told("  a/b: 1")
+
+
+@pytest.mark.parametrize("ends", ["\n\r\n", "\r\n\n", "\r\r\n", "\n\r", "\r"])
+def test_mixed_line_ends_give_what_reading_the_whole_gives(family_text: str, ends: str) -> None:
+    family, values = FamilyFile("hazel", family_text.encode()), Values()
+    for end in ("\n", "\r\n"):
+        plain = written(PLAIN[4:7], "\n", end, "HZ-04")
+        mixed = plain.replace(b"100;mm/s" + end.encode(), b"100;mm/s" + ends.encode())
+        for content in (plain, mixed, mixed[: -len(end)]):
+            assert again(values, content, family, None) == whole(content, family, None)
 
 
 def test_files_of_the_example_machines_give_what_was_kept(works: Path) -> None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from itertools import islice
+from collections.abc import Callable, Iterator
+from itertools import islice, pairwise
 from typing import Any
 
+from vault.store import git_stream
 from vault.store.vault import Vault
 
 Take = Callable[..., Any]
@@ -79,3 +80,23 @@ def test_a_damaged_object_is_none_and_those_after_it_are_read(
     with Vault.open(vault.repository.path) as again, again.repository.stream() as stream:
         assert list(stream.contents(names)) == before
         assert list(stream.contents(names * 4)) == before * 4
+
+
+def test_names_are_taken_some_at_once_and_never_many_ahead(vault: Vault) -> None:
+    taken: list[int] = []
+
+    def names() -> Iterator[str]:
+        for number in range(100):
+            taken.append(number)
+            yield "HEAD"
+
+    with vault.repository.stream() as stream:
+        ahead = []
+        for answered, found in enumerate(stream.find(names())):
+            assert found is not None
+            ahead.append(len(taken) - answered)
+    assert len(ahead) == 100
+    assert max(ahead) <= git_stream._AHEAD
+    assert ahead[0] > 1
+    refilled = sum(after >= before for before, after in pairwise(ahead))
+    assert refilled < 20

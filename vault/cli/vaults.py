@@ -6,7 +6,15 @@ from pathlib import Path
 
 import click
 
-from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+from vault.cli.common import (
+    by_option,
+    json_option,
+    open_vault,
+    person,
+    print_json,
+    progress,
+    rare_collections,
+)
 
 
 @click.command(epilog="Example: axisvault create plant --site 'Tile works, hall 2'")
@@ -63,7 +71,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     from vault.jobs.verify_new import remember_verified, verify_new
     from vault.model.errors import Damaged
 
-    with open_vault(ctx) as vault, progress("Verifying") as update:
+    with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
         found = (verify_new if only_new else job)(vault, update, against=against)
         if found.ok:
             remember_verified(vault)

@@ -25,10 +25,9 @@ _HEADER_BEFORE = 60  # so that no quoted cell reaches beyond those lines
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """An export taken apart: the lines up to the header row, and those below without their ends."""
+    """An export taken apart: the lines of the header row, and those below without their ends."""
 
-    above: list[str]
-    header: str
+    header: tuple[str, ...]
     nameplate: dict[str, str]
     below: list[str]
     end: str
@@ -58,19 +57,18 @@ class LineReader:
         if (rule is not None and rule.section) or (rule is None) != (channel is None):
             return None
         text, _ = decode(content, self._dialect.encoding, cut_off=True)
-        ends, returns = text.count("\n"), text.count("\r")
-        if not text.endswith("\n") or (returns and not returns == ends == text.count("\r\n")):
-            return None
-        end = "\r\n" if returns else "\n"
+        end = "\r\n" if "\r" in text else "\n"
         lines = text.split(end)
+        ends, returns = text.count("\n"), text.count("\r")
+        if lines[-1] or len(lines) - 1 != ends or returns not in (0, ends):
+            return None
         head = [line + end for line in lines[:_REACH]]
         scan = Scan(head, self._layout)
         if not scan.run(header_only=True) or scan.header[1] > _HEADER_BEFORE:
             return None
         start, behind = scan.header
         nameplate, _ = nameplate_of(scan, channel, self._dialect, [])
-        above, header = head[:behind], "".join(head[start:behind])
-        return Apart(above, header, nameplate, lines[behind:-1], end)
+        return Apart(tuple(head[start:behind]), nameplate, lines[behind:-1], end)
 
     def is_aside(self, line: str) -> bool:
         """True for blank lines and comments."""
@@ -81,8 +79,8 @@ class LineReader:
 
         Rows of other channels than the chosen one have an entry that says nothing.
         """
-        scan = Scan([*apart.above, *(line + apart.end for line in lines)], self._layout)
-        first = len(apart.above) + 1
+        scan = Scan([*apart.header, *(line + apart.end for line in lines)], self._layout)
+        first = len(apart.header) + 1
         scan.run()
         places = [line for line, _, _ in scan.rows]
         if scan.skipped or places != list(range(first, first + len(lines))):

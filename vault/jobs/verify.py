@@ -8,6 +8,7 @@ Axis after axis is read in one stream, so that no more than one axis's records a
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ from vault.store.index import walk
 from vault.store.index_rows import Snapshot
 
 if TYPE_CHECKING:
+    from vault.store.values_agreement import Agreement
     from vault.store.vault import Vault
 
 _STALE = "the index does not show the {} that git holds: run reindex"
@@ -46,23 +48,23 @@ def verify(
     the witness, or a tip that was written down, kept elsewhere.
     """
     outcome = Verified(tip=vault.tip)
-    if only is None:
-        outcome.problems += _objects(vault)
-    try:
-        if only is None:
-            hear(vault, against, outcome)
-        places = _places(vault, only)
-        axis_of = {place.commit: axis for axis, found in places.items() for place in found}
-        with Reading(vault) as reading:
-            whole = _Whole(vault, reading, outcome, progress, is_partial=only is not None)
-            whole.check(places, axis_of)
-        if only is None:
-            outcome.problems += unsigned(vault, axis_of, places)
-            outcome.problems += _strangers(vault, places)
-            outcome.problems += _baselines(vault)
-            outcome.problems += whole.index_problems()
-    except Damaged as error:
-        outcome.problems.append(Problem("git", "history", str(error)))
+    with _objects(vault) if only is None else nullcontext(list) as objects:
+        try:
+            if only is None:
+                hear(vault, against, outcome)
+            places = _places(vault, only)
+            axis_of = {place.commit: axis for axis, found in places.items() for place in found}
+            with Reading(vault) as reading:
+                whole = _Whole(vault, reading, outcome, progress, is_partial=only is not None)
+                whole.check(places, axis_of)
+            if only is None:
+                outcome.problems += unsigned(vault, axis_of, places)
+                outcome.problems += _strangers(vault, places)
+                outcome.problems += _baselines(vault)
+                outcome.problems += whole.index_problems()
+        except Damaged as error:
+            outcome.problems.append(Problem("git", "history", str(error)))
+        outcome.problems[:0] = objects()
     return outcome
 
 
@@ -74,11 +76,27 @@ def hear(vault: Vault, against: Path | None, outcome: Verified) -> None:
     outcome.witness, outcome.gone = heard.witness, heard.gone
 
 
-def _objects(vault: Vault) -> Iterator[Problem]:
-    status, printed = vault.repository.outcome("fsck", "--strict", "--no-dangling", "--no-progress")
-    if status != 0:
+@contextmanager
+def _objects(vault: Vault) -> Iterator[Callable[[], list[Problem]]]:
+    """Have git check its objects meanwhile; what this gives waits for the end and says its faults.
+
+    Git and we each keep a core busy.
+    """
+    process = vault.repository.start("fsck", "--strict", "--no-dangling", "--no-progress")
+
+    def problems() -> list[Problem]:
+        printed = b"".join(process.communicate()).decode("utf-8", "replace")
+        if process.returncode == 0:
+            return []
         lines = [line for line in printed.splitlines() if line.strip()]
-        yield Problem("git", "objects", "; ".join(lines[:5]) or f"git fsck ended with {status}")
+        said = "; ".join(lines[:5]) or f"git fsck ended with {process.returncode}"
+        return [Problem("git", "objects", said)]
+
+    with process:
+        try:
+            yield problems
+        finally:
+            process.kill()  # where nobody waited for it
 
 
 def _places(vault: Vault, only: Collection[Address] | None) -> dict[Address, list[Place]]:
@@ -106,6 +124,7 @@ class _Whole:
         self._progress, self._is_partial = progress, is_partial
         self._values = Values()
         self._is_stale = False
+        self._agreed: dict[Address, bool] = {}
         self._shown = 0
         self._total = 0
 
@@ -114,14 +133,20 @@ class _Whole:
         self._total = sum(map(len, places.values()))
         steps = steps_by_axis(self._vault, axis_of)
         for address, found in places.items():
-            looked = self._snapshots(address, found, axis_of)
+            agreement = None if self._is_partial else self._agreement(address)
+            looked = self._snapshots(address, found, axis_of, agreement)
             chain = check_chain(self._vault, address, looked, steps.get(address, []))
             self._outcome.problems += chain
-            if not self._is_partial:
+            if agreement is not None:
                 self._look_up(address, [one.snapshot for one in looked.values()])
+                self._agreed[address] = self._holds(address, agreement)
 
     def _snapshots(
-        self, address: Address, places: list[Place], axis_of: Mapping[str, Address]
+        self,
+        address: Address,
+        places: list[Place],
+        axis_of: Mapping[str, Address],
+        agreement: Agreement | None,
     ) -> dict[str, Looked]:
         """Check snapshots each by itself; returns those whose record can be read, by commit."""
         found: dict[str, Looked] = {}
@@ -137,6 +162,9 @@ class _Whole:
                     problems.append(problem_of(kind, snapshot, details))
             except VaultError as error:
                 problems.append(problem_of("record", snapshot, str(error)))
+            # Now that its lines were computed they need no reading.
+            if agreement is not None and snapshot.id in found and agreement.is_next(snapshot.id):
+                agreement.show(looked.kept)
             self._outcome.snapshots += 1
             self._progress(self._outcome.snapshots, self._total)
         return found
@@ -145,13 +173,24 @@ class _Whole:
         self._shown += len(snapshots)
         self._is_stale |= not self._vault.index.shows(address, snapshots)
 
+    def _agreement(self, address: Address) -> Agreement:
+        return self._vault.index.agreement(address, self._values.told)
+
+    def _holds(self, address: Address, agreement: Agreement) -> bool:
+        """Whether the values in the index are those in git; reads what was not shown yet."""
+        for text in self._reading.parameters(address, agreement.rest):
+            agreement.show(text)
+        return agreement.holds
+
     def index_problems(self) -> Iterator[Problem]:
         """What the index does not have as git does."""
         index = self._vault.index
         if self._is_stale or index.count() != self._shown or not index.is_sound():
             yield Problem("index", "index", _STALE.format("snapshots"))
         for address in index.axes():
-            if not index.values_agree(address, self._reading.parameters):
+            if address not in self._agreed:  # git has no snapshot of it
+                self._agreed[address] = self._holds(address, self._agreement(address))
+            if not self._agreed[address]:
                 yield Problem("index", str(address), _STALE.format("values"))
         for address in kept_wrongly(self._vault):
             yield Problem("index", str(address), _STALE.format("drift"))

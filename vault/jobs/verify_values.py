@@ -11,7 +11,7 @@ from collections import OrderedDict
 from collections.abc import Sequence
 from functools import lru_cache
 from hashlib import sha256
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from vault.formats.delimited_lines import Apart, LineReader
 from vault.jobs.read_export import MAX_PARAMETERS, read_export
@@ -19,6 +19,7 @@ from vault.model.errors import VaultError
 from vault.model.normalise import family_definitions, normalise
 from vault.model.parameters import code_order
 from vault.store import yaml_text
+from vault.store.values_agreement import Told, told_by_reading, told_of
 
 if TYPE_CHECKING:
     from vault.model.families import Family
@@ -36,9 +37,10 @@ class _Said(NamedTuple):
     text: str
     is_known: bool
     is_own: bool  # of the chosen channel, and not of all
+    told: Told
 
 
-_NOTHING = _Said("", "", is_known=False, is_own=False)
+_NOTHING = _Said("", "", is_known=False, is_own=False, told=Told("", None, is_live=False))
 _Lines = dict[str, _Said]
 
 
@@ -47,6 +49,7 @@ class Values:
 
     def __init__(self) -> None:
         self._lines: dict[tuple[object, ...], _Lines] = {}
+        self._told: dict[str, Told] = {}  # by the line of parameters.yaml
         self._count = 0
         self._whole: OrderedDict[tuple[object, ...], bytes] = OrderedDict()
 
@@ -59,6 +62,10 @@ class Values:
         except (VaultError, ValueError):  # the whole says it with the file's name
             found = None
         return found or self._from_whole(export, file, family, channel, version)
+
+    def told(self, line: str) -> Told:
+        """What a line of parameters.yaml tells. Raises Damaged where it cannot be read."""
+        return self._told.get(line) or told_by_reading(line)
 
     def _from_whole(
         self, export: bytes, file: str, family: FamilyFile | None, channel: int | None, version: int
@@ -82,26 +89,26 @@ class Values:
         apart = reader.take_apart(export, channel)
         if apart is None or not 0 < len(apart.below) <= min(_MOST_LINES // 4, MAX_PARAMETERS):
             return None
+        if self._count + len(apart.below) > _MOST_LINES:
+            self._lines.clear()
+            self._told.clear()
+            self._count = 0
         firmware = apart.nameplate.get("firmware")
-        known = self._lines.setdefault((family, firmware, apart.header, channel, version), {})
-        said = [known.get(line) for line in apart.below]
-        if None in said:
-            new = dict.fromkeys(li for li, s in zip(apart.below, said, strict=True) if s is None)
-            fresh = _read(reader, apart, list(new), family, channel, version)
+        key = (family, firmware, apart.header, channel, version)
+        known = self._lines.setdefault(key, {})
+        said = list(map(known.get, apart.below))
+        places = [place for place, one in enumerate(said) if one is None]
+        if places:
+            new = list(dict.fromkeys(apart.below[place] for place in places))
+            fresh = _read(reader, apart, new, family, channel, version)
             if fresh is None:
                 return None
-            said = [fresh[li] if s is None else s for li, s in zip(apart.below, said, strict=True)]
-            self._keep(known, fresh)
-        return _together([s for s in said if s is not None], channel)
-
-    def _keep(self, known: _Lines, fresh: _Lines) -> None:
-        self._count += len(fresh)
-        if self._count > _MOST_LINES:
-            for lines in self._lines.values():
-                lines.clear()
-            self._lines.clear()
-            self._count = len(fresh)
-        known.update(fresh)
+            for place in places:
+                said[place] = fresh[apart.below[place]]
+            self._count += len(fresh)
+            known.update(fresh)
+            self._told.update((one.text, one.told) for one in fresh.values() if one.code)
+        return _together(cast("list[_Said]", said), channel)
 
 
 @lru_cache(maxsize=_READERS)
@@ -133,8 +140,10 @@ def _read(
     for line, row in zip(plain, rows, strict=True):
         code = row.entry.code
         if code:
-            text = yaml_text.parameter_line(parameters[code])
-            found[line] = _Said(code, text, code in listed, row.channel is not None)
+            parameter = parameters[code]
+            text = yaml_text.parameter_line(parameter)
+            is_own = row.channel is not None
+            found[line] = _Said(code, text, code in listed, is_own, told_of(parameter))
         else:
             found[line] = _NOTHING
     return found
@@ -142,7 +151,7 @@ def _read(
 
 def _together(said: Sequence[_Said], channel: int | None) -> bytes | None:
     """parameters.yaml of what all lines say; None where they do not go together."""
-    codes, texts, are_known, are_own = zip(*said, strict=True)
+    codes, texts, are_known, are_own, _ = zip(*said, strict=True)
     if channel is not None and not any(are_own):
         return None
     order = _order(codes)

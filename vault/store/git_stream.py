@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
 from subprocess import Popen
 
 Found = tuple[str, str, bytes]
@@ -13,7 +14,7 @@ Found = tuple[str, str, bytes]
 # What any pipe takes without a reader (PIPE_BUF: 4,096 and more on Linux, 512 at least by POSIX).
 # Git does not read on while nobody takes its answers: more on the way could stop both for ever.
 _ON_THE_WAY = 4096
-_AHEAD = 8  # names asked for before their turn
+_AHEAD = 16  # names asked for before their turn
 
 
 class ObjectStream:
@@ -31,7 +32,8 @@ class ObjectStream:
     ) -> None:
         self._start, self._alone, self._bare = start, alone, bare
         self._process: Popen[bytes] | None = None
-        self._waiting: deque[str] = deque()  # for an answer, the first `_sent` of them written
+        # Names and lines that wait for an answer, the first `_sent` of them written.
+        self._waiting: deque[tuple[str, bytes]] = deque()
         self._sent = self._bytes = 0
 
     def __enter__(self) -> ObjectStream:
@@ -52,14 +54,12 @@ class ObjectStream:
         """
         if self._waiting:  # somebody did not read to the end
             self.close()
-        asked = 0
-        for name in names:
-            self._ask(name)
-            asked += 1
-            if asked > _AHEAD:
-                asked -= 1
-                yield self._answer()
-        for _ in range(asked):
+        ahead = iter(names)
+        while True:
+            if len(self._waiting) <= _AHEAD // 2:  # several at once: each writing has its price
+                self._ask(islice(ahead, _AHEAD - len(self._waiting)))
+            if not self._waiting:
+                return
             yield self._answer()
 
     def contents(self, names: Iterable[str], kind: str = "blob") -> Iterator[bytes | None]:
@@ -72,12 +72,12 @@ class ObjectStream:
         for found in self.find(names):
             yield None if found is None else found[0]
 
-    def _ask(self, name: str) -> None:
-        self._waiting.append(name)
+    def _ask(self, names: Iterable[str]) -> None:
+        self._waiting.extend((name, _line(name)) for name in names)
         self._send()
 
     def _answer(self) -> Found | None:
-        name = self._waiting[0]
+        name, line = self._waiting[0]
         found: Found | None = None
         try:
             found = self._read(name)
@@ -86,7 +86,7 @@ class ObjectStream:
             found = self._alone(name) if "\n" not in name else None
         else:
             self._sent -= 1
-            self._bytes -= len(_line(name))
+            self._bytes -= len(line)
         self._waiting.popleft()
         self._send()
         return found
@@ -95,12 +95,12 @@ class ObjectStream:
         """Write names as long as there is certainly room for them."""
         written = b""
         while self._sent < len(self._waiting):
-            name = self._waiting[self._sent]
-            if self._sent and self._bytes + len(_line(name)) > _ON_THE_WAY:
+            line = self._waiting[self._sent][1]
+            if self._sent and self._bytes + len(line) > _ON_THE_WAY:
                 break
-            written += _line(name)
+            written += line
             self._sent += 1
-            self._bytes += len(_line(name))
+            self._bytes += len(line)
         if not written:
             return
         if self._process is None:

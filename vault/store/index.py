@@ -31,6 +31,7 @@ from vault.store.index_rows import (
 from vault.store.index_tables import clear, writing
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
+from vault.store.values_agreement import Agreement, ToldBy
 
 _SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
 
@@ -317,9 +318,9 @@ class Index:
         """Whether SQLite finds nothing wrong with the file."""
         return self._store.is_sound()
 
-    def values_agree(self, address: Address, texts_of: values.TextsOf) -> bool:
-        """Whether the values that the index has of an axis are those that git holds."""
-        return self._store.ask(lambda db: values.agree(db, address, texts_of))
+    def agreement(self, address: Address, told_by: ToldBy) -> Agreement:
+        """Whether the values that the index has of an axis are those that it is shown."""
+        return self._store.ask(lambda db: Agreement(db, address, told_by))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
         question = f"SELECT {COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"

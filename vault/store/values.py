@@ -10,7 +10,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from zlib import crc32
 
 from vault.model import roles
@@ -44,8 +43,6 @@ _GONE = 0
 _OF_AXIS = "machine = ? AND axis = ?"
 TextOf = Callable[[str, Address], bytes]
 """parameters.yaml of an axis in a commit."""
-TextsOf = Callable[[Address, Sequence[str]], Iterator[bytes | None]]
-"""parameters.yaml of an axis in commits, in their order; None where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +69,7 @@ def record(
     `before` is parameters.yaml of the snapshot before it in time.
     """
     newest = _newest(database, address, but=seq)
-    if newest is not None and newest != _mark(database, address):
+    if newest is not None and newest != mark_of(database, address):
         return  # `fill` catches up when somebody asks
     after = _one(
         database,
@@ -119,12 +116,12 @@ def behind(database: sqlite3.Connection) -> list[Address]:
 
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
     """Whether turns of an axis are missing."""
-    return _newest(database, address) != _mark(database, address)
+    return _newest(database, address) != mark_of(database, address)
 
 
 def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> None:
     """Catch up with the turns of an axis. Call within a transaction."""
-    mark, newest = _mark(database, address), _newest(database, address)
+    mark, newest = mark_of(database, address), _newest(database, address)
     if newest is None or newest == mark:
         return
     rows = database.execute(
@@ -149,56 +146,8 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     _set_mark(database, address, newest)
 
 
-def agree(database: sqlite3.Connection, address: Address, texts_of: TextsOf) -> bool:
-    """Whether the turns of an axis say what its snapshots do, as far as they were written."""
-    mark = _mark(database, address) or 0
-    turned: dict[int, list[tuple[str, str | None, str | None]]] = {}
-    for seq, *turn in database.execute(
-        "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
-        " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
-        " WHERE s.machine = ? AND s.axis = ?",
-        _names(address),
-    ):
-        turned.setdefault(seq, []).append((turn[0], turn[1], turn[2]))
-    snapshots = database.execute(
-        f"SELECT seq, id FROM snapshots WHERE {_OF_AXIS} AND seq <= ? ORDER BY taken, seq",
-        (*_names(address), mark),
-    ).fetchall()
-    if turned.keys() - {seq for seq, _ in snapshots}:
-        return False
-    state: dict[str, tuple[str | None, str]] = {}
-    agree = True
-    texts = texts_of(address, [commit for _, commit in snapshots])
-    for (seq, _), text in zip(snapshots, texts, strict=True):  # to the end: it is a stream
-        for code, role, line in turned.get(seq, ()):
-            if line is None:
-                state.pop(code, None)
-            else:
-                state[code] = role, line
-        try:
-            agree = agree and (text is None or state == _settings(text))
-        except VaultError:  # as `fill` does
-            continue
-    return agree
-
-
-def _settings(text: bytes) -> dict[str, tuple[str | None, str]]:
-    """Role and line of every parameter that is no live value, by code."""
-    found: dict[str, tuple[str | None, str]] = {}
-    for line in _lines(text):
-        code, role, is_live = _of_line(line)
-        if not is_live:
-            found[code] = role, line
-    return found
-
-
-@lru_cache(maxsize=1 << 15)  # most lines are those of the snapshot before
-def _of_line(line: str) -> tuple[str, str | None, bool]:
-    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
-    return parameter.code, parameter.role, _is_live(parameter)
-
-
-def _is_live(parameter: Parameter) -> bool:
+def is_live(parameter: Parameter) -> bool:
+    """Whether a parameter is a live value, and no setting."""
     role = roles.find(parameter.role) if parameter.role else None
     return role is not None and role.volatile
 
@@ -303,7 +252,7 @@ def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
 
 def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None:
     parameter = yaml_text.read_kept_line(line, "parameters.yaml")
-    if _is_live(parameter):
+    if is_live(parameter):
         return None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
     (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
@@ -320,7 +269,8 @@ def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int
     return None if found is None else found[0]
 
 
-def _mark(database: sqlite3.Connection, address: Address) -> int | None:
+def mark_of(database: sqlite3.Connection, address: Address) -> int | None:
+    """The newest snapshot of an axis, by its number, when its turns were written."""
     found = _one(database, f"SELECT seq FROM valued WHERE {_OF_AXIS}", *_names(address))
     return None if found is None else found[0]
 
