@@ -32,8 +32,8 @@ _PERSON = "Bench <bench@localhost>"
 
 @dataclass(slots=True)
 class Load:
-    """What came of it: seconds of every site page, and of ten `git rev-parse` at the same time,
-    answers in all, snapshots that were stored.
+    """What came of it: seconds until each site page was answered, and of ten `git rev-parse` at the
+    same time, answers in all, snapshots that were stored.
     """
 
     pages: list[float] = field(default_factory=list)
@@ -85,6 +85,7 @@ def _read(port: int, axes: list[Address], number: int, end: float, load: Load) -
         try:
             link.request("GET", address)
             answer = link.getresponse()
+            waited = monotonic() - begun
             answer.read()
         except OSError as error:
             load.errors.append(f"GET {address}: {error}")
@@ -94,7 +95,7 @@ def _read(port: int, axes: list[Address], number: int, end: float, load: Load) -
         if answer.status != 200:
             load.errors.append(f"GET {address}: {answer.status}")
         elif address == "/":
-            load.pages.append(monotonic() - begun)
+            load.pages.append(waited)
         sleep(_LOOKING)
 
 
