@@ -16,6 +16,7 @@ from vault.jobs.drift import _Answers, drift, drift_of, kept_wrongly
 from vault.jobs.edit_records import set_site
 from vault.jobs.verify import verify
 from vault.meaning.reader import reading_in
+from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
@@ -123,6 +124,26 @@ def test_everybody_reads_drift_in_their_own_units(drifted: Vault) -> None:
     assert "2.5 mm became 5 mm" in told(drifted)
     with reading_in("inch"):
         assert "0.098425 in became 0.19685 in (2 times as much)" in told(drifted)
+
+
+def test_an_axis_that_cannot_be_told_anew_does_not_hide_the_others(
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drift(drifted)
+
+    def damaged(*_: object) -> None:
+        raise Damaged("the disk lost it")
+
+    with monkeypatch.context() as patch, reading_in("si"):
+        patch.setattr("vault.jobs.drift.look", damaged)
+        failures: dict[Address, VaultError] = {}
+        found = drift(drifted, failed=failures.__setitem__)
+        assert [axis.axis for axis in found] == ["m2/turn"]
+        assert list(failures) == [LIFT]
+        with pytest.raises(Damaged, match="the disk lost it"):
+            drift(drifted)
+    with reading_in("si"):
+        assert len(drift(drifted)) == 2, "it was not kept as the whole answer"
 
 
 def test_who_looks_first_leaves_no_units_in_the_index(drifted: Vault) -> None:

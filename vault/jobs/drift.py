@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping
-from contextlib import nullcontext, suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import RLock
@@ -110,7 +110,9 @@ def _drift(
         looks = _looks(vault, addresses, kept, moment, progress, failed, whole=is_all)
         is_all &= len(looks) == len(addresses)
     if system() != _UNITS:
-        looks = _read_anew(vault, looks, moment)
+        anew = _read_anew(vault, looks, moment, failed)
+        is_all &= len(anew) == len(looks)
+        looks = anew
     told = [_told(address, looks[address], moment) for address in sorted(looks)]
     told.sort(key=lambda axis: STATUSES.index(axis.status))
     if is_all:
@@ -166,15 +168,27 @@ def _holds_until(
 
 
 def _read_anew(
-    vault: Vault, looks: Mapping[Address, Look], moment: datetime
+    vault: Vault, looks: Mapping[Address, Look], moment: datetime, failed: Failed | None
 ) -> dict[Address, Look]:
     """The same looks, in the units of the reader."""
     seen = Sight(vault, list(looks))
-    said = ("settings", "causes", "hardware")
-    return {
-        address: look(vault, seen, address, moment) if any(map(found.get, said)) else found
-        for address, found in looks.items()
-    }
+    anew: dict[Address, Look] = {}
+    for address, found in looks.items():
+        with _telling(failed, address):
+            has_words = any(map(found.get, ("settings", "causes", "hardware")))
+            anew[address] = look(vault, seen, address, moment) if has_words else found
+    return anew
+
+
+@contextmanager
+def _telling(failed: Failed | None, address: Address) -> Iterator[None]:
+    """Give an error to whoever wants to go on without that axis."""
+    try:
+        yield
+    except VaultError as error:
+        if failed is None:
+            raise
+        failed(address, error)
 
 
 def _looks(
@@ -192,16 +206,12 @@ def _looks(
     looks: dict[Address, Look] = {}
     for number, address in enumerate(addresses, 1):
         found = _kept(kept.get(address), seen, address, moment)
-        try:
+        with _telling(failed, address):
             if found is None:
                 with reading_in(_UNITS):
                     found = look(vault, seen, address, moment)
                 fresh[address] = (seen.of(address, found["follows"]), found)
             looks[address] = found
-        except VaultError as error:
-            if failed is None:
-                raise
-            failed(address, error)
         progress(number, len(addresses))
     if fresh or whole:
         gone = kept.keys() - looks.keys() if whole else ()

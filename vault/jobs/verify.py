@@ -225,7 +225,7 @@ def _strangers(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
 
 def _baselines(vault: Vault) -> Iterator[Problem]:
     """Baselines that cannot be read, or whose snapshot is not there."""
-    for entry in vault.repository.list(vault.tip, layout.MACHINES, recursive=True):
+    for entry in vault.machine_files():
         parts = entry.path.split("/")
         if len(parts) != 4 or parts[3] != "golden.yaml":
             continue
