@@ -44,6 +44,7 @@ READING = [
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "alerts list",
+    "sync list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [
@@ -53,6 +54,7 @@ WRITING = [
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "site signers signers",
+    "sync take there.bundle", "sync give here.bundle",
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
@@ -158,6 +160,10 @@ def shelf(
     take("m1/belt", "2026-03-05", belt("4"))
     do("golden approve m1/lift --reason accepted", *FILL)
     keep("old")
+    shutil.copytree(shelf / "plant", shelf / "laptop")
+    take("m1/lift", "2026-03-04", lift("2,2"), "laptop")
+    take("m1/lift", "2026-04-01", lift("2,3"), "laptop")
+    do("sync give there.bundle", vault="laptop")
     take("m1/lift", "2026-03-03", lift("7", speed="90"))
     take("m1/lift", "2026-03-09", lift("3", speed="80"))
     short = export_text("2,4", settings=8, serial="S-3").replace("set/4;Setting 4;12;\r\n", "")
@@ -180,7 +186,8 @@ def shelf(
         subprocess.run(["git", "-C", shelf / "plant", *command], check=True)
     for empty in (shelf / "plant/objects").glob("??"):
         empty.rmdir()
-    shutil.rmtree(shelf / "longer")
+    for vault in ("longer", "laptop"):
+        shutil.rmtree(shelf / vault)
     shutil.rmtree(shelf / "other")
     return shelf
 
@@ -342,7 +349,7 @@ TOLD = {(damage, VERIFY) for damage in PLAIN} | {("no folder", VERIFY)}  # the w
     + cases(RARE, [VERIFY, *ASKED, DRIFT], without=2)
     + cases(DEEP, [SHOW, HISTORY, FIND], without=3)
     + cases(PARTLY, [*ASKED, DRIFT], without=3)
-    + cases(["no folder"], READING[:-1]),  # alerts lay there
+    + cases(["no folder"], READING[:-2]),  # alerts and syncs lay there
 )
 def test_a_command_does_what_it_does_with_a_good_index(
     copied: Copied, good: Good, damage: str, line: str

@@ -134,7 +134,7 @@ def test_the_history_reads_no_other_axis(
     real = vault.read
     monkeypatch.setattr(vault, "read", lambda path, *more: read.append(path) or real(path, *more))
     assert len(list(axis_edits(vault, LIFT))) == 3
-    assert read == [layout.axis_file(LIFT)] * 3
+    assert set(read) == {layout.axis_file(LIFT)}
 
 
 def test_the_log_book_puts_edits_among_snapshots(

@@ -34,6 +34,7 @@ _COMMANDS = {
     "fault": ("fault", "Faults of an axis: note one, take in a history, list them."),
     "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
+    "sync": ("sync", "Copies of the vault: take from one, give to one."),
     "serve": ("serve", "Show the vault in a browser."),
     "user": ("user", "Accounts of the viewer: add, list, remove."),
     "verify": ("vaults", "Check the whole vault against itself."),

@@ -19,19 +19,31 @@ from vault.cli.common import (
 
 @click.command(epilog="Example: axisvault create plant --site 'Tile works, hall 2'")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--site", required=True, metavar="NAME", help="Name of the site.")
+@click.option("--site", metavar="NAME", help="Name of the site.")
+@click.option("--copy", "other", metavar="OTHER", help="Copy this vault, bundle, or git address.")
 @by_option
 @json_option
-def create(folder: Path, site: str, by: str | None, as_json: bool) -> None:
-    """Make a new vault in DIR, for the site NAME."""
+def create(
+    folder: Path, site: str | None, other: str | None, by: str | None, as_json: bool
+) -> None:
+    """Make a new vault in DIR, for the site NAME or as a copy that `sync` keeps in step."""
     from vault.store.vault import Vault
 
-    Vault.create(folder, site, person(by)).close()
+    if (site is None) == (other is None):
+        raise click.UsageError("give --site NAME for a new vault, or --copy OTHER")
+    if other is not None:
+        with Vault.copy(folder, other) as vault:
+            site, count = vault.site, vault.index.count()
+    else:
+        Vault.create(folder, site or "", person(by)).close()
     if as_json:
         print_json({"vault": str(folder), "site": site})
-        return
-    click.echo(f"Made a vault for {site} in {folder}.")
-    click.echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
+    elif other is not None:
+        click.echo(f"Copied the vault of {site} to {folder}, with {count} snapshots.")
+        click.echo(f"Next: axisvault --vault {folder} verify")
+    else:
+        click.echo(f"Made a vault for {site} in {folder}.")
+        click.echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
 
 
 @click.command(epilog="Example: axisvault demo tile-works")

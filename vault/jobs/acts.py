@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.accounts import failed_log_ins
 from vault.jobs.axis_edits import axis_edits
+from vault.jobs.sync_log import sync_events, sync_merges
 from vault.meaning.sentences import plural
 from vault.store import layout
 
@@ -44,10 +45,17 @@ def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
 
 
 def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
-    """Edits of the site's policies and of dictionaries, oldest first."""
+    """Edits of the site's policies and of dictionaries, oldest first; then what was synced."""
     paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
     for logged in vault.repository.log(*paths):
-        yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
+        if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
+            yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
+    for merge in sync_merges(vault):
+        kept = tuple(f"Changed on both sides: {one}." for one in merge.kept)
+        yield Act(merge.at, merge.by, None, merge.commit, merge.title, kept)
+    for event in sync_events(vault.state):
+        if event.merge is None:
+            yield Act(event.at, event.by, None, event.tip, event.title)
 
 
 def failed_log_in_acts(vault: Vault, start: datetime, end: datetime) -> Iterator[Act]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -18,12 +18,14 @@ from vault.jobs.fault_log import (
     repeats,
 )
 from vault.jobs.history import history
+from vault.jobs.sync_log import is_sync
 from vault.jobs.verify import verify
 from vault.jobs.verify_outcome import Verified
 from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.clock import microseconds, now
+from vault.store.commit_lines import CommitLines
 
 if TYPE_CHECKING:
     from vault.jobs.audit_reference import Reference
@@ -143,8 +145,8 @@ def audit(
         start = _usual_start(end, fault, references)
     if start > end:
         raise WrongUsage(f"the period ends before it begins: {start:%Y-%m-%d} to {end:%Y-%m-%d}")
-    main_line = set(vault.repository.run("rev-list", "--first-parent", vault.tip).split())
-    entries = [e for axis in axes for e in _entries(vault, axis, main_line) if start <= e.at <= end]
+    lines = CommitLines(vault.repository, vault.tip)
+    entries = [e for axis in axes for e in _entries(vault, axis, lines) if start <= e.at <= end]
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
     site = acts_of_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
@@ -247,7 +249,7 @@ def _usual_start(
     return min([*taken, fault.at])
 
 
-def _entries(vault: Vault, axis: Address, main_line: Collection[str]) -> Iterator[Entry]:
+def _entries(vault: Vault, axis: Address, lines: CommitLines) -> Iterator[Entry]:
     """Everything that is known to have happened to an axis."""
     yield from acts_on(vault, axis)
     for fault, known in named_faults(vault, axis):
@@ -255,5 +257,13 @@ def _entries(vault: Vault, axis: Address, main_line: Collection[str]) -> Iterato
     for one in history(vault, axis):
         second = vault.repository.commit_header(one.snapshot.id).committed
         moment = datetime.fromtimestamp(second).astimezone()
-        is_late = one.snapshot.id not in main_line  # it was put at its place in time later on
+        is_late = _is_late(vault, one.snapshot.id, lines)
         yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
+
+
+def _is_late(vault: Vault, commit: str, lines: CommitLines) -> bool:
+    """Whether it was put at its place in time later on, and not just came from another copy."""
+    if commit not in lines:  # it was recorded just now
+        return False
+    merge = lines.merge_of(commit)
+    return merge is not None and not is_sync(vault.repository.commit_header(merge).message)

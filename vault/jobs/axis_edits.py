@@ -44,18 +44,20 @@ class AxisEdit:
 def axis_edits(vault: Vault, address: Address) -> Iterator[AxisEdit]:
     """Every edit of the record of an axis, oldest first."""
     path = layout.axis_file(address)
-    before: AxisRecord | None = None
-    is_first = True
+    readable: AxisRecord | None = None
     for logged in vault.repository.log(path):
-        content = vault.read(path, logged.commit)
+        was, content = (vault.read(path, f"{logged.commit}{place}") for place in ("^", ""))
         try:
             after = None if content is None else cached_axis(content, path)
         except Unreadable:  # by somebody else's hand; verify and axis show tell of it
             continue
+        before = readable
+        with suppress(Unreadable):  # then it is held against the last that can be read
+            before = None if was is None else cached_axis(was, path)
         around = partial(neighbours, vault, address, logged.commit)
-        changes = edited(before, after, dict if is_first else around)
-        yield AxisEdit(logged.commit, logged.at, logged.by, changes, is_first)
-        before, is_first = after, False
+        changes = edited(before, after, dict if was is None else around)
+        yield AxisEdit(logged.commit, logged.at, logged.by, changes, was is None)
+        readable = after
 
 
 def edited(

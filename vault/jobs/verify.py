@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.drift import kept_wrongly
 from vault.jobs.selectors import by_id
-from vault.jobs.verify_chain import check_chain, steps_by_axis
+from vault.jobs.verify_chain import check_chain, in_order
 from vault.jobs.verify_outcome import Problem, Verified, problem_of, where
 from vault.jobs.verify_signatures import bad_signatures
 from vault.jobs.verify_snapshot import Looked, Place, Reading, check_snapshot
@@ -23,6 +23,7 @@ from vault.jobs.verify_witness import hear_witness
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.store import layout
+from vault.store.commit_lines import CommitLines
 from vault.store.index import walk
 from vault.store.index_rows import Snapshot
 
@@ -131,14 +132,14 @@ class _Whole:
     def check(self, places: Mapping[Address, list[Place]], axis_of: Mapping[str, Address]) -> None:
         """Check axis after axis."""
         self._total = sum(map(len, places.values()))
-        steps = steps_by_axis(self._vault, axis_of)
+        lines = CommitLines(self._vault.repository, self._vault.tip)
         for address, found in places.items():
             agreement = None if self._is_partial else self._agreement(address)
             looked = self._snapshots(address, found, axis_of, agreement)
-            chain = check_chain(self._vault, address, looked, steps.get(address, []))
+            chain = check_chain(self._vault, address, looked, lines)
             self._outcome.problems += chain
             if agreement is not None:
-                self._look_up(address, [one.snapshot for one in looked.values()])
+                self._look_up(address, in_order(looked, lines))
                 self._agreed[address] = self._holds(address, agreement)
 
     def _snapshots(

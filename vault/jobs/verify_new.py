@@ -101,8 +101,8 @@ def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) ->
     places: dict[Address, list[Place]] = {}
     for seq, (address, commit, blob) in enumerate(walk(vault.repository, old, vault.tip), 1):
         places.setdefault(address, []).append(Place(seq, commit, blob))
-    main = set(vault.repository.run("rev-list", "--first-parent", vault.tip, f"^{old}").split())
-    inserted: set[Address] = set()
+    late = _merged_in(vault, old)
+    whole_axes: set[Address] = set()
     total = sum(map(len, places.values()))
     values = Values()
     with Reading(vault) as reading:
@@ -110,8 +110,8 @@ def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) ->
             for looked in reading.snapshots(address, found):
                 snapshot = looked.snapshot
                 try:
-                    if snapshot.id not in main:
-                        inserted.add(address)
+                    if late is None or snapshot.id in late:
+                        whole_axes.add(address)
                     elif not _is_linked(vault, looked):
                         said = "the link to the record before it is broken"
                         outcome.problems.append(problem_of("chain", snapshot, said))
@@ -123,11 +123,23 @@ def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) ->
                 progress(outcome.snapshots, total)
     axis_of = {place.commit: axis for axis, found in places.items() for place in found}
     outcome.problems += unsigned(vault, axis_of, places, old)
-    if inserted:  # a late entry links what came after it anew: the whole axis has to fit
-        whole = verify(vault, only=frozenset(inserted))
-        outcome.problems += whole.problems
-    for address in places.keys() - inserted:
+    if whole_axes:  # what was put between others links those after it anew
+        outcome.problems += verify(vault, only=frozenset(whole_axes)).problems
+    for address in places.keys() - whole_axes:
         outcome.problems += _tip(vault, address)
+
+
+def _merged_in(vault: Vault, old: str) -> set[str] | None:
+    """New commits that a merge took in; None where one took in more than a late entry."""
+    found: set[str] = set()
+    main = 0
+    for line in vault.repository.lines(
+        "rev-list", "--first-parent", "--parents", vault.tip, f"^{old}"
+    ):
+        main += 1
+        found.update(line.split()[2:])
+    count = int(vault.repository.run("rev-list", "--count", vault.tip, f"^{old}"))
+    return found if count == main + len(found) else None
 
 
 def _is_linked(vault: Vault, looked: Looked) -> bool:

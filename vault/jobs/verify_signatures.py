@@ -1,7 +1,8 @@
 """Are commits signed where that is required, and by whom?
 
-What holds for a commit is what the history had before it: policy and allowed signers of its first
-parent; of the merge's, for a late entry. So nobody can allow himself to sign.
+What holds for a commit is what the main line had before it came in: policy and allowed signers of
+its first parent; of the merge's, for a late entry and for what another copy of the vault had. So
+nobody can allow himself to sign.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Unreadable
 from vault.store import layout
+from vault.store.commit_lines import CommitLines
 from vault.store.edited_files import read_site
 
 if TYPE_CHECKING:
@@ -52,6 +54,14 @@ def bad_signatures(vault: Vault, since: str | None = None) -> Iterator[BadSignat
         yield from _checked(vault, signers, commits)
 
 
+def bad_under(vault: Vault, before: str, tip: str) -> Iterator[BadSignature]:
+    """Commits that a tip has beyond another one, and that are not signed as that one requires."""
+    if _is_required(vault, before):
+        signers = vault.read(layout.SIGNERS, before) or b""
+        commits = vault.repository.run("rev-list", tip, f"^{before}").split()
+        yield from _checked(vault, signers, commits)
+
+
 def _was_ever_required(vault: Vault) -> bool:
     return any(_is_required(vault, one.commit) for one in vault.repository.log(layout.VAULT))
 
@@ -68,14 +78,10 @@ def _is_required(vault: Vault, commit: str) -> bool:
 
 def _commits(vault: Vault, since: str | None) -> Iterator[tuple[str, str | None]]:
     """Every commit, and the one whose policy holds for it; None for the first."""
+    lines = CommitLines(vault.repository, vault.tip)
     range_ = [vault.tip, *([f"^{since}"] if since else [])]
-    lines = vault.repository.lines("log", "--first-parent", "--format=%H %P", *range_)
-    for line in lines:
-        commit, *parents = line.split()
-        before = parents[0] if parents else None
-        yield commit, before
-        for side in parents[1:]:
-            yield side, before
+    for commit in vault.repository.lines("rev-list", *range_):
+        yield commit, lines.before_on_main(commit)
 
 
 def _checked(vault: Vault, signers: bytes, commits: list[str]) -> Iterator[BadSignature]:

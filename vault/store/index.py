@@ -29,6 +29,7 @@ from vault.store.index_rows import (
     snapshot_of,
 )
 from vault.store.index_tables import clear, writing
+from vault.store.index_ties import settle_ties
 from vault.store.repository import Repository
 from vault.store.snapshot_text import read_snapshot
 from vault.store.values_agreement import Agreement, ToldBy
@@ -90,6 +91,7 @@ class Index:
         if known is None or not self._repository.is_ancestor(known, tip):
             clear(self._database)
             known = None
+        since = self._database.execute("SELECT ifnull(max(seq), 0) FROM snapshots").fetchone()[0]
         for address, commit, blob in walk(self._repository, known, tip):
             text = self._repository.object(blob) or b""
             try:
@@ -97,6 +99,7 @@ class Index:
             except VaultError:  # one bad record must not hide the others; verify names it
                 continue
             self._insert(Addition(address, commit, text, record))
+        settle_ties(self._database, self._repository, tip, since)
         self._set_tip(tip)
 
     def rebuild(self) -> int:
@@ -207,6 +210,10 @@ class Index:
         """Snapshots of an axis whose commit id starts with these hex digits."""
         return list(self._found("AND id GLOB ? ORDER BY taken, seq", address, f"{start}*"))
 
+    def has(self, commit: str) -> bool:
+        """Whether a commit records a snapshot."""
+        return bool(self._rows("SELECT 1 FROM snapshots WHERE id = ? LIMIT 1", commit))
+
     def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
         """Snapshots of an axis taken at one moment, in microseconds since 1970."""
         return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
@@ -309,10 +316,10 @@ class Index:
             self._database.execute("UPDATE state SET looked = NULL")
 
     def shows(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
-        """Whether the index has these snapshots of an axis and no others."""
-        wanted = {Addition(s.address, s.id, s.text, s.record).row for s in snapshots}
-        question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ?"
-        return set(self._rows(question, address.machine, address.axis)) == wanted
+        """Whether the index has these snapshots of an axis, in this order, and no others."""
+        wanted = [Addition(s.address, s.id, s.text, s.record).row for s in snapshots]
+        question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ? ORDER BY taken, seq"
+        return self._rows(question, address.machine, address.axis) == wanted
 
     def is_sound(self) -> bool:
         """Whether SQLite finds nothing wrong with the file."""

@@ -19,13 +19,23 @@ def writing(state: Path, wait: float = WAIT_SECONDS) -> Iterator[None]:
 
     Raises Unavailable when another process keeps it, or when the vault cannot be written.
     """
-    lock = FileLock(state / "lock")
+    with holding(state / "lock", wait, "writing to the vault"):
+        yield
+
+
+@contextmanager
+def holding(file: Path, wait: float, doing: str) -> Iterator[None]:
+    """Be the only one who does something to a vault, as `writing` is.
+
+    Raises Unavailable when another process has been doing it all the while.
+    """
+    lock, state = FileLock(file), file.parent
     try:
         state.mkdir(exist_ok=True)
         lock.acquire(timeout=wait)
     except Timeout as error:
         raise Unavailable(
-            f"another process has been writing to the vault for {wait:g} s", hint="try again later"
+            f"another process has been {doing} for {wait:g} s", hint="try again later"
         ) from error
     except (OSError, NotImplementedError) as error:  # the latter: no locks on this file system
         raise Unavailable(f"the vault cannot be written: {error}") from error

@@ -6,7 +6,7 @@ import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 from subprocess import PIPE, Popen
@@ -93,8 +93,8 @@ class Repository:
         return repository
 
     @classmethod
-    def create(cls, path: Path, files: Mapping[str, bytes], text: CommitText) -> Repository:
-        """Make a vault; it appears under its name only when it is whole.
+    def create(cls, path: Path, filled: Callable[[Repository], str]) -> Repository:
+        """Make a vault of what fills it and says its tip; it gets its name only when it is whole.
 
         Raises WrongUsage if the place is taken, Unavailable if it cannot be written.
         """
@@ -108,10 +108,8 @@ class Repository:
         try:
             repository = cls(draft)
             repository.run("init", "--quiet", "--bare", "--initial-branch=main", "--template=")
-            with repository.start_writing() as writer:
-                commit = writer.commit(text, files, parent=None)
-            repository.advance(None, commit)
-            repository.close()
+            with repository:
+                repository.advance(None, filled(repository))
             draft.chmod(0o777 & ~_umask())
             if path.exists():
                 path.rmdir()
@@ -199,11 +197,16 @@ class Repository:
         return read_commit(commit, self._content(commit, "commit"))
 
     def list(self, commit: str, path: str, *, recursive: bool = False) -> list[TreeEntry]:
-        """What lies below a folder of a commit; empty where there is no such folder."""
+        """What lies below a folder of a commit, "" for all; empty where there is no such folder."""
         tree = None if recursive else self._content(f"{commit}:{path}", "tree")
         if tree is not None:  # quicker than to start git for it
             return list(_tree_entries(tree, path))
-        arguments = ["-z", *(["-r"] if recursive else []), commit, "--", f"{path}/"]
+        arguments = [
+            "-z",
+            *(["-r"] if recursive else []),
+            commit,
+            *(["--", f"{path}/"] if path else []),
+        ]
         found: list[TreeEntry] = []
         for line in self.run("ls-tree", *arguments).split("\0"):
             if line:
@@ -213,9 +216,10 @@ class Repository:
         return found
 
     def log(self, *paths: str) -> Iterator[Logged]:
-        """Commits that changed any of some paths, oldest first."""
+        """Commits that changed any of some paths, oldest first; merges are none of them."""
         form = "--format=%H%x00%cI%x00%an <%ae>%x00%s"
-        for line in self.lines("log", "--reverse", form, BRANCH, "--", *paths):
+        sides = ("--full-history", "--no-merges")  # else what a merge did not keep is left out
+        for line in self.lines("log", "--reverse", *sides, form, BRANCH, "--", *paths):
             commit, moment, by, subject = line.split("\0", 3)
             yield Logged(commit, datetime.fromisoformat(moment), by, subject)
 

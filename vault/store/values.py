@@ -146,6 +146,15 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     _set_mark(database, address, newest)
 
 
+def forget(database: sqlite3.Connection, address: Address) -> None:
+    """Drop the turns of an axis: `fill` writes them anew."""
+    names = _names(address)
+    database.execute(
+        f"DELETE FROM turns WHERE seq IN (SELECT seq FROM snapshots WHERE {_OF_AXIS})", names
+    )
+    database.execute(f"DELETE FROM valued WHERE {_OF_AXIS}", names)
+
+
 def is_live(parameter: Parameter) -> bool:
     """Whether a parameter is a live value, and no setting."""
     role = roles.find(parameter.role) if parameter.role else None

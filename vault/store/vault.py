@@ -13,6 +13,7 @@ from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.store import layout, packing, yaml_text
 from vault.store.edited_files import cached_family, read_axis, read_site
+from vault.store.exchange import fetched, partner_at
 from vault.store.golden_text import read_golden
 from vault.store.index import Index
 from vault.store.index_rows import Snapshot
@@ -60,9 +61,30 @@ class Vault:
     @classmethod
     def create(cls, path: Path, site: str, by: str) -> Vault:
         """Make a new vault for a site."""
-        files = {layout.VAULT: yaml_text.mapping_text({"schema": SCHEMA, "site": site})}
-        text = commit_text(f"New vault for {site}\n", by)
-        return cls(Repository.create(path, files, text))
+
+        def filled(repository: Repository) -> str:
+            files = {layout.VAULT: yaml_text.mapping_text({"schema": SCHEMA, "site": site})}
+            text = commit_text(f"New vault for {site}\n", by)
+            with repository.start_writing() as writer:
+                return writer.commit(text, files, parent=None)
+
+        return cls(Repository.create(path, filled))
+
+    @classmethod
+    def copy(cls, path: Path, place: str) -> Vault:
+        """Make a copy of another vault, which `sync` keeps in step.
+
+        Raises what `partner_at` and `fetched` raise for the other one.
+        """
+        partner = partner_at(place)
+
+        def filled(repository: Repository) -> str:
+            with fetched(repository, partner) as tip:
+                if repository.read(tip, layout.VAULT) is None:
+                    raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
+                return tip
+
+        return cls(Repository.create(path, filled))
 
     def close(self) -> None:
         """Close index and repository."""

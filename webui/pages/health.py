@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 from flask import current_app
 
 from vault.jobs.as_json import verify_json
+from vault.jobs.as_json_sync import events_json
 from vault.jobs.deliver import channels_of, waiting
+from vault.jobs.sync_log import sync_events
 from vault.jobs.verify import verify
 from vault.jobs.verify_new import found_good, remember_verified, verify_new
 from vault.jobs.verify_outcome import Verified
@@ -30,6 +32,7 @@ def health(vault: Vault) -> Page:
     """What can be told at once; verifying looks at everything."""
     witness = read_witness(vault.repository.path / FILE)
     good = found_good(vault)
+    synced = sync_events(vault.state)[-_MOST:]
     told: dict[str, Any] = {
         "site": vault.site,
         "axes": len(vault.axes()),
@@ -42,8 +45,9 @@ def health(vault: Vault) -> Page:
         "index_damaged": vault.index.is_damaged,
         "messages_waiting": len(waiting(vault.state, channels_of(vault))),
         "open_reading": reading_is_open(vault),
+        "sync": events_json(synced),
     }
-    content = {"told": told, "is_allowed": may("admin")}
+    content = {"told": told, "synced": synced, "is_allowed": may("admin")}
     return Page("health.html", "The vault itself", lambda: told, content, (("Site", "/"),))
 
 

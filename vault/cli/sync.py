@@ -1,0 +1,107 @@
+"""Commands about copies of the vault: take from one, give to one, list what was."""
+
+from __future__ import annotations
+
+import click
+
+from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+
+_OTHER = """OTHER is the folder of another copy, a bundle file as on a stick, or an address that git
+knows, as ssh://office.example/srv/plant."""
+
+
+@click.group()
+def sync() -> None:
+    """Keep copies of the vault in step: over git, or with a file on a stick.
+
+    A first copy is made by: axisvault create DIR --copy OTHER
+    """
+
+
+@sync.command(
+    help=f"""Take everything that OTHER has and this vault has not.
+
+    {_OTHER} All of it is checked first; where anything is not as it was recorded nothing is taken.
+    """,
+    epilog="Example: axisvault sync take /media/stick/hall-2.bundle",
+)
+@click.argument("other", metavar="OTHER")
+@click.option(
+    "--keep", type=click.Choice(["here", "there"]),
+    help="Which one holds of a file that people changed on both sides.",
+)  # fmt: skip
+@by_option
+@json_option
+@click.pass_context
+def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_json: bool) -> None:
+    """Take everything that OTHER has and this vault has not."""
+    from vault.jobs.as_json_sync import taken_json
+    from vault.jobs.sync import take as job
+    from vault.meaning.sentences import plural
+
+    with open_vault(ctx) as vault, progress("Checking") as update:
+        found = job(vault, other, person(by), keep, update)
+    for warning in found.warnings:
+        click.echo(f"axisvault: {warning}", err=True)
+    if as_json:
+        print_json(taken_json(found))
+        return
+    if found.is_nothing:
+        click.echo(f"{found.partner} has nothing that is not here.")
+        return
+    axes = plural(len(found.axes), "axis", "axes")
+    click.echo(f"Took {plural(found.snapshots, 'snapshot')} of {axes} from {found.partner}.")
+    for axis in found.axes:
+        click.echo(f"  {axis}")
+    kept = dict(found.kept)
+    for path in (*found.files, *(p for p in kept if p not in found.files)):
+        decided = f": changed on both sides, kept as it was {kept[path]}" if path in kept else ""
+        click.echo(f"  {path}{decided}")
+    if found.merge is not None:
+        click.echo(f"Both had gone on; commit {found.merge[:10]} joins them.")
+        click.echo(f"{found.partner} gets it by: axisvault sync give {other}")
+
+
+@sync.command(
+    help=f"""Give everything to OTHER, which has to be an older state of this vault.
+
+    {_OTHER} A bundle is written whole, in place of an older one of the same vault.
+    """,
+    epilog="Example: axisvault sync give /media/stick/hall-2.bundle",
+)
+@click.argument("other", metavar="OTHER")
+@by_option
+@json_option
+@click.pass_context
+def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
+    """Give everything to OTHER."""
+    from vault.jobs.as_json_sync import given_json
+    from vault.jobs.sync import give as job
+
+    with open_vault(ctx) as vault:
+        found = job(vault, other, person(by))
+    if as_json:
+        print_json(given_json(found))
+    elif found.unchanged:
+        click.echo(f"{found.partner} has everything already.")
+    else:
+        click.echo(f"{found.partner} has everything now, up to {found.tip[:10]}.")
+
+
+@sync.command("list", epilog="Example: axisvault sync list")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, as_json: bool) -> None:
+    """List what this copy took from others and gave to them."""
+    from vault.jobs.as_json_sync import events_json
+    from vault.jobs.sync_log import sync_events
+
+    with open_vault(ctx) as vault:
+        found = sync_events(vault.state)
+    if as_json:
+        print_json({"events": events_json(found)})
+        return
+    for event in found:
+        click.echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {event.by}")
+    if not found:
+        click.echo("This copy was never in step with another one.")
