@@ -6,8 +6,10 @@ import click
 
 from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
 
-_OTHER = """OTHER is the folder of another copy, a bundle file as on a stick, or an address that git
-knows, as ssh://office.example/srv/plant."""
+_OTHER = (
+    "OTHER is the folder of another copy, a bundle file as on a stick, or an address that git "
+    "knows, as ssh://office.example/srv/plant."
+)
 
 
 @click.group()
@@ -19,10 +21,8 @@ def sync() -> None:
 
 
 @sync.command(
-    help=f"""Take everything that OTHER has and this vault has not.
-
-    {_OTHER} All of it is checked first; where anything is not as it was recorded nothing is taken.
-    """,
+    help=f"Take everything that OTHER has and this vault has not.\n\n{_OTHER} All of it is checked "
+    "first; where anything is not as it was recorded nothing is taken.",
     epilog="Example: axisvault sync take /media/stick/hall-2.bundle",
 )
 @click.argument("other", metavar="OTHER")
@@ -50,7 +50,9 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
         click.echo(f"{found.partner} has nothing that is not here.")
         return
     axes = plural(len(found.axes), "axis", "axes")
-    click.echo(f"Took {plural(found.snapshots, 'snapshot')} of {axes} from {found.partner}.")
+    snapshots = f"{plural(found.snapshots, 'snapshot')} of {axes}" if found.axes else "no snapshot"
+    records = plural(len(found.files), "record")
+    click.echo(f"Took {snapshots} and {records} from {found.partner}.")
     for axis in found.axes:
         click.echo(f"  {axis}")
     kept = dict(found.kept)
@@ -63,10 +65,8 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
 
 
 @sync.command(
-    help=f"""Give everything to OTHER, which has to be an older state of this vault.
-
-    {_OTHER} A bundle is written whole, in place of an older one of the same vault.
-    """,
+    help=f"Give everything to OTHER, which may have nothing that is not here.\n\n{_OTHER} "
+    "A bundle is written whole, in place of an older one of the same vault.",
     epilog="Example: axisvault sync give /media/stick/hall-2.bundle",
 )
 @click.argument("other", metavar="OTHER")

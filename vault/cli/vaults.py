@@ -27,6 +27,7 @@ def create(
     folder: Path, site: str | None, other: str | None, by: str | None, as_json: bool
 ) -> None:
     """Make a new vault in DIR, for the site NAME or as a copy that `sync` keeps in step."""
+    from vault.meaning.sentences import plural
     from vault.store.vault import Vault
 
     if (site is None) == (other is None):
@@ -39,7 +40,7 @@ def create(
     if as_json:
         print_json({"vault": str(folder), "site": site})
     elif other is not None:
-        click.echo(f"Copied the vault of {site} to {folder}, with {count} snapshots.")
+        click.echo(f"Copied the vault of {site} to {folder}, with {plural(count, 'snapshot')}.")
         click.echo(f"Next: axisvault --vault {folder} verify")
     else:
         click.echo(f"Made a vault for {site} in {folder}.")
