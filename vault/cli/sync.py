@@ -102,6 +102,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         print_json({"events": events_json(found)})
         return
     for event in found:
-        click.echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {event.by}")
+        name = event.by.partition(" <")[0]
+        click.echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {name}")
     if not found:
         click.echo("This copy was never in step with another one.")

@@ -20,7 +20,7 @@ from vault.jobs.verify_snapshot import Place, Reading, check_snapshot
 from vault.jobs.verify_values import Values
 from vault.model.errors import Damaged, VaultError
 from vault.store import layout
-from vault.store.clock import now, time_text
+from vault.store.clock import now, parse_time, time_text
 from vault.store.index import walk
 from vault.store.snapshot_text import digest
 
@@ -50,7 +50,8 @@ def found_good(vault: Vault) -> tuple[str, str] | None:
     try:
         found = json.loads((vault.state / _FILE).read_bytes())
         tip, at = str(found["tip"]), str(found["at"])
-    except (OSError, ValueError, KeyError, TypeError):
+        parse_time(at)
+    except (OSError, ValueError, KeyError, TypeError, VaultError):
         return None
     return (tip, at) if vault.repository.is_ancestor(tip, vault.tip) else None
 

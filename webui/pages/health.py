@@ -15,6 +15,7 @@ from vault.jobs.verify import verify
 from vault.jobs.verify_new import found_good, remember_verified, verify_new
 from vault.jobs.verify_outcome import Verified
 from vault.meaning.sentences import plural
+from vault.store.clock import parse_time
 from vault.store.vault import Vault
 from vault.store.witness import FILE, read_witness
 from webui.page import Done, Page, typed
@@ -47,7 +48,12 @@ def health(vault: Vault) -> Page:
         "open_reading": reading_is_open(vault),
         "sync": events_json(synced),
     }
-    content = {"told": told, "synced": synced, "is_allowed": may("admin")}
+    content = {
+        "told": told,
+        "verified_at": None if good is None else parse_time(good[1]),
+        "synced": synced,
+        "is_allowed": may("admin"),
+    }
     return Page("health.html", "The vault itself", lambda: told, content, (("Site", "/"),))
 
 
