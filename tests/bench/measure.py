@@ -20,6 +20,14 @@ print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
 sys.exit(status)
 """
 
+_OWN_PEAK = """
+import resource, sys
+from vault.cli import run
+status = run(sys.argv[1:])
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr)
+sys.exit(status)
+"""
+
 
 def seconds(work: Callable[[], object]) -> float:
     """How long one call takes."""
@@ -51,6 +59,17 @@ def peak_memory(*arguments: str | Path) -> int:
         command, cwd=CHECKOUT, check=True, stdout=subprocess.PIPE, env=_SETTINGS, text=True
     )
     return int(found.stdout) * _KIBIBYTE
+
+
+def own_peak_memory(*arguments: str | Path) -> int:
+    """Peak resident bytes of one of our commands, without the git processes that it starts."""
+    inner = [sys.executable, "-c", _OWN_PEAK, *map(str, arguments)]
+    command = [sys.executable, "-c", _PEAK, *inner]
+    found = subprocess.run(
+        command, cwd=CHECKOUT, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+        env=_SETTINGS, text=True,
+    )  # fmt: skip
+    return int(found.stderr.split()[-1]) * _KIBIBYTE
 
 
 def size_on_disk(folder: Path) -> int:

@@ -24,8 +24,6 @@ from vault.jobs.drift import drift
 from vault.jobs.history import parameter_history
 from vault.jobs.ingest import ingest, visit
 from vault.jobs.selectors import resolve
-from vault.jobs.verify_new import remember_verified, verify_new
-from vault.jobs.verify_outcome import Verified
 from vault.model.names import Address
 from vault.store import layout
 from vault.store.vault import Vault
@@ -33,7 +31,7 @@ from vault.store.vault import Vault
 _SAMPLE = 99  # files of the reference that is measured on a part and scaled
 # What counts as flat for five times the exports: the list of what is to be taken in is kept, about
 # 1 kB a file, and caches fill up.
-_FLAT = 1.25
+FLAT = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +217,7 @@ def _axis_of(export: Path, exports: Path) -> str:
     "memory",
     "peak memory of ingest-tree, ten exports of each axis",
     "the same with two exports of each axis",
-    Reach(_FLAT, ceiling=300e6),
+    Reach(FLAT, ceiling=300e6),
 )
 def memory(stage: Stage) -> Figures:
     tree, short = stage.tree, stage.short_tree
@@ -303,50 +301,3 @@ def history(stage: Stage) -> Figures:
             f"the vault has, git takes {1000 * filtered:.1f} ms"
         )
         return Figures(ours, other, note=note)
-
-
-@row(
-    "verify",
-    "verify a vault, every value computed again",
-    "git fsck --strict on the same vault",
-    within(5),
-)
-def verify_whole(stage: Stage) -> Figures:
-    with Vault.open(stage.fleet) as vault:
-        note = f"{vault.index.count():,} snapshots, both as programs"
-    ours, other = in_turn(
-        lambda: program(*axisvault("--vault", stage.fleet, "verify")),
-        lambda: program("git", "fsck", "--strict", "--no-dangling", folder=stage.fleet),
-        min(stage.runs, 3),
-    )
-    return Figures(ours, other, note=note)
-
-
-@row(
-    "verify-new",
-    "verify one new snapshot of a vault that was verified",
-    "git fsck --strict on the same vault",
-    within(1),
-)
-def verify_one(stage: Stage) -> Figures:
-    fsck = ("git", "fsck", "--strict", "--no-dangling", "--no-progress")
-    with Vault.open(stage.fleet) as vault:
-        remember_verified(vault)
-        address = vault.index.axes()[0]
-        latest = vault.latest(address)
-        if latest is None:
-            raise RuntimeError(f"{address} has no snapshot")
-        path = stage.folder / latest.record.export_name
-        path.write_bytes(resolve(vault, str(address)).export_bytes())
-        ingest(vault, path, address, visit(BY, even_so="bench"))
-        ours, other = in_turn(
-            lambda: _good(verify_new(vault)),
-            lambda: program(*fsck, folder=stage.fleet),
-            min(stage.runs, 3),
-        )
-        return Figures(ours, other, note=f"{vault.index.count():,} snapshots")
-
-
-def _good(found: Verified) -> None:
-    if not found.ok:
-        raise RuntimeError(f"the vault is not as it was recorded: {found.problems[:3]}")
