@@ -12,6 +12,7 @@ from flask import Flask, jsonify
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from webui import errors, headers, metrics, pages, pictures, visitors, words
+from webui.open_vaults import OpenVaults
 from webui.openapi import document
 from webui.page import register
 from webui.work import Workshop
@@ -40,6 +41,7 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
     app.jinja_env.finalize = words.shown
     app.jinja_env.globals |= {**words.HELPERS, "picture": pictures}
     app.extensions["workshop"] = Workshop(folder)
+    app.extensions["vaults"] = OpenVaults(folder)
     metrics.clock(app)
     visitors.watch(app)
     headers.apply(app)

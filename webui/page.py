@@ -7,6 +7,7 @@ go on. Both have one address; the same address below `/api/v1` gives JSON.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from textwrap import shorten
 from typing import TYPE_CHECKING, Any
@@ -24,7 +25,6 @@ from flask import (
 
 from vault.meaning.reader import SYSTEMS, reading_in
 from vault.model.errors import VaultError, WrongUsage
-from vault.store.vault import Vault
 from webui.errors import told
 from webui.visitors import check_form, needed_account, needed_reader
 
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from werkzeug.wrappers import Response as AnyResponse
 
     from vault.model.accounts import Account
+    from vault.store.vault import Vault
+    from webui.open_vaults import OpenVaults
 
 Json = dict[str, Any]
 API = "/api/v1"
@@ -129,8 +131,9 @@ def register(app: Flask, route: Route) -> None:
         app.add_url_rule(f"{API}{route.rule}", f"{name}_data", data, methods=offered)
 
 
-def _vault() -> Vault:
-    return Vault.open(current_app.config["VAULT"])
+def _vault() -> AbstractContextManager[Vault]:
+    vaults: OpenVaults = current_app.extensions["vaults"]
+    return vaults.one()
 
 
 def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Response:

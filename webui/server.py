@@ -49,6 +49,7 @@ def serve(
     finally:
         server.close()
         app.extensions["workshop"].wait(10)
+        app.extensions["vaults"].close()
 
 
 def _stop(_number: int, _frame: object) -> None:

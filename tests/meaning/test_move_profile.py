@@ -140,6 +140,7 @@ def test_a_state_moves_for_as_long_as_the_sentence_says(more: Settings) -> None:
     [
         {"motion_profile_type": -1},
         {"profile_velocity": 0},
+        {"profile_deceleration": "-5 mm/s^2"},  # what no drive has: it has no time, nor a picture
     ],
 )
 def test_what_only_the_drive_knows_has_no_profile(more: Settings) -> None:

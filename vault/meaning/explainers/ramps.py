@@ -176,9 +176,9 @@ def reference_move(view: AxisView) -> ReferenceMove | None:
     most = sized(view, "max_profile_velocity", SPEED)
     if most is not None and most.ratio > 0:
         speed = min(speed, float(axis_speed(view, most).number()))
-    if speed <= 0 or rise <= 0 or is_linear(like) != is_linear(up):
-        return None
     fall = float(down.number()) if down is not None and down.kind == up.kind else 0.0
+    if speed <= 0 or rise <= 0 or fall < 0 or is_linear(like) != is_linear(up):
+        return None
     rise, fall = (
         _allowed(view, role, rate, up.kind)
         for role, rate in (("max_acceleration", rise), ("max_deceleration", fall or rise))
