@@ -285,6 +285,27 @@ def test_what_was_tampered_with_is_not_taken(
     assert git("for-each-ref", "refs/axisvault") == ""
 
 
+@pytest.mark.parametrize("has_more", [False, True])
+def test_values_that_no_snapshot_explains_are_not_taken(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, has_more: bool
+) -> None:
+    """Somebody writes values by hand, with a commit of their own."""
+    path = "machines/m1/lift/parameters.yaml"
+    forged = (laptop.read(path) or b"").replace(
+        b"value: 1, unit: mm, raw: 100", b"value: 9, raw: 9"
+    )
+    with laptop.writing():
+        laptop.write_files({path: forged}, "tidied up\n", BY)
+    if has_more:
+        take(export_text("3"), "2026-03-02", to="m1/belt")
+        sync_take(vault, place(laptop), BY)  # both went on: values come from snapshots alone
+        assert b"value: 1, unit: mm" in (vault.read(path) or b"")
+        sound(vault)
+        return
+    with pytest.raises(Damaged, match=r"tip, machines/m1/lift/parameters\.yaml"):
+        sync_take(vault, place(laptop), BY)
+
+
 def test_a_snapshot_that_was_left_out_of_the_other_line_is_missed(
     vault: Vault, laptop: Vault, take: Take, export_text: Export, git: Git
 ) -> None:

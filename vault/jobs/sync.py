@@ -94,8 +94,8 @@ def take(
         if not vault.repository.is_ancestor(ours, theirs):
             tip, kept = _merged(vault, partner, theirs, came, by, keep)
             merge = tip
-        files = _changed(vault, ours, tip)
-        check_candidate(vault, partner.name, tip, came.keys(), files, progress)
+        files, touched = _changed(vault, ours, tip)
+        check_candidate(vault, partner.name, tip, came.keys() | touched, files, progress)
         vault.repository.advance(ours, tip)
         vault.refresh()
         count = sum(map(len, came.values()))
@@ -260,10 +260,12 @@ def _of_axis(
     return newest, files
 
 
-def _changed(vault: Vault, old: str, new: str) -> tuple[str, ...]:
-    """Files that people write, where they are not the same in two commits."""
+def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
+    """What is not the same in two commits: files that people write, and axes by their snapshot."""
     printed = vault.repository.run("diff-tree", "-r", "-z", "--name-only", old, new)
-    return tuple(path for path in printed.split("\0") if path and not _is_of_snapshot(path))
+    paths = [path for path in printed.split("\0") if path]
+    axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
+    return tuple(path for path in paths if not _is_of_snapshot(path)), axes
 
 
 def _concerned(came: Came, files: Collection[str]) -> Collection[Address] | None:
