@@ -167,3 +167,22 @@ def test_many_who_ask_at_once_have_one_answer(drifted: Vault, looks: list[str]) 
         answers = list(pool.map(ask, range(6)))
     assert answers == [["drifted", "in_line"]] * 6
     assert len(looks) == 1
+
+
+@pytest.mark.parametrize("many", [1, 1000])
+def test_axes_are_found_to_stand_the_same_alone_and_many_at_a_time(
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch, many: int
+) -> None:
+    with drifted.writing():
+        broken = {"machines/m2/turn/golden.yaml": b"schema: axisvault/golden/1\napproved: [\n"}
+        axis = {"machines/m1/lift/axis.yaml": b"schema: axisvault/axis/1\ntitle: later\n"}
+        drifted.write_files({**broken, **axis}, "by hand\n", BY)
+    monkeypatch.setattr("vault.jobs.drift_look._MANY", many)
+    asked: list[str] = []
+    read = Vault.golden
+    monkeypatch.setattr(Vault, "golden", lambda *both: asked.append(str(both[1])) or read(*both))
+    failed: dict[Address, VaultError] = {}
+    found = drift(drifted, failed=failed.__setitem__)
+    assert [(one.axis, one.status, one.count) for one in found] == [("m1/lift", "drifted", 1)]
+    assert [(str(axis), error.line) for axis, error in failed.items()] == [("m2/turn", 2)]
+    assert ("m1/lift" in asked) == (many > 1), "it was read ahead, or by itself"

@@ -204,8 +204,9 @@ def _looks(
     """Look at axes that are not as they were when they were looked at last."""
     seen, fresh = Sight(vault, addresses), {}
     looks: dict[Address, Look] = {}
-    for number, address in enumerate(addresses, 1):
-        found = _kept(kept.get(address), seen, address, moment)
+    old = {address: _kept(kept.get(address), seen, address, moment) for address in addresses}
+    seen.read_ahead([address for address, found in old.items() if found is None])
+    for number, (address, found) in enumerate(old.items(), 1):
         with _telling(failed, address):
             if found is None:
                 with reading_in(_UNITS):
