@@ -12,9 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.jobs.test_audit import checked
 from tests.jobs.test_verify_signatures import allow, new_key
 from vault.jobs.audit import SnapshotEntry, audit
 from vault.jobs.drift import drift
+from vault.jobs.evidence import write_evidence
 from vault.jobs.fault_log import add_fault, faults_of
 from vault.jobs.golden import approve
 from vault.jobs.history import history
@@ -396,6 +398,17 @@ def test_an_audit_tells_of_syncs_and_knows_what_is_late(
     laptop.refresh()
     titles = [getattr(e, "title", "") for e in audit(laptop, "m1/lift").entries]
     assert sum(title.startswith("Sync: ") for title in titles) == 2, "the merge, and this taking"
+
+
+def test_the_evidence_of_a_joined_history_is_checked_without_us(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, tmp_path: Path
+) -> None:
+    take(export_text("4"), "2026-03-04", into=laptop)
+    take(export_text("3"), "2026-03-03")
+    sync_take(vault, place(laptop), BY)
+    found = audit(vault, "m1/lift", start=parse_time("2026-01-01"))
+    write_evidence(vault, found, tmp_path / "evidence")
+    assert checked(tmp_path / "evidence") == 0
 
 
 def test_history_and_values_go_on_over_what_came_between(
