@@ -1,7 +1,8 @@
 """Open vaults that requests share, each by one at a time: to open one takes longer than most pages.
 
 A vault that stays open has git processes and a database behind it. It is not used again once its
-folder or its index is another one, once something went wrong with it, or after it lay idle.
+folder or its index is another one, once something went wrong with it, after it lay idle, or when
+it is old: git holds on to every pack that it has read from, also to those that are no more.
 """
 
 from __future__ import annotations
@@ -14,21 +15,25 @@ from pathlib import Path
 from threading import Lock
 from time import monotonic
 
-from vault.model.errors import VaultError
 from vault.store.vault import Vault
 
 _MOST = 8  # as many as the server has threads
 _IDLE_SECONDS = 60.0
+_LONGEST_SECONDS = 300.0
 Sight = tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Idle:
-    """A vault that nobody uses, what lay on the disk when it was opened, and since when."""
+@dataclass(slots=True)
+class _Open:
+    """A vault, what lay on the disk when it was opened, when that was, and when it was used last.
+
+    Without a sight it is used once.
+    """
 
     vault: Vault
-    sight: Sight
-    since: float
+    sight: Sight | None
+    opened: float
+    used: float
 
 
 class OpenVaults:
@@ -36,7 +41,7 @@ class OpenVaults:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._idle: list[_Idle] = []
+        self._idle: list[_Open] = []
         self._lock = Lock()
         self._end = weakref.finalize(self, _close_all, self._idle)
 
@@ -48,40 +53,42 @@ class OpenVaults:
     @contextmanager
     def one(self) -> Iterator[Vault]:
         """A vault that shows the present state. Raises WrongUsage where there is none."""
-        vault, sight = self._reused() or self._opened()
+        one = self._reused() or self._opened()
         try:
-            yield vault
+            yield one.vault
         except BaseException:
-            vault.close()
+            one.vault.close()
             raise
-        if sight is None or vault.index.is_damaged:
-            vault.close()
+        if one.sight is None or one.vault.index.is_damaged:
+            one.vault.close()
         else:
-            self._keep(vault, sight)
+            self._keep(one)
 
-    def _reused(self) -> tuple[Vault, Sight] | None:
+    def _reused(self) -> _Open | None:
         while (found := self._newest()) is not None:
-            if found.sight == self._sight():
-                with suppress(VaultError):
+            if found.sight == self._sight() and monotonic() - found.opened <= _LONGEST_SECONDS:
+                with suppress(Exception):  # the next one, or a new one, may do
                     found.vault.refresh()
-                    return found.vault, found.sight
+                    return found
             found.vault.close()
         return None
 
-    def _newest(self) -> _Idle | None:
+    def _newest(self) -> _Open | None:
         with self._lock:
             return self._idle.pop() if self._idle else None
 
-    def _opened(self) -> tuple[Vault, Sight | None]:
+    def _opened(self) -> _Open:
+        before, moment = self._sight(), monotonic()
         vault = Vault.open(self._folder)
-        return vault, self._sight()
+        is_same = self._sight() == before  # else it may be open on what is no more
+        return _Open(vault, before if is_same else None, moment, moment)
 
-    def _keep(self, vault: Vault, sight: Sight) -> None:
-        moment = monotonic()
+    def _keep(self, one: _Open) -> None:
+        one.used = moment = monotonic()
         with self._lock:
-            self._idle.append(_Idle(vault, sight, moment))
-            fresh = [o for o in self._idle[-_MOST:] if moment - o.since <= _IDLE_SECONDS]
-            old = [one for one in self._idle if one not in fresh]
+            self._idle.append(one)
+            fresh = [o for o in self._idle[-_MOST:] if moment - o.used <= _IDLE_SECONDS]
+            old = [o for o in self._idle if o not in fresh]
             self._idle[:] = fresh
         _close_all(old)
 
@@ -95,6 +102,6 @@ class OpenVaults:
         return tuple((one.st_dev, one.st_ino) for one in found)
 
 
-def _close_all(idle: list[_Idle]) -> None:
+def _close_all(idle: list[_Open]) -> None:
     while idle:
         idle.pop().vault.close()

@@ -186,3 +186,58 @@ def test_axes_are_found_to_stand_the_same_alone_and_many_at_a_time(
     assert [(one.axis, one.status, one.count) for one in found] == [("m1/lift", "drifted", 1)]
     assert [(str(axis), error.line) for axis, error in failed.items()] == [("m2/turn", 2)]
     assert ("m1/lift" in asked) == (many > 1), "it was read ahead, or by itself"
+
+
+def test_after_a_change_the_other_axes_are_told_as_before(
+    drifted: Vault, take: Take, export_text: Export
+) -> None:
+    drift(drifted)
+    take(export_text("6"), "2026-03-03")
+    lift, turn = drift(drifted)
+    take(export_text("7"), "2026-03-04")
+    lift_later, turn_later = drift(drifted)
+    assert turn_later is turn
+    assert lift_later.latest != lift.latest
+
+
+def test_the_others_are_told_anew_once_an_export_is_due(
+    drifted: Vault, tmp_path: Path, take: Take, export_text: Export
+) -> None:
+    days = (now() - drift_of(drifted, LIFT).taken_at).days + 10  # type: ignore[operator]
+    path = tmp_path / "vault.yaml"
+    path.write_text(
+        f"schema: axisvault/vault/1\nsite: Tile works (invented)\nexport_every: {days} d\n"
+    )
+    set_site(drifted, path, BY)
+    drift(drifted)
+    take(export_text("6"), "2026-03-03")
+    due = drift(drifted)[1].due
+    take(export_text("2,5"), "2026-03-04")
+    late = drift(drifted, moment=due + timedelta(seconds=1))  # type: ignore[operator]
+    assert [(axis.axis, axis.overdue) for axis in late] == [("m2/turn", True), ("m1/lift", False)]
+
+
+def test_an_axis_that_was_looked_at_by_itself_is_not_looked_at_again_among_all(
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with drifted.writing():
+        follower = {"machines/m2/turn/axis.yaml": b"schema: axisvault/axis/1\nfollows: m1/lift\n"}
+        drifted.write_files(follower, "by hand\n", BY)
+    alone = [drift_of(drifted, address) for address in (LIFT, Address("m2", "turn"))]
+
+    def again(*_: object) -> None:
+        raise Damaged("it was looked at again")
+
+    monkeypatch.setattr("vault.jobs.drift.look", again)
+    assert sorted(drift(drifted), key=lambda one: one.axis) == alone
+
+
+def test_a_follower_is_looked_at_again_when_the_axis_it_follows_is_approved_anew(
+    drifted: Vault,
+) -> None:
+    with drifted.writing():
+        follower = {"machines/m2/turn/axis.yaml": b"schema: axisvault/axis/1\nfollows: m1/lift\n"}
+        drifted.write_files(follower, "by hand\n", BY)
+    assert {one.axis: one.count for one in drift(drifted)} == {"m1/lift": 1, "m2/turn": 0}
+    golden.approve(drifted, "m1/lift", BY, "accepted")
+    assert {one.axis: one.count for one in drift(drifted)} == {"m1/lift": 0, "m2/turn": 1}

@@ -108,6 +108,59 @@ def test_one_that_something_went_wrong_with_is_not_used_again(vault: Vault) -> N
         assert again is not first
 
 
+def test_one_whose_index_went_while_it_was_opened_is_not_used_again(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = vault.repository.path
+    opened = Vault.open
+
+    def slowly(path: Path) -> Vault:
+        found = opened(path)
+        for file in folder.glob("axisvault/index.sqlite*"):
+            file.unlink()
+        with opened(path):
+            return found
+
+    vaults = OpenVaults(folder)
+    with monkeypatch.context() as patch:
+        patch.setattr(Vault, "open", slowly)
+        with vaults.one() as first:
+            pass
+    with vaults.one() as again:
+        assert again is not first
+
+
+def test_one_that_cannot_be_refreshed_makes_room_for_a_new_one(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    vaults = OpenVaults(vault.repository.path)
+    before = children()
+    with vaults.one() as first:
+        pass
+
+    def broken() -> None:
+        raise RuntimeError
+
+    monkeypatch.setattr(first, "refresh", broken)
+    with vaults.one() as again:
+        assert again is not first
+    vaults.close()
+    assert children() - before == set()
+
+
+def test_an_old_one_is_opened_anew(vault: Vault, monkeypatch: pytest.MonkeyPatch) -> None:
+    vaults = OpenVaults(vault.repository.path)
+    before = children()
+    with vaults.one() as first:
+        assert first.read("vault.yaml")
+    processes = children() - before
+    monkeypatch.setattr(open_vaults, "_LONGEST_SECONDS", -1.0)
+    with vaults.one() as again:
+        assert again is not first
+        assert not processes & children(), "git's processes have ended"
+    vaults.close()
+
+
 def test_a_git_process_that_was_killed_is_replaced(vault: Vault) -> None:
     vaults = OpenVaults(vault.repository.path)
     before = children()

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import click
 
-from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+from vault.cli.common import (
+    by_option,
+    json_option,
+    open_vault,
+    person,
+    print_json,
+    progress,
+    rare_collections,
+)
 
 _OTHER = (
     "OTHER is the folder of another copy, a bundle file as on a stick, or an address that git "
@@ -39,7 +47,7 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     from vault.jobs.sync import take as job
     from vault.meaning.sentences import plural
 
-    with open_vault(ctx) as vault, progress("Checking") as update:
+    with rare_collections(), open_vault(ctx) as vault, progress("Checking") as update:
         found = job(vault, other, person(by), keep, update)
     for warning in found.warnings:
         click.echo(f"axisvault: {warning}", err=True)

@@ -71,6 +71,10 @@ class AxisDrift:
         return self.status in ("drifted", "overdue")
 
 
+Said = dict[Address, tuple[Look, AxisDrift]]
+"""Looks, and what they say."""
+
+
 def drift(
     vault: Vault,
     place: str | None = None,
@@ -113,10 +117,18 @@ def _drift(
         anew = _read_anew(vault, looks, moment, failed)
         is_all &= len(anew) == len(looks)
         looks = anew
-    told = [_told(address, looks[address], moment) for address in sorted(looks)]
+    before = _ANSWERS.said(moment)
+    said: Said = {}
+    for address in sorted(looks):
+        known, found = before.get(address), looks[address]
+        if known is None or known[0] is not found:
+            known = found, _told(address, found, moment)
+        said[address] = known
+    told = [axis for _, axis in said.values()]
     told.sort(key=lambda axis: STATUSES.index(axis.status))
     if is_all:
-        _ANSWERS.keep(vault, told, moment, _holds_until(looks.values(), told, moment))
+        until = _holds_until(looks.values(), told, moment)
+        _ANSWERS.keep(vault, _Answer(tuple(told), said, moment, until))
     return told
 
 
@@ -127,29 +139,39 @@ class _Answers:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], _Answer] = OrderedDict()
+        self._newest: _Answer | None = None
         self.one_at_a_time = RLock()  # to look at everything: who asked meanwhile has the answer
 
     def about(self, vault: Vault, moment: datetime) -> list[AxisDrift] | None:
         """What was found at this tip in the reader's units, if it holds at a moment."""
         kept = self._kept.get((vault.tip, system()))
-        if kept is None or moment < kept.since or (kept.until and moment > kept.until):
-            return None
-        return list(kept.found)
+        return list(kept.found) if kept is not None and kept.holds_at(moment) else None
 
-    def keep(
-        self, vault: Vault, found: list[AxisDrift], since: datetime, until: datetime | None
-    ) -> None:
-        """Keep what was found; it holds from a moment to another, or for ever."""
+    def said(self, moment: datetime) -> Said:
+        """What the last answer was made of, if it holds at a moment: most of it is so at the next
+        tip too."""
+        newest = self._newest
+        return newest.said if newest is not None and newest.holds_at(moment) else {}
+
+    def keep(self, vault: Vault, answer: _Answer) -> None:
+        """Keep what was found."""
+        self._newest = answer
         self._kept.pop((vault.tip, system()), None)
-        self._kept[vault.tip, system()] = _Answer(tuple(found), since, until)
+        self._kept[vault.tip, system()] = answer
         if len(self._kept) > self._MOST:
             self._kept.popitem(last=False)
 
 
 class _Answer(NamedTuple):
+    """What was found, and the looks that say so; it holds from a moment to another, or for ever."""
+
     found: tuple[AxisDrift, ...]
+    said: Said
     since: datetime
     until: datetime | None
+
+    def holds_at(self, moment: datetime) -> bool:
+        return self.since <= moment and (self.until is None or moment <= self.until)
 
 
 _ANSWERS = _Answers()

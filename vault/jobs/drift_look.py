@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
-from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from vault import __version__
@@ -42,32 +41,30 @@ Look = dict[str, Any]
 
 
 class Sight:
-    """What the tip of the vault holds, by the ids of its blobs: nothing is loaded for it."""
+    """What the tip of the vault holds, by git's ids: nothing is loaded for it."""
 
     def __init__(self, vault: Vault, addresses: list[Address]) -> None:
         self._vault = vault
         self.site = vault.site_record
-        only = addresses[0] if len(addresses) == 1 else None
-        if only is None:
-            self._scope = f"{layout.MACHINES}/"
-            self.latest = vault.index.latest_of_all()
-            entries = vault.machine_files()
-        else:
-            self._scope = f"{layout.folder(only)}/"
-            found = vault.latest(only)
+        if len(addresses) == 1:
+            found = vault.latest(addresses[0])
             taken = microseconds(found.record.taken_at) if found else 0
-            self.latest = {only: (found.id, taken)} if found else {}
-            entries = vault.repository.list(vault.tip, layout.folder(only), recursive=True)
-        self._blobs = {entry.path: entry.id for entry in entries}
-        self._common = f"{__version__} {vault.repository.resolve(f'{vault.tip}:{layout.VAULT}')}"
+            self.latest = {addresses[0]: (found.id, taken)} if found else {}
+            self._folders: dict[Address, str] = {}
+        else:
+            self.latest = vault.index.latest_of_all()
+            self._folders = vault.axis_folders()
+        self._blobs: dict[str, str] = {}  # this and what follows is read ahead
         self._golden: dict[str, Golden] = {}
         self._then: dict[str, str] = {}
+        self._common = f"{__version__} {self.blob_at(vault.tip, layout.VAULT)}"
 
     def read_ahead(self, addresses: Sequence[Address]) -> None:
         """Fetch what a look at each of these asks git for: many at a time are quicker."""
-        paths = [path for path in map(layout.golden_file, addresses) if path in self._blobs]
-        if len(paths) < _MANY:
+        if len(addresses) < _MANY:
             return
+        self._blobs = {entry.path: entry.id for entry in self._vault.machine_files()}
+        paths = [path for path in map(layout.golden_file, addresses) if path in self._blobs]
         with self._vault.repository.stream() as objects:
             texts = objects.contents(self._blobs[path] for path in paths)
             for path, text in zip(paths, texts, strict=True):
@@ -91,7 +88,7 @@ class Sight:
 
     def blob(self, path: str) -> str:
         """Id of a file's content, empty where there is no such file."""
-        if path.startswith(self._scope):
+        if self._blobs and path.startswith(f"{layout.MACHINES}/"):
             return self._blobs.get(path, "")
         return self.blob_at(self._vault.tip, path)
 
@@ -107,15 +104,15 @@ class Sight:
         return (self._vault.read(path) or b"") if self.blob(path) else b""
 
     def of(self, address: Address, follows: str | None) -> str:
-        """Everything that the drift of an axis rests on, as one hash."""
-        folder = layout.folder(address)
-        names = ("parameters.yaml", "snapshot.yaml", "axis.yaml", "golden.yaml")
-        blobs = [self.blob(f"{folder}/{name}") for name in names]
-        blobs.append(self.latest.get(address, ("", 0))[0])
-        if follows:
-            other = layout.folder(Address.parse(follows))
-            blobs += [self.blob(f"{other}/{name}") for name in names[2:]]
-        return sha256("\n".join((self._common, *blobs)).encode()).hexdigest()
+        """Everything that the drift of an axis rests on, as ids in one text."""
+        seen = f"{self._common} {self._folder(address)} {self.latest.get(address, ('',))[0]}"
+        return f"{seen} {self._folder(Address.parse(follows))}" if follows else seen
+
+    def _folder(self, address: Address) -> str:
+        """Id of everything in the folder of an axis, empty where there is none."""
+        if address not in self._folders:
+            self._folders[address] = self.blob_at(self._vault.tip, layout.folder(address))
+        return self._folders[address]
 
 
 def look(vault: Vault, seen: Sight, address: Address, moment: datetime) -> Look:

@@ -48,6 +48,8 @@ class Vault:
     def __init__(self, repository: Repository) -> None:
         self._present: tuple[str, str, bytes | None] | None = None
         self._machine_files: tuple[str, list[TreeEntry]] | None = None
+        self._axis_folders: dict[tuple[str, str], dict[Address, str]] = {}
+        self._has_record: dict[str, bool] = {}
         self.repository = repository
         self.state = repository.path / "axisvault"
         self.index = Index(repository, self.state)
@@ -217,12 +219,37 @@ class Vault:
 
     def axes(self) -> list[Address]:
         """Every axis that has a record or a snapshot, by name."""
-        found = set(self.index.axes())
-        for entry in self.machine_files():
-            parts = entry.path.split("/")
-            if len(parts) == 4 and parts[3] in ("axis.yaml", "snapshot.yaml"):
-                found.add(Address(parts[1], parts[2]))
-        return sorted(found)
+        found = self.index.axes()
+        folders = self.axis_folders()
+        others = folders.keys() - set(found)
+        known, self._has_record = self._has_record, {}
+        for address in others:
+            folder = folders[address]
+            if folder not in known:
+                files = (f"{folder}:{name}" for name in ("axis.yaml", "snapshot.yaml"))
+                known[folder] = any(self.repository.object(file) is not None for file in files)
+            self._has_record[folder] = known[folder]
+            if known[folder]:
+                found.append(address)
+        return sorted(found)  # quick, since the index gives its axes in this order
+
+    def axis_folders(self) -> dict[Address, str]:
+        """Ids of the folders in those of the machines: they change with anything in them.
+
+        Of a machine that is as it was when this was asked last, nothing is read.
+        """
+        known, self._axis_folders = self._axis_folders, {}
+        for machine in self.repository.list(self.tip, layout.MACHINES):
+            if machine.kind == "tree":
+                key = machine.path, machine.id
+                found = known.get(key)
+                self._axis_folders[key] = self._folders_in(machine.path) if found is None else found
+        return {a: tree for found in self._axis_folders.values() for a, tree in found.items()}
+
+    def _folders_in(self, machine: str) -> dict[Address, str]:
+        entries = self.repository.list(self.tip, machine)
+        parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
+        return {Address(name, axis): entry.id for (_, name, axis), entry in parts}
 
     def machine_files(self) -> list[TreeEntry]:
         """Everything that lies in the folders of the machines."""
