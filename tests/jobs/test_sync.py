@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from tests.jobs.test_audit import checked
 from tests.jobs.test_verify_signatures import allow, new_key
+from vault.jobs import sync as sync_module
 from vault.jobs.audit import SnapshotEntry, audit
 from vault.jobs.drift import drift
 from vault.jobs.evidence import write_evidence
@@ -558,6 +559,29 @@ def test_where_signatures_are_required_nothing_comes_in_without(
         laptop.refresh()
     take(export_text("2"), "2026-03-02", into=laptop)
     sync_take(vault, place(laptop), BY)
+    sound(vault)
+
+
+def test_while_it_is_checked_others_may_write_and_pack(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(export_text("2"), "2026-03-02", into=laptop)
+    take(export_text("3"), "2026-03-03")
+    checks: list[str] = []
+    real = sync_module.check_candidate
+
+    def meanwhile(one: Vault, partner: str, tip: str, *rest: Any) -> None:
+        if not checks:
+            with Vault.open(vault.repository.path) as other:
+                other.reindex()
+                take(export_text("4"), "2026-03-04", into=other)
+        checks.append(tip)
+        real(one, partner, tip, *rest)
+
+    monkeypatch.setattr(sync_module, "check_candidate", meanwhile)
+    taken = sync_take(vault, place(laptop), BY)
+    assert (len(checks), taken.merge) == (2, checks[-1]), "what is recorded is what was checked"
+    assert lags(vault) == ["1", "2", "3", "4"]
     sound(vault)
 
 

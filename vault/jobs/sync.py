@@ -19,7 +19,7 @@ from vault.model.names import Address
 from vault.store import layout
 from vault.store.clock import microseconds, now
 from vault.store.commit_lines import CommitLines
-from vault.store.exchange import fetched, more_there, partner_at, push, write_bundle
+from vault.store.exchange import fetched, hold, more_there, partner_at, push, write_bundle
 from vault.store.fault_log_text import fault_log_text, read_fault_log
 from vault.store.index import walk
 from vault.store.index_rows import Snapshot
@@ -62,6 +62,22 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class Joined:
+    """Both histories as one, on top of `ours`; not the vault's state yet.
+
+    `files` are those that are another than in ours, `touched` axes whose kept snapshot is.
+    """
+
+    ours: str
+    tip: str
+    merge: str | None
+    came: Came
+    kept: Kept
+    files: tuple[str, ...]
+    touched: set[Address]
+
+
+@dataclass(frozen=True, slots=True)
 class Given:
     """What was given: the tip, and whether the other side had it already."""
 
@@ -84,24 +100,37 @@ def take(
     recorded; Unreadable or Unavailable where it cannot be had.
     """
     partner = partner_at(place)
-    with fetched(vault.repository, partner) as theirs, vault.writing():
-        ours = vault.tip
-        if vault.repository.is_ancestor(theirs, ours):
-            return Taken(partner.name, ours, 0, (), ())
-        _check_copy(vault, partner, theirs)
-        came = _came(vault, theirs)
-        tip, kept, merge = theirs, Kept(), None
-        if not vault.repository.is_ancestor(ours, theirs):
-            tip, kept = _merged(vault, partner, theirs, came, by, keep)
-            merge = tip
-        files, touched = _changed(vault, ours, tip)
-        check_candidate(vault, partner.name, tip, came.keys() | touched, files, progress)
-        vault.repository.advance(ours, tip)
-        vault.refresh()
-        count = sum(map(len, came.values()))
-        note(vault.state, SyncEvent(now(), by, "took", partner.name, tip, count, len(came), merge))
-    taken = Taken(partner.name, tip, count, tuple(sorted(came)), files, kept, merge)
-    return replace(taken, warnings=tuple(alert(vault, _concerned(came, files))))
+    with fetched(vault.repository, partner) as theirs:
+        with vault.writing():
+            joined = _joined(vault, partner, theirs, by, keep)
+        if joined is not None:
+            _check(vault, partner, joined, progress)  # it takes its time: others may write
+        with vault.writing():
+            if joined is not None and joined.ours != vault.tip:  # and did: now nobody else may
+                joined = _joined(vault, partner, theirs, by, keep)
+                if joined is not None:
+                    _check(vault, partner, joined, progress)
+            if joined is None:
+                return Taken(partner.name, vault.tip, 0, (), ())
+            taken = _entered(vault, partner, joined, by)
+    return replace(taken, warnings=tuple(alert(vault, _concerned(joined.came, joined.files))))
+
+
+def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -> None:
+    axes = joined.came.keys() | joined.touched
+    check_candidate(vault, partner.name, joined.tip, axes, joined.files, progress)
+
+
+def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
+    """Make it the vault's state, and note that."""
+    vault.repository.advance(joined.ours, joined.tip)
+    vault.refresh()
+    came, files, merge = joined.came, joined.files, joined.merge
+    count = sum(map(len, came.values()))
+    event = SyncEvent(now(), by, "took", partner.name, joined.tip, count, len(came), merge)
+    note(vault.state, event)
+    axes = tuple(sorted(came))
+    return Taken(partner.name, joined.tip, count, axes, files, joined.kept, merge)
 
 
 def give(vault: Vault, place: str, by: str) -> Given:
@@ -124,6 +153,24 @@ def give(vault: Vault, place: str, by: str) -> Given:
     if not unchanged:
         note(vault.state, SyncEvent(now(), by, "gave", partner.name, tip, 0, 0))
     return Given(partner.name, tip, unchanged)
+
+
+def _joined(
+    vault: Vault, partner: Partner, theirs: str, by: str, keep: str | None
+) -> Joined | None:
+    """Join both histories; None where the other one has nothing new."""
+    ours = vault.tip
+    if vault.repository.is_ancestor(theirs, ours):
+        return None
+    _check_copy(vault, partner, theirs)
+    came = _came(vault, theirs)
+    tip, kept, merge = theirs, Kept(), None
+    if not vault.repository.is_ancestor(ours, theirs):
+        tip, kept = _merged(vault, partner, theirs, came, by, keep)
+        hold(vault.repository, tip)
+        merge = tip
+    files, touched = _changed(vault, ours, tip)
+    return Joined(ours, tip, merge, came, kept, files, touched)
 
 
 def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 BUNDLE = ".bundle"
 _BRANCH = "refs/heads/main"
-_THERE = "refs/axisvault/there"
+_THERE, _HELD = "refs/axisvault/there", "refs/axisvault/held"
 _ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
 _SCHEME = re.compile(r"^\w+://")
 _PEOPLE = re.compile(r"[^\s/@']+@")  # a name, or name and password, before a host
@@ -96,7 +96,13 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
                 raise Damaged("what was fetched cannot be read", file=partner.name)
             yield tip
         finally:
-            repository.outcome("update-ref", "-d", _THERE)
+            for name in (_THERE, _HELD):
+                repository.outcome("update-ref", "-d", name)
+
+
+def hold(repository: Repository, commit: str) -> None:
+    """Keep a commit that nothing points to yet from being packed away. Within `fetched`."""
+    repository.run("update-ref", _HELD, commit)
 
 
 def _failed(partner: Partner, said: str) -> Unavailable | Unreadable:

@@ -1,0 +1,88 @@
+"""Which axes a vault has, asked again after each change. The files are invented."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from vault.model.names import Address
+from vault.store.repository import Repository
+from vault.store.vault import Vault
+
+BY = "Pavo Drostmaa <pavo@tileworks.example>"
+AXIS = b"schema: axisvault/axis/1\ntitle: Lift\n"
+BELT, LIFT, TURN = Address("m1", "belt"), Address("m1", "lift"), Address("m2", "turn")
+Take = Callable[..., Any]
+Export = Callable[..., str]
+
+
+def write(vault: Vault, *removed: str, **files: bytes) -> None:
+    """Commit files of machines, `m1__lift__axis` for m1/lift/axis.yaml, and remove others."""
+    changes = {f"machines/{name.replace('__', '/')}.yaml": text for name, text in files.items()}
+    with vault.writing():
+        vault.write_files(changes, "by hand\n", BY, [f"machines/{one}" for one in removed])
+
+
+def seen(vault: Vault) -> list[Address]:
+    """The axes, which a vault that is opened now has too."""
+    found, folders = vault.axes(), vault.axis_folders()
+    with Vault.open(vault.repository.path) as other:
+        assert other.axes() == found
+        assert other.axis_folders() == folders
+    return found
+
+
+def test_an_axis_is_there_as_soon_as_it_has_a_record_or_a_snapshot(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    assert seen(vault) == []
+    write(vault, m1__lift__note=b"nothing yet\n", m1__machine=b"title: Press\n")
+    assert seen(vault) == []
+    assert set(vault.axis_folders()) == {LIFT}
+    write(vault, m1__lift__axis=AXIS)
+    assert seen(vault) == [LIFT]
+    take(export_text(), "2026-03-01", str(TURN))
+    write(vault, m1__belt__axis=AXIS)
+    assert seen(vault) == [BELT, LIFT, TURN]
+
+
+def test_an_axis_that_loses_its_record_is_one_no_more(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text(), "2026-03-01", str(TURN))
+    write(vault, m1__lift__axis=AXIS, m1__lift__note=b"same\n", m1__belt__axis=AXIS)
+    assert seen(vault) == [BELT, LIFT, TURN]
+    write(vault, "m1/lift/axis.yaml", "m1/belt/axis.yaml")
+    assert seen(vault) == [TURN]
+    write(vault, m1__lift__axis=AXIS)
+    assert seen(vault) == [LIFT, TURN]
+    write(vault, "m1/lift/axis.yaml", "m1/lift/note.yaml")
+    assert seen(vault) == [TURN]
+
+
+def test_a_folder_changes_with_anything_in_it_and_no_other_does(vault: Vault) -> None:
+    write(vault, m1__lift__axis=AXIS, m1__belt__axis=AXIS, m2__turn__axis=AXIS)
+    before = vault.axis_folders()
+    write(vault, m1__lift__golden=b"schema: axisvault/golden/1\n")
+    after = vault.axis_folders()
+    assert [axis for axis in before if before[axis] != after[axis]] == [LIFT]
+
+
+def test_only_the_machine_that_changed_is_read_again(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(vault, m1__lift__axis=AXIS, m2__turn__axis=AXIS, m3__turn__axis=AXIS)
+    vault.axes()
+    asked: list[str] = []
+    read = Repository.list
+
+    def listed(repository: Repository, commit: str, path: str, **more: bool) -> Any:
+        asked.append(path)
+        return read(repository, commit, path, **more)
+
+    write(vault, m2__belt__axis=AXIS)
+    monkeypatch.setattr(Repository, "list", listed)
+    assert vault.axes() == [LIFT, Address("m2", "belt"), TURN, Address("m3", "turn")]
+    assert asked == ["machines", "machines/m2"]
