@@ -61,7 +61,7 @@ def _good(found: Verified) -> None:
 
 @row(
     "verify-memory",
-    "peak memory of verify, beside that of git fsck",
+    "peak memory of verify, without that of git fsck",
     "the same with as many axes and a tenth of the snapshots",
     Reach(FLAT),
 )
@@ -72,4 +72,6 @@ def verify_memory(stage: Stage) -> Figures:
     for path in vaults:
         with Vault.open(path) as vault:
             counts.append(f"{vault.index.count():,}")
-    return Figures(ours, other, "B", f"{counts[0]} against {counts[1]} snapshots; flat")
+    return Figures(
+        ours, other, "B", f"{counts[0]} against {counts[1]} snapshots; flat; each of two processes"
+    )

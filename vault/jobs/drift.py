@@ -266,7 +266,6 @@ def kept_wrongly(vault: Vault, moment: datetime | None = None) -> list[Address]:
     kept, _ = vault.index.looks()
     addresses = [address for address in vault.axes() if address in kept]
     seen = Sight(vault, addresses)
-    seen.read_ahead(addresses)
     wrong = []
     for address in addresses:
         found = _kept(kept[address], seen, address, moment)

@@ -2,7 +2,7 @@
 
 Every snapshot is recomputed: the export has its hash, the dictionary has its hash, and both
 together give the parameters that were kept, byte for byte. Each record is linked to the one before.
-Axis after axis is read in one stream, so that no more than one axis's records are in memory.
+Axis after axis is read in one stream, and where it pays half of the axes by a second process.
 """
 
 from __future__ import annotations
@@ -10,25 +10,25 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from vault.jobs.drift import kept_wrongly
 from vault.jobs.selectors import by_id
-from vault.jobs.verify_chain import check_chain, in_order
-from vault.jobs.verify_outcome import Problem, Verified, problem_of, where
+from vault.jobs.verify_axes import Axes
+from vault.jobs.verify_outcome import Problem, Verified, where
+from vault.jobs.verify_second import second
 from vault.jobs.verify_signatures import bad_signatures
-from vault.jobs.verify_snapshot import Looked, Place, Reading, check_snapshot
-from vault.jobs.verify_values import Values
+from vault.jobs.verify_snapshot import Place, Reading
 from vault.jobs.verify_witness import hear_witness
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.store import layout
-from vault.store.commit_lines import CommitLines
 from vault.store.index import walk
 from vault.store.index_rows import Snapshot
 
 if TYPE_CHECKING:
-    from vault.store.values_agreement import Agreement
+    from vault.jobs.verify_axes import AxisFound, Places
     from vault.store.vault import Vault
 
 _STALE = "the index does not show the {} that git holds: run reindex"
@@ -56,13 +56,13 @@ def verify(
             places = _places(vault, only)
             axis_of = {place.commit: axis for axis, found in places.items() for place in found}
             with Reading(vault) as reading:
-                whole = _Whole(vault, reading, outcome, progress, is_partial=only is not None)
-                whole.check(places, axis_of)
-            if only is None:
-                outcome.problems += unsigned(vault, axis_of, places)
-                outcome.problems += _strangers(vault, places)
-                outcome.problems += _baselines(vault)
-                outcome.problems += whole.index_problems()
+                axes = Axes(vault, reading, is_partial=only is not None)
+                checked = _check(vault, axes, places, axis_of, progress, outcome)
+                if only is None:
+                    outcome.problems += unsigned(vault, axis_of, places)
+                    outcome.problems += _strangers(vault, places)
+                    outcome.problems += _baselines(vault)
+                    outcome.problems += _index_problems(vault, axes, checked)
         except Damaged as error:
             outcome.problems.append(Problem("git", "history", str(error)))
         outcome.problems[:0] = objects()
@@ -109,94 +109,59 @@ def _places(vault: Vault, only: Collection[Address] | None) -> dict[Address, lis
     return found
 
 
-class _Whole:
-    """One verification: every axis, and what of it the index must show."""
+def _check(
+    vault: Vault,
+    axes: Axes,
+    places: Places,
+    axis_of: Mapping[str, Address],
+    progress: Progress,
+    outcome: Verified,
+) -> dict[Address, AxisFound]:
+    """Check axis after axis, in two processes where that pays; adds what was found."""
+    total, done, lock = sum(map(len, places.values())), 0, Lock()
 
-    def __init__(
-        self,
-        vault: Vault,
-        reading: Reading,
-        outcome: Verified,
-        progress: Progress,
-        *,
-        is_partial: bool,
-    ) -> None:
-        self._vault, self._reading, self._outcome = vault, reading, outcome
-        self._progress, self._is_partial = progress, is_partial
-        self._values = Values()
-        self._is_stale = False
-        self._agreed: dict[Address, bool] = {}
-        self._shown = 0
-        self._total = 0
+    def seen(number: int = 1) -> None:
+        nonlocal done
+        with lock:
+            done += number
+            progress(done, total)
 
-    def check(self, places: Mapping[Address, list[Place]], axis_of: Mapping[str, Address]) -> None:
-        """Check axis after axis."""
-        self._total = sum(map(len, places.values()))
-        lines = CommitLines(self._vault.repository, self._vault.tip)
-        for address, found in places.items():
-            agreement = None if self._is_partial else self._agreement(address)
-            looked = self._snapshots(address, found, axis_of, agreement)
-            chain = check_chain(self._vault, address, looked, lines)
-            self._outcome.problems += chain
-            if agreement is not None:
-                self._look_up(address, in_order(looked, lines))
-                self._agreed[address] = self._holds(address, agreement)
+    checked: dict[Address, AxisFound] = {}
+    try:
+        with second(vault, {} if axes.is_partial else places, axis_of, seen) as (theirs, wait):
+            for address in (one for one in places if one not in theirs):
+                checked[address] = axes.check(address, places[address], axis_of, seen)
+            checked |= wait()
+        for address in (
+            one for one in places if one not in checked
+        ):  # the other process did not get that far
+            checked[address] = axes.check(address, places[address], axis_of, seen)
+    finally:
+        for address in filter(checked.__contains__, places):
+            found = checked[address]
+            outcome.problems += found.problems
+            outcome.remarks += found.remarks
+            outcome.snapshots += found.snapshots
+    return checked
 
-    def _snapshots(
-        self,
-        address: Address,
-        places: list[Place],
-        axis_of: Mapping[str, Address],
-        agreement: Agreement | None,
-    ) -> dict[str, Looked]:
-        """Check snapshots each by itself; returns those whose record can be read, by commit."""
-        found: dict[str, Looked] = {}
-        problems = self._outcome.problems
-        for looked in self._reading.snapshots(address, places):
-            snapshot = looked.snapshot
-            try:
-                _ = snapshot.record
-                found[snapshot.id] = looked.without_files()
-                if axis_of[snapshot.id] != address:
-                    raise Damaged("its commit records another axis too")
-                for kind, details in check_snapshot(looked, self._values, self._outcome.remarks):
-                    problems.append(problem_of(kind, snapshot, details))
-            except VaultError as error:
-                problems.append(problem_of("record", snapshot, str(error)))
-            # Now that its lines were computed they need no reading.
-            if agreement is not None and snapshot.id in found and agreement.is_next(snapshot.id):
-                agreement.show(looked.kept)
-            self._outcome.snapshots += 1
-            self._progress(self._outcome.snapshots, self._total)
-        return found
 
-    def _look_up(self, address: Address, snapshots: list[Snapshot]) -> None:
-        self._shown += len(snapshots)
-        self._is_stale |= not self._vault.index.shows(address, snapshots)
-
-    def _agreement(self, address: Address) -> Agreement:
-        return self._vault.index.agreement(address, self._values.told)
-
-    def _holds(self, address: Address, agreement: Agreement) -> bool:
-        """Whether the values in the index are those in git; reads what was not shown yet."""
-        for text in self._reading.parameters(address, agreement.rest):
-            agreement.show(text)
-        return agreement.holds
-
-    def index_problems(self) -> Iterator[Problem]:
-        """What the index does not have as git does."""
-        index = self._vault.index
-        if self._is_stale or index.count() != self._shown or not index.is_sound():
-            yield Problem("index", "index", _STALE.format("snapshots"))
-        for address in index.axes():
-            if address not in self._agreed:  # git has no snapshot of it
-                self._agreed[address] = self._holds(address, self._agreement(address))
-            if not self._agreed[address]:
-                yield Problem("index", str(address), _STALE.format("values"))
-        for address in kept_wrongly(self._vault):
-            yield Problem("index", str(address), _STALE.format("drift"))
-        if index.is_damaged:
-            yield Problem("index", "index", _DAMAGED)
+def _index_problems(
+    vault: Vault, axes: Axes, checked: Mapping[Address, AxisFound]
+) -> Iterator[Problem]:
+    """What the index does not have as git does."""
+    index = vault.index
+    shown = sum(found.readable for found in checked.values())
+    are_shown = all(found.is_shown for found in checked.values())
+    if not are_shown or index.count() != shown or not index.is_sound():
+        yield Problem("index", "index", _STALE.format("snapshots"))
+    for address in index.axes():
+        found = checked.get(address)  # None: git has no snapshot of it
+        if not (axes.has_values(address) if found is None else found.agrees):
+            yield Problem("index", str(address), _STALE.format("values"))
+    for address in kept_wrongly(vault):
+        yield Problem("index", str(address), _STALE.format("drift"))
+    if index.is_damaged:
+        yield Problem("index", "index", _DAMAGED)
 
 
 def unsigned(

@@ -46,14 +46,19 @@ def hear_witness(vault: Vault, against: Path | None = None) -> Testimony:
     Raises Unreadable for a copy that is none.
     """
     heard = Testimony([], [])
-    history = set(vault.repository.run("rev-list", vault.tip).split())
-    _own(vault, history, heard)
+    _own(vault, heard)
     if against is not None:
-        _copy(vault, against, history, heard)
+        _copy(vault, against, heard)
     return heard
 
 
-def _own(vault: Vault, history: set[str], heard: Testimony) -> None:
+def _held(vault: Vault, lines: Sequence[Line]) -> set[str]:
+    """The tips of some lines that the history has: it is long, they are few."""
+    tips = {line.tip for line in lines}
+    return {one for one in vault.repository.lines("rev-list", vault.tip) if one in tips}
+
+
+def _own(vault: Vault, heard: Testimony) -> None:
     known = name_of(vault.repository)
     try:
         witness = heard.witness = read_witness(vault.repository.path / FILE)
@@ -74,8 +79,9 @@ def _own(vault: Vault, history: set[str], heard: Testimony) -> None:
         heard.problems.append((FILE, "this is the witness of another vault"))
     if witness.broken is not None:
         heard.problems.append((FILE, f"the witness was changed: {witness.broken}"))
-    _missing(vault, witness.tips, history, "witness", heard)
     tips = witness.tips
+    history = _held(vault, tips)
+    _missing(vault, tips, history, "witness", heard)
     if tips and tips[-1].tip != vault.tip and tips[-1].tip in history:
         heard.remarks.append(
             "The newest commits are not in the witness yet: a process was stopped just after it "
@@ -125,7 +131,7 @@ def _first_lost(vault: Vault, tips: Sequence[str]) -> Snapshot | None:
     return None
 
 
-def _copy(vault: Vault, path: Path, history: set[str], heard: Testimony) -> None:
+def _copy(vault: Vault, path: Path, heard: Testimony) -> None:
     try:
         content = path.read_bytes()
     except OSError as error:
@@ -134,7 +140,7 @@ def _copy(vault: Vault, path: Path, history: set[str], heard: Testimony) -> None
         tips = list(_printed(content))
         if not tips:
             raise Unreadable("it holds neither a witness nor a commit id", file=str(path))
-        _missing(vault, tips, history, str(path), heard)
+        _missing(vault, tips, _held(vault, tips), str(path), heard)
         return
     copy = read_witness(path)
     if copy is None:
@@ -152,7 +158,7 @@ def _copy(vault: Vault, path: Path, history: set[str], heard: Testimony) -> None
             if len(copy.lines) > len(own.lines):
                 said = f"the vault's witness ends at line {len(own.lines)}; the copy goes on"
                 heard.problems.append((FILE, said))
-    _missing(vault, copy.tips, history, str(path), heard)
+    _missing(vault, copy.tips, _held(vault, copy.tips), str(path), heard)
 
 
 def _printed(content: bytes) -> Iterator[Line]:

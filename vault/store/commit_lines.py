@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from sys import intern
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ class CommitLines:
         self._generation: dict[str, int] = {}
         rows = repository.lines("rev-list", "--topo-order", "--reverse", "--parents", tip)
         for row in rows:
-            commit, *before = row.split()
+            commit, *before = map(intern, row.split())  # each id once in memory
             parents[commit] = before
             self._generation[commit] = 1 + max(map(self._generation.__getitem__, before), default=0)
         self._place: dict[str, tuple[int, int]] = {}

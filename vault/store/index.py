@@ -11,6 +11,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from sys import intern
 from typing import Any
 
 from vault.model.errors import Damaged, Unavailable, VaultError
@@ -362,7 +363,7 @@ def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Ad
     commit = ""
     for line in lines:
         if line.startswith("commit "):
-            commit = line[7:]
+            commit = intern(line[7:])
         elif line.startswith(":"):
             fields, path = line.split("\t", 1)
             blob = fields.split(" ")[3]
