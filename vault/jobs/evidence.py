@@ -18,6 +18,7 @@ from vault.meaning.sentences import sentences
 from vault.model.names import safe_file_name
 from vault.store import layout
 from vault.store.clock import now
+from vault.store.exchange import bundle_into
 from vault.store.new_folder import new_folder, write_whole
 from vault.store.snapshot_text import digest
 
@@ -55,10 +56,7 @@ def write_evidence(vault: Vault, found: Audit, out: Path) -> Json:
         for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
             place = layout.family_file(name)
             write_whole(scratch / place, vault.needed(place, vault.tip))
-        # HEAD makes the bundle clone without a warning.
-        vault.repository.run(
-            "bundle", "create", "--quiet", str(scratch.resolve() / BUNDLE), "HEAD", _BRANCH
-        )
+        bundle_into(scratch / BUNDLE, vault.repository)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
         write_whole(scratch / "report.html", report_html(vault, found))

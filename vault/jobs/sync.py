@@ -286,11 +286,9 @@ class _Order:
             tips = (self._vault.tip, self._theirs)
             self._lines = CommitLines(repository, tips[0]), CommitLines(repository, tips[1])
         mine, others = self._lines
-        placed = [(microseconds(s.record.taken_at), mine.generation(s.id), s.id, s) for s in here]
-        placed += [
-            (microseconds(s.record.taken_at), others.generation(s.id), s.id, s) for s in there
-        ]
-        return [row[3] for row in sorted(placed, key=lambda row: row[:3])]
+        placed = [(microseconds(s.record.taken_at), mine.rank(s.id), s) for s in here]
+        placed += [(microseconds(s.record.taken_at), others.rank(s.id), s) for s in there]
+        return [snapshot for _, _, snapshot in sorted(placed, key=lambda row: row[:2])]
 
 
 def _of_axis(

@@ -13,6 +13,7 @@ from vault.store import layout
 from vault.store.edited_files import read_axis, read_family, read_site
 from vault.store.fault_log_text import read_fault_log
 from vault.store.golden_text import read_golden
+from vault.store.restore_text import read_restore
 
 if TYPE_CHECKING:
     from vault.jobs.verify import Progress
@@ -23,6 +24,7 @@ _READ: dict[str, Callable[[bytes, str], object]] = {
     "axis.yaml": read_axis,
     "golden.yaml": read_golden,
     "faults.yaml": read_fault_log,
+    "restore.yaml": read_restore,
 }
 
 

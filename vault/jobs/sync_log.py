@@ -79,17 +79,9 @@ def note(state: Path, event: SyncEvent) -> None:
     """Append an event. Where that cannot be written, what was done is done all the same."""
     line = json.dumps({**asdict(event), "at": time_text(event.at)}, separators=(",", ":"))
     with suppress(OSError), (state / _FILE).open("ab") as file:
-        if file.tell() and not _ends_whole(state / _FILE):
-            file.write(b"\n")
-        file.write(line.encode() + b"\n")
+        file.write(f"\n{line}\n".encode())  # a line that a crash has torn must not swallow it
         file.flush()
         os.fsync(file.fileno())
-
-
-def _ends_whole(path: Path) -> bool:
-    with path.open("rb") as file:
-        file.seek(-1, os.SEEK_END)
-        return file.read() == b"\n"
 
 
 def sync_events(state: Path) -> list[SyncEvent]:

@@ -132,9 +132,8 @@ def _check(
             for address in (one for one in places if one not in theirs):
                 checked[address] = axes.check(address, places[address], axis_of, seen)
             checked |= wait()
-        for address in (
-            one for one in places if one not in checked
-        ):  # the other process did not get that far
+        left = [one for one in places if one not in checked]  # where the other process fell short
+        for address in left:
             checked[address] = axes.check(address, places[address], axis_of, seen)
     finally:
         for address in filter(checked.__contains__, places):

@@ -43,7 +43,7 @@ def in_order(looked: Mapping[str, Looked], lines: CommitLines) -> list[Snapshot]
     """Snapshots as they were taken; those of the same moment as they were recorded."""
     return sorted(
         (one.snapshot for one in looked.values()),
-        key=lambda s: (microseconds(s.record.taken_at), lines.generation(s.id), s.id),
+        key=lambda s: (microseconds(s.record.taken_at), lines.rank(s.id)),
     )
 
 

@@ -1,4 +1,4 @@
-"""A second process that checks a part of the axes: with two processors that is twice as quick.
+"""A second process that checks half of the axes, where there are two processors.
 
 What it does not get done, for whatever reason, is left to the first one.
 """

@@ -103,6 +103,10 @@ class CommitLines:
         """
         return self._generation[commit]
 
+    def rank(self, commit: str) -> tuple[int, str]:
+        """What to order snapshots of one moment by: in every copy of the vault the same."""
+        return self._generation[commit], commit
+
     def merge_of(self, commit: str) -> str | None:
         """The merge that took a commit in; None on the main line."""
         taken = self.lines[self._place[commit][0]].taken

@@ -18,27 +18,23 @@ from typing import TYPE_CHECKING
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
 from vault.store.lock import WAIT_SECONDS, holding
+from vault.store.repository import BRANCH
 
 if TYPE_CHECKING:
     from vault.store.repository import Repository
 
 BUNDLE = ".bundle"
-_BRANCH = "refs/heads/main"
 _THERE, _HELD = "refs/axisvault/there", "refs/axisvault/held"
 _ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
 _SCHEME = re.compile(r"^\w+://")
 _PEOPLE = re.compile(r"[^\s/@']+@")  # a name, or name and password, before a host
 # Whatever git can reach, but no helper program that an address could name.
-_SAFELY = [
-    "-c",
-    "protocol.allow=never",
-    "-c",
-    "fetch.fsckObjects=true",
-    "-c",
-    "fetch.unpackLimit=1",
-]
-for _kind in ("file", "ssh", "http", "https", "git"):
-    _SAFELY += ["-c", f"protocol.{_kind}.allow=always"]
+_KINDS = ("file", "ssh", "http", "https", "git")
+_SETTINGS = (
+    "fetch.fsckObjects=true", "fetch.unpackLimit=1", "protocol.allow=never",
+    *(f"protocol.{kind}.allow=always" for kind in _KINDS),
+)  # fmt: skip
+_SAFELY = tuple(word for setting in _SETTINGS for word in ("-c", setting))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +82,7 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
         status, said = repository.outcome(
             *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
-            "--no-auto-maintenance", "--", partner.place, f"+{_BRANCH}:{_THERE}",
+            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_THERE}",
         )  # fmt: skip
         if status != 0:
             raise _failed(partner, said)
@@ -127,7 +123,7 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
     Raises Refused where it has something that is not here, Unavailable where it is not reached.
     """
     status, said = repository.outcome(
-        *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{_BRANCH}"
+        *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
     )
     if status == 0:
         return
@@ -144,6 +140,12 @@ def more_there(partner: Partner) -> Refused:
     )
 
 
+def bundle_into(path: Path, repository: Repository) -> None:
+    """Write the whole history into one file that git clones and fetches from. Raises Damaged."""
+    # HEAD makes the bundle clone without a warning.
+    repository.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
+
+
 def write_bundle(repository: Repository, path: Path) -> None:
     """Write everything into one file, whole or not at all; an older bundle of it is replaced.
 
@@ -157,8 +159,7 @@ def write_bundle(repository: Repository, path: Path) -> None:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
         draft = Path(name)
         os.close(handle)
-        # HEAD makes the bundle clone without a warning.
-        repository.run("bundle", "create", "--quiet", str(draft), "HEAD", "main")
+        bundle_into(draft, repository)
         with draft.open("rb+") as file:
             os.fsync(file.fileno())
         draft.chmod(0o644)
@@ -173,10 +174,10 @@ def write_bundle(repository: Repository, path: Path) -> None:
 
 def _check_older(repository: Repository, path: Path) -> None:
     partner = partner_at(str(path))
-    status, said = repository.outcome("bundle", "list-heads", str(path.resolve()), _BRANCH)
+    status, said = repository.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
     tip = said.split()[0] if status == 0 and said.split() else None
     if tip is None:
         raise Refused(f"{path} is there already, and no bundle of a vault", hint="name a new file")
     known = repository.resolve(f"{tip}^{{commit}}")
-    if known is None or not repository.is_ancestor(known, "main"):
+    if known is None or not repository.is_ancestor(known, BRANCH):
         raise more_there(partner)

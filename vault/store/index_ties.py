@@ -42,7 +42,7 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
             " ORDER BY seq",
             tie,
         ).fetchall()
-        wanted = sorted(rows, key=lambda row: (lines.generation(row[2]), row[2]))
+        wanted = sorted(rows, key=lambda row: lines.rank(row[2]))
         if wanted == rows:
             continue
         numbers = [row[0] for row in rows]
