@@ -19,12 +19,12 @@ from argon2 import PasswordHasher
 from hypothesis import settings
 
 from vault import cli as vault_cli
-from vault.jobs import accounts
-from vault.jobs.demo import build_demo
-from vault.jobs.edit_records import add_family
-from vault.jobs.ingest import Ingested, ingest, visit
+from vault.jobs.accounts import accounts
+from vault.jobs.demo.demo import build_demo
+from vault.jobs.intake.ingest import Ingested, ingest, visit
+from vault.jobs.records.edit import add_family
 from vault.model.names import Address
-from vault.store.index_rows import Snapshot
+from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[1]

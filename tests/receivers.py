@@ -21,8 +21,8 @@ from pydantic import TypeAdapter
 
 from vault.model.alert_channels import Channel
 from vault.model.alerts import Alert
-from vault.store.outbox import Outbox
-from vault.store.secrets import Secrets
+from vault.store.local.outbox import Outbox
+from vault.store.local.secrets import Secrets
 
 PATIENCE = 60.0
 """Seconds until a test that waits for something fails; nothing is expected to take that long."""

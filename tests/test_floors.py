@@ -56,13 +56,13 @@ def test_a_module_imports_only_its_own_floor_and_those_below(path: Path) -> None
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_git_is_used_by_the_repository_module_alone(path: Path) -> None:
     uses = {name for name in imports(path) if name.split(".")[0] == "git"}
-    assert not uses or dotted(path) == "vault.store.repository"
+    assert not uses or dotted(path) == "vault.store.git.repository"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_yaml_is_used_by_the_yaml_module_alone(path: Path) -> None:
     uses = {name for name in imports(path) if name.split(".")[0] == "ruamel"}
-    assert not uses or dotted(path) == "vault.store.yaml_text"
+    assert not uses or dotted(path) == "vault.store.files.yaml_text"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)

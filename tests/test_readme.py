@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 from tests.readme import README, make_works, printed, shown
-from vault.store.edited_files import read_site
+from vault.store.files.edited_files import read_site
 
 
 def test_the_outputs_that_the_readme_shows_are_those_of_the_demo_vault(tmp_path: Path) -> None:

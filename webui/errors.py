@@ -9,7 +9,7 @@ from flask import Response, current_app, jsonify, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
-from vault.jobs.accounts import TooMany
+from vault.jobs.accounts.accounts import TooMany
 from vault.model.errors import (
     Damaged,
     Refused,

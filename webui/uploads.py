@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 
-from vault.jobs.read_export import MAX_BYTES
+from vault.jobs.state.read_export import MAX_BYTES
 from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
 

@@ -12,7 +12,7 @@ from flask_wtf.csrf import CSRFProtect
 
 from vault.model.accounts import Account
 from vault.model.errors import Refused, Unavailable, VaultError
-from vault.store.accounts import Accounts
+from vault.store.local.accounts import Accounts
 
 if TYPE_CHECKING:
     from pathlib import Path

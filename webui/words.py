@@ -17,7 +17,7 @@ from vault.store.clock import now
 from webui.errors import plain
 
 if TYPE_CHECKING:
-    from vault.jobs.drift import AxisDrift
+    from vault.jobs.baseline.drift import AxisDrift
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "dynamics": "∿", "electrical": "ϟ", "link": "⇄", "record": "·",

@@ -19,10 +19,10 @@ from time import monotonic, sleep
 from uuid import uuid4
 
 from tests.bench.measure import CHECKOUT, program, seconds
-from vault.jobs.accounts import add_account
-from vault.jobs.selectors import resolve
+from vault.jobs.accounts.accounts import add_account
+from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
-from vault.store.accounts import Accounts
+from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
 
 READERS, WRITERS = 50, 4

@@ -18,14 +18,14 @@ from tests.bench.measure import (
     size_on_disk,
 )
 from tests.bench.stage import BY, PARAMETERS, Stage
-from vault.jobs import drift as drift_module
-from vault.jobs.compare_states import compare_states
-from vault.jobs.drift import drift
-from vault.jobs.history import parameter_history
-from vault.jobs.ingest import ingest, visit
-from vault.jobs.selectors import resolve
+from vault.jobs.baseline import drift as drift_module
+from vault.jobs.baseline.drift import drift
+from vault.jobs.inspect.history import parameter_history
+from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.state.compare import compare_states
+from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
-from vault.store import layout
+from vault.store.files import layout
 from vault.store.vault import Vault
 
 _SAMPLE = 99  # files of the reference that is measured on a part and scaled

@@ -5,10 +5,10 @@ from __future__ import annotations
 from tests.bench.measure import axisvault, in_turn, own_peak_memory, program
 from tests.bench.rows import FLAT, Figures, Reach, row, within
 from tests.bench.stage import BY, Stage
-from vault.jobs.ingest import ingest, visit
-from vault.jobs.selectors import resolve
-from vault.jobs.verify_new import remember_verified, verify_new
-from vault.jobs.verify_outcome import Verified
+from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.state.selectors import resolve
+from vault.jobs.verify.incremental import remember_verified, verify_new
+from vault.jobs.verify.outcome import Verified
 from vault.store.vault import Vault
 
 

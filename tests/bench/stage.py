@@ -8,14 +8,15 @@ from pathlib import Path
 
 from tests.bench import bulk
 from tests.bench.measure import axisvault, peak_memory, program, seconds
-from vault.jobs.edit_records import add_family
-from vault.jobs.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.records.edit import add_family
 from vault.model.golden import Approval, Golden
 from vault.model.names import Address
-from vault.store import layout, packing, yaml_text
 from vault.store.clock import now
-from vault.store.golden_text import golden_text
-from vault.store.index_rows import Snapshot
+from vault.store.files import layout, yaml_text
+from vault.store.files.golden_text import golden_text
+from vault.store.git import packing
+from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
 PARAMETERS = 300

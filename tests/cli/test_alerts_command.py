@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.receivers import Clock, WebServer, a_channel, an_alert, announce, web_server
-from vault.store.outbox import FILE
+from vault.store.local.outbox import FILE
 from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[2]

@@ -27,7 +27,7 @@ import pytest
 
 from vault.cli import axisvault, run
 from vault.store import clock
-from vault.store.index_tables import in_memory
+from vault.store.index.tables import in_memory
 from vault.store.vault import Vault
 
 Damage = Callable[[Path], None]
@@ -97,7 +97,7 @@ def standing() -> Iterator[None]:
         patch.setenv("TZ", "UTC")
         time.tzset()
         patch.setattr(clock, "datetime", Stopped)
-        patch.setattr("vault.jobs.deliver.start_delivery", lambda folder: None)
+        patch.setattr("vault.jobs.alerts.deliver.start_delivery", lambda folder: None)
         yield
     time.tzset()
 

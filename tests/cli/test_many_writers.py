@@ -15,8 +15,8 @@ from typing import Any
 import pytest
 
 from tests.conftest import every_snapshot
-from vault.jobs.ingest import ingest, visit
-from vault.jobs.verify import verify
+from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.verify.verify import verify
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -30,7 +30,7 @@ Git = Callable[..., str]
 WRITER = """
 import sys
 from pathlib import Path
-from vault.jobs.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest, visit
 from vault.model.names import Address
 from vault.store.vault import Vault
 

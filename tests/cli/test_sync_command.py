@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import Outcome
-from vault.jobs.verify import verify
+from vault.jobs.verify.verify import verify
 from vault.store.vault import Vault
 from webui import create_app
 

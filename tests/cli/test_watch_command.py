@@ -17,8 +17,8 @@ from typing import Any
 import pytest
 
 from tests.conftest import every_snapshot
-from tests.store.test_lock import holder
-from vault.jobs.verify import verify
+from tests.store.local.test_lock import holder
+from vault.jobs.verify.verify import verify
 from vault.store.vault import Vault
 
 ROOT = Path(__file__).parents[2]

@@ -27,7 +27,7 @@ from vault.model.export import ExportContent
 from vault.model.families import Family
 from vault.model.normalise import Normalised, definitions, normalise
 from vault.model.quantities import Measure, convert
-from vault.store.edited_files import read_axis, read_family
+from vault.store.files.edited_files import read_axis, read_family
 
 ROWS = list(csv.DictReader(io.StringIO(MANIFEST.read_text("utf-8"))))
 AXES = sorted({f"{row['machine']}/{row['axis']}" for row in ROWS})

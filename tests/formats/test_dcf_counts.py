@@ -18,16 +18,16 @@ from canopen.objectdictionary import ODArray, ODRecord, ODVariable
 
 from example_machines import EXPORTS, FAMILIES
 from tests.formats.test_dcf import AXES, COMPACT, HEAD, NUMBERS, read, variable
-from tests.jobs.test_verify import forged, moved, rewritten
+from tests.jobs.verify.test_verify import forged, moved, rewritten
 from vault.formats import dcf
-from vault.jobs import ingest as ingest_module
-from vault.jobs.edit_records import add_family
-from vault.jobs.read_export import read_export
-from vault.jobs.verify import verify
+from vault.jobs.intake import ingest as ingest_module
+from vault.jobs.records.edit import add_family
+from vault.jobs.state.read_export import read_export
+from vault.jobs.verify.verify import verify
 from vault.model.export import ExportContent
 from vault.model.families import Family
 from vault.model.normalise import VERSION, normalise
-from vault.store.edited_files import read_family
+from vault.store.files.edited_files import read_family
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"

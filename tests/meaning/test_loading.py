@@ -13,7 +13,7 @@ from vault.model.datatypes import BY_NAME
 from vault.model.export import Scalar
 from vault.model.normalise import Definition, family_definitions
 from vault.model.parameters import Parameter
-from vault.store.edited_files import read_family
+from vault.store.files.edited_files import read_family
 
 
 def definition(code: str = "x", kind: str = "UNSIGNED16", **more: Any) -> Definition:

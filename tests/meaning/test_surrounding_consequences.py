@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from vault.jobs.compare_states import built
+from vault.jobs.state.compare import built
 from vault.meaning.changes import Surrounding
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings

@@ -14,7 +14,7 @@ from vault.model.alert_channels import (
     WebhookChannel,
 )
 from vault.model.errors import Unreadable
-from vault.store.edited_files import read_site
+from vault.store.files.edited_files import read_site
 
 HEAD = "schema: axisvault/vault/1\nsite: Tile works (invented)\napproval: {reason: true}\n"
 GOOD = """\

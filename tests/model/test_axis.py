@@ -7,7 +7,7 @@ import pytest
 from vault.model.axis import AxisRecord
 from vault.model.errors import Unreadable
 from vault.model.quantities import Measure
-from vault.store.edited_files import read_axis
+from vault.store.files.edited_files import read_axis
 
 # An invented axis. The line of each key matters to the tests below.
 GOOD = """\

@@ -6,7 +6,7 @@ import pytest
 
 from vault.model.errors import Unreadable
 from vault.model.families import Family
-from vault.store.edited_files import read_family
+from vault.store.files.edited_files import read_family
 
 # An invented family. The line of each key matters to the tests below.
 GOOD = """\

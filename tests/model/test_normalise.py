@@ -12,8 +12,8 @@ from vault.model.export import Entry, ExportContent, SkippedLine
 from vault.model.families import Family
 from vault.model.normalise import Normalised, normalise
 from vault.model.parameters import Parameter
-from vault.store.edited_files import read_family
-from vault.store.yaml_text import parameters_text
+from vault.store.files.edited_files import read_family
+from vault.store.files.yaml_text import parameters_text
 
 # An invented family; its codes are our own.
 DICTIONARY = """

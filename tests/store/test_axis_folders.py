@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from vault.model.names import Address
-from vault.store.repository import Repository
+from vault.store.git.repository import Repository
 from vault.store.vault import Vault
 
 BY = "Pavo Drostmaa <pavo@tileworks.example>"

@@ -11,10 +11,10 @@ from typing import Any, NamedTuple
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from vault.jobs.edit_records import add_family
-from vault.jobs.history import history
-from vault.jobs.ingest import Intake, visit
-from vault.jobs.verify import verify
+from vault.jobs.inspect.history import history
+from vault.jobs.intake.ingest import Intake, visit
+from vault.jobs.records.edit import add_family
+from vault.jobs.verify.verify import verify
 from vault.meaning.sentences import sentences
 from vault.model.names import Address
 from vault.store.clock import time_text

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from vault.jobs.ingest import Intake, visit
-from vault.jobs.read_export import file_bytes
+from vault.jobs.intake.ingest import Intake, visit
+from vault.jobs.state.read_export import file_bytes
 from vault.model.errors import Unavailable
 from vault.model.names import Address
 from vault.store.recorder import recording

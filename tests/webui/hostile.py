@@ -16,8 +16,8 @@ from werkzeug.test import TestResponse
 
 from tests.conftest import BY, ROOT
 from tests.webui.visiting import add_people
-from vault.jobs.edit_records import add_family
-from vault.jobs.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.records.edit import add_family
 from vault.model.names import Address
 from vault.store.vault import Vault
 

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 from playwright.sync_api import ViewportSize
 
 from tests.webui.browsing import chromium, served
-from vault.jobs.demo import build_demo
-from vault.jobs.golden import approve
+from vault.jobs.baseline.golden import approve
+from vault.jobs.demo.demo import build_demo
 from vault.store.vault import Vault
 
 _FOLDER = Path(__file__).parent / "screenshots"

@@ -12,7 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 from tests.webui.browsing import chromium, served
 from tests.webui.visiting import PASSWORD, add_people
-from vault.jobs.golden import approve
+from vault.jobs.baseline.golden import approve
 from vault.store.vault import Vault
 from webui.pages import ALL
 

@@ -24,11 +24,11 @@ from tests.conftest import ROOT, every_snapshot
 from tests.webui import hostile
 from tests.webui.hostile import FORM, Export, multipart, serving, settle, uploads
 from tests.webui.visiting import PASSWORD, Visit
-from vault.jobs.restore_sign_off import last_check
-from vault.jobs.restore_target import planned
-from vault.jobs.verify import verify
+from vault.jobs.restore.sign_off import last_check
+from vault.jobs.restore.target import planned
+from vault.jobs.verify.verify import verify
 from vault.model.names import Address
-from vault.store import layout
+from vault.store.files import layout
 from vault.store.vault import Vault
 from webui import create_app
 from webui import work as works
@@ -103,7 +103,7 @@ from tests.webui.visiting import Visit
 from webui import create_app
 folder, page, moment = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 place = import_module("webui.pages.take_in")
-from vault.store.repository import Repository
+from vault.store.git.repository import Repository
 
 def killing(where, name, after):
     real = getattr(where, name)

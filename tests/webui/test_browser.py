@@ -14,7 +14,7 @@ from unicodedata import normalize
 import pypdf
 import pytest
 
-from tests.jobs.test_restore_story import NEW_PLATE
+from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
 from tests.webui.browsing import chromium, served
 from tests.webui.visiting import PASSWORD, add_people

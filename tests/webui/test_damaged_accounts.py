@@ -17,8 +17,8 @@ from flask import Flask
 from tests.conftest import Outcome
 from tests.webui.hostile import Export, made, settle
 from tests.webui.visiting import PASSWORD, PEOPLE, Visit, token_for
-from vault.jobs import accounts as people
-from vault.store.accounts import FILE, Accounts
+from vault.jobs.accounts import accounts as people
+from vault.store.local.accounts import FILE, Accounts
 from vault.store.vault import Vault
 from webui import create_app
 

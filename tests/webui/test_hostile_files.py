@@ -13,7 +13,7 @@ from flask import Flask
 
 from tests.webui.hostile import FORM, Export, came_through, made, multipart, uploads
 from tests.webui.visiting import Visit, token_for
-from vault.jobs import read_export
+from vault.jobs.state import read_export
 from vault.store.vault import Vault
 from webui import create_app
 

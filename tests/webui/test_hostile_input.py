@@ -13,7 +13,7 @@ from flask import Flask
 
 from tests.webui.hostile import HOSTILE, UNSEEN, Export, Parsed, came_through, made, settle
 from tests.webui.visiting import Visit
-from vault.jobs.accounts import failed_log_ins
+from vault.jobs.accounts.accounts import failed_log_ins
 from vault.model.visible_text import STAND_IN, visible
 from vault.store.clock import now
 from webui import create_app

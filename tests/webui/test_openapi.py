@@ -13,8 +13,8 @@ import schemathesis
 from hypothesis import HealthCheck, given, settings
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from vault.jobs.accounts import add_account
-from vault.store.accounts import Accounts
+from vault.jobs.accounts.accounts import add_account
+from vault.store.local.accounts import Accounts
 from webui import create_app
 from webui.pages import ALL
 

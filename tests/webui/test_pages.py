@@ -15,9 +15,9 @@ from flask.testing import FlaskClient
 from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from tests.conftest import BY, Outcome, Take
-from vault.jobs import golden
-from vault.jobs.edit_records import set_axis
-from vault.jobs.fault_log import add_fault
+from vault.jobs.baseline import golden
+from vault.jobs.faults.log import add_fault
+from vault.jobs.records.edit import set_axis
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault

@@ -22,9 +22,9 @@ from hypothesis import strategies as st
 from tests.conftest import BY
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, parameter, view_of, with_mechanics
 from tests.webui.browsing import chromium, served
-from vault.jobs import golden
-from vault.jobs.drift import STATUSES, AxisDrift
-from vault.jobs.parameter_course import Course, CoursePoint, Mark
+from vault.jobs.baseline import golden
+from vault.jobs.baseline.drift import STATUSES, AxisDrift
+from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
 from vault.meaning.changes import Change, Finding
 from vault.model.names import Address
 from vault.store.vault import Vault

@@ -16,17 +16,17 @@ from flask import Flask
 
 from tests.conftest import BY, Outcome
 from tests.webui.visiting import PASSWORD, PEOPLE, Visit, add_people, token_for
-from vault.jobs import accounts as people
-from vault.jobs.audit import audit
-from vault.jobs.edit_records import set_site
-from vault.jobs.ingest import ingest
-from vault.jobs.ingest import visit as visit_of
+from vault.jobs.accounts import accounts as people
+from vault.jobs.audit.audit import audit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.ingest import visit as visit_of
+from vault.jobs.records.edit import set_site
 from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
-from vault.store import accounts as kept
 from vault.store import clock
-from vault.store.accounts import Accounts
+from vault.store.local import accounts as kept
+from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
 from webui import create_app
 from webui.pages import ALL

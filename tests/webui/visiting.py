@@ -10,9 +10,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from vault.jobs.accounts import add_account
+from vault.jobs.accounts.accounts import add_account
 from vault.model.accounts import ACCOUNT_ROLES
-from vault.store.accounts import Accounts
+from vault.store.local.accounts import Accounts
 
 PASSWORD = "plum tea on the loom"
 PEOPLE = {

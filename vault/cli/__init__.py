@@ -146,7 +146,7 @@ def _report(error: VaultError, arguments: list[str]) -> int:
     if "--json" in arguments:
         import json
 
-        from vault.jobs.as_json import error_json
+        from vault.jobs.state.documents import error_json
 
         click.echo(json.dumps(error_json(error), ensure_ascii=False))
     click.echo(f"axisvault: {error}", err=True)

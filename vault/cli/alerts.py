@@ -10,7 +10,7 @@ import click
 from vault.cli.common import json_option, open_vault, print_json, vault_folder
 
 if TYPE_CHECKING:
-    from vault.jobs.deliver import Waiting
+    from vault.jobs.alerts.deliver import Waiting
 
 
 @click.group()
@@ -24,9 +24,9 @@ def alerts() -> None:
 @click.pass_context
 def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     """List the messages that have not gone out, why, and when they are tried again."""
-    from vault.jobs.as_json_alerts import alerts_json
-    from vault.jobs.deliver import channels_of, waiting
-    from vault.store.outbox import Outbox
+    from vault.jobs.alerts.deliver import channels_of, waiting
+    from vault.jobs.alerts.documents import alerts_json
+    from vault.store.local.outbox import Outbox
 
     with open_vault(ctx) as vault:
         found = waiting(vault.state, channels_of(vault), everything=everything)
@@ -70,8 +70,8 @@ def _minute(moment: datetime) -> str:
 @click.pass_context
 def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
     """Send the messages that are due. Exit code 1 where one could not be sent."""
-    from vault.jobs.as_json_alerts import delivered_json
-    from vault.jobs.deliver import channels_of, deliver_from, keep_delivering, waiting
+    from vault.jobs.alerts.deliver import channels_of, deliver_from, keep_delivering, waiting
+    from vault.jobs.alerts.documents import delivered_json
 
     folder = vault_folder(ctx)
     done = deliver_from(folder, early=early)
@@ -100,7 +100,7 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
 @click.pass_context
 def test(ctx: click.Context, name: str, as_json: bool) -> int:
     """Send a test message by CHANNEL at once. Exit code 1 where it could not be sent."""
-    from vault.jobs.deliver import channels_of, try_channel
+    from vault.jobs.alerts.deliver import channels_of, try_channel
 
     with open_vault(ctx) as vault:
         tried = try_channel(vault, channels_of(vault), name)

@@ -41,9 +41,9 @@ def audit(
     period begins with that state, without a fault 90 days ago.
     """
     from vault.cli.printing_audit import print_audit
-    from vault.jobs.as_json_audit import audit_json
-    from vault.jobs.audit import audit as job
-    from vault.jobs.evidence import write_evidence
+    from vault.jobs.audit.audit import audit as job
+    from vault.jobs.audit.documents import audit_json
+    from vault.jobs.audit.evidence import write_evidence
     from vault.store.clock import parse_time
 
     times = [parse_time(text) if text else None for text in (start, end, at)]

@@ -42,10 +42,10 @@ def approve(
     The site's policy (vault.yaml) may want a second person, a reason, or a clean check. Waivers
     that still hold are kept.
     """
-    from vault.jobs.as_json_baseline import golden_json
-    from vault.jobs.golden import approve as job
-    from vault.jobs.golden import show as look
-    from vault.jobs.selectors import address_of
+    from vault.jobs.baseline.documents import golden_json
+    from vault.jobs.baseline.golden import approve as job
+    from vault.jobs.baseline.golden import show as look
+    from vault.jobs.state.selectors import address_of
 
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept)
@@ -63,8 +63,8 @@ def approve(
 def show(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show the baseline that holds for an axis, and its waivers."""
     from vault.cli.printing_baseline import print_golden
-    from vault.jobs.as_json_baseline import golden_json
-    from vault.jobs.golden import show as job
+    from vault.jobs.baseline.documents import golden_json
+    from vault.jobs.baseline.golden import show as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -104,8 +104,8 @@ def waive(
 
     CODE is a code or a role. The unit of the range is converted; bounds are allowed themselves.
     """
-    from vault.jobs.as_json_baseline import waiver_json
-    from vault.jobs.golden import waive as job
+    from vault.jobs.baseline.documents import waiver_json
+    from vault.jobs.baseline.golden import waive as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -132,7 +132,7 @@ def withdraw(
     as_json: bool,
 ) -> None:
     """Take the baseline of an axis back with its waivers, or one waiver only."""
-    from vault.jobs.golden import withdraw as job
+    from vault.jobs.baseline.golden import withdraw as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -163,9 +163,9 @@ def drift(
     is reported, and does not hold up the others.
     """
     from vault.cli.printing_baseline import print_drift
-    from vault.jobs.as_json_baseline import drift_json
-    from vault.jobs.drift import drift as job
-    from vault.jobs.raise_alerts import alert, unsent
+    from vault.jobs.alerts.raise_alerts import alert, unsent
+    from vault.jobs.baseline.documents import drift_json
+    from vault.jobs.baseline.drift import drift as job
     from vault.meaning.sentences import plural
     from vault.model.names import Address
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import click
 
 from vault.cli.printing import print_comparison, print_history
-from vault.jobs.compare_states import compare_states
-from vault.jobs.demo import SHOWN_COMPARISON, SHOWN_HISTORY
-from vault.jobs.history import history
-from vault.jobs.selectors import resolve
+from vault.jobs.demo.demo import SHOWN_COMPARISON, SHOWN_HISTORY
+from vault.jobs.inspect.history import history
+from vault.jobs.state.compare import compare_states
+from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
 from vault.store.vault import Vault
 

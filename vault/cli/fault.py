@@ -10,7 +10,7 @@ import click
 from vault.cli.common import by_option, json_option, open_vault, person, print_json
 
 if TYPE_CHECKING:
-    from vault.jobs.fault_log import FaultsAdded
+    from vault.jobs.faults.log import FaultsAdded
 
 _FILE = click.Path(path_type=Path)
 
@@ -35,7 +35,7 @@ def add(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Note one fault of an axis."""
-    from vault.jobs.fault_log import add_fault
+    from vault.jobs.faults.log import add_fault
     from vault.model.names import Address
     from vault.store.clock import now, parse_time
 
@@ -64,7 +64,7 @@ def import_(
 
     Times without an offset are local. Faults that are in the log already are passed over.
     """
-    from vault.jobs.fault_log import COLUMNS, import_faults
+    from vault.jobs.faults.log import COLUMNS, import_faults
     from vault.model.errors import WrongUsage
     from vault.model.names import Address
 
@@ -79,7 +79,7 @@ def import_(
 
 
 def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
-    from vault.jobs.as_json_audit import faults_added_json
+    from vault.jobs.faults.documents import faults_added_json
     from vault.meaning.sentences import plural
 
     for warning in found.warnings:
@@ -100,8 +100,8 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
 def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     """List the faults of an axis, and what may have ended them."""
     from vault.cli.printing_audit import print_faults
-    from vault.jobs.as_json_audit import faults_json
-    from vault.jobs.fault_log import named_faults, repeats
+    from vault.jobs.faults.documents import faults_json
+    from vault.jobs.faults.log import named_faults, repeats
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:

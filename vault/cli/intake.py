@@ -46,9 +46,9 @@ def ingest(
 ) -> None:
     """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
     from vault.cli.printing import print_ingested
-    from vault.jobs.as_json import ingest_json
-    from vault.jobs.ingest import ingest as job
-    from vault.jobs.ingest import visit
+    from vault.jobs.intake.documents import ingest_json
+    from vault.jobs.intake.ingest import ingest as job
+    from vault.jobs.intake.ingest import visit
     from vault.model.names import Address
 
     who = visit(
@@ -85,8 +85,8 @@ def ingest_tree(
     vault has already is left out, so the same tree can be taken in again.
     """
     from vault.cli.printing import print_tree
-    from vault.jobs.as_json import ingest_tree_json
-    from vault.jobs.ingest_tree import ingest_tree as job
+    from vault.jobs.intake.documents import ingest_tree_json
+    from vault.jobs.intake.ingest_tree import ingest_tree as job
 
     with open_vault(ctx) as vault, progress("Taking exports in") as update:
         found = job(vault, folder, person(by), manifest, update)

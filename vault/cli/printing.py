@@ -13,11 +13,11 @@ from vault.meaning.sentences import plural, sentences
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from vault.jobs.axis_edits import AxisEdit
-    from vault.jobs.compare_states import Compared
-    from vault.jobs.history import Entry
-    from vault.jobs.ingest import Ingested
-    from vault.jobs.ingest_tree import TreeIngested
+    from vault.jobs.inspect.history import Entry
+    from vault.jobs.intake.ingest import Ingested
+    from vault.jobs.intake.ingest_tree import TreeIngested
+    from vault.jobs.records.history_of_edits import AxisEdit
+    from vault.jobs.state.compare import Compared
     from vault.meaning.changes import Change, Comparison, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode

@@ -8,16 +8,16 @@ import click
 
 from vault.cli.printing import COLOURS, MARKS, print_fault
 from vault.cli.printing_tables import print_wrapped, who
-from vault.jobs.acts import Act
-from vault.jobs.audit import FaultSeen
+from vault.jobs.audit.acts import Act
+from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import plural, sentences
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from vault.jobs.audit import Audit, Entry
-    from vault.jobs.audit_suspects import AuditSuspect
-    from vault.jobs.fault_log import Repeats
+    from vault.jobs.audit.audit import Audit, Entry
+    from vault.jobs.audit.suspects import AuditSuspect
+    from vault.jobs.faults.log import Repeats
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
 

@@ -15,8 +15,8 @@ from vault.meaning.sentences import plural
 from vault.store.clock import now
 
 if TYPE_CHECKING:
-    from vault.jobs.drift import AxisDrift
-    from vault.jobs.golden import Baseline
+    from vault.jobs.baseline.drift import AxisDrift
+    from vault.jobs.baseline.golden import Baseline
     from vault.model.golden import Waiver
 
 _STATUS = {

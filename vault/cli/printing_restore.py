@@ -14,9 +14,9 @@ from vault.meaning.sentences import plural, value_text
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from vault.jobs.restore_check import Checked
-    from vault.jobs.restore_plan import RestorePlan
-    from vault.jobs.restore_verdict import Remaining
+    from vault.jobs.restore.check import Checked
+    from vault.jobs.restore.plan import RestorePlan
+    from vault.jobs.restore.verdict import Remaining
 
 _MOST = 12
 

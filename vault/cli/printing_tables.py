@@ -13,11 +13,11 @@ from vault.meaning.sentences import plural
 from vault.model import roles
 
 if TYPE_CHECKING:
-    from vault.jobs.find import Found
-    from vault.jobs.history import Step
-    from vault.jobs.selectors import State
-    from vault.jobs.show import Shown
-    from vault.jobs.spread import Spread
+    from vault.jobs.inspect.find import Found
+    from vault.jobs.inspect.history import Step
+    from vault.jobs.inspect.show import Shown
+    from vault.jobs.inspect.spread import Spread
+    from vault.jobs.state.selectors import State
     from vault.meaning.spread import Row
     from vault.model.snapshots import SnapshotRecord
 

@@ -19,7 +19,7 @@ from vault.cli.common import (
 
 if TYPE_CHECKING:
     from vault.cli.printing import Beside
-    from vault.jobs.selectors import State
+    from vault.jobs.state.selectors import State
 
 
 @contextmanager
@@ -27,7 +27,7 @@ def reading(
     ctx: click.Context, selectors: list[str], family: str | None, channel: int | None
 ) -> Iterator[list[State]]:
     """States that selectors stand for. Files alone need no vault, unless a family is named."""
-    from vault.jobs.selectors import is_file, resolve, state_of_file
+    from vault.jobs.state.selectors import is_file, resolve, state_of_file
 
     folder = vault_folder(ctx)
     if all(map(is_file, selectors)) and family is None and not folder.exists():
@@ -52,8 +52,8 @@ def show(
     export on disk.
     """
     from vault.cli.printing_tables import print_set
-    from vault.jobs.as_json import show_json
-    from vault.jobs.show import shown
+    from vault.jobs.inspect.documents import show_json
+    from vault.jobs.inspect.show import shown
 
     with reading(ctx, [selector], family, channel) as (state,):
         parameters = shown(state)
@@ -73,11 +73,11 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     """Tell what happened to an axis, or to one parameter."""
     from vault.cli.printing import print_history
     from vault.cli.printing_tables import print_steps
-    from vault.jobs.as_json_history import history_json, steps_json
-    from vault.jobs.axis_edits import axis_edits
-    from vault.jobs.fault_log import named_faults
-    from vault.jobs.history import history as job
-    from vault.jobs.history import parameter_history
+    from vault.jobs.faults.log import named_faults
+    from vault.jobs.inspect.documents import history_json, steps_json
+    from vault.jobs.inspect.history import history as job
+    from vault.jobs.inspect.history import parameter_history
+    from vault.jobs.records.history_of_edits import axis_edits
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -125,8 +125,8 @@ def compare(
     previous, first, golden, ~N, a commit id, or a date.
     """
     from vault.cli.printing import print_comparison, print_suspects
-    from vault.jobs.as_json import compare_json
-    from vault.jobs.compare_states import compare_states
+    from vault.jobs.state.compare import compare_states
+    from vault.jobs.state.documents import compare_json
 
     with reading(ctx, [left, right], family, channel) as (one, other):
         compared = compare_states(one, other)
@@ -154,8 +154,8 @@ def check(
     Leaves with 1 where something is not.
     """
     from vault.cli.printing import print_complaints
-    from vault.jobs.as_json import check_json
-    from vault.jobs.check import check_state
+    from vault.jobs.state.check import check_state
+    from vault.jobs.state.documents import check_json
 
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
@@ -178,8 +178,8 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
     """
     from vault.cli.printing_tables import print_spread
-    from vault.jobs.as_json import spread_json
-    from vault.jobs.spread import spread as job
+    from vault.jobs.inspect.documents import spread_json
+    from vault.jobs.inspect.spread import spread as job
 
     with open_vault(ctx) as vault:
         found = job(vault, pattern, parameter)

@@ -23,7 +23,7 @@ def family() -> None:
 @click.pass_context
 def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     """Check the dictionary in FILE and put it into the vault."""
-    from vault.jobs.edit_records import add_family
+    from vault.jobs.records.edit import add_family
 
     with open_vault(ctx) as vault:
         added = add_family(vault, file, person(by))
@@ -40,8 +40,8 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the dictionaries of the vault."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.as_json import family_json
-    from vault.jobs.edit_records import list_families
+    from vault.jobs.records.documents import family_json
+    from vault.jobs.records.edit import list_families
 
     with open_vault(ctx) as vault:
         families = [family_json(found) for found in list_families(vault)]
@@ -58,7 +58,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def show(ctx: click.Context, name: str, as_json: bool) -> None:
     """Show the dictionary of the family NAME."""
-    from vault.jobs.as_json import family_json
+    from vault.jobs.records.documents import family_json
 
     with open_vault(ctx) as vault:
         file = vault.family_file(name)
@@ -82,7 +82,7 @@ def site() -> None:
 @click.pass_context
 def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     """Check the vault.yaml in FILE and put it into the vault."""
-    from vault.jobs.edit_records import set_site as job
+    from vault.jobs.records.edit import set_site as job
 
     with open_vault(ctx) as vault:
         added = job(vault, file, person(by))
@@ -104,7 +104,7 @@ def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -
     the key that $AXISVAULT_SIGNING_KEY names. With `signing: {required: true}` in vault.yaml verify
     asks for a signature on every commit from then on, by a key that was allowed before it.
     """
-    from vault.jobs.edit_records import set_signers as job
+    from vault.jobs.records.edit import set_signers as job
 
     with open_vault(ctx) as vault:
         added = job(vault, file, person(by))
@@ -120,7 +120,7 @@ def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -
 @click.pass_context
 def show_site(ctx: click.Context, as_json: bool) -> None:
     """Show the vault.yaml of the vault."""
-    from vault.store import layout
+    from vault.store.files import layout
 
     with open_vault(ctx) as vault:
         record, content = vault.site_record, vault.read(layout.VAULT) or b""
@@ -144,8 +144,8 @@ def axis() -> None:
 def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: bool) -> None:
     """Check the axis record in FILE and put it into the vault."""
     from vault.cli.printing import print_surroundings
-    from vault.jobs.as_json import surrounding_json
-    from vault.jobs.edit_records import set_axis
+    from vault.jobs.records.edit import set_axis
+    from vault.jobs.state.documents import surrounding_json
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -173,7 +173,7 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 
     What is recorded, or told by the latest export, is filled in.
     """
-    from vault.jobs.axis_template import axis_template
+    from vault.jobs.records.axis_template import axis_template
     from vault.model.errors import Unavailable, WrongUsage
     from vault.model.names import Address
 
@@ -201,8 +201,8 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 @click.pass_context
 def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show what is recorded about an axis as built."""
-    from vault.jobs.as_json import axis_json
-    from vault.jobs.edit_records import axis_sheet
+    from vault.jobs.records.documents import axis_json
+    from vault.jobs.records.edit import axis_sheet
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
@@ -223,8 +223,8 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 def list_axes(ctx: click.Context, as_json: bool) -> None:
     """List all axes, with their latest snapshot."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.as_json import axis_json
-    from vault.jobs.edit_records import axis_sheet
+    from vault.jobs.records.documents import axis_json
+    from vault.jobs.records.edit import axis_sheet
 
     with open_vault(ctx) as vault:
         sheets = [axis_sheet(vault, address) for address in vault.axes()]

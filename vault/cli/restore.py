@@ -67,8 +67,8 @@ def plan(
     fitted hardware is taken to be as it was. Nothing is ever written to a drive.
     """
     from vault.cli.printing_restore import print_plan
-    from vault.jobs.restore_files import write_plan
-    from vault.jobs.restore_plan import make_plan
+    from vault.jobs.restore.files import write_plan
+    from vault.jobs.restore.plan import make_plan
 
     fitted = _fitted(nameplate, told)
     with open_vault(ctx) as vault:
@@ -84,10 +84,10 @@ def plan(
 
 def _fitted(file: Path | None, told: dict[str, str | None]) -> Replacement:
     """What the options and the file say about the fitted hardware; options go first."""
-    from vault.jobs.read_export import file_bytes
+    from vault.jobs.state.read_export import file_bytes
     from vault.model.errors import WrongUsage
     from vault.model.replacement import Replacement
-    from vault.store.edited_files import read_replacement
+    from vault.store.files.edited_files import read_replacement
 
     found = read_replacement(file_bytes(file), str(file)) if file is not None else Replacement()
     changes: dict[str, Any] = {k: told[k] for k in ("drive", "firmware", "motor") if told[k]}
@@ -156,9 +156,9 @@ def check(
     Leaves with 1 where it is not.
     """
     from vault.cli.printing_restore import print_checked
-    from vault.jobs.as_json_restore import check_json
-    from vault.jobs.ingest import visit
-    from vault.jobs.restore_check import check_restore
+    from vault.jobs.intake.ingest import visit
+    from vault.jobs.restore.check import check_restore
+    from vault.jobs.restore.documents import check_json
     from vault.model.names import Address
 
     who = visit(person(by), "as-left", taken_at, work_order, note, channel=channel, even_so=even_so)
@@ -194,8 +194,8 @@ def sign_off(
     It says that the parameters are right. It replaces no validation of the machine's safety
     functions, and no permit to run.
     """
-    from vault.jobs.as_json_restore import sign_off_json
-    from vault.jobs.restore_sign_off import sign_off as job
+    from vault.jobs.restore.documents import sign_off_json
+    from vault.jobs.restore.sign_off import sign_off as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:

@@ -27,7 +27,7 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int) -> None:
     that passwords do not cross the network in the clear.
     """
     from vault.model.errors import Unavailable, WrongUsage
-    from vault.store.accounts import Accounts
+    from vault.store.local.accounts import Accounts
     from vault.store.vault import Vault
 
     # By name: the viewer is a floor above, which nothing here depends on.

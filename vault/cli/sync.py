@@ -43,8 +43,8 @@ def sync() -> None:
 @click.pass_context
 def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_json: bool) -> None:
     """Take everything that OTHER has and this vault has not."""
-    from vault.jobs.as_json_sync import taken_json
-    from vault.jobs.sync import take as job
+    from vault.jobs.sync.documents import taken_json
+    from vault.jobs.sync.sync import take as job
     from vault.meaning.sentences import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Checking") as update:
@@ -83,8 +83,8 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
 @click.pass_context
 def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
     """Give everything to OTHER."""
-    from vault.jobs.as_json_sync import given_json
-    from vault.jobs.sync import give as job
+    from vault.jobs.sync.documents import given_json
+    from vault.jobs.sync.sync import give as job
 
     with open_vault(ctx) as vault:
         found = job(vault, other, person(by))
@@ -101,8 +101,8 @@ def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List what this copy took from others and gave to them."""
-    from vault.jobs.as_json_sync import events_json
-    from vault.jobs.sync_log import sync_events
+    from vault.jobs.sync.documents import events_json
+    from vault.jobs.sync.log import sync_events
 
     with open_vault(ctx) as vault:
         found = sync_events(vault.state)

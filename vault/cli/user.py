@@ -51,7 +51,7 @@ def add(
     ctx: click.Context, name: str, person: str, role: str, password_file: Any, as_json: bool
 ) -> None:
     """Add the account NAME; its password is asked for, and never shown or logged."""
-    from vault.jobs.accounts import add_account
+    from vault.jobs.accounts.accounts import add_account
     from vault.model.accounts import checked_account_name, checked_account_role
     from vault.model.snapshots import checked_person
 
@@ -66,7 +66,7 @@ def add(
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the accounts."""
-    from vault.store.accounts import Accounts
+    from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault:
         found: list[Account] = []
@@ -88,7 +88,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def remove(ctx: click.Context, name: str, as_json: bool) -> None:
     """Remove an account; its sessions and tokens end at once. What it did stays recorded."""
-    from vault.store.accounts import Accounts
+    from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
         accounts.remove(name)
@@ -104,7 +104,7 @@ def remove(ctx: click.Context, name: str, as_json: bool) -> None:
 @click.pass_context
 def password(ctx: click.Context, name: str, password_file: Any) -> None:
     """Set another password; sessions and tokens of the account end at once."""
-    from vault.jobs.accounts import change_password
+    from vault.jobs.accounts.accounts import change_password
 
     with open_vault(ctx) as vault:
         change_password(vault.state, name, _password(password_file))
@@ -122,7 +122,7 @@ def token(ctx: click.Context, name: str, purpose: str, withdraw: bool) -> None:
     A script sends it as the header `Authorization: Bearer TOKEN`.
     """
     from vault.meaning.sentences import plural
-    from vault.store.accounts import Accounts
+    from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
         if withdraw:

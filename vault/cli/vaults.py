@@ -55,7 +55,7 @@ def create(
 def demo(folder: Path, as_json: bool) -> None:
     """Build the example vault in DIR (axisvault-demo) and show what it is for."""
     from vault.cli.demo import demo_text
-    from vault.jobs.demo import build_demo
+    from vault.jobs.demo.demo import build_demo
 
     with progress("Building the example vault") as update:
         built = build_demo(folder, update)
@@ -79,9 +79,9 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     The witness (axisvault/witness.jsonl in the vault) remembers every state the history ever had.
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
-    from vault.jobs.as_json import verify_json
-    from vault.jobs.verify import verify as job
-    from vault.jobs.verify_new import remember_verified, verify_new
+    from vault.jobs.verify.documents import verify_json
+    from vault.jobs.verify.incremental import remember_verified, verify_new
+    from vault.jobs.verify.verify import verify as job
     from vault.model.errors import Damaged
 
     with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:

@@ -14,7 +14,7 @@ import click
 from vault.cli.common import by_option, person, vault_folder
 
 if TYPE_CHECKING:
-    from vault.jobs.watch import Dropped
+    from vault.jobs.watch.watcher import Dropped
 
 
 @click.command(epilog="Example: axisvault watch /srv/drop --poll 20")
@@ -53,8 +53,8 @@ def watch(
 
     With --once the exit code is that of the worst failure, as for ingest-tree.
     """
-    from vault.jobs.watch import PATIENCE_SECONDS, Watcher
-    from vault.store.lock import WAIT_SECONDS
+    from vault.jobs.watch.watcher import PATIENCE_SECONDS, Watcher
+    from vault.store.local.lock import WAIT_SECONDS
 
     watcher = Watcher(
         vault_folder(ctx),
@@ -75,7 +75,7 @@ def watch(
 
 
 def _print_json(dropped: Dropped) -> None:
-    from vault.jobs.watch_as_json import dropped_json
+    from vault.jobs.watch.documents import dropped_json
 
     click.echo(json.dumps(dropped_json(dropped), ensure_ascii=False))
 

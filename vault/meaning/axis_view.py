@@ -25,7 +25,7 @@ from vault.meaning.scaling import (
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.quantities import Physical, si_number
-from vault.store import yaml_text
+from vault.store.files import yaml_text
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord, Mechanics

@@ -21,7 +21,7 @@ from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
-from vault.store import yaml_text
+from vault.store.files import yaml_text
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)

@@ -1,6 +1,6 @@
 """The dictionary of a drive family: how its exports read and what its parameters are.
 
-These are the pydantic schemas of `families/<family>.yaml`; `vault.store.edited_files` loads
+These are the pydantic schemas of `families/<family>.yaml`; `vault.store.files.edited_files` loads
 the file and turns a schema error into one that names file, line and key.
 """
 

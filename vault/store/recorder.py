@@ -14,11 +14,11 @@ from dataclasses import replace
 
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
-from vault.store import layout
 from vault.store.clock import microseconds, now
-from vault.store.fast_import import CommitText, FastImport
-from vault.store.index_rows import Snapshot
-from vault.store.snapshot_text import commit_message, digest, snapshot_text
+from vault.store.files import layout
+from vault.store.files.snapshot_text import commit_message, digest, snapshot_text
+from vault.store.git.fast_import import CommitText, FastImport
+from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
 
 

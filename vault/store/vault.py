@@ -11,20 +11,21 @@ from typing import TYPE_CHECKING
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
 from vault.model.names import Address
-from vault.store import layout, packing, yaml_text
-from vault.store.edited_files import cached_family, read_axis, read_site
-from vault.store.exchange import fetched, partner_at
-from vault.store.golden_text import read_golden
-from vault.store.index import Index
-from vault.store.index_rows import Snapshot
-from vault.store.lock import WAIT_SECONDS, writing
-from vault.store.repository import Repository, commit_text
+from vault.store.files import layout, yaml_text
+from vault.store.files.edited_files import cached_family, read_axis, read_site
+from vault.store.files.golden_text import read_golden
+from vault.store.git import packing
+from vault.store.git.exchange import fetched, partner_at
+from vault.store.git.repository import Repository, commit_text
+from vault.store.index.index import Index
+from vault.store.index.rows import Snapshot
+from vault.store.local.lock import WAIT_SECONDS, writing
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.site import SiteRecord
-    from vault.store.git_objects import TreeEntry
+    from vault.store.git.objects import TreeEntry
 
 SCHEMA = "axisvault/vault/1"
 

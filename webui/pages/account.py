@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from flask import request, session
 from flask_login import current_user, logout_user
 
-from vault.jobs.accounts import change_password, is_own_password, log_in
+from vault.jobs.accounts.accounts import change_password, is_own_password, log_in
 from vault.meaning.sentences import plural
 from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import Refused, WrongUsage

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from flask import current_app
 
-from vault.jobs.as_json_audit import audit_json
-from vault.jobs.audit import Audit, audit
-from vault.jobs.evidence import told_entries, write_evidence
-from vault.jobs.fault_log import add_fault
+from vault.jobs.audit.audit import Audit, audit
+from vault.jobs.audit.documents import audit_json
+from vault.jobs.audit.evidence import told_entries, write_evidence
+from vault.jobs.faults.log import add_fault
 from vault.model.names import Address, safe_file_name
 from vault.store.clock import now, parse_time
 from vault.store.vault import Vault

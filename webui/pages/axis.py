@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from vault.jobs.as_json import check_json, show_json
-from vault.jobs.as_json_history import history_json
-from vault.jobs.axis_edits import axis_edits
-from vault.jobs.check import check_state
-from vault.jobs.drift import drift_of
-from vault.jobs.edit_records import axis_sheet
-from vault.jobs.fault_log import named_faults
-from vault.jobs.golden import show as golden_show
-from vault.jobs.history import history
-from vault.jobs.selectors import resolve
-from vault.jobs.show import shown
+from vault.jobs.baseline.drift import drift_of
+from vault.jobs.baseline.golden import show as golden_show
+from vault.jobs.faults.log import named_faults
+from vault.jobs.inspect.documents import history_json, show_json
+from vault.jobs.inspect.history import history
+from vault.jobs.inspect.show import shown
+from vault.jobs.records.edit import axis_sheet
+from vault.jobs.records.history_of_edits import axis_edits
+from vault.jobs.state.check import check_state
+from vault.jobs.state.documents import check_json
+from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import sentences
 from vault.model import roles

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from vault.jobs.as_json import compare_json
-from vault.jobs.compare_states import compare_states
-from vault.jobs.selectors import resolve, view_of
+from vault.jobs.state.compare import compare_states
+from vault.jobs.state.documents import compare_json
+from vault.jobs.state.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page, asked, selector

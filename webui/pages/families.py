@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from vault.jobs.as_json import family_json
-from vault.jobs.edit_records import list_families
+from vault.jobs.records.documents import family_json
+from vault.jobs.records.edit import list_families
 from vault.store.vault import Vault
 from webui.page import Page
 

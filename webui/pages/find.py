@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from vault.jobs.as_json_find import find_json
-from vault.jobs.find import find
+from vault.jobs.inspect.documents import find_json
+from vault.jobs.inspect.find import find
 from vault.store.vault import Vault
 from webui.page import Page, asked
 

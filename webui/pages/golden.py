@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from flask import request
 
-from vault.jobs.as_json_baseline import golden_json
-from vault.jobs.check import check_state
-from vault.jobs.drift import drift_of
-from vault.jobs.golden import approve, show, waive, withdraw
-from vault.jobs.selectors import resolve
+from vault.jobs.baseline.documents import golden_json
+from vault.jobs.baseline.drift import drift_of
+from vault.jobs.baseline.golden import approve, show, waive, withdraw
+from vault.jobs.state.check import check_state
+from vault.jobs.state.selectors import resolve
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
 from vault.model.names import Address

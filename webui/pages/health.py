@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 from flask import current_app
 
-from vault.jobs.as_json import verify_json
-from vault.jobs.as_json_sync import events_json
-from vault.jobs.deliver import channels_of, waiting
-from vault.jobs.sync_log import sync_events
-from vault.jobs.verify import verify
-from vault.jobs.verify_new import found_good, remember_verified, verify_new
-from vault.jobs.verify_outcome import Verified
+from vault.jobs.alerts.deliver import channels_of, waiting
+from vault.jobs.sync.documents import events_json
+from vault.jobs.sync.log import sync_events
+from vault.jobs.verify.documents import verify_json
+from vault.jobs.verify.incremental import found_good, remember_verified, verify_new
+from vault.jobs.verify.outcome import Verified
+from vault.jobs.verify.verify import verify
 from vault.meaning.sentences import plural
 from vault.store.clock import parse_time
+from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault
-from vault.store.witness import FILE, read_witness
 from webui.page import Done, Page, typed
 from webui.visitors import may, reading_is_open
 from webui.work import Outcome, Progress

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from vault.jobs.as_json_history import steps_json
-from vault.jobs.history import parameter_history
-from vault.jobs.parameter_course import parameter_course
+from vault.jobs.inspect.documents import steps_json
+from vault.jobs.inspect.history import parameter_history
+from vault.jobs.inspect.parameter_timeline import parameter_course
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Response, current_app, request
 
-from vault.jobs.as_json_restore import check_json, plan_json, sign_off_json
-from vault.jobs.ingest import visit
-from vault.jobs.restore_check import check_restore, checked_before
-from vault.jobs.restore_files import write_plan
-from vault.jobs.restore_plan import RestorePlan, make_plan
-from vault.jobs.restore_sheet import sheet_html
-from vault.jobs.restore_sign_off import last_check, sign_off
-from vault.jobs.restore_target import planned
-from vault.jobs.selectors import by_id
+from vault.jobs.intake.ingest import visit
+from vault.jobs.restore.check import check_restore, checked_before
+from vault.jobs.restore.documents import check_json, plan_json, sign_off_json
+from vault.jobs.restore.files import write_plan
+from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.sheet import sheet_html
+from vault.jobs.restore.sign_off import last_check, sign_off
+from vault.jobs.restore.target import planned
+from vault.jobs.state.selectors import by_id
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.replacement import Replacement

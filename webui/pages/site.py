@@ -7,9 +7,9 @@ from datetime import timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from vault.jobs.as_json_baseline import drift_json
-from vault.jobs.drift import AxisDrift, drift
-from vault.jobs.selectors import State, view_of
+from vault.jobs.baseline.documents import drift_json
+from vault.jobs.baseline.drift import AxisDrift, drift
+from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
 from vault.meaning.reader import system
 from vault.meaning.sentences import sentences
@@ -20,7 +20,7 @@ from vault.store.vault import Vault
 from webui.page import Page
 
 if TYPE_CHECKING:
-    from vault.store.index_rows import Snapshot
+    from vault.store.index.rows import Snapshot
 
 _WEEK = timedelta(days=7)
 _MOST = 12  # axes whose news of the week are told

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from vault.jobs.as_json import spread_json
-from vault.jobs.spread import spread
+from vault.jobs.inspect.documents import spread_json
+from vault.jobs.inspect.spread import spread
 from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
 from webui.page import Page, asked

@@ -12,6 +12,6 @@ from webui.page import Page
 
 def style(vault: Vault) -> Page:
     """One stylesheet."""
-    paper = files("vault.jobs").joinpath("paper.css").read_text("utf-8")
+    paper = files("vault.jobs.paper").joinpath("paper.css").read_text("utf-8")
     own = files("webui").joinpath("static/pages.css").read_text("utf-8")
     return Page("", "", dict, raw=Response(paper + own, mimetype="text/css"))

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from flask import current_app, request
 
-from vault.jobs.as_json import ingest_json
-from vault.jobs.ingest import Ingested, Visit, ingest, visit
-from vault.jobs.preview import Preview, preview, proposed_places
-from vault.jobs.read_export import file_bytes
-from vault.jobs.take_in import stored_before
+from vault.jobs.intake.documents import ingest_json
+from vault.jobs.intake.ingest import Ingested, Visit, ingest, visit
+from vault.jobs.intake.preview import Preview, preview, proposed_places
+from vault.jobs.intake.take_in import stored_before
+from vault.jobs.state.read_export import file_bytes
 from vault.meaning.sentences import plural, sentences
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from filelock import FileLock
 
     from vault.model.accounts import Account
-    from vault.store.index_rows import Snapshot
+    from vault.store.index.rows import Snapshot
 
 _FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
 _MOST_SENTENCES = 6

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from markupsafe import Markup
 
-    from vault.jobs.compare_states import Compared
+    from vault.jobs.state.compare import Compared
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Cause, Change
 

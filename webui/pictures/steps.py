@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from vault.jobs.parameter_course import Course, CoursePoint, Mark
+from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
 from webui.pictures.svg import LINE, Scale, Sheet, n, text_width, ticks
 
 _TOP, _BOTTOM = 34, 178

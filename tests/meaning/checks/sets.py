@@ -14,7 +14,7 @@ from vault.model.export import Scalar
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import Measure
-from vault.store import yaml_text
+from vault.store.files import yaml_text
 
 Setting = Scalar | Parameter
 Settings = Mapping[str, Setting]

@@ -12,8 +12,8 @@ from vault.meaning.consequences import usual_consequence
 from vault.meaning.explainers import registered
 from vault.model import roles
 from vault.model.parameters import Parameter, ParameterSet
-from vault.store.edited_files import cached_axis
-from vault.store.yaml_text import parameters_text
+from vault.store.files.edited_files import cached_axis
+from vault.store.files.yaml_text import parameters_text
 
 Number = int | Decimal | str
 Entry = Number | tuple[Number, str | None] | tuple[Number, str | None, str | None]

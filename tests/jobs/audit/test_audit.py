@@ -1,0 +1,328 @@
+"""The audit: what happened around a fault, what explains it, and the evidence. Invented data.
+
+Two faults of the example works: one that a change explains, one that no parameter does.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from example_machines import FAMILIES
+from example_machines.write_exports import exports
+from tests.conftest import BY, Outcome, Take
+from vault.jobs.audit.audit import SnapshotEntry, audit
+from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.suspects import LEAST
+from vault.jobs.baseline import golden
+from vault.jobs.faults.log import add_fault
+from vault.jobs.records.edit import add_family
+from vault.meaning.checks import rules
+from vault.meaning.faults import FaultCode, nearness
+from vault.meaning.implausible_faults import brings_about, rules_told
+from vault.model.names import Address
+from vault.store.vault import Vault
+
+LIFT = Address("m1", "lift")
+HOIST = "kiln-loader/hoist"
+Cli = Callable[..., Outcome]
+Export = Callable[..., str]
+
+
+@pytest.fixture(scope="module")
+def reading(works: Path) -> Iterator[Vault]:
+    with Vault.open(works) as vault:
+        yield vault
+
+
+def test_the_resistor_that_was_taken_out_explains_the_dc_link(reading: Vault) -> None:
+    found = audit(reading, HOIST, code="F-11")
+    first = found.suspects[0]
+    assert first.code == "pwr-610"
+    assert "without the resistor the energy of a stop stays in the DC link" in first.why
+    assert "2022-10-19, 96 days before the fault" in first.why
+    # Weight 1, whole effect, half after 180 days.
+    assert first.score == pytest.approx(0.5 ** (96.47 / 180), abs=0.001)
+    assert found.fault is not None
+    assert found.fault.at == datetime.fromisoformat("2023-01-24T03:52:00+01:00")
+    assert found.last_known_good is None
+    assert "may have ended it" in found.repeats[0].sentence
+
+
+def test_what_was_done_after_the_fault_comes_after_it(reading: Vault) -> None:
+    found = audit(reading, HOIST, code="3210h")  # the standard code of F-11
+    after = [e.snapshot.record.work_order for e in found.after if isinstance(e, SnapshotEntry)]
+    assert after[:2] == ["WO-23-0031", "WO-23-0031"]
+    moments = [entry.at for entry in found.entries]
+    assert moments == sorted(moments)
+
+
+def test_the_fault_of_a_period_is_the_last_within_it(reading: Vault) -> None:
+    end = datetime.fromisoformat("2023-01-15T00:00:00+01:00")
+    found = audit(reading, HOIST, code="F-11", end=end).fault
+    assert found is not None
+    assert found.at == datetime.fromisoformat("2023-01-11T02:20:00+01:00")
+
+
+def test_a_dirty_rail_is_explained_by_no_parameter(reading: Vault, works: Path, cli: Cli) -> None:
+    found = audit(reading, "kiln-loader/shuttle", code="F-51")
+    assert found.suspects == ()
+    done = cli("--vault", works, "audit", "kiln-loader/shuttle", "--fault", "F-51")
+    assert "Nothing in the parameters explains this fault." in done.stdout
+    assert cli("--vault", works, "audit", "kiln-loader/shuttle", "--fault", "F-51",
+               "--json").json["explained"] is False  # fmt: skip
+
+
+def test_a_machine_shows_its_axes_together_and_names_the_one_that_tripped(reading: Vault) -> None:
+    found = audit(reading, "kiln-loader", code="F-11")
+    assert found.fault is not None
+    assert str(found.fault.axis) == HOIST
+    assert {str(axis) for axis in found.axes} == {
+        HOIST, "kiln-loader/pusher", "kiln-loader/roller-bed", "kiln-loader/shuttle",
+    }  # fmt: skip
+    assert found.suspects[0].code == "pwr-610"
+    assert {str(e.axis) for e in found.entries if isinstance(e, SnapshotEntry)} == {
+        str(axis) for axis in found.axes
+    }
+
+
+def test_a_change_on_another_axis_counts_through_the_shared_supply_only(
+    vault: Vault, take: Take
+) -> None:
+    """A steeper ramp of the belt can bring the lift's DC link up, not its following error."""
+    alder = exports()
+    text = next(c for p, c in alder.items() if "line-2/belt-feed/2020-09-08" in p).decode()
+    add_family(vault, FAMILIES / "alder.yaml", BY)
+    lift = next(c for p, c in alder.items() if "line-2/lift/2020-09-09" in p).decode()
+    take(lift, "2026-03-01T08:00:00+00:00", to="m1/lift", name="lift.dcf")
+    take(text, "2026-03-01T08:00:00+00:00", to="m1/belt", name="belt.dcf")
+    section = text[text.index("[6084]") : text.index("[6085]")]
+    value = section.rsplit("ParameterValue=", 1)[1].split("\r\n")[0]
+    steeper = section.replace(f"ParameterValue={value}", f"ParameterValue={int(value) * 4}")
+    take(text.replace(section, steeper), "2026-03-04T08:00:00+00:00", to="m1/belt", name="b.dcf")
+    for code in ("3210h", "8611h"):
+        add_fault(vault, LIFT, code, datetime.fromisoformat("2026-03-05T08:00Z"), BY)
+    high = audit(vault, "m1", code="3210h").suspects
+    assert [(str(s.axis), s.code, s.through) for s in high] == [
+        ("m1/belt", "0x6084:00", "the supply that both may share")
+    ]
+    assert high[0].why.startswith("on another axis, through the supply")
+    assert audit(vault, "m1", code="8611h").suspects == ()
+
+
+def test_the_last_known_good_is_the_last_in_line_with_golden(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"), "2026-03-01T08:00:00+00:00")
+    golden.approve(vault, "m1/lift@first", BY, "accepted")
+    good = take(export_text("2,5"), "2026-03-05T08:00:00+00:00", name="b.csv")
+    take(export_text("1"), "2026-03-08T08:00:00+00:00", name="c.csv")
+    at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
+    found = audit(vault, "m1/lift", code="8611h", at=at)
+    assert found.last_known_good is not None
+    assert found.last_known_good.id == good.snapshot.id
+    assert [(s.code, s.since and s.since.record.taken_at.day) for s in found.suspects] == [
+        ("lim/lag", 8)
+    ]
+    # 2.5 mm became 1 mm: weight 1 x log2(2.5) > 1, one day before.
+    assert found.suspects[0].score == pytest.approx(0.5 ** (1 / 180), abs=0.001)
+
+
+def test_where_nothing_was_in_line_golden_itself_is_held_against(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("1"), "2026-03-01T08:00:00+00:00")
+    take(export_text("2,5"), "2026-03-05T08:00:00+00:00", name="b.csv")
+    golden.approve(vault, "m1/lift", BY, "accepted")
+    at = datetime.fromisoformat("2026-03-02T08:00:00+00:00")
+    found = audit(vault, "m1/lift", code="8611h", at=at)
+    reference = found.references[LIFT]
+    assert reference is not None
+    assert (reference.is_good, reference.state.snapshot) == (True, found.last_known_good)
+    assert "golden baseline itself" in reference.why
+    assert [s.code for s in found.suspects] == ["lim/lag"]
+
+
+def test_what_was_found_just_after_the_fault_is_the_state_at_the_fault(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"), "2026-03-01T08:00:00+00:00", occasion="commissioning")
+    take(export_text("1"), "2026-03-09T09:00:00+00:00", name="b.csv", occasion="as-found")
+    at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
+    (suspect,) = audit(vault, "m1/lift", code="8611h", at=at).suspects
+    assert "it showed on 2026-03-09, just after the fault" in suspect.why
+
+
+def test_acts_of_people_stand_among_the_snapshots(plant: Vault, cli: Cli) -> None:
+    who = "Ilse Brandvik <ilse@x.example>"
+    plant.close()
+    reason = ("--reason", "after service", "--by", who)
+    assert cli("golden", "approve", HOIST, *reason).code == 0
+    waive = ("golden", "waive", HOIST, "mov-133", "--allow", "any", "--until", "2099-01-01")
+    assert cli(*waive, *reason).code == 0
+    assert cli("restore", "plan", HOIST, "--out", "plan", "--by", who).code == 0
+    found = cli("audit", HOIST, "--json").json
+    acts = {e["title"]: e["by"] for e in found["entries"] if e["kind"] == "act"}
+    assert {"golden baseline approved", "mov-133 waived", "restore planned"} <= set(acts)
+    assert acts["restore planned"] == who
+    text = cli("audit", HOIST).stdout
+    assert "restore planned, by Ilse Brandvik" in text
+
+
+def test_late_entries_and_overrides_are_marked(
+    vault: Vault, take: Take, export_text: Export, cli: Cli
+) -> None:
+    take(export_text("2,5", serial="S-1"), "2026-03-01T08:00:00+00:00")
+    take(export_text("2,6", serial="S-2"), "2026-03-05T08:00:00+00:00", to="m2/lift")
+    take(export_text("2,7", serial="S-2"), "2026-03-06T08:00:00+00:00", name="b.csv",
+         even_so="drive moved here")  # fmt: skip
+    late = take(export_text("2,6", serial="S-1"), "2026-03-02T08:00:00+00:00", name="c.csv")
+    entries = cli("audit", "m1/lift", "--from", "2026-02-01", "--json").json["entries"]
+    by_id = {e["snapshot"]: e for e in entries if e["kind"] == "snapshot"}
+    assert [e["even_so"] for e in by_id.values()] == [None, None, "drive moved here"]
+    assert [e["late"] for e in by_id.values()] == [False, True, False]
+    assert by_id[late.snapshot.id]["recorded_at"] > "2026-03-06"
+    text = cli("audit", "m1/lift", "--from", "2026-02-01").stdout
+    assert "drive moved here" in text
+    assert text.count("Late entry: recorded") == 1
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["kiln-loader/hoist", "--fault", "F-99"], "no fault code"),
+        (["kiln-loader/hoist", "--fault", "F-22"], "nothing tells when it was"),
+        (["kiln-loader/hoist", "--at", "2020-01-01"], "no fault of that time"),
+        (["kiln-loader", "--from", "2026-01-01", "--to", "2025-01-01"], "ends before it begins"),
+        (["kiln-loder"], "kiln-loader"),
+        (["kiln-loader/host"], "hoist"),
+    ],
+)
+def test_a_question_that_cannot_be_answered_says_why(
+    options: list[str], said: str, works: Path, cli: Cli
+) -> None:
+    done = cli("--vault", works, "audit", *options)
+    assert done.code == 2
+    assert said in done.stderr
+
+
+def test_without_a_fault_it_is_a_logbook_of_the_period(reading: Vault) -> None:
+    start = datetime.fromisoformat("2022-01-01T00:00:00+00:00")
+    end = datetime.fromisoformat("2023-12-31T00:00:00+00:00")
+    found = audit(reading, HOIST, start=start, end=end)
+    assert (found.fault, found.suspects) == (None, ())
+    taken = [e for e in found.entries if isinstance(e, SnapshotEntry)]
+    assert [e.snapshot.record.occasion for e in taken] == ["as-left", "after-fault", "as-left"]
+    assert found.chain.ok
+    assert found.chain.snapshots == 7
+
+
+def test_a_broken_chain_is_told_with_the_answer(plant: Vault, git: Callable[..., str]) -> None:
+    latest = plant.latest(Address.parse(HOIST))
+    assert latest is not None
+    path = f"machines/{HOIST}/parameters.yaml"
+    content = (plant.read(path) or b"").replace(b"value: 800", b"value: 900", 1)
+    with plant.writing():
+        plant.write_files({path: content}, "by hand\n", BY)
+    found = audit(plant, HOIST)
+    assert not found.chain.ok
+    assert [p.kind for p in found.chain.problems] == ["tip"]
+
+
+def test_every_rule_that_explains_a_fault_exists() -> None:
+    assert rules_told() - {"doubled_address"} <= set(rules())
+
+
+def test_a_rule_explains_its_own_faults_only() -> None:
+    lag, high = (FaultCode(f"{c:04X}h", "", c) for c in (0x8611, 0x3210))
+    assert brings_about("window_and_lag", lag) is not None
+    assert brings_about("window_and_lag", high) is None
+    assert brings_about("stop_energy", high) is not None
+    assert brings_about("room_to_stop", lag) is None
+    assert brings_about("stop_energy", FaultCode("X", "", None)) is None
+
+
+def test_nearness_halves_in_half_a_year_and_never_ends() -> None:
+    assert [nearness(d) for d in (-3, 0, 180, 360)] == [1, 1, 0.5, 0.25]
+    assert nearness(10**6) == LEAST
+
+
+# Evidence.
+
+
+@pytest.fixture(scope="module")
+def made(reading: Vault, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("made") / "evidence"
+    write_evidence(reading, audit(reading, "kiln-loader", code="F-11"), folder)
+    return folder
+
+
+@pytest.fixture
+def package(made: Path, tmp_path: Path) -> Path:
+    """A copy of the evidence, to be changed."""
+    return Path(shutil.copytree(made, tmp_path / "evidence"))
+
+
+def test_the_command_writes_what_it_prints(works: Path, tmp_path: Path, cli: Cli) -> None:
+    done = cli("--vault", works, "audit", HOIST, "--fault", "F-11", "--out", "out", "--json")
+    assert done.code == 0
+    assert json.loads((tmp_path / "out/report.json").read_text()) == done.json
+    again = cli("--vault", works, "audit", HOIST, "--fault", "F-11", "--out", "out")
+    assert (again.code, "not empty" in again.stderr) == (2, True)
+
+
+def commands(package: Path) -> list[str]:
+    lines = (package / "HOW-TO-CHECK.txt").read_text().splitlines()
+    return [line.removeprefix("$ ") for line in lines if line.startswith("$ ")]
+
+
+def checked(package: Path) -> int:
+    """Run what HOW-TO-CHECK.txt says, with git and the shell alone."""
+    shutil.rmtree(package / "check.git", ignore_errors=True)
+    done = subprocess.run(
+        ["sh", "-e", "-c", "\n".join(commands(package))], cwd=package, capture_output=True,
+        check=False, env={"PATH": "/usr/bin:/bin", "HOME": str(package.parent)},
+    )  # fmt: skip
+    return done.returncode
+
+
+def test_the_evidence_is_checked_with_git_and_sha256sum_alone(package: Path) -> None:
+    text = "\n".join(commands(package))
+    assert text.count("cmp -") >= 60
+    assert text.count("previous:") >= 10
+    assert checked(package) == 0
+
+
+@pytest.mark.parametrize(
+    "name", ["report.html", "report.json", "export", "parameters.yaml", "history.bundle"]
+)
+def test_evidence_that_was_changed_does_not_pass(name: str, package: Path) -> None:
+    found = next(p for p in sorted(package.rglob("*")) if p.name == name)
+    path = next(p for p in sorted(found.iterdir())) if found.is_dir() else found
+    path.write_bytes(path.read_bytes()[:-1] + b"!")
+    assert checked(package) != 0
+
+
+def test_a_forger_who_mends_the_sums_is_still_found(package: Path) -> None:
+    path = sorted(package.rglob("parameters.yaml"))[0]
+    path.write_bytes(path.read_bytes().replace(b"value: ", b"value: 1", 1))
+    files = [p for p in sorted(package.rglob("*")) if p.is_file() and p.name != "SHA256SUMS"]
+    names = [str(p.relative_to(package)) for p in files]
+    sums = subprocess.run(
+        ["sha256sum", *names], cwd=package, capture_output=True, check=True
+    ).stdout
+    (package / "SHA256SUMS").write_bytes(sums)
+    assert checked(package) != 0
+
+
+def test_the_report_is_one_file_that_loads_nothing(package: Path) -> None:
+    text = (package / "report.html").read_text()
+    assert "Braking resistor used: Yes (1) became No (0)." in text
+    for outside in ("<script", "http://", "https://", "@import", "url("):
+        assert outside not in text

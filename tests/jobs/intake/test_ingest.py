@@ -1,0 +1,245 @@
+"""Taking one export in. The family hazel and its exports are invented."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from vault.jobs.intake.ingest import Intake, visit
+from vault.jobs.state.read_export import MAX_PARAMETERS, file_bytes
+from vault.model.errors import Unreadable, WrongUsage
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.recorder import recording
+from vault.store.vault import Vault
+
+BY = "Mira Okafor <mira@tileworks.example>"
+Take = Callable[..., Any]
+Export = Callable[..., str]
+
+
+def test_an_export_becomes_a_snapshot_with_all_that_was_said(
+    take: Take, export_text: Export
+) -> None:
+    found = take(
+        export_text(serial="S-9"), "2026-03-01T08:00:00+01:00",
+        occasion="as-left", work_order=" WO-1182 ", note=" A note.\r\nTwo lines. ",
+    )  # fmt: skip
+    record = found.snapshot.record
+    assert record.by == BY
+    assert record.occasion == "as-left"
+    assert record.work_order == "WO-1182"
+    assert record.note == "A note.\nTwo lines."
+    assert record.family == "hazel"
+    assert record.nameplate == {"drive": "HZ-04", "serial": "S-9"}
+    assert found.parameters == 24
+    assert found.comparison is None
+    assert not found.unchanged
+
+
+def test_the_second_snapshot_is_compared_with_the_first(take: Take, export_text: Export) -> None:
+    take(export_text("2,5"), "2026-03-01")
+    found = take(export_text("5"), "2026-03-02")
+    assert [change.shown.code for change in found.comparison.news] == ["lim/lag"]
+    assert not found.unchanged
+
+
+def test_equal_settings_are_recorded_all_the_same(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text(), "2026-03-01")
+    found = take(export_text(place="17"), "2026-03-02")
+    assert found.unchanged, "a live value is no setting"
+    assert vault.index.count(Address("m1", "lift")) == 2
+
+
+def test_a_late_entry_is_compared_with_the_one_before_it_in_time(
+    take: Take, export_text: Export
+) -> None:
+    take(export_text("1"), "2026-03-01")
+    take(export_text("9"), "2026-03-09")
+    found = take(export_text("2"), "2026-03-02")
+    (change,) = found.comparison.news
+    assert (str(change.left.value), str(change.right.value)) == ("1", "2")
+
+
+def test_without_a_time_the_exports_own_counts(take: Take, export_text: Export) -> None:
+    found = take(export_text(saved="2025-11-05T07:30:00Z"), None)
+    assert found.snapshot.record.taken_at == datetime(2025, 11, 5, 7, 30, tzinfo=UTC)
+
+
+def test_a_time_that_was_given_counts_more_than_the_exports_own(
+    take: Take, export_text: Export
+) -> None:
+    found = take(export_text(saved="2025-11-05T07:30:00Z"), "2025-11-06T00:00:00Z")
+    assert found.snapshot.record.taken_at == datetime(2025, 11, 6, tzinfo=UTC)
+
+
+def test_without_any_time_it_is_taken_now(take: Take, export_text: Export) -> None:
+    before = now()
+    taken = take(export_text(), None).snapshot.record.taken_at
+    assert before <= taken <= now()
+
+
+def test_a_drive_whose_clock_stands_at_its_beginning_is_told_apart(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    with pytest.raises(Unreadable, match="before 1970") as caught:
+        take(export_text(saved="1969-12-31T22:00:00Z"), None)
+    assert caught.value.file is not None
+    assert "--taken-at" in str(caught.value)
+    assert vault.index.count() == 0
+
+
+def test_a_time_in_the_future_is_taken_with_a_warning(take: Take, export_text: Export) -> None:
+    found = take(export_text(), (now() + timedelta(days=40)).isoformat())
+    assert any("lies in the future" in warning for warning in found.warnings)
+
+
+@pytest.mark.parametrize(
+    ("what", "given"),
+    [
+        ("by", "nobody <"), ("by", "<a@b>"), ("by", "A\nB <c>"), ("by", ""),
+        ("occasion", "sometimes"), ("taken_at", "soon"),
+    ],
+)  # fmt: skip
+def test_what_a_person_typed_is_checked(what: str, given: str) -> None:
+    with pytest.raises(WrongUsage):
+        visit(**{"by": BY, what: given})
+
+
+def test_what_no_commit_message_can_carry_is_left_out() -> None:
+    who = visit(
+        BY,
+        work_order="WO\x00-1\x1b\n2",
+        note="a\x00\tb\udc80\r\nc",
+        even_so="swap\x00ped\n\nit\ud800",
+    )
+    assert who.work_order == "WO-1 2"
+    assert who.note == "a\tb\nc"
+    assert who.even_so == "swapped it"
+    blank = visit(BY, work_order=" \x00", note="\n", even_so="\x07 ")
+    assert (blank.work_order, blank.note, blank.even_so) == (None, None, None)
+
+
+@pytest.mark.parametrize("name", ["ab:c?.csv", "con.csv", ".git", "…  .csv", "a" * 200 + ".csv"])
+def test_an_export_of_any_name_gets_one_that_every_system_takes(
+    vault: Vault, take: Take, export_text: Export, git: Callable[..., str], name: str
+) -> None:
+    found = take(export_text(), name=name)
+    kept = found.snapshot.record.export_name
+    assert not set(kept) & set(':?*<>|"/\\')
+    assert kept.split(".")[0] not in ("", "con")
+    assert git("show", f"main:machines/m1/lift/export/{kept}") == export_text()
+    assert git("fsck", "--strict") == ""
+
+
+def test_names_that_differ_in_case_only_are_refused(take: Take, export_text: Export) -> None:
+    take(export_text(), to="m1/lift")
+    for other in ("m1/Lift", "M1/lift", "M1/belt"):
+        with pytest.raises(WrongUsage, match="upper and lower case"):
+            take(export_text(), to=other)
+    take(export_text(), to="m1/belt")
+
+
+def test_a_name_whose_export_failed_does_not_stand_in_the_way(
+    vault: Vault, export_text: Export
+) -> None:
+    who = visit(BY, taken_at="2026-03-01")
+    with vault.writing(), recording(vault) as recorder:
+        intake = Intake(vault)
+        with pytest.raises(Unreadable):
+            intake.read(b"Drive;HZ-04\nCode;Value\n", "a", Address("M1", "Lift"), "hazel", who)
+        text = export_text().encode()
+        for axis in ("lift", "belt"):
+            address = Address("m1", axis)
+            intake.record(recorder, intake.read(text, "b", address, None, who), address, who)
+        with pytest.raises(WrongUsage, match="upper and lower case"):
+            intake.read(text, "b", Address("M1", "Lift"), None, who)
+    assert vault.index.count() == 2
+
+
+def test_an_export_of_no_family_of_the_vault_says_what_to_do(
+    take: Take, export_text: Export
+) -> None:
+    with pytest.raises(WrongUsage, match="no family of the vault"):
+        take(export_text().replace("HZ-04", "YW-1"))
+
+
+def test_a_family_that_was_named_needs_no_recognition(take: Take, export_text: Export) -> None:
+    found = take(export_text().replace("HZ-04", "YW-1"), family="hazel")
+    assert found.snapshot.record.family == "hazel"
+
+
+def test_an_unknown_family_is_refused_with_those_there_are(take: Take, export_text: Export) -> None:
+    with pytest.raises(WrongUsage, match="it has: hazel"):
+        take(export_text(), family="yew")
+
+
+def test_codes_outside_the_dictionary_are_told(take: Take, export_text: Export) -> None:
+    found = take(export_text() + "new/one;New;1;\r\n")
+    assert any("1 codes are not in dictionary hazel: new/one" in w for w in found.warnings)
+    assert found.parameters == 25
+
+
+def test_an_export_of_mostly_foreign_codes_is_refused(take: Take, export_text: Export) -> None:
+    with pytest.raises(Unreadable, match="another family") as caught:
+        take(export_text().replace("set/", "put/"))
+    assert caught.value.line == 7
+
+
+def test_partial_takes_the_rest_and_records_what_was_left_out(
+    take: Take, export_text: Export
+) -> None:
+    text = export_text("2,5 or so") + "set/20;Twice;1;\r\n"
+    with pytest.raises(Unreadable, match="1 more line like this") as caught:
+        take(text)
+    assert caught.value.line == 3
+    found = take(text, partial=True)
+    assert [s.line for s in found.snapshot.record.skipped] == [3, 27]
+    assert "given already in line 26" in found.snapshot.record.skipped[1].reason
+    assert found.parameters == 23
+
+
+def test_a_file_is_read_up_to_a_size(tmp_path: Path) -> None:
+    for name, size in (("fits", 32 * 2**20), ("too-large", 32 * 2**20 + 1)):
+        with (tmp_path / name).open("wb") as stream:
+            stream.write(b"x")
+            stream.truncate(size)
+    assert len(file_bytes(tmp_path / "fits")) == 32 * 2**20
+    with pytest.raises(Unreadable, match="up to 32 MiB"):
+        file_bytes(tmp_path / "too-large")
+
+
+def test_an_export_of_too_many_parameters_is_refused(vault: Vault, take: Take) -> None:
+    rows = "".join(f"x/{n};{n}\n" for n in range(MAX_PARAMETERS + 1))
+    with pytest.raises(Unreadable, match="exports up to 100000"):
+        take(f"Drive;HZ-04\nCode;Value\n{rows}")
+    assert vault.index.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("value", "reason"),
+    [
+        ("9" * 5000, "too long for a number"),
+        ("1" * 80, "lies outside"),
+        ("1e999", "lies outside"),
+        ("0," + "3" * 90, "no multiple"),
+        ("-0", ""),
+        ("nan", "not a number"),
+        ("²", "not a number"),
+    ],
+)
+def test_numbers_at_the_edges_are_taken_exactly_or_refused(
+    take: Take, export_text: Export, value: str, reason: str
+) -> None:
+    if not reason:
+        take(export_text(value))
+        return
+    with pytest.raises(Unreadable, match=reason) as caught:
+        take(export_text(value))
+    assert caught.value.line == 3

@@ -1,0 +1,147 @@
+"""Verifying only what is new: as strict about that as the whole is, and no more than that read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.conftest import Outcome
+from tests.jobs.verify.test_verify import forged, rewritten
+from vault.jobs.verify.incremental import remember_verified, verify_new
+from vault.jobs.verify.verify import verify
+from vault.store.git.repository import Repository
+from vault.store.vault import Vault
+
+LIFT = "machines/m1/lift"
+Git = Callable[..., str]
+Take = Callable[..., Any]
+Export = Callable[..., str]
+
+
+@pytest.fixture
+def good(vault: Vault, take: Take, export_text: Export) -> Vault:
+    for day in (1, 2, 4):
+        take(export_text(str(day)), f"2026-03-0{day}T08:00:00+00:00", name=f"{day}.csv")
+    assert verify(vault).ok
+    remember_verified(vault)
+    return vault
+
+
+def found(vault: Vault) -> Any:
+    with Vault.open(vault.repository.path) as again:
+        return verify_new(again)
+
+
+def test_nothing_new_is_nothing_to_do(good: Vault) -> None:
+    outcome = found(good)
+    assert (outcome.ok, outcome.snapshots) == (True, 0)
+    assert "not looked at again" in outcome.remarks[0]
+
+
+def test_no_more_than_what_is_new_is_read(
+    good: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Growing with the whole history, the number of reads would be more each time."""
+    counts = []
+    read = Repository._ask
+    for day in (5, 6, 7):
+        take(export_text(str(day)), f"2026-03-0{day}T08:00:00+00:00", name=f"{day}.csv")
+        asked: list[str] = []
+
+        def count(self: Repository, question: Any, name: str, asked: list[str] = asked) -> Any:
+            asked.append(name)
+            return read(self, question, name)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(Repository, "_ask", count)
+            outcome = verify_new(good)
+        assert (outcome.ok, outcome.snapshots) == (True, 1)
+        counts.append(len(asked))
+        remember_verified(good)
+    assert counts[0] == counts[1] == counts[2]
+
+
+def test_a_late_entry_has_its_whole_axis_checked(
+    good: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("3"), "2026-03-03T08:00:00+00:00", name="3.csv")
+    outcome = found(good)
+    assert (outcome.ok, outcome.snapshots) == (True, 1)
+
+
+@pytest.mark.parametrize(
+    ("path", "old", "new", "kind"),
+    [
+        (f"{LIFT}/export/5.csv", "Profile velocity;100", "Profile velocity;999", "export"),
+        (f"{LIFT}/parameters.yaml", "value: 5,", "value: 9,", "parameters"),
+        (f"{LIFT}/snapshot.yaml", "2026-03-05", "2026-03-06", "message"),
+        (f"{LIFT}/snapshot.yaml", "previous: ", "previous: 0", "chain"),
+    ],
+)
+def test_what_was_forged_since_is_named(
+    path: str, old: str, new: str, kind: str, good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    newest = take(export_text("5"), "2026-03-05T08:00:00+00:00", name="5.csv").snapshot
+    assert found(good).ok
+    commit = rewritten(git, newest.id, forged(git, newest.id, path, old, new))
+    git("update-ref", "refs/heads/main", commit)
+    outcome = found(good)
+    assert {kind, "witness"} <= {problem.kind for problem in outcome.problems}
+
+
+def test_a_commit_on_top_that_is_no_snapshot_is_named(
+    good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    take(export_text("5"), "2026-03-05T08:00:00+00:00", name="5.csv")
+    tree = forged(git, "main", f"{LIFT}/parameters.yaml", "value: 5,", "value: 9,")
+    git("update-ref", "refs/heads/main",
+        git("commit-tree", tree, "-p", "main", "-m", "by hand").strip())  # fmt: skip
+    assert [problem.kind for problem in found(good).problems] == ["tip"]
+
+
+def test_an_object_that_the_disk_damaged_is_named(
+    good: Vault, take: Take, export_text: Export, unpack: Callable[[], None]
+) -> None:
+    newest = take(export_text("5"), "2026-03-05T08:00:00+00:00", name="5.csv").snapshot
+    unpack()
+    blob = good.repository.resolve(f"{newest.id}:{LIFT}/export/5.csv") or ""
+    path = good.repository.path / "objects" / blob[:2] / blob[2:]
+    path.chmod(0o644)
+    content = bytearray(path.read_bytes())
+    content[len(content) // 2] ^= 0x40
+    path.write_bytes(content)
+    outcome = found(good)
+    assert blob[:10] in {problem.where for problem in outcome.problems}
+
+
+def test_a_history_that_was_rewritten_is_looked_at_as_a_whole(
+    good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    git("update-ref", "refs/heads/main", "main~1")
+    outcome = found(good)
+    assert "Nothing was verified before, so everything was." in outcome.remarks
+    assert [problem.kind for problem in outcome.problems] == ["witness"]
+
+
+@pytest.mark.parametrize("note", ["", "junk", "{}", '{"tip": "0", "at": "x"}', "[]"])
+def test_a_note_that_says_nothing_means_everything(good: Vault, note: str) -> None:
+    (good.state / "verified.json").write_text(note)
+    assert found(good).snapshots == 3
+
+
+def test_the_command_notes_only_what_was_good(
+    good: Vault, take: Take, export_text: Export, git: Git, cli: Callable[..., Outcome]
+) -> None:
+    (good.state / "verified.json").unlink()
+    assert cli("verify").code == 0
+    noted = json.loads((good.state / "verified.json").read_text())
+    assert noted["tip"] == good.tip
+    take(export_text("5"), "2026-03-05T08:00:00+00:00", name="5.csv")
+    tree = forged(git, "main", f"{LIFT}/parameters.yaml", "value: 5,", "value: 9,")
+    git("update-ref", "refs/heads/main",
+        git("commit-tree", tree, "-p", "main", "-m", "by hand").strip())  # fmt: skip
+    assert cli("verify", "--new").code == 5
+    assert json.loads((good.state / "verified.json").read_text()) == noted

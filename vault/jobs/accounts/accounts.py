@@ -1,0 +1,140 @@
+"""Accounts of the viewer: adding them, and letting people in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from datetime import datetime, timedelta
+from functools import cache
+from math import ceil
+from typing import TYPE_CHECKING
+
+from argon2 import PasswordHasher
+from argon2.exceptions import Argon2Error, InvalidHashError
+
+from vault.model.accounts import (
+    Account,
+    LogIn,
+    checked_account_name,
+    checked_account_role,
+    checked_password,
+)
+from vault.model.errors import Refused, Unavailable
+from vault.model.snapshots import checked_person
+from vault.model.visible_text import visible
+from vault.store.clock import now
+from vault.store.local.accounts import Accounts
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+# Argon2id with the library's parameters, which follow RFC 9106.
+_HASHER = PasswordHasher()
+_WINDOW = timedelta(minutes=15)
+# An account from one address, an address, an account: whoever guesses from elsewhere does not shut
+# the owner out soon.
+_MOST_TOGETHER, _MOST_FROM_ADDRESS, _MOST_FOR_ACCOUNT = 8, 40, 100
+_LONGEST_TEXT = 64
+_NOT_RIGHT = "name or password is not right"
+
+
+class TooMany(Refused):
+    """Too many attempts; `wait` is how many seconds to wait."""
+
+    def __init__(self, wait: int) -> None:
+        super().__init__(
+            "too many attempts to log in", hint=f"try again in {ceil(wait / 60)} minutes"
+        )
+        self.wait = wait
+
+
+def add_account(state: Path, name: str, person: str, role: str, password: str) -> Account:
+    """Add an account. Raises WrongUsage for what cannot be one."""
+    name, role = checked_account_name(name), checked_account_role(role)
+    person = checked_person(person)
+    hashed = _HASHER.hash(checked_password(password, name))
+    with Accounts(state) as accounts:
+        return accounts.add(name, person, role, hashed)
+
+
+def change_password(state: Path, name: str, password: str) -> None:
+    """Set a password; every session and token of the account ends. Raises WrongUsage."""
+    hashed = _HASHER.hash(checked_password(password, name))
+    with Accounts(state) as accounts:
+        accounts.set_password(name, hashed)
+
+
+def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[Account, str]:
+    """Let somebody in: the account, and the secret of a new session.
+
+    `address` is where they come from. Raises TooMany, or Refused, which does not say what is wrong.
+    """
+    name = visible(" ".join(name.casefold().split())[:_LONGEST_TEXT])
+    attempt = accounts.note_attempt(name, address)
+    _check_throttle(accounts, name, address)
+    found = accounts.find(name)
+    if not _is_password(found[1] if found else _nobody(), password) or found is None:
+        raise Refused(_NOT_RIGHT)
+    session = accounts.begin_session(name, found[1])
+    if session is None:  # removed, or changed, while the password was looked at
+        raise Refused(_NOT_RIGHT)
+    accounts.succeeded(attempt)
+    if _HASHER.check_needs_rehash(found[1]):
+        accounts.rehash(name, _HASHER.hash(password))
+    return found[0], session
+
+
+def is_own_password(accounts: Accounts, name: str, password: str, address: str) -> bool:
+    """Whether somebody who is logged in knows the password; throttled as logging in is."""
+    attempt = accounts.note_attempt(name, address)
+    _check_throttle(accounts, name, address)
+    found = accounts.find(name)
+    if found is None or not _is_password(found[1], password):
+        return False
+    accounts.succeeded(attempt)
+    return True
+
+
+def failed_log_ins(state: Path, start: datetime, end: datetime) -> Iterator[LogIn]:
+    """Attempts to log in that failed in a period, oldest first; none where none can be read."""
+    if not Accounts.exist(state):
+        return
+    with suppress(Unavailable), Accounts(state) as accounts:
+        yield from (one for one in accounts.attempts(start) if not one.good and one.at <= end)
+
+
+def _is_password(hashed: str, password: str) -> bool:
+    try:
+        return _HASHER.verify(hashed, password)
+    except (Argon2Error, InvalidHashError):
+        return False
+
+
+def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
+    """Raise TooMany where the attempt just noted is one too many.
+
+    Failures before the last success of an account do not count for it.
+    """
+    since = now() - _WINDOW
+    for most, account, place in (
+        (_MOST_TOGETHER, name, address),
+        (_MOST_FROM_ADDRESS, None, address),
+        (_MOST_FOR_ACCOUNT, name, None),
+    ):
+        attempts = accounts.attempts(since, account=account, address=place)
+        failed = [one for one in _since_success(attempts, account) if not one.good]
+        if len(failed) > most:
+            wait = failed[-most].at + _WINDOW - now()
+            raise TooMany(max(1, ceil(wait.total_seconds())))
+
+
+def _since_success(attempts: list[LogIn], account: str | None) -> list[LogIn]:
+    """What came after the last success; somebody's own success does not excuse an address."""
+    good = (n for n, one in enumerate(attempts) if one.good and account is not None)
+    return attempts[max(good, default=-1) + 1 :]
+
+
+@cache
+def _nobody() -> str:
+    """What is looked at where there is no account: that takes as long as where there is one."""
+    return _HASHER.hash("nobody knows this one")

@@ -1,0 +1,236 @@
+"""What drift is news: one alert for every change of state of an axis, and not for every look.
+
+An alert is raised where drift is new or worse than what was last told about the axis, or an export
+has become overdue. What gets better is noted without one.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from filelock import FileLock, Timeout
+
+from vault.jobs.baseline.drift import AxisDrift, drift
+from vault.meaning.drift import is_worse
+from vault.meaning.sentences import plural
+from vault.model.alerts import Alert
+from vault.model.errors import Unavailable, VaultError
+from vault.store.clock import now
+from vault.store.files import layout
+from vault.store.local.outbox import Outbox
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from vault.jobs.state.documents import Json
+    from vault.model.names import Address
+    from vault.model.site import SiteRecord
+    from vault.store.vault import Vault
+
+_MOST = 10
+_WAIT_SECONDS = 60.0
+_NOTHING: dict[str, Any] = {"changes": {}, "overdue": False, "number": 0}
+
+
+def alert(vault: Vault, addresses: Collection[Address] | None = None) -> list[str]:
+    """Raise alerts and have them sent, by a process that nobody waits for.
+
+    For what has recorded something already: returns what went wrong as remarks, instead of errors.
+    """
+    try:
+        if raise_alerts(vault, addresses):
+            from vault.jobs.alerts.deliver import start_delivery  # slow to load, and seldom needed
+
+            start_delivery(vault.repository.path)
+    except VaultError as error:
+        return [f"an alert about drift may be missing: {error}"]
+    return []
+
+
+def raise_alerts(
+    vault: Vault, addresses: Collection[Address] | None = None, moment: datetime | None = None
+) -> list[Alert]:
+    """Queue an alert for each axis whose drift is news, of some axes or of all.
+
+    Nothing is looked at where the site has no channel. An axis whose drift cannot be told is left
+    to `drift`, which says so. Raises Unreadable for a broken vault.yaml, Unavailable where the
+    outbox cannot be written.
+    """
+    if addresses is not None and not addresses:
+        return []
+    if b"alerts" not in vault.needed(layout.VAULT, vault.tip):  # else it need not be parsed
+        return []
+    with _alone(vault.state):
+        vault.refresh()  # whoever went before us may have told of a later state
+        site, moment = vault.site_record, moment or now()
+        if not site.alerts:
+            return []
+        raised: list[Alert] = []
+        with Outbox(vault.state) as outbox:
+            for axis in _looked_at(vault, addresses, moment):
+                raised += _announce(outbox, axis, site, moment)
+    return raised
+
+
+def unsent(state: Path) -> int:
+    """How many messages were tried in vain and wait still, as far as that can be read."""
+    if not Outbox.exists(state):
+        return 0
+    try:
+        with Outbox(state) as outbox:
+            return sum(m.sent is None and m.attempts > 0 for m in outbox.waiting())
+    except Unavailable:  # of no concern to who only reads; `alerts list` says it
+        return 0
+
+
+def _looked_at(
+    vault: Vault, addresses: Collection[Address] | None, moment: datetime
+) -> list[AxisDrift]:
+    names = None if addresses is None else {str(address) for address in addresses}
+    place = next(iter(names)) if names is not None and len(names) == 1 else None
+    found = drift(vault, place, moment, failed=lambda address, error: None)
+    return [axis for axis in found if names is None or axis.axis in names]
+
+
+@contextmanager
+def _alone(state: Path) -> Iterator[None]:
+    """One process at a time, so that none tells of a state that is past already."""
+    lock = FileLock(state / "alerts.raising")
+    try:
+        lock.acquire(timeout=_WAIT_SECONDS)
+    except Timeout as error:
+        raise Unavailable(
+            f"another process has been raising alerts for {_WAIT_SECONDS:g} s",
+            hint="later: axisvault drift --alert",
+        ) from error
+    except (OSError, NotImplementedError) as error:
+        raise Unavailable(f"alerts cannot be raised: {error}") from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetime) -> list[Alert]:
+    before = _State.read(outbox.told(axis.axis), axis.axis)
+    state = before.next(axis)
+    if state == before:
+        return []
+    news = [change for change in axis.changes if before.lacks(change)]
+    is_overdue = state.overdue and not before.overdue
+    alerts = []
+    if news or is_overdue:
+        alerts.append(_alert(axis, news, state, site.axis_link(axis.axis), moment))
+    outbox.announce(axis.axis, state.text, alerts, site.alerts)
+    return alerts
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """What was told about an axis: what drifted, by code, and whether an export was overdue.
+
+    `number` counts the states there were, so that an axis that drifts, is in line and drifts again
+    is told of again.
+    """
+
+    changes: dict[str, tuple[str, str]]
+    overdue: bool
+    number: int
+
+    @classmethod
+    def read(cls, text: str | None, axis: str) -> _State:
+        try:
+            found = json.loads(text) if text is not None else _NOTHING
+            changes = {code: (str(of[0]), str(of[1])) for code, of in found["changes"].items()}
+            return cls(changes, bool(found["overdue"]), int(found["number"]))
+        except (ValueError, LookupError, TypeError, AttributeError) as error:
+            reason = f"the outbox of alerts holds something else about {axis}: {error!r}"
+            raise Unavailable(reason, hint="a newer axisvault may have written it") from error
+
+    def next(self, axis: AxisDrift) -> _State:
+        """The state of a later look; the same one where nothing is different."""
+        changes = {c["code"]: (str(c["consequence"]), _content(c)) for c in axis.changes}
+        if (changes, axis.overdue) == (self.changes, self.overdue):
+            return self
+        return _State(changes, axis.overdue, self.number + 1)
+
+    def lacks(self, change: Json) -> bool:
+        """Whether a change is news: it was not told, drifted elsewhere, or got worse."""
+        told = self.changes.get(change["code"])
+        if told is None:
+            return True
+        return told[1] != _content(change) or is_worse(change["consequence"], told[0])
+
+    @property
+    def text(self) -> str:
+        told = {"changes": self.changes, "overdue": self.overdue, "number": self.number}
+        return json.dumps(told, sort_keys=True)
+
+
+def _content(change: Json) -> str:
+    """What a parameter drifted to, in number and in size, and the waiver that ended for it."""
+    side, waiver = change["right"], change["waiver"]
+    size = side and side["physical"]
+    return " ".join(
+        (
+            f"{side['value']} {side['unit'] or ''}" if side else "gone",
+            f"= {size['value']} {size['unit']}" if size else "",
+            f"waived until {waiver['until']}" if waiver else "",
+        )
+    ).strip()
+
+
+def _alert(
+    axis: AxisDrift, news: list[Json], state: _State, link: str | None, moment: datetime
+) -> Alert:
+    status = "drifted" if news else "overdue"
+    key = json.dumps([axis.axis, axis.golden, axis.latest, status, state.text])
+    return Alert(
+        id=sha256(key.encode()).hexdigest()[:32],
+        axis=axis.axis,
+        status=status,
+        time=moment,
+        worst=news[0]["consequence"] if news else None,  # they come worst first
+        subject=_subject(axis, news),
+        sentences=tuple(_sentences(axis, news)),
+        links=(link,) if link is not None else (),
+        snapshot=axis.latest,
+        golden=axis.golden,
+    )
+
+
+def _subject(axis: AxisDrift, news: list[Json]) -> str:
+    if not news:
+        return f"{axis.axis}: an export is overdue"
+    count = plural(axis.count, "parameter")
+    return f"{axis.axis}: {count} drifted from the golden baseline, worst {axis.worst}"
+
+
+def _sentences(axis: AxisDrift, news: list[Json]) -> Iterator[str]:
+    """Causes and what is new first, then how much there is beside it."""
+    if news:
+        yield from axis.causes
+    for change in news[:_MOST]:
+        waiver = change["waiver"]
+        since = f" Its waiver ended on {waiver['until']}." if waiver else ""
+        yield f"[{change['consequence']}] {change['explanation']}{since}"
+    if len(news) > _MOST:
+        yield f"{plural(len(news) - _MOST, 'more parameter')} drifted as well."
+    if earlier := axis.count - len(news):
+        yield f"Beside that, {plural(earlier, 'parameter')} drifted as before."
+    if axis.overdue:
+        yield (
+            f"An export was due on {axis.due:%Y-%m-%d}."
+            if axis.due is not None
+            else "The axis was never exported."
+        )
+    if axis.since is not None:
+        yield f"It has drifted since {axis.since:%Y-%m-%d %H:%M}."
+    for sentence in axis.hardware:
+        yield f"Other hardware: {sentence}"

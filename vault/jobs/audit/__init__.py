@@ -1,0 +1,1 @@
+"""What changed around a fault, and the evidence."""

@@ -1,0 +1,69 @@
+"""What people did beside taking exports: approvals, waivers, records, dictionaries, plans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from vault.jobs.accounts.accounts import failed_log_ins
+from vault.jobs.records.history_of_edits import axis_edits
+from vault.jobs.sync.log import sync_events, sync_merges
+from vault.meaning.sentences import plural
+from vault.store.files import layout
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One act: the axis it was about (None for the site's), the commit that records it, if any."""
+
+    at: datetime
+    by: str
+    axis: Address | None
+    commit: str
+    title: str
+    sentences: tuple[str, ...] = ()
+
+
+def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
+    """Acts on one axis, oldest first of each kind."""
+    for path in (layout.golden_file(address), layout.restore_file(address)):
+        for logged in vault.repository.log(path):
+            title = logged.subject.removeprefix(f"{address}: ")
+            yield Act(logged.at, logged.by, address, logged.commit, title)
+    for edit in axis_edits(vault, address):
+        title = "axis as built recorded" if edit.is_first else "axis as built changed"
+        said = () if edit.is_first else tuple(change.explanation for change in edit.changes)
+        yield Act(edit.at, edit.by, address, edit.commit, title, said)
+
+
+def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
+    """Edits of the site's policies and of dictionaries, oldest first; then what was synced."""
+    paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
+    for logged in vault.repository.log(*paths):
+        if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
+            yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
+    for merge in sync_merges(vault):
+        kept = tuple(f"Changed on both sides: {one}." for one in merge.kept)
+        yield Act(merge.at, merge.by, None, merge.commit, merge.title, kept)
+    for event in sync_events(vault.state):
+        if event.merge is None:
+            yield Act(event.at, event.by, None, event.tip, event.title)
+
+
+def failed_log_in_acts(vault: Vault, start: datetime, end: datetime) -> Iterator[Act]:
+    """Log-ins that failed in a period; those in a row, for one account from one place, are one."""
+    failed = failed_log_ins(vault.state, start, end)
+    for (account, address), row in groupby(failed, lambda one: (one.account, one.address)):
+        first, *more = row
+        tries = f"{plural(1 + len(more), 'attempt')} to log in failed"
+        said = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
+        title = f"{tries}, account {account}, from {address}"
+        yield Act(first.at, account, None, "", title, said)

@@ -1,0 +1,269 @@
+"""What happened to an axis or a machine around a fault: who, when, why, and what explains it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from vault.jobs.audit.acts import Act, acts_of_site, acts_on, failed_log_in_acts
+from vault.jobs.audit.suspects import AuditSuspect, merged, suspects_of
+from vault.jobs.faults.log import (
+    Repeats,
+    family_of,
+    fault_code,
+    faults_of,
+    named_faults,
+    repeats,
+)
+from vault.jobs.inspect.history import history
+from vault.jobs.sync.log import is_sync
+from vault.jobs.verify.outcome import Verified
+from vault.jobs.verify.verify import verify
+from vault.meaning.faults import FaultCode, read_fault
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.store.clock import microseconds, now
+from vault.store.git.commit_lines import CommitLines
+
+if TYPE_CHECKING:
+    from vault.jobs.audit.reference import Reference
+    from vault.meaning.changes import Comparison
+    from vault.model.fault_log import FaultEntry
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+_USUAL = timedelta(days=90)
+_NEAR = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class SnapshotEntry:
+    """A snapshot in the period, and what it changed against the one before (None for the first).
+
+    `is_late`: a later state stood already when it was recorded.
+    """
+
+    axis: Address
+    snapshot: Snapshot
+    comparison: Comparison | None
+    recorded_at: datetime
+    is_late: bool
+
+    @property
+    def at(self) -> datetime:
+        """When it was taken."""
+        return self.snapshot.record.taken_at
+
+
+@dataclass(frozen=True, slots=True)
+class FaultSeen:
+    """A fault of the log in the period."""
+
+    axis: Address
+    fault: FaultEntry
+    code: FaultCode | None
+
+    @property
+    def at(self) -> datetime:
+        """When the axis tripped."""
+        return self.fault.at
+
+
+Entry = SnapshotEntry | FaultSeen | Act
+
+
+@dataclass(frozen=True, slots=True)
+class FaultAt:
+    """The fault that is asked about; `axis` is None where nobody knows which axis of several."""
+
+    fault: FaultCode
+    at: datetime
+    axis: Address | None
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """The answer. `references` tell by axis what the state at the fault is held against.
+
+    `after` are the entries after the fault: what people did about it.
+    """
+
+    place: str
+    axes: tuple[Address, ...]
+    start: datetime
+    end: datetime
+    entries: tuple[Entry, ...]
+    fault: FaultAt | None
+    references: dict[Address, Reference | None]
+    suspects: tuple[AuditSuspect, ...]
+    repeats: tuple[Repeats, ...]
+    chain: Verified
+
+    @property
+    def last_known_good(self) -> Snapshot | None:
+        """Of the axis that tripped, as far as one is known."""
+        axis = self.fault.axis if self.fault is not None else None
+        found = self.references.get(axis) if axis is not None else None
+        return found.state.snapshot if found is not None and found.is_good else None
+
+    @property
+    def after(self) -> tuple[Entry, ...]:
+        """What was done after the fault."""
+        return tuple(e for e in self.entries if self.fault is not None and e.at > self.fault.at)
+
+
+def audit(
+    vault: Vault,
+    place: str,
+    *,
+    start: datetime | None = None,
+    end: datetime | None = None,
+    code: str | None = None,
+    at: datetime | None = None,
+) -> Audit:
+    """Tell what happened to an axis or a machine in a period, and what explains a fault.
+
+    With a `code` and without `at` the fault log of the period tells when. Without `start` it begins
+    with what the fault is held against, without a fault 90 days before its end. Raises WrongUsage.
+    """
+    axes = _axes(vault, place)
+    end = end or now()
+    asked = code is not None or at is not None
+    fault = _fault(vault, axes, code, at, (start, end)) if asked else None
+    references: dict[Address, Reference | None] = {}
+    found: list[AuditSuspect] = []
+    if fault is not None:
+        for axis in axes:
+            is_other = fault.axis is not None and axis != fault.axis
+            references[axis], some = suspects_of(
+                vault, axis, fault.fault, fault.at, is_other=is_other
+            )
+            found += some
+    if start is None:
+        start = _usual_start(end, fault, references)
+    if start > end:
+        raise WrongUsage(f"the period ends before it begins: {start:%Y-%m-%d} to {end:%Y-%m-%d}")
+    lines = CommitLines(vault.repository, vault.tip)
+    entries = [e for axis in axes for e in _entries(vault, axis, lines) if start <= e.at <= end]
+    families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
+    site = acts_of_site(vault, {name for name in families if name is not None})
+    entries += [act for act in site if start <= act.at <= end]
+    entries += failed_log_in_acts(vault, start, end)
+    again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
+    return Audit(
+        place=place,
+        axes=tuple(axes),
+        start=start,
+        end=end,
+        entries=tuple(sorted(entries, key=lambda entry: microseconds(entry.at))),
+        fault=fault,
+        references=references,
+        suspects=merged(found),
+        repeats=tuple(r for r in again if fault is not None and _is_it(r.code, fault.fault)),
+        chain=verify(vault, only=frozenset(axes)),
+    )
+
+
+def _axes(vault: Vault, place: str) -> list[Address]:
+    if "/" in place:
+        return [vault.needed_axis(Address.parse(place))]
+    found = [axis for axis in vault.axes() if axis.machine == place]
+    if not found:
+        known = ", ".join(sorted({axis.machine for axis in vault.axes()}))
+        raise WrongUsage(f"there is no machine {place!r}", hint=f"there are: {known}")
+    return found
+
+
+def _fault(
+    vault: Vault,
+    axes: list[Address],
+    code: str | None,
+    at: datetime | None,
+    period: tuple[datetime | None, datetime],
+) -> FaultAt:
+    """The fault that was meant, by its code, its time, or both."""
+    logged = [
+        (axis, entry)
+        for axis in axes
+        for entry in faults_of(vault, axis)
+        if (code is None or _same_code(vault, axis, entry.code, code))
+        and (_is_within(entry.at, period) if at is None else abs(entry.at - at) < _NEAR)
+    ]
+    if logged:
+        axis, entry = max(logged, key=lambda pair: microseconds(pair[1].at))
+        known = fault_code(vault, axis, entry.code) or FaultCode(entry.code, "not known", None)
+        return FaultAt(known, at or entry.at, axis)
+    alone = axes[0] if len(axes) == 1 else None
+    if code is None:
+        raise WrongUsage(
+            "the fault log has no fault of that time", hint="name the code: --fault CODE"
+        )
+    fault = _read(vault, axes, code)
+    if at is None:
+        raise WrongUsage(
+            f"the fault log has no {code}, so nothing tells when it was",
+            hint=f"--at TIME, or axisvault fault add {alone or 'MACHINE/AXIS'} --code {code}",
+        )
+    return FaultAt(fault, at, alone)
+
+
+def _is_within(moment: datetime, period: tuple[datetime | None, datetime]) -> bool:
+    start, end = period
+    return (start is None or start <= moment) and moment <= end
+
+
+def _same_code(vault: Vault, axis: Address, one: str, other: str) -> bool:
+    if one.casefold() == other.casefold():
+        return True
+    codes = fault_code(vault, axis, one), fault_code(vault, axis, other)
+    return codes[0] is not None and codes[0] == codes[1]
+
+
+def _is_it(code: str, fault: FaultCode) -> bool:
+    return code.casefold() == fault.code.casefold()
+
+
+def _read(vault: Vault, axes: list[Address], code: str) -> FaultCode:
+    """A code by the family of any of the axes. Raises WrongUsage as the first of them does."""
+    complaint: WrongUsage | None = None
+    for axis in axes:
+        try:
+            return read_fault(code, family_of(vault, axis))
+        except WrongUsage as error:
+            complaint = complaint or error
+    raise complaint or WrongUsage(f"{code!r} is no fault code")
+
+
+def _usual_start(
+    end: datetime, fault: FaultAt | None, references: dict[Address, Reference | None]
+) -> datetime:
+    if fault is None:
+        return end - _USUAL
+    taken = [
+        r.state.snapshot.record.taken_at
+        for r in references.values()
+        if r is not None and r.state.snapshot is not None
+    ]
+    return min([*taken, fault.at])
+
+
+def _entries(vault: Vault, axis: Address, lines: CommitLines) -> Iterator[Entry]:
+    """Everything that is known to have happened to an axis."""
+    yield from acts_on(vault, axis)
+    for fault, known in named_faults(vault, axis):
+        yield FaultSeen(axis, fault, known)
+    for one in history(vault, axis):
+        second = vault.repository.commit_header(one.snapshot.id).committed
+        moment = datetime.fromtimestamp(second).astimezone()
+        is_late = _is_late(vault, one.snapshot.id, lines)
+        yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
+
+
+def _is_late(vault: Vault, commit: str, lines: CommitLines) -> bool:
+    """Whether it was put at its place in time later on, and not just came from another copy."""
+    if commit not in lines:  # it was recorded just now
+        return False
+    merge = lines.merge_of(commit)
+    return merge is not None and not is_sync(vault.repository.commit_header(merge).message)

@@ -1,0 +1,211 @@
+"""The evidence of an audit in a folder that anybody can check with git and sha256sum alone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from shlex import quote
+from typing import TYPE_CHECKING
+
+from vault.jobs.audit.acts import Act
+from vault.jobs.audit.audit import FaultSeen, SnapshotEntry
+from vault.jobs.audit.documents import audit_json
+from vault.jobs.paper.page import render
+from vault.meaning.sentences import sentences
+from vault.model.names import safe_file_name
+from vault.store.clock import now
+from vault.store.files import layout
+from vault.store.files.new_folder import new_folder, write_whole
+from vault.store.files.snapshot_text import digest
+from vault.store.git.exchange import bundle_into
+
+if TYPE_CHECKING:
+    from vault.jobs.audit.audit import Audit
+    from vault.jobs.state.documents import Json
+    from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+SUMS, HOW_TO, BUNDLE = "SHA256SUMS", "HOW-TO-CHECK.txt", "history.bundle"
+_BRANCH = "main"
+
+
+@dataclass(frozen=True, slots=True)
+class _Exhibit:
+    """A snapshot of the package: what lies in the folder, by its path in git."""
+
+    axis: Address
+    snapshot: Snapshot
+    files: dict[str, str]
+
+
+def write_evidence(vault: Vault, found: Audit, out: Path) -> Json:
+    """Write the package into a new folder; returns report.json.
+
+    Raises WrongUsage where the folder holds something, Unavailable where it cannot be written.
+    """
+    document = audit_json(found)
+    exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(found)]
+    with new_folder(out) as scratch:
+        for exhibit in exhibits:
+            for place, path in exhibit.files.items():
+                write_whole(scratch / path, vault.needed(place, exhibit.snapshot.id))
+        for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
+            place = layout.family_file(name)
+            write_whole(scratch / place, vault.needed(place, vault.tip))
+        bundle_into(scratch / BUNDLE, vault.repository)
+        text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+        write_whole(scratch / "report.json", text.encode())
+        write_whole(scratch / "report.html", report_html(vault, found))
+        write_whole(scratch / HOW_TO, _how_to(vault, found, exhibits).encode())
+        write_whole(scratch / SUMS, _sums(scratch).encode())
+    return document
+
+
+def _concerned(found: Audit) -> Iterator[tuple[Address, Snapshot]]:
+    """Snapshots of the period, what the fault is held against, and what suspects showed in."""
+    seen: set[str] = set()
+    pairs = [(e.axis, e.snapshot) for e in found.entries if isinstance(e, SnapshotEntry)]
+    pairs += [
+        (axis, one.state.snapshot)
+        for axis, one in found.references.items()
+        if one is not None and one.state.snapshot is not None and one.state.address == axis
+    ]
+    pairs += [(one.axis, one.since) for one in found.suspects if one.since is not None]
+    for axis, snapshot in sorted(pairs, key=lambda pair: (pair[0], pair[1].record.taken_at)):
+        if snapshot.id not in seen:
+            seen.add(snapshot.id)
+            yield axis, snapshot
+
+
+def _exhibit(axis: Address, snapshot: Snapshot) -> _Exhibit:
+    record = snapshot.record
+    folder = f"snapshots/{axis}/{record.taken_at:%Y-%m-%d}-{snapshot.id[:10]}"
+    export = layout.export_file(axis, record.export_name)
+    return _Exhibit(
+        axis,
+        snapshot,
+        {
+            export: f"{folder}/export/{safe_file_name(record.export_name)}",
+            layout.parameters_file(axis): f"{folder}/parameters.yaml",
+            layout.snapshot_file(axis): f"{folder}/snapshot.yaml",
+        },
+    )
+
+
+def _sums(folder: Path) -> str:
+    """SHA-256 of every file, as sha256sum writes and checks it."""
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    return "".join(
+        f"{digest(path.read_bytes())}  {path.relative_to(folder).as_posix()}\n" for path in files
+    )
+
+
+def _how_to(vault: Vault, found: Audit, exhibits: list[_Exhibit]) -> str:
+    """Commands that need nothing of ours; each ends with status 0 where all is well."""
+    lines = [
+        f"How to check this evidence about {found.place}, without axisvault.",
+        "",
+        "You need git and the usual sha256sum, cmp, grep and cut. Open a shell in this folder and",
+        "run the lines that begin with $ (without the $). Each must end without a complaint.",
+        "",
+        "1. Every file is as it was written:",
+        "",
+        f"$ sha256sum --check --strict --quiet {SUMS}",
+        "",
+        "2. The history (of the whole vault) is whole, and ends where the report says:",
+        "",
+        f"$ git clone --quiet --bare {BUNDLE} check.git",
+        "$ git -C check.git fsck --strict --no-dangling --no-progress",
+        f'$ test "$(git -C check.git rev-parse {_BRANCH})" = {vault.tip}',
+        "",
+        "3. Exports, values and records are those of the history, and each export is the one that",
+        "   its record names by SHA-256:",
+        "",
+    ]
+    for exhibit in exhibits:
+        for place, path in exhibit.files.items():
+            source = quote(f"{exhibit.snapshot.id}:{place}")
+            lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
+        export, _, record = exhibit.files.values()
+        lines.append(f'$ grep -q "sha256:.*{_sum_of(export)}" {quote(record)}')
+    lines += [
+        "",
+        "4. Each record names the SHA-256 of the record before it, so that none can be taken out",
+        "   or changed unseen:",
+        "",
+        *_chain(exhibits),
+        "",
+        "5. Compare the end of the history with what was written down elsewhere (a copy of the",
+        "   witness, a print-out): a history that was rewritten as a whole shows only there.",
+        "",
+        f"   {vault.tip}",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _chain(exhibits: list[_Exhibit]) -> Iterator[str]:
+    for before, after in pairwise(exhibits):
+        linked = digest(before.snapshot.text) == after.snapshot.record.previous
+        if before.axis != after.axis or not linked:
+            continue  # another axis begins, or snapshots between were not of the period
+        one, other = (list(e.files.values())[2] for e in (before, after))
+        yield f'$ grep -q "previous:.*{_sum_of(one)}" {quote(other)}'
+
+
+def _sum_of(path: str) -> str:
+    """Its SHA-256, as a shell works it out."""
+    return f"$(sha256sum < {quote(path)} | cut -d ' ' -f 1)"
+
+
+def report_html(vault: Vault, found: Audit) -> bytes:
+    """The report: self-contained, printable."""
+    return render(
+        "audit/report.html.jinja",
+        site=vault.site,
+        tip=vault.tip,
+        made_at=now(),
+        audit=found,
+        reference=found.references.get(found.fault.axis)
+        if found.fault is not None and found.fault.axis is not None
+        else None,
+        entries=told_entries(found),
+    )
+
+
+def told_entries(found: Audit) -> list[Json]:
+    """The entries as a reader wants them: when, what, who, notes and sentences."""
+    return [_told(entry, len(found.axes) > 1) for entry in found.entries]
+
+
+def _told(entry: SnapshotEntry | FaultSeen | Act, with_axis: bool) -> Json:
+    """An entry as the report has it."""
+    told: Json = {"at": entry.at, "notes": [], "sentences": [], "commit": ""}
+    told["axis"] = str(entry.axis) if with_axis and entry.axis is not None else ""
+    if isinstance(entry, FaultSeen):
+        name = f": {entry.code.name}" if entry.code is not None else ""
+        told |= {"title": f"Fault {entry.fault.code}{name}", "by": entry.fault.by}
+        told["notes"] = [entry.fault.note] if entry.fault.note else []
+        return told
+    if isinstance(entry, Act):
+        told |= {"title": entry.title, "by": entry.by, "commit": entry.commit}
+        told["sentences"] = list(entry.sentences)
+        return told
+    record = entry.snapshot.record
+    told |= {"title": f"Export, {record.occasion}", "by": record.by, "commit": entry.snapshot.id}
+    order = f"work order {record.work_order}" if record.work_order else None
+    late = None
+    if entry.is_late:
+        late = f"late entry: recorded {entry.recorded_at:%Y-%m-%d %H:%M}"
+    guard = f"taken in although a guard objected: {record.even_so}" if record.even_so else None
+    told["notes"] = [text for text in (order, record.note, late, guard) if text]
+    if entry.comparison is None:
+        told["sentences"] = ["The first snapshot of this axis."]
+    elif entry.comparison.is_unchanged:
+        told["sentences"] = ["No setting changed."]
+    else:
+        told["sentences"] = sentences(entry.comparison)
+    return told

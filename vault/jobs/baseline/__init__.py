@@ -1,0 +1,1 @@
+"""Golden baselines, waivers and drift."""

@@ -1,0 +1,243 @@
+"""The life of a golden baseline: approving, waiving, withdrawing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from vault.jobs.state.check import check_state
+from vault.jobs.state.selectors import State, golden_state, resolve, view_of
+from vault.meaning.drift import in_force
+from vault.model import roles
+from vault.model.errors import Refused, WrongUsage
+from vault.model.golden import Allowance, Approval, Golden, Waiver, same_person
+from vault.model.parameters import canonical_code, code_order
+from vault.store.clock import now, parse_time
+from vault.store.files import layout
+from vault.store.files.golden_text import golden_text
+
+if TYPE_CHECKING:
+    from vault.meaning.checks import Complaint
+    from vault.model.names import Address
+    from vault.model.parameters import Parameter
+    from vault.model.site import ApprovalPolicy
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """The baseline of an axis: its own file, the axis it follows, and the approved state.
+
+    `state` is None where nothing is approved.
+    """
+
+    address: Address
+    golden: Golden
+    follows: Address | None
+    approval: Approval | None
+    state: State | None
+
+
+def show(vault: Vault, address: Address) -> Baseline:
+    """The baseline that holds for an axis. Raises WrongUsage if there is no such axis."""
+    vault.needed_axis(address)
+    follows = vault.follows(address)
+    approval = vault.golden(follows or address).approval
+    state = golden_state(vault, address) if approval is not None else None
+    return Baseline(address, vault.golden(address), follows, approval, state)
+
+
+def approve(
+    vault: Vault, selector: str, by: str, reason: str | None, accepted: Iterable[str] = ()
+) -> Golden:
+    """Make a snapshot the golden baseline of its axis; waivers that still hold are kept.
+
+    Raises Refused where the site's policy does not allow it, WrongUsage for what is no snapshot.
+    """
+    with vault.writing():
+        state = resolve(vault, selector)
+        if state.address is None or state.snapshot is None:
+            raise WrongUsage("a file is no snapshot of the vault", hint="axisvault ingest FILE")
+        followed = vault.follows(state.address)
+        if followed is not None:
+            raise Refused(
+                f"{state.address} follows {followed}: its baseline is that one's",
+                hint=f"approve {followed}, or take 'follows' out of its axis record",
+            )
+        allowed = set(accepted)
+        complaints = check_state(state)
+        _check_policy(vault.site_record.approval, state, by, reason, complaints, allowed)
+        moment = now()
+        before = vault.golden(state.address)
+        golden = Golden(
+            Approval(
+                state.snapshot.id,
+                vault.tip,
+                by,
+                moment,
+                _line(reason),
+                _accepted(complaints, allowed),
+            ),
+            tuple(waiver for waiver in before.waivers if in_force(waiver, moment)),
+        )
+        subject = f"{state.address}: golden baseline approved"
+        _write(vault, state.address, golden, subject, by, reason, Golden=state.snapshot.id)
+    return golden
+
+
+def _check_policy(
+    policy: ApprovalPolicy,
+    state: State,
+    by: str,
+    reason: str | None,
+    complaints: Collection[Complaint],
+    accepted: Collection[str],
+) -> None:
+    """Raise Refused with the first thing that the policy does not allow."""
+    author = state.snapshot.record.by if state.snapshot else ""
+    if policy.second_person and same_person(author, by):
+        raise Refused(
+            f"{by} took this snapshot and cannot approve it",
+            hint="the site wants the approval of a second person",
+        )
+    if policy.reason and not _line(reason):
+        raise Refused("an approval needs a reason here", hint="--reason TEXT")
+    found = {complaint.rule for complaint in complaints}
+    if unknown := sorted(set(accepted) - found):
+        has = ", ".join(sorted(found)) or "none"
+        raise WrongUsage(f"check finds no {unknown[0]} here", hint=f"its findings: {has}")
+    open_ = [complaint for complaint in complaints if complaint.rule not in accepted]
+    if policy.clean_check and open_:
+        names = " ".join(f"--accept {rule}" for rule in dict.fromkeys(c.rule for c in open_))
+        more = f" (and {len(open_) - 1} more)" if len(open_) > 1 else ""
+        raise Refused(
+            f"check finds something here: {open_[0].sentence}{more}",
+            hint=f"mend it, or accept it by name: {names}",
+        )
+
+
+def _accepted(
+    complaints: Iterable[Complaint], allowed: Collection[str]
+) -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for complaint in complaints:
+        if complaint.rule in allowed:
+            found[complaint.rule] = (*found.get(complaint.rule, ()), complaint.sentence)
+    return found
+
+
+def waive(
+    vault: Vault, address: Address, name: str, allow: str, until: str, by: str, reason: str | None
+) -> Waiver:
+    """Allow an exception to the baseline of an axis, until a day; `name` is a code or a role.
+
+    Raises WrongUsage for a parameter that is not there, an allowance that cannot be compared with
+    it, or a day that has passed.
+    """
+    if not _line(reason):
+        raise Refused("a waiver needs a reason", hint="--reason TEXT")
+    allowance = Allowance.parse(allow)
+    moment = now()
+    if parse_time(until) <= moment:
+        raise WrongUsage(f"{until} has passed: the waiver would never hold")
+    with vault.writing():
+        vault.needed_axis(address)
+        baseline = show(vault, address)
+        if baseline.state is None:
+            source = baseline.follows or address
+            raise WrongUsage(
+                f"{source} has no golden baseline to be excepted from",
+                hint=f"axisvault golden approve {source}",
+            )
+        waiver = Waiver(
+            _waived_code(vault, address, baseline.state, name, allowance),
+            allowance, until, by, moment, _line(reason) or "",
+        )  # fmt: skip
+        others = (w for w in baseline.golden.waivers if w.code != waiver.code)
+        waivers = sorted((*others, waiver), key=lambda w: code_order(w.code))
+        golden = replace(baseline.golden, waivers=tuple(waivers))
+        subject = f"{address}: {waiver.code} waived"
+        said = f"{allowance.text} until {until}"
+        _write(vault, address, golden, subject, by, reason, Waived=waiver.code, Allowed=said)
+    return waiver
+
+
+def _waived_code(
+    vault: Vault, address: Address, golden: State, name: str, allowance: Allowance
+) -> str:
+    """Code of the parameter in the axis's latest set, else in the baseline."""
+    code, role = canonical_code(name), name if roles.find(name) else None
+    latest = vault.latest(address)
+    states = [State(str(address), vault, address, latest, True)] if latest else []
+    for state in (*states, golden):
+        found = next((p for p in state.parameters.values() if _is(p, code, role)), None)
+        if found is not None:
+            size = view_of(state).physical_of(found)
+            if not allowance.fits(found, size):
+                raise WrongUsage(
+                    f"{allowance.text!r} cannot be compared with {found.name}",
+                    hint=f"it is in {found.unit}" if found.unit else "it is a number without unit",
+                )
+            return found.code
+    raise WrongUsage(f"neither {address} nor its baseline has a parameter {name!r}")
+
+
+def _is(parameter: Parameter, code: str, role: str | None) -> bool:
+    return parameter.code == code or (role is not None and parameter.role == role)
+
+
+def withdraw(
+    vault: Vault, address: Address, by: str, reason: str | None, waiver: str | None = None
+) -> None:
+    """Take the baseline of an axis back with all its waivers, or one waiver only.
+
+    Raises WrongUsage where there is none. What was approved stays in the vault's history.
+    """
+    with vault.writing():
+        vault.needed_axis(address)
+        golden = vault.golden(address)
+        if waiver is None:
+            if golden == Golden():
+                raise WrongUsage(f"{address} has no golden baseline of its own")
+            _write(vault, address, Golden(), f"{address}: golden baseline withdrawn", by, reason)
+            return
+        code = _kept_waiver(golden, address, waiver)
+        rest = tuple(kept for kept in golden.waivers if kept.code != code)
+        subject = f"{address}: waiver for {code} withdrawn"
+        _write(vault, address, replace(golden, waivers=rest), subject, by, reason)
+
+
+def _kept_waiver(golden: Golden, address: Address, name: str) -> str:
+    code = canonical_code(name)
+    known = [waiver.code for waiver in golden.waivers]
+    if code not in known:
+        raise WrongUsage(
+            f"{address} has no waiver for {name!r}", hint=f"it has: {', '.join(known) or 'none'}"
+        )
+    return code
+
+
+def _line(text: str | None) -> str | None:
+    """A reason as one printable line; None where it says nothing."""
+    plain = "".join(c if c.isprintable() else " " for c in text or "")
+    return " ".join(plain.split()) or None
+
+
+def _write(
+    vault: Vault,
+    address: Address,
+    golden: Golden,
+    subject: str,
+    by: str,
+    reason: str | None,
+    **trailers: str,
+) -> None:
+    path = layout.golden_file(address)
+    lines = [f"{name}: {text}" for name, text in trailers.items()]
+    parts = [subject, _line(reason), "\n".join(lines)]
+    message = "\n\n".join(part for part in parts if part) + "\n"
+    if golden == Golden():
+        vault.write_files({}, message, by, removed=[path])
+    else:
+        vault.write_files({path: golden_text(golden)}, message, by)

@@ -1,0 +1,47 @@
+"""The example vault: an invented ceramic tile works."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from vault.jobs.faults.log import import_faults
+from vault.jobs.intake.ingest_tree import ingest_tree
+from vault.jobs.records.edit import add_family, set_axis
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.store.vault import Vault
+
+SITE = "Tile works (invented example)"
+SHOWN_HISTORY = "glaze-line-1/belt-feed"
+SHOWN_COMPARISON = ("glaze-line-1/lift@previous", "glaze-line-1/lift")
+_BY = "axisvault demo <demo@tileworks.example>"
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """Size of the example vault."""
+
+    snapshots: int
+    axes: int
+
+
+def build_demo(folder: Path, progress: Callable[[int, int], None]) -> Built:
+    """Build the example vault, or complete one that is there. Raises WrongUsage for others."""
+    if not folder.exists() or not any(folder.iterdir()):
+        Vault.create(folder, SITE, _BY).close()
+    with as_file(files("example_machines")) as example, Vault.open(folder) as vault:
+        if vault.site != SITE:
+            raise WrongUsage(f"{folder} is another vault: {vault.site}", hint="name a new folder")
+        for path in sorted((example / "families").glob("*.yaml")):
+            add_family(vault, path, _BY)
+        for path in sorted((example / "machines").glob("*/*.yaml")):
+            set_axis(vault, Address.parse(f"{path.parent.name}/{path.stem}"), path, _BY)
+        outcome = ingest_tree(vault, example, _BY, progress=progress)
+        if outcome.failures:
+            raise outcome.failures[0]
+        for path in sorted((example / "faults").glob("*/*.csv")):
+            import_faults(vault, Address.parse(f"{path.parent.name}/{path.stem}"), path, _BY)
+        return Built(vault.index.count(), len(vault.axes()))

@@ -1,0 +1,1 @@
+"""The faults that axes tripped with."""

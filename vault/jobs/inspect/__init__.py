@@ -1,0 +1,1 @@
+"""Looking at what is kept: one set, its history, one value, many axes."""

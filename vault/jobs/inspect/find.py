@@ -1,0 +1,144 @@
+"""Which axes have a setting, or had it at any time: for a bad value that may be elsewhere too."""
+
+from __future__ import annotations
+
+import operator
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from vault.jobs.state.selectors import State, by_id, view_of
+from vault.meaning.readings import Readings
+from vault.model.errors import WrongUsage
+from vault.model.golden import Allowance, place
+from vault.model.names import Address
+from vault.model.parameters import canonical_code
+from vault.model.quantities import Measure, UnknownUnit, same_kind
+from vault.store.clock import moment_of
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+    from vault.model.parameters import Parameter
+    from vault.store.index.values import Turn
+    from vault.store.vault import Vault
+
+_CONDITION = re.compile(r"\s*(>=|<=|!=|=|>|<)\s*(.+?)\s*")
+_COMPARISONS: dict[str, Callable[[Any, Any], bool]] = {
+    ">=": operator.ge, "<=": operator.le, ">": operator.gt, "<": operator.lt,
+    "=": operator.eq, "!=": operator.ne,
+}  # fmt: skip
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """An axis that has or had a value: from a snapshot on, until another one; None for now.
+
+    `shown` is the value for people: user units as the length or angle that they are.
+    """
+
+    axis: str
+    parameter: Parameter
+    snapshot: str
+    since: datetime
+    until: datetime | None
+    shown: str = ""
+
+    @property
+    def is_present(self) -> bool:
+        """Whether the axis's latest snapshot has it."""
+        return self.until is None
+
+
+def find(
+    vault: Vault,
+    text: str,
+    value: str | None = None,
+    *,
+    only_now: bool = False,
+    progress: Progress = lambda done, total: None,
+) -> list[Found]:
+    """Where a parameter is, by code, role, or part of its name or label; what is there now first.
+
+    `value` is a condition such as `> 5 mm`, `4..6 mm`, or a label. Raises WrongUsage for a
+    condition that means nothing, and where no axis ever had such a parameter.
+    """
+    condition = Condition.parse(value) if value is not None else None
+    vault.index.fill_values(progress=progress)
+    codes = vault.index.codes_like(canonical_code(text))
+    if not codes:
+        raise WrongUsage(f"no axis has, or had, a parameter {text!r}")
+    found = [
+        entry
+        for entry in _periods(vault.index.turns(codes))
+        if (entry.is_present or not only_now)
+        and (condition is None or condition.holds(vault, entry))
+    ]
+    found.sort(key=lambda entry: (not entry.is_present, entry.axis))
+    return [replace(entry, shown=_shown(vault, entry)) for entry in found]
+
+
+def _periods(turns: list[Turn]) -> Iterator[Found]:
+    """How long each value held: to the next turn of its code on its axis."""
+    for _, members in groupby(turns, key=lambda turn: (turn.code, turn.address)):
+        ordered = list(members)
+        ends: list[Turn | None] = [*ordered[1:], None]
+        for turn, end in zip(ordered, ends, strict=True):
+            if turn.parameter is None:
+                continue
+            until = None if end is None else moment_of(end.taken)
+            since = moment_of(turn.taken)
+            yield Found(str(turn.address), turn.parameter, turn.snapshot, since, until)
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A comparison with a measure, or what a waiver could allow: a range or a label."""
+
+    compared: tuple[str, Measure] | None = None
+    allowed: Allowance | None = None
+
+    @classmethod
+    def parse(cls, text: str) -> Condition:
+        """Read `> 5 mm`, `4..6 mm`, `5 mm` or `Ramp down`. Raises WrongUsage."""
+        found = _CONDITION.fullmatch(text)
+        if found is None:
+            return cls(allowed=Allowance.parse(text))
+        try:
+            return cls(compared=(found[1], Measure.parse(found[2])))
+        except (ValueError, UnknownUnit) as error:
+            raise WrongUsage(f"{text!r} compares with nothing: {error}") from error
+
+    def holds(self, vault: Vault, entry: Found) -> bool:
+        """Whether it is true of what an axis had."""
+        parameter = entry.parameter
+        view = _view(vault, entry) if self._needs_size(parameter) else None
+        size = None if view is None else view.physical_of(parameter)
+        if self.allowed is not None:
+            return self.allowed.covers(parameter, size)
+        if self.compared is None:
+            return True
+        sign, measure = self.compared
+        found = place(measure, parameter, size)
+        return found is not None and _COMPARISONS[sign](found, 0)
+
+    def _needs_size(self, parameter: Parameter) -> bool:
+        """Whether a unit is compared that depends on the axis: only then its scaling is read."""
+        bounds = (
+            self.allowed.bounds if self.allowed else [self.compared[1]] if self.compared else []
+        )
+        return parameter.unit is not None and any(
+            bound.unit is not None and not same_kind(bound.unit, parameter.unit) for bound in bounds
+        )
+
+
+def _shown(vault: Vault, entry: Found) -> str:
+    return Readings(_view(vault, entry)).of(entry.parameter).told
+
+
+def _view(vault: Vault, entry: Found) -> AxisView:
+    address = Address.parse(entry.axis)
+    return view_of(State(entry.axis, vault, address, by_id(vault, address, entry.snapshot)))

@@ -1,0 +1,176 @@
+"""The snapshots of an axis, and one parameter's values over time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, TypeGuard
+
+from vault.jobs.state.selectors import State, view_of
+from vault.meaning.axis_view import AxisView
+from vault.meaning.changes import Comparison
+from vault.meaning.compare import compare, compare_one
+from vault.meaning.readings import Readings
+from vault.meaning.scaling import SCALING_ROLES
+from vault.model import roles
+from vault.model.errors import WrongUsage
+from vault.model.names import Address
+from vault.model.parameters import ParameterSet, canonical_code
+from vault.store.files import yaml_text
+
+if TYPE_CHECKING:
+    from vault.meaning.changes import Kind
+    from vault.meaning.readings import Reading
+    from vault.model.parameters import Parameter
+    from vault.store.index.rows import Snapshot
+    from vault.store.index.values import Turn
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A snapshot and what it changed against the one before; None for the first."""
+
+    snapshot: Snapshot
+    comparison: Comparison | None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A parameter in a snapshot, read by what scales it there; None where it is not there.
+
+    `kind` says what became of it since the snapshot before: `shifted` where only its meaning
+    changed, `restated` where only its number did; None where nothing did, and for the first.
+    """
+
+    snapshot: Snapshot
+    reading: Reading | None
+    kind: Kind | None
+    is_first: bool
+
+    @property
+    def parameter(self) -> Parameter | None:
+        """The parameter as the drive held it."""
+        return self.reading.parameter if self.reading is not None else None
+
+    @property
+    def changed(self) -> bool:
+        """Whether it is another one than in the snapshot before."""
+        return self.kind is not None or (self.is_first and self.reading is not None)
+
+
+def history(vault: Vault, address: Address) -> Iterator[Entry]:
+    """Snapshots of an axis, oldest first, each compared with the one before."""
+    before: AxisView | None = None
+    for snapshot in vault.index.snapshots(address):
+        side = view_of(State(snapshot.id[:10], vault, address, snapshot))
+        yield Entry(snapshot, None if before is None else compare(before, side))
+        before = side
+
+
+def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Step]:
+    """One parameter through all snapshots, oldest first; `name` is its code or role.
+
+    Answered from the index, where only what scales the parameter is read beside it. Whole sets are
+    read for what the index leaves out, as live values, and for what scales others: only those tell
+    what became of it.
+    Raises WrongUsage if no snapshot has it.
+    """
+    code, role = canonical_code(name), name if roles.find(name) else None
+    vault.index.fill_values(address)
+    turns = vault.index.turns_with(address, code, (*SCALING_ROLES, *((role,) if role else ())))
+    wanted = [t.parameter for t in turns if _is_wanted(t.parameter, code, role)]
+    scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
+    by_sets = scales or not wanted or _has_other_families(vault, address)
+    sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, turns)
+    found = False
+    before: _Side | None = None
+    reading: Reading | None = None
+    for side in sides:
+        if before is not None and side.rests_on == before.rests_on:
+            yield Step(side.snapshot, reading, None, is_first=False)
+            continue
+        parameter = side.find(code, role)
+        kind: Kind | None = None
+        if before is not None:
+            was = before.find(code, role)
+            if scales:
+                kind = _kind_among_all(before.view, side.view, was, parameter)
+            else:
+                change = compare_one(before.view, side.view, was, parameter)
+                kind = None if change is None else change.kind
+        reading = None if parameter is None else Readings(side.view).of(parameter)
+        found = found or reading is not None
+        yield Step(side.snapshot, reading, kind, is_first=before is None)
+        before = side
+    if not found:
+        raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")
+
+
+def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> TypeGuard[Parameter]:
+    if parameter is None:
+        return False
+    return parameter.code == code or (role is not None and parameter.role == role)
+
+
+def _has_other_families(vault: Vault, address: Address) -> bool:
+    """Whether what is live in one snapshot may be a setting in another."""
+    return len({snapshot.family_part for snapshot in vault.index.snapshots(address)}) > 1
+
+
+def _kind_among_all(
+    before: AxisView, after: AxisView, was: Parameter | None, now: Parameter | None
+) -> Kind | None:
+    """What became of a parameter, judged by what became of all the others."""
+    changes = compare(before, after).changes
+    return next((c.kind for c in changes if (c.left, c.right) == (was, now)), None)
+
+
+@dataclass(frozen=True)
+class _Side:
+    """A snapshot with as much of its parameters as one parameter's meaning rests on."""
+
+    snapshot: Snapshot
+    state: State
+    text: bytes
+
+    @cached_property
+    def view(self) -> AxisView:
+        """What gives the numbers a meaning."""
+        return view_of(self.state, text=self.text)
+
+    @cached_property
+    def rests_on(self) -> tuple[object, ...]:
+        """Equal for two snapshots that say the same: no view is needed of the second."""
+        one = self.snapshot
+        return (self.text, one.family_part, one.nameplate_part, self.state.axis_text)
+
+    def find(self, code: str, role: str | None) -> Parameter | None:
+        """The parameter of that code, else of that role."""
+        return yaml_text.find_parameter(self.view.text, code, role, self.view.name)
+
+
+def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_Side]:
+    """Snapshots with the parameters of these turns only."""
+    by_snapshot: dict[str, list[Turn]] = {}
+    for turn in turns:
+        by_snapshot.setdefault(turn.snapshot, []).append(turn)
+    state: dict[str, Parameter] = {}
+    text = b""
+    for snapshot in vault.index.snapshots(address):
+        for turn in by_snapshot.get(snapshot.id, ()):
+            if turn.parameter is None:
+                state.pop(turn.code, None)
+            else:
+                state[turn.code] = turn.parameter
+            text = b""
+        text = text or yaml_text.parameters_text(ParameterSet(state.values()))
+        yield _Side(snapshot, State(snapshot.id[:10], vault, address, snapshot), text)
+
+
+def _from_sets(vault: Vault, address: Address) -> Iterator[_Side]:
+    """Snapshots with all of their parameters."""
+    for snapshot in vault.index.snapshots(address):
+        state = State(snapshot.id[:10], vault, address, snapshot)
+        yield _Side(snapshot, state, state.parameters_text)

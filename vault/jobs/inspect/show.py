@@ -1,0 +1,41 @@
+"""One parameter set, in groups."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from vault.jobs.state.selectors import view_of
+from vault.meaning.readings import Readings
+from vault.model import roles
+
+if TYPE_CHECKING:
+    from vault.jobs.state.selectors import State
+    from vault.meaning.readings import Reading
+    from vault.model.parameters import Parameter
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A parameter with its group and access, and what its value means."""
+
+    parameter: Parameter
+    group: str
+    access: str
+    reading: Reading
+
+
+def shown(state: State) -> list[Shown]:
+    """All parameters of a state, by group in the usual order, then by code."""
+    order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
+    readings = Readings(view_of(state))
+    found = []
+    for parameter in state.parameters.values():
+        definition = state.definitions.get(parameter.code)
+        role = roles.find(parameter.role) if parameter.role else None
+        group = definition.group if definition else role.group if role else "device"
+        access = definition.access if definition else role.access if role else "rw"
+        found.append(Shown(parameter, group, access, readings.of(parameter)))
+        order.setdefault(group, len(order))  # a family's own come last, as they come
+    found.sort(key=lambda s: order[s.group])
+    return found

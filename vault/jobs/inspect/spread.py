@@ -1,0 +1,51 @@
+"""Many axes side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from typing import TYPE_CHECKING
+
+from vault.jobs.state.selectors import State, view_of
+from vault.meaning.spread import Row
+from vault.meaning.spread import spread as spread_views
+from vault.model.errors import WrongUsage
+from vault.model.parameters import canonical_code
+
+if TYPE_CHECKING:
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Axes and rows; `rows` with every parameter, whether it differs or not."""
+
+    axes: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def differing(self) -> tuple[Row, ...]:
+        """Rows on which the axes do not agree."""
+        return tuple(row for row in self.rows if not row.is_same)
+
+
+def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
+    """Compare the latest snapshots of all axes that fit a pattern such as `*/lift`.
+
+    Raises WrongUsage if fewer than two axes fit, or none has the parameter.
+    """
+    states = {}
+    for address in vault.index.axes():
+        snapshot = vault.latest(address)
+        if fnmatchcase(str(address), pattern) and snapshot is not None:
+            states[str(address)] = State(str(address), vault, address, snapshot, True)
+    if len(states) < 2:
+        raise WrongUsage(
+            f"{len(states)} axes fit {pattern!r}; it takes two", hint="axisvault axis list"
+        )
+    views = {name: view_of(state) for name, state in states.items()}
+    wanted = canonical_code(parameter) if parameter else None
+    rows = spread_views(views, wanted)
+    if not rows:
+        raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
+    return Spread(tuple(views), tuple(rows))

@@ -1,0 +1,1 @@
+"""Taking exports in."""

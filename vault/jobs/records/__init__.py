@@ -1,0 +1,1 @@
+"""What people write about axes, machines, families and the site."""

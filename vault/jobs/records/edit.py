@@ -1,0 +1,171 @@
+"""Files that people write: adding, listing, reading. The bytes they wrote are kept."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.jobs.records.history_of_edits import edited, neighbours
+from vault.meaning.surrounding_consequences import same_address
+from vault.model.errors import Unreadable, WrongUsage
+from vault.model.names import Address
+from vault.store.files import layout
+from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.vault import Vault
+
+if TYPE_CHECKING:
+    from vault.meaning.changes import Surrounding
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+    from vault.store.index.rows import Snapshot
+
+_SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
+_ADDRESSES = (
+    ("controller_link", "node_address"),
+    ("controller_link", "station_alias"),
+    ("cabinet", "address_switches"),
+)
+_MAX_BYTES = 8 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of a file: `unchanged` where the vault had the same bytes already.
+
+    `changes` are those of an axis as built, `is_reworded` where only comments and layout of one
+    changed; `remarks` are for the reader.
+    """
+
+    name: str
+    unchanged: bool
+    commit: str
+    changes: tuple[Surrounding, ...] = ()
+    remarks: tuple[str, ...] = ()
+    is_reworded: bool = False
+
+
+def add_family(vault: Vault, path: Path, by: str) -> Added:
+    """Put a dictionary into the vault. Raises Unreadable with file, line and key."""
+    content = _content(path)
+    family = read_family(content, str(path))
+    return _put(vault, layout.family_file(family.name), content, f"Family {family.name}", by)
+
+
+def list_families(vault: Vault) -> list[Family]:
+    """All dictionaries, by name."""
+    return [vault.family_file(name).family for name in vault.family_names()]
+
+
+def set_axis(vault: Vault, address: Address, path: Path, by: str) -> Added:
+    """Put an axis record into the vault. Raises Unreadable with file, line and key."""
+    content = _content(path)
+    record = read_axis(content, str(path))
+    if clash := vault.case_clash(address):
+        raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
+    around = partial(neighbours, vault, address)
+    with vault.writing():
+        before, remarks = _before(vault, address)
+        changes = edited(before, record, around) if before is not None else ()
+        place, message = layout.axis_file(address), f"{address}: axis as built"
+        added = _put_now(vault, place, content, message, by)
+        remarks += _shared_address(address, record, around())
+    is_reworded = before is not None and not changes and not added.unchanged
+    return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
+
+
+def _before(vault: Vault, address: Address) -> tuple[AxisRecord | None, list[str]]:
+    """The record that a new one takes the place of; one that cannot be read is to be mended."""
+    try:
+        return vault.axis_record(address), []
+    except Unreadable as error:
+        return None, [f"the record before could not be read: {error}"]
+
+
+def _shared_address(
+    address: Address, record: AxisRecord, others: Mapping[str, AxisRecord]
+) -> Iterator[str]:
+    """Two axes of a machine with one address on its link are one too many."""
+    for section, key in _ADDRESSES:
+        own = getattr(record, section).get(key)
+        for name, other in others.items():
+            theirs = getattr(other, section).get(key)
+            if own is not None and same_address(theirs) == same_address(own):
+                what = f"{address.machine}/{name} has {key.replace('_', ' ')} {own} too"
+                yield f"{what}: on one bus, one of them is wrong"
+
+
+def set_site(vault: Vault, path: Path, by: str) -> Added:
+    """Put vault.yaml into the vault. Raises Unreadable with file, line and key."""
+    content = _content(path)
+    read_site(content, str(path))
+    return _put(vault, layout.VAULT, content, "Site and its policies", by)
+
+
+def set_signers(vault: Vault, path: Path, by: str) -> Added:
+    """Put the allowed signers into the vault, in OpenSSH's form: principals, type, key.
+
+    Raises Unreadable with file and line.
+    """
+    content = _content(path)
+    lines = content.decode("utf-8", "replace").splitlines()
+    for number, line in enumerate(lines, 1):
+        text = line.strip()
+        if text and not text.startswith("#") and not _SIGNER.match(text):
+            raise Unreadable(
+                "this is no allowed signer", file=str(path), line=number,
+                hint="like: name@site.example ssh-ed25519 AAAA…",
+            )  # fmt: skip
+    return _put(vault, layout.SIGNERS, content, "Allowed signers", by)
+
+
+@dataclass(frozen=True, slots=True)
+class AxisSheet:
+    """What is known about an axis: its record as people wrote it, and its latest snapshot."""
+
+    address: Address
+    text: str
+    record: AxisRecord | None
+    snapshots: int
+    latest: Snapshot | None
+
+    @property
+    def title(self) -> str:
+        """Title of the axis."""
+        return self.record.title if self.record else ""
+
+
+def axis_sheet(vault: Vault, address: Address) -> AxisSheet:
+    """Everything about an axis at a glance. Raises WrongUsage if there is none."""
+    vault.needed_axis(address)
+    content = vault.read(layout.axis_file(address))
+    return AxisSheet(
+        address,
+        "" if content is None else content.decode("utf-8-sig"),
+        None if content is None else read_axis(content, layout.axis_file(address)),
+        vault.index.count(address),
+        vault.latest(address),
+    )
+
+
+def _content(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > _MAX_BYTES:
+            raise Unreadable("the file is too large", file=str(path), line=1)
+        return path.read_bytes()
+    except OSError as error:
+        raise Unreadable(f"the file cannot be read: {error.strerror}", file=str(path)) from error
+
+
+def _put(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
+    with vault.writing():
+        return _put_now(vault, place, content, message, by)
+
+
+def _put_now(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
+    if vault.read(place) == content:
+        return Added(place, True, vault.tip)
+    return Added(place, False, vault.write_files({place: content}, f"{message}\n", by))

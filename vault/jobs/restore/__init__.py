@@ -1,0 +1,1 @@
+"""The swapped drive: plan, sheet, load file, verdict, sign-off."""

@@ -1,0 +1,136 @@
+"""Is the axis restored? The as-left export against what the plan wants, by meaning."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.jobs.intake.ingest import Visit, ingest
+from vault.jobs.restore.target import default_target, planned, planned_target, target_before
+from vault.jobs.restore.verdict import LeftOver, hold_against
+from vault.jobs.state.selectors import State, view_of
+from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
+from vault.model.errors import Unreadable
+from vault.model.restore import Adapted, RestoreRecord
+from vault.store.clock import parse_time
+
+if TYPE_CHECKING:
+    from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The verdict about the as-left `snapshot`; `warnings` are of taking it in.
+
+    `plan` is the plan that was made, None where there was none: then the target is the golden
+    baseline, else the snapshot before.
+    """
+
+    address: Address
+    target: State
+    snapshot: Snapshot
+    warnings: tuple[str, ...]
+    plan: RestoreRecord | None
+    left_over: LeftOver
+    travel: TravelRatio | None
+
+    @property
+    def moved_right(self) -> bool:
+        """Whether no measured move says otherwise."""
+        return self.travel is None or self.travel.is_fine
+
+    @property
+    def is_restored(self) -> bool:
+        """Whether nothing is left to do."""
+        return not self.left_over.differences and not self.left_over.safety and self.moved_right
+
+
+def check_restore(
+    vault: Vault,
+    address: Address,
+    path: Path,
+    who: Visit,
+    *,
+    moved: str | None = None,
+    plan_file: Path | None = None,
+    family: str | None = None,
+) -> Checked:
+    """Take the as-left export in, linked to the plan, and hold it against the target.
+
+    `moved` is `COMMANDED=MEASURED` of a short move. Raises as `ingest` does, before anything is
+    recorded.
+    """
+    move = parse_move(moved) if moved is not None else None
+    plan = _plan_of_file(plan_file, address) if plan_file else planned(vault, address)
+    target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
+    named = family or (plan.family if plan is not None else None)
+    visited = replace(who, restores=plan.id if plan is not None else None, moved=moved)
+    if who.channel is None and named in (None, target.family_name) and target.record is not None:
+        visited = replace(visited, channel=target.record.channel)
+    taken = ingest(vault, path, address, visited, family=named)
+    return _judged(vault, taken.snapshot, target, plan, move, taken.warnings)
+
+
+def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:
+    """The verdict about an as-left snapshot once more, by what was planned and approved then.
+
+    Raises WrongUsage where there was nothing to hold it against.
+    """
+    record = snapshot.record
+    plan = planned(vault, address, snapshot.id) if record.restores else None
+    if plan is not None and plan.id == record.restores:
+        target = planned_target(vault, address, plan)
+    else:
+        plan, target = None, target_before(vault, address, snapshot)
+    return _judged(
+        vault, snapshot, target, plan, parse_move(record.moved) if record.moved else None
+    )
+
+
+def _judged(
+    vault: Vault,
+    snapshot: Snapshot,
+    target: State,
+    plan: RestoreRecord | None,
+    move: MeasuredMove | None,
+    warnings: tuple[str, ...] = (),
+) -> Checked:
+    address = snapshot.address
+    latest = vault.latest(address)
+    is_latest = latest is not None and latest.id == snapshot.id
+    left = State(f"{address}@as-left", vault, address, snapshot, is_latest)
+    return Checked(
+        address=address,
+        target=target,
+        snapshot=snapshot,
+        warnings=warnings,
+        plan=plan,
+        left_over=hold_against(target, left, plan.adapted if plan is not None else ()),
+        travel=judge(move, view_of(left)) if move is not None else None,
+    )
+
+
+def _plan_of_file(file: Path, address: Address) -> RestoreRecord:
+    try:
+        found = json.loads(file.read_bytes())
+        if found["axis"] != str(address):
+            raise Unreadable(f"this is a plan for {found['axis']}", file=str(file))
+        onto = found["onto"]
+        return RestoreRecord(
+            id=str(found["id"]),
+            made_at=parse_time(found["made_at"]),
+            by="",
+            snapshot=str(found["target"]["snapshot"]),
+            family=onto["family"] if onto["is_other_family"] else None,
+            adapted=tuple(
+                Adapted(str(a["code"]), str(a["raw"]), str(a["reason"])) for a in found["adapted"]
+            ),
+        )
+    except OSError as error:
+        raise Unreadable(f"the plan cannot be read: {error.strerror}", file=str(file)) from error
+    except (ValueError, KeyError, TypeError) as error:
+        raise Unreadable("this is no plan.json of ours", file=str(file)) from error

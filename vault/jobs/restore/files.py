@@ -1,0 +1,86 @@
+"""Writing a restore plan down: the folder that a person takes to the cabinet, and its record."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from vault.jobs.restore.documents import plan_json
+from vault.jobs.restore.sheet import sheet_html
+from vault.model.errors import Refused, Unavailable
+from vault.model.names import safe_file_name
+from vault.model.restore import RestoreRecord
+from vault.store.files import layout
+from vault.store.files.new_folder import new_folder, write_whole
+from vault.store.files.restore_text import restore_text
+from vault.store.files.snapshot_text import digest
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from vault.jobs.restore.plan import RestorePlan
+    from vault.jobs.state.documents import Json
+
+PLAN, SHEET, KEPT = "plan.json", "sheet.html", "kept-export"
+
+
+def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[Json, tuple[str, ...]]:
+    """Write a plan into a new folder and record it; returns plan.json, and remarks.
+
+    The folder is there whole or not at all. Raises Refused where the hardware does not fit,
+    WrongUsage where the folder holds something, Unavailable where it cannot be written.
+    """
+    _check_hardware(plan)
+    files = _files(plan)
+    document = plan_json(plan, files)
+    text = json.dumps(document, ensure_ascii=False, indent=1)
+    with new_folder(out) as scratch:
+        for name, content in {**files, PLAN: text.encode() + b"\n"}.items():
+            write_whole(scratch / name, content)
+    return document, _record(plan, by)
+
+
+def _check_hardware(plan: RestorePlan) -> None:
+    wrong = [line for line in plan.hardware.lines if line.verdict == "not_compatible"]
+    if wrong:
+        said = " ".join(
+            " ".join(line.sentences) or f"{line.item}: {line.fitted} does not fit."
+            for line in wrong
+        )
+        raise Refused(f"this hardware does not fit {plan.address}: {said}")
+
+
+def _files(plan: RestorePlan) -> dict[str, bytes]:
+    files = {SHEET: sheet_html(plan)}
+    if plan.load_file is not None:
+        files[plan.load_file.name] = plan.load_file.content
+    record = plan.target.record
+    if record is not None and not (plan.load_file and plan.load_file.is_kept):
+        files[f"{KEPT}/{safe_file_name(record.export_name)}"] = plan.target.export_bytes()
+    return files
+
+
+def _record(plan: RestorePlan, by: str) -> tuple[str, ...]:
+    """Put restore.yaml into the vault; where that cannot be, the restore goes on all the same."""
+    snapshot, file = plan.target.snapshot, plan.load_file
+    if snapshot is None:
+        return ()
+    other = plan.family.name if plan.is_other_family and plan.family is not None else None
+    record = RestoreRecord(
+        id=plan.id,
+        made_at=plan.made_at,
+        by=by,
+        snapshot=snapshot.id,
+        family=other,
+        load_file=file.name if file is not None else None,
+        load_file_sha256=digest(file.content) if file is not None else None,
+        adapted=plan.adapted,
+    )
+    message = f"{plan.address}: restore planned\n\nPlan: {plan.id}\nTarget: {snapshot.id}\n"
+    try:
+        with plan.vault.writing():
+            path = layout.restore_file(plan.address)
+            plan.vault.write_files({path: restore_text(record)}, message, by)
+    except Unavailable as error:
+        return (f"the plan is not recorded in the vault, name it when checking (--plan): {error}",)
+    return ()

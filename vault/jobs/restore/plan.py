@@ -1,0 +1,349 @@
+"""A restore plan: what goes into the drive that is fitted instead of one that failed.
+
+The plan is worked out here and changes nothing. `vault.jobs.restore.files` writes it down.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from vault.jobs.restore.load_file import (
+    LoadFile,
+    Receiver,
+    by_hand,
+    file_name,
+    keeps,
+    passed_on,
+    write_load_file,
+)
+from vault.jobs.restore.target import default_target
+from vault.jobs.state.check import check_state
+from vault.jobs.state.read_export import ReadExport, read_export
+from vault.jobs.state.selectors import State, resolve, view_of
+from vault.meaning.axis_view import AxisView
+from vault.meaning.hardware import (
+    Fitted,
+    HardwareMatch,
+    firmware_line,
+    match_hardware,
+    plain_line,
+)
+from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
+from vault.meaning.other_family import carry_over
+from vault.meaning.sentences import plural
+from vault.model.errors import VaultError, WrongUsage
+from vault.model.names import Address
+from vault.model.normalise import Definition, definitions, family_definitions
+from vault.model.restore import Adapted
+from vault.store.clock import now, time_text
+from vault.store.files import yaml_text
+from vault.store.files.edited_files import cached_axis
+from vault.store.files.snapshot_text import digest
+
+if TYPE_CHECKING:
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+    from vault.model.replacement import Replacement
+    from vault.store.vault import FamilyFile, Vault
+
+
+@dataclass(frozen=True)
+class RestorePlan:
+    """Everything that a person needs to restore an axis.
+
+    `rows` are the target's parameters, `added` the settings of the drive that the target does not
+    tell. `kept` tells why the load file is not the export as it was kept, None where it is.
+    """
+
+    vault: Vault
+    address: Address
+    target: State
+    chosen: str
+    fitted: Replacement
+    hardware: HardwareMatch
+    family: Family | None
+    is_other_family: bool
+    firmware: str | None
+    rows: tuple[Prepared, ...]
+    added: tuple[Definition, ...]
+    adapted: tuple[Adapted, ...]
+    load_file: LoadFile | None
+    not_kept: str | None
+    warnings: tuple[str, ...]
+    made_at: datetime
+
+    @property
+    def axis(self) -> AxisRecord | None:
+        """The axis as built."""
+        return self.target.axis
+
+    @cached_property
+    def id(self) -> str:
+        """Names the plan: target, load file and moment, digested."""
+        file = self.load_file.content if self.load_file is not None else b""
+        snapshot = self.target.snapshot
+        parts = (str(self.address), snapshot.id if snapshot else "", time_text(self.made_at))
+        return digest("\n".join(parts).encode() + b"\n" + file)[:16]
+
+    @cached_property
+    def loaded(self) -> list[Prepared]:
+        """Rows that the load file holds."""
+        return [row for row in self.rows if row.loaded is not None]
+
+    @cached_property
+    def open_rows(self) -> list[Prepared]:
+        """Settings of the target that the load file does not hold, and should be looked at."""
+        return worst_first(r for r in self._not_loaded if r.was_set)
+
+    @cached_property
+    def untouched(self) -> list[Prepared]:
+        """Settings that the load file does not hold, and that stood as delivered anyway."""
+        return worst_first(r for r in self._not_loaded if not r.was_set)
+
+    @property
+    def _not_loaded(self) -> list[Prepared]:
+        return [r for r in self.rows if r.loaded is None and r.why_never is None]
+
+    @cached_property
+    def rounded(self) -> list[Prepared]:
+        """Rows that do not hold quite what the target has."""
+        return worst_first(r for r in self.loaded if r.status == "rounded")
+
+    def never(self, why: str) -> list[Prepared]:
+        """Rows that are never prepared, for one reason."""
+        return [row for row in self.rows if row.why_never == why]
+
+
+def make_plan(
+    vault: Vault,
+    selector: str,
+    fitted: Replacement,
+    *,
+    onto: str | None = None,
+    adapt: bool = False,
+) -> RestorePlan:
+    """Work out a plan for an axis, or for one of its states.
+
+    Without a moment the target is the golden baseline, else the latest snapshot. `fitted` is the
+    hardware; what is not told is taken to be as it was. `onto` names another family. Corrections
+    and limits instead of values beyond them are taken with `adapt` only.
+    """
+    target, chosen, warnings = _target(vault, selector)
+    address = target.address
+    if address is None:
+        raise WrongUsage("a plan restores an axis of the vault", hint="MACHINE/AXIS[@WHEN]")
+    source = _Source.of(vault, target, fitted, onto)
+    view = source.view(target, fitted)
+    if source.is_other_family:
+        rows = carry_over(view, source.there)
+    else:
+        rows = transfer(view.parameters.values(), source.kept, source.there)
+    told = {row.loaded.code for row in rows if row.loaded is not None}
+    added = only_fitted(view.parameters.values(), source.there, source.is_other_family)
+    added = [definition for definition in added if definition.code not in told]
+    firmware = firmware_line(target.nameplate.get("firmware"), fitted.firmware, rows, added)
+    if source.is_other_family:
+        firmware = Fitted("firmware", None, fitted.firmware, "not_told")
+    match = match_hardware(view, fitted, source.there, _drive(target, fitted, source), firmware)
+    if source.is_other_family:  # what depends on encoder and ratings is worked out for it already
+        match = replace(match, corrections=())
+    if adapt:
+        rows = [_adapted(row, match) for row in rows]
+    receiver = source.receiver(target, fitted)
+    rows = by_hand(rows, receiver)
+    load_file, not_kept = _load_file(target, source, receiver, rows)
+    return RestorePlan(
+        vault=vault,
+        address=address,
+        target=target,
+        chosen=chosen,
+        fitted=fitted,
+        hardware=match,
+        family=source.family,
+        is_other_family=source.is_other_family,
+        firmware=source.firmware,
+        rows=tuple(rows),
+        added=tuple(added),
+        adapted=tuple(_differing(rows, match)) if adapt else (),
+        load_file=load_file,
+        not_kept=not_kept,
+        warnings=(*warnings, *_remarks(target, match, rows, adapt=adapt)),
+        made_at=now(),
+    )
+
+
+def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:
+    name, marked, when = selector.partition("@")
+    if marked:
+        return resolve(vault, selector), when, []
+    return default_target(vault, vault.needed_axis(Address.parse(name)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """Dictionaries on both sides: `kept` of the target, `there` of the drive to be loaded."""
+
+    family: Family | None
+    is_other_family: bool
+    firmware: str | None
+    kept: Mapping[str, Definition]
+    there: Mapping[str, Definition]
+    reread: ReadExport | None = None
+    format: str = "dcf"
+    channel: int | None = None
+    shares_export: bool = False
+
+    @classmethod
+    def of(cls, vault: Vault, target: State, fitted: Replacement, onto: str | None) -> _Source:
+        own = target.family_name
+        kept = target.definitions
+        if onto is not None and onto != own:
+            file = vault.family_file(onto)
+            there = family_definitions(file.family, fitted.firmware)
+            return cls(
+                file.family, True, fitted.firmware, kept, there, format=file.family.export.format
+            )
+        export = target.kept_export()
+        channel, shares = export.export.channel, len(export.export.channels) > 1
+        firmware = target.nameplate.get("firmware")
+        if fitted.firmware in (None, firmware) or own is None:
+            return cls(
+                target.family, False, fitted.firmware or firmware, kept, kept,
+                format=export.export.format, channel=channel, shares_export=shares,
+            )  # fmt: skip
+        # Another firmware: by the dictionary of today, which may know more of it.
+        file = vault.family_file(own)
+        reread = _read_again(target, file)
+        now_kept = definitions(reread.export, file.family)
+        listed = family_definitions(file.family, firmware)
+        there = dict(family_definitions(file.family, fitted.firmware))
+        there |= {code: d for code, d in now_kept.items() if code not in listed}
+        return cls(
+            file.family, False, fitted.firmware, now_kept, there, reread,
+            export.export.format, channel, shares,
+        )  # fmt: skip
+
+    def view(self, target: State, fitted: Replacement) -> AxisView:
+        """The target as the drive to be loaded has to take it over."""
+        text = None
+        if self.reread is not None:
+            text = yaml_text.parameters_text(self.reread.normalised.parameters)
+        view = view_of(target, text=text)
+        plate = dict(target.nameplate)
+        if self.is_other_family and fitted.encoder_single_turn_bits is not None:
+            plate["encoder_single_turn_bits"] = str(fitted.encoder_single_turn_bits)
+        return AxisView(
+            view.name,
+            view.text,
+            view.family,
+            lambda: self.kept,
+            nameplate=plate,
+            axis_text=view.axis_text,
+            read_axis=lambda content: cached_axis(content, "axis.yaml"),
+        )
+
+    def receiver(self, target: State, fitted: Replacement) -> Receiver:
+        """The drive as the load file addresses it."""
+        plate = passed_on(target.nameplate)
+        drive = fitted.drive or (None if self.is_other_family else target.nameplate.get("drive"))
+        plate |= {k: v for k, v in (("drive", drive), ("firmware", self.firmware)) if v}
+        if self.is_other_family:
+            plate.pop("vendor", None)
+            plate.pop("product", None)
+        channel = self.channel
+        if self.is_other_family and self.family is not None:
+            channel = 1 if self.family.export.channel is not None else None
+        return Receiver(self.family, self.format, channel, plate)
+
+
+def _read_again(target: State, file: FamilyFile) -> ReadExport:
+    record = target.record
+    name = record.export_name if record is not None else target.name
+    channel = record.channel if record is not None else None
+    return read_export(target.export_bytes(), name, file, channel=channel, partial=True)
+
+
+def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
+    kept = target.nameplate.get("drive")
+    line = plain_line("drive", kept, fitted.drive, "compatible")
+    if fitted.drive is None or line.verdict == "same" or source.family is None:
+        return line
+    pattern = source.family.export.recognise.get("drive")
+    if pattern is not None and re.search(pattern, fitted.drive) is None:
+        said = f"{fitted.drive} is no order code of family {source.family.name}."
+        if not source.is_other_family:
+            said += " For a drive of another family name that: --onto FAMILY."
+        return replace(line, verdict="not_compatible", sentences=(said,))
+    if source.is_other_family:
+        said = f"A drive of another family, {source.family.title}: values are carried over by "
+        return replace(line, sentences=(f"{said}what they mean.",))
+    said = "Another order code of the family: compare rated current, supply and options on the "
+    return replace(line, sentences=(f"{said}plates, and the pins of every plug.",))
+
+
+def _adapted(row: Prepared, match: HardwareMatch) -> Prepared:
+    """A row with what it has to be corrected to, or with the limit that it lies beyond."""
+    for correction in match.corrections:
+        if correction.target.code == row.target.code:
+            loaded = correction.loaded or correction.offered
+            return replace(row, loaded=loaded, status=correction.status, reason=correction.reason)
+    return replace(row, loaded=row.offered) if row.offered is not None else row
+
+
+def _differing(rows: list[Prepared], match: HardwareMatch) -> list[Adapted]:
+    corrected = {correction.target.code for correction in match.corrections}
+    return [
+        Adapted(row.loaded.code, str(row.loaded.raw), row.reason)
+        for row in rows
+        if row.loaded is not None and (row.target.code in corrected or row.status == "out_of_range")
+    ]
+
+
+def _load_file(
+    target: State, source: _Source, receiver: Receiver, rows: list[Prepared]
+) -> tuple[LoadFile | None, str | None]:
+    record = target.record
+    name = record.export_name if record is not None else "export"
+    same = not source.is_other_family
+    why = None if same else "it is for another family"
+    if same and source.reread is not None:
+        why = "it is for another firmware"
+    if why is None and source.shares_export:
+        why = "it holds other axes too"
+    why = why or keeps(rows)
+    if why is None:
+        return LoadFile(name, target.export_bytes(), is_kept=True), None
+    address = target.address
+    stem = f"{address.machine}-{address.axis}" if address is not None else "axis"
+    return write_load_file(receiver, rows, file_name(name, stem, source.family, same=same)), why
+
+
+def _remarks(
+    target: State, match: HardwareMatch, rows: list[Prepared], *, adapt: bool
+) -> list[str]:
+    said = []
+    if match.corrections and not adapt:
+        said.append(
+            f"{plural(len(match.corrections), 'value')} would have to be corrected for the fitted "
+            "hardware; the load file has them as they were: --adapt corrects them"
+        )
+    if not adapt and (beyond := [row for row in rows if row.status == "out_of_range"]):
+        said.append(
+            f"{plural(len(beyond), 'value')} beyond the range of the drive: not in the load file; "
+            "--adapt takes the nearest limit"
+        )
+    try:
+        complaints = check_state(target)
+    except VaultError as error:
+        return [*said, f"plausibility was not checked: {error}"]
+    said += [
+        f"the target itself is not plausible: {one.sentence}"
+        for one in complaints
+        if one.consequence in ("hazard", "travel")
+    ]
+    return said

@@ -1,0 +1,69 @@
+"""Signing a restore off: somebody answers for it, by name, on the snapshot they looked at."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from vault.jobs.restore.check import Checked, checked_before
+from vault.jobs.restore.target import planned
+from vault.model.errors import Refused, WrongUsage
+from vault.model.restore import RestoreRecord, SignOff
+from vault.store.clock import now
+from vault.store.files import layout
+from vault.store.files.restore_text import restore_text
+
+if TYPE_CHECKING:
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+
+def last_check(vault: Vault, address: Address) -> Checked | None:
+    """The verdict about the axis's latest snapshot, where that was taken to check its plan."""
+    plan, latest = planned(vault, address), vault.latest(address)
+    if plan is None or latest is None or latest.record.restores != plan.id:
+        return None
+    return checked_before(vault, address, latest)
+
+
+def sign_off(
+    vault: Vault,
+    address: Address,
+    by: str,
+    even_so: str | None = None,
+    *,
+    seen: str | None = None,
+) -> RestoreRecord:
+    """Record that a restore is done. Signing replaces no validation of the machine's safety.
+
+    `seen` is the id of the as-left snapshot whose verdict somebody looked at.
+    Raises WrongUsage where nothing was checked, Refused where something is left and no reason is
+    given, where it is signed off already, or where another export was checked since.
+    """
+    with vault.writing():
+        vault.needed_axis(address)
+        plan, checked = planned(vault, address), last_check(vault, address)
+        if plan is None or checked is None:
+            raise WrongUsage(
+                f"no restore of {address} waits for a signature",
+                hint=f"axisvault restore check {address} EXPORT, after a plan",
+            )
+        if plan.signed_off is not None and plan.signed_off.snapshot == checked.snapshot.id:
+            raise Refused(f"{plan.signed_off.by} has signed this restore off already")
+        if seen is not None and seen != checked.snapshot.id:
+            raise Refused(
+                f"another export of {address} was checked since", hint="look at that one first"
+            )
+        reason = " ".join("".join(c if c.isprintable() else " " for c in even_so or "").split())
+        if not checked.is_restored and not reason:
+            raise Refused(
+                f"{address} is not restored", hint="finish it, or say why it may run: --even-so"
+            )
+        signed = SignOff(by, now(), checked.snapshot.id, reason or None)
+        record = replace(plan, signed_off=signed)
+        trailers = f"Plan: {plan.id}\nSigned-Off: {checked.snapshot.id}\n"
+        parts = [f"{address}: restore signed off", reason, trailers]
+        message = "\n\n".join(part for part in parts if part)
+        path = layout.restore_file(address)
+        vault.write_files({path: restore_text(record)}, message, by)
+    return record

@@ -1,0 +1,328 @@
+"""What a person does to restore an axis, in order: the content of the restore sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from vault.jobs.restore.load_file import in_loading_order
+from vault.jobs.state.selectors import view_of
+from vault.meaning.readings import Readings
+from vault.meaning.sentences import plural, value_text
+
+if TYPE_CHECKING:
+    from vault.jobs.restore.plan import RestorePlan
+    from vault.meaning.axis_view import AxisView
+    from vault.meaning.loading import Prepared
+
+TICK = "☐"
+"""A cell that is drawn as a box to tick."""
+
+Kind = Literal["text", "tick", "blank", "warning"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence: to read, to tick, to fill in (`blank`), or a warning."""
+
+    text: str
+    kind: Kind = "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A step: `heads` and `rows` are a table, empty where there is none."""
+
+    name: str
+    title: str
+    lines: tuple[Line, ...]
+    heads: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+
+
+def sections(plan: RestorePlan) -> list[Section]:
+    """The whole sheet."""
+    view = view_of(plan.target)
+    return [
+        _cautions(view),
+        _people(),
+        _hardware(plan),
+        _settings(plan, "cabinet", "Cabinet settings, by hand", _CABINET),
+        _settings(plan, "controller_link", "Controller link", _LINK),
+        _load(plan),
+        *_by_hand(plan),
+        *_special(plan),
+        *_never(plan),
+        _restart(plan),
+        _home(plan, view),
+        _direction(view),
+        _move(plan, view),
+        _proof(plan),
+        _sign_off(),
+    ]
+
+
+def _texts(*texts: str, kind: Kind = "text") -> Iterator[Line]:
+    return (Line(text, kind) for text in texts)
+
+
+def _cautions(view: AxisView) -> Section:
+    lines = [
+        *_texts(
+            "Lock out and tag out the supply before anything is unplugged, and test for absence of "
+            "voltage.",
+            "The DC link holds its charge after power-off: wait as long as the drive's plate says, "
+            "then measure.",
+            "Nobody in reach of the axis from the first power-on until the measured move is right. "
+            "Unexpected start-up: ISO 14118.",
+            "First motion at reduced speed, by hold-to-run, with the emergency stop in hand.",
+            kind="warning",
+        )
+    ]
+    if view.is_vertical:
+        said = "The load hangs: prop it up before the drive is switched off or unplugged. A brake "
+        lines.insert(2, Line(f"{said}alone does not secure people.", "warning"))
+    return Section("cautions", "Cautions", tuple(lines))
+
+
+def _people() -> Section:
+    return Section(
+        "people",
+        "Who may do this",
+        tuple(
+            _texts(
+                "Qualified persons who are authorised at this site, under the local codes and the "
+                "machine's own risk assessment; electrical work by licensed electricians where the "
+                "law says so. This sheet prepares the work and replaces neither.",
+                "Parameters are loaded by a person with the maker's own tool; axisvault never "
+                "writes to a drive.",
+            )
+        ),
+    )
+
+
+def _hardware(plan: RestorePlan) -> Section:
+    lines = [Line("Compare the plates of what is fitted with this table.", "tick")]
+    for item in plan.hardware.lines:
+        lines += _texts(*item.sentences, kind="warning")
+    for row in plan.hardware.corrections:
+        after = value_text(row.loaded or row.offered)
+        done = "In the load file" if plan.adapted else "Proposed, not in the load file"
+        lines.append(
+            Line(f"{done}: {row.target.name} ({row.target.code}) {value_text(row.target)} becomes "
+                 f"{after}: {row.reason}.", "text" if plan.adapted else "warning")
+        )  # fmt: skip
+    rows = tuple(
+        (item.item, item.kept or "not recorded", item.fitted or "", _VERDICTS[item.verdict])
+        for item in plan.hardware.lines
+    )
+    return Section(
+        "hardware", "Hardware match", tuple(lines), ("plate", "set made for", "fitted", ""), rows
+    )
+
+
+_VERDICTS = {
+    "same": "same",
+    "not_told": "to be read off",
+    "compatible": "see below",
+    "not_compatible": "does not fit",
+}
+_CABINET = "No export holds these. Copy them from the old drive or from this table before power-on."
+_LINK = "The controller's side must agree with the drive's."
+
+
+def _settings(plan: RestorePlan, name: str, title: str, text: str) -> Section:
+    found = getattr(plan.axis, name) if plan.axis is not None else {}
+    rows = tuple((key.replace("_", " "), str(value), TICK) for key, value in found.items())
+    if rows:
+        return Section(name, title, (Line(text),), ("setting", "as recorded", "done"), rows)
+    lines = (
+        Line("Nothing is recorded in axis.yaml: read it off the old drive.", "warning"),
+        Line("Settings found", "blank"),
+    )
+    return Section(name, title, lines)
+
+
+def _load(plan: RestorePlan) -> Section:
+    file = plan.load_file
+    if file is None:
+        return Section("load", "Load", (Line("There is no load file.", "warning"),))
+    lines = [
+        Line(f"Load {file.name} with the maker's own tool, axis disabled.", "tick"),
+        Line(
+            "It is the kept export, byte for byte."
+            if file.is_kept
+            else f"It was written anew, because {plan.not_kept}; it holds "
+            f"{plural(len(plan.loaded), 'parameter')}."
+        ),
+    ]
+    lines += [Line(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded]
+    corrected = {row.target.code for row in plan.hardware.corrections}
+    lines += [
+        Line(f"{one.code} is adapted to raw {one.raw}: {one.reason}.", "warning")
+        for one in plan.adapted
+        if one.code not in corrected
+    ]
+    return Section("load", "Load", tuple(lines))
+
+
+def _by_hand(plan: RestorePlan) -> Iterator[Section]:
+    """What the load file does not hold, worst first."""
+    if plan.open_rows:
+        rows = tuple(
+            (row.consequence, f"{row.target.name} ({row.target.code}): {value_text(row.target)}",
+             row.reason, TICK)
+            for row in plan.open_rows
+        )  # fmt: skip
+        yield Section(
+            "open",
+            "Not in the load file: to be decided",
+            (Line("Decide on every line before the axis moves, and tick it."),),
+            ("", "parameter as it was", "why", "done"),
+            rows,
+        )
+    if plan.untouched:
+        names = "; ".join(f"{r.target.name} ({r.target.code})" for r in plan.untouched)
+        text = f"Without a counterpart there, but as delivered in the drive that failed: {names}."
+        yield Section("untouched", "What nobody had set", (Line(text),))
+    if plan.added:
+        names = "; ".join(f"{d.name} ({d.code})" for d in plan.added[:12])
+        more = f" and {len(plan.added) - 12} more" if len(plan.added) > 12 else ""
+        text = f"The target does not tell these; they stay as the drive has them: {names}{more}."
+        yield Section("added", "Settings that the drive has beside", (Line(text),))
+
+
+def _special(plan: RestorePlan) -> Iterator[Section]:
+    """Order, access level, restart: where the maker's tool does not see to it itself."""
+    rows = in_loading_order(plan.rows)
+    lines = []
+    if ordered := [r for r in rows if r.definition is not None and r.definition.order is not None]:
+        lines.append(Line(f"If typed in by hand, in this order: {_codes(ordered)}; then the rest."))
+    levels: dict[str, list[Prepared]] = {}
+    for row in rows:
+        if row.definition is not None and row.definition.level is not None:
+            levels.setdefault(row.definition.level, []).append(row)
+    for level, members in levels.items():
+        lines.append(Line(f"Access level {level} is needed for {_codes(members)}.", "tick"))
+    if lines:
+        yield Section("special", "Order and access levels", tuple(lines))
+
+
+def _codes(rows: Iterable[Prepared]) -> str:
+    return ", ".join(row.shown.code for row in rows)
+
+
+def _never(plan: RestorePlan) -> Iterator[Section]:
+    if safety := plan.never("safety"):
+        text = (
+            "These are never prepared for loading. Have them set and validated by the machine's "
+            "own procedure (IEC 61800-5-2, ISO 13849-1), by whoever is authorised for it."
+        )
+        rows = tuple(
+            (f"{row.target.name} ({row.target.code})", value_text(row.target)) for row in safety
+        )
+        lines = (Line(text, "warning"), Line("Validated, by", "blank"))
+        yield Section("safety", "Safety functions", lines, ("parameter", "target"), rows)
+    others = [
+        f"{plural(len(found), 'value')} {words}"
+        for why, words in (
+            ("read_only", "that the drive sets itself"),
+            ("live", "that are live"),
+            ("identity", "that belong to the hardware"),
+            ("unit", "that state a unit, from which everything is converted"),
+        )
+        if (found := plan.never(why))
+    ]
+    if others:
+        text = f"Never loaded either: {'; '.join(others)}. plan.json lists them."
+        yield Section("never", "What else is not loaded", (Line(text),))
+
+
+def _restart(plan: RestorePlan) -> Section:
+    rows = [
+        row
+        for row in plan.loaded
+        if row.definition is not None and row.definition.effective == "after_restart"
+    ]
+    lines = [Line("Switch the drive off and on again; wait until it reports no fault.", "tick")]
+    if rows:
+        lines.append(Line(f"Takes effect by that only: {_codes(rows)}."))
+    return Section("restart", "Restart", tuple(lines))
+
+
+def _home(plan: RestorePlan, view: AxisView) -> Section:
+    readings = Readings(view)
+
+    def told(role: str) -> str | None:
+        parameter = view.find(role)
+        if parameter is None:
+            return None
+        return f"{parameter.name}: {readings.of(parameter).told}"
+
+    lines = [
+        Line("Absolute encoder: after another drive, motor or encoder, positions are wrong until "
+             "the axis is referenced anew.", "warning"),
+        Line("Reference the axis as its operating instructions say, at reduced speed.", "tick"),
+    ]  # fmt: skip
+    roles = ("homing_method", "home_offset", "encoder_absolute_offset")
+    lines += [Line(f"{text}.") for role in roles if (text := told(role)) is not None]
+    lines.append(Line("Position at a known mark after referencing", "blank"))
+    return Section("home", "Absolute encoder and home", tuple(lines))
+
+
+def _direction(view: AxisView) -> Section:
+    lines = [
+        Line("Jog a little in both directions at reduced speed: it moves the way the sign says.",
+             "tick"),
+        Line("Over-travel inputs: actuate each by hand; motion that way must stop.", "tick"),
+    ]  # fmt: skip
+    if view.has_brake is not False and (view.is_vertical or view.has_brake):
+        lines.append(Line("Brake: it opens before motion, and holds the load when the drive is "
+                          "disabled; watch for sagging.", "tick"))  # fmt: skip
+    return Section("direction", "Direction and brake, at reduced speed", tuple(lines))
+
+
+def _move(plan: RestorePlan, view: AxisView) -> Section:
+    travel = view.scaling.travel
+    way = "10 mm" if travel is None or travel.per_turn.kind == "length" else "10 deg"
+    return Section(
+        "move",
+        "Short measured move",
+        (
+            Line(f"Command {way} away from both ends at reduced speed, and measure with a rule or "
+                 "dial gauge what the axis really does. It shows wrong scaling before it hurts.",
+                 "tick"),
+            Line("Commanded", "blank"),
+            Line("Measured", "blank"),
+        ),
+    )  # fmt: skip
+
+
+def _proof(plan: RestorePlan) -> Section:
+    name = str(plan.address)
+    return Section(
+        "proof",
+        "Export again, and have it checked",
+        (
+            Line("Export the parameters of the drive with the maker's own tool.", "tick"),
+            Line(f'axisvault restore check {name} EXPORT --moved "COMMANDED=MEASURED"', "tick"),
+            Line("It says restored, or what is not and what to do about it.", "text"),
+        ),
+    )
+
+
+def _sign_off() -> Section:
+    return Section(
+        "sign_off",
+        "Sign-off",
+        tuple(
+            _texts(
+                "Restored and checked, name",
+                "Date and time",
+                "Work order",
+                "Released for production, name",
+                kind="blank",
+            )
+        ),
+    )

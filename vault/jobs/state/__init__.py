@@ -1,0 +1,1 @@
+"""A parameter set that a selector stands for, its comparison and its plausibility."""

@@ -1,0 +1,76 @@
+"""Plausibility of one state, alone and among the other axes of its machine."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.jobs.state.selectors import State, view_of
+from vault.meaning.changes import Finding
+from vault.meaning.checks import Complaint
+from vault.meaning.checks import check as check_view
+from vault.meaning.consequences import rank
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+    from vault.store.index.rows import Snapshot
+
+_ADDRESSES = {"node_address": "link", "station_alias": "link", "safety_address": "hazard"}
+
+
+def check_state(state: State) -> list[Complaint]:
+    """Everything that is not plausible, worst first."""
+    view = view_of(state)
+    found = [*check_view(view), *_doubled(state, view)]
+    return sorted(found, key=lambda complaint: rank(complaint.consequence))
+
+
+def _doubled(state: State, view: AxisView) -> list[Complaint]:
+    """Addresses that another axis of the machine has too."""
+    own = _addresses(view)
+    if state.vault is None or state.address is None or not own:
+        return []
+    codes = {role: p.code for role in _ADDRESSES if (p := view.find(role)) is not None}
+    found = []
+    for address in state.vault.index.axes():
+        if address.machine != state.address.machine or address == state.address:
+            continue
+        if (snapshot := state.vault.latest(address)) is None:
+            continue
+        other = view_of(State(str(address), state.vault, address, snapshot, True))
+        if _is_one_drive(state, view, snapshot, other):
+            continue  # two axes of one drive share its address
+        for place, value in _addresses(other).items():
+            if own.get(place) == value:
+                found.append(
+                    Complaint(
+                        "doubled_address",
+                        _ADDRESSES[place],
+                        f"{address} has the same {place.replace('_', ' ')}, {value}.",
+                        (codes.get(place, "nameplate"),),
+                        (Finding(place.replace("_", " "), value, None, str(address)),),
+                    )
+                )
+    return found
+
+
+def _is_one_drive(state: State, view: AxisView, snapshot: Snapshot, other: AxisView) -> bool:
+    """Whether two axes are channels of one drive: by serial number, else by the export."""
+    own, its = view.nameplate.get("serial"), other.nameplate.get("serial")
+    if own and its:
+        return own == its
+    mine, theirs = state.record, snapshot.record
+    if mine is None or mine.channel == theirs.channel:
+        return False
+    return mine.export_sha256 == theirs.export_sha256
+
+
+def _addresses(view: AxisView) -> dict[str, str]:
+    found = {}
+    for role in _ADDRESSES:
+        parameter = view.find(role)
+        if parameter is not None and parameter.value:
+            found[role] = str(parameter.value)
+    node = view.nameplate.get("node_id")
+    if node and "node_address" not in found:
+        found["node_address"] = node
+    return found

@@ -1,0 +1,104 @@
+"""Comparing two states: parameters, and everything around them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any
+
+from vault.jobs.state.selectors import State, view_of
+from vault.meaning.changes import Comparison
+from vault.meaning.compare import compare
+from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
+from vault.meaning.surrounding_consequences import explained
+from vault.meaning.surroundings import surroundings
+
+if TYPE_CHECKING:
+    from vault.model.axis import AxisRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Two states and their difference; `sides` tell two axes apart, None for one over time."""
+
+    left: State
+    right: State
+    comparison: Comparison
+    sides: tuple[str, str] | None = None
+
+    def fault(self, code: str) -> FaultCode:
+        """A fault as the right side's family names it, else the left's. Raises WrongUsage."""
+        return read_fault(code, self.right.family or self.left.family)
+
+    def suspects(self, fault: FaultCode) -> list[Suspect]:
+        """The differences that can explain a fault, best explanation first."""
+        return suspects(self.comparison.changes, fault)
+
+
+def compare_states(left: State, right: State) -> Compared:
+    """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
+    sides = _sides(left, right)
+    comparison = compare(view_of(left, right), view_of(right, left), sides=sides)
+    told = {
+        (str(change.left.value), str(change.right.value))
+        for change in comparison.changes
+        if change.left is not None and change.right is not None
+    }
+    around = explained(
+        (
+            found
+            for found in surroundings(*_around(left, right))
+            # A plate that is a parameter too is told once; what people write is always told.
+            if not found.path.startswith("nameplate.")
+            or (str(found.left), str(found.right)) not in told
+        ),
+        left.axis,
+        right.axis,
+        sides,
+    )
+    return Compared(left, right, replace(comparison, surroundings=around), sides)
+
+
+def _sides(left: State, right: State) -> tuple[str, str] | None:
+    """What tells two axes apart; None for one axis over time."""
+    one, other = left.address, right.address
+    if one is None or other is None:
+        return _named(left), _named(right)
+    if one == other:
+        return None
+    if one.axis == other.axis:
+        return one.machine, other.machine
+    if one.machine == other.machine:
+        return one.axis, other.axis
+    return str(one), str(other)
+
+
+def _named(state: State) -> str:
+    if state.address is not None:
+        return str(state.address)
+    return PurePath(state.name.removeprefix("file:")).name
+
+
+def _around(left: State, right: State) -> tuple[dict[str, Any], dict[str, Any]]:
+    sides = {"nameplate": dict(left.nameplate)}, {"nameplate": dict(right.nameplate)}
+    in_vault = left.export is None and right.export is None  # a file knows no machine
+    if in_vault and left.axis_text != right.axis_text:
+        for side, state in zip(sides, (left, right), strict=True):
+            side.update(_axis(state))
+    return sides
+
+
+def _axis(state: State) -> Mapping[str, Any]:
+    return built(state.axis)
+
+
+def built(record: AxisRecord | None) -> Mapping[str, Any]:
+    """What is compared of an axis as built; empty where nothing is recorded."""
+    if record is None:
+        return {}
+    found: dict[str, Any] = record.model_dump(
+        exclude={"schema_", "title", "note", "follows", "export_every"}, exclude_none=True
+    )
+    found["designed"] = found.pop("nameplate", {})
+    return found

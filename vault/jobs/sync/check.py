@@ -1,0 +1,106 @@
+"""What another copy of the vault has, before it becomes part of this one: is all of it sound?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+from typing import TYPE_CHECKING
+
+from vault.jobs.verify.signatures import bad_under
+from vault.jobs.verify.verify import verify
+from vault.model.errors import Damaged, Refused
+from vault.model.names import Address, checked_name
+from vault.store.files import layout
+from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.fault_log_text import read_fault_log
+from vault.store.files.golden_text import read_golden
+from vault.store.files.restore_text import read_restore
+
+if TYPE_CHECKING:
+    from vault.jobs.verify.verify import Progress
+    from vault.store.vault import Vault
+
+_READ: dict[str, Callable[[bytes, str], object]] = {
+    "vault.yaml": read_site,
+    "axis.yaml": read_axis,
+    "golden.yaml": read_golden,
+    "faults.yaml": read_fault_log,
+    "restore.yaml": read_restore,
+}
+
+
+def check_candidate(
+    vault: Vault,
+    partner: str,
+    tip: str,
+    axes: Collection[Address],
+    files: Collection[str],
+    progress: Progress,
+) -> None:
+    """Check what would be the vault's tip: axes with new snapshots whole, and changed files.
+
+    Raises Damaged naming what is wrong, Refused for names and signatures that may not be, and what
+    reading a file raises. The vault stays as it was.
+    """
+    ours = vault.tip
+    vault.tip = tip
+    try:
+        _check_names(vault, partner)
+        for path in files:
+            _check_file(vault, partner, path)
+        problems = verify(vault, progress, only=frozenset(axes)).problems if axes else []
+    finally:
+        vault.tip = ours
+    for bad in bad_under(vault, ours, tip):
+        raise Refused(
+            f"{partner}, commit {bad.commit[:10]}: {bad.details}",
+            hint="nothing was taken; the site requires signatures of those it allows",
+        )
+    if problems:
+        first, more = problems[0], len(problems) - 1
+        said = f"{first.kind}, {first.where}: {first.details}"
+        rest = f", and {more} more" if more else ""
+        raise Damaged(f"nothing was taken: {said}{rest}", file=partner)
+
+
+def _check_names(vault: Vault, partner: str) -> None:
+    """Machines and axes are called what every file system takes, and differ in more than case."""
+    spelled: dict[str, str] = {}
+    for name in _names(vault):
+        before = spelled.setdefault(name.casefold(), name)
+        if before != name:
+            raise Refused(
+                f"{partner}: {name!r} differs from {before!r} in upper and lower case only",
+                hint="nothing was taken; some systems take them for the same",
+            )
+
+
+def _names(vault: Vault) -> Iterator[str]:
+    for entry in vault.machine_files():
+        parts = entry.path.split("/")
+        yield checked_name(parts[1], "machine")
+        if len(parts) > 3:
+            yield str(Address(parts[1], checked_name(parts[2], "axis")))
+
+
+def _check_file(vault: Vault, partner: str, path: str) -> None:
+    content = vault.read(path)
+    if content is None:  # it was removed
+        return
+    place = f"{partner}:{path}"
+    parts = path.split("/")
+    if parts[0] == layout.FAMILIES:
+        read_family(content, place)
+    elif (read := _READ.get(parts[-1])) is not None:
+        read(content, place)
+    if parts[-1] == "golden.yaml":
+        approval = read_golden(content, place).approval
+        if approval is not None and not _is_snapshot(vault, path, approval.snapshot):
+            said = f"nothing was taken: the approved snapshot {approval.snapshot[:10]} is not there"
+            raise Damaged(said, file=place)
+
+
+def _is_snapshot(vault: Vault, golden: str, commit: str) -> bool:
+    record = golden.replace("golden.yaml", "snapshot.yaml")
+    return vault.read(record, commit) is not None and vault.repository.is_ancestor(
+        commit, vault.tip
+    )

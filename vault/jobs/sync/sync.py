@@ -1,0 +1,325 @@
+"""Two copies of a vault: taking what the other has recorded, and giving what this one has.
+
+Commits stay as they are, so every id, signature and link holds in all copies. Where both have gone
+on, a merge joins them: of each axis it shows the snapshot that was taken last, of the files that
+people write those that one side changed. Where both changed the same file a person decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from vault.jobs.alerts.raise_alerts import alert
+from vault.jobs.sync.check import check_candidate
+from vault.jobs.sync.log import KEPT, TRAILER, SyncEvent, note, took_title
+from vault.model.errors import Refused, Unreadable
+from vault.model.names import Address
+from vault.store.clock import microseconds, now
+from vault.store.files import layout
+from vault.store.files.fault_log_text import fault_log_text, read_fault_log
+from vault.store.files.three_way import ThreeWay, three_way
+from vault.store.git.commit_lines import CommitLines
+from vault.store.git.exchange import fetched, hold, more_there, partner_at, push, write_bundle
+from vault.store.git.repository import commit_text
+from vault.store.index.index import walk
+from vault.store.index.rows import Snapshot
+from vault.store.recorder import relinked
+from vault.store.vault import Vault
+
+if TYPE_CHECKING:
+    from vault.jobs.verify.verify import Progress
+    from vault.store.git.exchange import Partner
+
+HERE, THERE = "here", "there"
+Kept = tuple[tuple[str, str], ...]
+"""Path, and the side it was kept of."""
+Came = Mapping[Address, list[Snapshot]]
+"""Snapshots that only the other side has, by axis."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was taken. `files` are those that people write; `kept` says what was decided of which.
+
+    `merge` is the commit that joined both histories; None where nothing was new here since.
+    """
+
+    partner: str
+    tip: str
+    snapshots: int
+    axes: tuple[Address, ...]
+    files: tuple[str, ...]
+    kept: Kept = ()
+    merge: str | None = None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether there was nothing new."""
+        return not (self.snapshots or self.files or self.merge)
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """Both histories as one, on top of `ours`; not the vault's state yet.
+
+    `files` are those that are another than in ours, `touched` axes whose kept snapshot is.
+    """
+
+    ours: str
+    tip: str
+    merge: str | None
+    came: Came
+    kept: Kept
+    files: tuple[str, ...]
+    touched: set[Address]
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What was given: the tip, and whether the other side had it already."""
+
+    partner: str
+    tip: str
+    unchanged: bool
+
+
+def take(
+    vault: Vault,
+    place: str,
+    by: str,
+    keep: str | None = None,
+    progress: Progress = lambda done, total: None,
+) -> Taken:
+    """Take what another copy of the vault has: all of it, checked, or nothing.
+
+    `keep` decides where both sides changed a file: `here` or `there`. Raises Refused where it has
+    to be decided, or where the other one is no copy; Damaged where something in it is not as it was
+    recorded; Unreadable or Unavailable where it cannot be had.
+    """
+    partner = partner_at(place)
+    with fetched(vault.repository, partner) as theirs:
+        with vault.writing():
+            joined = _joined(vault, partner, theirs, by, keep)
+        if joined is not None:
+            _check(vault, partner, joined, progress)  # it takes its time: others may write
+        with vault.writing():
+            if joined is not None and joined.ours != vault.tip:  # and did: now nobody else may
+                joined = _joined(vault, partner, theirs, by, keep)
+                if joined is not None:
+                    _check(vault, partner, joined, progress)
+            if joined is None:
+                return Taken(partner.name, vault.tip, 0, (), ())
+            taken = _entered(vault, partner, joined, by)
+    return replace(taken, warnings=tuple(alert(vault, _concerned(joined.came, joined.files))))
+
+
+def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -> None:
+    axes = joined.came.keys() | joined.touched
+    check_candidate(vault, partner.name, joined.tip, axes, joined.files, progress)
+
+
+def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
+    """Make it the vault's state, and note that."""
+    vault.repository.advance(joined.ours, joined.tip)
+    vault.refresh()
+    came, files, merge = joined.came, joined.files, joined.merge
+    count = sum(map(len, came.values()))
+    event = SyncEvent(now(), by, "took", partner.name, joined.tip, count, len(came), merge)
+    note(vault.state, event)
+    axes = tuple(sorted(came))
+    return Taken(partner.name, joined.tip, count, axes, files, joined.kept, merge)
+
+
+def give(vault: Vault, place: str, by: str) -> Given:
+    """Give everything to another copy, or write it into a bundle.
+
+    Raises Refused where that has something that is not here, Unavailable where it is not reached.
+    """
+    partner = partner_at(place, new_bundle=True)
+    tip, unchanged = vault.tip, False
+    if partner.kind == "vault":
+        with Vault.open(partner.path) as other:
+            if not vault.repository.is_ancestor(other.tip, tip):
+                raise more_there(partner)
+            unchanged = other.tip == tip
+            take(other, str(vault.repository.path), by)
+    elif partner.kind == "bundle":
+        write_bundle(vault.repository, partner.path)
+    else:
+        push(vault.repository, partner, tip)
+    if not unchanged:
+        note(vault.state, SyncEvent(now(), by, "gave", partner.name, tip, 0, 0))
+    return Given(partner.name, tip, unchanged)
+
+
+def _joined(
+    vault: Vault, partner: Partner, theirs: str, by: str, keep: str | None
+) -> Joined | None:
+    """Join both histories; None where the other one has nothing new."""
+    ours = vault.tip
+    if vault.repository.is_ancestor(theirs, ours):
+        return None
+    _check_copy(vault, partner, theirs)
+    came = _came(vault, theirs)
+    tip, kept, merge = theirs, Kept(), None
+    if not vault.repository.is_ancestor(ours, theirs):
+        tip, kept = _merged(vault, partner, theirs, came, by, keep)
+        hold(vault.repository, tip)
+        merge = tip
+    files, touched = _changed(vault, ours, tip)
+    return Joined(ours, tip, merge, came, kept, files, touched)
+
+
+def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
+    if vault.read(layout.VAULT, theirs) is None:
+        raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
+    if not vault.repository.outcome("merge-base", vault.tip, theirs)[1].strip():
+        raise Refused(
+            f"{partner.name} is no copy of this vault: they have no beginning in common",
+            hint="take its exports in instead: axisvault ingest-tree",
+        )
+
+
+def _came(vault: Vault, theirs: str) -> Came:
+    found: dict[Address, list[Snapshot]] = {}
+    for seq, (address, commit, blob) in enumerate(walk(vault.repository, vault.tip, theirs), 1):
+        text = vault.repository.object(blob) or b""
+        found.setdefault(address, []).append(Snapshot(seq, address, commit, text))
+    return found
+
+
+def _merged(
+    vault: Vault, partner: Partner, theirs: str, came: Came, by: str, keep: str | None
+) -> tuple[str, Kept]:
+    """Write the commit that joins both histories; returns it and what was decided of which file."""
+    ours, repository = vault.tip, vault.repository
+    bases = repository.run("merge-base", "--all", ours, theirs).split()
+    here, there = _written(vault, ours), _written(vault, theirs)
+    found = three_way([_written(vault, base) for base in bases], here, there)
+    changes = {path: _blob(vault, blob) for path, blob in found.there.items() if blob is not None}
+    removed = [path for path, blob in found.there.items() if blob is None]
+    faults = dict(_joined_faults(vault, partner, found, here, there))
+    changes |= faults
+    kept = tuple(_decided([p for p in found.conflicts if p not in faults], partner, keep))
+    for path, side in kept:
+        if side == THERE and path in there:
+            changes[path] = _blob(vault, there[path])
+        elif side == THERE:
+            removed.append(path)
+    order = _Order(vault, theirs)
+    for address, snapshots in came.items():
+        newest, files = _of_axis(vault, address, snapshots, order)
+        changes |= files
+        if newest in snapshots:
+            removed.append(layout.export_folder(address))
+    count = sum(map(len, came.values()))
+    lines = [took_title(partner.name, count, len(came)), "", f"{TRAILER}: {partner.name}"]
+    lines += [f"{KEPT}: {path}, as it was {side}" for path, side in kept]
+    with repository.start_writing() as writer:
+        text = commit_text("\n".join(lines) + "\n", by)
+        tip = writer.commit(text, changes, parent=ours, merged=theirs, emptied=removed)
+    return tip, kept
+
+
+def _written(vault: Vault, commit: str) -> dict[str, str]:
+    """Blobs of everything but snapshots, by path."""
+    entries = vault.repository.list(commit, "", recursive=True)
+    return {entry.path: entry.id for entry in entries if not _is_of_snapshot(entry.path)}
+
+
+def _is_of_snapshot(path: str) -> bool:
+    parts = path.split("/")
+    of_snapshot = ("snapshot.yaml", "parameters.yaml", "export")
+    return len(parts) > 3 and parts[0] == layout.MACHINES and parts[3] in of_snapshot
+
+
+def _blob(vault: Vault, blob: str) -> bytes:
+    content = vault.repository.object(blob)
+    if content is None:
+        raise Unreadable(f"a file of it is missing: {blob[:10]}")
+    return content
+
+
+def _joined_faults(
+    vault: Vault,
+    partner: Partner,
+    found: ThreeWay,
+    here: Mapping[str, str],
+    there: Mapping[str, str],
+) -> Iterator[tuple[str, bytes]]:
+    """Fault logs that both sides added to: every fault that any of them has."""
+    for path in found.conflicts:
+        if path.endswith("/faults.yaml") and path in here and path in there:
+            one = read_fault_log(_blob(vault, here[path]), path)
+            other = read_fault_log(_blob(vault, there[path]), f"{partner.name}:{path}")
+            yield path, fault_log_text({*one, *other})
+
+
+def _decided(conflicts: list[str], partner: Partner, keep: str | None) -> Iterator[tuple[str, str]]:
+    if conflicts and keep is None:
+        raise Refused(
+            f"changed here and in {partner.name} since both were the same: {', '.join(conflicts)}",
+            hint="nothing was taken; decide with --keep here or --keep there (the other one stays "
+            "in the history), or make both the same",
+        )
+    for path in conflicts:
+        yield path, keep or HERE
+
+
+class _Order:
+    """The order of an axis's snapshots once both sides are one, in every copy the same."""
+
+    def __init__(self, vault: Vault, theirs: str) -> None:
+        self._vault, self._theirs = vault, theirs
+        self._lines: tuple[CommitLines, CommitLines] | None = None
+
+    def sorted(self, here: list[Snapshot], there: list[Snapshot]) -> list[Snapshot]:
+        """All of them, oldest first."""
+        moments = [microseconds(one.record.taken_at) for one in (*here, *there)]
+        if len(set(moments)) == len(moments):
+            return sorted((*here, *there), key=lambda one: microseconds(one.record.taken_at))
+        if self._lines is None:
+            repository = self._vault.repository
+            tips = (self._vault.tip, self._theirs)
+            self._lines = CommitLines(repository, tips[0]), CommitLines(repository, tips[1])
+        mine, others = self._lines
+        placed = [(microseconds(s.record.taken_at), mine.rank(s.id), s) for s in here]
+        placed += [(microseconds(s.record.taken_at), others.rank(s.id), s) for s in there]
+        return [snapshot for _, _, snapshot in sorted(placed, key=lambda row: row[:2])]
+
+
+def _of_axis(
+    vault: Vault, address: Address, came: list[Snapshot], order: _Order
+) -> tuple[Snapshot, dict[str, bytes]]:
+    """The newest snapshot of an axis, and its files where it came from the other side."""
+    ordered = order.sorted(list(vault.index.snapshots(address)), came)
+    newest = ordered[-1]
+    files = {layout.snapshot_file(address): relinked(ordered)}
+    if newest in came:
+        export = layout.export_file(address, newest.record.export_name)
+        for path in (layout.parameters_file(address), export):
+            files[path] = vault.needed(path, newest.id)
+    return newest, files
+
+
+def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
+    """What is not the same in two commits: files that people write, and axes by their snapshot."""
+    printed = vault.repository.run("diff-tree", "-r", "-z", "--name-only", old, new)
+    paths = [path for path in printed.split("\0") if path]
+    axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
+    return tuple(path for path in paths if not _is_of_snapshot(path)), axes
+
+
+def _concerned(came: Came, files: Collection[str]) -> Collection[Address] | None:
+    """Axes whose drift may be another one now; None for all."""
+    found = set(came)
+    for path in files:
+        parts = path.split("/")
+        if parts[0] != layout.MACHINES:
+            return None
+        if len(parts) > 3:
+            found.add(Address(parts[1], parts[2]))
+    return found

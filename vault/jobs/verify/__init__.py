@@ -1,0 +1,1 @@
+"""The vault against itself and its witness."""

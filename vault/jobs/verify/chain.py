@@ -1,0 +1,124 @@
+"""The records of one axis: each carries the hash of the one before it, and the tip closes them.
+
+The record before is the newest that the commit's history holds of the axis. On the main line those
+are all that came in so far; on a line that a merge took in, those that its own history has.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from vault.jobs.verify.outcome import Problem, problem_of
+from vault.store.clock import microseconds
+from vault.store.files import layout
+from vault.store.files.snapshot_text import digest
+from vault.store.git.commit_lines import MAIN, CommitLines
+from vault.store.recorder import relinked
+
+if TYPE_CHECKING:
+    from vault.jobs.verify.snapshot import Looked
+    from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+
+def check_chain(
+    vault: Vault, address: Address, looked: Mapping[str, Looked], lines: CommitLines
+) -> Iterator[Problem]:
+    """What is wrong with the links of an axis, over the history its snapshots were recorded on.
+
+    `looked` are all its snapshots whose record can be read, by their commit.
+    """
+    chain = _Chain(looked, lines)
+    yield from chain.problems()
+    if chain.snapshots:
+        if vault.read(layout.snapshot_file(address)) != chain.closing():
+            yield Problem("chain", str(address), "the newest record does not close the chain")
+        yield from check_tip(vault, address, chain.snapshots[-1])
+
+
+def in_order(looked: Mapping[str, Looked], lines: CommitLines) -> list[Snapshot]:
+    """Snapshots as they were taken; those of the same moment as they were recorded."""
+    return sorted(
+        (one.snapshot for one in looked.values()),
+        key=lambda s: (microseconds(s.record.taken_at), lines.rank(s.id)),
+    )
+
+
+class _Chain:
+    """The records of an axis along every line that has some."""
+
+    def __init__(self, looked: Mapping[str, Looked], lines: CommitLines) -> None:
+        self._looked, self._lines = looked, lines
+        self.snapshots = in_order(looked, lines)
+        # Positions where the newest record is another one: a snapshot, or None for a merge.
+        self._events: defaultdict[int, dict[int, str | None]] = defaultdict(dict)
+        for commit in looked:
+            number, position = lines.place(commit)
+            self._events[number][position] = commit
+        for number in list(self._events):
+            self._events[number] |= {at: None for at, _ in lines.lines[number].known}
+            taken = lines.lines[number].taken
+            while taken is not None and taken[1] not in self._events[taken[0]]:
+                self._events[taken[0]][taken[1]] = None
+                taken = lines.lines[taken[0]].taken
+        self._newest: bytes | None = None
+
+    def problems(self) -> Iterator[Problem]:
+        """Every link that is not as it must be, those of the main line last."""
+        for number in sorted(self._events, reverse=True):
+            for commit in self._misfits(number):
+                said = "the link to the record before it is broken"
+                yield problem_of("chain", self._looked[commit].snapshot, said)
+
+    def closing(self) -> bytes:
+        """The newest snapshot.yaml as it must stand at the tip. Call it after `problems`."""
+        return relinked(self.snapshots) if self._newest is None else self._newest
+
+    def _misfits(self, number: int) -> Iterator[str]:
+        line = self._lines.lines[number]
+        newest, under = self._start(line.branch)
+        for position, commit in sorted(self._events[number].items()):
+            if commit is None:
+                newest = None
+                continue
+            if newest is None:
+                newest = self._closing_at(line.commits[position - 1] if position else line.branch)
+            snapshot = self._looked[commit].snapshot
+            linked = digest(newest) if newest else None
+            is_early = position == 0 and microseconds(snapshot.record.taken_at) < under
+            if snapshot.record.previous != linked or is_early:
+                yield commit
+            newest = snapshot.text
+        if number == MAIN:
+            self._newest = newest
+
+    def _start(self, branch: str | None) -> tuple[bytes | None, int]:
+        """The newest record where a line begins if that is clear, and when it was taken."""
+        if branch is None:
+            return b"", 0
+        if branch not in self._looked:
+            return None, 0
+        found = self._looked[branch].snapshot
+        return found.text, microseconds(found.record.taken_at)
+
+    def _closing_at(self, commit: str | None) -> bytes:
+        if commit is None:
+            return b""
+        held = self._lines.history_of(commit)
+        return relinked(one for one in self.snapshots if one.id in held)
+
+
+def check_tip(vault: Vault, address: Address, latest: Snapshot) -> Iterator[Problem]:
+    """What lies at the tip of an axis is what its latest snapshot has."""
+    export = layout.export_file(address, latest.record.export_name)
+    for path in (layout.parameters_file(address), export):
+        tip, then = (vault.repository.resolve(f"{c}:{path}") for c in (vault.tip, latest.id))
+        if tip is None or tip != then:
+            yield Problem("tip", path, "the file is not that of the latest snapshot")
+    folder = layout.export_folder(address)
+    present = [entry.path for entry in vault.repository.list(vault.tip, folder)]
+    if present != [export]:
+        yield Problem("tip", folder, "there is not exactly the latest export")

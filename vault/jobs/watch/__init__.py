@@ -1,0 +1,1 @@
+"""Taking in what is dropped into a folder."""

@@ -1,0 +1,112 @@
+"""Files people edit, such as axis records: checked, errors name file, line and key."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from vault.model.errors import Unreadable
+from vault.store.files import yaml_text
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
+
+    from vault.model.axis import AxisRecord
+    from vault.model.families import Family
+    from vault.model.replacement import Replacement
+    from vault.model.site import SiteRecord
+    from vault.model.watch_rules import WatchRules
+
+    Model = TypeVar("Model", bound=BaseModel)
+
+
+def read_family(content: bytes, file: str) -> Family:
+    """Read a dictionary. Raises Unreadable with file, line and key."""
+    from vault.model.families import Family
+
+    return _checked(Family, content, file, "a drive family")
+
+
+@lru_cache(maxsize=64)
+def cached_family(content: bytes, file: str) -> Family:
+    """Like read_family; equal content is read once per process."""
+    return read_family(content, file)
+
+
+def read_axis(content: bytes, file: str) -> AxisRecord:
+    """Read an axis record. Raises Unreadable with file, line and key."""
+    from vault.model.axis import AxisRecord
+
+    return _checked(AxisRecord, content, file, "an axis record")
+
+
+@lru_cache(maxsize=64)
+def cached_axis(content: bytes, file: str) -> AxisRecord:
+    """Like read_axis; equal content is read once per process."""
+    return read_axis(content, file)
+
+
+def read_site(content: bytes, file: str) -> SiteRecord:
+    """Read vault.yaml. Raises Unreadable with file, line and key."""
+    from vault.model.site import SiteRecord
+
+    return _checked(SiteRecord, content, file, "a site")
+
+
+def read_watch_rules(content: bytes, file: str) -> WatchRules:
+    """Read the rules of a watched folder. Raises Unreadable with file, line and key."""
+    from vault.model.watch_rules import WatchRules
+
+    return _checked(WatchRules, content, file, "a list of rules for a watched folder")
+
+
+def read_replacement(content: bytes, file: str) -> Replacement:
+    """Read what is fitted. Raises Unreadable with file, line and key."""
+    from vault.model.replacement import Replacement
+
+    return _checked(Replacement, content, file, "a nameplate")
+
+
+def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
+    from pydantic import ValidationError
+
+    loaded = yaml_text.load(content, file)
+    if not isinstance(loaded, dict):
+        raise Unreadable(f"this is not {what}: no keys at the top", file=file, line=1)
+    try:
+        return model.model_validate(loaded)
+    except ValidationError as error:
+        raise _first_problem(error, loaded, content, file) from error
+
+
+def _first_problem(
+    error: ValidationError, loaded: dict[str, Any], content: bytes, file: str
+) -> Unreadable:
+    problems = error.errors(include_url=False)
+    first: Any = problems[0]
+    path = (*_as_written(first["loc"], loaded), *_below(first))
+    key = ".".join(str(step) for step in path) or "the file"
+    more = f" (and {len(problems) - 1} more problems)" if len(problems) > 1 else ""
+    reason = first["msg"].removeprefix("Value error, ")
+    line = yaml_text.line_of(content, path) or 1
+    return Unreadable(f"{key}: {reason}{more}", file=file, line=line)
+
+
+def _below(problem: Any) -> tuple[str | int, ...]:
+    """Rest of the path that a check knows which noticed a problem further up."""
+    path: tuple[str | int, ...] = getattr(problem.get("ctx", {}).get("error"), "path", ())
+    return path
+
+
+def _as_written(path: tuple[str | int, ...], loaded: Any) -> tuple[str | int, ...]:
+    """A path as people wrote it: without the `kind` that pydantic adds where it chose by that."""
+    found: list[str | int] = []
+    for step in path:
+        if isinstance(loaded, dict) and step not in loaded and step == loaded.get("kind"):
+            continue
+        found.append(step)
+        try:
+            loaded = loaded[step]
+        except (LookupError, TypeError):
+            loaded = None
+    return tuple(found)

@@ -1,0 +1,85 @@
+"""golden.yaml and the text of its commits: writing and reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from vault.model.errors import Damaged, VaultError
+from vault.model.golden import Allowance, Approval, Golden, Waiver
+from vault.store.clock import parse_time, time_text
+from vault.store.files import yaml_text
+
+SCHEMA = "axisvault/golden/1"
+
+
+def golden_text(golden: Golden) -> bytes:
+    """Write golden.yaml: equal baselines give equal bytes."""
+    return yaml_text.mapping_text(
+        {
+            "schema": SCHEMA,
+            "baseline": _approval(golden.approval) if golden.approval else None,
+            "waivers": [_waiver(waiver) for waiver in golden.waivers] or None,
+        }
+    )
+
+
+def _approval(approval: Approval) -> Mapping[str, Any]:
+    return {
+        "snapshot": approval.snapshot,
+        "vault-at": approval.vault_at,
+        "by": approval.by,
+        "at": time_text(approval.at),
+        "reason": approval.reason,
+        "accepted": {rule: list(said) for rule, said in sorted(approval.accepted.items())} or None,
+    }
+
+
+def _waiver(waiver: Waiver) -> Mapping[str, Any]:
+    return {
+        "code": waiver.code,
+        "allow": waiver.allow.text,
+        "until": waiver.until,
+        "by": waiver.by,
+        "at": time_text(waiver.at),
+        "reason": waiver.reason,
+    }
+
+
+def read_golden(content: bytes, file: str) -> Golden:
+    """Read golden.yaml. Raises Damaged with the line where it is not as we wrote it."""
+    found = yaml_text.read_mapping(content, file)
+    try:
+        if found.get("schema") != SCHEMA:
+            raise Damaged("this is no golden baseline of ours", file=file, line=1)
+        baseline = found.get("baseline")
+        return Golden(
+            approval=_read_approval(baseline) if baseline is not None else None,
+            waivers=tuple(_read_waiver(waiver) for waiver in found.get("waivers") or ()),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
+        raise yaml_text.misfit("this baseline", error, file) from error
+
+
+def _read_approval(found: Mapping[str, Any]) -> Approval:
+    return Approval(
+        snapshot=str(found["snapshot"]),
+        vault_at=str(found["vault-at"]),
+        by=str(found["by"]),
+        at=parse_time(str(found["at"])),
+        reason=None if found.get("reason") is None else str(found["reason"]),
+        accepted={
+            rule: tuple(map(str, said)) for rule, said in (found.get("accepted") or {}).items()
+        },
+    )
+
+
+def _read_waiver(found: Mapping[str, Any]) -> Waiver:
+    return Waiver(
+        code=str(found["code"]),
+        allow=Allowance.parse(str(found["allow"])),
+        until=str(found["until"]),
+        by=str(found["by"]),
+        at=parse_time(str(found["at"])),
+        reason=str(found["reason"]),
+    )

@@ -1,0 +1,127 @@
+"""snapshot.yaml and the commit message of a snapshot: writing and reading."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from typing import Any, cast
+
+from vault.model.errors import Damaged, VaultError
+from vault.model.export import SkippedLine
+from vault.model.names import Address
+from vault.model.snapshots import SnapshotRecord
+from vault.store.clock import parse_time, time_text
+from vault.store.files import yaml_text
+
+SCHEMA = "axisvault/snapshot/1"
+
+
+def snapshot_text(record: SnapshotRecord) -> bytes:
+    """Write snapshot.yaml: equal records give equal bytes."""
+    family: Mapping[str, Any] | None = None
+    if record.family is not None:
+        family = {"name": record.family, "sha256": record.family_sha256}
+    return yaml_text.mapping_text(
+        {
+            "schema": SCHEMA,
+            "taken-at": time_text(record.taken_at),
+            "occasion": record.occasion,
+            "by": record.by,
+            "work-order": record.work_order,
+            "note": record.note,
+            "export": {
+                "name": record.export_name,
+                "sha256": record.export_sha256,
+                "channel": record.channel,
+            },
+            "family": family,
+            "normalisation": record.normalisation,
+            "nameplate": dict(sorted(record.nameplate.items())) or None,
+            "skipped": [
+                {"line": s.line, "text": s.text, "reason": s.reason} for s in record.skipped
+            ]
+            or None,
+            "even-so": record.even_so,
+            "restores": record.restores,
+            "moved": record.moved,
+            "previous": record.previous,
+        }
+    )
+
+
+def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
+    """Read snapshot.yaml. Raises Damaged with the line where it is not as we wrote it."""
+    found = yaml_text.read_mapping(content, file)
+    try:
+        if found.get("schema") != SCHEMA:
+            raise Damaged("this is no snapshot record of ours", file=file, line=1)
+        export = cast("dict[str, Any]", found["export"])
+        family = cast("dict[str, Any]", found.get("family") or {})
+        return SnapshotRecord(
+            taken_at=parse_time(str(found["taken-at"])),
+            occasion=str(found["occasion"]),
+            by=str(found["by"]),
+            export_name=str(export["name"]),
+            export_sha256=str(export["sha256"]),
+            channel=export.get("channel"),
+            normalisation=int(found["normalisation"]),
+            family=family.get("name"),
+            family_sha256=family.get("sha256"),
+            nameplate={k: str(v) for k, v in (found.get("nameplate") or {}).items()},
+            work_order=_text(found.get("work-order")),
+            note=_text(found.get("note")),
+            even_so=_text(found.get("even-so")),
+            restores=_text(found.get("restores")),
+            moved=_text(found.get("moved")),
+            skipped=tuple(
+                SkippedLine(int(s["line"]), str(s["text"]), str(s["reason"]))
+                for s in found.get("skipped") or ()
+            ),
+            previous=_text(found.get("previous")),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
+        raise yaml_text.misfit("this snapshot record", error, file) from error
+
+
+def part(content: bytes, key: bytes) -> bytes:
+    """The lines of snapshot.yaml that stand under a key at its top; empty where it has none."""
+    start = content.find(b"\n" + key + b":")
+    if start < 0:
+        return b""
+    end = start + 1
+    while (end := content.find(b"\n", end) + 1) and content[end : end + 1] in (b" ", b"-"):
+        pass
+    return content[start + 1 : end or len(content)]
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
+def digest(content: bytes) -> str:
+    """SHA-256 in hex."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def commit_message(address: Address, record: SnapshotRecord) -> str:
+    """First line, note, and git trailers of a snapshot's commit."""
+    parts = [f"{address}: {record.occasion}"]
+    if record.note:
+        parts.append(record.note.strip())
+    trailers = [f"Occasion: {record.occasion}"]
+    if record.work_order:
+        trailers.append(f"Work-Order: {record.work_order}")
+    trailers += [
+        f"Taken-At: {time_text(record.taken_at)}",
+        f"Export-SHA256: {record.export_sha256}",
+    ]
+    if record.family:
+        trailers.append(f"Family: {record.family}")
+    if record.restores:
+        trailers.append(f"Restores: {record.restores}")
+    if record.moved:
+        trailers.append(f"Moved: {record.moved}")
+    if record.even_so:
+        trailers.append(f"Even-So: {' '.join(record.even_so.split())}")
+    parts.append("\n".join(trailers))
+    return "\n\n".join(parts) + "\n"

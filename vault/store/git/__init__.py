@@ -1,0 +1,1 @@
+"""Git: the bare repository, its objects, histories and other copies."""

@@ -1,0 +1,183 @@
+"""Moving a history between copies of a vault: folders, git addresses, bundle files on a stick.
+
+Plain git does it, so that the other side can be any git server. Nothing that was fetched is part of
+the vault before its branch moves.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
+from vault.model.visible_text import visible
+from vault.store.git.repository import BRANCH
+from vault.store.local.lock import WAIT_SECONDS, holding
+
+if TYPE_CHECKING:
+    from vault.store.git.repository import Repository
+
+BUNDLE = ".bundle"
+_THERE, _HELD = "refs/axisvault/there", "refs/axisvault/held"
+_ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
+_SCHEME = re.compile(r"^\w+://")
+_PEOPLE = re.compile(r"[^\s/@']+@")  # a name, or name and password, before a host
+# Whatever git can reach, but no helper program that an address could name.
+_KINDS = ("file", "ssh", "http", "https", "git")
+_SETTINGS = (
+    "fetch.fsckObjects=true", "fetch.unpackLimit=1", "protocol.allow=never",
+    *(f"protocol.{kind}.allow=always" for kind in _KINDS),
+)  # fmt: skip
+_SAFELY = tuple(word for setting in _SETTINGS for word in ("-c", setting))
+
+
+@dataclass(frozen=True, slots=True)
+class Partner:
+    """Another copy of a vault. `kind` is `vault`, `bundle` or `address`; `name` is for people."""
+
+    kind: str
+    place: str
+    name: str
+
+    @property
+    def path(self) -> Path:
+        """Where it lies; not for an address."""
+        return Path(self.place)
+
+
+def partner_at(text: str, *, new_bundle: bool = False) -> Partner:
+    """Tell what somebody means. Raises WrongUsage for what is no place of a vault.
+
+    With `new_bundle` a file that ends in .bundle need not be there yet.
+    """
+    path = Path(text)
+    if path.is_dir():
+        if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
+            hint = f"name a file in it: {path / f'site{BUNDLE}'}"
+            raise WrongUsage(f"{path} is no vault", hint=hint)
+        return Partner("vault", str(path.resolve()), visible(path.resolve().name))
+    if path.is_file() or (new_bundle and path.suffix == BUNDLE):
+        return Partner("bundle", str(path.resolve()), visible(path.name))
+    if _ADDRESS.fullmatch(text) and not text.startswith("-"):
+        return Partner("address", text, visible(_PEOPLE.sub("", _SCHEME.sub("", text))))
+    raise WrongUsage(
+        f"there is no vault and no bundle at {text}",
+        hint=f"a folder, a file ending in {BUNDLE}, or an address that git knows (ssh://…)",
+    )
+
+
+@contextmanager
+def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
+    """Have everything of the partner's branch here, under a name that goes with the block.
+
+    Gives its tip. Raises Unreadable where it cannot be read, Unavailable where it is not reached.
+    """
+    state = repository.path / "axisvault"
+    with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
+        status, said = repository.outcome(
+            *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
+            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_THERE}",
+        )  # fmt: skip
+        if status != 0:
+            raise _failed(partner, said)
+        tip = repository.resolve(_THERE)
+        try:
+            if tip is None:
+                raise Damaged("what was fetched cannot be read", file=partner.name)
+            yield tip
+        finally:
+            for name in (_THERE, _HELD):
+                repository.outcome("update-ref", "-d", name)
+
+
+def hold(repository: Repository, commit: str) -> None:
+    """Keep a commit that nothing points to yet from being packed away. Within `fetched`."""
+    repository.run("update-ref", _HELD, commit)
+
+
+def _failed(partner: Partner, said: str) -> Unavailable | Unreadable:
+    said = _PEOPLE.sub("", said.replace(partner.place, partner.name))
+    lines = [line.strip() for line in said.splitlines()]
+    lines = [line for line in lines if line]
+    telling = [line for line in lines if line.startswith(("fatal:", "error:", "ssh:"))] or lines
+    reason = visible(" ".join(telling[:2]) or "git gives no reason")
+    if partner.kind == "address":
+        return Unavailable(
+            f"{partner.name} cannot be reached: {reason}", hint="nothing was changed"
+        )
+    hint = "nothing was changed; copy the file again" if partner.kind == "bundle" else None
+    return Unreadable(
+        f"it cannot be read as a copy of a vault: {reason}", file=partner.name, hint=hint
+    )
+
+
+def push(repository: Repository, partner: Partner, tip: str) -> None:
+    """Move the branch at an address forward to a commit.
+
+    Raises Refused where it has something that is not here, Unavailable where it is not reached.
+    """
+    status, said = repository.outcome(
+        *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
+    )
+    if status == 0:
+        return
+    if "non-fast-forward" in said or "fetch first" in said:
+        raise more_there(partner)
+    raise _failed(partner, said)
+
+
+def more_there(partner: Partner) -> Refused:
+    """The error where the other side has to be taken from first."""
+    return Refused(
+        f"{partner.name} has something that is not here",
+        hint="take that first: axisvault sync take",
+    )
+
+
+def bundle_into(path: Path, repository: Repository) -> None:
+    """Write the whole history into one file that git clones and fetches from. Raises Damaged."""
+    # HEAD makes the bundle clone without a warning.
+    repository.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
+
+
+def write_bundle(repository: Repository, path: Path) -> None:
+    """Write everything into one file, whole or not at all; an older bundle of it is replaced.
+
+    Raises Refused for a file that is something else, or has something that is not here.
+    """
+    if path.exists():
+        _check_older(repository, path)
+    draft: Path | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
+        draft = Path(name)
+        os.close(handle)
+        bundle_into(draft, repository)
+        with draft.open("rb+") as file:
+            os.fsync(file.fileno())
+        draft.chmod(0o644)
+        draft.replace(path)
+    except (OSError, Damaged) as error:
+        raise Unavailable(f"{path} cannot be written: {error}") from error
+    finally:
+        if draft is not None:
+            with suppress(OSError):
+                draft.unlink(missing_ok=True)
+
+
+def _check_older(repository: Repository, path: Path) -> None:
+    partner = partner_at(str(path))
+    status, said = repository.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
+    tip = said.split()[0] if status == 0 and said.split() else None
+    if tip is None:
+        raise Refused(f"{path} is there already, and no bundle of a vault", hint="name a new file")
+    known = repository.resolve(f"{tip}^{{commit}}")
+    if known is None or not repository.is_ancestor(known, BRANCH):
+        raise more_there(partner)

@@ -1,0 +1,168 @@
+"""Writing many commits through one `git fast-import` process.
+
+Nothing written here is seen by anybody until `Repository.advance` moves the branch.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import TracebackType
+from typing import TYPE_CHECKING, Any
+
+from vault.model.errors import Unavailable
+from vault.store.clock import git_time
+from vault.store.git.signing import signed, signing_key
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from vault.store.git.repository import Repository
+
+INCOMING = "refs/axisvault/incoming"
+NOTHING = "0" * 40
+_COMMITTER = "axisvault <axisvault@localhost>"
+
+
+@dataclass(frozen=True, slots=True)
+class CommitText:
+    """Who, when and what of a commit; `author` is `Name <mail>`."""
+
+    message: str
+    author: str
+    authored: datetime
+    committed: datetime
+
+
+class FastImport:
+    """A running `git fast-import`; commits are named by their id as soon as they are given."""
+
+    def __init__(self, repository: Repository) -> None:
+        self._repository = repository
+        self._key = signing_key()
+        self._process: Any = repository.start_import()
+        self._mark = 0
+        self._marks: dict[str, int] = {}
+
+    def __enter__(self) -> FastImport:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, _e: BaseException | None, _t: TracebackType | None
+    ) -> None:
+        if self._process is None:
+            return
+        if kind is None:
+            self.finish()
+        else:
+            self._process.proc.kill()
+            self._reap()
+
+    def commit(
+        self,
+        text: CommitText,
+        changes: Mapping[str, bytes],
+        *,
+        parent: str | None,
+        merged: str | None = None,
+        emptied: Iterable[str] = (),
+    ) -> str:
+        """Write one commit and return its id.
+
+        `changes` replaces files, `emptied` names files or folders that are removed first.
+        """
+        self._mark += 1
+        parts = [
+            f"commit {INCOMING}\nmark :{self._mark}\n".encode(),
+            f"author {text.author} {git_time(text.authored)}\n".encode(),
+            f"committer {_COMMITTER} {git_time(text.committed)}\n".encode(),
+            _block(text.message.encode()),
+        ]
+        if parent is None:  # else fast-import would go on from the commit before
+            parts.insert(0, f"reset {INCOMING}\n\n".encode())
+        else:
+            parts.append(f"from {self._name(parent)}\n".encode())
+        if merged is not None:
+            parts.append(f"merge {self._name(merged)}\n".encode())
+        parts += [f"D {_path(name)}\n".encode() for name in emptied]
+        for name, content in changes.items():
+            parts += [f"M 100644 inline {_path(name)}\n".encode(), _block(content)]
+        parts.append(f"\nget-mark :{self._mark}\n".encode())
+        self._write(b"".join(parts))
+        commit = self._answer()
+        if self._key is not None:
+            parents = [name for name in (parent, merged) if name is not None]
+            return self._signed(text, parents, self._key)
+        self._marks[commit] = self._mark
+        return commit
+
+    def _signed(self, text: CommitText, parents: list[str], key: Path) -> str:
+        """The commit just written once more, with a signature; fast-import cannot sign itself."""
+        self._write(f'ls :{self._mark} ""\n'.encode())
+        tree = self._process.stdout.readline().decode().split()[2]
+        head = [
+            f"tree {tree}",
+            *(f"parent {name}" for name in parents),
+            f"author {text.author} {git_time(text.authored)}",
+            f"committer {_COMMITTER} {git_time(text.committed)}",
+        ]
+        commit = "\n".join(head) + "\n\n" + text.message
+        return self._repository.write_commit(signed(commit.encode(), key))
+
+    def finish(self) -> None:
+        """Have git store everything durably. Raises Unavailable if it cannot."""
+        self._write(f"reset {INCOMING}\nfrom {NOTHING}\n\ndone\n".encode())  # leave no name behind
+        self._process.stdin.close()
+        self._reap(check=True)
+
+    def _name(self, commit: str) -> str:
+        """Git finds the commits of the running import by their marks only."""
+        mark = self._marks.get(commit)
+        return commit if mark is None else f":{mark}"
+
+    def _write(self, content: bytes) -> None:
+        try:
+            self._process.stdin.write(content)
+            self._process.stdin.flush()
+        except (BrokenPipeError, OSError) as error:
+            self._reap(check=True)
+            raise Unavailable(f"git stopped writing: {error}") from error
+
+    def _answer(self) -> str:
+        line = self._process.stdout.readline().decode().strip()
+        if len(line) != 40:
+            self._reap(check=True)
+            raise Unavailable("git stopped writing without giving a reason")
+        return str(line)
+
+    def _reap(self, *, check: bool = False) -> None:
+        process, self._process = self._process, None
+        if process is None:
+            return
+        proc = process.proc
+        for pipe in (proc.stdin, proc.stdout):
+            with contextlib.suppress(OSError):
+                pipe.close()
+        reason = proc.stderr.read().decode("utf-8", "replace").strip()
+        proc.stderr.close()
+        status = proc.wait()
+        process.proc = None
+        if check and status != 0:
+            first = next((s for s in reason.splitlines() if s), f"git ended with status {status}")
+            raise Unavailable(
+                f"the vault cannot be written: {first}", hint="is the disk full or read-only?"
+            )
+
+
+def _block(content: bytes) -> bytes:
+    return b"data %d\n%s\n" % (len(content), content)
+
+
+def _path(name: str) -> str:
+    """Spell a path for fast-import: quoted where it holds anything but plain characters."""
+    if name.isascii() and not any(c in ' "\\\n' for c in name):
+        return name
+    escaped = name.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+    return f'"{escaped}"'

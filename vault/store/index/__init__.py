@@ -1,0 +1,1 @@
+"""The index: what git holds, in SQLite for quick questions. Derived."""

@@ -1,0 +1,373 @@
+"""The index: what git holds about snapshots, in SQLite for quick questions.
+
+Derived: it can be deleted at any time, follows the branch by itself, and is rebuilt where it does
+not fit. Where it cannot be written it lives in memory; where its file is damaged too, until the
+next recording makes a new one.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from sys import intern
+from typing import Any
+
+from vault.model.errors import Damaged, Unavailable, VaultError
+from vault.model.names import Address
+from vault.model.snapshots import SnapshotRecord
+from vault.store.files import layout
+from vault.store.files.snapshot_text import read_snapshot
+from vault.store.git.repository import Repository
+from vault.store.index import values
+from vault.store.index.database import IndexDatabase, is_damage
+from vault.store.index.rows import (
+    COLUMNS,
+    ROW,
+    Addition,
+    Snapshot,
+    check_count,
+    look_row,
+    read_looks,
+    snapshot_of,
+)
+from vault.store.index.tables import clear, writing
+from vault.store.index.ties import settle_ties
+from vault.store.index.values_agreement import Agreement, ToldBy
+
+_SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
+
+
+class Index:
+    """Snapshots by axis, in the order of their taken-at (ties: in the order they were recorded)."""
+
+    def __init__(self, repository: Repository, state: Path) -> None:
+        self._repository = repository
+        self._added: list[Addition] | None = None
+        self._has_moved = False
+        self._store = IndexDatabase(state / "index.sqlite", self._refill)
+        self._store.ask(check_count)
+
+    @property
+    def _database(self) -> sqlite3.Connection:
+        return self._store.connection
+
+    def close(self) -> None:
+        """Close the database."""
+        self._store.close()
+
+    @property
+    def is_damaged(self) -> bool:
+        """Whether the file turned out to be damaged, so that questions are answered without it."""
+        return self._store.is_damaged
+
+    def follow(self) -> str:
+        """Bring the index to the branch's present commit and return that."""
+        return self._store.ask(lambda _: self._follow())
+
+    def _refill(self) -> None:
+        """Catch up in memory with git, and with what is being recorded."""
+        self._follow()
+        if self._added is not None:
+            if self._store.is_damaged:
+                self._store.remove()  # nobody else writes
+            self._database.execute("BEGIN IMMEDIATE")
+            for addition in () if self._has_moved else self._added:
+                self._insert(addition)
+
+    def _follow(self) -> str:
+        tip = self._repository.tip()
+        if self._tip() == tip:
+            return tip
+        with writing(self._database):
+            tip = self._repository.tip()  # again: while we waited somebody may have moved it
+            self._catch_up(tip)
+        return tip
+
+    def _catch_up(self, tip: str) -> None:
+        """Bring the index to a commit. Call within a transaction."""
+        known = self._tip()
+        if known == tip:
+            return
+        if known is None or not self._repository.is_ancestor(known, tip):
+            clear(self._database)
+            known = None
+        since = self._database.execute("SELECT ifnull(max(seq), 0) FROM snapshots").fetchone()[0]
+        for address, commit, blob in walk(self._repository, known, tip):
+            text = self._repository.object(blob) or b""
+            try:
+                record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
+            except VaultError:  # one bad record must not hide the others; verify names it
+                continue
+            self._insert(Addition(address, commit, text, record))
+        settle_ties(self._database, self._repository, tip, since)
+        self._set_tip(tip)
+
+    def rebuild(self) -> int:
+        """Start anew from git; returns the number of snapshots."""
+        self._store.renew()
+        self.follow()
+        return self.count()
+
+    @contextmanager
+    def recording(self) -> Iterator[None]:
+        """Hold additions back until the branch has moved; they vanish if the block fails.
+
+        Raises Unavailable where the index gives out before the branch has moved; later it only
+        has to follow.
+        """
+        if self._store.is_damaged:
+            self.rebuild()
+        self._store.ask(lambda database: database.execute("BEGIN IMMEDIATE"))
+        self._added, self._has_moved = [], False
+        try:
+            # A reader that waited for us may have rebuilt the index since it was followed.
+            self._store.ask(lambda _: self._catch_up(self._repository.tip()))
+            yield
+            self._database.execute("COMMIT")
+        except sqlite3.Error as error:
+            self._added = None
+            self._store.do_without_file(error)
+            if not self._has_moved:
+                raise Unavailable(
+                    f"the index cannot be written: {error}",
+                    hint="nothing was taken in; is the disk full?",
+                ) from error
+        except BaseException:
+            if self._database.in_transaction:
+                self._database.execute("ROLLBACK")
+            raise
+        finally:
+            self._added = None
+
+    def add(
+        self,
+        address: Address,
+        commit: str,
+        text: bytes,
+        record: SnapshotRecord,
+        parameters: bytes,
+        before: bytes | None,
+    ) -> None:
+        """Add a snapshot with its values. Call within `recording`.
+
+        `parameters` and `before` are parameters.yaml of it and of the one before it in time.
+        """
+        assert self._added is not None
+        addition = Addition(address, commit, text, record, parameters, before)
+        try:
+            self._insert(addition)
+            self._added.append(addition)
+        except sqlite3.Error as error:
+            if not is_damage(error):
+                raise
+            self._added.append(addition)
+            self._store.do_without_file(error)
+
+    def _insert(self, addition: Addition) -> None:
+        done = self._database.execute(
+            f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?)", addition.row
+        )
+        if addition.parameters is not None:
+            seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
+            parameters, before = addition.parameters, addition.before
+            values.record(self._database, seq, address, taken, parameters, before)
+
+    def moved(self, tip: str) -> None:
+        """Note that the additions are those up to this commit. Call within `recording`."""
+        self._has_moved = True
+        self._set_tip(tip)
+
+    def count(self, address: Address | None = None) -> int:
+        """Number of snapshots of an axis, or of all."""
+        if address is None:
+            return int(self._rows("SELECT count(*) FROM snapshots")[0][0])
+        question = "SELECT count(*) FROM snapshots WHERE machine = ? AND axis = ?"
+        return int(self._rows(question, address.machine, address.axis)[0][0])
+
+    def snapshots(self, address: Address) -> Iterator[Snapshot]:
+        """All snapshots of an axis, oldest first."""
+        return self._found("ORDER BY taken, seq", address)
+
+    def newest_first(self, address: Address) -> Iterator[Snapshot]:
+        """All snapshots of an axis, newest first."""
+        return self._found("ORDER BY taken DESC, seq DESC", address)
+
+    def back(self, address: Address, steps: int) -> Snapshot | None:
+        """The snapshot some steps before the latest."""
+        order = f"ORDER BY taken DESC, seq DESC LIMIT 1 OFFSET {int(steps)}"
+        return next(self._found(order, address), None)
+
+    def first(self, address: Address) -> Snapshot | None:
+        """The oldest snapshot."""
+        return next(self._found("ORDER BY taken, seq LIMIT 1", address), None)
+
+    def at(self, address: Address, moment: int) -> Snapshot | None:
+        """The newest snapshot not taken after a moment, in microseconds since 1970."""
+        order = f"AND taken <= {int(moment)} ORDER BY taken DESC, seq DESC LIMIT 1"
+        return next(self._found(order, address), None)
+
+    def by_id(self, address: Address, start: str) -> list[Snapshot]:
+        """Snapshots of an axis whose commit id starts with these hex digits."""
+        return list(self._found("AND id GLOB ? ORDER BY taken, seq", address, f"{start}*"))
+
+    def has(self, commit: str) -> bool:
+        """Whether a commit records a snapshot."""
+        return bool(self._rows("SELECT 1 FROM snapshots WHERE id = ? LIMIT 1", commit))
+
+    def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
+        """Snapshots of an axis taken at one moment, in microseconds since 1970."""
+        return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
+
+    def holders(self, serial: str) -> list[Snapshot]:
+        """Latest snapshots of the axes whose latest snapshot carries this serial number."""
+        return self._snapshots(
+            f"SELECT {COLUMNS} FROM snapshots AS s WHERE serial = ? AND NOT EXISTS"
+            " (SELECT 1 FROM snapshots AS n WHERE n.machine = s.machine AND n.axis = s.axis"
+            " AND (n.taken, n.seq) > (s.taken, s.seq)) ORDER BY machine, axis",
+            serial,
+        )
+
+    def axes(self) -> list[Address]:
+        """Axes that have snapshots, by name."""
+        rows = self._rows("SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
+        return [Address(machine, axis) for machine, axis in rows]
+
+    def latest_of_all(self) -> dict[Address, tuple[str, int]]:
+        """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
+        rows = self._rows(
+            "SELECT s.machine, s.axis, s.id, s.taken"
+            " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
+            " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
+            " ORDER BY taken DESC, seq DESC LIMIT 1)"
+        )
+        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in rows}
+
+    def fill_values(
+        self,
+        address: Address | None = None,
+        progress: Callable[[int, int], None] = lambda done, total: None,
+    ) -> None:
+        """Catch up with the values of an axis, or of all, so that `turns` knows them."""
+        self._store.ask(lambda _: self._fill_values(address, progress))
+
+    def _fill_values(self, address: Address | None, progress: Callable[[int, int], None]) -> None:
+        if address is None:
+            behind = values.behind(self._database)
+        else:
+            behind = [address] if values.is_behind(self._database, address) else []
+        for number, one in enumerate(behind, 1):
+            with writing(self._database):
+                values.fill(self._database, one, self._parameters)
+            progress(number, len(behind))
+
+    def _parameters(self, commit: str, address: Address) -> bytes:
+        path = layout.parameters_file(address)
+        content = self._repository.read(commit, path)
+        if content is None:
+            raise Damaged("the vault misses this file", file=f"{commit[:10]}:{path}")
+        return content
+
+    def turns(self, codes: Iterable[str]) -> list[values.Turn]:
+        """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
+        return self._store.ask(
+            lambda database: list(values.turns(database, codes)), again=self.fill_values
+        )
+
+    def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
+        """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
+        return self._store.ask(
+            lambda database: values.turns_with(database, address, code, tuple(of_roles)),
+            again=lambda: self.fill_values(address),
+        )
+
+    def codes_like(self, text: str) -> list[str]:
+        """Codes of the parameters that a text means: code, role, or part of name or label."""
+        return self._store.ask(
+            lambda database: values.codes_like(database, text), again=self.fill_values
+        )
+
+    def looks(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+        """What `keep_looks` kept: what was seen and found, and at what state all axes were."""
+        return self._store.ask(read_looks)
+
+    def keep_looks(
+        self,
+        found: Mapping[Address, tuple[str, Any]],
+        *,
+        gone: Iterable[Address] = (),
+        whole: str | None = None,
+    ) -> None:
+        """Keep what a look at some axes has found, for as long as they look the same.
+
+        What was found is made of JSON's own types. `gone` are axes that are no more; `whole` says
+        at what state all axes were looked at.
+        """
+        rows = [look_row(address, seen, look) for address, (seen, look) in found.items()]
+        with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
+            self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?, ?)", rows)
+            names = [(address.machine, address.axis) for address in gone]
+            self._database.executemany("DELETE FROM looks WHERE machine = ? AND axis = ?", names)
+            self._database.execute("UPDATE state SET looked = ?", (whole,))
+
+    def forget_looks(self) -> None:
+        """Have every axis looked at anew."""
+        with writing(self._database):
+            self._database.execute("DELETE FROM looks")
+            self._database.execute("UPDATE state SET looked = NULL")
+
+    def shows(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
+        """Whether the index has these snapshots of an axis, in this order, and no others."""
+        wanted = [Addition(s.address, s.id, s.text, s.record).row for s in snapshots]
+        question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ? ORDER BY taken, seq"
+        return self._rows(question, address.machine, address.axis) == wanted
+
+    def is_sound(self) -> bool:
+        """Whether SQLite finds nothing wrong with the file."""
+        return self._store.is_sound()
+
+    def agreement(self, address: Address, told_by: ToldBy) -> Agreement:
+        """Whether the values that the index has of an axis are those that it is shown."""
+        return self._store.ask(lambda db: Agreement(db, address, told_by))
+
+    def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
+        question = f"SELECT {COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
+        return iter(self._snapshots(question, address.machine, address.axis, *more))
+
+    def _snapshots(self, question: str, *given: str) -> list[Snapshot]:
+        return self._store.ask(lambda db: list(map(snapshot_of, db.execute(question, given))))
+
+    def _rows(self, question: str, *given: str) -> list[tuple[Any, ...]]:
+        return self._store.ask(lambda db: db.execute(question, given).fetchall())
+
+    def _tip(self) -> str | None:
+        row = self._database.execute("SELECT tip FROM state").fetchone()
+        return row[0] if row and isinstance(row[0], str) else None
+
+    def _set_tip(self, tip: str) -> None:
+        newest = "(SELECT max(seq) FROM snapshots)"
+        self._database.execute(f"UPDATE state SET tip = ?, newest = {newest}", (tip,))
+
+
+def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Address, str, str]]:
+    """Snapshots recorded between two commits, ancestors first: axis, commit, blob of its record.
+
+    A snapshot is a commit with at most one parent that changes the axis's snapshot.yaml; merges
+    only re-link the newest one.
+    """
+    lines = repository.lines(
+        "log", "--reverse", "--topo-order", "--full-history", "--no-merges", "--no-renames",
+        "--raw", "--no-abbrev", "--format=commit %H", *([f"^{old}"] if old else []), new,
+        "--", _SNAPSHOTS,
+    )  # fmt: skip
+    commit = ""
+    for line in lines:
+        if line.startswith("commit "):
+            commit = intern(line[7:])
+        elif line.startswith(":"):
+            fields, path = line.split("\t", 1)
+            blob = fields.split(" ")[3]
+            if blob.strip("0"):
+                _, machine, axis, _ = path.split("/")
+                yield Address(machine, axis), commit, blob

@@ -1,0 +1,111 @@
+"""What the index has in its rows: snapshots, and what looks at axes have found."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+from zlib import crc32
+
+from vault.model.errors import Damaged
+from vault.model.names import Address
+from vault.model.snapshots import SnapshotRecord
+from vault.store.clock import microseconds
+from vault.store.files.snapshot_text import part, read_snapshot
+
+COLUMNS = "seq, machine, axis, id, text"
+ROW = "machine, axis, taken, id, serial, channel, text"
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """A snapshot as the index knows it: `id` is its commit, `text` its snapshot.yaml as taken."""
+
+    seq: int
+    address: Address
+    id: str
+    text: bytes
+
+    @cached_property
+    def record(self) -> SnapshotRecord:
+        """The record, read on first use."""
+        return read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
+
+    @cached_property
+    def family_part(self) -> bytes:
+        """What the record says about the dictionary, unread: much quicker than the record."""
+        return part(self.text, b"family")
+
+    @cached_property
+    def nameplate_part(self) -> bytes:
+        """What the record says about the hardware, unread."""
+        return part(self.text, b"nameplate")
+
+
+@dataclass(frozen=True)
+class Addition:
+    """What the index enters about a snapshot; its values where they are at hand."""
+
+    address: Address
+    commit: str
+    text: bytes
+    record: SnapshotRecord
+    parameters: bytes | None = None
+    before: bytes | None = None
+
+    @cached_property
+    def row(self) -> tuple[Any, ...]:
+        """The columns of its line."""
+        machine, axis, record = self.address.machine, self.address.axis, self.record
+        taken = microseconds(record.taken_at)
+        return machine, axis, taken, self.commit, record.serial, record.channel, self.text
+
+
+def check_count(database: sqlite3.Connection) -> None:
+    """Raise Damaged where snapshots are missing: parts of the file may be older than others.
+
+    They are numbered 1, 2, 3 and so on. Asked of `in_time`, which most questions go through.
+    """
+    newest, count, total = database.execute(
+        "SELECT ifnull(newest, 0), count(seq), ifnull(sum(seq), 0)"
+        " FROM state LEFT JOIN snapshots INDEXED BY in_time"
+    ).fetchone()
+    if (count, total) != (newest, newest * (newest + 1) // 2):
+        raise Damaged(f"the index has {count} of {newest} snapshots")
+
+
+def snapshot_of(row: tuple[Any, ...]) -> Snapshot:
+    """The snapshot of a row. Raises Damaged where it cannot be one."""
+    seq, machine, axis, commit, text = row
+    if not isinstance(text, bytes):
+        raise Damaged("the index has a snapshot that is none")
+    return Snapshot(seq, Address(machine, axis), commit, text)
+
+
+def look_row(address: Address, seen: str, look: Any) -> tuple[str, str, str, str, int]:
+    """The row of what a look at an axis found, which is made of JSON's own types."""
+    document = json.dumps(look)
+    return address.machine, address.axis, seen, document, crc32(document.encode())
+
+
+# A site's page is asked for over and over, and most looks stay as they are.
+@lru_cache(maxsize=4096)
+def _document(text: str) -> Any:
+    return json.loads(text)
+
+
+def read_looks(database: sqlite3.Connection) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+    """What was seen and found by axis, and at what state all were looked at: not to be changed.
+
+    Raises Damaged where one is not as it was kept.
+    """
+    found = {}
+    rows = database.execute("SELECT machine, axis, seen, document, crc FROM looks")
+    for machine, axis, seen, document, crc in rows:
+        if crc32(document.encode()) != crc:
+            raise Damaged("the index has a look that is not as it was kept")
+        found[Address(machine, axis)] = seen, _document(document)
+    looked: str | None = database.execute("SELECT looked FROM state").fetchone()[0]
+    return found, looked

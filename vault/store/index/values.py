@@ -1,0 +1,297 @@
+"""Parameter values of all snapshots in the index, by change only.
+
+A turn says: from this snapshot on, in the order of taken-at, a code has this line of
+parameters.yaml, or none. An axis's turns are written when it takes an export in, and caught up by
+`fill` where they were not. Live values (positions, temperatures) are no settings and left out.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from zlib import crc32
+
+from vault.model import roles
+from vault.model.errors import Damaged, VaultError
+from vault.model.names import Address
+from vault.model.parameters import Parameter
+from vault.store.files import yaml_text
+
+TABLES = """
+CREATE TABLE codes (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE);
+CREATE TABLE lines (
+  id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL,
+  crc INTEGER NOT NULL
+);
+CREATE INDEX lines_by_crc ON lines (crc);
+CREATE TABLE turns (
+  seq INTEGER NOT NULL, code INTEGER NOT NULL, line INTEGER NOT NULL,
+  PRIMARY KEY (seq, code)
+) WITHOUT ROWID;
+CREATE INDEX turns_of_code ON turns (code);
+CREATE TABLE valued (
+  machine TEXT NOT NULL, axis TEXT NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (machine, axis)
+);
+"""
+NAMES = ("codes", "lines", "turns", "valued")
+
+Lines = dict[int, int]
+"""Line by code, both as numbers of the index."""
+
+_GONE = 0
+_OF_AXIS = "machine = ? AND axis = ?"
+TextOf = Callable[[str, Address], bytes]
+"""parameters.yaml of an axis in a commit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A parameter from one snapshot on; None where it is gone from there."""
+
+    address: Address
+    code: str
+    snapshot: str
+    taken: int
+    parameter: Parameter | None
+
+
+def record(
+    database: sqlite3.Connection,
+    seq: int,
+    address: Address,
+    taken: int,
+    text: bytes,
+    before: bytes | None,
+) -> None:
+    """Write the turns of a snapshot that was just added, if those before it are there.
+
+    `before` is parameters.yaml of the snapshot before it in time.
+    """
+    newest = _newest(database, address, but=seq)
+    if newest is not None and newest != mark_of(database, address):
+        return  # `fill` catches up when somebody asks
+    after = _one(
+        database,
+        f"SELECT seq, taken FROM snapshots WHERE {_OF_AXIS} AND (taken, seq) > (?, ?)"
+        " ORDER BY taken, seq LIMIT 1",
+        *_names(address), taken, seq,
+    )  # fmt: skip
+    try:
+        new, old = _lines(text), set() if before is None else _lines(before)
+        was, lines = _numbers(database, old - new), _numbers(database, new - old)
+        if after is None:
+            _enter(database, seq, was, lines)
+        else:  # it comes between two others
+            _insert_before(database, after, seq, address, _numbers(database, new), was, lines)
+    except VaultError:  # as `fill` does
+        return
+    _set_mark(database, address, seq)
+
+
+def _insert_before(
+    database: sqlite3.Connection,
+    after: tuple[int, ...],
+    seq: int,
+    address: Address,
+    whole: Lines,
+    was: Lines,
+    lines: Lines,
+) -> None:
+    then = _state(database, address, (after[1], after[0]))
+    _enter(database, seq, was, lines)
+    database.execute("DELETE FROM turns WHERE seq = ?", (after[0],))
+    _enter(database, after[0], whole, then)
+
+
+def behind(database: sqlite3.Connection) -> list[Address]:
+    """Axes whose turns are not all there."""
+    rows = database.execute(
+        "SELECT s.machine, s.axis FROM (SELECT machine, axis, max(seq) AS seq FROM snapshots"
+        " GROUP BY machine, axis) AS s LEFT JOIN valued AS v USING (machine, axis)"
+        " WHERE v.seq IS NOT s.seq ORDER BY 1, 2"
+    )
+    return [Address(machine, axis) for machine, axis in rows]
+
+
+def is_behind(database: sqlite3.Connection, address: Address) -> bool:
+    """Whether turns of an axis are missing."""
+    return _newest(database, address) != mark_of(database, address)
+
+
+def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> None:
+    """Catch up with the turns of an axis. Call within a transaction."""
+    mark, newest = mark_of(database, address), _newest(database, address)
+    if newest is None or newest == mark:
+        return
+    rows = database.execute(
+        f"SELECT seq, taken, id FROM snapshots WHERE {_OF_AXIS} ORDER BY taken, seq",
+        (address.machine, address.axis),
+    ).fetchall()
+    start = next((i for i, (seq, _, _) in enumerate(rows) if seq > (mark or 0)), None)
+    if start is None:
+        raise Damaged("the index has values of a snapshot that it misses")
+    before: Lines = {}
+    if start:
+        seq, taken, _ = rows[start - 1]
+        before = _state(database, address, (taken, seq))
+    for seq, _, commit in rows[start:]:
+        database.execute("DELETE FROM turns WHERE seq = ?", (seq,))
+        try:
+            lines = _numbers(database, _lines(text_of(commit, address)))
+        except VaultError:  # one bad file must not hide the others; verify names it
+            continue
+        _enter(database, seq, before, lines)
+        before = lines
+    _set_mark(database, address, newest)
+
+
+def forget(database: sqlite3.Connection, address: Address) -> None:
+    """Drop the turns of an axis: `fill` writes them anew."""
+    names = _names(address)
+    database.execute(
+        f"DELETE FROM turns WHERE seq IN (SELECT seq FROM snapshots WHERE {_OF_AXIS})", names
+    )
+    database.execute(f"DELETE FROM valued WHERE {_OF_AXIS}", names)
+
+
+def is_live(parameter: Parameter) -> bool:
+    """Whether a parameter is a live value, and no setting."""
+    role = roles.find(parameter.role) if parameter.role else None
+    return role is not None and role.volatile
+
+
+def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
+    """All turns of some codes: code by code, axis by axis, oldest first."""
+    for code in sorted(codes):
+        rows = database.execute(
+            "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
+            " JOIN turns AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
+            " LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ?"
+            " ORDER BY s.machine, s.axis, s.taken, s.seq",
+            (code,),
+        )
+        for machine, axis, commit, taken, *line in rows:
+            if commit is None:
+                raise Damaged("the index misses the snapshot of a value")
+            yield Turn(Address(machine, axis), code, commit, taken, _parameter(*line))
+
+
+def turns_with(
+    database: sqlite3.Connection, address: Address, code: str, of_roles: Sequence[str]
+) -> list[Turn]:
+    """Turns on an axis of a code, and of every code that had one of these roles, oldest first."""
+    some = ", ".join("?" * len(of_roles))
+    # Both parts go through the turns of this axis only: other axes make no difference.
+    own = "FROM snapshots AS s CROSS JOIN turns AS t ON t.seq = s.seq"
+    rows = database.execute(
+        f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
+        f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line"
+        f" WHERE s.machine = ? AND s.axis = ? AND l.role IN ({some}))"
+        f" SELECT c.code, s.id, s.taken, t.line, l.line, l.crc {own}"
+        " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
+        " WHERE s.machine = ? AND s.axis = ? AND t.code IN wanted ORDER BY s.taken, s.seq",
+        (code, *_names(address), *of_roles, *_names(address)),
+    )
+    return [
+        Turn(address, code, commit, taken, _parameter(*line)) for code, commit, taken, *line in rows
+    ]
+
+
+def _parameter(number: int, line: str | None, crc: int | None) -> Parameter | None:
+    if number == _GONE:
+        return None
+    if line is None or crc32(line.encode()) != crc:
+        raise Damaged("the index misses a line, or has another one")
+    return yaml_text.read_kept_line(line, "index")
+
+
+def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
+    """Codes of parameters whose code or role is this text, else that have it in name or label."""
+    exact = database.execute(
+        "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
+        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1"
+        " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
+        (text,),
+    ).fetchall()
+    if exact:
+        return [code for (code,) in exact]
+    wanted, found = text.casefold(), set()
+    for (line,) in database.execute("SELECT line FROM lines"):
+        if wanted in line.casefold():  # the line has more than name and label
+            parameter = yaml_text.read_kept_line(line, "index")
+            said = (parameter.name, parameter.label, parameter.value)
+            if any(isinstance(part, str) and wanted in part.casefold() for part in said):
+                found.add(parameter.code)
+    return sorted(found)
+
+
+def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
+    rows = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
+    rows += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
+    database.executemany("INSERT INTO turns VALUES (?, ?, ?)", rows)
+
+
+def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
+    """The lines that hold at a place in time, (taken, seq), included."""
+    rows = database.execute(
+        "SELECT t.code, t.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        " WHERE s.machine = ? AND s.axis = ? AND (s.taken, s.seq) <= (?, ?)"
+        " ORDER BY s.taken, s.seq",
+        (*_names(address), *place),
+    )
+    return {code: line for code, line in dict(rows.fetchall()).items() if line != _GONE}
+
+
+def _lines(text: bytes) -> set[str]:
+    return set(yaml_text.parameter_lines(text, "parameters.yaml"))
+
+
+def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
+    """Lines of parameters.yaml as numbers of the index, entered where they are new."""
+    found: Lines = {}
+    for line in lines:
+        question = "SELECT id, code FROM lines WHERE crc = ? AND line = ?"
+        known = _one(database, question, crc32(line.encode()), line)
+        known = known or _new_line(database, line)
+        if known is not None:
+            found[known[1]] = known[0]
+    return found
+
+
+def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None:
+    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    if is_live(parameter):
+        return None
+    database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
+    (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
+    done = database.execute(
+        "INSERT INTO lines (code, role, line, crc) VALUES (?, ?, ?, ?)",
+        (code, parameter.role, line, crc32(line.encode())),
+    )
+    return int(done.lastrowid or 0), code
+
+
+def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int | None:
+    question = f"SELECT max(seq) FROM snapshots WHERE {_OF_AXIS} AND seq <> ?"
+    found = _one(database, question, *_names(address), but)
+    return None if found is None else found[0]
+
+
+def mark_of(database: sqlite3.Connection, address: Address) -> int | None:
+    """The newest snapshot of an axis, by its number, when its turns were written."""
+    found = _one(database, f"SELECT seq FROM valued WHERE {_OF_AXIS}", *_names(address))
+    return None if found is None else found[0]
+
+
+def _set_mark(database: sqlite3.Connection, address: Address, seq: int) -> None:
+    database.execute("INSERT OR REPLACE INTO valued VALUES (?, ?, ?)", (*_names(address), seq))
+
+
+def _names(address: Address) -> tuple[str, str]:
+    return address.machine, address.axis
+
+
+def _one(database: sqlite3.Connection, question: str, *values: object) -> tuple[int, ...] | None:
+    found: tuple[int, ...] | None = database.execute(question, values).fetchone()
+    return found

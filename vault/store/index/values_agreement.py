@@ -1,0 +1,127 @@
+"""Do the values in the index say what the snapshots in git do?"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from functools import lru_cache
+from typing import NamedTuple
+
+from vault.model.errors import VaultError
+from vault.model.names import Address
+from vault.model.parameters import Parameter
+from vault.store.files import yaml_text
+from vault.store.index.values import is_live, mark_of
+
+
+class Told(NamedTuple):
+    """What the index has of a line of parameters.yaml, beside the line itself."""
+
+    code: str
+    role: str | None
+    is_live: bool
+
+
+ToldBy = Callable[[str], Told]
+"""What a line tells. Raises Damaged where it cannot be read."""
+
+
+def told_of(parameter: Parameter) -> Told:
+    """What the line of a parameter tells."""
+    return Told(parameter.code, parameter.role, is_live(parameter))
+
+
+@lru_cache(maxsize=1 << 15)  # most lines are those of the snapshot before
+def told_by_reading(line: str) -> Told:
+    """What a line of a kept parameters.yaml tells. Raises Damaged where it cannot be read."""
+    return told_of(yaml_text.read_kept_line(line, "parameters.yaml"))
+
+
+class Agreement:
+    """Whether the turns of an axis say what its snapshots do, as far as they were written.
+
+    `show` it parameters.yaml of each, in the order of `rest`.
+    """
+
+    def __init__(self, database: sqlite3.Connection, address: Address, told_by: ToldBy) -> None:
+        names = address.machine, address.axis
+        turns: dict[int, list[tuple[str, str | None, str | None]]] = {}
+        for seq, *turn in database.execute(
+            "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN turns AS t"
+            " ON t.seq = s.seq JOIN codes AS c ON c.id = t.code"
+            " LEFT JOIN lines AS l ON l.id = t.line WHERE s.machine = ? AND s.axis = ?",
+            names,
+        ):
+            turns.setdefault(seq, []).append((turn[0], turn[1], turn[2]))
+        snapshots = database.execute(
+            "SELECT seq, id FROM snapshots WHERE machine = ? AND axis = ? AND seq <= ?"
+            " ORDER BY taken, seq",
+            (*names, mark_of(database, address) or 0),
+        ).fetchall()
+        self._turns = [(commit, turns.pop(seq, [])) for seq, commit in snapshots]
+        self._at = 0
+        self.holds = not turns  # none of a snapshot that is not there
+        self._indexed: dict[str, tuple[str | None, str]] = {}
+        self._kept = _Kept(told_by)
+        # Codes to compare: the others were equal, and stand as they did.
+        self._changed: set[str] = set()
+
+    @property
+    def rest(self) -> list[str]:
+        """Commits that were not shown yet, oldest snapshot first."""
+        return [commit for commit, _ in self._turns[self._at :]]
+
+    def is_next(self, commit: str) -> bool:
+        """Whether it is this one's turn to be shown."""
+        return self._at < len(self._turns) and self._turns[self._at][0] == commit
+
+    def show(self, text: bytes | None) -> None:
+        """Take parameters.yaml of the next snapshot; None, or a damaged one, says nothing."""
+        _, turns = self._turns[self._at]
+        self._at += 1
+        for code, role, line in turns:
+            self._changed.add(code)
+            if line is None:
+                self._indexed.pop(code, None)
+            else:
+                self._indexed[code] = role, line
+        if text is None or not self.holds:
+            return
+        try:
+            self._changed |= self._kept.follow(text)
+        except VaultError:  # as `fill` does
+            return
+        self.holds = all(self._indexed.get(code) == self._kept.of(code) for code in self._changed)
+        self._changed.clear()
+
+
+class _Kept:
+    """Role and line of every parameter that is no live value, text after text."""
+
+    def __init__(self, told_by: ToldBy) -> None:
+        self._told_by = told_by
+        self._lines: set[str] = set()
+        self._by_code: dict[str, tuple[str | None, str] | None] = {}
+
+    def of(self, code: str) -> tuple[str | None, str] | None:
+        """Role and line of a parameter; None for a live value, and where there is none."""
+        return self._by_code.get(code)
+
+    def follow(self, text: bytes) -> set[str]:
+        """Take the next text; returns the codes of which it may say something else.
+
+        Raises Damaged where it cannot be read; what the text before said holds on then.
+        """
+        lines = set(yaml_text.parameter_lines(text, "parameters.yaml"))
+        gone, new = self._lines - lines, lines - self._lines
+        if len(self._by_code) != len(self._lines):  # a code stood twice: start anew
+            gone, new = self._lines, lines
+        told = [(line, self._told_by(line)) for line in new]
+        codes = {self._told_by(line).code for line in gone}
+        for code in codes:
+            self._by_code.pop(code, None)
+        for line, (code, role, is_live_value) in told:
+            self._by_code[code] = None if is_live_value else (role, line)
+            codes.add(code)
+        self._lines = lines
+        return codes

@@ -1,0 +1,1 @@
+"""What lies beside the repository, in no tree: accounts, outbox, secrets, locks."""

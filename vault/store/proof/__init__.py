@@ -1,0 +1,1 @@
+"""What shows that nobody rewrote the history unseen."""
