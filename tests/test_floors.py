@@ -1,75 +1,164 @@
-"""The floors of the house: a module imports only what lies on its own floor or below."""
+"""The house: what may import what. One test a rule, over every import, type-checking ones too."""
+
+from __future__ import annotations
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 FLOORS = ["vault.model", "vault.formats", "vault.store", "vault.meaning", "vault.jobs", "vault.cli"]
-MODULES = sorted(
-    path
+PATHS = {
+    path: ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
     for package in ("vault", "webui", "example_machines")
-    for path in (ROOT / package).rglob("*.py")
-)
+    for path in sorted((ROOT / package).rglob("*.py"))
+}
+MODULES = set(PATHS.values())
+LONGEST_MODULE = 400
 
 
-def dotted(path: Path) -> str:
-    parts = path.relative_to(ROOT).with_suffix("").parts
-    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+def imported(path: Path) -> set[str]:
+    """Modules that a module imports; of ours the module itself and not its packages."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert not node.level, f"{path}: write the whole name of what is imported"
+            for alias in node.names:
+                inner = f"{node.module}.{alias.name}"
+                names.add(inner if inner in MODULES else node.module or "")
+    return names
 
 
-def floor(module: str) -> int | None:
-    """Number of the floor a module lives on; the viewer is on top."""
+@pytest.fixture(scope="module")
+def imports() -> dict[str, set[str]]:
+    """What every module of ours imports."""
+    return {module: imported(path) - {module} for path, module in PATHS.items()}
+
+
+def floor(module: str) -> int:
+    """Number of the floor a module lives on; the viewer is on top, all else of ours below."""
     if module.split(".")[0] == "webui":
         return len(FLOORS)
+    if module == "vault.__main__":
+        return FLOORS.index("vault.cli")
     for number, name in enumerate(FLOORS):
         if module == name or module.startswith(f"{name}."):
             return number
-    return None
+    return -1  # the packages' roots and the example plant
 
 
-def imports(path: Path) -> set[str]:
-    package = dotted(path) if path.name == "__init__.py" else dotted(path).rpartition(".")[0]
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom):
-            above = package.split(".")[: len(package.split(".")) - node.level + 1]
-            base = ".".join([*above, node.module or ""]) if node.level else node.module or ""
-            found |= {f"{base}.{alias.name}" for alias in node.names} | {base}
-    return found
+def package_of(module: str) -> str:
+    """The package of a floor that a module lies in: `vault.jobs.intake`; else the module."""
+    return ".".join(module.split(".")[:3])
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_a_module_imports_only_its_own_floor_and_those_below(path: Path) -> None:
-    own = floor(dotted(path))
-    if own is None:  # the packages' own roots and the example plant: nothing of ours but the model
-        own = floor("vault.formats")
-    if dotted(path) == "vault.__main__":
-        own = floor("vault.cli")
-    too_high = {name for name in imports(path) if (floor(name) or 0) > (own or 0)}
-    assert not too_high
+def arrows(imports: dict[str, set[str]]) -> Iterator[tuple[str, str]]:
+    for module, names in imports.items():
+        yield from ((module, name) for name in names if name in MODULES)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_git_is_used_by_the_repository_module_alone(path: Path) -> None:
-    uses = {name for name in imports(path) if name.split(".")[0] == "git"}
-    assert not uses or dotted(path) == "vault.store.git.repository"
+def circle(graph: dict[str, set[str]]) -> list[str]:
+    """Names along a circle of a graph, none where it has none."""
+    done: set[str] = set()
 
+    def walk(name: str, way: list[str]) -> list[str]:
+        if name in way:
+            return [*way[way.index(name) :], name]
+        if name not in done:
+            for following in sorted(graph.get(name, ())):
+                if around := walk(following, [*way, name]):
+                    return around
+            done.add(name)
+        return []
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_yaml_is_used_by_the_yaml_module_alone(path: Path) -> None:
-    uses = {name for name in imports(path) if name.split(".")[0] == "ruamel"}
-    assert not uses or dotted(path) == "vault.store.files.yaml_text"
-
-
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_a_module_stays_under_400_lines(path: Path) -> None:
-    assert len(path.read_text("utf-8").splitlines()) < 400
+    return next((around for name in sorted(graph) if (around := walk(name, []))), [])
 
 
 def test_every_floor_has_modules() -> None:
-    populated = {floor(dotted(path)) for path in MODULES}
-    assert populated >= set(range(len(FLOORS) + 1))
+    assert {floor(module) for module in MODULES} >= set(range(len(FLOORS) + 1))
+
+
+def test_no_floor_imports_one_above_it(imports: dict[str, set[str]]) -> None:
+    model = FLOORS.index("vault.formats")  # what has no floor may use no more than that
+    upwards = [
+        (module, name)
+        for module, name in arrows(imports)
+        if floor(name) > (floor(module) if floor(module) >= 0 else model)
+    ]
+    assert not upwards
+
+
+def test_the_command_line_and_the_viewer_do_not_know_each_other(
+    imports: dict[str, set[str]],
+) -> None:
+    assert not [pair for pair in arrows(imports) if {floor(n) for n in pair} == {5, 6}]
+
+
+def test_no_modules_import_each_other_in_a_circle(imports: dict[str, set[str]]) -> None:
+    assert not circle({module: names & MODULES for module, names in imports.items()})
+
+
+@pytest.mark.parametrize("of", ["vault.jobs", "vault.store"])
+def test_packages_of_a_floor_form_a_tree(of: str, imports: dict[str, set[str]]) -> None:
+    graph: dict[str, set[str]] = {}
+    for module, name in arrows(imports):
+        one, other = package_of(module), package_of(name)
+        if one != other and one.startswith(f"{of}.") and other.startswith(f"{of}."):
+            graph.setdefault(one, set()).add(other)
+    assert not circle(graph)
+
+
+def test_every_module_of_jobs_lies_in_a_package() -> None:
+    names = [module for module in MODULES if module.startswith("vault.jobs.")]
+    packages = {module for path, module in PATHS.items() if path.name == "__init__.py"}
+    assert not [name for name in names if package_of(name) not in packages]
+
+
+def test_packages_of_jobs_and_store_import_nothing_themselves(
+    imports: dict[str, set[str]],
+) -> None:
+    faces = {
+        module
+        for path, module in PATHS.items()
+        if path.name == "__init__.py" and module.startswith(("vault.jobs", "vault.store"))
+    } - {"vault.jobs.alerts.channels"}  # the register of channels
+    assert not [module for module in faces if imports[module]]
+
+
+def test_a_module_that_begins_with_an_underscore_is_its_packages_own(
+    imports: dict[str, set[str]],
+) -> None:
+    def is_foreign(module: str, name: str) -> bool:
+        home, _, last = name.rpartition(".")
+        return last.startswith("_") and not module.startswith(home)
+
+    assert not [pair for pair in arrows(imports) if is_foreign(*pair) and "__" not in pair[1]]
+
+
+def users_of(library: str, imports: dict[str, set[str]]) -> set[str]:
+    return {
+        module
+        for module, names in imports.items()
+        if any(name.split(".")[0] == library for name in names)
+    }
+
+
+def test_git_is_used_by_one_module(imports: dict[str, set[str]]) -> None:
+    assert users_of("git", imports) == {"vault.store.git.repository"}
+
+
+def test_yaml_is_used_by_one_module(imports: dict[str, set[str]]) -> None:
+    assert users_of("ruamel", imports) == {"vault.store.files.yaml_text"}
+
+
+def test_file_locks_are_used_by_one_module(imports: dict[str, set[str]]) -> None:
+    assert users_of("filelock", imports) == {"vault.store.local.lock"}
+
+
+def test_no_module_is_longer_than_400_lines() -> None:
+    lengths = {module: len(path.read_text("utf-8").splitlines()) for path, module in PATHS.items()}
+    assert not {module: n for module, n in lengths.items() if n >= LONGEST_MODULE}
