@@ -17,7 +17,7 @@ from prometheus_client.openmetrics.parser import text_string_to_metric_families
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline import golden
 from vault.jobs.faults.log import add_fault
-from vault.jobs.records.edit import set_axis
+from vault.jobs.records.edit import add_family, set_axis
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
@@ -270,6 +270,45 @@ def test_the_row_of_an_axis_follows_its_state_and_the_days(
         moment = taken + timedelta(days=later, hours=1)
         monkeypatch.setattr("webui.words.now", lambda moment=moment: moment)
         assert f"in line {words}{taken:%Y-%m-%d})" in row()
+
+
+def test_the_page_of_a_set_has_every_parameter_whatever_its_group_is_called(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    own = tmp_path / "own.yaml"
+    own.write_text(family_text.replace("type: INTEGER16", "type: INTEGER16, group: spindle"))
+    add_family(vault, own, BY)
+    take(export_text())
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    page = Document(client.get("/axis/m1/lift/at/latest").text)
+    linked = [link.partition("/parameter/")[2] for link in page.links()]
+    parameters = client.get("/api/v1/axis/m1/lift/at/latest").json["parameters"]
+    assert [code for code in linked if code] == [one["code"] for one in parameters]
+    assert len(parameters) == 24
+    assert page.text.index("Spindle code name") < page.text.index("set/1")
+
+
+def test_the_news_of_the_week_follow_an_edit_of_the_axis_record(
+    vault: Vault, take: Take, export_text: Export, tmp_path: Path
+) -> None:
+    take(export_text("2,5", "100"))
+    take(export_text("2,5", "400"), now().isoformat(), name="b.csv")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+
+    def news() -> str:
+        return Document(client.get("/").text).text.partition("Changed this week")[2]
+
+    def record(rated_speed: str) -> None:
+        path = tmp_path / "axis.yaml"
+        mechanics = "mechanics: {kind: ball_screw, lead: 10 mm}"
+        motor = f"motor: {{rated_speed: {rated_speed}}}"
+        path.write_text(f"schema: axisvault/axis/1\n{mechanics}\n{motor}\n")
+        set_axis(vault, Address("m1", "lift"), path, BY)
+
+    assert "Profile velocity: 100 mm/s became 400 mm/s" in news()
+    for speed in ("2,000 r/min", "1,000 r/min"):
+        record(speed.replace(",", ""))
+        assert f"The motor turns at 2,400 r/min, above its rated {speed}." in news()
 
 
 def test_nobody_is_called_odd_where_there_is_no_majority(

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
-from itertools import groupby
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
+from vault.jobs.inspect.show import groups
 from vault.meaning.sentences import plural
-from vault.model import roles
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.find import Found
@@ -41,13 +40,12 @@ def _width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
     return sum(widths) + 2 * (len(widths) - 1)
 
 
-def print_set(state: State, parameters: Iterable[Shown]) -> None:
+def print_set(state: State, parameters: Sequence[Shown]) -> None:
     """One parameter set, in groups."""
     _print_state(state)
-    titles = dict(roles.GROUPS)
-    for group, members in groupby(parameters, key=lambda p: p.group):
+    for title, members in groups(parameters):
         click.echo()
-        click.secho(titles.get(group, group.capitalize()), bold=True)
+        click.secho(title, bold=True)
         for member in members:
             parameter = member.parameter
             reading = member.reading

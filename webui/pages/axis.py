@@ -9,7 +9,7 @@ from vault.jobs.baseline.golden import show as golden_show
 from vault.jobs.faults.log import named_faults
 from vault.jobs.inspect.documents import history_json, show_json
 from vault.jobs.inspect.history import history
-from vault.jobs.inspect.show import shown
+from vault.jobs.inspect.show import groups, shown
 from vault.jobs.records.edit import axis_sheet
 from vault.jobs.records.history_of_edits import axis_edits
 from vault.jobs.state.check import check_state
@@ -17,7 +17,6 @@ from vault.jobs.state.documents import check_json
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import sentences
-from vault.model import roles
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, selector
@@ -61,16 +60,11 @@ def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
     found = shown(state)
-    groups = [
-        (title, [one for one in found if one.group == group])
-        for group, title in roles.GROUPS
-        if any(one.group == group for one in found)
-    ]
     return Page(
         "moment.html",
         f"{name} at {when}",
         lambda: show_json(state, found),
-        {"state": state, "groups": groups, "address": name, "when": when},
+        {"state": state, "groups": groups(found), "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _WEEK = timedelta(days=7)
 _MOST = 12  # axes whose news of the week are told
 _MOST_TOLD = 64
-_TOLD: dict[tuple[Address, str, str, str], tuple[str, ...]] = {}
+_TOLD: dict[tuple[object, ...], tuple[str, ...]] = {}
 
 
 def site(vault: Vault) -> Page:
@@ -85,8 +85,11 @@ def _week(vault: Vault, found: list[AxisDrift]) -> Iterator[dict[str, Any]]:
 
 
 def _told(vault: Vault, address: Address, before: Snapshot, latest: Snapshot) -> Sequence[str]:
-    """What one snapshot changed after another: the same whenever it is asked."""
-    key = (address, before.id, latest.id, system())
+    """What one snapshot changed after another: the same until somebody edits the axis record.
+
+    That of the branch stands in where none was recorded when a snapshot was taken.
+    """
+    key = (address, before.id, latest.id, vault.axis_text(address), system())
     found = _TOLD.get(key)
     if found is None:
         sides = (State(s.id[:10], vault, address, s) for s in (before, latest))

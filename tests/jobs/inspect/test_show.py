@@ -134,6 +134,18 @@ def test_what_the_dictionary_says_counts_more_than_what_is_usual_for_the_role(
     assert (window.group, window.access) == ("brake", "ro")
 
 
+def test_text_has_every_parameter_whatever_its_group_is_called(
+    vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
+) -> None:
+    grouped(vault, family_text, tmp_path, **{f"_{n}": "PLC spindle" for n in range(1, 21)})
+    take(export_text())
+    text = told(tmp_path / "plant", "m1/lift")
+    assert text.count("\nPLC spindle\n") == 1
+    assert text.index("\nPLC spindle\n") < text.index("  set/1 ")
+    for one in shown(resolve(vault, "m1/lift")):
+        assert one.parameter.raw == 0 or line_of(text, one.parameter.code)
+
+
 def test_a_group_of_the_familys_own_comes_last(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:

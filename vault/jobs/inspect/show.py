@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import view_of
@@ -10,6 +11,8 @@ from vault.meaning.readings import Readings
 from vault.model import roles
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from vault.jobs.state.selectors import State
     from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
@@ -39,3 +42,12 @@ def shown(state: State) -> list[Shown]:
         order.setdefault(group, len(order))  # a family's own come last, as they come
     found.sort(key=lambda s: order[s.group])
     return found
+
+
+def groups(parameters: Sequence[Shown]) -> list[tuple[str, list[Shown]]]:
+    """The parameters that `shown` gave, as title and members of each group there is."""
+    titles = dict(roles.GROUPS)
+    return [
+        (titles.get(name, name[:1].upper() + name[1:]), list(members))
+        for name, members in groupby(parameters, key=lambda one: one.group)
+    ]
