@@ -13,6 +13,9 @@ from subprocess import PIPE, Popen
 from time import sleep
 from typing import IO, Any, TypeVar
 
+# GitPython shall not stop the program where git is missing: `Repository` says it better.
+os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
+
 from git import Git
 from git.exc import GitCommandError, GitCommandNotFound
 
