@@ -100,8 +100,9 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
 def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     """List the faults of an axis, and what may have ended them."""
     from vault.cli.printing_audit import print_faults
-    from vault.jobs.faults.documents import faults_json
-    from vault.jobs.faults.log import named_faults, repeats
+    from vault.jobs.audit.documents import faults_json
+    from vault.jobs.audit.repeats import repeats
+    from vault.jobs.faults.log import named_faults
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from vault.jobs.audit.audit import Audit, Entry
+    from vault.jobs.audit.repeats import Repeats
     from vault.jobs.audit.suspects import AuditSuspect
-    from vault.jobs.faults.log import Repeats
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
 

@@ -1,4 +1,4 @@
-"""The fault log: adding, importing, what may have ended a fault. Everything is invented."""
+"""The fault log: adding and importing. Everything is invented."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import BY, Outcome, Take
-from vault.jobs.faults.log import add_fault, faults_of, import_faults, repeats
+from vault.jobs.faults.log import add_fault, faults_of, import_faults
 from vault.model.errors import Damaged, Unreadable, WrongUsage
 from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
@@ -116,37 +116,6 @@ def test_columns_that_are_called_otherwise_can_be_named(
     assert good.stdout == "m1/lift: 1 fault noted.\n"
     wrong = cli("fault", "import", LIFT, "f.csv", "--column", "colour=Zeitpunkt")
     assert (wrong.code, "colour" in wrong.stderr) == (2, True)
-
-
-def told(vault: Vault, moment: datetime) -> str:
-    (found,) = repeats(vault, LIFT, moment)
-    return found.sentence
-
-
-def test_one_fault_is_too_few_to_say_anything(lift: Vault) -> None:
-    add_fault(lift, LIFT, "8611h", day(2), BY)
-    assert told(lift, day(12)) == (
-        "Seen once, 10 days ago: too few to say whether anything ended it."
-    )
-
-
-def test_a_change_that_has_to_do_with_it_may_have_ended_it(
-    lift: Vault, take: Take, export_text: Export
-) -> None:
-    """Every four days, then the window was widened and 35 days went by without."""
-    for number in (2, 6, 10):
-        add_fault(lift, LIFT, "8611h", day(number), BY)
-    assert "No setting that has to do with it was changed" in told(lift, day(14))
-    take(export_text("2,5", settings=30), "2026-03-10T12:00:00+00:00")  # nothing to do with it
-    assert "No setting that has to do with it was changed" in told(lift, day(14))
-    ended = take(export_text("6"), "2026-03-11T08:00:00+00:00")
-    assert "every 4.0 days on average" in told(lift, day(14))
-    assert "Too early to say" in told(lift, day(14))
-    said = told(lift, day(14, month=4))
-    assert f"What changed on 2026-03-11 ({ended.snapshot.id[:10]}) may have ended it." in said
-    by = repeats(lift, LIFT, day(14, month=4))[0].ended_by
-    assert by is not None
-    assert by.id == ended.snapshot.id
 
 
 def test_faults_stand_in_the_history_where_they_happened(

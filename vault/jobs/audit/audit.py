@@ -8,15 +8,9 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from vault.jobs.audit.acts import Act, acts_of_site, acts_on, failed_log_in_acts
+from vault.jobs.audit.repeats import Repeats, repeats
 from vault.jobs.audit.suspects import AuditSuspect, merged, suspects_of
-from vault.jobs.faults.log import (
-    Repeats,
-    family_of,
-    fault_code,
-    faults_of,
-    named_faults,
-    repeats,
-)
+from vault.jobs.faults.log import family_of, fault_code, faults_of, named_faults
 from vault.jobs.inspect.history import history
 from vault.jobs.sync.log import is_sync
 from vault.jobs.verify.outcome import Verified

@@ -1,4 +1,4 @@
-"""The JSON objects of audits."""
+"""The JSON objects of audits, and of fault logs with what may have ended each fault."""
 
 from __future__ import annotations
 
@@ -6,14 +6,19 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.audit.acts import Act
 from vault.jobs.audit.audit import FaultSeen
-from vault.jobs.faults.documents import fault_json, repeats_json
+from vault.jobs.faults.documents import fault_json
 from vault.jobs.state.documents import Json, change_json, snapshot_json
 from vault.meaning.sentences import sentences
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from vault.jobs.audit.audit import Audit, Entry
+    from vault.jobs.audit.repeats import Repeats
     from vault.jobs.audit.suspects import AuditSuspect
+    from vault.meaning.faults import FaultCode
+    from vault.model.fault_log import FaultEntry
 
 
 def audit_json(found: Audit) -> Json:
@@ -96,4 +101,30 @@ def _suspect_json(one: AuditSuspect) -> Json:
         "snapshot": one.since.id if one.since is not None else None,
         "change": change_json(one.change) if one.change is not None else None,
         "complaint": one.complaint.rule if one.complaint is not None else None,
+    }
+
+
+def faults_json(
+    axis: str,
+    known: Iterable[tuple[FaultEntry, FaultCode | None]],
+    again: Iterable[Repeats],
+) -> Json:
+    """The fault log of an axis, and what may have ended each code."""
+    return {
+        "axis": axis,
+        "faults": [fault_json(entry, code.name if code else None) for entry, code in known],
+        "repeats": [repeats_json(one) for one in again],
+    }
+
+
+def repeats_json(one: Repeats) -> Json:
+    """What became of one code of a fault log."""
+    return {
+        "code": one.code,
+        "name": one.name,
+        "count": one.count,
+        "first": time_text(one.first),
+        "last": time_text(one.last),
+        "ended_by": one.ended_by.id if one.ended_by is not None else None,
+        "sentence": one.sentence,
     }

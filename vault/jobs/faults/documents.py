@@ -8,10 +8,7 @@ from vault.jobs.state.documents import Json
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from vault.jobs.faults.log import FaultsAdded, Repeats
-    from vault.meaning.faults import FaultCode
+    from vault.jobs.faults.log import FaultsAdded
     from vault.model.fault_log import FaultEntry
 
 
@@ -37,30 +34,4 @@ def faults_added_json(axis: str, found: FaultsAdded) -> Json:
             {"line": one.line, "text": one.text, "reason": one.reason} for one in found.skipped
         ],
         "warnings": list(found.warnings),
-    }
-
-
-def faults_json(
-    axis: str,
-    known: Iterable[tuple[FaultEntry, FaultCode | None]],
-    again: Iterable[Repeats],
-) -> Json:
-    """The fault log of an axis, and what may have ended each code."""
-    return {
-        "axis": axis,
-        "faults": [fault_json(entry, code.name if code else None) for entry, code in known],
-        "repeats": [repeats_json(one) for one in again],
-    }
-
-
-def repeats_json(one: Repeats) -> Json:
-    """What became of one code of a fault log."""
-    return {
-        "code": one.code,
-        "name": one.name,
-        "count": one.count,
-        "first": time_text(one.first),
-        "last": time_text(one.last),
-        "ended_by": one.ended_by.id if one.ended_by is not None else None,
-        "sentence": one.sentence,
     }

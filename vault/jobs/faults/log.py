@@ -1,4 +1,4 @@
-"""The fault log of an axis: adding, importing, listing, and whether a change ended a fault."""
+"""The fault log of an axis: adding, importing, listing."""
 
 from __future__ import annotations
 
@@ -10,9 +10,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.inspect.history import history
 from vault.jobs.state.read_export import file_bytes
-from vault.meaning.faults import FaultCode, read_fault, weights_for
+from vault.meaning.faults import FaultCode, read_fault
 from vault.meaning.sentences import plural
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import SkippedLine
@@ -24,15 +23,11 @@ from vault.store.files.fault_log_text import fault_log_text, read_fault_log
 if TYPE_CHECKING:
     from vault.model.families import Family
     from vault.model.names import Address
-    from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 COLUMNS = {"at": ("at", "time", "date", "when"), "code": ("code", "fault", "error"),
            "note": ("note", "text", "remark")}  # fmt: skip
 """Columns of a fault history, and the headings that they are known by."""
-
-_ENDED = 3
-"""Quiet for so many times the usual interval: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,19 +38,6 @@ class FaultsAdded:
     known: int
     skipped: tuple[SkippedLine, ...]
     warnings: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Repeats:
-    """One code over time, and what may have ended it; `sentence` says it in words."""
-
-    code: str
-    name: str | None
-    count: int
-    first: datetime
-    last: datetime
-    ended_by: Snapshot | None
-    sentence: str
 
 
 def faults_of(vault: Vault, address: Address) -> tuple[FaultEntry, ...]:
@@ -209,61 +191,3 @@ def family_of(vault: Vault, address: Address) -> Family | None:
     latest = vault.latest(address)
     name = latest.record.family if latest is not None else None
     return vault.family_file(name).family if name is not None else None
-
-
-def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> list[Repeats]:
-    """Each code of the log: how often, and whether a change may have ended it."""
-    by_code: dict[str, list[FaultEntry]] = {}
-    for entry in faults_of(vault, address):
-        by_code.setdefault(entry.code.casefold(), []).append(entry)
-    entries = list(history(vault, address)) if by_code else []
-    found = []
-    for members in by_code.values():
-        fault = fault_code(vault, address, members[-1].code)
-        weights = weights_for(fault) if fault is not None else {}
-        last = members[-1].at
-        ended = next(
-            (
-                entry.snapshot
-                for entry in entries
-                if entry.comparison is not None
-                and entry.snapshot.record.taken_at >= last
-                and any(_role(c.shown.role) in weights for c in entry.comparison.news)
-            ),
-            None,
-        )
-        found.append(_repeats(members, fault, ended, moment or now()))
-    return sorted(found, key=lambda one: one.last, reverse=True)
-
-
-def _role(role: str | None) -> str:
-    return role.partition(".")[0] if role else ""
-
-
-def _repeats(
-    members: list[FaultEntry], fault: FaultCode | None, ended: Snapshot | None, moment: datetime
-) -> Repeats:
-    first, last, count = members[0].at, members[-1].at, len(members)
-    quiet = (moment - last).days
-    said = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
-    if count == 1:
-        said = f"Seen once, {plural(quiet, 'day')} ago: too few to say whether anything ended it."
-    else:
-        usual = (last - first).total_seconds() / 86400 / (count - 1)
-        said = f"Seen {count} times, every {_days(usual)} on average. {said}"
-        if ended is None:
-            said += " No setting that has to do with it was changed since."
-        elif quiet > _ENDED * max(usual, 1):
-            record = ended.record
-            said += (
-                f" What changed on {record.taken_at:%Y-%m-%d} ({ended.id[:10]}) may have ended it."
-            )
-        else:
-            said += " Too early to say whether what changed since has ended it."
-    name = fault.name if fault is not None else None
-    is_ended = ended if count > 1 and "may have ended" in said else None
-    return Repeats(members[-1].code, name, count, first, last, is_ended, said)
-
-
-def _days(days: float) -> str:
-    return "few minutes" if days < 0.05 else f"{days:.1f} days"

@@ -1,0 +1,93 @@
+"""One fault code over time: how often it came, and whether a change may have ended it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from vault.jobs.faults.log import fault_code, faults_of
+from vault.jobs.inspect.history import history
+from vault.meaning.faults import FaultCode, weights_for
+from vault.meaning.sentences import plural
+from vault.store.clock import now
+
+if TYPE_CHECKING:
+    from vault.model.fault_log import FaultEntry
+    from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+_ENDED = 3
+"""Quiet for so many times the usual interval: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Repeats:
+    """One code over time, and what may have ended it; `sentence` says it in words."""
+
+    code: str
+    name: str | None
+    count: int
+    first: datetime
+    last: datetime
+    ended_by: Snapshot | None
+    sentence: str
+
+
+def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> list[Repeats]:
+    """Each code of the log: how often, and whether a change may have ended it."""
+    by_code: dict[str, list[FaultEntry]] = {}
+    for entry in faults_of(vault, address):
+        by_code.setdefault(entry.code.casefold(), []).append(entry)
+    entries = list(history(vault, address)) if by_code else []
+    found = []
+    for members in by_code.values():
+        fault = fault_code(vault, address, members[-1].code)
+        weights = weights_for(fault) if fault is not None else {}
+        last = members[-1].at
+        ended = next(
+            (
+                entry.snapshot
+                for entry in entries
+                if entry.comparison is not None
+                and entry.snapshot.record.taken_at >= last
+                and any(_role(c.shown.role) in weights for c in entry.comparison.news)
+            ),
+            None,
+        )
+        found.append(_repeats(members, fault, ended, moment or now()))
+    return sorted(found, key=lambda one: one.last, reverse=True)
+
+
+def _role(role: str | None) -> str:
+    return role.partition(".")[0] if role else ""
+
+
+def _repeats(
+    members: list[FaultEntry], fault: FaultCode | None, ended: Snapshot | None, moment: datetime
+) -> Repeats:
+    first, last, count = members[0].at, members[-1].at, len(members)
+    quiet = (moment - last).days
+    said = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
+    if count == 1:
+        said = f"Seen once, {plural(quiet, 'day')} ago: too few to say whether anything ended it."
+    else:
+        usual = (last - first).total_seconds() / 86400 / (count - 1)
+        said = f"Seen {count} times, every {_days(usual)} on average. {said}"
+        if ended is None:
+            said += " No setting that has to do with it was changed since."
+        elif quiet > _ENDED * max(usual, 1):
+            record = ended.record
+            said += (
+                f" What changed on {record.taken_at:%Y-%m-%d} ({ended.id[:10]}) may have ended it."
+            )
+        else:
+            said += " Too early to say whether what changed since has ended it."
+    name = fault.name if fault is not None else None
+    is_ended = ended if count > 1 and "may have ended" in said else None
+    return Repeats(members[-1].code, name, count, first, last, is_ended, said)
+
+
+def _days(days: float) -> str:
+    return "few minutes" if days < 0.05 else f"{days:.1f} days"
