@@ -63,7 +63,7 @@ def units_option(command: Command) -> Command:
 def person(by: str | None) -> str:
     """Who acts: as given, from $AXISVAULT_BY, from git's settings, or the login."""
     from vault.model.snapshots import checked_person
-    from vault.store.git.repository import git_user
+    from vault.store.git.git_user import git_user
 
     return checked_person(by or os.environ.get("AXISVAULT_BY") or git_user() or _login())
 

@@ -33,7 +33,7 @@ def recording(vault: Vault) -> Iterator[Recorder]:
             recorder = Recorder(vault, writer)
             yield recorder
         if recorder.tip != vault.tip:
-            vault.repository.advance(vault.tip, recorder.tip)
+            vault.advance(recorder.tip)
             vault.index.moved(recorder.tip)
             vault.tip = recorder.tip
 

@@ -20,6 +20,7 @@ from vault.store.git.repository import Repository, commit_text
 from vault.store.index.index import Index
 from vault.store.index.rows import Snapshot
 from vault.store.local.lock import WAIT_SECONDS, writing
+from vault.store.proof import witness
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
@@ -65,13 +66,14 @@ class Vault:
     def create(cls, path: Path, site: str, by: str) -> Vault:
         """Make a new vault for a site."""
 
-        def filled(repository: Repository) -> str:
+        def fill(repository: Repository) -> None:
             files = {layout.VAULT: yaml_text.mapping_text({"schema": SCHEMA, "site": site})}
             text = commit_text(f"New vault for {site}\n", by)
             with repository.start_writing() as writer:
-                return writer.commit(text, files, parent=None)
+                commit = writer.commit(text, files, parent=None)
+            witness.advance(repository, None, commit)
 
-        return cls(Repository.create(path, filled))
+        return cls(Repository.create(path, fill))
 
     @classmethod
     def copy(cls, path: Path, place: str) -> Vault:
@@ -81,13 +83,13 @@ class Vault:
         """
         partner = partner_at(place)
 
-        def filled(repository: Repository) -> str:
+        def fill(repository: Repository) -> None:
             with fetched(repository, partner) as tip:
                 if repository.read(tip, layout.VAULT) is None:
                     raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
-                return tip
+                witness.advance(repository, None, tip)
 
-        return cls(Repository.create(path, filled))
+        return cls(Repository.create(path, fill))
 
     def close(self) -> None:
         """Close index and repository."""
@@ -120,7 +122,7 @@ class Vault:
     def writing(self, wait: float = WAIT_SECONDS) -> Iterator[None]:
         """Be the only writer, on the branch's present state."""
         with writing(self.state, wait):
-            self.repository.put_away_locks()
+            self.repository.remove_stale_locks()
             self.refresh()
             yield
             with suppress(VaultError):  # everything is in; reading is only slower
@@ -145,9 +147,16 @@ class Vault:
             commit = writer.commit(
                 commit_text(message, by), changes, parent=self.tip, emptied=removed
             )
-        self.repository.advance(self.tip, commit)
+        self.advance(commit)
         self.refresh()
         return commit
+
+    def advance(self, commit: str) -> None:
+        """Move the branch to a commit on top of it. Call within `writing`; `refresh` shows it.
+
+        Raises Unavailable if somebody moved it meanwhile, or it or the witness cannot be written.
+        """
+        witness.advance(self.repository, self.tip, commit)
 
     def read(self, path: str, commit: str | None = None) -> bytes | None:
         """Content of a file, at the branch's state or in a commit; None where there is none."""
@@ -228,7 +237,7 @@ class Vault:
             folder = folders[address]
             if folder not in known:
                 files = (f"{folder}:{name}" for name in ("axis.yaml", "snapshot.yaml"))
-                known[folder] = any(self.repository.object(file) is not None for file in files)
+                known[folder] = any(self.repository.blob(file) is not None for file in files)
             self._has_record[folder] = known[folder]
             if known[folder]:
                 found.append(address)

@@ -39,7 +39,7 @@ def test_a_fault_is_kept_with_who_and_when(lift: Vault) -> None:
     assert kept == FaultEntry(day(2), "8611h", BY, "with full tiles")
     again = add_fault(lift, LIFT, "8611H", day(2), BY)
     assert (again.added, again.known) == ((), 1)
-    assert lift.repository.run("log", "-1", "--format=%an", "main").strip() == "Mira Okafor"
+    assert lift.repository.git.run("log", "-1", "--format=%an", "main").strip() == "Mira Okafor"
 
 
 def test_the_log_reads_back_and_equal_logs_are_equal_bytes() -> None:

@@ -130,9 +130,9 @@ def test_late_entries_on_both_sides_and_syncs_that_cross(
     before = vault.tip
     sync_take(vault, place(laptop), BY)
     # The laptop takes what the vault was before it took anything: two merges of the same.
-    laptop.repository.run("fetch", "-q", place(vault), f"{before}:refs/axisvault/older")
+    laptop.repository.git.run("fetch", "-q", place(vault), f"{before}:refs/axisvault/older")
     with Vault.copy(laptop.repository.path.parent / "older", place(vault)) as older:
-        older.repository.run("update-ref", "refs/heads/main", before)
+        older.repository.git.run("update-ref", "refs/heads/main", before)
         older.refresh()
         sync_take(laptop, place(older), BY)
     assert vault.tip != laptop.tip
@@ -580,7 +580,7 @@ def test_where_signatures_are_required_nothing_comes_in_without(
         monkeypatch.setenv(VARIABLE, str(keys[0]))
         with pytest.raises(Refused, match=said):
             sync_take(vault, place(laptop), BY)
-        laptop.repository.run("update-ref", "refs/heads/main", f"{laptop.tip}^")
+        laptop.repository.git.run("update-ref", "refs/heads/main", f"{laptop.tip}^")
         laptop.refresh()
     take(export_text("2"), "2026-03-02", into=laptop)
     sync_take(vault, place(laptop), BY)

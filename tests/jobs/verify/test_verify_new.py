@@ -12,7 +12,7 @@ from tests.conftest import Outcome
 from tests.jobs.verify.test_verify import forged, rewritten
 from vault.jobs.verify.incremental import remember_verified, verify_new
 from vault.jobs.verify.verify import verify
-from vault.store.git.repository import Repository
+from vault.store.git._program import GitProgram
 from vault.store.vault import Vault
 
 LIFT = "machines/m1/lift"
@@ -46,17 +46,17 @@ def test_no_more_than_what_is_new_is_read(
 ) -> None:
     """Growing with the whole history, the number of reads would be more each time."""
     counts = []
-    read = Repository._ask
+    read = GitProgram._ask
     for day in (5, 6, 7):
         take(export_text(str(day)), f"2026-03-0{day}T08:00:00+00:00", name=f"{day}.csv")
         asked: list[str] = []
 
-        def count(self: Repository, question: Any, name: str, asked: list[str] = asked) -> Any:
+        def count(self: GitProgram, question: Any, name: str, asked: list[str] = asked) -> Any:
             asked.append(name)
             return read(self, question, name)
 
         with monkeypatch.context() as patch:
-            patch.setattr(Repository, "_ask", count)
+            patch.setattr(GitProgram, "_ask", count)
             outcome = verify_new(good)
         assert (outcome.ok, outcome.snapshots) == (True, 1)
         counts.append(len(asked))

@@ -84,7 +84,7 @@ def test_git_checks_its_objects_no_longer_than_we_go_on(
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(vault.repository, "start", long)
+    monkeypatch.setattr(vault.repository.git, "start", long)
     monkeypatch.setattr(verify_module, "hear", stopped)
     with pytest.raises(KeyboardInterrupt):
         verify(vault)
@@ -97,14 +97,14 @@ def test_what_git_says_of_its_objects_is_waited_for_and_told_first(
     take(export_text("1"), "2026-03-01")
     vault.index._database.execute("DELETE FROM turns")
     script = "sleep 0.5; echo; for n in 1 2 3 4 5 6; do echo object $n; done >&2; exit 3"
-    original = vault.repository.start
+    original = vault.repository.git.start
 
     def late(*arguments: str) -> Popen[bytes]:
         if arguments[0] != "fsck":
             return original(*arguments)
         return Popen(["sh", "-c", script], stdin=PIPE, stdout=PIPE, stderr=PIPE)
 
-    monkeypatch.setattr(vault.repository, "start", late)
+    monkeypatch.setattr(vault.repository.git, "start", late)
     found = verify(vault).problems
     assert [problem.kind for problem in found] == ["git", "index"]
     assert found[0].details == "object 1; object 2; object 3; object 4; object 5"

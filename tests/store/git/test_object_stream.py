@@ -31,7 +31,7 @@ def test_a_stream_gives_what_asking_for_each_does(
     for name, one in zip(names, found, strict=True):
         assert one is not None
         assert one[0] == name
-        assert one[1:] == vault.repository.raw(name)
+        assert one == vault.repository.object(name)
 
 
 def test_what_is_not_there_is_none_and_the_others_come_in_their_order(

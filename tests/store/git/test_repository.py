@@ -53,7 +53,7 @@ def test_git_shows_a_file_of_any_name_as_it_was_written(vault: Vault, git: Git, 
 def test_what_is_not_there_is_none(vault: Vault) -> None:
     repository = vault.repository
     assert repository.read(BRANCH, "no such file") is None
-    assert repository.object("0123456789012345678901234567890123456789") is None
+    assert repository.blob("0123456789012345678901234567890123456789") is None
     assert repository.resolve("no/such branch") is None
     assert repository.list(BRANCH, "no such folder") == []
     assert repository.read(BRANCH, "families") is None, "a folder is no file"

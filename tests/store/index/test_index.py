@@ -15,7 +15,7 @@ from tests.conftest import every_snapshot
 from vault.model.errors import Unavailable
 from vault.model.names import Address
 from vault.store.clock import microseconds, parse_time
-from vault.store.index.index import walk
+from vault.store.index.recorded import recorded_between
 from vault.store.vault import Vault
 
 LIFT, BELT = Address("m1", "lift"), Address("m1", "belt")
@@ -81,8 +81,10 @@ def test_the_index_equals_one_that_was_built_anew(filled: Vault) -> None:
     before = shown(filled)
     assert filled.index.rebuild() == 6
     assert shown(filled) == before
-    walked = {(str(a), commit) for a, commit, _ in walk(filled.repository, None, filled.tip)}
-    assert {(address, commit) for address, commit, _ in before} == walked
+    recorded = recorded_between(filled.repository, None, filled.tip)
+    assert {(a, commit) for a, commit, _ in before} == {
+        (str(a), commit) for a, commit, _ in recorded
+    }
 
 
 def test_a_deleted_index_comes_back(filled: Vault) -> None:

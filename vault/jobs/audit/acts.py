@@ -12,6 +12,7 @@ from vault.jobs.records.history_of_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.meaning.sentences import plural
 from vault.store.files import layout
+from vault.store.git.history import commits_changing
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -35,7 +36,7 @@ class Act:
 def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
     """Acts on one axis, oldest first of each kind."""
     for path in (layout.golden_file(address), layout.restore_file(address)):
-        for logged in vault.repository.log(path):
+        for logged in commits_changing(vault.repository, vault.tip, path):
             title = logged.subject.removeprefix(f"{address}: ")
             yield Act(logged.at, logged.by, address, logged.commit, title)
     for edit in axis_edits(vault, address):
@@ -47,7 +48,7 @@ def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
 def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
     """Edits of the site's policies and of dictionaries, oldest first; then what was synced."""
     paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
-    for logged in vault.repository.log(*paths):
+    for logged in commits_changing(vault.repository, vault.tip, *paths):
         if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
             yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
     for merge in sync_merges(vault):

@@ -19,7 +19,7 @@ from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.clock import microseconds, now
-from vault.store.git.commit_lines import CommitLines
+from vault.store.git.ancestry import Ancestry, ancestry
 
 if TYPE_CHECKING:
     from vault.jobs.audit.reference import Reference
@@ -139,8 +139,8 @@ def audit(
         start = _usual_start(end, fault, references)
     if start > end:
         raise WrongUsage(f"the period ends before it begins: {start:%Y-%m-%d} to {end:%Y-%m-%d}")
-    lines = CommitLines(vault.repository, vault.tip)
-    entries = [e for axis in axes for e in _entries(vault, axis, lines) if start <= e.at <= end]
+    recorded = ancestry(vault.repository, vault.tip)
+    entries = [e for axis in axes for e in _entries(vault, axis, recorded) if start <= e.at <= end]
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
     site = acts_of_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
@@ -243,7 +243,7 @@ def _usual_start(
     return min([*taken, fault.at])
 
 
-def _entries(vault: Vault, axis: Address, lines: CommitLines) -> Iterator[Entry]:
+def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[Entry]:
     """Everything that is known to have happened to an axis."""
     yield from acts_on(vault, axis)
     for fault, known in named_faults(vault, axis):
@@ -251,13 +251,13 @@ def _entries(vault: Vault, axis: Address, lines: CommitLines) -> Iterator[Entry]
     for one in history(vault, axis):
         second = vault.repository.commit_header(one.snapshot.id).committed
         moment = datetime.fromtimestamp(second).astimezone()
-        is_late = _is_late(vault, one.snapshot.id, lines)
+        is_late = _is_late(vault, one.snapshot.id, recorded)
         yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
 
 
-def _is_late(vault: Vault, commit: str, lines: CommitLines) -> bool:
+def _is_late(vault: Vault, commit: str, recorded: Ancestry) -> bool:
     """Whether it was put at its place in time later on, and not just came from another copy."""
-    if commit not in lines:  # it was recorded just now
+    if commit not in recorded:  # it was recorded just now
         return False
-    merge = lines.merge_of(commit)
+    merge = recorded.merge_of(commit)
     return merge is not None and not is_sync(vault.repository.commit_header(merge).message)

@@ -18,6 +18,7 @@ from vault.model.errors import Unreadable
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import cached_axis
+from vault.store.git.history import commits_changing
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -45,7 +46,7 @@ def axis_edits(vault: Vault, address: Address) -> Iterator[AxisEdit]:
     """Every edit of the record of an axis, oldest first."""
     path = layout.axis_file(address)
     readable: AxisRecord | None = None
-    for logged in vault.repository.log(path):
+    for logged in commits_changing(vault.repository, vault.tip, path):
         was, content = (vault.read(path, f"{logged.commit}{place}") for place in ("^", ""))
         try:
             after = None if content is None else cached_axis(content, path)

@@ -14,6 +14,7 @@ from vault.store.files.edited_files import read_axis, read_family, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
+from vault.store.git.history import is_ancestor
 
 if TYPE_CHECKING:
     from vault.jobs.verify.verify import Progress
@@ -101,6 +102,6 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
 
 def _is_snapshot(vault: Vault, golden: str, commit: str) -> bool:
     record = golden.replace("golden.yaml", "snapshot.yaml")
-    return vault.read(record, commit) is not None and vault.repository.is_ancestor(
-        commit, vault.tip
+    return vault.read(record, commit) is not None and is_ancestor(
+        vault.repository, commit, vault.tip
     )

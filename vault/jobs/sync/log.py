@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.sentences import plural
 from vault.model.errors import VaultError
 from vault.store.clock import parse_time, time_text
+from vault.store.git.history import merges_with_trailer
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,9 +26,6 @@ if TYPE_CHECKING:
 
 TRAILER, KEPT = "Synced-From", "Kept"
 _FILE = "sync.jsonl"
-_FORM = "%x00".join(
-    ("--format=%H", "%cI", "%an <%ae>", "%s", f"%(trailers:key={KEPT},valueonly,separator=%x1f)")
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +106,5 @@ def _event(line: bytes) -> SyncEvent | None:
 
 def sync_merges(vault: Vault) -> Iterator[SyncMerge]:
     """Every merge of two histories, oldest first."""
-    arguments = ("log", "--reverse", "--merges", f"--grep=^{TRAILER}: ", _FORM, vault.tip)
-    for line in vault.repository.lines(*arguments):
-        commit, moment, by, title, kept = line.split("\0", 4)
-        decided = tuple(part for part in kept.split("\x1f") if part)
-        yield SyncMerge(commit, datetime.fromisoformat(moment), by, title, decided)
+    for merge, kept in merges_with_trailer(vault.repository, vault.tip, TRAILER, KEPT):
+        yield SyncMerge(merge.commit, merge.at, merge.by, merge.subject, kept)

@@ -20,10 +20,11 @@ from vault.store.clock import microseconds, now
 from vault.store.files import layout
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log
 from vault.store.files.three_way import ThreeWay, three_way
-from vault.store.git.commit_lines import CommitLines
+from vault.store.git.ancestry import Ancestry, ancestry
 from vault.store.git.exchange import fetched, hold, more_there, partner_at, push, write_bundle
+from vault.store.git.history import changed_paths, is_ancestor, merge_bases
 from vault.store.git.repository import commit_text
-from vault.store.index.index import walk
+from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
 from vault.store.recorder import relinked
 from vault.store.vault import Vault
@@ -123,7 +124,7 @@ def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -
 
 def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
     """Make it the vault's state, and note that."""
-    vault.repository.advance(joined.ours, joined.tip)
+    vault.advance(joined.tip)
     vault.refresh()
     came, files, merge = joined.came, joined.files, joined.merge
     count = sum(map(len, came.values()))
@@ -142,7 +143,7 @@ def give(vault: Vault, place: str, by: str) -> Given:
     tip, unchanged = vault.tip, False
     if partner.kind == "vault":
         with Vault.open(partner.path) as other:
-            if not vault.repository.is_ancestor(other.tip, tip):
+            if not is_ancestor(vault.repository, other.tip, tip):
                 raise more_there(partner)
             unchanged = other.tip == tip
             take(other, str(vault.repository.path), by)
@@ -160,12 +161,12 @@ def _joined(
 ) -> Joined | None:
     """Join both histories; None where the other one has nothing new."""
     ours = vault.tip
-    if vault.repository.is_ancestor(theirs, ours):
+    if is_ancestor(vault.repository, theirs, ours):
         return None
     _check_copy(vault, partner, theirs)
     came = _came(vault, theirs)
     tip, kept, merge = theirs, Kept(), None
-    if not vault.repository.is_ancestor(ours, theirs):
+    if not is_ancestor(vault.repository, ours, theirs):
         tip, kept = _merged(vault, partner, theirs, came, by, keep)
         hold(vault.repository, tip)
         merge = tip
@@ -176,7 +177,7 @@ def _joined(
 def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
     if vault.read(layout.VAULT, theirs) is None:
         raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
-    if not vault.repository.outcome("merge-base", vault.tip, theirs)[1].strip():
+    if not merge_bases(vault.repository, vault.tip, theirs):
         raise Refused(
             f"{partner.name} is no copy of this vault: they have no beginning in common",
             hint="take its exports in instead: axisvault ingest-tree",
@@ -185,8 +186,9 @@ def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
 
 def _came(vault: Vault, theirs: str) -> Came:
     found: dict[Address, list[Snapshot]] = {}
-    for seq, (address, commit, blob) in enumerate(walk(vault.repository, vault.tip, theirs), 1):
-        text = vault.repository.object(blob) or b""
+    recorded = recorded_between(vault.repository, vault.tip, theirs)
+    for seq, (address, commit, blob) in enumerate(recorded, 1):
+        text = vault.repository.blob(blob) or b""
         found.setdefault(address, []).append(Snapshot(seq, address, commit, text))
     return found
 
@@ -196,7 +198,7 @@ def _merged(
 ) -> tuple[str, Kept]:
     """Write the commit that joins both histories; returns it and what was decided of which file."""
     ours, repository = vault.tip, vault.repository
-    bases = repository.run("merge-base", "--all", ours, theirs).split()
+    bases = merge_bases(repository, ours, theirs)
     here, there = _written(vault, ours), _written(vault, theirs)
     found = three_way([_written(vault, base) for base in bases], here, there)
     changes = {path: _blob(vault, blob) for path, blob in found.there.items() if blob is not None}
@@ -237,7 +239,7 @@ def _is_of_snapshot(path: str) -> bool:
 
 
 def _blob(vault: Vault, blob: str) -> bytes:
-    content = vault.repository.object(blob)
+    content = vault.repository.blob(blob)
     if content is None:
         raise Unreadable(f"a file of it is missing: {blob[:10]}")
     return content
@@ -274,18 +276,17 @@ class _Order:
 
     def __init__(self, vault: Vault, theirs: str) -> None:
         self._vault, self._theirs = vault, theirs
-        self._lines: tuple[CommitLines, CommitLines] | None = None
+        self._histories: tuple[Ancestry, Ancestry] | None = None
 
     def sorted(self, here: list[Snapshot], there: list[Snapshot]) -> list[Snapshot]:
         """All of them, oldest first."""
         moments = [microseconds(one.record.taken_at) for one in (*here, *there)]
         if len(set(moments)) == len(moments):
             return sorted((*here, *there), key=lambda one: microseconds(one.record.taken_at))
-        if self._lines is None:
-            repository = self._vault.repository
-            tips = (self._vault.tip, self._theirs)
-            self._lines = CommitLines(repository, tips[0]), CommitLines(repository, tips[1])
-        mine, others = self._lines
+        if self._histories is None:
+            repository, tip = self._vault.repository, self._vault.tip
+            self._histories = ancestry(repository, tip), ancestry(repository, self._theirs)
+        mine, others = self._histories
         placed = [(microseconds(s.record.taken_at), mine.rank(s.id), s) for s in here]
         placed += [(microseconds(s.record.taken_at), others.rank(s.id), s) for s in there]
         return [snapshot for _, _, snapshot in sorted(placed, key=lambda row: row[:2])]
@@ -307,8 +308,7 @@ def _of_axis(
 
 def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
     """What is not the same in two commits: files that people write, and axes by their snapshot."""
-    printed = vault.repository.run("diff-tree", "-r", "-z", "--name-only", old, new)
-    paths = [path for path in printed.split("\0") if path]
+    paths = changed_paths(vault.repository, old, new)
     axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
     return tuple(path for path in paths if not _is_of_snapshot(path)), axes
 

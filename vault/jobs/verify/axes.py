@@ -15,7 +15,7 @@ from vault.jobs.verify.snapshot import Looked, Place, Reading, check_snapshot
 from vault.jobs.verify.values import Values
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
-from vault.store.git.commit_lines import CommitLines
+from vault.store.git.ancestry import ancestry
 
 if TYPE_CHECKING:
     from vault.store.index.values_agreement import Agreement
@@ -45,7 +45,7 @@ class Axes:
 
     def __init__(self, vault: Vault, reading: Reading, *, is_partial: bool) -> None:
         self._vault, self._reading, self.is_partial = vault, reading, is_partial
-        self._lines = CommitLines(vault.repository, vault.tip)
+        self._history = ancestry(vault.repository, vault.tip)
         self._values = Values()
 
     def check(
@@ -66,9 +66,9 @@ class Axes:
             if agreement is not None and commit in looked and agreement.is_next(commit):
                 agreement.show(one.kept)
             seen()
-        found.problems += check_chain(self._vault, address, looked, self._lines)
+        found.problems += check_chain(self._vault, address, looked, self._history)
         if agreement is not None:
-            found.is_shown = self._vault.index.shows(address, in_order(looked, self._lines))
+            found.is_shown = self._vault.index.shows(address, in_order(looked, self._history))
             found.agrees = self._agrees(address, agreement)
         found.readable = len(looked)
         return found

@@ -1,7 +1,7 @@
 """The records of one axis: each carries the hash of the one before it, and the tip closes them.
 
-The record before is the newest that the commit's history holds of the axis. On the main line those
-are all that came in so far; on a line that a merge took in, those that its own history has.
+The record before is the newest that the commit's history holds of the axis. On the main branch
+those are all that came in so far; on one that a merge took in, those that its own history has.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from vault.jobs.verify.outcome import Problem, problem_of
 from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
-from vault.store.git.commit_lines import MAIN, CommitLines
+from vault.store.git.ancestry import MAIN, Ancestry
 from vault.store.recorder import relinked
 
 if TYPE_CHECKING:
@@ -25,13 +25,13 @@ if TYPE_CHECKING:
 
 
 def check_chain(
-    vault: Vault, address: Address, looked: Mapping[str, Looked], lines: CommitLines
+    vault: Vault, address: Address, looked: Mapping[str, Looked], history: Ancestry
 ) -> Iterator[Problem]:
     """What is wrong with the links of an axis, over the history its snapshots were recorded on.
 
     `looked` are all its snapshots whose record can be read, by their commit.
     """
-    chain = _Chain(looked, lines)
+    chain = _Chain(looked, history)
     yield from chain.problems()
     if chain.snapshots:
         if vault.read(layout.snapshot_file(address)) != chain.closing():
@@ -39,35 +39,36 @@ def check_chain(
         yield from check_tip(vault, address, chain.snapshots[-1])
 
 
-def in_order(looked: Mapping[str, Looked], lines: CommitLines) -> list[Snapshot]:
+def in_order(looked: Mapping[str, Looked], history: Ancestry) -> list[Snapshot]:
     """Snapshots as they were taken; those of the same moment as they were recorded."""
     return sorted(
         (one.snapshot for one in looked.values()),
-        key=lambda s: (microseconds(s.record.taken_at), lines.rank(s.id)),
+        key=lambda s: (microseconds(s.record.taken_at), history.rank(s.id)),
     )
 
 
 class _Chain:
-    """The records of an axis along every line that has some."""
+    """The records of an axis along every branch that has some."""
 
-    def __init__(self, looked: Mapping[str, Looked], lines: CommitLines) -> None:
-        self._looked, self._lines = looked, lines
-        self.snapshots = in_order(looked, lines)
+    def __init__(self, looked: Mapping[str, Looked], history: Ancestry) -> None:
+        self._looked, self._history = looked, history
+        self.snapshots = in_order(looked, history)
         # Positions where the newest record is another one: a snapshot, or None for a merge.
         self._events: defaultdict[int, dict[int, str | None]] = defaultdict(dict)
         for commit in looked:
-            number, position = lines.place(commit)
+            number, position = history.place(commit)
             self._events[number][position] = commit
         for number in list(self._events):
-            self._events[number] |= {at: None for at, _ in lines.lines[number].known}
-            taken = lines.lines[number].taken
-            while taken is not None and taken[1] not in self._events[taken[0]]:
-                self._events[taken[0]][taken[1]] = None
-                taken = lines.lines[taken[0]].taken
+            branch = history.branches[number]
+            self._events[number] |= {at: None for at, _ in branch.rejoins}
+            merged_at = branch.merged_at
+            while merged_at is not None and merged_at[1] not in self._events[merged_at[0]]:
+                self._events[merged_at[0]][merged_at[1]] = None
+                merged_at = history.branches[merged_at[0]].merged_at
         self._newest: bytes | None = None
 
     def problems(self) -> Iterator[Problem]:
-        """Every link that is not as it must be, those of the main line last."""
+        """Every link that is not as it must be, those of the main branch last."""
         for number in sorted(self._events, reverse=True):
             for commit in self._misfits(number):
                 said = "the link to the record before it is broken"
@@ -78,14 +79,15 @@ class _Chain:
         return relinked(self.snapshots) if self._newest is None else self._newest
 
     def _misfits(self, number: int) -> Iterator[str]:
-        line = self._lines.lines[number]
-        newest, under = self._start(line.branch)
+        branch = self._history.branches[number]
+        newest, under = self._start(branch.forks_from)
         for position, commit in sorted(self._events[number].items()):
             if commit is None:
                 newest = None
                 continue
             if newest is None:
-                newest = self._closing_at(line.commits[position - 1] if position else line.branch)
+                before = branch.commits[position - 1] if position else branch.forks_from
+                newest = self._closing_at(before)
             snapshot = self._looked[commit].snapshot
             linked = digest(newest) if newest else None
             is_early = position == 0 and microseconds(snapshot.record.taken_at) < under
@@ -95,20 +97,20 @@ class _Chain:
         if number == MAIN:
             self._newest = newest
 
-    def _start(self, branch: str | None) -> tuple[bytes | None, int]:
-        """The newest record where a line begins if that is clear, and when it was taken."""
-        if branch is None:
+    def _start(self, forks_from: str | None) -> tuple[bytes | None, int]:
+        """The newest record where a branch begins if that is clear, and when it was taken."""
+        if forks_from is None:
             return b"", 0
-        if branch not in self._looked:
+        if forks_from not in self._looked:
             return None, 0
-        found = self._looked[branch].snapshot
+        found = self._looked[forks_from].snapshot
         return found.text, microseconds(found.record.taken_at)
 
     def _closing_at(self, commit: str | None) -> bytes:
         if commit is None:
             return b""
-        held = self._lines.history_of(commit)
-        return relinked(one for one in self.snapshots if one.id in held)
+        history = self._history.history_of(commit)
+        return relinked(one for one in self.snapshots if one.id in history)
 
 
 def check_tip(vault: Vault, address: Address, latest: Snapshot) -> Iterator[Problem]:

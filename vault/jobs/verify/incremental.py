@@ -22,7 +22,13 @@ from vault.model.errors import Damaged, VaultError
 from vault.store.clock import now, parse_time, time_text
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
-from vault.store.index.index import walk
+from vault.store.git.history import (
+    commits_between,
+    commits_with_parents,
+    is_ancestor,
+    objects_between,
+)
+from vault.store.index.recorded import recorded_between
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -53,7 +59,7 @@ def found_good(vault: Vault) -> tuple[str, str] | None:
         parse_time(at)
     except (OSError, ValueError, KeyError, TypeError, VaultError):
         return None
-    return (tip, at) if vault.repository.is_ancestor(tip, vault.tip) else None
+    return (tip, at) if is_ancestor(vault.repository, tip, vault.tip) else None
 
 
 def verify_new(
@@ -87,20 +93,20 @@ def verify_new(
 
 def _objects(vault: Vault, old: str) -> Iterator[Problem]:
     """Every new object is what its name says: SHA-1 of its kind, size and content (git)."""
-    for line in vault.repository.lines("rev-list", "--objects", vault.tip, f"^{old}"):
-        name, _, path = line.partition(" ")
-        found = vault.repository.raw(name)
+    for name, path in objects_between(vault.repository, old, vault.tip):
+        found = vault.repository.object(name)
         if found is None:
             yield Problem("git", name[:10], f"the object cannot be read: {path or 'a commit'}")
             continue
-        kind, content = found
-        if sha1(f"{kind} {len(content)}\0".encode() + content).hexdigest() != name:
+        header = f"{found.kind} {len(found.content)}\0".encode()
+        if sha1(header + found.content).hexdigest() != name:
             yield Problem("git", name[:10], f"the object is not what it was: {path or 'a commit'}")
 
 
 def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
     places: dict[Address, list[Place]] = {}
-    for seq, (address, commit, blob) in enumerate(walk(vault.repository, old, vault.tip), 1):
+    recorded = recorded_between(vault.repository, old, vault.tip)
+    for seq, (address, commit, blob) in enumerate(recorded, 1):
         places.setdefault(address, []).append(Place(seq, commit, blob))
     late = _merged_in(vault, old)
     whole_axes: set[Address] = set()
@@ -134,12 +140,10 @@ def _merged_in(vault: Vault, old: str) -> set[str] | None:
     """New commits that a merge took in; None where one took in more than a late entry."""
     found: set[str] = set()
     main = 0
-    for line in vault.repository.lines(
-        "rev-list", "--first-parent", "--parents", vault.tip, f"^{old}"
-    ):
+    for _, _, *merged in commits_with_parents(vault.repository, old, vault.tip, main_line=True):
         main += 1
-        found.update(line.split()[2:])
-    count = int(vault.repository.run("rev-list", "--count", vault.tip, f"^{old}"))
+        found.update(merged)
+    count = sum(1 for _ in commits_between(vault.repository, old, vault.tip))
     return found if count == main + len(found) else None
 
 

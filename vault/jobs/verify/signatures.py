@@ -7,17 +7,17 @@ nobody can allow himself to sign.
 
 from __future__ import annotations
 
-import tempfile
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Unreadable
 from vault.store.files import layout
 from vault.store.files.edited_files import read_site
-from vault.store.git.commit_lines import CommitLines
+from vault.store.git.ancestry import ancestry
+from vault.store.git.history import commits_between, commits_changing
+from vault.store.git.signatures import signature_verdicts
 
 if TYPE_CHECKING:
     from vault.store.vault import Vault
@@ -58,12 +58,13 @@ def bad_under(vault: Vault, before: str, tip: str) -> Iterator[BadSignature]:
     """Commits that a tip has beyond another one, and that are not signed as that one requires."""
     if _is_required(vault, before):
         signers = vault.read(layout.SIGNERS, before) or b""
-        commits = vault.repository.run("rev-list", tip, f"^{before}").split()
+        commits = list(commits_between(vault.repository, before, tip))
         yield from _checked(vault, signers, commits)
 
 
 def _was_ever_required(vault: Vault) -> bool:
-    return any(_is_required(vault, one.commit) for one in vault.repository.log(layout.VAULT))
+    edits = commits_changing(vault.repository, vault.tip, layout.VAULT)
+    return any(_is_required(vault, one.commit) for one in edits)
 
 
 def _is_required(vault: Vault, commit: str) -> bool:
@@ -78,20 +79,12 @@ def _is_required(vault: Vault, commit: str) -> bool:
 
 def _commits(vault: Vault, since: str | None) -> Iterator[tuple[str, str | None]]:
     """Every commit, and the one whose policy holds for it; None for the first."""
-    lines = CommitLines(vault.repository, vault.tip)
-    range_ = [vault.tip, *([f"^{since}"] if since else [])]
-    for commit in vault.repository.lines("rev-list", *range_):
-        yield commit, lines.before_on_main(commit)
+    history = ancestry(vault.repository, vault.tip)
+    for commit in commits_between(vault.repository, since, vault.tip):
+        yield commit, history.before_on_main(commit)
 
 
 def _checked(vault: Vault, signers: bytes, commits: list[str]) -> Iterator[BadSignature]:
-    with tempfile.TemporaryDirectory() as folder:
-        file = Path(folder) / "allowed_signers"
-        file.write_bytes(signers)
-        arguments = ("-c", f"gpg.ssh.allowedSignersFile={file}", "log", "--no-walk=unsorted",
-                     "--format=%H %G?")  # fmt: skip
-        for start in range(0, len(commits), 500):
-            for line in vault.repository.lines(*arguments, *commits[start : start + 500]):
-                commit, verdict = line.split()[:2]
-                if verdict != "G":
-                    yield BadSignature(commit, _WHY.get(verdict, "its signature is not good"))
+    for commit, verdict in signature_verdicts(vault.repository, commits, signers):
+        if verdict != "G":
+            yield BadSignature(commit, _WHY.get(verdict, "its signature is not good"))

@@ -109,7 +109,7 @@ class Reading:
         if name is None or blob is None:
             return None, None
         if (name, blob) not in self._families:
-            content = self._vault.repository.object(blob)
+            content = self._vault.repository.blob(blob)
             if content is None:
                 return None, None
             if len(self._families) == _MOST_FAMILIES:

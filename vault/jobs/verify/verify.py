@@ -8,7 +8,7 @@ Axis after axis is read in one stream, and where it pays half of the axes by a s
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from contextlib import contextmanager, nullcontext
+from contextlib import nullcontext
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -24,7 +24,8 @@ from vault.jobs.verify.witness import hear_witness
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
-from vault.store.index.index import walk
+from vault.store.git.object_check import checking_objects
+from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
 
 if TYPE_CHECKING:
@@ -49,7 +50,8 @@ def verify(
     the witness, or a tip that was written down, kept elsewhere.
     """
     outcome = Verified(tip=vault.tip)
-    with _objects(vault) if only is None else nullcontext(list) as objects:
+    checking = checking_objects(vault.repository) if only is None else nullcontext(lambda: None)
+    with checking as complaint:
         try:
             if only is None:
                 hear(vault, against, outcome)
@@ -65,7 +67,8 @@ def verify(
                     outcome.problems += _index_problems(vault, axes, checked)
         except Damaged as error:
             outcome.problems.append(Problem("git", "history", str(error)))
-        outcome.problems[:0] = objects()
+        if (said := complaint()) is not None:
+            outcome.problems.insert(0, Problem("git", "objects", said))
     return outcome
 
 
@@ -77,33 +80,11 @@ def hear(vault: Vault, against: Path | None, outcome: Verified) -> None:
     outcome.witness, outcome.gone = heard.witness, heard.gone
 
 
-@contextmanager
-def _objects(vault: Vault) -> Iterator[Callable[[], list[Problem]]]:
-    """Have git check its objects meanwhile; what this gives waits for the end and says its faults.
-
-    Git and we each keep a core busy.
-    """
-    process = vault.repository.start("fsck", "--strict", "--no-dangling", "--no-progress")
-
-    def problems() -> list[Problem]:
-        printed = b"".join(process.communicate()).decode("utf-8", "replace")
-        if process.returncode == 0:
-            return []
-        lines = [line for line in printed.splitlines() if line.strip()]
-        said = "; ".join(lines[:5]) or f"git fsck ended with {process.returncode}"
-        return [Problem("git", "objects", said)]
-
-    with process:
-        try:
-            yield problems
-        finally:
-            process.kill()  # where nobody waited for it
-
-
 def _places(vault: Vault, only: Collection[Address] | None) -> dict[Address, list[Place]]:
     """Where git has the snapshots of each axis, ancestors first."""
     found: dict[Address, list[Place]] = {}
-    for seq, (address, commit, blob) in enumerate(walk(vault.repository, None, vault.tip), 1):
+    recorded = recorded_between(vault.repository, None, vault.tip)
+    for seq, (address, commit, blob) in enumerate(recorded, 1):
         if only is None or address in only:
             found.setdefault(address, []).append(Place(seq, commit, blob))
     return found
@@ -176,7 +157,7 @@ def unsigned(
             yield Problem("signature", bad.commit[:10], bad.details)
             continue
         place = next(one for one in places[address] if one.commit == bad.commit)
-        text = vault.repository.object(place.blob) or b""
+        text = vault.repository.blob(place.blob) or b""
         snapshot = Snapshot(place.seq, address, place.commit, text)
         yield Problem("signature", where(snapshot), bad.details, snapshot)
 

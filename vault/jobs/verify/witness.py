@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Damaged, Unreadable, VaultError
 from vault.store.clock import time_text
-from vault.store.index.index import walk
+from vault.store.git.history import commits_between, merge_bases
+from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
 from vault.store.proof.witness import FILE, Line, Witness, name_of, read_witness
 
@@ -55,7 +56,7 @@ def hear_witness(vault: Vault, against: Path | None = None) -> Testimony:
 def _held(vault: Vault, lines: Sequence[Line]) -> set[str]:
     """The tips of some lines that the history has: it is long, they are few."""
     tips = {line.tip for line in lines}
-    return {one for one in vault.repository.lines("rev-list", vault.tip) if one in tips}
+    return {one for one in commits_between(vault.repository, None, vault.tip) if one in tips}
 
 
 def _own(vault: Vault, heard: Testimony) -> None:
@@ -120,12 +121,12 @@ def _first_lost(vault: Vault, tips: Sequence[str]) -> Snapshot | None:
     if tip is None:
         return None
     try:
-        base = vault.repository.run("merge-base", tip, vault.tip).strip() or None
+        base = next(iter(merge_bases(vault.repository, tip, vault.tip)), None)
     except VaultError:
         base = None
     try:
-        for number, (address, commit, blob) in enumerate(walk(vault.repository, base, tip), 1):
-            return Snapshot(number, address, commit, vault.repository.object(blob) or b"")
+        for address, commit, blob in recorded_between(vault.repository, base, tip):
+            return Snapshot(1, address, commit, vault.repository.blob(blob) or b"")
     except VaultError:
         return None
     return None

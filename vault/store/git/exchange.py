@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
+from vault.store.git.history import is_ancestor
 from vault.store.git.repository import BRANCH
 from vault.store.local.lock import WAIT_SECONDS, holding
 
@@ -80,12 +81,12 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     """
     state = repository.path / "axisvault"
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
-        status, said = repository.outcome(
+        done = repository.git.outcome(
             *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
             "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_THERE}",
         )  # fmt: skip
-        if status != 0:
-            raise _failed(partner, said)
+        if done.status != 0:
+            raise _failed(partner, done.complaint)
         tip = repository.resolve(_THERE)
         try:
             if tip is None:
@@ -93,12 +94,12 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
             yield tip
         finally:
             for name in (_THERE, _HELD):
-                repository.outcome("update-ref", "-d", name)
+                repository.git.outcome("update-ref", "-d", name)
 
 
 def hold(repository: Repository, commit: str) -> None:
     """Keep a commit that nothing points to yet from being packed away. Within `fetched`."""
-    repository.run("update-ref", _HELD, commit)
+    repository.git.run("update-ref", _HELD, commit)
 
 
 def _failed(partner: Partner, said: str) -> Unavailable | Unreadable:
@@ -122,14 +123,14 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
 
     Raises Refused where it has something that is not here, Unavailable where it is not reached.
     """
-    status, said = repository.outcome(
+    done = repository.git.outcome(
         *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
     )
-    if status == 0:
+    if done.status == 0:
         return
-    if "non-fast-forward" in said or "fetch first" in said:
+    if "non-fast-forward" in done.complaint or "fetch first" in done.complaint:
         raise more_there(partner)
-    raise _failed(partner, said)
+    raise _failed(partner, done.complaint)
 
 
 def more_there(partner: Partner) -> Refused:
@@ -143,7 +144,7 @@ def more_there(partner: Partner) -> Refused:
 def bundle_into(path: Path, repository: Repository) -> None:
     """Write the whole history into one file that git clones and fetches from. Raises Damaged."""
     # HEAD makes the bundle clone without a warning.
-    repository.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
+    repository.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
 
 
 def write_bundle(repository: Repository, path: Path) -> None:
@@ -174,10 +175,11 @@ def write_bundle(repository: Repository, path: Path) -> None:
 
 def _check_older(repository: Repository, path: Path) -> None:
     partner = partner_at(str(path))
-    status, said = repository.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
-    tip = said.split()[0] if status == 0 and said.split() else None
+    done = repository.git.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
+    heads = done.printed.split()
+    tip = heads[0] if done.status == 0 and heads else None
     if tip is None:
         raise Refused(f"{path} is there already, and no bundle of a vault", hint="name a new file")
     known = repository.resolve(f"{tip}^{{commit}}")
-    if known is None or not repository.is_ancestor(known, BRANCH):
+    if known is None or not is_ancestor(repository, known, BRANCH):
         raise more_there(partner)

@@ -1,16 +1,18 @@
 """Writing many commits through one `git fast-import` process.
 
-Nothing written here is seen by anybody until `Repository.advance` moves the branch.
+Nothing written here is seen by anybody until the branch is moved.
 """
 
 from __future__ import annotations
 
 import contextlib
+import tempfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from subprocess import Popen
 from types import TracebackType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from vault.model.errors import Unavailable
 from vault.store.clock import git_time
@@ -19,11 +21,16 @@ from vault.store.git.signing import signed, signing_key
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from vault.store.git.repository import Repository
+    from vault.store.git._program import GitProgram
 
 INCOMING = "refs/axisvault/incoming"
 NOTHING = "0" * 40
 _COMMITTER = "axisvault <axisvault@localhost>"
+# Housekeeping finds better differences than the one to the file written just before.
+_COMMAND = (
+    "-c", "pack.compression=1", "fast-import", "--depth=0",
+    "--quiet", "--force", "--done", "--date-format=raw",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +46,10 @@ class CommitText:
 class FastImport:
     """A running `git fast-import`; commits are named by their id as soon as they are given."""
 
-    def __init__(self, repository: Repository) -> None:
-        self._repository = repository
+    def __init__(self, git: GitProgram) -> None:
+        self._git = git
         self._key = signing_key()
-        self._process: Any = repository.start_import()
+        self._process: Popen[bytes] | None = git.start(*_COMMAND)
         self._mark = 0
         self._marks: dict[str, int] = {}
 
@@ -57,7 +64,7 @@ class FastImport:
         if kind is None:
             self.finish()
         else:
-            self._process.proc.kill()
+            self._process.kill()
             self._reap()
 
     def commit(
@@ -101,7 +108,7 @@ class FastImport:
     def _signed(self, text: CommitText, parents: list[str], key: Path) -> str:
         """The commit just written once more, with a signature; fast-import cannot sign itself."""
         self._write(f'ls :{self._mark} ""\n'.encode())
-        tree = self._process.stdout.readline().decode().split()[2]
+        tree = self._read_line().split()[2]
         head = [
             f"tree {tree}",
             *(f"parent {name}" for name in parents),
@@ -109,12 +116,14 @@ class FastImport:
             f"committer {_COMMITTER} {git_time(text.committed)}",
         ]
         commit = "\n".join(head) + "\n\n" + text.message
-        return self._repository.write_commit(signed(commit.encode(), key))
+        with tempfile.TemporaryFile() as file:
+            file.write(signed(commit.encode(), key))
+            file.seek(0)
+            return self._git.run("hash-object", "-t", "commit", "-w", "--stdin", given=file).strip()
 
     def finish(self) -> None:
         """Have git store everything durably. Raises Unavailable if it cannot."""
         self._write(f"reset {INCOMING}\nfrom {NOTHING}\n\ndone\n".encode())  # leave no name behind
-        self._process.stdin.close()
         self._reap(check=True)
 
     def _name(self, commit: str) -> str:
@@ -123,32 +132,44 @@ class FastImport:
         return commit if mark is None else f":{mark}"
 
     def _write(self, content: bytes) -> None:
+        stdin = self._running().stdin
+        assert stdin is not None
         try:
-            self._process.stdin.write(content)
-            self._process.stdin.flush()
-        except (BrokenPipeError, OSError) as error:
+            stdin.write(content)
+            stdin.flush()
+        except OSError as error:
             self._reap(check=True)
             raise Unavailable(f"git stopped writing: {error}") from error
 
     def _answer(self) -> str:
-        line = self._process.stdout.readline().decode().strip()
+        line = self._read_line().strip()
         if len(line) != 40:
             self._reap(check=True)
             raise Unavailable("git stopped writing without giving a reason")
-        return str(line)
+        return line
+
+    def _read_line(self) -> str:
+        stdout = self._running().stdout
+        assert stdout is not None
+        return stdout.readline().decode()
+
+    def _running(self) -> Popen[bytes]:
+        assert self._process is not None, "it has ended"
+        return self._process
 
     def _reap(self, *, check: bool = False) -> None:
         process, self._process = self._process, None
         if process is None:
             return
-        proc = process.proc
-        for pipe in (proc.stdin, proc.stdout):
+        assert process.stdin is not None
+        assert process.stdout is not None
+        assert process.stderr is not None
+        for pipe in (process.stdin, process.stdout):
             with contextlib.suppress(OSError):
                 pipe.close()
-        reason = proc.stderr.read().decode("utf-8", "replace").strip()
-        proc.stderr.close()
-        status = proc.wait()
-        process.proc = None
+        reason = process.stderr.read().decode("utf-8", "replace").strip()
+        process.stderr.close()
+        status = process.wait()
         if check and status != 0:
             first = next((s for s in reason.splitlines() if s), f"git ended with status {status}")
             raise Unavailable(

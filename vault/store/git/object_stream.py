@@ -8,8 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 from subprocess import Popen
 
-Found = tuple[str, str, bytes]
-"""Id, kind and content of an object."""
+from vault.store.git.objects import GitObject
 
 # What any pipe takes without a reader (PIPE_BUF: 4,096 and more on Linux, 512 at least by POSIX).
 # Git does not read on while nobody takes its answers: more on the way could stop both for ever.
@@ -26,7 +25,7 @@ class ObjectStream:
     def __init__(
         self,
         start: Callable[[], Popen[bytes]],
-        alone: Callable[[str], Found | None],
+        alone: Callable[[str], GitObject | None],
         *,
         bare: bool = False,
     ) -> None:
@@ -47,7 +46,7 @@ class ObjectStream:
         self._end()
         self._waiting.clear()
 
-    def find(self, names: Iterable[str]) -> Iterator[Found | None]:
+    def find(self, names: Iterable[str]) -> Iterator[GitObject | None]:
         """What each name stands for, in their order; None where there is none, or it is damaged.
 
         Names are taken some ahead. One question at a time: the next one ends this.
@@ -65,20 +64,20 @@ class ObjectStream:
     def contents(self, names: Iterable[str], kind: str = "blob") -> Iterator[bytes | None]:
         """Contents of objects of one kind."""
         for found in self.find(names):
-            yield found[2] if found is not None and found[1] == kind else None
+            yield found.content if found is not None and found.kind == kind else None
 
     def ids(self, names: Iterable[str]) -> Iterator[str | None]:
         """Ids of objects."""
         for found in self.find(names):
-            yield None if found is None else found[0]
+            yield None if found is None else found.id
 
     def _ask(self, names: Iterable[str]) -> None:
         self._waiting.extend((name, _line(name)) for name in names)
         self._send()
 
-    def _answer(self) -> Found | None:
+    def _answer(self) -> GitObject | None:
         name, line = self._waiting[0]
-        found: Found | None = None
+        found: GitObject | None = None
         try:
             found = self._read(name)
         except (OSError, EOFError):
@@ -110,7 +109,7 @@ class ObjectStream:
             self._process.stdin.write(written)
             self._process.stdin.flush()
 
-    def _read(self, name: str) -> Found | None:
+    def _read(self, name: str) -> GitObject | None:
         """The next answer: `ID KIND SIZE`, content and line end, or that there is none."""
         if self._process is None or self._process.stdout is None:
             raise EOFError
@@ -124,7 +123,7 @@ class ObjectStream:
         content = b"" if self._bare else self._process.stdout.read(size + 1)[:-1]
         if len(content) != size:
             raise EOFError
-        return parts[0].decode(), parts[1].decode(), content
+        return GitObject(parts[0].decode(), parts[1].decode(), content)
 
     def _end(self) -> None:
         process, self._process = self._process, None

@@ -1,11 +1,21 @@
-"""What git tells about commits and trees."""
+"""What git tells about objects: commits, trees, and contents."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from vault.model.errors import Damaged
+
+
+class GitObject(NamedTuple):
+    """An object of git's; `kind` is `blob`, `tree` or `commit`, and `id` the SHA-1 of it all."""
+
+    id: str
+    kind: str
+    content: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +39,16 @@ class CommitHeader:
     committed: int
 
 
+@dataclass(frozen=True, slots=True)
+class LoggedCommit:
+    """A commit in a list: when it was made, by whom (`Name <mail>`), and its subject."""
+
+    commit: str
+    at: datetime
+    by: str
+    subject: str
+
+
 def read_commit(commit: str, content: bytes | None) -> CommitHeader:
     """What the content of a commit object says. Raises Damaged where it cannot be read."""
     try:
@@ -44,11 +64,16 @@ def read_commit(commit: str, content: bytes | None) -> CommitHeader:
     return CommitHeader(parents, author, f"{seconds} {offset}", message, committed)
 
 
-@dataclass(frozen=True, slots=True)
-class Logged:
-    """A commit that touched a path: when it was made, by whom (`Name <mail>`), and its subject."""
+def read_tree(content: bytes, path: str) -> Iterator[TreeEntry]:
+    """What the content of the tree object of a folder lists.
 
-    commit: str
-    at: datetime
-    by: str
-    subject: str
+    Each entry is mode, blank, name, NUL, and the 20 bytes of an id (git's own documentation).
+    """
+    at = 0
+    while at < len(content):
+        end = content.index(b"\0", at)
+        mode, name = content[at:end].split(b" ", 1)
+        kind = "tree" if mode == b"40000" else "blob"
+        entry_id = content[end + 1 : end + 21].hex()
+        yield TreeEntry(f"{path}/{name.decode('utf-8', 'replace')}", kind, entry_id)
+        at = end + 21

@@ -36,7 +36,7 @@ def gather_packs(repository: Repository) -> None:
     A pack is joined only with as much again, so every object is written a few times at most.
     """
     if len(list(repository.path.glob("objects/pack/*.pack"))) > _MANY_PACKS:
-        repository.run("repack", "--geometric=2", "-d", "-q", "-l")
+        repository.git.run("repack", "--geometric=2", "-d", "-q", "-l")
 
 
 def housekeeping(repository: Repository) -> None:
@@ -47,17 +47,18 @@ def housekeeping(repository: Repository) -> None:
             with contextlib.suppress(OSError):
                 if path.stat().st_mtime < long_ago:
                     path.unlink()
+    git = repository.git
     with tempfile.TemporaryFile() as objects:
-        for line in repository.lines("rev-list", "--objects", "--all"):
+        for line in git.lines("rev-list", "--objects", "--all"):
             objects.write(f"{sorted_line(line)}\n".encode())
         objects.seek(0)
-        repository.run(
+        git.run(
             "pack-objects", "--no-reuse-delta", "--delta-base-offset", "--depth=50", "-q",
             "objects/pack/pack", given=objects,
         )  # fmt: skip
-    repository.run("repack", "-a", "-d", "-q", "-l")  # keeps those deltas, drops the other packs
-    repository.run("prune-packed", "-q")
-    repository.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
+    git.run("repack", "-a", "-d", "-q", "-l")  # keeps those deltas, drops the other packs
+    git.run("prune-packed", "-q")
+    git.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
 
 
 def sorted_line(line: str) -> str:

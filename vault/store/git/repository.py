@@ -1,4 +1,4 @@
-"""All git of the vault: a bare repository, read by object and moved by compare-and-swap."""
+"""The vault's bare git repository: read by object, and moved by compare-and-swap."""
 
 from __future__ import annotations
 
@@ -6,69 +6,31 @@ import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
-from datetime import datetime
+from collections.abc import Callable
 from pathlib import Path
-from subprocess import PIPE, Popen
 from time import sleep
-from typing import IO, Any, TypeVar
-
-# GitPython shall not stop the program where git is missing: `Repository` says it better.
-os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
-
-from git import Git
-from git.exc import GitCommandError, GitCommandNotFound
 
 from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
+from vault.store.git._program import GitProgram, first_line
 from vault.store.git.fast_import import INCOMING, NOTHING, CommitText, FastImport
-from vault.store.git.object_stream import Found, ObjectStream
-from vault.store.git.objects import CommitHeader, Logged, TreeEntry, read_commit
-from vault.store.proof import witness
-
-Answer = TypeVar("Answer")
+from vault.store.git.object_stream import ObjectStream
+from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_commit, read_tree
 
 BRANCH = "refs/heads/main"
-# Everything that a reference will point to is on the medium before the reference moves.
-_SETTINGS = {
-    "core.fsync": "committed,loose-object,pack-metadata,reference",
-    "core.fsyncMethod": "batch",
-    "core.quotePath": "false",
-    "fastimport.unpackLimit": "1",  # one pack is written and synced quicker than nine files
-    "pack.threads": "0",
-    "repack.writeBitmaps": "false",
-    "core.packedGitWindowSize": "1m",  # else git keeps every pack it reads in memory
-    "core.packedGitLimit": "32m",
-    "pack.deltaCacheSize": "16m",
-    "pack.windowMemory": "64m",
-    "gc.auto": "0",
-}
-# What a user prefers elsewhere (the look of logs, signing, templates) must not change what we read.
-_PREFERENCES = {"GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1"}
-_INHERITED = (
-    "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_INDEX_VERSION", "GIT_OBJECT_DIRECTORY",
-    "GIT_ALTERNATE_OBJECT_DIRECTORIES", "GIT_COMMON_DIR", "GIT_NAMESPACE", "GIT_PREFIX",
-    "GIT_QUARANTINE_PATH", "GIT_SHALLOW_FILE", "GIT_GRAFT_FILE", "GIT_REPLACE_REF_BASE",
-    "GIT_NO_REPLACE_OBJECTS", "GIT_CONFIG", "GIT_CONFIG_PARAMETERS", "GIT_DEFAULT_HASH",
-    "GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS", "GIT_ICASE_PATHSPECS",
-    "GIT_TEMPLATE_DIR", "GIT_IMPLICIT_WORK_TREE", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS",
-)  # fmt: skip
 _LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
 _LOCK_SECONDS = 3.0
 
 
 class Repository:
-    """A vault's git repository. Close it when done: git helper processes stay open with it."""
+    """A vault's git repository. Close it when done: git helper processes stay open with it.
+
+    `git` is for the modules of this package alone.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path.resolve()
-        self._git: Any = Git(str(self.path))
-        settings = {"GIT_CONFIG_COUNT": str(len(_SETTINGS))}
-        for number, (key, value) in enumerate(_SETTINGS.items()):
-            settings |= {f"GIT_CONFIG_KEY_{number}": key, f"GIT_CONFIG_VALUE_{number}": value}
-        for name in _INHERITED:  # set when we are called from a git hook
-            os.environ.pop(name, None)
-        self._git.update_environment(GIT_DIR=str(self.path), **_PREFERENCES, **settings)
+        self.git = GitProgram(self.path)
 
     @classmethod
     def open(cls, path: Path) -> Repository:
@@ -96,8 +58,8 @@ class Repository:
         return repository
 
     @classmethod
-    def create(cls, path: Path, filled: Callable[[Repository], str]) -> Repository:
-        """Make a vault of what fills it and says its tip; it gets its name only when it is whole.
+    def create(cls, path: Path, fill: Callable[[Repository], None]) -> Repository:
+        """Make a repository and have its branch filled; it gets its name only when it is whole.
 
         Raises WrongUsage if the place is taken, Unavailable if it cannot be written.
         """
@@ -110,9 +72,9 @@ class Repository:
             raise Unavailable(f"no vault can be made at {path}: {error.strerror}") from error
         try:
             repository = cls(draft)
-            repository.run("init", "--quiet", "--bare", "--initial-branch=main", "--template=")
+            repository.git.run("init", "--quiet", "--bare", "--initial-branch=main", "--template=")
             with repository:
-                repository.advance(None, filled(repository))
+                fill(repository)
             draft.chmod(0o777 & ~_umask())
             if path.exists():
                 path.rmdir()
@@ -125,7 +87,7 @@ class Repository:
 
     def close(self) -> None:
         """End the git processes that serve this repository."""
-        self._git.clear_cache()
+        self.git.close()
 
     def __enter__(self) -> Repository:
         return self
@@ -135,65 +97,33 @@ class Repository:
 
     def tip(self) -> str:
         """Commit id of the branch. Raises Damaged when it cannot be read."""
-        found = self._object(BRANCH)  # by the process that files are read with: one less to start
-        commit = self.resolve(BRANCH) if found is None else found[0]
+        found = self.object(BRANCH)  # by the process that files are read with: one less to start
+        commit = self.resolve(BRANCH) if found is None else found.id
         if commit is None:
             raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
         return commit
 
     def resolve(self, name: str) -> str | None:
         """Full id of the object that a name stands for, None where there is none."""
-        found = self._ask(self._git.get_object_header, name)
-        return None if found is None else _word(found[0])
+        found = self.git.object_header(name)
+        return None if found is None else found.id
 
     def read(self, commit: str, path: str) -> bytes | None:
         """Content of a file in a commit, None where there is none."""
-        return self.object(f"{commit}:{path}")
+        return self.blob(f"{commit}:{path}")
 
-    def object(self, name: str) -> bytes | None:
+    def blob(self, name: str) -> bytes | None:
         """Content of a blob, None where there is none."""
         return self._content(name, "blob")
 
-    def raw(self, name: str) -> tuple[str, bytes] | None:
-        """Kind and content of any object, None where it cannot be read."""
-        found = self._object(name)
-        return None if found is None else found[1:]
-
-    def _object(self, name: str) -> Found | None:
-        found = self._ask(self._git.get_object_data, name)
-        if found is None:
-            return None
-        if len(found[3]) != found[2]:  # git gave up in the middle
-            self.close()
-            return None
-        return _word(found[0]), _word(found[1]), bytes(found[3])
-
-    def _header(self, name: str) -> Found | None:
-        found = self._ask(self._git.get_object_header, name)
-        return None if found is None else (_word(found[0]), _word(found[1]), b"")
+    def object(self, name: str) -> GitObject | None:
+        """An object of any kind, None where it cannot be read."""
+        return self.git.object(name)
 
     def _content(self, name: str, wanted: str) -> bytes | None:
         """Content of an object of the wanted kind, None where there is none or it is damaged."""
-        found = self._object(name)
-        return found[2] if found is not None and found[1] == wanted else None
-
-    def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
-        """Ask a serving git process; None where it has no answer.
-
-        A damaged object ends that process: another one answers the next question.
-        """
-        for _ in range(2):
-            try:
-                return question(name)
-            except GitCommandNotFound as error:
-                raise Unavailable("the program git is not installed") from error
-            except OSError:
-                self.close()
-            except ValueError as error:
-                if "SHA is empty" not in str(error):  # else it ended without an answer
-                    return None
-                self.close()
-        return None
+        found = self.git.object(name)
+        return found.content if found is not None and found.kind == wanted else None
 
     def commit_header(self, commit: str) -> CommitHeader:
         """What a commit says about itself. Raises Damaged where it cannot be read."""
@@ -203,7 +133,7 @@ class Repository:
         """What lies below a folder of a commit, "" for all; empty where there is no such folder."""
         tree = None if recursive else self._content(f"{commit}:{path}", "tree")
         if tree is not None:  # quicker than to start git for it
-            return list(_tree_entries(tree, path))
+            return list(read_tree(tree, path))
         arguments = [
             "-z",
             *(["-r"] if recursive else []),
@@ -211,148 +141,67 @@ class Repository:
             *(["--", f"{path}/"] if path else []),
         ]
         found: list[TreeEntry] = []
-        for line in self.run("ls-tree", *arguments).split("\0"):
+        for line in self.git.run("ls-tree", *arguments).split("\0"):
             if line:
                 head, name = line.split("\t", 1)
                 _, kind, object_id = head.split(" ")
                 found.append(TreeEntry(name, kind, object_id))
         return found
 
-    def log(self, *paths: str) -> Iterator[Logged]:
-        """Commits that changed any of some paths, oldest first; merges are none of them."""
-        form = "--format=%H%x00%cI%x00%an <%ae>%x00%s"
-        sides = ("--full-history", "--no-merges")  # else what a merge did not keep is left out
-        for line in self.lines("log", "--reverse", *sides, form, BRANCH, "--", *paths):
-            commit, moment, by, subject = line.split("\0", 3)
-            yield Logged(commit, datetime.fromisoformat(moment), by, subject)
+    def setting(self, key: str) -> str | None:
+        """A git setting of this repository itself, None where it has none."""
+        found = self.git.outcome("config", *self._own_settings(), "--get", key)
+        return (found.printed.strip() or None) if found.status == 0 else None
 
-    def run(self, *arguments: str, given: IO[bytes] | None = None) -> str:
-        """Run a git command to its end, on a file's content if given, and return what it prints.
+    def keep_setting(self, key: str, value: str) -> None:
+        """Write a git setting of this repository. Raises Damaged where that fails."""
+        self.git.run("config", *self._own_settings(), key, value)
 
-        Raises Damaged with git's first line where it fails.
-        """
-        status, printed, complaint = self._run(arguments, given)
-        if status != 0:
-            raise Damaged(f"git {arguments[0]} failed: {_first_line(complaint)}")
-        return printed
-
-    def outcome(self, *arguments: str) -> tuple[int, str]:
-        """Run a git command; return its status and everything it printed."""
-        status, printed, complaint = self._run(arguments)
-        return status, printed + complaint
-
-    def _run(
-        self, arguments: tuple[str, ...], given: IO[bytes] | None = None
-    ) -> tuple[int, str, str]:
-        try:
-            status, printed, complaint = self._git.execute(
-                ["git", *arguments],
-                istream=given,
-                with_extended_output=True,
-                with_exceptions=False,
-                strip_newline_in_stdout=False,
-            )
-        except GitCommandNotFound as error:
-            raise Unavailable("the program git is not installed") from error
-        return int(status), str(printed), str(complaint)
-
-    def lines(self, *arguments: str) -> Iterator[str]:
-        """Run a git command and give its output line by line, as it comes."""
-        process = self._git.execute(["git", *arguments], as_process=True)
-        for line in process.stdout:
-            yield line.decode("utf-8", "replace").rstrip("\n")
-        try:
-            process.wait()
-        except GitCommandError as error:
-            complaint = _first_line(str(error.stderr).strip())
-            raise Damaged(f"git {arguments[0]} failed: {complaint}") from error
-
-    def start(self, *arguments: str) -> Popen[bytes]:
-        """Start a git command that is written to and read from while it runs."""
-        try:
-            guarded = self._git.execute(["git", *arguments], istream=PIPE, as_process=True)
-        except GitCommandNotFound as error:
-            raise Unavailable("the program git is not installed") from error
-        process: Popen[bytes] = guarded.proc
-        guarded.proc = None  # else it is killed once nobody knows it by this name
-        return process
+    def _own_settings(self) -> tuple[str, str]:
+        # The file by its name: a git hook that calls us may have set another one.
+        return "--file", str(self.path / "config")
 
     def stream(self) -> ObjectStream:
         """Read many objects one after the other: much quicker than each by itself."""
-        return ObjectStream(lambda: self.start("cat-file", "--batch"), self._object)
+        return ObjectStream(lambda: self.git.start("cat-file", "--batch"), self.git.object)
 
     def stream_ids(self) -> ObjectStream:
         """Find what many names stand for; contents are empty."""
         return ObjectStream(
-            lambda: self.start("cat-file", "--batch-check"), self._header, bare=True
+            lambda: self.git.start("cat-file", "--batch-check"),
+            self.git.object_header,
+            bare=True,
         )
-
-    def start_import(self) -> Any:
-        """Start git's bulk writer. For `FastImport`."""
-        # Housekeeping finds better differences than the one to the file written just before.
-        command = [
-            "git", "-c", "pack.compression=1", "fast-import", "--depth=0",
-            "--quiet", "--force", "--done", "--date-format=raw",
-        ]  # fmt: skip
-        try:
-            return self._git.execute(command, istream=PIPE, as_process=True)
-        except GitCommandNotFound as error:
-            raise Unavailable("the program git is not installed") from error
-
-    def write_commit(self, text: bytes) -> str:
-        """Write a commit as it is given; returns its id."""
-        with tempfile.TemporaryFile() as file:
-            file.write(text)
-            file.seek(0)
-            return self.run("hash-object", "-t", "commit", "-w", "--stdin", given=file).strip()
 
     def start_writing(self) -> FastImport:
         """Start writing commits; nobody sees them before `advance`."""
-        return FastImport(self)
+        return FastImport(self.git)
 
     def advance(self, old: str | None, new: str) -> None:
-        """Move the branch from one commit to another, if it still is where it was; witness it.
+        """Move the branch from one commit to another, if it still is where it was.
 
         Raises Unavailable if somebody moved it meanwhile or it cannot be written.
         """
-        status, printed = self.outcome("update-ref", BRANCH, new, old or NOTHING)
-        if status != 0:
+        moved = self.git.outcome("update-ref", BRANCH, new, old or NOTHING)
+        if moved.status != 0:
             raise Unavailable(
-                f"the vault's branch could not be moved: {_first_line(printed)}",
+                f"the vault's branch could not be moved: {first_line(moved.complaint)}",
                 hint="nothing was changed; try again",
             )
-        witness.remember(self, new)
 
-    def is_ancestor(self, old: str, new: str) -> bool:
-        """Say whether one commit lies in the history of another."""
-        return self.outcome("merge-base", "--is-ancestor", old, new)[0] == 0
-
-    def put_away_locks(self) -> None:
+    def remove_stale_locks(self) -> None:
         """Remove lock files of git processes that were stopped by force, as by a power cut.
 
         Call it while nobody else of us writes: other git programs hold them for milliseconds.
         """
         for name in _LOCKS:
             lock = self.path / name
-            if _is_left_behind(lock):
+            if _is_stale(lock):
                 with contextlib.suppress(OSError):  # git says it better
                     lock.unlink()
 
 
-def _tree_entries(tree: bytes, path: str) -> Iterator[TreeEntry]:
-    """Read a tree object: mode, blank, name, NUL, and the 20 bytes of an id, again and again."""
-    at = 0
-    while at < len(tree):
-        end = tree.index(b"\0", at)
-        mode, name = tree[at:end].split(b" ", 1)
-        kind = "tree" if mode == b"40000" else "blob"
-        yield TreeEntry(
-            f"{path}/{name.decode('utf-8', 'replace')}", kind, tree[end + 1 : end + 21].hex()
-        )
-        at = end + 21
-
-
-def _is_left_behind(lock: Path) -> bool:
+def _is_stale(lock: Path) -> bool:
     """Say whether a lock file is there for longer than a git command needs it."""
     try:
         found = lock.stat()
@@ -373,27 +222,7 @@ def _umask() -> int:
     return mask
 
 
-def _word(answer: bytes | str) -> str:
-    """GitPython says `str` and gives bytes."""
-    return answer.decode("ascii") if isinstance(answer, bytes) else answer
-
-
-def _first_line(printed: str) -> str:
-    return next((line for line in printed.splitlines() if line.strip()), "no reason given")
-
-
 def commit_text(message: str, author: str) -> CommitText:
     """Text of a commit that is made now, by somebody."""
     moment = now()
     return CommitText(message, author, moment, moment)
-
-
-def git_user() -> str | None:
-    """`Name <mail>` of the user of this computer by git's settings, None where they say nothing."""
-    found = []
-    for key in ("user.name", "user.email"):
-        try:
-            found.append(str(Git().execute(["git", "config", "--get", key])).strip())
-        except (GitCommandError, GitCommandNotFound):
-            found.append("")
-    return f"{found[0]} <{found[1]}>" if found[0] else None

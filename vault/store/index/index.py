@@ -11,7 +11,6 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from sys import intern
 from typing import Any
 
 from vault.model.errors import Damaged, Unavailable, VaultError
@@ -19,9 +18,11 @@ from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
+from vault.store.git.history import is_ancestor
 from vault.store.git.repository import Repository
 from vault.store.index import values
 from vault.store.index.database import IndexDatabase, is_damage
+from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import (
     COLUMNS,
     ROW,
@@ -35,8 +36,6 @@ from vault.store.index.rows import (
 from vault.store.index.tables import clear, writing
 from vault.store.index.ties import settle_ties
 from vault.store.index.values_agreement import Agreement, ToldBy
-
-_SNAPSHOTS = ":(glob)machines/*/*/snapshot.yaml"
 
 
 class Index:
@@ -90,12 +89,12 @@ class Index:
         known = self._tip()
         if known == tip:
             return
-        if known is None or not self._repository.is_ancestor(known, tip):
+        if known is None or not is_ancestor(self._repository, known, tip):
             clear(self._database)
             known = None
         since = self._database.execute("SELECT ifnull(max(seq), 0) FROM snapshots").fetchone()[0]
-        for address, commit, blob in walk(self._repository, known, tip):
-            text = self._repository.object(blob) or b""
+        for address, commit, blob in recorded_between(self._repository, known, tip):
+            text = self._repository.blob(blob) or b""
             try:
                 record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
             except VaultError:  # one bad record must not hide the others; verify names it
@@ -348,26 +347,3 @@ class Index:
     def _set_tip(self, tip: str) -> None:
         newest = "(SELECT max(seq) FROM snapshots)"
         self._database.execute(f"UPDATE state SET tip = ?, newest = {newest}", (tip,))
-
-
-def walk(repository: Repository, old: str | None, new: str) -> Iterator[tuple[Address, str, str]]:
-    """Snapshots recorded between two commits, ancestors first: axis, commit, blob of its record.
-
-    A snapshot is a commit with at most one parent that changes the axis's snapshot.yaml; merges
-    only re-link the newest one.
-    """
-    lines = repository.lines(
-        "log", "--reverse", "--topo-order", "--full-history", "--no-merges", "--no-renames",
-        "--raw", "--no-abbrev", "--format=commit %H", *([f"^{old}"] if old else []), new,
-        "--", _SNAPSHOTS,
-    )  # fmt: skip
-    commit = ""
-    for line in lines:
-        if line.startswith("commit "):
-            commit = intern(line[7:])
-        elif line.startswith(":"):
-            fields, path = line.split("\t", 1)
-            blob = fields.split(" ")[3]
-            if blob.strip("0"):
-                _, machine, axis, _ = path.split("/")
-                yield Address(machine, axis), commit, blob

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.model.names import Address
-from vault.store.git.commit_lines import CommitLines
+from vault.store.git.ancestry import ancestry
 from vault.store.index import values
 
 if TYPE_CHECKING:
@@ -35,14 +35,14 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
     ).fetchall()
     if not ties:
         return
-    lines = CommitLines(repository, tip)
+    history = ancestry(repository, tip)
     for tie in ties:
         rows = database.execute(
             f"SELECT seq, {_CONTENT} FROM snapshots WHERE (machine, axis, taken) = (?, ?, ?)"
             " ORDER BY seq",
             tie,
         ).fetchall()
-        wanted = sorted(rows, key=lambda row: lines.rank(row[2]))
+        wanted = sorted(rows, key=lambda row: history.rank(row[2]))
         if wanted == rows:
             continue
         numbers = [row[0] for row in rows]

@@ -62,12 +62,16 @@ class Witness:
 
 def name_of(repository: Repository) -> str | None:
     """Name of the witness that the vault's git settings know; None for a clone."""
-    # The file by its name: a git hook that calls us may have set another one.
-    file = str(repository.path / "config")
-    try:
-        return repository.run("config", "--file", file, "--get", _SETTING).strip() or None
-    except Damaged:  # how git says that it has no such setting
-        return None
+    return repository.setting(_SETTING)
+
+
+def advance(repository: Repository, old: str | None, new: str) -> None:
+    """Move the branch from one commit to another, and remember that.
+
+    Raises Unavailable if somebody moved it meanwhile, or it or the witness cannot be written.
+    """
+    repository.advance(old, new)
+    remember(repository, new)
 
 
 def remember(repository: Repository, tip: str) -> None:
@@ -103,7 +107,7 @@ def remember(repository: Repository, tip: str) -> None:
 def _begin(repository: Repository, path: Path) -> None:
     name = secrets.token_hex(16)
     path.write_bytes(_written({"n": 0, "at": time_text(now()), "id": name}))
-    repository.run("config", "--file", str(repository.path / "config"), _SETTING, name)
+    repository.keep_setting(_SETTING, name)
 
 
 def _written(line: dict[str, Any]) -> bytes:

@@ -1,0 +1,127 @@
+"""Questions about histories: which commits are in one, what they changed, what two have in common.
+
+Commits are named by their id, or by the branch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from sys import intern
+from typing import TYPE_CHECKING, NamedTuple
+
+from vault.model.errors import Damaged
+from vault.store.git._program import first_line
+from vault.store.git.objects import LoggedCommit
+
+if TYPE_CHECKING:
+    from vault.store.git.repository import Repository
+
+_LOGGED = ("%H", "%cI", "%an <%ae>", "%s")
+
+
+class WrittenFile(NamedTuple):
+    """A file as a commit wrote it, by the id of its content."""
+
+    commit: str
+    path: str
+    blob: str
+
+
+def is_ancestor(repository: Repository, old: str, new: str) -> bool:
+    """Whether one commit lies in the history of another, or is it."""
+    return repository.git.outcome("merge-base", "--is-ancestor", old, new).status == 0
+
+
+def merge_bases(repository: Repository, one: str, other: str) -> list[str]:
+    """The newest commits that two histories have in common; empty where they have none.
+
+    Raises Damaged where one of them cannot be read.
+    """
+    found = repository.git.outcome("merge-base", "--all", one, other)
+    if found.status not in (0, 1):  # 1: nothing in common
+        raise Damaged(f"git merge-base failed: {first_line(found.complaint)}")
+    return found.printed.split()
+
+
+def commits_between(repository: Repository, old: str | None, new: str) -> Iterator[str]:
+    """Commits in the history of one commit that another one has not, newest first."""
+    return repository.git.lines("rev-list", *_range(old, new))
+
+
+def commits_with_parents(
+    repository: Repository, old: str | None, new: str, *, main_line: bool = False
+) -> Iterator[tuple[str, ...]]:
+    """Commits as in `commits_between`, each with its parents, every one after its parents.
+
+    With `main_line` no more than the first parents of the newest.
+    """
+    only = ("--first-parent",) if main_line else ()
+    order = ("--topo-order", "--reverse", "--parents")
+    for line in repository.git.lines("rev-list", *order, *only, *_range(old, new)):
+        yield tuple(map(intern, line.split()))  # each id once in memory
+
+
+def objects_between(repository: Repository, old: str, new: str) -> Iterator[tuple[str, str]]:
+    """Objects that commits in between brought: id, and path (empty for a commit)."""
+    for line in repository.git.lines("rev-list", "--objects", *_range(old, new)):
+        object_id, _, path = line.partition(" ")
+        yield object_id, path
+
+
+def changed_paths(repository: Repository, old: str, new: str) -> list[str]:
+    """Files that are not the same in two commits."""
+    printed = repository.git.run("diff-tree", "-r", "-z", "--name-only", old, new)
+    return [path for path in printed.split("\0") if path]
+
+
+def commits_changing(repository: Repository, tip: str, *paths: str) -> Iterator[LoggedCommit]:
+    """Commits that changed any of some paths, oldest first; merges are none of them."""
+    sides = ("--full-history", "--no-merges")  # else what a merge did not keep is left out
+    for logged, _ in _log(repository, *sides, tip, "--", *paths):
+        yield logged
+
+
+def merges_with_trailer(
+    repository: Repository, tip: str, trailer: str, listed: str
+) -> Iterator[tuple[LoggedCommit, tuple[str, ...]]]:
+    """Merges whose message has a trailer, oldest first, each with the values of another one."""
+    values = f"%(trailers:key={listed},valueonly,separator=%x1f)"
+    wanted = ("--merges", f"--grep=^{trailer}: ")
+    for logged, found in _log(repository, *wanted, tip, also=values):
+        yield logged, tuple(value for value in found.split("\x1f") if value)
+
+
+def written_files(
+    repository: Repository, old: str | None, new: str, pattern: str
+) -> Iterator[WrittenFile]:
+    """Files of a glob pattern that commits in between wrote, ancestors first.
+
+    Merges are left out: what they show was written before.
+    """
+    lines = repository.git.lines(
+        "log", "--reverse", "--topo-order", "--full-history", "--no-merges", "--no-renames",
+        "--raw", "--no-abbrev", "--format=commit %H", *_range(old, new), "--", f":(glob){pattern}",
+    )  # fmt: skip
+    commit = ""
+    for line in lines:
+        if line.startswith("commit "):
+            commit = intern(line[7:])
+        elif line.startswith(":"):
+            fields, path = line.split("\t", 1)
+            blob = fields.split(" ")[3]
+            if blob.strip("0"):  # else it was removed
+                yield WrittenFile(commit, path, blob)
+
+
+def _log(
+    repository: Repository, *arguments: str, also: str = ""
+) -> Iterator[tuple[LoggedCommit, str]]:
+    form = "%x00".join((*_LOGGED, also))
+    for line in repository.git.lines("log", "--reverse", f"--format={form}", *arguments):
+        commit, moment, by, subject, more = line.split("\0", 4)
+        yield LoggedCommit(commit, datetime.fromisoformat(moment), by, subject), more
+
+
+def _range(old: str | None, new: str) -> list[str]:
+    return [new] if old is None else [new, f"^{old}"]
