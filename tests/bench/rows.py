@@ -254,7 +254,7 @@ def drift_first(stage: Stage) -> Figures:
     with Vault.open(stage.fleet) as vault:
         times = []
         for _ in range(min(stage.runs, 5)):
-            vault.index.forget_looks()
+            vault.index.forget_assessments()
             drift_module._ANSWERS = drift_module._Answers()
             times.append(seconds(lambda: _drifted(vault)))
         axes = vault.index.axes()

@@ -67,7 +67,7 @@ NEEDS_NO_INDEX |= dict.fromkeys(
 )
 NEEDS_NO_INDEX["restore sign-off"] = "it answers for a restore that was checked; tests/jobs do that"
 NEEDS_NO_INDEX["serve"] = "it does not end by itself; tests/webui asks for its pages"
-FILL = ("drift --alert", FIND)  # writes looks and values into the index
+FILL = ("drift --alert", FIND)  # writes assessments and values into the index
 AXIS = "schema: axisvault/axis/1\nmechanics: {kind: ball_screw, lead: 10 mm}\n"
 SITE = """schema: axisvault/vault/1\nsite: Tile works\nexport_every: 40 days
 alerts: [{{name: log, kind: file, path: '{log}'}}]\n"""
@@ -272,7 +272,7 @@ def no_folder(place: Path) -> None:
     (place / INDEX).parent.write_bytes(b"")
 
 
-OLDER = """DROP TABLE looks; DROP TABLE turns; DROP TABLE state; DROP TABLE snapshots;
+OLDER = """DROP TABLE assessments; DROP TABLE turns; DROP TABLE state; DROP TABLE snapshots;
     CREATE TABLE snapshots (id TEXT, axis TEXT); CREATE INDEX in_time ON snapshots (id);
     CREATE TABLE state (layout INTEGER, tip TEXT); INSERT INTO state VALUES (1, NULL)"""
 NEWER = """ALTER TABLE snapshots RENAME COLUMN taken TO moment; DELETE FROM snapshots;
@@ -306,9 +306,9 @@ DEEP["old under a later WAL"] = partial(put, name="old", wal="interrupted")
 PARTLY: dict[str, Damage] = {
     **{f"page of {of}": partial(page, of=of) for of in TABLES},
     "a line gone": partial(sql, statements="DELETE FROM lines WHERE line LIKE '%value: 3.1,%'"),
-    "junk for looks": partial(sql, statements="UPDATE looks SET document = 'junk'"),
-    "empty looks": partial(sql, statements="UPDATE looks SET document = '{}'"),
-    "a look gone": partial(sql, statements="DELETE FROM looks WHERE axis = 'belt'"),
+    "junk for assessments": partial(sql, statements="UPDATE assessments SET document = 'junk'"),
+    "empty assessments": partial(sql, statements="UPDATE assessments SET document = '{}'"),
+    "an assessment gone": partial(sql, statements="DELETE FROM assessments WHERE axis = 'belt'"),
     "text for blobs": partial(sql, statements="UPDATE snapshots SET text = CAST(text AS TEXT)"),
     "values of no snapshot": partial(sql, statements="UPDATE valued SET seq = 999"),
     "junk for the tip": partial(sql, statements="UPDATE state SET tip = x'ff'"),
@@ -320,7 +320,7 @@ CHANGES = {
     "the order": "UPDATE snapshots SET taken = -taken",
     "times": "UPDATE snapshots SET taken = taken + 259200000000",
     "serial numbers": "UPDATE snapshots SET serial = 'S-9'",
-    "kept drift": "UPDATE looks SET document = replace(document, 'hazard', 'record')",
+    "kept drift": "UPDATE assessments SET document = replace(document, 'hazard', 'record')",
 }
 DAMAGES: dict[str, Damage] = {**COMMON, **RARE, **DEEP, **ZEROED, **PARTLY, "no folder": no_folder}
 DAMAGES |= {name: partial(sql, statements=change) for name, change in CHANGES.items()}

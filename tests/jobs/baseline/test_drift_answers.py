@@ -48,13 +48,13 @@ def drifted(vault: Vault, take: Take, export_text: Export) -> Vault:
 def looks(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Counts the times that the index is asked what it keeps."""
     asked: list[str] = []
-    kept = Vault.open.__globals__["Index"].looks
+    kept = Vault.open.__globals__["Index"].assessments
 
     def looks_of(index: Any) -> Any:
         asked.append("")
         return kept(index)
 
-    monkeypatch.setattr("vault.store.index.index.Index.looks", looks_of)
+    monkeypatch.setattr("vault.store.index.index.Index.assessments", looks_of)
     return asked
 
 

@@ -453,7 +453,7 @@ def test_an_equal_set_is_in_line_without_being_loaded(
 
 def test_drift_is_right_without_a_kept_index(drifted: Vault, as_new: Callable[[], None]) -> None:
     first = drift(drifted)
-    drifted.index._database.execute("UPDATE looks SET seen = 'x'")
+    drifted.index._database.execute("UPDATE assessments SET seen = 'x'")
     as_new()
     assert drift(drifted) == first
     drifted.reindex()

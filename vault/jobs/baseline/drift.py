@@ -103,7 +103,7 @@ def _drift(
     progress: Progress,
     failed: Failed | None,
 ) -> list[AxisDrift]:
-    kept, whole = vault.index.looks()
+    kept, whole = vault.index.assessments()
     looks: dict[Address, Look] = {}
     if place is None and whole == _mark(vault, len(kept)):  # nothing at all has changed
         old = {address: _kept(kept[address], None, address, moment) for address in kept}
@@ -239,7 +239,9 @@ def _looks(
     if fresh or whole:
         gone = kept.keys() - looks.keys() if whole else ()
         is_all = whole and len(looks) == len(addresses)
-        vault.index.keep_looks(fresh, gone=gone, whole=_mark(vault, len(looks)) if is_all else None)
+        vault.index.keep_assessments(
+            fresh, gone=gone, all_at=_mark(vault, len(looks)) if is_all else None
+        )
     return looks
 
 
@@ -263,7 +265,7 @@ def drift_if_any(vault: Vault, address: Address) -> AxisDrift | None:
 def kept_wrongly(vault: Vault, moment: datetime | None = None) -> list[Address]:
     """Axes of which the index keeps something else than a look finds."""
     moment = moment or now()
-    kept, _ = vault.index.looks()
+    kept, _ = vault.index.assessments()
     addresses = [address for address in vault.axes() if address in kept]
     seen = Sight(vault, addresses)
     wrong = []

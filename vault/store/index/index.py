@@ -28,9 +28,9 @@ from vault.store.index.rows import (
     ROW,
     Addition,
     Snapshot,
+    assessment_row,
     check_count,
-    look_row,
-    read_looks,
+    read_assessments,
     snapshot_of,
 )
 from vault.store.index.tables import clear, writing
@@ -287,34 +287,38 @@ class Index:
             lambda database: values.codes_like(database, text), again=self.fill_values
         )
 
-    def looks(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
-        """What `keep_looks` kept: what was seen and found, and at what state all axes were."""
-        return self._store.ask(read_looks)
+    def assessments(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+        """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""
+        return self._store.ask(read_assessments)
 
-    def keep_looks(
+    def keep_assessments(
         self,
         found: Mapping[Address, tuple[str, Any]],
         *,
         gone: Iterable[Address] = (),
-        whole: str | None = None,
+        all_at: str | None = None,
     ) -> None:
-        """Keep what a look at some axes has found, for as long as they look the same.
+        """Keep what was found about some axes, for as long as what was seen of them is the same.
 
-        What was found is made of JSON's own types. `gone` are axes that are no more; `whole` says
-        at what state all axes were looked at.
+        What was found is made of JSON's own types. `gone` are axes that are no more; `all_at` says
+        at what state all axes were assessed.
         """
-        rows = [look_row(address, seen, look) for address, (seen, look) in found.items()]
+        rows = [assessment_row(address, seen, one) for address, (seen, one) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
-            self._database.executemany("INSERT OR REPLACE INTO looks VALUES (?, ?, ?, ?, ?)", rows)
+            self._database.executemany(
+                "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows
+            )
             names = [(address.machine, address.axis) for address in gone]
-            self._database.executemany("DELETE FROM looks WHERE machine = ? AND axis = ?", names)
-            self._database.execute("UPDATE state SET looked = ?", (whole,))
+            self._database.executemany(
+                "DELETE FROM assessments WHERE machine = ? AND axis = ?", names
+            )
+            self._database.execute("UPDATE state SET assessed = ?", (all_at,))
 
-    def forget_looks(self) -> None:
-        """Have every axis looked at anew."""
+    def forget_assessments(self) -> None:
+        """Have every axis assessed anew."""
         with writing(self._database):
-            self._database.execute("DELETE FROM looks")
-            self._database.execute("UPDATE state SET looked = NULL")
+            self._database.execute("DELETE FROM assessments")
+            self._database.execute("UPDATE state SET assessed = NULL")
 
     def shows(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
         """Whether the index has these snapshots of an axis, in this order, and no others."""

@@ -1,4 +1,4 @@
-"""What the index has in its rows: snapshots, and what looks at axes have found."""
+"""What the index has in its rows: snapshots, and assessments of axes."""
 
 from __future__ import annotations
 
@@ -84,28 +84,30 @@ def snapshot_of(row: tuple[Any, ...]) -> Snapshot:
     return Snapshot(seq, Address(machine, axis), commit, text)
 
 
-def look_row(address: Address, seen: str, look: Any) -> tuple[str, str, str, str, int]:
-    """The row of what a look at an axis found, which is made of JSON's own types."""
-    document = json.dumps(look)
+def assessment_row(address: Address, seen: str, found: Any) -> tuple[str, str, str, str, int]:
+    """The row of what was found about an axis, which is made of JSON's own types."""
+    document = json.dumps(found)
     return address.machine, address.axis, seen, document, crc32(document.encode())
 
 
-# A site's page is asked for over and over, and most looks stay as they are.
+# A site's page is asked for over and over, and most assessments stay as they are.
 @lru_cache(maxsize=4096)
 def _document(text: str) -> Any:
     return json.loads(text)
 
 
-def read_looks(database: sqlite3.Connection) -> tuple[dict[Address, tuple[str, Any]], str | None]:
-    """What was seen and found by axis, and at what state all were looked at: not to be changed.
+def read_assessments(
+    database: sqlite3.Connection,
+) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+    """What was seen and found by axis, and at what state all were assessed: not to be changed.
 
     Raises Damaged where one is not as it was kept.
     """
     found = {}
-    rows = database.execute("SELECT machine, axis, seen, document, crc FROM looks")
+    rows = database.execute("SELECT machine, axis, seen, document, crc FROM assessments")
     for machine, axis, seen, document, crc in rows:
         if crc32(document.encode()) != crc:
-            raise Damaged("the index has a look that is not as it was kept")
+            raise Damaged("the index has an assessment that is not as it was kept")
         found[Address(machine, axis)] = seen, _document(document)
-    looked: str | None = database.execute("SELECT looked FROM state").fetchone()[0]
-    return found, looked
+    all_at: str | None = database.execute("SELECT assessed FROM state").fetchone()[0]
+    return found, all_at

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 from vault.store.index import values
 
-_LAYOUT = 5
+_LAYOUT = 6
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -20,12 +20,12 @@ CREATE TABLE snapshots (
   UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
-CREATE TABLE looks (
+CREATE TABLE assessments (
   machine TEXT NOT NULL, axis TEXT NOT NULL,
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,
   PRIMARY KEY (machine, axis)
 );
-CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, newest INTEGER, looked TEXT);
+CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, newest INTEGER, assessed TEXT);
 """
 
 
@@ -65,7 +65,7 @@ def fits(database: sqlite3.Connection) -> bool:
 
 def clear(database: sqlite3.Connection) -> None:
     """Make the tables anew, empty."""
-    for table in ("snapshots", "looks", "state", *values.NAMES):
+    for table in ("snapshots", "assessments", "state", *values.NAMES):
         database.execute(f"DROP TABLE IF EXISTS {table}")
     for statement in (_TABLES + values.TABLES).split(";"):
         if statement.strip():
