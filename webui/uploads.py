@@ -12,11 +12,10 @@ from pathlib import Path
 from time import time
 from typing import TYPE_CHECKING
 
-from filelock import FileLock, Timeout
-
 from vault.jobs.state.read_export import MAX_BYTES
 from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
+from vault.store.local.lock import Lock, take_lock
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -129,19 +128,18 @@ class Uploads:
         """Where a file lies."""
         return self._folder / upload.id / sent.place / sent.name
 
-    def claimed(self, identity: str, account: str) -> tuple[Upload, FileLock]:
+    def claimed(self, identity: str, account: str) -> tuple[Upload, Lock]:
         """An upload to be changed or stored, by nobody else until its lock is released.
 
         Raises WrongUsage where there is none, Refused where it is being stored.
         """
         self.read(identity, account)
-        lock = FileLock(self._folder / f"{identity}.lock", thread_local=False)
         try:
-            lock.acquire(timeout=0)
-        except Timeout:
-            raise Refused("these are being stored already", hint="see 'Work' on top") from None
+            lock = take_lock(self._folder / f"{identity}.lock")
         except OSError as error:
             raise Unavailable(f"the files cannot be kept: {error.strerror}") from error
+        if lock is None:
+            raise Refused("these are being stored already", hint="see 'Work' on top")
         try:
             return self.read(identity, account), lock  # as whoever had it until now left it
         except WrongUsage:

@@ -13,18 +13,17 @@ import secrets
 import shutil
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from datetime import timedelta
 from pathlib import Path
 from time import monotonic
 from typing import Any
 
-from filelock import FileLock, Timeout
-
 from vault.model.accounts import Account
 from vault.model.errors import Unavailable, VaultError, WrongUsage
 from vault.store.clock import now, parse_time, time_text
+from vault.store.local.lock import Lock, take_lock
 from vault.store.vault import Vault
 from webui.errors import OURS, plain
 
@@ -104,11 +103,11 @@ class Workshop:
         try:
             place.mkdir(parents=True)
             self._clear_out()
-            lock = FileLock(place / "lock", thread_local=False)
-            lock.acquire(timeout=0)
+            lock = take_lock(place / "lock")
             _write(place, work)
         except OSError as error:
             raise Unavailable(f"work cannot be begun: {error.strerror}") from error
+        assert lock is not None, "nobody else knows the folder yet"
         thread = threading.Thread(
             target=self._do, args=(work, place, task, lock, ended), daemon=True
         )
@@ -148,7 +147,7 @@ class Workshop:
         return self._folder / work.id / work.file if work.file else None
 
     def _do(
-        self, work: Work, place: Path, task: Task, lock: FileLock, ended: Callable[[], None]
+        self, work: Work, place: Path, task: Task, lock: Lock, ended: Callable[[], None]
     ) -> None:
         try:
             with _AT_ONCE:
@@ -210,14 +209,8 @@ def _write(place: Path, work: Work) -> None:
 
 
 def _is_held(place: Path) -> bool:
-    try:
-        with _trying(place):
-            return False
-    except Timeout:
+    lock = take_lock(place / "lock")
+    if lock is None:
         return True
-
-
-@contextmanager
-def _trying(place: Path) -> Iterator[None]:
-    with FileLock(place / "lock", timeout=0, thread_local=False):
-        yield
+    lock.release()
+    return False

@@ -28,10 +28,9 @@ from webui.visitors import may, state_folder, visitor
 from webui.work import Outcome, Progress, Workshop
 
 if TYPE_CHECKING:
-    from filelock import FileLock
-
     from vault.model.accounts import Account
     from vault.store.index.rows import Snapshot
+    from vault.store.local.lock import Lock
 
 _FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
 _MOST_SENTENCES = 6
@@ -165,7 +164,7 @@ def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
             lock.release()
 
 
-def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: FileLock) -> Done:
+def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Lock) -> Done:
     """Begin it; the lock is released when it has ended."""
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:

@@ -15,20 +15,18 @@ import sys
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from filelock import FileLock, Timeout
-
 from vault.jobs.alerts.channels import NotSent, send
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, WrongUsage
 from vault.store.clock import now
+from vault.store.local.lock import Lock, take_lock
 from vault.store.local.outbox import Message, Outbox
 from vault.store.local.secrets import Secrets
 from vault.store.vault import Vault
@@ -110,31 +108,23 @@ def deliver(
     with Outbox(state, moment) as outbox:
         sender = _Sender(outbox, channels, Secrets(state.parent), site, moment, early, done)
         while sender.next(anew=True):
-            with _alone(state / "alerts.lock") as is_ours:
-                if not is_ours:
-                    done.is_busy = not (done.sent or done.failed)
-                    return done
+            lock = _lock(state / "alerts.lock")
+            if lock is None:
+                done.is_busy = not (done.sent or done.failed)
+                return done
+            with lock:
                 sender.run()
             # Somebody may have announced something and left it to us, just before we let go.
         outbox.forget_sent(moment() - KEPT)
     return done
 
 
-@contextmanager
-def _alone(file: Path) -> Iterator[bool]:
-    """Hold a lock where nobody does; the system frees it when the process dies."""
-    lock = FileLock(file)
+def _lock(file: Path) -> Lock | None:
+    """A lock, where nobody has it."""
     try:
-        lock.acquire(timeout=0)
-    except Timeout:
-        yield False
-        return
-    except (OSError, NotImplementedError) as error:
+        return take_lock(file)
+    except OSError as error:
         raise Unavailable(f"alerts cannot be sent: {error}") from error
-    try:
-        yield True
-    finally:
-        lock.release()
 
 
 class _Sender:
@@ -249,8 +239,11 @@ def keep_delivering(
     """
     end = moment() + longest
     state = folder / "axisvault"
-    with _alone(state / "alerts.staying") as is_ours:
-        while is_ours and (next_try := _next_try(folder, moment)) and moment() < end:
+    lock = _lock(state / "alerts.staying")
+    if lock is None:
+        return done
+    with lock:
+        while (next_try := _next_try(folder, moment)) and moment() < end:
             seconds = (next_try - moment()).total_seconds()
             wait(min(max(seconds, 1), _LONGEST_SLEEP))  # others may announce something meanwhile
             if next_try <= moment():

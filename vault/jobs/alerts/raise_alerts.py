@@ -8,12 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
-
-from filelock import FileLock, Timeout
 
 from vault.jobs.baseline.drift import AxisDrift, drift
 from vault.meaning.drift import is_worse
@@ -22,6 +19,7 @@ from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
 from vault.store.clock import now
 from vault.store.files import layout
+from vault.store.local.lock import WAIT_SECONDS, holding
 from vault.store.local.outbox import Outbox
 
 if TYPE_CHECKING:
@@ -34,7 +32,6 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 _MOST = 10
-_WAIT_SECONDS = 60.0
 _NOTHING: dict[str, Any] = {"changes": {}, "overdue": False, "number": 0}
 
 
@@ -66,7 +63,10 @@ def raise_alerts(
         return []
     if b"alerts" not in vault.needed(layout.VAULT, vault.tip):  # else it need not be parsed
         return []
-    with _alone(vault.state):
+    with holding(  # so that none tells of a state that is past already
+        vault.state / "alerts.raising", WAIT_SECONDS, "raising alerts",
+        failure="alerts cannot be raised", hint="later: axisvault drift --alert",
+    ):  # fmt: skip
         vault.refresh()  # whoever went before us may have told of a later state
         site, moment = vault.site_record, moment or now()
         if not site.alerts:
@@ -96,25 +96,6 @@ def _looked_at(
     place = next(iter(names)) if names is not None and len(names) == 1 else None
     found = drift(vault, place, moment, failed=lambda address, error: None)
     return [axis for axis in found if names is None or axis.axis in names]
-
-
-@contextmanager
-def _alone(state: Path) -> Iterator[None]:
-    """One process at a time, so that none tells of a state that is past already."""
-    lock = FileLock(state / "alerts.raising")
-    try:
-        lock.acquire(timeout=_WAIT_SECONDS)
-    except Timeout as error:
-        raise Unavailable(
-            f"another process has been raising alerts for {_WAIT_SECONDS:g} s",
-            hint="later: axisvault drift --alert",
-        ) from error
-    except (OSError, NotImplementedError) as error:
-        raise Unavailable(f"alerts cannot be raised: {error}") from error
-    try:
-        yield
-    finally:
-        lock.release()
 
 
 def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetime) -> list[Alert]:

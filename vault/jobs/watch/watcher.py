@@ -24,6 +24,7 @@ from vault.model.names import Address
 from vault.model.watch_rules import WatchRules
 from vault.store.files.snapshot_text import digest
 from vault.store.git import packing
+from vault.store.local.lock import take_lock
 from vault.store.recorder import Recorder, recording
 from vault.store.vault import Vault
 
@@ -297,23 +298,20 @@ class Watcher:
     @contextmanager
     def _alone(self) -> Iterator[None]:
         """Be the only one who watches the folder. Raises Unavailable where another one does."""
-        from filelock import FileLock, Timeout
-
-        lock = FileLock(self.folder.root / ".axisvault-watch.lock")
         try:
-            lock.acquire(timeout=0)
-        except Timeout as error:
+            lock = take_lock(self.folder.root / ".axisvault-watch.lock")
+        except OSError as error:
+            self._note(f"the folder cannot be locked ({error}): let nobody else watch it")
+            yield
+            return
+        if lock is None:
             raise Unavailable(
                 "another process watches this folder",
                 file=shown(self.folder.root),
                 hint="one is enough; end it first",
-            ) from error
-        except (OSError, NotImplementedError) as error:
-            self._note(f"the folder cannot be locked ({error}): let nobody else watch it")
-        try:
+            )
+        with lock:
             yield
-        finally:
-            lock.release()
 
 
 def _record_one(vault: Vault, intake: Intake, recorder: Recorder, ready: _Ready) -> None:

@@ -16,11 +16,10 @@ from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, Any
 
-from filelock import FileLock, Timeout
-
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable
 from vault.store.clock import microseconds, now
+from vault.store.local.lock import take_lock
 
 if TYPE_CHECKING:
     from vault.model.alert_channels import Channel
@@ -43,6 +42,7 @@ CREATE INDEX waiting ON messages (next) WHERE sent IS NULL;
 CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL);
 """
 _COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
+_MENDING_SECONDS = 30
 _TRIES, _PAUSE = 600, 0.05  # half a minute, as the time-out of the database
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -211,26 +211,26 @@ class Outbox:
                 if not _is_damage(error):
                     raise
             return self._mended()
-        except (sqlite3.Error, OSError, NotImplementedError) as error:
+        except (sqlite3.Error, OSError) as error:
             raise _unavailable(error) from error
 
     def _mended(self) -> sqlite3.Connection:
         """Put a damaged file out of the way and start anew; one process at a time."""
-        try:
-            with FileLock(self._file.with_name("alerts.mending"), timeout=30):
-                try:
-                    return _opened(self._file)  # somebody else was quicker
-                except sqlite3.DatabaseError as error:
-                    if not _is_damage(error):
-                        raise
-                stamp = f"{_SET_ASIDE}{microseconds(self._moment())}"
-                for ending in ("-wal", "-shm", ""):
-                    with suppress(FileNotFoundError):
-                        old = self._file.with_name(self._file.name + ending)
-                        old.rename(self._file.with_name(stamp + ending))
-                return _opened(self._file)
-        except Timeout as error:
-            raise OSError("another process has been mending it for 30 s") from error
+        lock = take_lock(self._file.with_name("alerts.mending"), _MENDING_SECONDS)
+        if lock is None:
+            raise OSError(f"another process has been mending it for {_MENDING_SECONDS} s")
+        with lock:
+            try:
+                return _opened(self._file)  # somebody else was quicker
+            except sqlite3.DatabaseError as error:
+                if not _is_damage(error):
+                    raise
+            stamp = f"{_SET_ASIDE}{microseconds(self._moment())}"
+            for ending in ("-wal", "-shm", ""):
+                with suppress(FileNotFoundError):
+                    old = self._file.with_name(self._file.name + ending)
+                    old.rename(self._file.with_name(stamp + ending))
+            return _opened(self._file)
 
 
 def _opened(file: Path) -> sqlite3.Connection:
