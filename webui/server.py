@@ -10,6 +10,7 @@ from pathlib import Path
 from time import monotonic
 from typing import Any
 
+from vault.model.visible_text import log_line
 from webui import LARGEST_REQUEST, create_app
 
 _THREADS = 8
@@ -66,8 +67,7 @@ def logged(app: Wsgi) -> Wsgi:
             took = 1000 * (monotonic() - begun)
             path = environ["PATH_INFO"].encode("latin-1").decode("utf-8", "backslashreplace")
             line = f"{environ.get('REMOTE_ADDR', '-')} {environ['REQUEST_METHOD']} {path} "
-            printable = "".join(c if c.isprintable() else "?" for c in line)
-            print(f"{printable}{status[:3]} {took:.0f} ms", file=sys.stderr, flush=True)
+            print(f"{log_line(line)}{status[:3]} {took:.0f} ms", file=sys.stderr, flush=True)
             return start_response(status, headers, *rest)
 
         return app(environ, start)

@@ -7,6 +7,7 @@ reads as another one, or that a terminal takes for orders.
 from __future__ import annotations
 
 import re
+from pathlib import PurePath
 
 # Controls but tab and line ends, marks of direction (Unicode Standard Annex 9, table 1), what has
 # no width, and halves of characters, which no encoding takes.
@@ -20,3 +21,28 @@ STAND_IN = "\N{REPLACEMENT CHARACTER}"
 def visible(text: str) -> str:
     """The text with a mark in place of each character that does something unseen."""
     return text if text.isprintable() else _HIDDEN.sub(STAND_IN, text)
+
+
+def one_line(text: str | None) -> str:
+    """What somebody wrote as one printable line, empty where it says nothing."""
+    return " ".join(_printable(text or "", " ").split())
+
+
+def several_lines(text: str | None) -> str:
+    """What somebody wrote as printable lines, such as a commit message can carry."""
+    lines = (text or "").replace("\r\n", "\n")
+    return "".join(sign for sign in lines if sign.isprintable() or sign in "\n\t").strip()
+
+
+def log_line(text: str) -> str:
+    """A line of a log that others had a say in: as long as it was, with `?` for what is odd."""
+    return _printable(text, "?")
+
+
+def escaped(text: str | PurePath) -> str:
+    """A text or path as any terminal and reader of JSON takes it: odd signs are escaped."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in str(text))
+
+
+def _printable(text: str, instead: str) -> str:
+    return "".join(sign if sign.isprintable() else instead for sign in text)

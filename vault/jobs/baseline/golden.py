@@ -13,6 +13,7 @@ from vault.model import roles
 from vault.model.errors import Refused, WrongUsage
 from vault.model.golden import Allowance, Approval, Golden, Waiver, same_person
 from vault.model.parameters import canonical_code, code_order
+from vault.model.visible_text import one_line
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.golden_text import golden_text
@@ -76,7 +77,7 @@ def approve(
                 vault.tip,
                 by,
                 moment,
-                _line(reason),
+                one_line(reason) or None,
                 _accepted(complaints, allowed),
             ),
             tuple(waiver for waiver in before.waivers if in_force(waiver, moment)),
@@ -101,7 +102,7 @@ def _check_policy(
             f"{by} took this snapshot and cannot approve it",
             hint="the site wants the approval of a second person",
         )
-    if policy.reason and not _line(reason):
+    if policy.reason and not one_line(reason):
         raise Refused("an approval needs a reason here", hint="--reason TEXT")
     found = {complaint.rule for complaint in complaints}
     if unknown := sorted(set(accepted) - found):
@@ -135,7 +136,7 @@ def waive(
     Raises WrongUsage for a parameter that is not there, an allowance that cannot be compared with
     it, or a day that has passed.
     """
-    if not _line(reason):
+    if not one_line(reason):
         raise Refused("a waiver needs a reason", hint="--reason TEXT")
     allowance = Allowance.parse(allow)
     moment = now()
@@ -152,7 +153,7 @@ def waive(
             )
         waiver = Waiver(
             _waived_code(vault, address, baseline.state, name, allowance),
-            allowance, until, by, moment, _line(reason) or "",
+            allowance, until, by, moment, one_line(reason),
         )  # fmt: skip
         others = (w for w in baseline.golden.waivers if w.code != waiver.code)
         waivers = sorted((*others, waiver), key=lambda w: code_order(w.code))
@@ -218,12 +219,6 @@ def _kept_waiver(golden: Golden, address: Address, name: str) -> str:
     return code
 
 
-def _line(text: str | None) -> str | None:
-    """A reason as one printable line; None where it says nothing."""
-    plain = "".join(c if c.isprintable() else " " for c in text or "")
-    return " ".join(plain.split()) or None
-
-
 def _write(
     vault: Vault,
     address: Address,
@@ -235,7 +230,7 @@ def _write(
 ) -> None:
     path = layout.golden_file(address)
     lines = [f"{name}: {text}" for name, text in trailers.items()]
-    parts = [subject, _line(reason), "\n".join(lines)]
+    parts = [subject, one_line(reason), "\n".join(lines)]
     message = "\n\n".join(part for part in parts if part) + "\n"
     if golden == Golden():
         vault.write_files({}, message, by, removed=[path])

@@ -19,6 +19,7 @@ from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.names import Address, safe_file_name
 from vault.model.normalise import VERSION, definitions
 from vault.model.snapshots import SnapshotRecord, checked_occasion, checked_person
+from vault.model.visible_text import one_line, several_lines
 from vault.store.clock import microseconds, now, parse_time
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import cached_axis
@@ -89,18 +90,12 @@ def visit(
         by=checked_person(by),
         occasion=checked_occasion(occasion),
         taken_at=parse_time(taken_at) if taken_at else None,
-        work_order=" ".join(_printable(work_order).split()) or None,
-        note=_printable(note).strip() or None,
+        work_order=one_line(several_lines(work_order)) or None,
+        note=several_lines(note) or None,
         channel=channel,
         partial=partial,
-        even_so=" ".join(_printable(even_so).split()) or None,
+        even_so=one_line(several_lines(even_so)) or None,
     )
-
-
-def _printable(text: str | None) -> str:
-    """What a commit message can carry."""
-    plain = (text or "").replace("\r\n", "\n")
-    return "".join(c for c in plain if c.isprintable() or c in "\n\t")
 
 
 def ingest(

@@ -9,6 +9,7 @@ from vault.jobs.restore.check import Checked, checked_before
 from vault.jobs.restore.target import planned
 from vault.model.errors import Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SignOff
+from vault.model.visible_text import one_line
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.restore_text import restore_text
@@ -54,7 +55,7 @@ def sign_off(
             raise Refused(
                 f"another export of {address} was checked since", hint="look at that one first"
             )
-        reason = " ".join("".join(c if c.isprintable() else " " for c in even_so or "").split())
+        reason = one_line(even_so)
         if not checked.is_restored and not reason:
             raise Refused(
                 f"{address} is not restored", hint="finish it, or say why it may run: --even-so"

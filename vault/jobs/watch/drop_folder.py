@@ -16,6 +16,7 @@ from vault.jobs.intake.take_in import Planned, dated
 from vault.jobs.watch.settling import Stamp
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
+from vault.model.visible_text import escaped
 from vault.model.watch_rules import WatchRules
 from vault.store.clock import now, time_text
 from vault.store.files.edited_files import read_watch_rules
@@ -38,18 +39,12 @@ _LONGEST_NAME = 255 - len("-9999") - len(REASON)  # bytes, on nearly every file 
 Note = Callable[[str], None]
 
 
-def shown(path: Path | str) -> str:
-    """A path as text that any terminal and JSON reader takes: odd signs are escaped."""
-    signs = str(path)
-    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in signs)
-
-
 class DropFolder:
     """A watched folder. Paths of files are relative to it."""
 
     def __init__(self, root: Path) -> None:
         if not root.is_dir():
-            raise Unreadable("there is no such folder", file=shown(root))
+            raise Unreadable("there is no such folder", file=escaped(root))
         self.root = root.resolve()
 
     def look(self, note: Note = lambda text: None) -> dict[Path, Stamp]:
@@ -66,7 +61,7 @@ class DropFolder:
             path = folder / entry.name
             try:
                 if entry.is_symlink():
-                    note(f"{shown(path)}: symbolic links are not followed")
+                    note(f"{escaped(path)}: symbolic links are not followed")
                 elif entry.is_dir(follow_symlinks=False):
                     if not _is_kept(path):
                         yield from self._below(path, note)
@@ -75,7 +70,7 @@ class DropFolder:
             except FileNotFoundError:  # gone since the folder was read
                 continue
             except OSError as error:
-                note(f"{shown(path)} cannot be looked at: {error.strerror}")
+                note(f"{escaped(path)} cannot be looked at: {error.strerror}")
 
     def rules(self) -> WatchRules | None:
         """What watch.yaml says, None where there is none. Raises Unreadable with line and key."""
@@ -86,8 +81,8 @@ class DropFolder:
             return None
         except OSError as error:
             reason = f"the rules cannot be read: {error.strerror}"
-            raise Unreadable(reason, file=shown(path)) from error
-        return read_watch_rules(content, shown(path))
+            raise Unreadable(reason, file=escaped(path)) from error
+        return read_watch_rules(content, escaped(path))
 
     def stamp(self, path: Path) -> Stamp:
         """How a file looks now. Raises OSError where it is gone."""
@@ -100,7 +95,7 @@ class DropFolder:
             rule = rules.rule_for(folder) if rules is not None else None
             if rules is not None and rule is None:
                 raise WrongUsage(
-                    f"no rule in {RULES} is for the folder {shown(path.parent)!r}",
+                    f"no rule in {RULES} is for the folder {escaped(path.parent)!r}",
                     hint=f"add a rule for it to {RULES}, then drop the file again",
                 )
             if rule is None:
@@ -113,7 +108,7 @@ class DropFolder:
             )
             return dated(file, rule.to or _address(folder, exactly=False), who, rule.family)
         except VaultError as error:
-            raise type(error)(error.message, file=shown(file), hint=error.hint) from error
+            raise type(error)(error.message, file=escaped(file), hint=error.hint) from error
 
     def put_away(
         self, path: Path, stamp: Stamp, sha256: str | None, error: VaultError | None = None
@@ -164,7 +159,7 @@ def _is_left_alone(path: Path) -> bool:
 
 def _address(folder: tuple[str, ...], *, exactly: bool) -> Address:
     if len(folder) < 2 or (exactly and len(folder) > 2):
-        place = shown(Path(*folder)) if folder else "the watched folder itself"
+        place = escaped(Path(*folder)) if folder else "the watched folder itself"
         raise WrongUsage(
             f"its place tells no axis: it lay in {place}",
             hint=f"drop it into MACHINE/AXIS/, or write a rule for its folder into {RULES}",
@@ -194,7 +189,7 @@ def _folder(parent: Path, name: str) -> Path:
     """
     for place in _numbered(parent / name):
         if place.is_symlink():
-            raise OSError(errno.ELOOP, "is a symbolic link, which is not followed", shown(place))
+            raise OSError(errno.ELOOP, "is a symbolic link, which is not followed", escaped(place))
         try:
             place.mkdir(exist_ok=True)
         except FileExistsError:
@@ -212,8 +207,8 @@ def _is_free(place: Path) -> bool:
 def _write_reason(place: Path, path: Path, error: VaultError) -> None:
     text = (
         f"refused  {time_text(now().replace(microsecond=0))}\n"
-        f"file     {shown(path)}\n"
-        f"reason   {shown(str(error))}\n"
+        f"file     {escaped(path)}\n"
+        f"reason   {escaped(str(error))}\n"
         "\n"
         "Nothing of it is in the vault. Put right what is wrong and drop it into its folder\n"
         "again, or take it in by hand: axisvault ingest FILE --to MACHINE/AXIS\n"

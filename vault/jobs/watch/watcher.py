@@ -16,11 +16,12 @@ from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.intake.ingest import Ingested, Intake
 from vault.jobs.intake.take_in import Planned, take_in
 from vault.jobs.state.read_export import file_bytes
-from vault.jobs.watch.drop_folder import DONE, REFUSED, DropFolder, shown
+from vault.jobs.watch.drop_folder import DONE, REFUSED, DropFolder
 from vault.jobs.watch.folder_events import Bell, FolderEvents
 from vault.jobs.watch.settling import Settling, Stamp
 from vault.model.errors import Damaged, Unavailable, VaultError, WrongUsage
 from vault.model.names import Address
+from vault.model.visible_text import escaped
 from vault.model.watch_rules import WatchRules
 from vault.store.files.snapshot_text import digest
 from vault.store.git import packing
@@ -152,7 +153,7 @@ class Watcher:
             self._fail("look", f"the folder cannot be looked at: {error.strerror or error}", 4)
             return _RETRY_SECONDS
         except VaultError as error:
-            self._fail("look", f"{shown(str(error))}; until then nothing is taken in", 4)
+            self._fail("look", f"{escaped(str(error))}; until then nothing is taken in", 4)
             return _RETRY_SECONDS
         self._said.pop("look", None)
         complete = self._settling.complete(files, moment)
@@ -208,7 +209,7 @@ class Watcher:
         except FileNotFoundError:
             return None
         except OSError as error:
-            self._say(str(path), f"{shown(path)} cannot be read yet: {error.strerror}")
+            self._say(str(path), f"{escaped(path)} cannot be read yet: {error.strerror}")
             self._settling.postpone(path, moment + _RETRY_SECONDS)
             return None
         if changed:
@@ -223,7 +224,7 @@ class Watcher:
                 self._record(planned)
         except (VaultError, OSError) as error:
             code = error.exit_code if isinstance(error, VaultError) else Unavailable.exit_code
-            self._fail("vault", f"{shown(str(error))}; the files stay, and are tried again", code)
+            self._fail("vault", f"{escaped(str(error))}; the files stay, and are tried again", code)
             for ready in portion:
                 self._settling.postpone(ready.path, moment + _RETRY_SECONDS)
             return
@@ -241,7 +242,7 @@ class Watcher:
         except VaultError as error:
             remarks = [str(error)]
         for remark in remarks:
-            self._fail("alert", shown(remark), Unavailable.exit_code)
+            self._fail("alert", escaped(remark), Unavailable.exit_code)
 
     def _record(self, planned: list[_Ready]) -> None:
         """Record a portion: all of it that can be, or nothing where the vault gives out."""
@@ -253,9 +254,9 @@ class Watcher:
         self._unpacked += sum(ready.ingested is not None for ready in planned)
 
     def _put_away(self, ready: _Ready, moment: float) -> None:
-        name = shown(ready.path)
+        name = escaped(ready.path)
         if ready.stays is not None:
-            self._fail(str(ready.path), shown(str(ready.stays)), ready.stays.exit_code)
+            self._fail(str(ready.path), escaped(str(ready.stays)), ready.stays.exit_code)
             self._settling.postpone(ready.path, moment + _RETRY_SECONDS)
             return
         try:
@@ -271,9 +272,9 @@ class Watcher:
                 self._settling.again(ready.path)
         if place is None and ready.ingested is None:
             return  # told when it is moved
-        refusal = _printable(ready.error)
+        refusal = _escaped(ready.error)
         self.worst = max(self.worst, refusal.exit_code if refusal else 0)
-        self._tell(Dropped(name, shown(place) if place else None, ready.ingested, refusal))
+        self._tell(Dropped(name, escaped(place) if place else None, ready.ingested, refusal))
 
     def _pack(self) -> None:
         if self._unpacked < _HOUSEKEEPING_FROM or self._is_stopping:
@@ -307,7 +308,7 @@ class Watcher:
         if lock is None:
             raise Unavailable(
                 "another process watches this folder",
-                file=shown(self.folder.root),
+                file=escaped(self.folder.root),
                 hint="one is enough; end it first",
             )
         with lock:
@@ -335,8 +336,8 @@ def _check_apart(plant: Path, folder: Path) -> None:
         )
 
 
-def _printable(error: VaultError | None) -> VaultError | None:
+def _escaped(error: VaultError | None) -> VaultError | None:
     if error is None:
         return None
-    file = None if error.file is None else shown(error.file)
-    return type(error)(shown(error.message), file=file, line=error.line, hint=error.hint)
+    file = None if error.file is None else escaped(error.file)
+    return type(error)(escaped(error.message), file=file, line=error.line, hint=error.hint)
