@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.state.read_export import MAX_BYTES
 from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
+from vault.model.wording import plural
 from vault.store.local.lock import Lock, take_lock
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ class Uploads:
             raise WrongUsage("no file was sent", hint="choose the exports first")
         if len(wanted) > MOST_FILES:
             raise WrongUsage(
-                f"{len(wanted)} files; up to {MOST_FILES} are taken at once",
+                f"{plural(len(wanted), 'file')}; up to {MOST_FILES} are taken at once",
                 hint="axisvault ingest-tree takes whole folders",
             )
         upload = Upload(secrets.token_urlsafe(12), account, [])

@@ -12,6 +12,7 @@ from flask_wtf.csrf import CSRFProtect
 
 from vault.model.accounts import Account
 from vault.model.errors import Refused, Unavailable, VaultError
+from vault.model.wording import with_article
 from vault.store.local.accounts import Accounts
 
 if TYPE_CHECKING:
@@ -129,7 +130,9 @@ def needed_account(role: str) -> Account:
     if account is None:
         _nobody_is_there()
     elif not account.may(role):
-        raise Refused(f"this takes the role {role}, and {account.name} is a {account.role}")
+        raise Refused(
+            f"this takes the role {role}, and {account.name} is {with_article(account.role)}"
+        )
     assert account is not None
     return account
 

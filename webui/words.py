@@ -11,8 +11,9 @@ from urllib.parse import quote
 from flask import render_template
 from markupsafe import Markup
 
-from vault.meaning.sentences import plural, value_text
+from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
+from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
 from webui.errors import plain
 
@@ -92,5 +93,7 @@ HELPERS: dict[str, Any] = {
     "in_address": _in_address,
     "plain": plain,
     "plural": plural,
+    "with_article": with_article,
+    "capitalised": capitalised,
     "value_text": value_text,
 }

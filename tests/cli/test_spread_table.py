@@ -123,7 +123,7 @@ def test_json_names_reference_basis_and_the_odd_ones(works: Path) -> None:
     ("words", "said"),
     [
         (["*/nothing"], "0 axes fit '*/nothing'; it takes two"),
-        (["glaze-line-1/lift"], "1 axes fit 'glaze-line-1/lift'; it takes two"),
+        (["glaze-line-1/lift"], "1 axis fits 'glaze-line-1/lift'; it takes two"),
         (["*/lift", "--parameter", "no/such"], "none of these axes has a parameter 'no/such'"),
     ],
 )

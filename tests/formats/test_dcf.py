@@ -434,7 +434,7 @@ def test_a_listed_object_that_is_not_there_is_reported(heading: str) -> None:
 
 def test_missing_sub_objects_are_reported() -> None:
     text = "[2001]\nObjectType=8\nSubNumber=3\n" + variable("2001sub0", "UNSIGNED8", "2")
-    assert skipped(read(text)) == [(1, f"1 of 3 sub-objects are there: {CUT_OFF}")]
+    assert skipped(read(text)) == [(1, f"1 of 3 sub-objects is there: {CUT_OFF}")]
 
 
 @pytest.mark.parametrize("last", ["Param", "[200", "[2002sub", "=5"])
@@ -463,7 +463,7 @@ def test_a_last_object_that_breaks_off_is_reported() -> None:
 
 def test_a_list_of_values_that_breaks_off_is_reported() -> None:
     text = COMPACT.partition("[2050Name]")[0].replace("NrOfEntries=1", "NrOfEntries=2")
-    assert skipped(read(text)) == [(8, f"1 of 2 values are there: {CUT_OFF}")]
+    assert skipped(read(text)) == [(8, f"1 of 2 values is there: {CUT_OFF}")]
 
 
 def test_a_file_cut_between_any_two_objects_is_noticed() -> None:

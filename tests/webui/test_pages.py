@@ -311,6 +311,51 @@ def test_the_news_of_the_week_follow_an_edit_of_the_axis_record(
         assert f"The motor turns at 2,400 r/min, above its rated {speed}." in news()
 
 
+@pytest.mark.parametrize(
+    ("lag", "speed", "words"),
+    [
+        ("2,5", "100", "0 parameters differ, 24 are equal, 0 only restated, 0 live values."),
+        ("9", "100", "1 parameter differs, 23 are equal"),
+        ("9", "400", "2 parameters differ, 22 are equal"),
+    ],
+)
+def test_a_difference_counts_in_right_words(
+    vault: Vault, take: Take, export_text: Export, lag: str, speed: str, words: str
+) -> None:
+    take(export_text("2,5", "100"))
+    take(export_text(lag, speed), "2026-03-02", name="b.csv")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    assert words in Document(client.get("/compare?left=m1/lift@first&right=m1/lift").text).text
+
+
+@pytest.mark.parametrize(
+    ("settings", "words"),
+    [
+        (8, "3 parameters are the same on both of them."),
+        (7, "23 parameters are the same on both of them."),
+    ],
+)
+def test_axes_side_by_side_count_what_is_the_same(
+    vault: Vault, take: Take, export_text: Export, settings: int, words: str
+) -> None:
+    take(export_text(), to="m1/a")
+    take(export_text(settings=settings), to="m1/b", name="b.csv")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    assert words in Document(client.get("/spread?pattern=m1/*").text).text
+
+
+def test_what_became_of_a_parameter_stands_under_a_heading_of_its_own(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"))
+    take(export_text("9"), "2026-03-02", name="b.csv")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    text = client.get("/axis/m1/lift/parameter/lim/lag").text
+    cells = re.findall(r'<td data-head="([^"]*)">(.*?)</td>', text)
+    assert [cell for cell in cells if cell[0] == cell[1]] == []
+    assert ("what became of it", "changed") in cells
+
+
 def test_nobody_is_called_odd_where_there_is_no_majority(
     vault: Vault, take: Take, export_text: Export
 ) -> None:

@@ -43,13 +43,15 @@ def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
 
 
 def _print_waiting(found: Waiting) -> None:
+    from vault.model.wording import plural
+
     message = found.message
     if message.sent is not None:
         state = f"went out {_minute(message.sent)}" + (", in part" if message.error else "")
     elif found.is_gone:
         state = "waits: vault.yaml has no such channel any more"
     elif message.attempts:
-        times = f"{message.attempts} time{'s' * (message.attempts > 1)}"
+        times = plural(message.attempts, "time")
         state = f"waits: tried {times} in vain, again {_minute(message.next_try)}"
     else:
         state = "waits: not tried yet"
@@ -72,6 +74,7 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
     """Send the messages that are due. Exit code 1 where one could not be sent."""
     from vault.jobs.alerts.deliver import channels_of, deliver_from, keep_delivering, waiting
     from vault.jobs.alerts.documents import delivered_json
+    from vault.model.wording import plural
 
     folder = vault_folder(ctx)
     done = deliver_from(folder, early=early)
@@ -87,7 +90,8 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
             click.echo("Another process is sending already.")
         for message in done.sent:
             click.echo(f"Sent by {message.channel}: {message.alert.subject}")
-        click.echo(f"{len(left)} wait." if left else "No message waits.")
+        waits = plural(len(left), "message waits", "messages wait") if left else "No message waits"
+        click.echo(f"{waits}.")
         if left:
             click.echo("axisvault alerts list says why.")
     failed = {message.key for message in done.failed}

@@ -166,8 +166,8 @@ def drift(
     from vault.jobs.alerts.raise_alerts import alert, unsent
     from vault.jobs.baseline.documents import drift_json
     from vault.jobs.baseline.drift import drift as job
-    from vault.meaning.sentences import plural
     from vault.model.names import Address
+    from vault.model.wording import plural
 
     failures: dict[Address, VaultError] = {}
     remarks: list[str] = []

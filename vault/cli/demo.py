@@ -12,6 +12,7 @@ from vault.jobs.inspect.history import history
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
+from vault.model.wording import plural
 from vault.store.vault import Vault
 
 _RULE = "-" * 78
@@ -22,7 +23,8 @@ def demo_text(folder: Path) -> None:
     left, right = SHOWN_COMPARISON
     with Vault.open(folder) as vault:
         click.echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
-        click.echo(f"{vault.index.count()} snapshots of {len(vault.axes())} axes.\n")
+        axes = plural(len(vault.axes()), "axis", "axes")
+        click.echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.\n")
         _title(f"axisvault history {SHOWN_HISTORY}")
         print_history(history(vault, Address.parse(SHOWN_HISTORY)), ())
         click.echo()

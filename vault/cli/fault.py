@@ -80,7 +80,7 @@ def import_(
 
 def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
     from vault.jobs.faults.documents import faults_added_json
-    from vault.meaning.sentences import plural
+    from vault.model.wording import plural
 
     for warning in found.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
@@ -89,7 +89,7 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
     if as_json:
         print_json(faults_added_json(address, found))
         return
-    known = f"; {found.known} were there already" if found.known else ""
+    known = f"; {plural(found.known, 'was', 'were')} there already" if found.known else ""
     click.echo(f"{address}: {plural(len(found.added), 'fault')} noted{known}.")
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing_tables import print_wrapped, who
-from vault.meaning.sentences import plural, sentences
+from vault.meaning.sentences import sentences
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -39,11 +40,12 @@ def print_ingested(found: Ingested) -> None:
     """What became of an export."""
     snapshot = found.snapshot
     click.secho(
-        f"{snapshot.address}: snapshot {snapshot.id[:10]} with {found.parameters} parameters",
+        f"{snapshot.address}: snapshot {snapshot.id[:10]} with "
+        f"{plural(found.parameters, 'parameter')}",
         bold=True,
     )
     if skipped := snapshot.record.skipped:
-        click.echo(f"Left out and recorded: {len(skipped)} lines.")
+        click.echo(f"Left out and recorded: {plural(len(skipped), 'line')}.")
     if found.comparison is None:
         click.echo("It is the first of this axis.")
     elif found.unchanged:
@@ -59,11 +61,12 @@ def print_ingested(found: Ingested) -> None:
 
 def print_tree(found: TreeIngested) -> None:
     """What became of a tree of exports."""
-    click.echo(f"Took in {found.taken} exports of {len(found.axes)} axes.")
+    axes = plural(len(found.axes), "axis", "axes")
+    click.echo(f"Took in {plural(found.taken, 'export')} of {axes}.")
     if found.unchanged:
         click.echo(f"{found.unchanged} of them changed no setting.")
     if found.already_there:
-        click.echo(f"{found.already_there} were in the vault already.")
+        click.echo(f"{plural(found.already_there, 'was', 'were')} in the vault already.")
     if found.failures:
         click.echo(f"{len(found.failures)} could not be taken in.")
 
@@ -182,7 +185,8 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     others = sum(c.is_news for c in compared.comparison.changes) - len(found)
     if not found:
         click.echo("Nothing that differs explains this fault.")
-    click.echo(f"{others} other differences have nothing to do with it as far as is known.")
+    rest = plural(others, "other difference has", "other differences have")
+    click.echo(f"{rest} nothing to do with it as far as is known.")
 
 
 def print_complaints(complaints: Sequence[Complaint]) -> None:
@@ -208,11 +212,13 @@ def _print_change(change: Change) -> None:
 
 def _print_counts(comparison: Comparison, *, everything: bool) -> None:
     counts = comparison.summary()
-    click.echo(f"{len(comparison.news)} differ, {counts['equal']} are equal", nl=False)
+    differ = plural(len(comparison.news), "differs", "differ")
+    click.echo(f"{differ}, {plural(counts['equal'], 'is', 'are')} equal", nl=False)
     hidden = "" if everything else "; --all shows them"
     if counts["restated"] or counts["volatile"]:
+        live = plural(counts["volatile"], "live value")
         click.echo(
-            f", {counts['restated']} only restated, {counts['volatile']} live values{hidden}",
+            f", {counts['restated']} only restated, {live}{hidden}",
             nl=False,
         )
     click.echo(".")

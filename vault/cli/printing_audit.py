@@ -10,7 +10,8 @@ from vault.cli.printing import COLOURS, MARKS, print_fault
 from vault.cli.printing_tables import print_wrapped, who
 from vault.jobs.audit.acts import Act
 from vault.jobs.audit.audit import FaultSeen
-from vault.meaning.sentences import plural, sentences
+from vault.meaning.sentences import sentences
+from vault.model.wording import capitalised, plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,7 +70,7 @@ def _print_fault(found: Audit) -> None:
         elif axis == fault.axis or len(found.axes) == 1:
             record = reference.state.record
             when = f" ({who(record)})" if record is not None else ""
-            print_wrapped(f"{reference.why}{when}.")
+            print_wrapped(f"{capitalised(reference.why)}{when}.")
     for suspect in found.suspects[:_MOST]:
         _print_suspect(suspect, with_axis=len(found.axes) > 1)
     if (more := len(found.suspects) - _MOST) > 0:

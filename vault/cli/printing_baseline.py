@@ -11,7 +11,7 @@ import click
 from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_table, print_wrapped
 from vault.meaning.drift import in_force
-from vault.meaning.sentences import plural
+from vault.model.wording import plural
 from vault.store.clock import now
 
 if TYPE_CHECKING:

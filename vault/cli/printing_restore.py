@@ -9,7 +9,8 @@ import click
 
 from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_wrapped, who
-from vault.meaning.sentences import plural, value_text
+from vault.meaning.sentences import value_text
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

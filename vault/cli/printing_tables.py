@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.jobs.inspect.show import groups
-from vault.meaning.sentences import plural
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.find import Found
@@ -72,16 +72,6 @@ def who(record: SnapshotRecord) -> str:
     return f"{record.taken_at:%Y-%m-%d %H:%M}, {record.occasion}, by {name}{order}"
 
 
-_KINDS = {
-    "changed": "changed",
-    "restated": "number only",
-    "shifted": "meaning only",
-    "only_left": "gone",
-    "only_right": "new",
-    None: "",
-}
-
-
 def print_steps(steps: Sequence[Step]) -> None:
     """One parameter's values over time."""
     rows = []
@@ -90,7 +80,7 @@ def print_steps(steps: Sequence[Step]) -> None:
         rows.append(
             [
                 f"{record.taken_at:%Y-%m-%d %H:%M}",
-                _KINDS[step.kind],
+                step.became,
                 reading.own if reading is not None else "-",
                 reading.meaning if reading is not None else "",
                 "" if reading is None else str(reading.parameter.raw),
@@ -98,7 +88,9 @@ def print_steps(steps: Sequence[Step]) -> None:
                 record.occasion,
             ]
         )
-    print_table(["taken at", "changed", "value", "that is", "raw", "by", "occasion"], rows)
+    print_table(
+        ["taken at", "what became of it", "value", "that is", "raw", "by", "occasion"], rows
+    )
 
 
 def print_spread(found: Spread, *, everything: bool) -> None:

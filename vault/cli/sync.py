@@ -45,7 +45,7 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     """Take everything that OTHER has and this vault has not."""
     from vault.jobs.sync.documents import taken_json
     from vault.jobs.sync.sync import take as job
-    from vault.meaning.sentences import plural
+    from vault.model.wording import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Checking") as update:
         found = job(vault, other, person(by), keep, update)

@@ -54,11 +54,12 @@ def add(
     from vault.jobs.accounts.accounts import add_account
     from vault.model.accounts import checked_account_name, checked_account_role
     from vault.model.snapshots import checked_person
+    from vault.model.wording import with_article
 
     checked_account_name(name), checked_account_role(role), checked_person(person)
     with open_vault(ctx) as vault:
         made = add_account(vault.state, name, person, role, _password(password_file))
-    _tell(made, f"Account {made.name} ({made.person}) is a {made.role}.", as_json)
+    _tell(made, f"Account {made.name} ({made.person}) is {with_article(made.role)}.", as_json)
 
 
 @user.command("list", epilog="Example: axisvault user list")
@@ -121,7 +122,7 @@ def token(ctx: click.Context, name: str, purpose: str, withdraw: bool) -> None:
 
     A script sends it as the header `Authorization: Bearer TOKEN`.
     """
-    from vault.meaning.sentences import plural
+    from vault.model.wording import plural
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:

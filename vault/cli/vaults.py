@@ -27,7 +27,7 @@ def create(
     folder: Path, site: str | None, other: str | None, by: str | None, as_json: bool
 ) -> None:
     """Make a new vault in DIR, for the site NAME or as a copy that `sync` keeps in step."""
-    from vault.meaning.sentences import plural
+    from vault.model.wording import plural
     from vault.store.vault import Vault
 
     if (site is None) == (other is None):
@@ -83,6 +83,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     from vault.jobs.verify.incremental import remember_verified, verify_new
     from vault.jobs.verify.verify import verify as job
     from vault.model.errors import Damaged
+    from vault.model.wording import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
         found = (verify_new if only_new else job)(vault, update, against=against)
@@ -99,14 +100,13 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
             whose = f"{first.axis}, {first.taken_at}" if first.axis else "unknown"
             click.echo(f"First that cannot be trusted: {whose}.")
         if found.witness is not None and found.witness.head is not None:
-            lines = len(found.witness.lines)
+            lines = plural(len(found.witness.lines), "line")
             click.echo(f"Tip {found.tip}")
-            click.echo(f"Witness of {lines} lines, {found.witness.head}")
-        count = f"{found.snapshots} snapshots"
+            click.echo(f"Witness of {lines}, {found.witness.head}")
+        count = plural(found.snapshots, "snapshot")
         click.echo(f"{count}: everything is as it was recorded." if found.ok else f"{count} seen.")
     if not found.ok:
-        number = len(found.problems)
-        click.echo(f"axisvault: {number} problem{'s' * (number > 1)} found", err=True)
+        click.echo(f"axisvault: {plural(len(found.problems), 'problem')} found", err=True)
     return 0 if found.ok else Damaged.exit_code
 
 
@@ -115,9 +115,11 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
 @click.pass_context
 def reindex(ctx: click.Context, as_json: bool) -> None:
     """Rebuild the index from git, and pack the vault."""
+    from vault.model.wording import plural
+
     with open_vault(ctx) as vault:
         count = vault.reindex()
     if as_json:
         print_json({"snapshots": count})
     else:
-        click.echo(f"The index shows {count} snapshots.")
+        click.echo(f"The index shows {plural(count, 'snapshot')}.")

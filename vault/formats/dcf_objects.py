@@ -13,6 +13,7 @@ from vault.formats.ini_lines import CUT_OFF, IniText, Key, Section
 from vault.model.datatypes import BY_NAME, BY_NUMBER, DataType
 from vault.model.errors import Unreadable
 from vault.model.export import Entry, Scalar, SkippedLine
+from vault.model.wording import plural
 
 OBJECT = re.compile(r"([0-9a-f]{4})(?:sub([0-9a-f]{1,4})|(value|name|denotation))?", re.IGNORECASE)
 LISTS = ("MandatoryObjects", "OptionalObjects", "ManufacturerObjects")
@@ -144,7 +145,8 @@ class Objects:
         elif kind in (_VAR, _DOMAIN) or not (subs or there):
             self._entry(section, index, 0)
         if not compact and there < subs:
-            self._skip(None, section.skipped(f"{there} of {subs} sub-objects are there: {CUT_OFF}"))
+            found = plural(there, f"of {subs} sub-objects is", f"of {subs} sub-objects are")
+            self._skip(None, section.skipped(f"{found} there: {CUT_OFF}"))
 
     def _entry(self, section: Section, index: int, sub: int) -> None:
         written = section.get("ParameterValue") or section.get("DefaultValue")
@@ -242,7 +244,7 @@ class Objects:
         if described is None:
             return
         if not 0 < count <= _MOST_SUBS:
-            self._skip(code, section.skipped(f"{count} sub-objects cannot be"))
+            self._skip(code, section.skipped(f"there cannot be {plural(count, 'sub-object')}"))
             return
         # The count has no description of its own; name, type, access: CiA 306, from memory.
         of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, None)
@@ -267,11 +269,14 @@ class Objects:
         values = _numbered(section)
         for sub, key in values.items():
             if not 0 < sub <= count:
-                self._skip(code_of(index, 0), key.skipped(f"{index:04X}h has {count} sub-objects"))
+                self._skip(
+                    code_of(index, 0),
+                    key.skipped(f"{index:04X}h has {plural(count, 'sub-object')}"),
+                )
         stated = self._number(code_of(index, 0), section.get("NrOfEntries"), 0) or 0
         if len(values) < stated and section is next(reversed(self.ini.sections.values())):
-            reason = f"{len(values)} of {stated} values are there: {CUT_OFF}"
-            self._skip(None, section.skipped(reason))
+            found = plural(len(values), f"of {stated} values is", f"of {stated} values are")
+            self._skip(None, section.skipped(f"{found} there: {CUT_OFF}"))
         return values
 
     def _missing(self) -> None:

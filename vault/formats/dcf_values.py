@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from vault.model.datatypes import DataType
 from vault.model.export import Scalar
+from vault.model.wording import plural
 
 # Lengths are bounded so that a hostile file cannot make numbers of a million digits.
 _LONGEST_NUMBER = 100
@@ -137,5 +138,6 @@ def _octets(text: str, kind: DataType) -> str:
         raise BadValue(f"{_shown(text)} is no row of octets in hex")
     if kind.bits and len(digits) * 4 != kind.bits:
         octets = kind.bits // 8
-        raise BadValue(f"{_shown(text)} has {len(digits) // 2} octets; {kind.name} has {octets}")
+        has = plural(len(digits) // 2, "octet")
+        raise BadValue(f"{_shown(text)} has {has}; {kind.name} has {octets}")
     return digits

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Cause, Change
 from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
-from vault.meaning.sentences import number_text, plural, shortened, unit_text
+from vault.meaning.sentences import number_text, shortened, unit_text
 from vault.model.parameters import code_order
 from vault.model.quantities import rounded_decimal
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Literal
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.findings import digits
 from vault.meaning.held import Held, hold, parameter_of
-from vault.meaning.sentences import plural, unit_text, value_text
+from vault.meaning.sentences import unit_text, value_text
 from vault.model import roles
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import convert, same_kind
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.normalise import Definition

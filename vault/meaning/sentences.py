@@ -168,11 +168,6 @@ def names_something(parameter: Parameter) -> bool:
     return role is not None and role.kind in ("identity", "address")
 
 
-def plural(count: int, noun: str, many: str | None = None) -> str:
-    """A number of things in words: `many` where an s does not do."""
-    return f"{number_text(count)} {noun if count == 1 else many or noun + 's'}"
-
-
 def shortened(number: Decimal, digits: int = 6) -> Decimal:
     """Round to some digits for people; whole parts are kept."""
     if number == 0:

@@ -22,6 +22,7 @@ from pydantic import (
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.quantities import Measure, unit_named
+from vault.model.wording import with_article
 
 Setting = StrictStr | int | Decimal | bool
 
@@ -33,7 +34,9 @@ def _of(*kinds: str) -> BeforeValidator:
         measure = Measure.parse(str(value))
         kind = unit_named(measure.unit).kind if measure.unit else "number"
         if kind not in kinds:
-            raise ValueError(f"'{value}' is a {kind}; needed here: {' or '.join(kinds)}")
+            raise ValueError(
+                f"'{value}' is {with_article(kind)}; needed here: {' or '.join(kinds)}"
+            )
         return measure
 
     return BeforeValidator(read)

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from vault.model.errors import WrongUsage
+from vault.model.wording import with_article
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _PORTS = {f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"}
@@ -37,15 +38,14 @@ class Address:
 
 def checked_name(name: str, what: str) -> str:
     """Return the name if it may be used. Raises WrongUsage otherwise."""
-    article = "an" if what[0] in "aeiou" else "a"
     if not _NAME.fullmatch(name):
         raise WrongUsage(
-            f"{name!r} cannot name {article} {what}",
+            f"{name!r} cannot name {with_article(what)}",
             hint="letters, digits, '.', '_' and '-', starting with a letter or digit, at most 64",
         )
     if name.split(".")[0].casefold() in _DEVICES or name.endswith((".", ".lock")):
         raise WrongUsage(
-            f"{name!r} cannot name {article} {what}",
+            f"{name!r} cannot name {with_article(what)}",
             hint="the name is reserved on some of the systems vaults are copied to",
         )
     return name

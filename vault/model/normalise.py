@@ -24,6 +24,7 @@ from vault.model.quantities import (
     same_kind,
     unit_named,
 )
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.families import Family, ParameterDefinition
@@ -173,7 +174,8 @@ def normalise(content: ExportContent, family: Family | None, version: int = VERS
     unknown = _unknown_codes(content, family)
     if unknown and family is not None:
         shown = ", ".join(unknown[:3]) + (", …" if len(unknown) > 3 else "")
-        warnings.append(f"{len(unknown)} codes are not in dictionary {family.name}: {shown}")
+        count = plural(len(unknown), "code is", "codes are")
+        warnings.append(f"{count} not in dictionary {family.name}: {shown}")
     skipped.sort(key=lambda s: s.line)
     return Normalised(ParameterSet(parameters), tuple(skipped), tuple(warnings), len(unknown))
 

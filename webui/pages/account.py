@@ -8,9 +8,9 @@ from flask import request, session
 from flask_login import current_user, logout_user
 
 from vault.jobs.accounts.accounts import change_password, is_own_password, log_in
-from vault.meaning.sentences import plural
 from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import Refused, WrongUsage
+from vault.model.wording import plural
 from vault.store.vault import Vault
 from webui.page import Done, Page, asked, needed, typed
 from webui.visitors import accounts, begin, local_path, visitor

@@ -14,7 +14,7 @@ from vault.jobs.verify.documents import verify_json
 from vault.jobs.verify.incremental import found_good, remember_verified, verify_new
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
-from vault.meaning.sentences import plural
+from vault.model.wording import plural
 from vault.store.clock import parse_time
 from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault

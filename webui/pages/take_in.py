@@ -14,10 +14,11 @@ from vault.jobs.intake.ingest import Ingested, Visit, ingest, visit
 from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.take_in import stored_before
 from vault.jobs.state.read_export import file_bytes
-from vault.meaning.sentences import plural, sentences
+from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import OCCASIONS
+from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
 from vault.store.vault import Vault
 from webui import metrics

@@ -10,7 +10,8 @@ from urllib.parse import quote
 from markupsafe import Markup, escape
 
 from vault.jobs.baseline.drift import STATUSES, AxisDrift
-from vault.meaning.sentences import number_text, plural
+from vault.meaning.sentences import number_text
+from vault.model.wording import plural
 from webui.pictures.svg import Sheet, n, text_width
 
 _WORDS = {

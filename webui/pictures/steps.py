@@ -9,6 +9,7 @@ from itertools import pairwise
 from markupsafe import Markup
 
 from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
+from vault.model.wording import plural
 from webui.pictures.svg import LINE, Scale, Sheet, n, text_width, ticks
 
 _TOP, _BOTTOM = 34, 178
@@ -201,7 +202,7 @@ def _told(points: tuple[CoursePoint, ...]) -> str:
     chosen = _told_of(news)
     said = "; ".join(f"{p.at:%Y-%m-%d} {p.text}" for p in chosen)
     if len(chosen) < len(news):
-        said += f"; and {len(news) - len(chosen)} more values"
+        said += f"; and {plural(len(news) - len(chosen), 'more value')}"
     return f"{said}; last seen {points[-1].at:%Y-%m-%d}"
 
 

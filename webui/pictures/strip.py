@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from vault.meaning.sentences import plural
 from vault.meaning.spread_strip import Place, Strip
+from vault.model.wording import plural
 from webui.pictures.svg import Scale, Sheet, n
 
 _WIDTH, _HEIGHT, _LINE = 190, 44, 26

@@ -182,7 +182,7 @@ def test_an_unknown_family_is_refused_with_those_there_are(take: Take, export_te
 
 def test_codes_outside_the_dictionary_are_told(take: Take, export_text: Export) -> None:
     found = take(export_text() + "new/one;New;1;\r\n")
-    assert any("1 codes are not in dictionary hazel: new/one" in w for w in found.warnings)
+    assert any("1 code is not in dictionary hazel: new/one" in w for w in found.warnings)
     assert found.parameters == 25
 
 

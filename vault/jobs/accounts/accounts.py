@@ -22,6 +22,7 @@ from vault.model.accounts import (
 from vault.model.errors import Refused, Unavailable
 from vault.model.snapshots import checked_person
 from vault.model.visible_text import visible
+from vault.model.wording import plural
 from vault.store.clock import now
 from vault.store.local.accounts import Accounts
 
@@ -43,7 +44,7 @@ class TooMany(Refused):
 
     def __init__(self, wait: int) -> None:
         super().__init__(
-            "too many attempts to log in", hint=f"try again in {ceil(wait / 60)} minutes"
+            "too many attempts to log in", hint=f"try again in {plural(ceil(wait / 60), 'minute')}"
         )
         self.wait = wait
 

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 from vault.jobs.baseline.drift import AxisDrift, drift
 from vault.meaning.drift import is_worse
-from vault.meaning.sentences import plural
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
+from vault.model.wording import plural
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.local.lock import WAIT_SECONDS, holding

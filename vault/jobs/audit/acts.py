@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.accounts.accounts import failed_log_ins
 from vault.jobs.records.history_of_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
-from vault.meaning.sentences import plural
+from vault.model.wording import plural
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 

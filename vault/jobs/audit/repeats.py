@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.faults.log import fault_code, faults_of
 from vault.jobs.inspect.history import history
 from vault.meaning.faults import FaultCode, weights_for
-from vault.meaning.sentences import plural
+from vault.model.wording import plural
 from vault.store.clock import now
 
 if TYPE_CHECKING:

@@ -15,6 +15,7 @@ from vault.meaning.coupled_faults import SHARE, coupling
 from vault.meaning.faults import nearness, suspects
 from vault.meaning.implausible_faults import brings_about
 from vault.model.errors import VaultError
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -123,7 +124,7 @@ def _when(since: Snapshot | None, at: datetime) -> str:
     when = f"{since.record.taken_at:%Y-%m-%d}"
     if days < 0:
         return f"it showed on {when}, just after the fault"
-    return f"it showed on {when}, {days} day{'' if days == 1 else 's'} before the fault"
+    return f"it showed on {when}, {plural(days, 'day')} before the fault"
 
 
 def _first_shown(vault: Vault, address: Address, until: State) -> dict[str, Snapshot]:

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.state.read_export import file_bytes
 from vault.meaning.faults import FaultCode, read_fault
-from vault.meaning.sentences import plural
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import SkippedLine
 from vault.model.fault_log import FaultEntry
+from vault.model.wording import plural
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log

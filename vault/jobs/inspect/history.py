@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeGuard
 
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.axis_view import AxisView
-from vault.meaning.changes import Comparison
+from vault.meaning.changes import Comparison, Kind
 from vault.meaning.compare import compare, compare_one
 from vault.meaning.readings import Readings
 from vault.meaning.scaling import SCALING_ROLES
@@ -20,12 +20,20 @@ from vault.model.parameters import ParameterSet, canonical_code
 from vault.store.files import yaml_text
 
 if TYPE_CHECKING:
-    from vault.meaning.changes import Kind
     from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
     from vault.store.index.rows import Snapshot
     from vault.store.index.values import Turn
     from vault.store.vault import Vault
+
+
+_BECAME: dict[Kind, str] = {
+    "changed": "changed",
+    "restated": "number only",
+    "shifted": "meaning only",
+    "only_left": "gone",
+    "only_right": "new",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +66,11 @@ class Step:
     def changed(self) -> bool:
         """Whether it is another one than in the snapshot before."""
         return self.kind is not None or (self.is_first and self.reading is not None)
+
+    @property
+    def became(self) -> str:
+        """What became of it since the snapshot before, in words; empty where nothing did."""
+        return "" if self.kind is None else _BECAME[self.kind]
 
 
 def history(vault: Vault, address: Address) -> Iterator[Entry]:

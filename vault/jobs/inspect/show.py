@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.state.selectors import view_of
 from vault.meaning.readings import Readings
 from vault.model import roles
+from vault.model.wording import capitalised
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,6 +49,6 @@ def groups(parameters: Sequence[Shown]) -> list[tuple[str, list[Shown]]]:
     """The parameters that `shown` gave, as title and members of each group there is."""
     titles = dict(roles.GROUPS)
     return [
-        (titles.get(name, name[:1].upper() + name[1:]), list(members))
+        (titles.get(name, capitalised(name)), list(members))
         for name, members in groupby(parameters, key=lambda one: one.group)
     ]

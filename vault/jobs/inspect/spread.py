@@ -11,6 +11,7 @@ from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
 from vault.model.errors import WrongUsage
 from vault.model.parameters import canonical_code
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.store.vault import Vault
@@ -40,9 +41,8 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
         if fnmatchcase(str(address), pattern) and snapshot is not None:
             states[str(address)] = State(str(address), vault, address, snapshot, True)
     if len(states) < 2:
-        raise WrongUsage(
-            f"{len(states)} axes fit {pattern!r}; it takes two", hint="axisvault axis list"
-        )
+        fit = plural(len(states), "axis fits", "axes fit")
+        raise WrongUsage(f"{fit} {pattern!r}; it takes two", hint="axisvault axis list")
     views = {name: view_of(state) for name, state in states.items()}
     wanted = canonical_code(parameter) if parameter else None
     rows = spread_views(views, wanted)

@@ -10,6 +10,7 @@ from vault.model import roles
 from vault.model.errors import Refused
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
+from vault.model.wording import plural
 from vault.store.files import yaml_text
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
@@ -79,11 +80,9 @@ def _by_values(
         if other == address or snapshot is None or snapshot.record.family != record.family:
             continue
         if _differing(settings, _lines(parameters_of(snapshot))) * _FAR_BETTER < own:
-            return Suspicion(
-                f"{own} of {len(settings)} settings differ from {address}, "
-                f"but hardly any from {other}",
-                other,
-            )
+            count = len(settings)
+            differ = plural(own, f"of {count} settings differs", f"of {count} settings differ")
+            return Suspicion(f"{differ} from {address}, but hardly any from {other}", other)
     return None
 
 

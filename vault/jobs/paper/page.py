@@ -6,6 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from vault.model.visible_text import visible
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -47,5 +48,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found.filters |= {"moment": moment_text, "grouped": grouped}
+    found.filters |= {"moment": moment_text, "grouped": grouped, "counted": plural}
     return found

@@ -35,11 +35,11 @@ from vault.meaning.hardware import (
 )
 from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
-from vault.meaning.sentences import plural
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import Definition, definitions, family_definitions
 from vault.model.restore import Adapted
+from vault.model.wording import plural
 from vault.store.clock import now, time_text
 from vault.store.files import yaml_text
 from vault.store.files.edited_files import cached_axis

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Literal
 from vault.jobs.restore.load_file import in_loading_order
 from vault.jobs.state.selectors import view_of
 from vault.meaning.readings import Readings
-from vault.meaning.sentences import plural, value_text
+from vault.meaning.sentences import value_text
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
@@ -224,13 +225,14 @@ def _never(plan: RestorePlan) -> Iterator[Section]:
         )
         lines = (Line(text, "warning"), Line("Validated, by", "blank"))
         yield Section("safety", "Safety functions", lines, ("parameter", "target"), rows)
+    converted = "from which everything is converted"
     others = [
-        f"{plural(len(found), 'value')} {words}"
-        for why, words in (
-            ("read_only", "that the drive sets itself"),
-            ("live", "that are live"),
-            ("identity", "that belong to the hardware"),
-            ("unit", "that state a unit, from which everything is converted"),
+        plural(len(found), f"value {one}", f"values {many}")
+        for why, one, many in (
+            ("read_only", "that the drive sets itself", "that the drive sets itself"),
+            ("live", "that is live", "that are live"),
+            ("identity", "that belongs to the hardware", "that belong to the hardware"),
+            ("unit", f"that states a unit, {converted}", f"that state a unit, {converted}"),
         )
         if (found := plan.never(why))
     ]

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from vault.jobs.restore.verdict import hold_against
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State, approved_state, by_id, golden_state, resolve
-from vault.meaning.sentences import plural
 from vault.model.errors import WrongUsage
+from vault.model.wording import plural
 from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.golden_text import read_golden

@@ -12,6 +12,7 @@ from vault.formats.registry import Format, RecognisesFamilies, format_named, for
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import ExportContent, SkippedLine
 from vault.model.normalise import VERSION, Normalised, normalise
+from vault.model.wording import plural
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -92,9 +93,8 @@ def read_export(
     dialect = dictionary.export if dictionary else None
     export = reader.read(content, file=file, dialect=dialect, channel=channel)
     if len(export.entries) > MAX_PARAMETERS:
-        raise Unreadable(
-            f"{len(export.entries)} parameters; exports up to {MAX_PARAMETERS} are read", file=file
-        )
+        found = plural(len(export.entries), "parameter")
+        raise Unreadable(f"{found}; exports up to {MAX_PARAMETERS} are read", file=file)
     normalised = normalise(export, dictionary, version)
     _check_dictionary(export, normalised, family, file)
     if normalised.skipped and not partial:
@@ -107,9 +107,8 @@ def read_export(
 def _check_lines(content: bytes, file: str, each: int) -> None:
     lines = max(content.count(b"\n"), content.count(b"\r"))
     if lines > each * MAX_PARAMETERS:
-        raise Unreadable(
-            f"{lines} lines; exports up to {MAX_PARAMETERS} parameters are read", file=file
-        )
+        most = plural(MAX_PARAMETERS, "parameter")
+        raise Unreadable(f"{plural(lines, 'line')}; exports up to {most} are read", file=file)
 
 
 def _format(content: bytes, file: str, family: FamilyFile | None) -> Format:
@@ -169,9 +168,10 @@ def _check_dictionary(
         return
     known = family.family.definitions(export.nameplate.get("firmware"))
     first = next(e for e in export.entries if e.code not in known)
+    count = len(export.entries)
+    unknown = plural(normalised.unknown_codes, f"of {count} codes is", f"of {count} codes are")
     raise Unreadable(
-        f"{normalised.unknown_codes} of {len(export.entries)} codes are not in family "
-        f"{family.name}, the first is {first.code}",
+        f"{unknown} not in family {family.name}, the first is {first.code}",
         file=file,
         line=first.line,
         hint="is this an export of another family?",
@@ -180,7 +180,7 @@ def _check_dictionary(
 
 def _first_skipped(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
     first, more = skipped[0], len(skipped) - 1
-    others = f"; {more} more {'line' if more == 1 else 'lines'} like this" if more else ""
+    others = f"; {plural(more, 'more line')} like this" if more else ""
     return Unreadable(
         f"{first.reason}{others}",
         file=file,

@@ -13,6 +13,7 @@ from vault.meaning.axis_view import AxisView
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import VERSION
+from vault.model.wording import plural
 from vault.store.clock import microseconds, parse_time
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import cached_axis
@@ -269,7 +270,7 @@ def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     found = vault.index.by_id(address, start)
     if len(found) > 1:
         raise WrongUsage(
-            f"{start!r} is the start of {len(found)} snapshots", hint="give more digits"
+            f"{start!r} is the start of {plural(len(found), 'snapshot')}", hint="give more digits"
         )
     if found:
         return found[0]

@@ -14,8 +14,8 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from vault.meaning.sentences import plural
 from vault.model.errors import VaultError
+from vault.model.wording import plural
 from vault.store.clock import parse_time, time_text
 from vault.store.git.history import merges_with_trailer
 

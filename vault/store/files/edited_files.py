@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from vault.model.errors import Unreadable
+from vault.model.wording import plural
 from vault.store.files import yaml_text
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def _first_problem(
     first: Any = problems[0]
     path = (*_as_written(first["loc"], loaded), *_below(first))
     key = ".".join(str(step) for step in path) or "the file"
-    more = f" (and {len(problems) - 1} more problems)" if len(problems) > 1 else ""
+    more = f" (and {plural(len(problems) - 1, 'more problem')})" if len(problems) > 1 else ""
     reason = first["msg"].removeprefix("Value error, ")
     line = yaml_text.line_of(content, path) or 1
     return Unreadable(f"{key}: {reason}{more}", file=file, line=line)

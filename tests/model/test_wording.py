@@ -1,0 +1,92 @@
+"""Words that follow a number or a name, and that every text of ours has them from one place."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import ROOT
+from vault.model.wording import capitalised, plural, with_article
+
+# Things that our texts count. `vault/meaning` also writes multiples and measures of them.
+_THINGS = (
+    "snapshot axe line parameter value setting file record export entrie commit fault alert message"
+    " problem code machine choice bit octet column object difference finding minute token"
+    " account change suspect waiver attempt"
+)
+_COUNTED = re.compile(rf"^ (more )?({_THINGS.replace(' ', '|')})s\b")
+_GOES_WITH_MANY = ("of ", "more than ", "all ")
+_PYTHON = [p for top in ("vault", "webui") for p in sorted((ROOT / top).rglob("*.py"))]
+_TEMPLATES = [*ROOT.glob("vault/**/*.jinja"), *ROOT.glob("webui/**/*.html")]
+
+
+@pytest.mark.parametrize(
+    ("count", "noun", "verb"),
+    [
+        (0, "0 axes", "0 parameters differ"),
+        (1, "1 axis", "1 parameter differs"),
+        (2, "2 axes", "2 parameters differ"),
+        (12_000, "12,000 axes", "12,000 parameters differ"),
+    ],
+)
+def test_noun_and_verb_agree_with_their_number(count: int, noun: str, verb: str) -> None:
+    assert plural(count, "axis", "axes") == noun
+    assert plural(count, "parameter differs", "parameters differ") == verb
+
+
+def test_an_s_makes_most_nouns_many() -> None:
+    assert [plural(count, "line") for count in (0, 1, 2)] == ["0 lines", "1 line", "2 lines"]
+
+
+def test_a_vowel_takes_another_article() -> None:
+    assert [with_article(noun) for noun in ("reader", "approver", "admin")] == [
+        "a reader",
+        "an approver",
+        "an admin",
+    ]
+
+
+def test_a_sentence_begins_with_a_capital_and_keeps_its_names() -> None:
+    assert capitalised("the order WO-7 of Mira") == "The order WO-7 of Mira"
+    assert capitalised("") == ""
+
+
+def counted_by_hand(text: str) -> Iterator[str]:
+    """F-strings that put a plural noun behind a number, whatever the number is."""
+    for node in ast.walk(ast.parse(text)):
+        parts = node.values if isinstance(node, ast.JoinedStr) else []
+        before = ""
+        for part, after in pairwise(parts):
+            if isinstance(part, ast.Constant):
+                before = str(part.value)
+            elif (
+                isinstance(after, ast.Constant)
+                and _COUNTED.match(str(after.value))
+                and not before.endswith(_GOES_WITH_MANY)
+            ):
+                yield f"{node.lineno}: {ast.unparse(node)}"
+
+
+def test_every_count_in_our_code_takes_its_noun_from_plural() -> None:
+    assert list(counted_by_hand('f"{count} snapshots"')) == ["1: f'{count} snapshots'"]
+    apart = ROOT / "vault/meaning"
+    found = {
+        str(path.relative_to(ROOT)): there
+        for path in _PYTHON
+        if apart not in path.parents and (there := list(counted_by_hand(path.read_text("utf-8"))))
+    }
+    assert found == {}
+
+
+@pytest.mark.parametrize("path", _TEMPLATES, ids=lambda path: path.name)
+def test_every_count_on_a_page_takes_its_noun_from_plural(path: Path) -> None:
+    assert not [
+        after
+        for after in re.findall(r"\}\}([^{<]*)", path.read_text("utf-8"))
+        if _COUNTED.match(after)
+    ]

@@ -1,0 +1,21 @@
+"""Words that follow a number or a name: plurals, articles, capitals at the head of a sentence."""
+
+from __future__ import annotations
+
+
+def plural(count: int, noun: str, many: str | None = None) -> str:
+    """A number of things in words, thousands apart; `many` where an s does not do.
+
+    A verb goes along with its noun: `plural(n, "axis differs", "axes differ")`.
+    """
+    return f"{count:,} {noun if count == 1 else many or noun + 's'}"
+
+
+def with_article(noun: str) -> str:
+    """The noun with `a`, or with `an` before a vowel."""
+    return f"{'an' if noun[:1] in 'aeiou' else 'a'} {noun}"
+
+
+def capitalised(text: str) -> str:
+    """The text with a capital first; names further on stay as they are written."""
+    return text[:1].upper() + text[1:]
