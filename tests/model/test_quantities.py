@@ -13,6 +13,7 @@ from vault.model import pint_units
 from vault.model.quantities import (
     PI,
     Measure,
+    Physical,
     UnknownUnit,
     UnlikeUnits,
     canonical_unit,
@@ -379,6 +380,31 @@ def test_a_length_less_a_time_is_refused() -> None:
     assert right is not None
     with pytest.raises(UnlikeUnits):
         _ = left - right
+
+
+def size_of(value: Decimal | int, unit: str) -> Physical:
+    found = physical(value, unit)
+    assert found is not None
+    return found
+
+
+def test_a_quotient_of_two_sizes_is_a_bare_number() -> None:
+    assert size_of(3, "cm") / size_of(2, "mm") == 15
+
+
+def test_pi_cancels_in_a_quotient_where_both_have_it() -> None:
+    assert size_of(1, "rev") / size_of(1, "deg") == 360
+    assert size_of(1, "rev") / size_of(1, "rad") == 2 * Fraction(PI)
+    assert size_of(1, "rad") / size_of(1, "rev") == 1 / (2 * Fraction(PI))
+
+
+def test_a_length_over_a_time_is_refused() -> None:
+    with pytest.raises(UnlikeUnits):
+        _ = size_of(1, "mm") / size_of(1, "s")
+
+
+def test_many_times_a_size_is_of_its_kind() -> None:
+    assert size_of(1, "deg") * Decimal("1.5") == size_of(Decimal("1.5"), "deg")
 
 
 PLAIN_UNITS = sorted(symbol for symbol, unit in UNITS.items() if unit.si is not None)

@@ -238,7 +238,7 @@ class _Judge:
         sizes = self._in_common(before, after)
         if sizes is None or before.value == 0 or not sizes[0].ratio:
             return None
-        return _quotient(*sizes)
+        return sizes[1] / sizes[0]
 
     def _cause(self, before: Parameter, after: Parameter) -> str | None:
         units = sorted({unit for unit in (before.unit, after.unit) if unit})
@@ -269,17 +269,11 @@ class _Judge:
         return abs((sizes[1] - sizes[0]).number()) <= max(steps) / 2
 
 
-def _quotient(left: Physical, right: Physical) -> Fraction:
-    if left.pi_power == right.pi_power:
-        return right.ratio / left.ratio
-    return right.number() / left.number()
-
-
 def _contradicts(left: Physical | None, right: Physical | None, ratio: Fraction | None) -> bool:
     """Whether two different sizes are not in the ratio that is known."""
     if left is None or right is None or left.unit != right.unit or left == right:
         return False
-    return not left.ratio or _quotient(left, right) != ratio
+    return not left.ratio or right / left != ratio
 
 
 def _same(one: Scalar, other: Scalar) -> bool:

@@ -185,7 +185,7 @@ def _feed_error(view: AxisView) -> Fraction | None:
     step, unit = own.travel.per_turn, own.nominal_unit
     if step.kind != unit.kind or step.pi_power != unit.pi_power:
         return None
-    error = step.ratio / (own.feed * unit.ratio)
+    error = step / (unit * own.feed)
     # A circumference is written in axis.yaml rounded (1 um in a metre).
     return Fraction(1) if abs(error - 1) <= Fraction(1, 10**6) else error
 

@@ -121,7 +121,7 @@ def _way_per_turn(own: Scaling) -> Physical | None:
     unit = own.nominal_unit
     if own.feed is None or unit is None:
         return own.travel.per_turn if own.travel is not None else None
-    return Physical(unit.ratio * own.feed, unit.pi_power, unit.kind, unit.unit)
+    return unit * own.feed
 
 
 def _unit_and_feed(
@@ -140,10 +140,7 @@ def _unit_and_feed(
         unit = Sizes("nominal", {}, {}).physical(1, feed.unit, None)
     if unit is None or unit.kind != way.kind:
         return {}
-    number = (
-        way.ratio / unit.ratio if way.pi_power == unit.pi_power else way.number() / unit.number()
-    )
-    number /= Fraction(feed.scale)
+    number = way / unit / Fraction(feed.scale)
     turns = Fraction(number.denominator) if FEED_TURNS in there else Fraction(1)
     found[FEED], found[FEED_TURNS] = number * turns * Fraction(feed.scale), turns
     return found
@@ -233,14 +230,8 @@ def _in_their_unit(
     if size.kind != one.kind:
         kinds = f"{_words(size.kind)} here, {_words(one.kind)} there"
         return f"it means {kinds} ({size_text(size)})"
-    return _ratio(size - nought, one - nought)
+    return (size - nought) / (one - nought)
 
 
 def _words(kind: str) -> str:
     return kind.replace("_", " ")
-
-
-def _ratio(over: Physical, under: Physical) -> Fraction:
-    if over.pi_power == under.pi_power:
-        return over.ratio / under.ratio
-    return over.number() / under.number()

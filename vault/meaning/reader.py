@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from fractions import Fraction
 
-from vault.model.quantities import PI, Physical, rounded_decimal
+from vault.model.quantities import Physical, rounded_decimal
 from vault.model.unit_table import UNITS
 
 SYSTEMS = ("drive", "si", "inch")
@@ -70,9 +70,7 @@ def unit_for(kind: str) -> str | None:
 def in_unit(size: Physical, unit: str) -> Fraction:
     """The number of a size in a unit of its kind."""
     found = UNITS[unit]
-    if found.pi_power == size.pi_power:
-        return size.ratio / found.ratio
-    return size.number() / (found.ratio * Fraction(PI) ** found.pi_power)
+    return size / Physical(found.ratio, found.pi_power, found.kind, unit) - found.offset
 
 
 def for_reader(size: Physical) -> tuple[Fraction, str]:

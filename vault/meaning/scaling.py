@@ -92,9 +92,7 @@ class Scaling:
         if self.motor_turns is None or self.travel is None:
             return None
         step = self.travel.per_turn
-        return Physical(
-            step.ratio * self.motor_turns / self.travel.gear, step.pi_power, step.kind, step.unit
-        )
+        return step * (self.motor_turns / self.travel.gear)
 
     @property
     def nominal_unit(self) -> Physical | None:
@@ -112,8 +110,7 @@ class Scaling:
         turns = size.ratio / 2 if size.pi_power == 1 else None
         if turns is None:
             return size
-        step = self.travel.per_turn
-        return Physical(step.ratio * turns, step.pi_power, step.kind, step.unit)
+        return self.travel.per_turn * turns
 
     @property
     def travel_error(self) -> Fraction | None:
@@ -123,7 +120,7 @@ class Scaling:
             return None
         if actual.kind != nominal.kind or actual.pi_power != nominal.pi_power:
             return None
-        return actual.ratio / nominal.ratio
+        return actual / nominal
 
 
 def scaling(
@@ -251,7 +248,7 @@ class Sizes:
         if unit is None:
             return None
         if (size := self.units.get(unit)) is not None:
-            return Physical(Fraction(value) * size.ratio, size.pi_power, size.kind, size.unit)
+            return size * value
         found = physical(value, unit)
         if found is None or kind not in ("position", "velocity", "acceleration", "jerk"):
             return found
@@ -287,10 +284,7 @@ def common_sizes(left: Scaling, right: Scaling) -> tuple[Sizes, Sizes]:
         ]
     elif (one is None or other is None) and left.motor_turns and right.motor_turns:
         basis = "motor"
-        one, other = (
-            Physical(TURN.ratio * turns, TURN.pi_power, TURN.kind, TURN.unit)
-            for turns in (left.motor_turns, right.motor_turns)
-        )
+        one, other = (TURN * turns for turns in (left.motor_turns, right.motor_turns))
         scales = [_counted(left), _counted(right)]
         if left.unit and right.unit and left.unit.size.kind == right.unit.size.kind:
             scales[0][left.unit.size.kind] = _quotient_of(one, left.unit.size)
@@ -385,8 +379,6 @@ def _ratings(name: str, rating: Physical | None) -> dict[str, Physical]:
     if rating is None:
         return {}
     return {
-        f"{share}_rated_{name}": Physical(
-            rating.ratio / parts, rating.pi_power, rating.kind, rating.unit
-        )
+        f"{share}_rated_{name}": rating * Fraction(1, parts)
         for share, parts in (("permille", 1000), ("percent", 100))
     }

@@ -156,6 +156,19 @@ class Physical:
             return Physical(self.ratio - other.ratio, self.pi_power, self.kind, self.unit)
         return Physical(self.number() - other.number(), 0, self.kind, self.unit)
 
+    def __truediv__(self, other: Physical) -> Fraction:
+        """How often another quantity of the kind goes into this one. Exact, as far as pi cancels.
+
+        Raises UnlikeUnits, and ZeroDivisionError where the other one is zero.
+        """
+        if self.kind != other.kind:
+            raise UnlikeUnits(self.unit, other.unit)
+        return self.ratio / other.ratio * _PI_RATIO ** (self.pi_power - other.pi_power)
+
+    def __mul__(self, factor: Fraction | Decimal | int) -> Physical:
+        """So many times the quantity."""
+        return Physical(self.ratio * Fraction(factor), self.pi_power, self.kind, self.unit)
+
 
 def physical(value: Decimal | int | Fraction, symbol: str | None) -> Physical | None:
     """Return the value in SI, or None where the unit alone does not tell its size."""
