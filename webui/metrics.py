@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from flask import Response, current_app, g
 
 from vault.jobs.alerts.deliver import channels_of, waiting
-from vault.jobs.baseline.drift import STATUSES, drift
+from vault.jobs.baseline.axis_drift import STATUSES
+from vault.jobs.baseline.drift import drift
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault

@@ -18,7 +18,7 @@ from vault.store.clock import now
 from webui.errors import plain
 
 if TYPE_CHECKING:
-    from vault.jobs.baseline.drift import AxisDrift
+    from vault.jobs.baseline.axis_drift import AxisDrift
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "dynamics": "∿", "electrical": "ϟ", "link": "⇄", "record": "·",

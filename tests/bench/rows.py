@@ -18,7 +18,7 @@ from tests.bench.measure import (
     size_on_disk,
 )
 from tests.bench.stage import BY, PARAMETERS, Stage
-from vault.jobs.baseline import drift as drift_module
+from vault.jobs.baseline.answers import ANSWERS
 from vault.jobs.baseline.drift import drift
 from vault.jobs.inspect.history import parameter_history
 from vault.jobs.intake.ingest import ingest, visit
@@ -255,7 +255,7 @@ def drift_first(stage: Stage) -> Figures:
         times = []
         for _ in range(min(stage.runs, 5)):
             vault.index.forget_assessments()
-            drift_module._ANSWERS = drift_module._Answers()
+            ANSWERS.forget()
             times.append(seconds(lambda: _drifted(vault)))
         axes = vault.index.axes()
         sample = axes[:: max(1, len(axes) // _SAMPLE)]

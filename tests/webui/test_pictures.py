@@ -23,7 +23,7 @@ from tests.conftest import BY
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, parameter, view_of, with_mechanics
 from tests.webui.browsing import chromium, served
 from vault.jobs.baseline import golden
-from vault.jobs.baseline.drift import STATUSES, AxisDrift
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
 from vault.meaning.changes import Change, Finding
 from vault.model.names import Address

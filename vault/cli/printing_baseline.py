@@ -15,7 +15,7 @@ from vault.model.wording import plural
 from vault.store.clock import now
 
 if TYPE_CHECKING:
-    from vault.jobs.baseline.drift import AxisDrift
+    from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.baseline.golden import Baseline
     from vault.model.golden import Waiver
 
@@ -52,22 +52,23 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         click.echo(f"   {_overdue(axis)}")
     for cause in axis.causes:
         print_wrapped(f"   {cause}")
-    for change in axis.changes[:most]:
-        consequence = change["consequence"]
-        click.secho(f"{MARKS[consequence]} {consequence}", fg=COLOURS.get(consequence), nl=False)
-        click.echo(f"  {change['code']}")
-        print_wrapped(f"   {change['explanation']}")
-        if waiver := change["waiver"]:
-            click.echo(f"   Its waiver ({waiver['allow']}) ended on {waiver['until']}.")
+    for deviation in axis.changes[:most]:
+        change, waiver = deviation.change, deviation.waiver
+        mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
+        click.secho(f"{mark} {change.consequence}", fg=colour, nl=False)
+        click.echo(f"  {change.shown.code}")
+        print_wrapped(f"   {change.explanation}")
+        if waiver is not None:
+            click.echo(f"   Its waiver ({waiver.allow.text}) ended on {waiver.until}.")
     if (more := axis.count - most) > 0:
         click.echo(f"   and {more} more: axisvault drift {axis.axis}")
-    for setting in axis.waived:
-        waiver = setting["waiver"]
-        name = waiver["by"].partition(" <")[0]
-        print_wrapped(
-            f"   Waived until {waiver['until']} by {name} ({waiver['reason']}): "
-            f"{setting['explanation']}"
-        )
+    for deviation in axis.waived:
+        if (waiver := deviation.waiver) is not None:
+            name = waiver.by.partition(" <")[0]
+            print_wrapped(
+                f"   Waived until {waiver.until} by {name} ({waiver.reason}): "
+                f"{deviation.change.explanation}"
+            )
     for sentence in axis.hardware:
         print_wrapped(f"   Other hardware: {sentence}")
     click.echo()

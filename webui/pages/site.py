@@ -7,8 +7,9 @@ from datetime import timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_json
-from vault.jobs.baseline.drift import AxisDrift, drift
+from vault.jobs.baseline.drift import drift
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
 from vault.meaning.reader import system

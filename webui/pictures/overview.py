@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from vault.jobs.baseline.drift import STATUSES, AxisDrift
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.meaning.sentences import number_text
 from vault.model.wording import plural
 from webui.pictures.svg import Sheet, n, text_width

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from vault.jobs.baseline import golden
-from vault.jobs.baseline.drift import _Answers, drift, drift_of, kept_wrongly
+from vault.jobs.baseline.answers import ANSWERS
+from vault.jobs.baseline.drift import drift, drift_of, wrongly_kept
 from vault.jobs.records.edit import set_site
 from vault.jobs.verify.verify import verify
 from vault.meaning.reader import reading_in
@@ -29,9 +30,9 @@ Export = Callable[..., str]
 
 
 @pytest.fixture(autouse=True)
-def nothing_known(monkeypatch: pytest.MonkeyPatch) -> None:
+def nothing_known() -> None:
     """No test has answers of another one."""
-    monkeypatch.setattr("vault.jobs.baseline.drift._ANSWERS", _Answers())
+    ANSWERS.forget()
 
 
 @pytest.fixture
@@ -59,7 +60,7 @@ def looks(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def told(vault: Vault) -> str:
-    return str(drift_of(vault, LIFT).changes[0]["explanation"])
+    return drift_of(vault, LIFT).changes[0].change.explanation
 
 
 def test_asked_again_it_answers_from_memory_for_all_a_machine_and_an_axis(
@@ -135,7 +136,7 @@ def test_an_axis_that_cannot_be_told_anew_does_not_hide_the_others(
         raise Damaged("the disk lost it")
 
     with monkeypatch.context() as patch, reading_in("si"):
-        patch.setattr("vault.jobs.baseline.drift.look", damaged)
+        patch.setattr("vault.jobs.baseline.drift.assess", damaged)
         failures: dict[Address, VaultError] = {}
         found = drift(drifted, failed=failures.__setitem__)
         assert [axis.axis for axis in found] == ["m2/turn"]
@@ -149,9 +150,9 @@ def test_an_axis_that_cannot_be_told_anew_does_not_hide_the_others(
 def test_who_looks_first_leaves_no_units_in_the_index(drifted: Vault) -> None:
     with reading_in("si"):
         drift(drifted)
-    assert kept_wrongly(drifted) == []
+    assert wrongly_kept(drifted) == []
     with reading_in("inch"):
-        assert kept_wrongly(drifted) == []
+        assert wrongly_kept(drifted) == []
         assert verify(drifted).problems == []
 
 
@@ -177,7 +178,7 @@ def test_axes_are_found_to_stand_the_same_alone_and_many_at_a_time(
         broken = {"machines/m2/turn/golden.yaml": b"schema: axisvault/golden/1\napproved: [\n"}
         axis = {"machines/m1/lift/axis.yaml": b"schema: axisvault/axis/1\ntitle: later\n"}
         drifted.write_files({**broken, **axis}, "by hand\n", BY)
-    monkeypatch.setattr("vault.jobs.baseline.drift_of_axis._MANY", many)
+    monkeypatch.setattr("vault.jobs.baseline.tip_files._MANY", many)
     asked: list[str] = []
     read = Vault.golden
     monkeypatch.setattr(Vault, "golden", lambda *both: asked.append(str(both[1])) or read(*both))
@@ -228,7 +229,7 @@ def test_an_axis_that_was_looked_at_by_itself_is_not_looked_at_again_among_all(
     def again(*_: object) -> None:
         raise Damaged("it was looked at again")
 
-    monkeypatch.setattr("vault.jobs.baseline.drift.look", again)
+    monkeypatch.setattr("vault.jobs.baseline.drift.assess", again)
     assert sorted(drift(drifted), key=lambda one: one.axis) == alone
 
 

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from vault.jobs.baseline import golden
-from vault.jobs.baseline.drift import _Answers, drift, drift_of
+from vault.jobs.baseline.answers import ANSWERS
+from vault.jobs.baseline.drift import drift, drift_of
 from vault.jobs.records.edit import set_axis, set_site
 from vault.jobs.state.selectors import resolve
 from vault.jobs.verify.verify import verify
@@ -58,7 +59,7 @@ def approve(vault: Vault, selector: str = "m1/lift", by: str = PAVO, **more: Any
 
 
 def codes(vault: Vault, address: Address = LIFT) -> list[str]:
-    return [change["code"] for change in drift_of(vault, address).changes]
+    return [deviation.change.shown.code for deviation in drift_of(vault, address).changes]
 
 
 def test_what_is_approved_is_in_line(vault: Vault, take: Take, export_text: Export) -> None:
@@ -94,8 +95,8 @@ def test_drift_counts_from_the_first_snapshot_that_drifted(
     take(export_text("5"), "2026-03-05")
     found = drift_of(vault, LIFT)
     assert found.status == "drifted"
-    assert [change["code"] for change in found.changes] == ["lim/lag"]
-    assert "2.5 mm became 5 mm" in found.changes[0]["explanation"]
+    assert [deviation.change.shown.code for deviation in found.changes] == ["lim/lag"]
+    assert "2.5 mm became 5 mm" in found.changes[0].change.explanation
     assert found.since == datetime.fromisoformat("2026-03-04T08:00:00+00:00")
 
 
@@ -225,7 +226,9 @@ def test_a_waiver_ends_with_its_day_in_local_time(
         monkeypatch.undo()
         time.tzset()
     assert (before.status, after.status) == ("in_line", "drifted")
-    assert after.changes[0]["waiver"]["until"] == "2099-06-30", "it says which waiver ended"
+    ended = after.changes[0].waiver
+    assert ended is not None
+    assert ended.until == "2099-06-30", "it says which waiver ended"
 
 
 def test_a_waiver_that_has_ended_is_not_granted(drifted: Vault) -> None:
@@ -363,7 +366,7 @@ def test_a_follower_drifts_from_the_other_axis_and_has_its_own_waivers(
     axis_yaml(TWIN, "follows: m1/lift")
     found = drift_of(vault, TWIN)
     assert (found.status, found.follows) == ("drifted", "m1/lift")
-    assert "2.5 mm on m1, 4 mm on m2" in found.changes[0]["explanation"]
+    assert "2.5 mm on m1, 4 mm on m2" in found.changes[0].change.explanation
     golden.waive(vault, TWIN, "lim/lag", "3..4 mm", FAR, PAVO, "longer hoses")
     assert drift_of(vault, TWIN).status == "in_line"
     assert drift_of(vault, LIFT).waived == ()
@@ -417,22 +420,16 @@ def test_whom_an_axis_cannot_follow(
 # Kept looks
 
 
-@pytest.fixture
-def as_new(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
-    """Forgets what this process knows: what comes then is as in another one."""
-    return lambda: monkeypatch.setattr("vault.jobs.baseline.drift._ANSWERS", _Answers())
-
-
 def test_a_second_look_at_an_unchanged_axis_loads_nothing(
-    drifted: Vault, monkeypatch: pytest.MonkeyPatch, as_new: Callable[[], None]
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first = drift(drifted)
-    as_new()
+    ANSWERS.forget()
 
     def loaded(*_: object) -> None:
         raise AssertionError("a value was loaded")
 
-    monkeypatch.setattr("vault.jobs.baseline.drift_of_axis.compare_states", loaded)
+    monkeypatch.setattr("vault.jobs.baseline.assess.compare_states", loaded)
     monkeypatch.setattr("vault.store.vault.Vault.golden", loaded)
     assert drift(drifted) == first
 
@@ -447,17 +444,17 @@ def test_an_equal_set_is_in_line_without_being_loaded(
     def loaded(*_: object) -> None:
         raise AssertionError("a value was loaded")
 
-    monkeypatch.setattr("vault.jobs.baseline.drift_of_axis.compare_states", loaded)
+    monkeypatch.setattr("vault.jobs.baseline.assess.compare_states", loaded)
     assert drift_of(vault, LIFT).status == "in_line"
 
 
-def test_drift_is_right_without_a_kept_index(drifted: Vault, as_new: Callable[[], None]) -> None:
+def test_drift_is_right_without_a_kept_index(drifted: Vault) -> None:
     first = drift(drifted)
     drifted.index._database.execute("UPDATE assessments SET seen = 'x'")
-    as_new()
+    ANSWERS.forget()
     assert drift(drifted) == first
     drifted.reindex()
-    as_new()
+    ANSWERS.forget()
     assert drift(drifted) == first
 
 

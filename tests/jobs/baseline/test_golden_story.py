@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from vault.jobs.baseline import golden
-from vault.jobs.baseline.drift import AxisDrift, drift, drift_of
+from vault.jobs.baseline.axis_drift import AxisDrift
+from vault.jobs.baseline.drift import drift, drift_of
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import add_family, set_axis, set_site
 from vault.model.errors import Refused
@@ -86,14 +87,14 @@ def test_a_swapped_drive_from_the_first_alarm_to_the_new_baseline(
     assert (found.status, found.worst) == ("drifted", "hazard")
     assert found.since == datetime.fromisoformat("2025-11-17T03:25:00+01:00")
     assert any("0.0625" in cause for cause in found.causes)
-    shifted = {change["code"] for change in found.changes if change["kind"] == "shifted"}
+    shifted = {d.change.shown.code for d in found.changes if d.change.kind == "shifted"}
     assert "0x6065:00" in shifted
     assert any("AL25-011902" in said for said in found.hardware)
 
     # The next day it is put right; the new encoder has its own offset, and keeps it.
     until("2025-11-18T23:59")
     found = stands(works)
-    assert [change["code"] for change in found.changes] == ["0x2010:04"]
+    assert [deviation.change.shown.code for deviation in found.changes] == ["0x2010:04"]
     assert found.since == datetime.fromisoformat("2025-11-17T03:25:00+01:00"), "never in line since"
     golden.waive(works, LIFT, "encoder_absolute_offset", "any", "2099-12-31", HENRIKE, "new motor")
     assert stands(works).status == "in_line"

@@ -12,10 +12,13 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from vault.jobs.baseline.drift import AxisDrift, drift
+from vault.jobs.baseline.axis_drift import AxisDrift
+from vault.jobs.baseline.drift import drift
+from vault.jobs.state.documents import scalar
 from vault.meaning.drift import is_worse
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
+from vault.model.quantities import plain
 from vault.model.wording import plural
 from vault.store.clock import now
 from vault.store.files import layout
@@ -26,7 +29,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from vault.jobs.state.documents import Json
+    from vault.meaning.drift import Deviation
     from vault.model.names import Address
     from vault.model.site import SiteRecord
     from vault.store.vault import Vault
@@ -103,7 +106,7 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
     state = before.next(axis)
     if state == before:
         return []
-    news = [change for change in axis.changes if before.lacks(change)]
+    news = [deviation for deviation in axis.changes if before.lacks(deviation)]
     is_overdue = state.overdue and not before.overdue
     alerts = []
     if news or is_overdue:
@@ -136,17 +139,20 @@ class _State:
 
     def next(self, axis: AxisDrift) -> _State:
         """The state of a later look; the same one where nothing is different."""
-        changes = {c["code"]: (str(c["consequence"]), _content(c)) for c in axis.changes}
+        changes = {
+            deviation.change.shown.code: (deviation.change.consequence, _content(deviation))
+            for deviation in axis.changes
+        }
         if (changes, axis.overdue) == (self.changes, self.overdue):
             return self
         return _State(changes, axis.overdue, self.number + 1)
 
-    def lacks(self, change: Json) -> bool:
+    def lacks(self, deviation: Deviation) -> bool:
         """Whether a change is news: it was not told, drifted elsewhere, or got worse."""
-        told = self.changes.get(change["code"])
+        told = self.changes.get(deviation.change.shown.code)
         if told is None:
             return True
-        return told[1] != _content(change) or is_worse(change["consequence"], told[0])
+        return told[1] != _content(deviation) or is_worse(deviation.change.consequence, told[0])
 
     @property
     def text(self) -> str:
@@ -154,21 +160,21 @@ class _State:
         return json.dumps(told, sort_keys=True)
 
 
-def _content(change: Json) -> str:
+def _content(deviation: Deviation) -> str:
     """What a parameter drifted to, in number and in size, and the waiver that ended for it."""
-    side, waiver = change["right"], change["waiver"]
-    size = side and side["physical"]
+    change, waiver = deviation.change, deviation.waiver
+    side, size = change.right, change.right_physical
     return " ".join(
         (
-            f"{side['value']} {side['unit'] or ''}" if side else "gone",
-            f"= {size['value']} {size['unit']}" if size else "",
-            f"waived until {waiver['until']}" if waiver else "",
+            f"{scalar(side.value)} {side.unit or ''}" if side else "gone",
+            f"= {plain(size.decimal())} {size.unit}" if side and size else "",
+            f"waived until {waiver.until}" if waiver else "",
         )
     ).strip()
 
 
 def _alert(
-    axis: AxisDrift, news: list[Json], state: _State, link: str | None, moment: datetime
+    axis: AxisDrift, news: list[Deviation], state: _State, link: str | None, moment: datetime
 ) -> Alert:
     status = "drifted" if news else "overdue"
     key = json.dumps([axis.axis, axis.golden, axis.latest, status, state.text])
@@ -177,7 +183,7 @@ def _alert(
         axis=axis.axis,
         status=status,
         time=moment,
-        worst=news[0]["consequence"] if news else None,  # they come worst first
+        worst=news[0].change.consequence if news else None,  # they come worst first
         subject=_subject(axis, news),
         sentences=tuple(_sentences(axis, news)),
         links=(link,) if link is not None else (),
@@ -186,21 +192,21 @@ def _alert(
     )
 
 
-def _subject(axis: AxisDrift, news: list[Json]) -> str:
+def _subject(axis: AxisDrift, news: list[Deviation]) -> str:
     if not news:
         return f"{axis.axis}: an export is overdue"
     count = plural(axis.count, "parameter")
     return f"{axis.axis}: {count} drifted from the golden baseline, worst {axis.worst}"
 
 
-def _sentences(axis: AxisDrift, news: list[Json]) -> Iterator[str]:
+def _sentences(axis: AxisDrift, news: list[Deviation]) -> Iterator[str]:
     """Causes and what is new first, then how much there is beside it."""
     if news:
         yield from axis.causes
-    for change in news[:_MOST]:
-        waiver = change["waiver"]
-        since = f" Its waiver ended on {waiver['until']}." if waiver else ""
-        yield f"[{change['consequence']}] {change['explanation']}{since}"
+    for deviation in news[:_MOST]:
+        change, waiver = deviation.change, deviation.waiver
+        since = f" Its waiver ended on {waiver.until}." if waiver else ""
+        yield f"[{change.consequence}] {change.explanation}{since}"
     if len(news) > _MOST:
         yield f"{plural(len(news) - _MOST, 'more parameter')} drifted as well."
     if earlier := axis.count - len(news):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.documents import Json, error_json
+from vault.jobs.state.documents import Json, change_json, error_json
 from vault.meaning.drift import in_force
 from vault.store.clock import now, time_text
 
@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import datetime
 
-    from vault.jobs.baseline.drift import AxisDrift
+    from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.baseline.golden import Baseline
+    from vault.meaning.drift import Deviation
     from vault.model.errors import VaultError
     from vault.model.golden import Approval, Waiver
     from vault.model.names import Address
@@ -45,11 +46,17 @@ def axis_drift_json(found: AxisDrift) -> Json:
         "overdue": found.overdue,
         "follows": found.follows,
         "waived": len(found.waived),
-        "changes": list(found.changes),
-        "waivers": list(found.waived),
+        "changes": [_deviation_json(deviation) for deviation in found.changes],
+        "waivers": [_deviation_json(deviation) for deviation in found.waived],
         "causes": list(found.causes),
         "hardware": list(found.hardware),
     }
+
+
+def _deviation_json(deviation: Deviation) -> Json:
+    waiver = deviation.waiver
+    said = None if waiver is None else waiver_json(waiver)
+    return {**change_json(deviation.change), "waiver": said}
 
 
 def golden_json(found: Baseline) -> Json:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.state.documents import Json, error_json, snapshot_json
 
 if TYPE_CHECKING:
-    from vault.jobs.baseline.drift import AxisDrift
+    from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.intake.ingest import Ingested
     from vault.jobs.intake.ingest_tree import TreeIngested
 

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
-from vault.jobs.baseline.drift import AxisDrift, drift_if_any
+from vault.jobs.baseline.axis_drift import AxisDrift
+from vault.jobs.baseline.drift import drift_if_any
 from vault.jobs.intake import wrong_axis
 from vault.jobs.state.read_export import ReadExport, file_bytes, read_export
 from vault.jobs.state.selectors import State

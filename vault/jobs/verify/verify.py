@@ -13,7 +13,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from vault.jobs.baseline.drift import kept_wrongly
+from vault.jobs.baseline.drift import wrongly_kept
 from vault.jobs.state.selectors import by_id
 from vault.jobs.verify.axes import Axes
 from vault.jobs.verify.outcome import Problem, Verified, where
@@ -138,7 +138,7 @@ def _index_problems(
         found = checked.get(address)  # None: git has no snapshot of it
         if not (axes.has_values(address) if found is None else found.agrees):
             yield Problem("index", str(address), _STALE.format("values"))
-    for address in kept_wrongly(vault):
+    for address in wrongly_kept(vault):
         yield Problem("index", str(address), _STALE.format("drift"))
     if index.is_damaged:
         yield Problem("index", "index", _DAMAGED)

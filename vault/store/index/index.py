@@ -287,23 +287,23 @@ class Index:
             lambda database: values.codes_like(database, text), again=self.fill_values
         )
 
-    def assessments(self) -> tuple[dict[Address, tuple[str, Any]], str | None]:
+    def assessments(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
         """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""
         return self._store.ask(read_assessments)
 
     def keep_assessments(
         self,
-        found: Mapping[Address, tuple[str, Any]],
+        found: Mapping[Address, tuple[str, str]],
         *,
         gone: Iterable[Address] = (),
         all_at: str | None = None,
     ) -> None:
         """Keep what was found about some axes, for as long as what was seen of them is the same.
 
-        What was found is made of JSON's own types. `gone` are axes that are no more; `all_at` says
-        at what state all axes were assessed.
+        What was found is a text. `gone` are axes that are no more; `all_at` says at what state all
+        axes were assessed.
         """
-        rows = [assessment_row(address, seen, one) for address, (seen, one) in found.items()]
+        rows = [assessment_row(address, seen, text) for address, (seen, text) in found.items()]
         with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
             self._database.executemany(
                 "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows

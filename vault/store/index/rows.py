@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any
 from zlib import crc32
 
@@ -84,22 +83,15 @@ def snapshot_of(row: tuple[Any, ...]) -> Snapshot:
     return Snapshot(seq, Address(machine, axis), commit, text)
 
 
-def assessment_row(address: Address, seen: str, found: Any) -> tuple[str, str, str, str, int]:
-    """The row of what was found about an axis, which is made of JSON's own types."""
-    document = json.dumps(found)
-    return address.machine, address.axis, seen, document, crc32(document.encode())
-
-
-# A site's page is asked for over and over, and most assessments stay as they are.
-@lru_cache(maxsize=4096)
-def _document(text: str) -> Any:
-    return json.loads(text)
+def assessment_row(address: Address, seen: str, text: str) -> tuple[str, str, str, str, int]:
+    """The row of what was found about an axis, as a text."""
+    return address.machine, address.axis, seen, text, crc32(text.encode())
 
 
 def read_assessments(
     database: sqlite3.Connection,
-) -> tuple[dict[Address, tuple[str, Any]], str | None]:
-    """What was seen and found by axis, and at what state all were assessed: not to be changed.
+) -> tuple[dict[Address, tuple[str, str]], str | None]:
+    """What was seen and found by axis, and at what state all were assessed.
 
     Raises Damaged where one is not as it was kept.
     """
@@ -108,6 +100,6 @@ def read_assessments(
     for machine, axis, seen, document, crc in rows:
         if crc32(document.encode()) != crc:
             raise Damaged("the index has an assessment that is not as it was kept")
-        found[Address(machine, axis)] = seen, _document(document)
+        found[Address(machine, axis)] = seen, document
     all_at: str | None = database.execute("SELECT assessed FROM state").fetchone()[0]
     return found, all_at

@@ -1,0 +1,83 @@
+"""How an axis stands to its golden baseline at a moment: waivers end, and exports become due."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from vault.jobs.baseline.assess import Assessment
+    from vault.meaning.drift import Deviation
+    from vault.model.names import Address
+
+STATUSES = ("drifted", "overdue", "no_golden", "in_line")
+"""How an axis can stand, in the order in which somebody has to do something."""
+
+
+@dataclass(frozen=True, slots=True)
+class AxisDrift:
+    """How an axis stands to its golden baseline.
+
+    `changes` and `waived` are what differs, worst first: what counts, and what a waiver allows. A
+    change that counts has a waiver where one covered it once. `causes` and `hardware` are
+    sentences: why values mean something else, and what names other hardware than in the baseline.
+    """
+
+    axis: str
+    status: str
+    changes: tuple[Deviation, ...] = ()
+    waived: tuple[Deviation, ...] = ()
+    causes: tuple[str, ...] = ()
+    hardware: tuple[str, ...] = ()
+    since: datetime | None = None
+    golden: str | None = None
+    latest: str | None = None
+    taken_at: datetime | None = None
+    due: datetime | None = None
+    overdue: bool = False
+    follows: str | None = None
+
+    @property
+    def count(self) -> int:
+        """How many parameters drifted."""
+        return len(self.changes)
+
+    @property
+    def worst(self) -> str | None:
+        """The worst consequence of what drifted."""
+        return self.changes[0].change.consequence if self.changes else None
+
+    @property
+    def needs_attention(self) -> bool:
+        """Whether somebody has to do something."""
+        return self.status in ("drifted", "overdue")
+
+
+def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDrift:
+    """What an assessment says at a moment."""
+    drifting = [deviation.drifts(moment) for deviation in found.settings]
+    pairs = list(zip(found.settings, drifting, strict=True))
+    changes = tuple(deviation for deviation, drifts in pairs if drifts)
+    due, overdue = None, False
+    if found.export_every is not None:
+        if found.taken_at is not None:
+            due = found.taken_at + timedelta(seconds=found.export_every)
+        overdue = due is None or moment > due
+    status = "in_line" if found.golden and found.latest else "no_golden"
+    status = "drifted" if changes else "overdue" if overdue else status
+    return AxisDrift(
+        axis=str(address),
+        status=status,
+        changes=changes,
+        waived=tuple(deviation for deviation, drifts in pairs if not drifts),
+        causes=found.causes,
+        hardware=found.hardware,
+        since=found.since,
+        golden=found.golden,
+        latest=found.latest,
+        taken_at=found.taken_at,
+        due=due,
+        overdue=overdue,
+        follows=str(found.follows) if found.follows else None,
+    )
