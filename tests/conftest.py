@@ -21,7 +21,9 @@ from hypothesis import settings
 from vault import cli as vault_cli
 from vault.jobs.accounts import accounts
 from vault.jobs.demo.demo import build_demo
-from vault.jobs.intake.ingest import Ingested, ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.report import Ingested
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
 from vault.model.names import Address
 from vault.store.index.rows import Snapshot
@@ -157,9 +159,8 @@ def take(vault: Vault, tmp_path: Path) -> Take:
     ) -> Ingested:
         path = tmp_path / name
         path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        family = more.pop("family", None)
-        who = visit(more.pop("by", BY), taken_at=taken_at, **more)
-        return ingest(into or vault, path, Address.parse(to), who, family=family)
+        visit = parse_visit(more.pop("by", BY), taken_at=taken_at, **more)
+        return ingest(into or vault, path, Address.parse(to), visit)
 
     return take_in
 

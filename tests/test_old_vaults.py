@@ -92,7 +92,7 @@ def test_an_account_still_lets_its_owner_in(old: Path) -> None:
 def test_it_goes_on_and_verifies_after_it(old: Path, cli: Cli, tmp_path: Path) -> None:
     export = tmp_path / "again.dcf"
     with Vault.open(old) as vault:
-        export.write_bytes(resolve(vault, "glaze-line-1/lift").export_bytes())
+        export.write_bytes(resolve(vault, "glaze-line-1/lift").export_content())
     taken = cli(
         "ingest", str(export), "--to", "glaze-line-1/lift", "--taken-at", "2026-06-01T08:00:00Z"
     )

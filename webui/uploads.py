@@ -12,7 +12,7 @@ from pathlib import Path
 from time import time
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.read_export import MAX_BYTES
+from vault.jobs.export.content import MAX_BYTES
 from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
 from vault.model.wording import plural

@@ -47,7 +47,7 @@ def under_load(folder: Path, span: float) -> Load:
     """Serve a vault, read and write for so long, and hold what was stored against the vault."""
     with Vault.open(folder) as vault:
         before, axes = vault.index.count(), vault.index.axes()
-        exports = {axis: resolve(vault, str(axis)).export_bytes() for axis in axes[:WRITERS]}
+        exports = {axis: resolve(vault, str(axis)).export_content() for axis in axes[:WRITERS]}
     token, load = _token(folder), Load()
     with _served(folder) as port:
         end = monotonic() + span

@@ -21,7 +21,8 @@ from tests.bench.stage import BY, PARAMETERS, Stage
 from vault.jobs.baseline.answers import ANSWERS
 from vault.jobs.baseline.drift import drift
 from vault.jobs.inspect.history import parameter_history
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
@@ -161,7 +162,7 @@ def ingest_one(stage: Stage) -> Figures:
             path = stage.folder / export.path.name
             path.write_bytes(export.content)
             address = Address(export.machine, export.axis)
-            who = visit(BY, taken_at=str(export.day))
+            who = parse_visit(BY, taken_at=str(export.day))
             times.append(seconds(lambda: ingest(vault, path, address, who)))
             changed.append(_put_files(vault, address, work))
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from tests.bench.measure import axisvault, in_turn, own_peak_memory, program
 from tests.bench.rows import FLAT, Figures, Reach, row, within
 from tests.bench.stage import BY, Stage
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.state.selectors import resolve
 from vault.jobs.verify.incremental import remember_verified, verify_new
 from vault.jobs.verify.outcome import Verified
@@ -44,8 +45,8 @@ def verify_one(stage: Stage) -> Figures:
         if latest is None:
             raise RuntimeError(f"{address} has no snapshot")
         path = stage.folder / latest.record.export_name
-        path.write_bytes(resolve(vault, str(address)).export_bytes())
-        ingest(vault, path, address, visit(BY, even_so="bench"))
+        path.write_bytes(resolve(vault, str(address)).export_content())
+        ingest(vault, path, address, parse_visit(BY, override_reason="bench"))
         ours, other = in_turn(
             lambda: _good(verify_new(vault)),
             lambda: program(*fsck, folder=stage.fleet),

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from tests.bench import bulk
 from tests.bench.measure import axisvault, peak_memory, program, seconds
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
 from vault.model.golden import Approval, Golden
 from vault.model.names import Address
@@ -75,7 +76,7 @@ class Stage:
             for export, kept in zip(bulk.exports(rows, 1, 2), (left, right), strict=True):
                 path = self.folder / export.path.name
                 path.write_bytes(export.content)
-                found = ingest(vault, path, address, visit(BY, taken_at=str(export.day)))
+                found = ingest(vault, path, address, parse_visit(BY, taken_at=str(export.day)))
                 parameters = vault.needed(layout.parameters_file(address), found.snapshot.id)
                 kept.write_bytes(parameters)
             return Pair(vault.repository.path, address, left, right)

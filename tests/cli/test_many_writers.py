@@ -15,7 +15,8 @@ from typing import Any
 import pytest
 
 from tests.conftest import every_snapshot
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -30,14 +31,15 @@ Git = Callable[..., str]
 WRITER = """
 import sys
 from pathlib import Path
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.model.names import Address
 from vault.store.vault import Vault
 
 plant, folder, writer = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
 for path in sorted(folder.glob(f"{writer}-*.csv")):
     number = int(path.stem.split("-")[1])
-    who = visit(f"Writer {writer} <w{writer}@tileworks.example>",
+    who = parse_visit(f"Writer {writer} <w{writer}@tileworks.example>",
                 taken_at=f"2026-03-{1 + number:02}T0{writer}:00:00Z")
     with Vault.open(plant) as vault:
         ingest(vault, path, Address("m1", f"axis-{number % 5}"), who)
@@ -79,7 +81,7 @@ def take_in(plant: Path, path: Path, number: int) -> None:
     """One ingest as a process of its own would do it, start-up apart."""
     moment = f"2026-03-{1 + number % 28:02}T00:{number // 28:02}:00Z"
     with Vault.open(plant) as vault:
-        ingest(vault, path, LIFT, visit(BY, taken_at=moment))
+        ingest(vault, path, LIFT, parse_visit(BY, taken_at=moment))
 
 
 def start(plant: Path, path: Path, number: int) -> int:

@@ -23,7 +23,7 @@ import pytest
 from example_machines import EXPORTS, FAMILIES, FOLDER, MACHINES, MANIFEST, write_exports
 from vault.formats.registry import format_named
 from vault.model.errors import WrongUsage
-from vault.model.export import ExportContent
+from vault.model.export import Listing
 from vault.model.families import Family
 from vault.model.normalise import Normalised, definitions, normalise
 from vault.model.quantities import Measure, convert
@@ -107,7 +107,7 @@ def content(row: dict[str, str]) -> dict[str, Any]:
     return independent(row["file"], row["family"], row["channel"])
 
 
-def ours(row: dict[str, str]) -> tuple[ExportContent, Normalised]:
+def ours(row: dict[str, str]) -> tuple[Listing, Normalised]:
     """An export as our own reader and normalisation take it."""
     dictionary = family(row["family"])
     export = format_named(dictionary.export.format).read(

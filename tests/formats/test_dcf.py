@@ -21,7 +21,7 @@ from vault.formats import dcf
 from vault.formats.registry import format_named
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, ExportContent, Scalar
+from vault.model.export import Entry, Listing, Scalar
 from vault.model.families import ExportDialect
 from vault.model.parameters import code_order
 
@@ -31,7 +31,7 @@ CUT_OFF = "the file seems cut off"
 NUMBERS = {name: kind.number for name, kind in BY_NAME.items()}
 
 
-def read(text: str | bytes, channel: int | None = None, **dialect: Any) -> ExportContent:
+def read(text: str | bytes, channel: int | None = None, **dialect: Any) -> Listing:
     content = text.encode() if isinstance(text, str) else text
     rules = ExportDialect(format="dcf", **dialect) if dialect else None
     return dcf.read(content, file="a.dcf", dialect=rules, channel=channel)
@@ -50,11 +50,11 @@ def only(kind: str, value: str, *more: str) -> Entry:
     return entry
 
 
-def values(content: ExportContent) -> dict[str, Scalar]:
+def values(content: Listing) -> dict[str, Scalar]:
     return {entry.code: entry.written for entry in content.entries}
 
 
-def skipped(content: ExportContent) -> list[tuple[int, str]]:
+def skipped(content: Listing) -> list[tuple[int, str]]:
     return [(bad.line, bad.reason) for bad in content.skipped]
 
 
@@ -809,8 +809,8 @@ def number(code: str, written: Scalar = 1, **more: Any) -> Entry:
     return Entry(code, written, 0, **{"data_type": "INTEGER32", "access": "rw", **more})
 
 
-def content_of(*entries: Entry, **more: Any) -> ExportContent:
-    return ExportContent("dcf", entries, **more)
+def content_of(*entries: Entry, **more: Any) -> Listing:
+    return Listing("dcf", entries, **more)
 
 
 def said(entry: Entry) -> tuple[object, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from functools import partial
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +20,12 @@ from example_machines import EXPORTS, FAMILIES
 from tests.formats.test_dcf import AXES, COMPACT, HEAD, NUMBERS, read, variable
 from tests.jobs.verify.test_verify import forged, moved, rewritten
 from vault.formats import dcf
-from vault.jobs.intake import ingest as ingest_module
+from vault.jobs.export.parameter_set import Export
+from vault.jobs.export.read_export import read_export
+from vault.jobs.intake import read_for_axis
 from vault.jobs.records.edit import add_family
-from vault.jobs.state.read_export import read_export
 from vault.jobs.verify.verify import verify
-from vault.model.export import ExportContent
+from vault.model.export import Listing
 from vault.model.families import Family
 from vault.model.normalise import VERSION, normalise
 from vault.store.files.edited_files import read_family
@@ -45,12 +46,12 @@ def with_subs(index: str, access: str | None = "ro", *, kind: int = 9, subs: int
     return head + count + "".join(members)
 
 
-def counts(content: ExportContent) -> set[str]:
+def counts(content: Listing) -> set[str]:
     """Codes that are no parameters but counts."""
     return {entry.code for entry in content.entries if entry.counts}
 
 
-def codes(content: ExportContent, family: Family | None = None, version: int = VERSION) -> set[str]:
+def codes(content: Listing, family: Family | None = None, version: int = VERSION) -> set[str]:
     """Codes of the parameters that an export gives."""
     return set(normalise(content, family, version).parameters)
 
@@ -246,10 +247,12 @@ def take_by(take: Take, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
     """Takes the lift in by the rules of one version, and has the record say which."""
 
     def record(text: str, rules: int, stated: int | None = None, **more: Any) -> Any:
-        reader = partial(read_export, version=rules)
+        def reader(*given: Any, **named: Any) -> Export:
+            export = read_export(*given, **named, version=rules)
+            return replace(export, version=rules if stated is None else stated)
+
         with monkeypatch.context() as patch:
-            patch.setattr(ingest_module, "VERSION", rules if stated is None else stated)
-            patch.setattr(ingest_module, "read_export", reader)
+            patch.setattr(read_for_axis, "read_export", reader)
             return take(text, name="lift.dcf", **more)
 
     return record

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from vault.formats import delimited
 from vault.formats.registry import format_named
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, ExportContent
+from vault.model.export import Entry, Listing
 from vault.model.families import ChannelRule, ExportDialect
 from vault.model.numerals import parse_number
 
@@ -52,7 +52,7 @@ def dialect(**changes: Any) -> ExportDialect:
 
 def read(
     export: str | bytes, rules: ExportDialect | None = None, channel: int | None = None
-) -> ExportContent:
+) -> Listing:
     content = export.encode() if isinstance(export, str) else export
     return delimited.read(content, file="a.csv", dialect=rules or dialect(), channel=channel)
 
@@ -62,11 +62,11 @@ def written(cell: str, **changes: Any) -> Any:
     return content.entries[0].written
 
 
-def values(content: ExportContent) -> dict[str, Any]:
+def values(content: Listing) -> dict[str, Any]:
     return {entry.code: entry.written for entry in content.entries}
 
 
-def skipped(content: ExportContent) -> list[tuple[int, str]]:
+def skipped(content: Listing) -> list[tuple[int, str]]:
     return [(bad.line, bad.reason) for bad in content.skipped]
 
 
@@ -574,7 +574,7 @@ def test_without_a_dialect_nothing_is_read_or_written() -> None:
     with pytest.raises(WrongUsage, match="--family"):
         delimited.read(b"Code;Value\n", file="a.csv", dialect=None, channel=None)
     with pytest.raises(WrongUsage, match="family"):
-        delimited.write(ExportContent("delimited", ()), dialect=None)
+        delimited.write(Listing("delimited", ()), dialect=None)
 
 
 @pytest.mark.parametrize(
@@ -631,7 +631,7 @@ def test_reading_does_not_load_the_schema_library() -> None:
 
 
 def test_what_is_written_follows_the_dialect() -> None:
-    content = ExportContent(
+    content = Listing(
         "delimited",
         (Entry("K1", Decimal("2.5"), 1, name='the "big" one', unit="mm"), Entry("K2", 7, 2)),
         nameplate={"serial": "0012"},
@@ -648,7 +648,7 @@ def test_what_is_written_follows_the_dialect() -> None:
 
 
 def test_a_nameplate_separator_is_written() -> None:
-    content = ExportContent("delimited", (), nameplate={"drive": "AX"})
+    content = Listing("delimited", (), nameplate={"drive": "AX"})
     rules = dialect(nameplate_separator=":")
     assert delimited.write(content, dialect=rules).startswith(b"Drive: AX\r\n")
 
@@ -678,7 +678,7 @@ def test_only_the_chosen_channel_is_written_under_its_section() -> None:
 
 
 def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_not_altered() -> None:
-    content = ExportContent("delimited", (Entry("K1", "=1+1", 1),))
+    content = Listing("delimited", (Entry("K1", "=1+1", 1),))
     assert b"\r\nK1;=1+1;;\r\n" in delimited.write(content, dialect=dialect())
 
 
@@ -686,12 +686,12 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_not_altered() -> None:
 def test_a_text_that_cannot_be_written_is_refused_naming_its_code(text: str, encoding: str) -> None:
     entries = (Entry("K1", 1, 1), Entry("K2", 2, 2, name=text))
     with pytest.raises(WrongUsage, match=f"K2: .*{encoding}"):
-        delimited.write(ExportContent("delimited", entries, encoding=encoding), dialect=dialect())
+        delimited.write(Listing("delimited", entries, encoding=encoding), dialect=dialect())
 
 
 def test_a_text_that_would_read_back_as_another_is_refused() -> None:
     # The windows-1252 bytes of these two letters are UTF-8 for one other (Python's codecs).
-    content = ExportContent("delimited", (Entry("K1", "Ã¼", 1),), encoding="windows-1252")
+    content = Listing("delimited", (Entry("K1", "Ã¼", 1),), encoding="windows-1252")
     with pytest.raises(WrongUsage, match="other characters"):
         delimited.write(content, dialect=dialect())
 
@@ -703,12 +703,12 @@ def test_a_row_that_looks_like_a_comment_or_section_is_quoted() -> None:
         columns={"code": "Code", "value": "Value"},
     )
     entries = (Entry("#1", 1, 1), Entry("Axis", 2, 2))
-    content = ExportContent("delimited", entries)
+    content = Listing("delimited", entries)
     assert values(read(delimited.write(content, dialect=rules), rules)) == {"#1": 1, "Axis": 2}
 
 
 def test_a_dialect_without_quotes_refuses_what_needs_them() -> None:
-    content = ExportContent("delimited", (Entry("K1", "a;b", 1),))
+    content = Listing("delimited", (Entry("K1", "a;b", 1),))
     with pytest.raises(WrongUsage, match="quotes"):
         delimited.write(content, dialect=dialect(quote=""))
 
@@ -785,7 +785,7 @@ def texts(encoding: str, least: int = 0) -> st.SearchStrategy[str]:
 
 
 @st.composite
-def contents(draw: st.DrawFn, rules: ExportDialect, encoding: str) -> ExportContent:
+def contents(draw: st.DrawFn, rules: ExportDialect, encoding: str) -> Listing:
     text, filled = texts(encoding), texts(encoding, 1)
     numbers = st.one_of(
         st.integers(-(2**63), 2**64),
@@ -815,7 +815,7 @@ def contents(draw: st.DrawFn, rules: ExportDialect, encoding: str) -> ExportCont
         for code in draw(st.lists(codes, unique=True, max_size=4))
         for data_type in [draw(st.sampled_from([None, "INTEGER16", "REAL64", "VISIBLE_STRING"]))]
     ]
-    return ExportContent(
+    return Listing(
         format="delimited",
         entries=tuple(entries),
         nameplate=draw(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vault.model.export import Entry, ExportContent, SkippedLine
+from vault.model.export import Entry, Listing, SkippedLine
 from vault.model.families import Family
 from vault.model.normalise import Normalised, normalise
 from vault.model.parameters import Parameter
@@ -56,8 +56,8 @@ def hazel() -> Family:
     return read_family(DICTIONARY.encode(), "hazel.yaml")
 
 
-def content(*entries: Entry, holds: str = "value", **rest: object) -> ExportContent:
-    return ExportContent("delimited", entries, holds=holds, **rest)  # type: ignore[arg-type]
+def content(*entries: Entry, holds: str = "value", **rest: object) -> Listing:
+    return Listing("delimited", entries, holds=holds, **rest)  # type: ignore[arg-type]
 
 
 def taken(
@@ -334,7 +334,7 @@ def test_entries_in_any_order_give_the_same_bytes(seed: random.Random) -> None:
 
 
 def described(*entries: Entry) -> Normalised:
-    return normalise(ExportContent("dcf", entries, holds="raw"), None)
+    return normalise(Listing("dcf", entries, holds="raw"), None)
 
 
 def test_a_standard_object_gets_role_unit_and_choices_of_the_standard() -> None:
@@ -390,5 +390,5 @@ def test_a_described_type_is_enforced() -> None:
 
 
 def test_a_self_describing_export_has_no_unknown_codes(hazel: Family) -> None:
-    export = ExportContent("dcf", (Entry("0x2001:00", 1, 1, data_type="UNSIGNED8"),))
+    export = Listing("dcf", (Entry("0x2001:00", 1, 1, data_type="UNSIGNED8"),))
     assert normalise(export, hazel).unknown_codes == 0

@@ -12,7 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from vault.jobs.inspect.history import history
-from vault.jobs.intake.ingest import Intake, visit
+from vault.jobs.intake.read_for_axis import read_for_axis
+from vault.jobs.intake.take_in import take_in
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
 from vault.jobs.verify.verify import verify
 from vault.meaning.sentences import sentences
@@ -66,13 +68,12 @@ def recorded(
         with Vault.create(folder / "plant", "Works", BY) as vault:
             add_family(vault, folder / "hazel.yaml", BY)
             with vault.writing(), recording(vault) if batch else nullcontext() as all_of_them:
-                intake = Intake(vault)
                 for taken in exports:
-                    who = visit(BY, taken_at=f"2026-03-{taken.day:02}T12:00:00Z")
+                    who = parse_visit(BY, taken_at=f"2026-03-{taken.day:02}T12:00:00Z")
                     text = export_text(str(taken.lag)).encode()
-                    read = intake.read(text, f"{taken.lag}.csv", taken.axis, None, who)
+                    export = read_for_axis(vault, taken.axis, text, f"{taken.lag}.csv", who)
                     with nullcontext(all_of_them) if batch else recording(vault) as recorder:
-                        intake.record(recorder, read, taken.axis, who)
+                        take_in(vault, recorder, taken.axis, export, who)
             return seen(vault)
 
 

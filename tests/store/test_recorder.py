@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
-from vault.jobs.intake.ingest import Intake, visit
-from vault.jobs.state.read_export import file_bytes
+from vault.jobs.intake.read_for_axis import read_for_axis
+from vault.jobs.intake.take_in import take_in
+from vault.jobs.intake.visit import parse_visit
 from vault.model.errors import Unavailable
 from vault.model.names import Address
 from vault.store.recorder import recording
@@ -144,11 +145,10 @@ def test_many_snapshots_become_visible_together_or_not_at_all(
 
     def record_and_fail() -> None:
         with vault.writing(), recording(vault) as recorder:
-            intake = Intake(vault)
             for day in ("02", "01"):
-                who = visit(BY, taken_at=f"2026-03-{day}")
-                read = intake.read(file_bytes(path), str(path), LIFT, None, who)
-                intake.record(recorder, read, LIFT, who)
+                who = parse_visit(BY, taken_at=f"2026-03-{day}")
+                export = read_for_axis(vault, LIFT, path.read_bytes(), str(path), who)
+                take_in(vault, recorder, LIFT, export, who)
             assert vault.index.count(LIFT) == 2
             raise RuntimeError("the caller gave up")
 
@@ -164,14 +164,13 @@ def test_a_branch_that_was_moved_meanwhile_stays_where_it_is(
     take(export_text("1"), "2026-03-01")
     path = tmp_path / "a.csv"
     path.write_text(export_text("2"))
-    who = visit(BY, taken_at="2026-03-02")
+    who = parse_visit(BY, taken_at="2026-03-02")
 
     def record_while_somebody_moves() -> None:
         with vault.writing():
-            intake = Intake(vault)
-            read = intake.read(file_bytes(path), str(path), LIFT, None, who)
+            export = read_for_axis(vault, LIFT, path.read_bytes(), str(path), who)
             with recording(vault) as recorder:
-                intake.record(recorder, read, LIFT, who)
+                take_in(vault, recorder, LIFT, export, who)
                 tree = git("rev-parse", "main^{tree}").strip()
                 other = git("commit-tree", tree, "-p", "main", "-m", "By hand").strip()
                 git("update-ref", "refs/heads/main", other)

@@ -16,7 +16,8 @@ from werkzeug.test import TestResponse
 
 from tests.conftest import BY, ROOT
 from tests.webui.visiting import add_people
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -69,7 +70,7 @@ def made(place: Path, family_text: str, export_text: Export) -> Path:
         add_family(vault, place / "hazel.yaml", BY)
         for day, lag in (("1", "2,5"), ("2", "3")):
             (place / "lift.csv").write_text(export_text(lag))
-            who = visit(BY, taken_at=f"2026-03-0{day}T08:00:00+00:00")
+            who = parse_visit(BY, taken_at=f"2026-03-0{day}T08:00:00+00:00")
             ingest(vault, place / "lift.csv", Address("m1", "lift"), who)
         (place / "belt.csv").write_text(export_text("9", speed="70"))
         ingest(vault, place / "belt.csv", Address("m1", "belt"), who)

@@ -13,7 +13,9 @@ from flask import Flask
 
 from tests.webui.hostile import FORM, Export, came_through, made, multipart, uploads
 from tests.webui.visiting import Visit, token_for
-from vault.jobs.state import read_export
+from vault.jobs.export.content import MAX_BYTES
+from vault.jobs.export.read_export import read_export
+from vault.model.errors import Unreadable, VaultError
 from vault.store.vault import Vault
 from webui import create_app
 
@@ -146,13 +148,13 @@ def test_an_export_that_blows_up_is_refused_before_it_fills_the_memory(
 ) -> None:
     """Read first, the largest of these takes more than a gigabyte."""
     content = HUGE[what]("Drive;HZ-04;;\r\nCode;Name;Value;Unit\r\n").encode()
-    assert len(content) < read_export.MAX_BYTES
+    assert len(content) < MAX_BYTES
     with Vault.open(folder) as vault:
         family = vault.family_file("hazel")
     tracemalloc.start()
     try:
-        with pytest.raises(read_export.VaultError):
-            read_export.read_export(content, "big.csv", family, known=[family])
+        with pytest.raises(VaultError):
+            read_export(content, "big.csv", family, known=[family])
         peak = tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
@@ -177,7 +179,7 @@ def test_a_dictionary_that_cannot_be_read_leaves_no_upload_behind(
     admin: Visit, folder: Path, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(*_: object) -> None:
-        raise read_export.Unreadable("families/hazel.yaml is broken")
+        raise Unreadable("families/hazel.yaml is broken")
 
     monkeypatch.setattr(Vault, "family_file", broken)
     file = (BytesIO(export_text("7").encode()), "a.csv")

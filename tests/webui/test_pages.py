@@ -189,7 +189,7 @@ def hostile(vault: Vault, take: Take, export_text: Export, tmp_path: Path) -> It
     name = HOSTILE.replace('"', "")
     text = export_text("2,5").replace("Setting 3;", f"{name};")
     take(text, note=HOSTILE, work_order=HOSTILE, by=by, to="m1/lift", name="a<b>.csv")
-    take(export_text("3", serial=HOSTILE.replace('"', "")), "2026-03-02", even_so=HOSTILE)
+    take(export_text("3", serial=HOSTILE.replace('"', "")), "2026-03-02", override_reason=HOSTILE)
     record = tmp_path / "axis.yaml"
     quoted = "'" + HOSTILE.replace("'", "''") + "'"
     record.write_text(

@@ -19,7 +19,7 @@ from tests.webui.visiting import PASSWORD, PEOPLE, Visit, add_people, token_for
 from vault.jobs.accounts import accounts as people
 from vault.jobs.audit.audit import audit
 from vault.jobs.intake.ingest import ingest
-from vault.jobs.intake.ingest import visit as visit_of
+from vault.jobs.intake.visit import parse_visit as visit_of
 from vault.jobs.records.edit import set_site
 from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import WrongUsage

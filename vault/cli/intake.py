@@ -26,7 +26,9 @@ from vault.cli.common import by_option, json_option, open_vault, person, print_j
 @click.option("--note", metavar="TEXT", help="What a reader should know.")
 @click.option("--channel", type=int, metavar="N", help="Which axis of an export of several.")
 @click.option("--partial", is_flag=True, help="Leave out what cannot be read, and record that.")
-@click.option("--even-so", metavar="REASON", help="Take it in although a guard objects.")
+@click.option(
+    "--even-so", "override_reason", metavar="REASON", help="Take it in although a guard objects."
+)
 @json_option
 @click.pass_context
 def ingest(
@@ -41,29 +43,29 @@ def ingest(
     note: str | None,
     channel: int | None,
     partial: bool,
-    even_so: str | None,
+    override_reason: str | None,
     as_json: bool,
 ) -> None:
     """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
     from vault.cli.printing import print_ingested
     from vault.jobs.intake.documents import ingest_json
     from vault.jobs.intake.ingest import ingest as job
-    from vault.jobs.intake.ingest import visit
+    from vault.jobs.intake.visit import parse_visit
     from vault.model.names import Address
 
-    who = visit(
+    visit = parse_visit(
         person(by), occasion, taken_at, work_order, note,
-        channel=channel, partial=partial, even_so=even_so,
+        family=family, channel=channel, partial=partial, override_reason=override_reason,
     )  # fmt: skip
     place = Address.parse(address)
     with open_vault(ctx) as vault:
-        found = job(vault, file, place, who, family=family)
-    for warning in found.warnings:
+        ingested = job(vault, file, place, visit)
+    for warning in ingested.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
     if as_json:
-        print_json(ingest_json(found))
+        print_json(ingest_json(ingested))
     else:
-        print_ingested(found)
+        print_ingested(ingested)
 
 
 @click.command(epilog="Example: axisvault ingest-tree exports --manifest exports/manifest.csv")

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from vault.jobs.inspect.history import Entry
-    from vault.jobs.intake.ingest import Ingested
     from vault.jobs.intake.ingest_tree import TreeIngested
+    from vault.jobs.intake.report import Ingested
     from vault.jobs.records.history_of_edits import AxisEdit
     from vault.jobs.state.compare import Compared
     from vault.meaning.changes import Change, Comparison, Surrounding

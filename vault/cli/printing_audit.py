@@ -111,8 +111,8 @@ def _print_entry(entry: Entry, *, with_axis: bool) -> None:
     if entry.is_late:
         late = f"{entry.recorded_at:%Y-%m-%d %H:%M}"
         click.echo(f"  Late entry: recorded {late}, when a later state stood already.")
-    if record.even_so:
-        print_wrapped(f"  Taken in although a guard objected: {record.even_so}")
+    if record.override_reason:
+        print_wrapped(f"  Taken in although a guard objected: {record.override_reason}")
     if entry.comparison is None:
         click.echo("  The first snapshot of this axis.")
     elif entry.comparison.is_unchanged:

@@ -84,12 +84,12 @@ def plan(
 
 def _fitted(file: Path | None, told: dict[str, str | None]) -> Replacement:
     """What the options and the file say about the fitted hardware; options go first."""
-    from vault.jobs.state.read_export import file_bytes
+    from vault.jobs.export.content import read_content
     from vault.model.errors import WrongUsage
     from vault.model.replacement import Replacement
     from vault.store.files.edited_files import read_replacement
 
-    found = read_replacement(file_bytes(file), str(file)) if file is not None else Replacement()
+    found = read_replacement(read_content(file), str(file)) if file is not None else Replacement()
     changes: dict[str, Any] = {k: told[k] for k in ("drive", "firmware", "motor") if told[k]}
     for name, unit in (("rated_current", "A"), ("rated_torque", "N*m")):
         if text := told[name]:
@@ -132,7 +132,9 @@ def _whole(text: str) -> int:
 @by_option
 @click.option("--work-order", metavar="ID", help="The work order it belongs to.")
 @click.option("--note", metavar="TEXT", help="What a reader should know.")
-@click.option("--even-so", metavar="REASON", help="Take it in although a guard objects.")
+@click.option(
+    "--even-so", "override_reason", metavar="REASON", help="Take it in although a guard objects."
+)
 @units_option
 @json_option
 @click.pass_context
@@ -148,7 +150,7 @@ def check(
     by: str | None,
     work_order: str | None,
     note: str | None,
-    even_so: str | None,
+    override_reason: str | None,
     as_json: bool,
 ) -> int:
     """Take in EXPORT as the as-left state, and say whether the axis is restored.
@@ -156,17 +158,18 @@ def check(
     Leaves with 1 where it is not.
     """
     from vault.cli.printing_restore import print_checked
-    from vault.jobs.intake.ingest import visit
+    from vault.jobs.intake.visit import parse_visit
     from vault.jobs.restore.check import check_restore
     from vault.jobs.restore.documents import check_json
     from vault.model.names import Address
 
-    who = visit(person(by), "as-left", taken_at, work_order, note, channel=channel, even_so=even_so)
+    visit = parse_visit(
+        person(by), "as-left", taken_at, work_order, note,
+        family=family, channel=channel, override_reason=override_reason,
+    )  # fmt: skip
     with open_vault(ctx) as vault:
         place = vault.needed_axis(Address.parse(address))
-        found = check_restore(
-            vault, place, export, who, moved=moved, plan_file=plan_file, family=family
-        )
+        found = check_restore(vault, place, export, visit, moved=moved, plan_file=plan_file)
         for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
@@ -181,13 +184,16 @@ def check(
 )
 @click.argument("address", metavar="MACHINE/AXIS")
 @click.option(
-    "--even-so", metavar="REASON", help="Why the axis may run although something is left."
+    "--even-so",
+    "override_reason",
+    metavar="REASON",
+    help="Why the axis may run although something is left.",
 )
 @by_option
 @json_option
 @click.pass_context
 def sign_off(
-    ctx: click.Context, address: str, even_so: str | None, by: str | None, as_json: bool
+    ctx: click.Context, address: str, override_reason: str | None, by: str | None, as_json: bool
 ) -> None:
     """Answer for a restore that is done: by name, on the as-left export that was checked.
 
@@ -199,7 +205,7 @@ def sign_off(
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        record = job(vault, Address.parse(address), person(by), even_so)
+        record = job(vault, Address.parse(address), person(by), override_reason)
     if as_json:
         print_json({"axis": address, "plan": record.id, "signed_off": sign_off_json(record)})
     else:

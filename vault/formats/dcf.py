@@ -19,7 +19,7 @@ from vault.formats.ini_lines import IniText, Section, plain_name, read_ini
 from vault.formats.text_encoding import decode, encode
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, ExportContent, Scalar
+from vault.model.export import Entry, Listing, Scalar
 from vault.model.parameters import canonical_code
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def recognises(content: bytes, file: str) -> bool:
 
 def read(
     content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
-) -> ExportContent:
+) -> Listing:
     """Read one axis of an EDS or DCF file; see the protocol in `vault.formats.registry`.
 
     The family's encodings are tried first. What is wrong with another axis than the chosen one
@@ -79,7 +79,7 @@ def read(
         for remark in found.remarks
         if chosen is None or remark.code is None or axis_of(remark.code) in (None, chosen)
     ]
-    return ExportContent(
+    return Listing(
         format="dcf",
         entries=tuple(entries),
         nameplate=_nameplate(found.ini, found.node_id, entries, dialect),
@@ -144,7 +144,7 @@ class _Put(Protocol):
     def __call__(self, owner: str, *texts: str) -> None: ...
 
 
-def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
+def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """Write a DCF that reads back with the same entries and nameplate.
 
     An entry without data type gets one that fits its value. Left out is what CiA 306 has no place
@@ -152,15 +152,15 @@ def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
     reads back as `rw`, which the file must state. Raises WrongUsage naming the entry or field that
     cannot be written.
     """
-    if content.holds != "raw":
+    if listing.holds != "raw":
         raise WrongUsage("a DCF holds raw contents, these are scaled values")
-    objects = _by_object(content)
+    objects = _by_object(listing)
     lines: list[tuple[str, str]] = []
 
     def put(owner: str, *texts: str) -> None:
         lines.extend((owner, text) for text in texts)
 
-    for heading, keys in _head(content, dialect).items():
+    for heading, keys in _head(listing, dialect).items():
         put("the head", f"[{heading}]")
         for key, (name, text) in keys.items():
             put(f"nameplate {name}", f"{key}={text}")
@@ -170,30 +170,28 @@ def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
         put("the lists", *(f"{n}=0x{index:04X}" for n, index in enumerate(indices, 1)), "")
     for index, members in objects.items():
         _put_object(put, index, members)
-    encoded = encode(lines, content.encoding, "\r\n")
+    encoded = encode(lines, listing.encoding, "\r\n")
     text = "".join(f"{line}\r\n" for _, line in lines)
     if not text.isascii() and decode(encoded, _encodings(dialect))[0] != text:
-        raise WrongUsage(f"texts in {content.encoding} would read back as other characters")
+        raise WrongUsage(f"texts in {listing.encoding} would read back as other characters")
     return encoded
 
 
-def _by_object(content: ExportContent) -> dict[int, dict[int, Entry]]:
+def _by_object(listing: Listing) -> dict[int, dict[int, Entry]]:
     """Entries by index and sub-index, at the addresses of their own axis."""
     objects: dict[int, dict[int, Entry]] = {}
-    for entry in content.entries:
+    for entry in listing.entries:
         found = _CODE.fullmatch(entry.code)
         if found is None or int(found[1], 16) < 0x1000:
             raise WrongUsage(f"{entry.code}: a DCF holds objects such as 0x6065:00 only")
-        shift = (content.channel or 0) * AXIS_STEP if axis_of(entry.code) == 0 else 0
+        shift = (listing.channel or 0) * AXIS_STEP if axis_of(entry.code) == 0 else 0
         members = objects.setdefault(int(found[1], 16) + shift, {})
         if members.setdefault(int(found[2], 16), entry) is not entry:
             raise WrongUsage(f"{entry.code} is there twice: a DCF holds it once")
     return objects
 
 
-def _head(
-    content: ExportContent, dialect: ExportDialect | None
-) -> dict[str, dict[str, tuple[str, str]]]:
+def _head(listing: Listing, dialect: ExportDialect | None) -> dict[str, dict[str, tuple[str, str]]]:
     """Sections of the head: by key, the nameplate field and its text."""
     places = {"FileInfo": {}, **{heading: dict(keys) for heading, keys in _PLACES.items()}}
     for place, name in (dialect.nameplate if dialect else {}).items():
@@ -205,13 +203,13 @@ def _head(
             heading = _COMMISSIONING
         usual = places.setdefault(_as_in(places, heading), {})
         usual[_as_in(usual, key)] = name
-    by_code = {entry.code: str(entry.written) for entry in content.entries}
+    by_code = {entry.code: str(entry.written) for entry in listing.entries}
     in_objects = {name: by_code.get(code) for name, code in _IDENTITY.items()}
     head = {"FileInfo": {"EDSVersion": ("format", "4.0")}}
     for heading, keys in places.items():
         section = head.setdefault(heading, {})
         for key, name in keys.items():
-            text = content.nameplate.get(name)
+            text = listing.nameplate.get(name)
             if text and text != in_objects.get(name):
                 section[key] = (name, _field(name, text))
     return head

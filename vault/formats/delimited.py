@@ -16,7 +16,7 @@ from vault.formats.delimited_rows import Layout, NameplateLine, Scan, plain_labe
 from vault.formats.text_encoding import decode, encode, split_lines
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, ExportContent, Scalar, SkippedLine
+from vault.model.export import Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
 
 def read(
     content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
-) -> ExportContent:
+) -> Listing:
     """Read one axis of an export.
 
     Bad rows go to `skipped` and do not hide the good ones. Raises Unreadable when the text
@@ -111,7 +111,7 @@ def read(
     entries = entries_of(scan, chosen, dialect, skipped)
     nameplate, taken_at = nameplate_of(scan, chosen, dialect, skipped)
     skipped.sort(key=lambda bad: bad.line)
-    return ExportContent(
+    return Listing(
         format="delimited",
         entries=tuple(entries),
         nameplate=nameplate,
@@ -124,7 +124,7 @@ def read(
     )
 
 
-def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
+def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """Write an export that reads back with the same entries, nameplate and time.
 
     Texts are written as they are: a value that a spreadsheet would take for a formula stays
@@ -135,24 +135,24 @@ def write(content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
     if dialect is None:
         raise WrongUsage("delimited text is written with a family's dictionary")
     layout = Layout(dialect)
-    owned = [(f"nameplate {name}", line) for name, line in _nameplate_lines(content, layout)]
+    owned = [(f"nameplate {name}", line) for name, line in _nameplate_lines(listing, layout)]
     rule, columns = dialect.channel, list(dialect.columns)
     headings = list(dialect.columns.values())
     fixed: list[str] = []
     if rule and rule.column:
         headings.insert(0, rule.column)
-        fixed = ["" if content.channel is None else str(content.channel)]
-    elif rule and rule.section and content.channel is not None:
-        owned.append(("the section", rule.section.replace("{n}", str(content.channel))))
+        fixed = ["" if listing.channel is None else str(listing.channel)]
+    elif rule and rule.section and listing.channel is not None:
+        owned.append(("the section", rule.section.replace("{n}", str(listing.channel))))
     owned.append(("the header row", layout.row(headings)))
-    for entry in content.entries:
+    for entry in listing.entries:
         cells = _cells(entry, dialect)
         owned.append((entry.code, layout.row(fixed + [cells[column] for column in columns])))
     line_end = "\r\n" if dialect.line_end == "crlf" else "\n"
-    encoded = encode(owned, content.encoding, line_end)
+    encoded = encode(owned, listing.encoding, line_end)
     text = "".join(line + line_end for _, line in owned)
     if not _reads_back(encoded, text, dialect):
-        raise WrongUsage(f"texts in {content.encoding} would read back as other characters")
+        raise WrongUsage(f"texts in {listing.encoding} would read back as other characters")
     return encoded
 
 
@@ -267,11 +267,11 @@ def _time(text: str, form: str | None) -> str:
     return datetime.fromisoformat(text.upper()).isoformat()
 
 
-def _nameplate_lines(content: ExportContent, layout: Layout) -> Iterator[tuple[str, str]]:
-    values = dict(content.nameplate)
-    if content.taken_at is not None:
+def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, str]]:
+    values = dict(listing.nameplate)
+    if listing.taken_at is not None:
         form = layout.dialect.time_format
-        taken_at = content.taken_at
+        taken_at = listing.taken_at
         values["taken_at"] = datetime.fromisoformat(taken_at).strftime(form) if form else taken_at
     for label, name in layout.dialect.nameplate.items():
         if not (value := values.pop(name, "")):

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from vault.formats.delimited import entries_of, nameplate_of
 from vault.formats.delimited_rows import Layout, Scan
 from vault.formats.text_encoding import decode
-from vault.model.export import Entry, ExportContent, SkippedLine
+from vault.model.export import Entry, Listing, SkippedLine
 
 if TYPE_CHECKING:
     from vault.model.families import ExportDialect
@@ -92,8 +92,6 @@ class LineReader:
         nothing = Entry("", "", 0)
         return [Row(owner, entries.get(line, nothing)) for line, owner, _ in scan.rows]
 
-    def content(self, apart: Apart, entries: Sequence[Entry]) -> ExportContent:
+    def content(self, apart: Apart, entries: Sequence[Entry]) -> Listing:
         """The export as if it held these entries alone."""
-        return ExportContent(
-            "delimited", tuple(entries), apart.nameplate, holds=self._dialect.holds
-        )
+        return Listing("delimited", tuple(entries), apart.nameplate, holds=self._dialect.holds)

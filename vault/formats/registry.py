@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 from vault.model.errors import WrongUsage
 
 if TYPE_CHECKING:
-    from vault.model.export import ExportContent
+    from vault.model.export import Listing
     from vault.model.families import ExportDialect
 
 _OURS = {"dcf": "vault.formats.dcf", "delimited": "vault.formats.delimited"}
@@ -28,7 +28,7 @@ class Format(Protocol):
 
     def read(
         self, content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
-    ) -> ExportContent:
+    ) -> Listing:
         """Read one axis of an export.
 
         Bad entries go to `skipped` and do not hide the good ones. Raises Unreadable when
@@ -36,7 +36,7 @@ class Format(Protocol):
         was chosen, or when the chosen one is not in it.
         """
 
-    def write(self, content: ExportContent, *, dialect: ExportDialect | None) -> bytes:
+    def write(self, listing: Listing, *, dialect: ExportDialect | None) -> bytes:
         """Write an export that reads back with the same values."""
 
 

@@ -16,7 +16,7 @@ class Entry:
     """One parameter as one export writes it.
 
     `written` is a number or text exactly as the export holds it; whether it is the raw
-    content of the drive or the scaled value is said by `ExportContent.holds`.
+    content of the drive or the scaled value is said by `Listing.holds`.
     `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
     the spelling in the file where `written` does not keep it (a serial number `0012`). `counts`
     marks what only says how many entries an object has: no setting of the drive.
@@ -46,7 +46,7 @@ class SkippedLine:
 
 
 @dataclass(frozen=True, slots=True)
-class ExportContent:
+class Listing:
     """The entries of one axis in one export, in the order of the file.
 
     `nameplate` maps our field names (`drive`, `serial`, `firmware`, …) to text.

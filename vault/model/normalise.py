@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
-from vault.model.export import Entry, ExportContent, Scalar, SkippedLine
+from vault.model.export import Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import (
@@ -136,42 +136,42 @@ def family_definitions(family: Family, firmware: str | None) -> Mapping[str, Def
     return {code: define(code, known) for code, known in family.definitions(firmware).items()}
 
 
-def definitions(content: ExportContent, family: Family | None) -> dict[str, Definition]:
+def definitions(listing: Listing, family: Family | None) -> dict[str, Definition]:
     """Definitions of every code in the export: the family's, else the export's own."""
-    firmware = content.nameplate.get("firmware")
+    firmware = listing.nameplate.get("firmware")
     known = family_definitions(family, firmware) if family else {}
-    return {e.code: known.get(e.code) or describe(e) for e in content.entries}
+    return {e.code: known.get(e.code) or describe(e) for e in listing.entries}
 
 
-def normalise(content: ExportContent, family: Family | None, version: int = VERSION) -> Normalised:
+def normalise(listing: Listing, family: Family | None, version: int = VERSION) -> Normalised:
     """Turn the entries of an export into a parameter set, by the rules of a version.
 
     Values stay exact; an entry that does not fit its definition is left out with the reason.
     """
-    known = definitions(content, family)
+    known = definitions(listing, family)
     dialect = family.export if family else None
     decimal_mark = dialect.decimal if dialect else "."
     thousands = dialect.thousands if dialect else ""
     parameters: list[Parameter] = []
     lines: dict[str, int] = {}
-    skipped = list(content.skipped)
+    skipped = list(listing.skipped)
     warnings: list[str] = []
-    listed = family_definitions(family, content.nameplate.get("firmware")) if family else {}
-    for entry in content.entries:
+    listed = family_definitions(family, listing.nameplate.get("firmware")) if family else {}
+    for entry in listing.entries:
         if entry.counts and version >= 2 and entry.code not in listed:
             continue
         definition = known[entry.code]
         try:
             if (first := lines.setdefault(entry.code, entry.line)) != entry.line:
                 raise BadEntry(f"{entry.code} stands on line {first} already")
-            parameter = _parameter(entry, definition, content.holds, decimal_mark, thousands)
+            parameter = _parameter(entry, definition, listing.holds, decimal_mark, thousands)
         except BadEntry as bad:
             skipped.append(SkippedLine(entry.line, f"{entry.code} {entry.written}", str(bad)))
             continue
         parameters.append(parameter)
         if remark := _outside_range(parameter, definition):
             warnings.append(remark)
-    unknown = _unknown_codes(content, family)
+    unknown = _unknown_codes(listing, family)
     if unknown and family is not None:
         shown = ", ".join(unknown[:3]) + (", …" if len(unknown) > 3 else "")
         count = plural(len(unknown), "code is", "codes are")
@@ -180,11 +180,11 @@ def normalise(content: ExportContent, family: Family | None, version: int = VERS
     return Normalised(ParameterSet(parameters), tuple(skipped), tuple(warnings), len(unknown))
 
 
-def _unknown_codes(content: ExportContent, family: Family | None) -> list[str]:
-    if family is None or content.format == "dcf":  # a DCF describes its own objects
+def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
+    if family is None or listing.format == "dcf":  # a DCF describes its own objects
         return []
-    known = family_definitions(family, content.nameplate.get("firmware"))
-    return [e.code for e in content.entries if e.code not in known]
+    known = family_definitions(family, listing.nameplate.get("firmware"))
+    return [e.code for e in listing.entries if e.code not in known]
 
 
 def _as_decimal(value: Scalar | None) -> Decimal | None:

@@ -23,7 +23,7 @@ class SignOff:
     by: str
     at: datetime
     snapshot: str
-    even_so: str | None = None
+    override_reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,8 @@ class SnapshotRecord:
     """What snapshot.yaml holds. `by` is `Name <mail>`; hashes are SHA-256 in hex.
 
     `previous` is the hash of the snapshot.yaml before this one in time, None for the first.
-    `even_so` is the reason given for overriding a guard, `restores` the restore plan that it was
-    taken to check, `moved` the measured move then, `COMMANDED=MEASURED`.
+    `override_reason` is why it was taken although a guard objected, `restores` the restore plan
+    that it was taken to check, `moved` the measured move then, `COMMANDED=MEASURED`.
     """
 
     taken_at: datetime
@@ -33,7 +33,7 @@ class SnapshotRecord:
     nameplate: Mapping[str, str] = field(default_factory=dict)
     work_order: str | None = None
     note: str | None = None
-    even_so: str | None = None
+    override_reason: str | None = None
     restores: str | None = None
     moved: str | None = None
     skipped: tuple[SkippedLine, ...] = ()
@@ -42,8 +42,13 @@ class SnapshotRecord:
     @property
     def serial(self) -> str | None:
         """Serial number of the drive as its export states it; None where it states none."""
-        serial = self.nameplate.get("serial", "").strip()
-        return serial if serial.strip("0") else None
+        return drive_serial(self.nameplate)
+
+
+def drive_serial(nameplate: Mapping[str, str]) -> str | None:
+    """Serial number of a drive by its nameplate; None where that states none, or noughts alone."""
+    serial = nameplate.get("serial", "").strip()
+    return serial if serial.strip("0") else None
 
 
 def checked_occasion(occasion: str) -> str:

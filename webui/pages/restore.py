@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Response, current_app, request
 
-from vault.jobs.intake.ingest import visit
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.restore.check import check_restore, checked_before
 from vault.jobs.restore.documents import check_json, plan_json, sign_off_json
 from vault.jobs.restore.files import write_plan
@@ -162,15 +162,15 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
         record = sign_off(vault, address, account.person, typed("even_so"), seen=typed("snapshot"))
         data = {"axis": str(address), "plan": record.id, "signed_off": sign_off_json(record)}
         return Done(f"/restore/{address}/check", "The restore is signed off.", data)
-    who = visit(
+    visit = parse_visit(
         account.person, "as-left", typed("taken_at"), typed("work_order"), typed("note"),
-        even_so=typed("even_so"),
+        override_reason=typed("even_so"),
     )  # fmt: skip
     uploads = Uploads(state_folder(current_app))
     upload = uploads.keep(account.name, request.files.getlist("export")[:1])
     try:
         path = uploads.path(upload, upload.files[0])
-        found = check_restore(vault, address, path, who, moved=_moved())
+        found = check_restore(vault, address, path, visit, moved=_moved())
     except VaultError:
         metrics.note_failure()
         raise

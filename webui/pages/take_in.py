@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from flask import current_app, request
 
+from vault.jobs.export.content import read_content
 from vault.jobs.intake.documents import ingest_json
-from vault.jobs.intake.ingest import Ingested, Visit, ingest, visit
+from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.preview import Preview, preview, proposed_places
-from vault.jobs.intake.take_in import stored_before
-from vault.jobs.state.read_export import file_bytes
+from vault.jobs.intake.report import Ingested
+from vault.jobs.intake.stored import find_stored_file
+from vault.jobs.intake.visit import Visit, parse_visit
 from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
@@ -131,9 +133,9 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
 
 def _look(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> Look:
     try:
-        who, place = _visit(upload, sent, "Nobody <>"), _address(sent)
-        content = file_bytes(uploads.path(upload, sent))
-        found = preview(vault, content, sent.name, place, who, sent.family or None)
+        visit, place = _visit(upload, sent, "Nobody <>"), _address(sent)
+        content = read_content(uploads.path(upload, sent))
+        found = preview(vault, content, sent.name, place, visit)
     except VaultError as error:
         return Look(sent, None, plain(error))
     return Look(sent, found, None)
@@ -219,9 +221,8 @@ def _stored(
 ) -> Ingested | Snapshot:
     """Store one export, unless that was done when the viewer ended in the middle of it."""
     if sent.begun:
-        place, who = _address(sent), _visit(upload, sent, account.person)
-        family = sent.family or None
-        found = stored_before(vault, uploads.path(upload, sent), place, who, family)
+        place, visit = _address(sent), _visit(upload, sent, account.person)
+        found = find_stored_file(vault, uploads.path(upload, sent), place, visit)
         if found is not None:
             return found
     sent.begun = sent.begun or time_text(now())
@@ -232,10 +233,8 @@ def _stored(
 def _store(
     vault: Vault, uploads: Uploads, upload: Upload, sent: Sent, account: Account
 ) -> Ingested:
-    who = _visit(upload, sent, account.person)
-    return ingest(
-        vault, uploads.path(upload, sent), _address(sent), who, family=sent.family or None
-    )
+    visit = _visit(upload, sent, account.person)
+    return ingest(vault, uploads.path(upload, sent), _address(sent), visit)
 
 
 def _told(sent: Sent, found: Ingested) -> str:
@@ -259,14 +258,15 @@ def _address(sent: Sent) -> Address:
 def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
     if sent.channel and not _CHANNEL.fullmatch(sent.channel):
         raise WrongUsage(f"{sent.channel[:20]!r} is no number of an axis in the file")
-    who = visit(
+    visit = parse_visit(
         by,
         upload.occasion,
         sent.taken_at or None,
         upload.work_order,
         upload.note,
+        family=sent.family or None,
         channel=int(sent.channel) if sent.channel else None,
         partial=bool(sent.partial),
-        even_so=sent.even_so or None,
+        override_reason=sent.even_so or None,
     )
-    return replace(who, otherwise=parse_time(sent.begun)) if sent.begun else who
+    return replace(visit, fallback_time=parse_time(sent.begun)) if sent.begun else visit

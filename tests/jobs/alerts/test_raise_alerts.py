@@ -100,7 +100,7 @@ def test_an_axis_in_line_or_without_a_baseline_is_no_news(
     guarded: Vault, take: Take, export_text: Export
 ) -> None:
     take(export_text("2,5"), "2026-03-02")
-    take(export_text("9"), "2026-03-02", "m1/crane", even_so="a twin")
+    take(export_text("9"), "2026-03-02", "m1/crane", override_reason="a twin")
     take(export_text("99"), "2026-03-03", "m1/crane")
     assert raise_alerts(guarded) == []
     assert queued(guarded) == []
@@ -224,7 +224,7 @@ def test_only_the_axes_asked_for_are_told_of(
     guarded: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("vault.jobs.intake.ingest.alert", lambda *_: [])
-    take(export_text("2,5"), "2026-03-01", "m1/crane", even_so="a twin")
+    take(export_text("2,5"), "2026-03-01", "m1/crane", override_reason="a twin")
     golden.approve(guarded, "m1/crane", PAVO, "accepted")
     for place in ("m1/lift", "m1/crane"):
         take(export_text("5"), "2026-03-02", place)
@@ -239,7 +239,7 @@ def test_a_broken_baseline_holds_up_no_other_axis(
     with guarded.writing():
         path = "machines/m1/crane/golden.yaml"
         guarded.write_files({path: b"schema: axisvault/golden/1\nbaseline: 5\n"}, "x\n", BY)
-    take(export_text("2"), "2026-03-01", "m1/crane", even_so="a twin")
+    take(export_text("2"), "2026-03-01", "m1/crane", override_reason="a twin")
     take(export_text("5"), "2026-03-02")
     assert [alert.axis for alert in queued(guarded)] == ["m1/lift"]
     for _ in range(2):  # the second look answers from what was found before

@@ -181,7 +181,7 @@ def test_late_entries_and_overrides_are_marked(
     take(export_text("2,5", serial="S-1"), "2026-03-01T08:00:00+00:00")
     take(export_text("2,6", serial="S-2"), "2026-03-05T08:00:00+00:00", to="m2/lift")
     take(export_text("2,7", serial="S-2"), "2026-03-06T08:00:00+00:00", name="b.csv",
-         even_so="drive moved here")  # fmt: skip
+         override_reason="drive moved here")  # fmt: skip
     late = take(export_text("2,6", serial="S-1"), "2026-03-02T08:00:00+00:00", name="c.csv")
     entries = cli("audit", "m1/lift", "--from", "2026-02-01", "--json").json["entries"]
     by_id = {e["snapshot"]: e for e in entries if e["kind"] == "snapshot"}

@@ -105,7 +105,7 @@ def test_live_values_and_other_hardware_are_no_drift(
 ) -> None:
     take(export_text(serial="S-1"), "2026-03-01")
     approve(vault)
-    take(export_text(serial="S-2", place="4711"), "2026-03-02", even_so="drive swapped")
+    take(export_text(serial="S-2", place="4711"), "2026-03-02", override_reason="drive swapped")
     found = drift_of(vault, LIFT)
     assert (found.status, found.count) == ("in_line", 0)
     assert found.hardware == ("nameplate, serial: S-1 became S-2.",)
@@ -362,7 +362,7 @@ def test_a_follower_drifts_from_the_other_axis_and_has_its_own_waivers(
 ) -> None:
     take(export_text("2,5"), "2026-03-01")
     approve(vault)
-    take(export_text("4"), "2026-03-01", to="m2/lift", even_so="a twin")
+    take(export_text("4"), "2026-03-01", to="m2/lift", override_reason="a twin")
     axis_yaml(TWIN, "follows: m1/lift")
     found = drift_of(vault, TWIN)
     assert (found.status, found.follows) == ("drifted", "m1/lift")
@@ -378,7 +378,7 @@ def test_the_follower_notices_a_new_baseline_of_the_axis_it_follows(
 ) -> None:
     take(export_text("2,5"), "2026-03-01")
     approve(vault)
-    take(export_text("4"), "2026-03-01", to="m2/lift", even_so="a twin")
+    take(export_text("4"), "2026-03-01", to="m2/lift", override_reason="a twin")
     axis_yaml(TWIN, "follows: m1/lift")
     assert drift(vault)[0].status == "drifted"
     take(export_text("4"), "2026-03-02")
@@ -393,7 +393,7 @@ def test_a_follower_has_no_baseline_of_its_own(
     vault: Vault, take: Take, export_text: Export, axis_yaml: Callable[..., None]
 ) -> None:
     take(export_text(), "2026-03-01")
-    take(export_text(), "2026-03-01", to="m2/lift", even_so="a twin")
+    take(export_text(), "2026-03-01", to="m2/lift", override_reason="a twin")
     axis_yaml(TWIN, "follows: m1/lift")
     with pytest.raises(Refused, match="follows m1/lift"):
         approve(vault, "m2/lift")
@@ -408,8 +408,8 @@ def test_whom_an_axis_cannot_follow(
     follows: str, said: str,
 ) -> None:  # fmt: skip
     take(export_text(), "2026-03-01")
-    take(export_text(), "2026-03-01", to="m2/lift", even_so="a twin")
-    take(export_text(), "2026-03-01", to="m3/lift", even_so="a twin")
+    take(export_text(), "2026-03-01", to="m2/lift", override_reason="a twin")
+    take(export_text(), "2026-03-01", to="m3/lift", override_reason="a twin")
     axis_yaml(Address("m3", "lift"), "follows: m1/lift")
     axis_yaml(TWIN, f"follows: {follows}")
     with pytest.raises(Unreadable, match=said) as caught:

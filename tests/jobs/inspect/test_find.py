@@ -21,9 +21,9 @@ def fleet(vault: Vault, take: Take, export_text: Export) -> Vault:
     """Three lifts: one was wide once, one is wide now, one never."""
     take(export_text("9"), "2026-03-01", to="m1/lift")
     take(export_text("2"), "2026-03-02", to="m1/lift")
-    take(export_text("2"), "2026-03-01", to="m2/lift", even_so="a twin")
+    take(export_text("2"), "2026-03-01", to="m2/lift", override_reason="a twin")
     take(export_text("8"), "2026-03-03", to="m2/lift")
-    take(export_text("3"), "2026-03-01", to="m3/lift", even_so="a twin")
+    take(export_text("3"), "2026-03-01", to="m3/lift", override_reason="a twin")
     return vault
 
 

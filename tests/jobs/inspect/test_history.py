@@ -189,7 +189,7 @@ def test_a_role_that_another_family_has_elsewhere_is_followed(
     add_family(vault, maple, BY)
     take(export_text("2"), "2026-03-01")
     theirs = export_text("2").replace("HZ-", "MP-").replace("lim/lag", "win/err")
-    take(theirs, "2026-03-02", even_so="another drive")
+    take(theirs, "2026-03-02", override_reason="another drive")
     take(theirs.replace(";2;mm", ";3;mm"), "2026-03-03")
     assert held(vault, "following_error_window") == [("lim/lag", 2), ("win/err", 2), ("win/err", 3)]
     assert kinds(vault, "following_error_window") == [None, None, "changed"]
@@ -222,7 +222,7 @@ def test_a_code_that_is_live_in_one_family_and_a_setting_in_another_is_read_from
     add_family(vault, maple, BY)
     take(export_text(place="5"), "2026-03-01")
     theirs = export_text().replace("HZ-", "MP-").replace("Actual position;0;mm", "Setting 0;8;")
-    take(theirs, "2026-03-02", even_so="another drive")
+    take(theirs, "2026-03-02", override_reason="another drive")
     assert held(vault, "now/place") == [("now/place", 5), ("now/place", 8)]
 
 

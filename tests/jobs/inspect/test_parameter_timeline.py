@@ -104,7 +104,7 @@ def test_choices_texts_and_single_values_have_no_course(
 def test_a_snapshot_without_it_is_a_gap(vault: Vault, take: Take, export_text: Export) -> None:
     without = export_text("2,5").replace("set/3;Setting 3;10;\r\n", "")
     for day, text in ((1, export_text("2,5")), (2, without), (3, export_text("2,5"))):
-        take(text, f"2026-03-0{day}", even_so="a line is missing")
+        take(text, f"2026-03-0{day}", override_reason="a line is missing")
     assert values(course_of(vault, "set/3")) == [10, None, 10]
 
 

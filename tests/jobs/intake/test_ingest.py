@@ -9,8 +9,10 @@ from typing import Any
 
 import pytest
 
-from vault.jobs.intake.ingest import Intake, visit
-from vault.jobs.state.read_export import MAX_PARAMETERS, file_bytes
+from vault.jobs.export.content import MAX_PARAMETERS, read_content
+from vault.jobs.intake.read_for_axis import read_for_axis
+from vault.jobs.intake.take_in import take_in
+from vault.jobs.intake.visit import parse_visit
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now
@@ -109,21 +111,21 @@ def test_a_time_in_the_future_is_taken_with_a_warning(take: Take, export_text: E
 )  # fmt: skip
 def test_what_a_person_typed_is_checked(what: str, given: str) -> None:
     with pytest.raises(WrongUsage):
-        visit(**{"by": BY, what: given})
+        parse_visit(**{"by": BY, what: given})
 
 
 def test_what_no_commit_message_can_carry_is_left_out() -> None:
-    who = visit(
+    who = parse_visit(
         BY,
         work_order="WO\x00-1\x1b\n2",
         note="a\x00\tb\udc80\r\nc",
-        even_so="swap\x00ped\n\nit\ud800",
+        override_reason="swap\x00ped\n\nit\ud800",
     )
     assert who.work_order == "WO-1 2"
     assert who.note == "a\tb\nc"
-    assert who.even_so == "swapped it"
-    blank = visit(BY, work_order=" \x00", note="\n", even_so="\x07 ")
-    assert (blank.work_order, blank.note, blank.even_so) == (None, None, None)
+    assert who.override_reason == "swapped it"
+    blank = parse_visit(BY, work_order=" \x00", note="\n", override_reason="\x07 ")
+    assert (blank.work_order, blank.note, blank.override_reason) == (None, None, None)
 
 
 @pytest.mark.parametrize("name", ["ab:c?.csv", "con.csv", ".git", "…  .csv", "a" * 200 + ".csv"])
@@ -149,17 +151,18 @@ def test_names_that_differ_in_case_only_are_refused(take: Take, export_text: Exp
 def test_a_name_whose_export_failed_does_not_stand_in_the_way(
     vault: Vault, export_text: Export
 ) -> None:
-    who = visit(BY, taken_at="2026-03-01")
+    who = parse_visit(BY, taken_at="2026-03-01")
     with vault.writing(), recording(vault) as recorder:
-        intake = Intake(vault)
         with pytest.raises(Unreadable):
-            intake.read(b"Drive;HZ-04\nCode;Value\n", "a", Address("M1", "Lift"), "hazel", who)
+            read_for_axis(vault, Address("M1", "Lift"), b"Drive;HZ-04\nCode;Value\n", "a", who)
         text = export_text().encode()
         for axis in ("lift", "belt"):
             address = Address("m1", axis)
-            intake.record(recorder, intake.read(text, "b", address, None, who), address, who)
-        with pytest.raises(WrongUsage, match="upper and lower case"):
-            intake.read(text, "b", Address("M1", "Lift"), None, who)
+            take_in(vault, recorder, address, read_for_axis(vault, address, text, "b", who), who)
+        for other in (Address("M1", "crane"), Address("m1", "Lift")):
+            export = read_for_axis(vault, other, text, "b", who)
+            with pytest.raises(WrongUsage, match="upper and lower case"):
+                take_in(vault, recorder, other, export, who)
     assert vault.index.count() == 2
 
 
@@ -210,9 +213,9 @@ def test_a_file_is_read_up_to_a_size(tmp_path: Path) -> None:
         with (tmp_path / name).open("wb") as stream:
             stream.write(b"x")
             stream.truncate(size)
-    assert len(file_bytes(tmp_path / "fits")) == 32 * 2**20
+    assert len(read_content(tmp_path / "fits")) == 32 * 2**20
     with pytest.raises(Unreadable, match="up to 32 MiB"):
-        file_bytes(tmp_path / "too-large")
+        read_content(tmp_path / "too-large")
 
 
 def test_an_export_of_too_many_parameters_is_refused(vault: Vault, take: Take) -> None:

@@ -33,16 +33,17 @@ def test_a_reason_overrides_the_guard_and_is_recorded(
     vault: Vault, take: Take, export_text: Export, git: Callable[..., str]
 ) -> None:
     take(export_text(serial="S-1"), "2026-03-01", to="m1/lift")
-    found = take(export_text(serial="S-1"), "2026-03-02", to="m1/belt", even_so="moved\nover")
-    assert found.snapshot.record.even_so == "moved over"
+    text = export_text(serial="S-1")
+    found = take(text, "2026-03-02", to="m1/belt", override_reason="moved\nover")
+    assert found.snapshot.record.override_reason == "moved over"
     assert any("taken in although" in warning for warning in found.warnings)
     trailers = git("log", "-1", "--format=%(trailers:key=Even-So)", "main")
     assert trailers.strip() == "Even-So: moved over"
 
 
 def test_a_reason_that_was_not_needed_is_not_recorded(take: Take, export_text: Export) -> None:
-    found = take(export_text(serial="S-1"), even_so="just in case")
-    assert found.snapshot.record.even_so is None
+    found = take(export_text(serial="S-1"), override_reason="just in case")
+    assert found.snapshot.record.override_reason is None
 
 
 def test_a_spare_drive_that_nobody_has_seen_is_taken(take: Take, export_text: Export) -> None:

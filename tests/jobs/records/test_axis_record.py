@@ -58,9 +58,11 @@ def test_the_form_takes_what_an_export_says(plant: Vault, tmp_path: Path) -> Non
     export = plant.repository.read(plant.tip, layout.export_file(LIFT, "2025-06-04-as-left.dcf"))
     assert export is not None
     (tmp_path / "lift.dcf").write_bytes(export)
-    from vault.jobs.intake.ingest import ingest, visit
+    from vault.jobs.intake.ingest import ingest
+    from vault.jobs.intake.visit import parse_visit
 
-    ingest(plant, tmp_path / "lift.dcf", new, visit("X <x>", even_so="a copy for this test"))
+    copy = parse_visit("X <x>", override_reason="a copy for this test")
+    ingest(plant, tmp_path / "lift.dcf", new, copy)
     form = axis_template(plant, new).decode()
     record = read_axis(form.encode(), "form")
     assert record.encoder is not None

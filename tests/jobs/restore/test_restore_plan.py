@@ -112,7 +112,7 @@ def test_a_safety_function_in_the_export_makes_another_file(plant: Vault, tmp_pa
     assert b"[2480" not in plan.load_file.content
     write_plan(plan, tmp_path / "out", BY)
     (kept,) = (tmp_path / "out/kept-export").iterdir()
-    assert kept.read_bytes() == plan.target.export_bytes()
+    assert kept.read_bytes() == plan.target.export_content()
 
 
 def test_one_axis_of_a_shared_export_gets_its_own_rows_only(plant: Vault) -> None:

@@ -90,7 +90,7 @@ def test_other_addresses_and_other_machines_are_left_alone(elms: Vault, take: Ta
 
 def test_two_axes_of_one_drive_share_its_address(elms: Vault, take: Take) -> None:
     take(export("E1", 11), to="m1/lift")
-    take(export("E1", 11, lag="21"), to="m1/feed", even_so="second axis of the same drive")
+    take(export("E1", 11, lag="21"), to="m1/feed", override_reason="second axis of the same drive")
     assert not rules_of(elms, "m1/lift")
 
 

@@ -61,7 +61,11 @@ def test_a_cabinet_setting_is_told_whatever_parameters_changed_alike(
     for number, (axis, cabinet) in enumerate(zip(("belt", "lift"), cabinets, strict=True)):
         (tmp_path / "axis.yaml").write_text(f"schema: axisvault/axis/1\ncabinet: {cabinet}\n")
         set_axis(vault, Address("m1", axis), tmp_path / "axis.yaml", BY)
-        take(export_text(settings=7 + number, way=str(number)), to=f"m1/{axis}", even_so="a test")
+        take(
+            export_text(settings=7 + number, way=str(number)),
+            to=f"m1/{axis}",
+            override_reason="a test",
+        )
     compared = compare_states(resolve(vault, "m1/belt"), resolve(vault, "m1/lift"))
     raw = {(c.left.value, c.right.value) for c in compared.comparison.changes if c.left and c.right}
     assert {(8, 9), (0, 1)} <= raw

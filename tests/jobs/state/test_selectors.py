@@ -172,7 +172,7 @@ def test_a_file_stands_for_the_state_that_it_holds(
     assert str(state.parameters["lim/lag"].value) == "4"
     assert state.nameplate["serial"] == "S-4"
     assert state.family_name == "hazel"
-    assert state.export_bytes() == path.read_bytes()
+    assert state.export_content() == path.read_bytes()
     assert vault.index.count() == 0
 
 

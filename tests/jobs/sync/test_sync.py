@@ -20,7 +20,8 @@ from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.golden import approve
 from vault.jobs.faults.log import add_fault, faults_of
 from vault.jobs.inspect.history import history
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.sync import sync as sync_module
 from vault.jobs.sync.log import sync_events
 from vault.jobs.sync.sync import give
@@ -640,7 +641,7 @@ def test_copies_that_heard_of_everything_are_the_same(
             path = folder / f"{number}.csv"
             path.write_text(export_text(str(number + 1)))
             address = Address.parse(to)
-            ingest(copies[who], path, address, visit(BY, taken_at=f"2026-03-0{day}"))
+            ingest(copies[who], path, address, parse_visit(BY, taken_at=f"2026-03-0{day}"))
             wanted.append((to, day, str(number + 1)))
         for taker, other in ((0, 1), (0, 2), (1, 0), (2, 0)):
             sync_take(copies[taker], place(copies[other]), BY)

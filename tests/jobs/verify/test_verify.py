@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from vault.jobs.intake import ingest as ingest_module
+from vault.jobs.export import parameter_set
+from vault.jobs.export.read_export import read_export
+from vault.jobs.intake import read_for_axis
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
+from vault.store.files import yaml_text
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -272,17 +276,19 @@ def written_by_version_0(
     vault: Vault, export_text: Export, monkeypatch: pytest.MonkeyPatch, take: Take
 ) -> Callable[[str, str], None]:
     """Records the lift as older rules would: with other words in parameters.yaml."""
-    monkeypatch.setattr(ingest_module, "VERSION", 0)
-    write = ingest_module.yaml_text.parameters_text
 
     def record(old: str, new: str) -> None:
-        def older(parameters: Any) -> bytes:
-            text = write(parameters).decode()
+        def older(export: parameter_set.Export) -> bytes:
+            text = yaml_text.parameters_text(export.parameters).decode()
             assert old in text
             return text.replace(old, new).encode()
 
+        def reader(*given: Any, **named: Any) -> parameter_set.Export:
+            return replace(read_export(*given, **named), version=0)
+
         with monkeypatch.context() as patch:
-            patch.setattr(ingest_module.yaml_text, "parameters_text", older)
+            patch.setattr(parameter_set.Export, "parameters_text", property(older))
+            patch.setattr(read_for_axis, "read_export", reader)
             take(export_text("5"))
 
     return record

@@ -18,7 +18,8 @@ from typing import Any
 import pytest
 
 from tests.conftest import Outcome, every_snapshot
-from vault.jobs.intake.ingest import ingest, visit
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
@@ -155,7 +156,7 @@ def test_a_history_that_our_own_program_wrote_anew_is_known_to_the_witness_alone
         add_family(forged, tmp_path / "hazel.yaml", BY)
         for day, lag in enumerate("1934", 1):
             (tmp_path / f"{day}.csv").write_text(export_text(lag))
-            who = visit(BY, taken_at=f"2026-03-0{day}T08:00:00+00:00")
+            who = parse_visit(BY, taken_at=f"2026-03-0{day}T08:00:00+00:00")
             ingest(forged, tmp_path / f"{day}.csv", Address("m1", "lift"), who)
         assert verify(forged).ok
     second = ids(filled)[1]

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vault.jobs.state.read_export import read_export
+from vault.jobs.export.read_export import read_export
 from vault.jobs.verify import values as verify_values
 from vault.jobs.verify.values import Values
 from vault.model.errors import VaultError
@@ -45,7 +45,7 @@ def whole(content: bytes, family: FamilyFile, channel: int | None) -> bytes | st
         read = read_export(content, "x.csv", family, channel=channel, partial=True)
     except VaultError as error:
         return str(error)
-    return yaml_text.parameters_text(read.normalised.parameters)
+    return read.parameters_text
 
 
 def again(values: Values, content: bytes, family: FamilyFile, channel: int | None) -> bytes | str:

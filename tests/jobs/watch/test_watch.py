@@ -13,11 +13,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.store.local.test_lock import holder
 from vault.jobs.inspect.history import history
+from vault.jobs.intake.planned import Planned
+from vault.jobs.intake.report import Ingested
 from vault.jobs.records.edit import set_site
 from vault.jobs.verify.verify import verify
 from vault.jobs.watch import drop_folder, folder_events
@@ -401,7 +404,7 @@ def test_a_file_that_changes_while_it_is_read_is_looked_at_again(
     looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = looks.drop("m1/lift/a.csv", export_text("1")[:-30])
-    read = module.file_bytes
+    read = module.read_content
 
     def read_and_grow(source: Path) -> bytes:
         content = read(source)
@@ -410,7 +413,7 @@ def test_a_file_that_changes_while_it_is_read_is_looked_at_again(
 
     looks.look()
     with monkeypatch.context() as growing:
-        growing.setattr(module, "file_bytes", read_and_grow)
+        growing.setattr(module, "read_content", read_and_grow)
         assert looks.look() <= 3.0, "it is soon looked at again"
     assert looks.told == []
     looks.settle()
@@ -550,17 +553,17 @@ def test_others_can_write_to_the_vault_in_between(
 def test_an_axis_damaged_in_the_vault_holds_up_no_other(
     looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    take_in = module.take_in
+    take_in_once = module.take_in_once
 
-    def damaged(vault: Vault, intake: object, recorder: object, row: object, text: bytes) -> object:
-        if row.address == BELT:  # type: ignore[attr-defined]
+    def damaged(vault: Vault, recorder: Any, planned: Planned, *rest: Any) -> Ingested | None:
+        if planned.address == BELT:
             raise Damaged("the vault misses this file", file="m1/belt")
-        return take_in(vault, intake, recorder, row, text)  # type: ignore[arg-type]
+        return take_in_once(vault, recorder, planned, *rest)
 
     looks.drop("m1/belt/a.csv", export_text("1"))
     looks.drop("m1/lift/b.csv", export_text("1"))
     with monkeypatch.context() as broken:
-        broken.setattr(module, "take_in", damaged)
+        broken.setattr(module, "take_in_once", damaged)
         looks.settle()
     assert looks.outcomes() == [("m1/lift/b.csv", "taken", "done/m1/lift/b.csv")]
     assert "misses this file" in looks.notes[-1]

@@ -35,7 +35,7 @@ FULL = replace(
     nameplate={"serial": "0012", "drive": "HZ-04: yes"},
     work_order="WO-1182",
     note="Window doubled: it tripped.\nSee shift book.",
-    even_so="the drive was\nswapped",
+    override_reason="the drive was\nswapped",
     skipped=(SkippedLine(7, 'a;"b"', "no value"), SkippedLine(9, "", "null")),
     previous="ef" * 32,
 )
@@ -55,7 +55,7 @@ RECORDS = st.builds(
     nameplate=st.dictionaries(TEXTS, TEXTS, max_size=3),
     work_order=st.none() | TEXTS,
     note=st.none() | TEXTS,
-    even_so=st.none() | TEXTS,
+    override_reason=st.none() | TEXTS,
     skipped=st.lists(st.builds(SkippedLine, st.integers(1, 10**6), TEXTS, TEXTS), max_size=3).map(
         tuple
     ),

@@ -59,7 +59,7 @@ def filled(vault: Vault, take: Take, export_text: Export) -> Vault:
     take(export_text("2", speed="7"), "2026-03-07")  # between two
     short = export_text("5").replace("set/4;Setting 4;11;\r\n", "")
     take(short, "2026-03-08")
-    take(export_text("9"), "2026-03-08", to="m1/belt", even_so="another one")
+    take(export_text("9"), "2026-03-08", to="m1/belt", override_reason="another one")
     return vault
 
 

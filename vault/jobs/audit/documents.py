@@ -84,7 +84,7 @@ def _entry_json(entry: Entry) -> Json:
         **snapshot_json(entry.snapshot),
         "recorded_at": time_text(entry.recorded_at),
         "late": entry.is_late,
-        "even_so": record.even_so,
+        "even_so": record.override_reason,
         "summary": compared.summary() if compared is not None else None,
         "sentences": sentences(compared) if compared is not None else [],
     }

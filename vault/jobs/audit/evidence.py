@@ -200,7 +200,8 @@ def _told(entry: SnapshotEntry | FaultSeen | Act, with_axis: bool) -> Json:
     late = None
     if entry.is_late:
         late = f"late entry: recorded {entry.recorded_at:%Y-%m-%d %H:%M}"
-    guard = f"taken in although a guard objected: {record.even_so}" if record.even_so else None
+    why = record.override_reason
+    guard = f"taken in although a guard objected: {why}" if why else None
     told["notes"] = [text for text in (order, record.note, late, guard) if text]
     if entry.comparison is None:
         told["sentences"] = ["The first snapshot of this axis."]

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.read_export import file_bytes
+from vault.jobs.export.content import read_content
 from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import SkippedLine
@@ -109,7 +109,7 @@ def _rows(
 
 
 def _text(path: Path) -> str:
-    content = file_bytes(path)
+    content = read_content(path)
     for encoding in ("utf-8-sig", "windows-1252"):
         try:
             return content.decode(encoding)

@@ -5,19 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from vault.jobs.intake import wrong_axis
-from vault.jobs.intake.ingest import Intake, Visit, snapshot_record
+from vault.jobs.export.parameter_set import Export
+from vault.jobs.export.read_export import read_export
+from vault.jobs.intake.guard import guard
+from vault.jobs.intake.read_for_axis import families_of, read_for_axis
+from vault.jobs.intake.record import time_taken
+from vault.jobs.intake.wrong_axis import Objection
 from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import Compared, compare_states
-from vault.jobs.state.read_export import ReadExport, read_export
 from vault.jobs.state.selectors import State, golden_state
 from vault.model.errors import VaultError
 from vault.model.names import Address
+from vault.model.snapshots import drive_serial
 from vault.store.files import layout
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from vault.jobs.intake.visit import Visit
     from vault.meaning.checks import Complaint
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -27,16 +32,15 @@ if TYPE_CHECKING:
 class Preview:
     """An export as it would be taken in: when it was taken, what it changes, what speaks against.
 
-    `against_latest` and `against_golden` are None where there is no such state; `doubt` is why it
-    seems to belong to another axis, `elsewhere` that axis; `complaints` are what is not plausible.
+    `against_latest` and `against_golden` are None where there is no such state; `objections` are
+    what the guards have against it, `complaints` what is not plausible.
     """
 
     address: Address
-    read: ReadExport
+    export: Export
     taken_at: datetime
     warnings: tuple[str, ...]
-    doubt: str | None
-    elsewhere: Address | None
+    objections: tuple[Objection, ...]
     against_latest: Compared | None
     against_golden: Compared | None
     complaints: tuple[Complaint, ...]
@@ -47,28 +51,25 @@ class Preview:
         return self.against_latest is None
 
 
-def preview(
-    vault: Vault, content: bytes, file: str, address: Address, who: Visit, family: str | None = None
-) -> Preview:
-    """Read an export as `ingest` would, and compare it. Raises as `ingest` does, but for doubts."""
-    read = Intake(vault).read(content, file, address, family, who)
-    record = snapshot_record(read, who)
-    doubt = wrong_axis.suspicion(
-        vault, address, read, record, lambda snapshot: _parameters(vault, snapshot)
-    )
-    state = State(file, export=read)
-    latest = vault.latest(address)
-    before = State(str(address), vault, address, latest, is_latest=True) if latest else None
-    approved = _approved(vault, address)
+def preview(vault: Vault, content: bytes, file: str, address: Address, visit: Visit) -> Preview:
+    """Read an export as `ingest` would, and compare it.
+
+    Raises as `ingest` does, but for what a reason overrides.
+    """
+    export = read_for_axis(vault, address, content, file, visit)
+    taken_at = time_taken(export, visit)
+    verdict = guard(vault, address, export, taken_at, lambda s: _parameters(vault, s))
+    verdict.enforce_name()
+    state = State(file, export=export)
+    latest, golden = _latest(vault, address), _golden(vault, address)
     return Preview(
         address=address,
-        read=read,
-        taken_at=record.taken_at,
-        warnings=tuple(read.normalised.warnings),
-        doubt=doubt.reason if doubt else None,
-        elsewhere=doubt.elsewhere if doubt else None,
-        against_latest=compare_states(before, state) if before else None,
-        against_golden=compare_states(approved, state) if approved else None,
+        export=export,
+        taken_at=taken_at,
+        warnings=export.warnings,
+        objections=verdict.objections,
+        against_latest=compare_states(latest, state) if latest else None,
+        against_golden=compare_states(golden, state) if golden else None,
         complaints=tuple(check_state(state)),
     )
 
@@ -77,13 +78,16 @@ def _parameters(vault: Vault, snapshot: Snapshot) -> bytes:
     return vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
 
 
-def _approved(vault: Vault, address: Address) -> State | None:
-    if (
-        not vault.exists(address)
-        or vault.golden(vault.follows(address) or address).approval is None
-    ):
+def _latest(vault: Vault, address: Address) -> State | None:
+    latest = vault.latest(address)
+    return State(str(address), vault, address, latest, is_latest=True) if latest else None
+
+
+def _golden(vault: Vault, address: Address) -> State | None:
+    if not vault.exists(address):
         return None
-    return golden_state(vault, address)
+    source = vault.follows(address) or address
+    return golden_state(vault, address) if vault.golden(source).approval is not None else None
 
 
 def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Address, int | None]]:
@@ -91,15 +95,17 @@ def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Addre
 
     A drive of several axes gives several; empty where nothing tells.
     """
-    known = [vault.family_file(name) for name in vault.family_names()]
+    families = families_of(vault)
     for channel in (None, 1):  # some exports of several axes are not read without a number
         try:
-            read = read_export(content, file, None, known=known, channel=channel, partial=True)
+            export = read_export(
+                content, file, known=families.values(), channel=channel, partial=True
+            )
         except VaultError:
             continue
-        serial = read.export.nameplate.get("serial", "").strip()
-        holders = vault.index.holders(serial) if serial.strip("0") else []
-        found = [(holder.address, holder.record.channel) for holder in holders]
+        serial = drive_serial(export.nameplate)
+        holders = vault.index.holders(serial) if serial is not None else []
+        places = [(holder.address, holder.record.channel) for holder in holders]
         # Two axes that claim the same place are for a person to tell apart.
-        return found if len({number for _, number in found}) == len(found) else []
+        return places if len({number for _, number in places}) == len(places) else []
     return []

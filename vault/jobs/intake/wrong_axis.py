@@ -1,15 +1,14 @@
-"""The wrong-axis guard: does this export belong to another axis?"""
+"""The guard against an export of another axis: by its serial number, then by its values."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from vault.jobs.state.read_export import ReadExport
+from vault.jobs.export.parameter_set import Export
 from vault.model import roles
-from vault.model.errors import Refused
 from vault.model.names import Address
-from vault.model.snapshots import SnapshotRecord
+from vault.model.snapshots import drive_serial
 from vault.model.wording import plural
 from vault.store.files import yaml_text
 from vault.store.index.rows import Snapshot
@@ -19,70 +18,63 @@ from vault.store.vault import Vault
 _FOREIGN_SHARE = 0.15
 _FAR_BETTER = 4
 
-_OVERRIDE = "if it is right, say why: --even-so REASON"
-
 
 @dataclass(frozen=True, slots=True)
-class Suspicion:
-    """Why an export seems to belong elsewhere."""
+class Objection:
+    """Why an export should not go where it is said to belong; `elsewhere` is where it seems to."""
 
     reason: str
     elsewhere: Address
 
-    def refused(self, file: str) -> Refused:
-        """The guard's refusal."""
-        return Refused(self.reason, file=file, hint=_OVERRIDE)
 
-
-def suspicion(
+def wrong_axis(
     vault: Vault,
     address: Address,
-    export: ReadExport,
-    record: SnapshotRecord,
+    export: Export,
     parameters_of: Callable[[Snapshot], bytes],
-) -> Suspicion | None:
-    """Look for another axis that this export belongs to: by serial number, then by values.
+) -> Objection | None:
+    """Look for another axis that an export belongs to.
 
     `parameters_of` gives parameters.yaml of a snapshot.
     """
     latest = vault.latest(address)
-    serial = record.serial
+    serial = drive_serial(export.nameplate)
     if serial is not None:
         if latest is not None and latest.record.serial == serial:
             return None  # the drive that was here last time
         for holder in vault.index.holders(serial):
-            same_drive = holder.record.channel == record.channel
+            same_drive = holder.record.channel == export.listing.channel
             if holder.address != address and same_drive:
-                return Suspicion(
+                return Objection(
                     f"the drive with serial number {serial} was last seen at {holder.address}, "
                     f"not at {address}",
                     holder.address,
                 )
-    if latest is None or latest.record.family != record.family:
+    if latest is None or latest.record.family != export.family_name:
         return None  # settings of two families do not compare code by code
-    return _by_values(vault, address, latest, export, record, parameters_of)
+    return _by_values(vault, latest, export, parameters_of)
 
 
 def _by_values(
     vault: Vault,
-    address: Address,
     latest: Snapshot,
-    export: ReadExport,
-    record: SnapshotRecord,
+    export: Export,
     parameters_of: Callable[[Snapshot], bytes],
-) -> Suspicion | None:
-    settings = _lines(yaml_text.parameters_text(export.normalised.parameters))
+) -> Objection | None:
+    settings = _lines(export.parameters_text)
     own = _differing(settings, _lines(parameters_of(latest)))
     if own <= _FOREIGN_SHARE * len(settings):
         return None
     for other in vault.index.axes():
         snapshot = vault.latest(other)
-        if other == address or snapshot is None or snapshot.record.family != record.family:
+        if other == latest.address or snapshot is None:
+            continue
+        if snapshot.record.family != export.family_name:
             continue
         if _differing(settings, _lines(parameters_of(snapshot))) * _FAR_BETTER < own:
-            count = len(settings)
+            count, address = len(settings), latest.address
             differ = plural(own, f"of {count} settings differs", f"of {count} settings differ")
-            return Suspicion(f"{differ} from {address}, but hardly any from {other}", other)
+            return Objection(f"{differ} from {address}, but hardly any from {other}", other)
     return None
 
 
@@ -92,10 +84,10 @@ def _lines(content: bytes) -> set[str]:
 
 def _differing(left: set[str], right: set[str]) -> int:
     """Number of settings that differ or are missing; live values and identity do not count."""
-    found: set[str] = set()
+    codes: set[str] = set()
     for line in left ^ right:
         parameter = yaml_text.read_parameter_line(line)
         role = roles.find(parameter.role) if parameter.role else None
         if role is None or not (role.volatile or role.group == "identity"):
-            found.add(parameter.code)
-    return len(found)
+            codes.add(parameter.code)
+    return len(codes)

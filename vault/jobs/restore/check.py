@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.intake.ingest import Visit, ingest
+from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.verdict import LeftOver, hold_against
 from vault.jobs.state.selectors import State, view_of
@@ -17,6 +17,7 @@ from vault.model.restore import Adapted, RestoreRecord
 from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
+    from vault.jobs.intake.visit import Visit
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -53,11 +54,10 @@ def check_restore(
     vault: Vault,
     address: Address,
     path: Path,
-    who: Visit,
+    visit: Visit,
     *,
     moved: str | None = None,
     plan_file: Path | None = None,
-    family: str | None = None,
 ) -> Checked:
     """Take the as-left export in, linked to the plan, and hold it against the target.
 
@@ -67,12 +67,20 @@ def check_restore(
     move = parse_move(moved) if moved is not None else None
     plan = _plan_of_file(plan_file, address) if plan_file else planned(vault, address)
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
-    named = family or (plan.family if plan is not None else None)
-    visited = replace(who, restores=plan.id if plan is not None else None, moved=moved)
-    if who.channel is None and named in (None, target.family_name) and target.record is not None:
-        visited = replace(visited, channel=target.record.channel)
-    taken = ingest(vault, path, address, visited, family=named)
-    return _judged(vault, taken.snapshot, target, plan, move, taken.warnings)
+    visit = _linked(visit, plan, target, moved)
+    ingested = ingest(vault, path, address, visit)
+    return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
+
+
+def _linked(visit: Visit, plan: RestoreRecord | None, target: State, moved: str | None) -> Visit:
+    """The visit with the plan that it checks, and with what plan and target tell of the export."""
+    family, channel = visit.family, visit.channel
+    if plan is not None:
+        family = family or plan.family
+    if channel is None and family in (None, target.family_name) and target.record is not None:
+        channel = target.record.channel
+    restores = plan.id if plan is not None else None
+    return replace(visit, family=family, channel=channel, restores=restores, moved=moved)
 
 
 def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:

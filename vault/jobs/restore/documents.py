@@ -160,5 +160,5 @@ def sign_off_json(record: RestoreRecord) -> Json | None:
         "by": signed.by,
         "at": time_text(signed.at),
         "snapshot": signed.snapshot,
-        "even_so": signed.even_so,
+        "even_so": signed.override_reason,
     }

@@ -56,7 +56,7 @@ def _files(plan: RestorePlan) -> dict[str, bytes]:
         files[plan.load_file.name] = plan.load_file.content
     record = plan.target.record
     if record is not None and not (plan.load_file and plan.load_file.is_kept):
-        files[f"{KEPT}/{safe_file_name(record.export_name)}"] = plan.target.export_bytes()
+        files[f"{KEPT}/{safe_file_name(record.export_name)}"] = plan.target.export_content()
     return files
 
 

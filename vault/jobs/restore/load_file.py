@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import format_named
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
-from vault.model.export import Entry, ExportContent
+from vault.model.export import Entry, Listing
 from vault.model.names import safe_file_name
 from vault.model.normalise import Definition, normalise
 from vault.model.parameters import Parameter, code_order
@@ -104,7 +104,7 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
         for row in in_loading_order(rows)
         if row.loaded is not None and row.definition is not None
     ]
-    content = ExportContent(
+    listing = Listing(
         format=receiver.format,
         entries=tuple(entries),
         nameplate={k: v for k, v in receiver.nameplate.items() if not v.startswith(_FORMULA)},
@@ -113,7 +113,7 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
         channel=receiver.channel,
         channels=() if receiver.channel is None else (receiver.channel,),
     )
-    return format_named(receiver.format).write(content, dialect=dialect)
+    return format_named(receiver.format).write(listing, dialect=dialect)
 
 
 def _entry(parameter: Parameter, definition: Definition, holds: str) -> Entry:

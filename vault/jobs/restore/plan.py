@@ -12,6 +12,8 @@ from datetime import datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from vault.jobs.export.parameter_set import Export
+from vault.jobs.export.read_export import read_export
 from vault.jobs.restore.load_file import (
     LoadFile,
     Receiver,
@@ -23,7 +25,6 @@ from vault.jobs.restore.load_file import (
 )
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
-from vault.jobs.state.read_export import ReadExport, read_export
 from vault.jobs.state.selectors import State, resolve, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import (
@@ -37,11 +38,10 @@ from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
-from vault.model.normalise import Definition, definitions, family_definitions
+from vault.model.normalise import Definition, family_definitions
 from vault.model.restore import Adapted
 from vault.model.wording import plural
 from vault.store.clock import now, time_text
-from vault.store.files import yaml_text
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.snapshot_text import digest
 
@@ -193,7 +193,7 @@ class _Source:
     firmware: str | None
     kept: Mapping[str, Definition]
     there: Mapping[str, Definition]
-    reread: ReadExport | None = None
+    reread: Export | None = None
     format: str = "dcf"
     channel: int | None = None
     shares_export: bool = False
@@ -208,31 +208,29 @@ class _Source:
             return cls(
                 file.family, True, fitted.firmware, kept, there, format=file.family.export.format
             )
-        export = target.kept_export()
-        channel, shares = export.export.channel, len(export.export.channels) > 1
+        listing = target.kept_export().listing
+        channel, shares = listing.channel, len(listing.channels) > 1
         firmware = target.nameplate.get("firmware")
         if fitted.firmware in (None, firmware) or own is None:
             return cls(
                 target.family, False, fitted.firmware or firmware, kept, kept,
-                format=export.export.format, channel=channel, shares_export=shares,
+                format=listing.format, channel=channel, shares_export=shares,
             )  # fmt: skip
         # Another firmware: by the dictionary of today, which may know more of it.
         file = vault.family_file(own)
         reread = _read_again(target, file)
-        now_kept = definitions(reread.export, file.family)
+        now_kept = reread.definitions
         listed = family_definitions(file.family, firmware)
         there = dict(family_definitions(file.family, fitted.firmware))
         there |= {code: d for code, d in now_kept.items() if code not in listed}
         return cls(
             file.family, False, fitted.firmware, now_kept, there, reread,
-            export.export.format, channel, shares,
+            listing.format, channel, shares,
         )  # fmt: skip
 
     def view(self, target: State, fitted: Replacement) -> AxisView:
         """The target as the drive to be loaded has to take it over."""
-        text = None
-        if self.reread is not None:
-            text = yaml_text.parameters_text(self.reread.normalised.parameters)
+        text = self.reread.parameters_text if self.reread is not None else None
         view = view_of(target, text=text)
         plate = dict(target.nameplate)
         if self.is_other_family and fitted.encoder_single_turn_bits is not None:
@@ -261,11 +259,11 @@ class _Source:
         return Receiver(self.family, self.format, channel, plate)
 
 
-def _read_again(target: State, file: FamilyFile) -> ReadExport:
+def _read_again(target: State, file: FamilyFile) -> Export:
     record = target.record
     name = record.export_name if record is not None else target.name
     channel = record.channel if record is not None else None
-    return read_export(target.export_bytes(), name, file, channel=channel, partial=True)
+    return read_export(target.export_content(), name, file, channel=channel, partial=True)
 
 
 def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
@@ -317,7 +315,7 @@ def _load_file(
         why = "it holds other axes too"
     why = why or keeps(rows)
     if why is None:
-        return LoadFile(name, target.export_bytes(), is_kept=True), None
+        return LoadFile(name, target.export_content(), is_kept=True), None
     address = target.address
     stem = f"{address.machine}-{address.axis}" if address is not None else "axis"
     return write_load_file(receiver, rows, file_name(name, stem, source.family, same=same)), why

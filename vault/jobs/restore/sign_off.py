@@ -31,7 +31,7 @@ def sign_off(
     vault: Vault,
     address: Address,
     by: str,
-    even_so: str | None = None,
+    override_reason: str | None = None,
     *,
     seen: str | None = None,
 ) -> RestoreRecord:
@@ -55,7 +55,7 @@ def sign_off(
             raise Refused(
                 f"another export of {address} was checked since", hint="look at that one first"
             )
-        reason = one_line(even_so)
+        reason = one_line(override_reason)
         if not checked.is_restored and not reason:
             raise Refused(
                 f"{address} is not restored", hint="finish it, or say why it may run: --even-so"

@@ -8,11 +8,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.read_export import ReadExport, file_bytes, read_export
+from vault.jobs.export.content import read_content
+from vault.jobs.export.parameter_set import Export
+from vault.jobs.export.read_export import read_export
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
-from vault.model.normalise import VERSION
+from vault.model.normalise import VERSION, family_definitions
 from vault.model.wording import plural
 from vault.store.clock import microseconds, parse_time
 from vault.store.files import layout, yaml_text
@@ -48,7 +50,7 @@ class State:
     address: Address | None = None
     snapshot: Snapshot | None = None
     is_latest: bool = False
-    export: ReadExport | None = None
+    export: Export | None = None
     built_at: str | None = None
 
     @property
@@ -60,24 +62,24 @@ class State:
     def parameters_text(self) -> bytes:
         """parameters.yaml of this state, by the rules of today: what is compared has the same."""
         if self.export is not None:
-            return yaml_text.parameters_text(self.export.normalised.parameters)
+            return self.export.parameters_text
         vault, address, snapshot = self._kept()
         if snapshot.record.normalisation != VERSION:
-            return yaml_text.parameters_text(self.kept_export().normalised.parameters)
+            return self.kept_export().parameters_text
         return vault.needed(layout.parameters_file(address), snapshot.id)
 
     @cached_property
     def parameters(self) -> ParameterSet:
         """The parameter set."""
         if self.export is not None:
-            return self.export.normalised.parameters
+            return self.export.parameters
         return yaml_text.read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
 
     @property
     def nameplate(self) -> Mapping[str, str]:
         """Nameplate as the export states it."""
         if self.export is not None:
-            return self.export.export.nameplate
+            return self.export.nameplate
         record = self.record
         return record.nameplate if record else {}
 
@@ -85,7 +87,7 @@ class State:
     def family_name(self) -> str | None:
         """Name of the family, None where the export describes itself."""
         if self.export is not None:
-            return self.export.family.name if self.export.family else None
+            return self.export.family_name
         record = self.record
         return record.family if record else None
 
@@ -93,7 +95,7 @@ class State:
     def family(self) -> Family | None:
         """The dictionary that the snapshot was taken with."""
         if self.export is not None:
-            return self.export.family.family if self.export.family else None
+            return self.export.dictionary
         vault, _, snapshot = self._kept()
         name = self.family_name
         return vault.family_file(name, snapshot.id).family if name else None
@@ -101,13 +103,11 @@ class State:
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:
         """What the dictionary, or a self-describing export, says about each parameter."""
-        from vault.model.normalise import definitions, family_definitions
-
         if self.export is not None:
-            return definitions(self.export.export, self.family)
+            return self.export.definitions
         if self.family is not None and self.family.export.format != "dcf":
             return family_definitions(self.family, self.nameplate.get("firmware"))
-        return definitions(self.kept_export().export, self.family)
+        return self.kept_export().definitions
 
     @cached_property
     def axis_text(self) -> bytes | None:
@@ -127,7 +127,7 @@ class State:
         """The axis as built."""
         return None if self.axis_text is None else cached_axis(self.axis_text, "axis.yaml")
 
-    def export_bytes(self) -> bytes:
+    def export_content(self) -> bytes:
         """The export, byte for byte."""
         if self.export is not None:
             return self.export.content
@@ -135,7 +135,7 @@ class State:
         path = layout.export_file(address, snapshot.record.export_name)
         return vault.needed(path, snapshot.id)
 
-    def kept_export(self) -> ReadExport:
+    def kept_export(self) -> Export:
         """The export of a snapshot, read with the dictionary that it was taken with."""
         _, _, snapshot = self._kept()
         record = snapshot.record
@@ -143,7 +143,7 @@ class State:
         if record.family and self.vault is not None:
             family = self.vault.family_file(record.family, snapshot.id)
         return read_export(
-            self.export_bytes(), record.export_name, family, channel=record.channel, partial=True
+            self.export_content(), record.export_name, family, channel=record.channel, partial=True
         )
 
     def _kept(self) -> tuple[Vault, Address, Snapshot]:
@@ -183,7 +183,7 @@ def state_of_file(
     """State that an export on disk holds."""
     path = Path(selector.removeprefix(_FILE))
     export = read_export(
-        file_bytes(path), str(path), family, known=known, channel=channel, partial=True
+        read_content(path), str(path), family, known=known, channel=channel, partial=True
     )
     return State(name=selector, export=export)
 

@@ -14,7 +14,8 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from vault.formats.delimited_lines import Apart, LineReader
-from vault.jobs.state.read_export import MAX_PARAMETERS, read_export
+from vault.jobs.export.content import MAX_PARAMETERS
+from vault.jobs.export.read_export import read_export
 from vault.model.errors import VaultError
 from vault.model.normalise import family_definitions, normalise
 from vault.model.parameters import code_order
@@ -75,7 +76,7 @@ class Values:
             self._whole.move_to_end(key)
             return self._whole[key]
         read = read_export(export, file, family, channel=channel, partial=True, version=version)
-        text = self._whole[key] = yaml_text.parameters_text(read.normalised.parameters)
+        text = self._whole[key] = read.parameters_text
         if len(self._whole) > _MOST_WHOLE:
             self._whole.popitem(last=False)
         return text

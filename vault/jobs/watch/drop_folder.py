@@ -11,8 +11,8 @@ import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from vault.jobs.intake.ingest import DEFAULT_OCCASION, visit
-from vault.jobs.intake.take_in import Planned, dated
+from vault.jobs.intake.planned import Planned, plan_file
+from vault.jobs.intake.visit import DEFAULT_OCCASION, parse_visit
 from vault.jobs.watch.settling import Stamp
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
@@ -99,14 +99,15 @@ class DropFolder:
                     hint=f"add a rule for it to {RULES}, then drop the file again",
                 )
             if rule is None:
-                return dated(file, _address(folder, exactly=True), visit(by), None)
-            who = visit(
+                return plan_file(file, _address(folder, exactly=True), parse_visit(by))
+            visit = parse_visit(
                 rule.by or by,
                 rule.occasion or DEFAULT_OCCASION,
                 work_order=rule.work_order,
+                family=rule.family,
                 channel=rule.channel,
             )
-            return dated(file, rule.to or _address(folder, exactly=False), who, rule.family)
+            return plan_file(file, rule.to or _address(folder, exactly=False), visit)
         except VaultError as error:
             raise type(error)(error.message, file=escaped(file), hint=error.hint) from error
 

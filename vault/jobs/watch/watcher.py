@@ -6,16 +6,18 @@ was recorded and not moved is found in the vault by axis, moment and bytes, and 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic, sleep
 
 from vault.jobs.alerts.raise_alerts import alert
-from vault.jobs.intake.ingest import Ingested, Intake
-from vault.jobs.intake.take_in import Planned, take_in
-from vault.jobs.state.read_export import file_bytes
+from vault.jobs.export.content import read_content
+from vault.jobs.intake.planned import Planned
+from vault.jobs.intake.read_for_axis import families_of
+from vault.jobs.intake.report import Ingested
+from vault.jobs.intake.take_in_once import take_in_once
 from vault.jobs.watch.drop_folder import DONE, REFUSED, DropFolder
 from vault.jobs.watch.folder_events import Bell, FolderEvents
 from vault.jobs.watch.settling import Settling, Stamp
@@ -27,7 +29,7 @@ from vault.store.files.snapshot_text import digest
 from vault.store.git import packing
 from vault.store.local.lock import take_lock
 from vault.store.recorder import Recorder, recording
-from vault.store.vault import Vault
+from vault.store.vault import FamilyFile, Vault
 
 SETTLE_SECONDS = 3.0
 LOOK_EVERY_SECONDS = 30.0
@@ -199,7 +201,7 @@ class Watcher:
                 pass
             try:
                 ready.planned = self.folder.plan(path, rules, self._by)
-                ready.content = file_bytes(source)
+                ready.content = read_content(source)
                 ready.sha256 = digest(ready.content)
             except VaultError as error:
                 if isinstance(error.__cause__, OSError):
@@ -247,10 +249,10 @@ class Watcher:
     def _record(self, planned: list[_Ready]) -> None:
         """Record a portion: all of it that can be, or nothing where the vault gives out."""
         with Vault.open(self._plant) as vault, vault.writing(self._patience):
-            intake = Intake(vault)
+            families = families_of(vault)
             with recording(vault) as recorder:
                 for ready in planned:
-                    _record_one(vault, intake, recorder, ready)
+                    _record_one(vault, recorder, ready, families)
         self._unpacked += sum(ready.ingested is not None for ready in planned)
 
     def _put_away(self, ready: _Ready, moment: float) -> None:
@@ -315,11 +317,13 @@ class Watcher:
             yield
 
 
-def _record_one(vault: Vault, intake: Intake, recorder: Recorder, ready: _Ready) -> None:
+def _record_one(
+    vault: Vault, recorder: Recorder, ready: _Ready, families: Mapping[str, FamilyFile]
+) -> None:
     assert ready.planned is not None
     assert ready.content is not None
     try:
-        ready.ingested = take_in(vault, intake, recorder, ready.planned, ready.content)
+        ready.ingested = take_in_once(vault, recorder, ready.planned, ready.content, families)
     except Unavailable:
         raise
     except Damaged as error:  # the vault's fault, at this axis only perhaps

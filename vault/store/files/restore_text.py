@@ -38,7 +38,7 @@ def _sign_off(signed: SignOff) -> dict[str, str | None]:
         "by": signed.by,
         "at": time_text(signed.at),
         "snapshot": signed.snapshot,
-        "even-so": signed.even_so,
+        "even-so": signed.override_reason,
     }
 
 

@@ -41,7 +41,7 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
                 {"line": s.line, "text": s.text, "reason": s.reason} for s in record.skipped
             ]
             or None,
-            "even-so": record.even_so,
+            "even-so": record.override_reason,
             "restores": record.restores,
             "moved": record.moved,
             "previous": record.previous,
@@ -70,7 +70,7 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
             nameplate={k: str(v) for k, v in (found.get("nameplate") or {}).items()},
             work_order=_text(found.get("work-order")),
             note=_text(found.get("note")),
-            even_so=_text(found.get("even-so")),
+            override_reason=_text(found.get("even-so")),
             restores=_text(found.get("restores")),
             moved=_text(found.get("moved")),
             skipped=tuple(
@@ -121,7 +121,7 @@ def commit_message(address: Address, record: SnapshotRecord) -> str:
         trailers.append(f"Restores: {record.restores}")
     if record.moved:
         trailers.append(f"Moved: {record.moved}")
-    if record.even_so:
-        trailers.append(f"Even-So: {' '.join(record.even_so.split())}")
+    if record.override_reason:
+        trailers.append(f"Even-So: {' '.join(record.override_reason.split())}")
     parts.append("\n".join(trailers))
     return "\n\n".join(parts) + "\n"

@@ -1,0 +1,115 @@
+"""Third stage: the parameter set that the entries of an export amount to, with its dictionary."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from vault.jobs.export.recognise import Recognised
+from vault.model.errors import Unreadable
+from vault.model.export import Listing, SkippedLine
+from vault.model.normalise import VERSION, Definition, definitions, normalise
+from vault.model.parameters import ParameterSet
+from vault.model.wording import plural
+from vault.store.files import yaml_text
+from vault.store.vault import FamilyFile
+
+if TYPE_CHECKING:
+    from vault.model.families import Family
+
+
+@dataclass(frozen=True)
+class Export:
+    """An export that was read: its bytes, what they list, and the parameter set.
+
+    `skipped` are the lines left out, `warnings` what a reader should know, `version` says by which
+    rules it was normalised. What else an export and its dictionary tell of the set belongs here.
+    """
+
+    file: str
+    content: bytes
+    family: FamilyFile | None
+    listing: Listing
+    parameters: ParameterSet
+    skipped: tuple[SkippedLine, ...]
+    warnings: tuple[str, ...]
+    version: int
+
+    @property
+    def dictionary(self) -> Family | None:
+        """The family's dictionary."""
+        return self.family.family if self.family else None
+
+    @property
+    def family_name(self) -> str | None:
+        """Name of the family; None where the export describes itself."""
+        return self.family.name if self.family else None
+
+    @property
+    def nameplate(self) -> Mapping[str, str]:
+        """Nameplate as the export states it."""
+        return self.listing.nameplate
+
+    @cached_property
+    def parameters_text(self) -> bytes:
+        """parameters.yaml of the set."""
+        return yaml_text.parameters_text(self.parameters)
+
+    @cached_property
+    def definitions(self) -> Mapping[str, Definition]:
+        """What the dictionary, or the export itself, says about each parameter."""
+        return definitions(self.listing, self.dictionary)
+
+
+def parameter_set(
+    recognised: Recognised, listing: Listing, *, partial: bool = False, version: int = VERSION
+) -> Export:
+    """Normalise what an export lists, by the rules of a version.
+
+    Raises Unreadable where most codes are not the family's, where nothing is left, and without
+    `partial` for any line that was left out.
+    """
+    file, family = recognised.file, recognised.family
+    normalised = normalise(listing, family.family if family is not None else None, version)
+    if family is not None and normalised.unknown_codes * 2 > len(listing.entries):
+        raise _foreign(listing, normalised.unknown_codes, family, file)
+    if normalised.skipped and not partial:
+        raise _left_out(normalised.skipped, file)
+    if not normalised.parameters:
+        raise Unreadable("the file holds no parameter", file=file, line=1)
+    return Export(
+        file=file,
+        content=recognised.content,
+        family=family,
+        listing=listing,
+        parameters=normalised.parameters,
+        skipped=normalised.skipped,
+        warnings=normalised.warnings,
+        version=version,
+    )
+
+
+def _foreign(listing: Listing, unknown: int, family: FamilyFile, file: str) -> Unreadable:
+    known = family.family.definitions(listing.nameplate.get("firmware"))
+    first = next(entry for entry in listing.entries if entry.code not in known)
+    count = len(listing.entries)
+    foreign = plural(unknown, f"of {count} codes is", f"of {count} codes are")
+    return Unreadable(
+        f"{foreign} not in family {family.name}, the first is {first.code}",
+        file=file,
+        line=first.line,
+        hint="is this an export of another family?",
+    )
+
+
+def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
+    first, more = skipped[0], len(skipped) - 1
+    others = f"; {plural(more, 'more line')} like this" if more else ""
+    return Unreadable(
+        f"{first.reason}{others}",
+        file=file,
+        line=first.line,
+        hint="nothing was taken in; --partial takes the rest and records what was left out",
+    )

@@ -1,0 +1,28 @@
+"""The stages of reading one after the other: from bytes to a parameter set."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from vault.jobs.export.list_entries import list_entries
+from vault.jobs.export.parameter_set import Export, parameter_set
+from vault.jobs.export.recognise import recognise
+from vault.model.normalise import VERSION
+from vault.store.vault import FamilyFile
+
+
+def read_export(
+    content: bytes,
+    file: str,
+    family: FamilyFile | None = None,
+    *,
+    known: Iterable[FamilyFile] = (),
+    usual: str | None = None,
+    channel: int | None = None,
+    partial: bool = False,
+    version: int = VERSION,
+) -> Export:
+    """Read an export; the arguments are those of the stages, and so is what is raised."""
+    recognised = recognise(content, file, family, known=known, usual=usual, channel=channel)
+    listing = list_entries(recognised, channel)
+    return parameter_set(recognised, listing, partial=partial, version=version)

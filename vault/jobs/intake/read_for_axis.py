@@ -1,0 +1,46 @@
+"""Reading an export as one of an axis: the stages of reading with the vault's dictionaries."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from vault.jobs.export.read_export import read_export
+
+if TYPE_CHECKING:
+    from vault.jobs.export.parameter_set import Export
+    from vault.jobs.intake.visit import Visit
+    from vault.model.names import Address
+    from vault.store.vault import FamilyFile, Vault
+
+
+def families_of(vault: Vault) -> dict[str, FamilyFile]:
+    """Every dictionary of the vault, by the name of its family."""
+    return {name: vault.family_file(name) for name in vault.family_names()}
+
+
+def read_for_axis(
+    vault: Vault,
+    address: Address,
+    content: bytes,
+    file: str,
+    visit: Visit,
+    families: Mapping[str, FamilyFile] | None = None,
+) -> Export:
+    """Read an export with the family that the visit names, else with the one that it looks like.
+
+    Of several the one of the axis's latest snapshot goes first. Whoever reads many exports gives
+    the vault's `families`. Raises what reading raises, and WrongUsage for an unknown family.
+    """
+    families = families_of(vault) if families is None else families
+    named = visit.family
+    latest = vault.latest(address) if named is None else None
+    return read_export(
+        content,
+        file,
+        families.get(named) or vault.family_file(named) if named is not None else None,
+        known=families.values(),
+        usual=latest.record.family if latest is not None else None,
+        channel=visit.channel,
+        partial=visit.partial,
+    )
