@@ -1,14 +1,17 @@
-"""Figures for a monitoring system, as OpenMetrics text (version 1.0.0, from memory)."""
+"""Figures for a monitoring system, as OpenMetrics text."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from threading import Lock
 from time import monotonic
 from typing import TYPE_CHECKING
 
+import prometheus_client
 from flask import Response, current_app, g
+from prometheus_client.core import GaugeMetricFamily, Metric
+from prometheus_client.openmetrics.exposition import CONTENT_TYPE_LATEST, generate_latest
+from prometheus_client.registry import Collector, CollectorRegistry
 
 from vault.jobs.alerts.deliver import channels_of, waiting
 from vault.jobs.baseline.axis_drift import STATUSES
@@ -21,19 +24,24 @@ from webui.visitors import needed_reader
 if TYPE_CHECKING:
     from flask import Flask
 
-# Upper bounds in seconds, and how many requests took up to so long, since this process began.
-_BOUNDS = (0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
-_lock = Lock()
-_failures = 0
-_took: Counter[float] = Counter()
-_seconds = 0.0
+prometheus_client.disable_created_metrics()
+
+# What this process counted since it began.
+_of_process = CollectorRegistry()
+_failures = prometheus_client.Counter(
+    "axisvault_ingest_failures", "Exports that the viewer could not take in.", registry=_of_process
+)
+_seconds = prometheus_client.Histogram(
+    "axisvault_request_seconds",
+    "How long requests took.",
+    buckets=(0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0),
+    registry=_of_process,
+)
 
 
 def note_failure() -> None:
     """Count an export that could not be taken in."""
-    global _failures
-    with _lock:
-        _failures += 1
+    _failures.inc()
 
 
 def clock(app: Flask) -> None:
@@ -45,54 +53,41 @@ def clock(app: Flask) -> None:
 
     @app.teardown_request
     def end(_error: BaseException | None) -> None:
-        global _seconds
-        took = monotonic() - g.pop("begun", monotonic())
-        with _lock:
-            _seconds += took
-            _took[next((bound for bound in _BOUNDS if took <= bound), float("inf"))] += 1
+        _seconds.observe(monotonic() - g.pop("begun", monotonic()))
 
 
 def metrics() -> Response:
     """Axes by how they stand, snapshots, messages that wait, failures, and times of requests."""
     with Vault.open(current_app.config["VAULT"]) as vault:
         needed_reader(vault)
-        text = "".join(f"{line}\n" for line in _lines(vault))
-    return Response(text, content_type="application/openmetrics-text; version=1.0.0; charset=utf-8")
+        text = generate_latest(_Figures(vault))
+    return Response(text, content_type=CONTENT_TYPE_LATEST)
 
 
-def _lines(vault: Vault) -> Iterator[str]:
-    failures: dict[Address, VaultError] = {}
-    found = Counter(one.status for one in drift(vault, failed=failures.__setitem__))
-    yield from _head("axisvault_axes", "gauge", "Axes by how they stand to their golden baseline.")
-    for status in STATUSES:
-        yield f'axisvault_axes{{status="{status}"}} {found[status]}'
-    yield f'axisvault_axes{{status="unknown"}} {len(failures)}'
-    yield from _head("axisvault_snapshots", "gauge", "Snapshots in the vault.")
-    yield f"axisvault_snapshots {vault.index.count()}"
-    yield from _head("axisvault_messages_waiting", "gauge", "Alerts that have not gone out.")
-    yield f"axisvault_messages_waiting {len(waiting(vault.state, channels_of(vault)))}"
-    yield from _of_process()
-    yield "# EOF"
+class _Figures(Collector):
+    """The figures of a vault, then those of this process."""
 
+    def __init__(self, vault: Vault) -> None:
+        self._vault = vault
 
-def _of_process() -> Iterator[str]:
-    """What this process counted since it began."""
-    with _lock:
-        failures, took, seconds = _failures, _took.copy(), _seconds
-    name = "axisvault_ingest_failures"
-    yield from _head(name, "counter", "Exports that the viewer could not take in.")
-    yield f"{name}_total {failures}"
-    name = "axisvault_request_seconds"
-    yield from _head(name, "histogram", "How long requests took.")
-    count = 0
-    for bound in (*_BOUNDS, float("inf")):
-        count += took[bound]
-        edge = "+Inf" if bound == float("inf") else f"{bound}"
-        yield f'{name}_bucket{{le="{edge}"}} {count}'
-    yield f"{name}_count {count}"
-    yield f"{name}_sum {seconds:.6f}"
-
-
-def _head(name: str, kind: str, words: str) -> Iterator[str]:
-    yield f"# TYPE {name} {kind}"
-    yield f"# HELP {name} {words}"
+    def collect(self) -> Iterator[Metric]:
+        """Look at the vault as it is now."""
+        vault = self._vault
+        unknown: dict[Address, VaultError] = {}
+        found = Counter(one.status for one in drift(vault, failed=unknown.__setitem__))
+        axes = GaugeMetricFamily(
+            "axisvault_axes", "Axes by how they stand to their golden baseline.", labels=["status"]
+        )
+        for status in STATUSES:
+            axes.add_metric([status], found[status])
+        axes.add_metric(["unknown"], len(unknown))
+        yield axes
+        yield GaugeMetricFamily(
+            "axisvault_snapshots", "Snapshots in the vault.", vault.index.count()
+        )
+        yield GaugeMetricFamily(
+            "axisvault_messages_waiting",
+            "Alerts that have not gone out.",
+            len(waiting(vault.state, channels_of(vault))),
+        )
+        yield from _of_process.collect()

@@ -7,6 +7,7 @@ import getpass
 import json
 import os
 import socket
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -112,14 +113,13 @@ def rare_collections() -> Iterator[None]:
 @contextmanager
 def progress(title: str) -> Iterator[Callable[[int, int], None]]:
     """A progress bar on stderr, only where that is a terminal; give it done and total."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    console = Console(stderr=True)
-    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task(title, total=None)
+    if not sys.stderr.isatty():
+        yield lambda done, total: None
+        return
+    with click.progressbar(length=0, label=title, file=sys.stderr) as bar:
 
         def update(done: int, total: int) -> None:
-            bar.update(task, completed=done, total=total)
+            bar.length = total
+            bar.update(done - bar.pos)
 
         yield update

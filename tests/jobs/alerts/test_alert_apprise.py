@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import sys
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,18 @@ def test_an_alert_goes_where_apprise_reaches(tmp_path: Path) -> None:
     assert body["title"] == f"[{SITE}] {an_alert().subject}"
     assert body["message"] == an_alert().text
     assert body["type"] == "failure"
+
+
+def test_without_the_library_the_reason_says_what_to_install(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "apprise", None)
+    url = f"json://{WORD}@127.0.0.1/"
+    with pytest.raises(NotSent) as error:
+        send(APPRISE, an_alert(), secrets(tmp_path, WAY=url), SITE)
+    assert str(error.value) == (
+        "the library apprise is not installed here: pip install 'axisvault[apprise]'"
+    )
 
 
 @pytest.mark.parametrize("way", ["down", "500", "unknown", "no address"])

@@ -15,12 +15,17 @@ if TYPE_CHECKING:
 
 @sends("apprise")
 def send(channel: AppriseChannel, alert: Alert, secrets: Secrets, site: str) -> str | None:
-    """Notify through the library. Its own reasons hold URLs, so no reason is given on failure."""
+    """Notify through the library, which is an extra of ours.
+
+    Its own reasons hold URLs, so no reason is given on failure.
+    """
     url = secrets.read(channel.url)
     kind = url.partition("://")[0]
     kind = f" {kind}://" if "://" in url and kind.isalnum() else ""
     try:
         known, done = _notified(url, alert, site)
+    except NotSent:
+        raise
     except Exception as error:
         raise NotSent(f"the library apprise gave up: {type(error).__name__}") from None
     if not known:
@@ -31,8 +36,12 @@ def send(channel: AppriseChannel, alert: Alert, secrets: Secrets, site: str) -> 
 
 
 def _notified(url: str, alert: Alert, site: str) -> tuple[bool, bool]:
-    """Say whether the library knows such addresses, and whether it sent."""
-    import apprise
+    """Say whether the library knows such addresses, and whether it sent. Raises NotSent."""
+    try:
+        import apprise
+    except ImportError:
+        missing = "the library apprise is not installed here: pip install 'axisvault[apprise]'"
+        raise NotSent(missing) from None
 
     _silence()
     asset = apprise.AppriseAsset(app_id="axisvault", storage_mode="memory", secure_logging=True)
