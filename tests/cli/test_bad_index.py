@@ -274,9 +274,11 @@ def no_folder(place: Path) -> None:
 
 OLDER = """DROP TABLE assessments; DROP TABLE turns; DROP TABLE state; DROP TABLE snapshots;
     CREATE TABLE snapshots (id TEXT, axis TEXT); CREATE INDEX in_time ON snapshots (id);
-    CREATE TABLE state (layout INTEGER, tip TEXT); INSERT INTO state VALUES (1, NULL)"""
+    CREATE TABLE state (layout INTEGER, tip TEXT); PRAGMA user_version = 0;
+    INSERT INTO state VALUES (1, NULL)"""
 NEWER = """ALTER TABLE snapshots RENAME COLUMN taken TO moment; DELETE FROM snapshots;
-    CREATE TABLE later (axis TEXT); UPDATE state SET layout = layout + 1"""
+    CREATE TABLE later (axis TEXT); PRAGMA user_version = 99;
+    UPDATE state SET newest = newest + 1"""
 COMMON: dict[str, Damage] = {
     "missing": remove,
     "old": partial(put, name="old"),

@@ -138,7 +138,7 @@ def test_damage_deep_in_the_index_is_no_problem(
 def test_an_index_of_another_layout_is_built_anew(filled: Vault) -> None:
     before = shown(filled)
     with sqlite3.connect(filled.state / "index.sqlite") as database:
-        database.execute("UPDATE state SET layout = layout + 1")
+        database.execute("PRAGMA user_version = 99")
         database.execute("DELETE FROM snapshots")
     with reopened(filled) as again:
         assert shown(again) == before

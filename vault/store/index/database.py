@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from vault.model.errors import Damaged
-from vault.store.index.tables import clear, connected, fits, in_memory, writing
+from vault.store.index.tables import clear, connected, fits, in_memory
+from vault.store.local.sqlite_file import result_code, writing
 
 Answer = TypeVar("Answer")
 # What an answer ends with where SQLite reads damage as data.
@@ -100,4 +101,4 @@ def is_damage(error: Exception) -> bool:
     """Whether it tells that the file is damaged, which is more than busy or not writable."""
     if not isinstance(error, sqlite3.Error):
         return True
-    return (getattr(error, "sqlite_errorcode", 0) & 0xFF) in _DAMAGE
+    return result_code(error) in _DAMAGE

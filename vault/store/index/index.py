@@ -33,9 +33,10 @@ from vault.store.index.rows import (
     read_assessments,
     snapshot_of,
 )
-from vault.store.index.tables import clear, writing
+from vault.store.index.tables import clear
 from vault.store.index.ties import settle_ties
 from vault.store.index.values_agreement import Agreement, ToldBy
+from vault.store.local.sqlite_file import writing
 
 
 class Index:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 from vault.store.index import values
+from vault.store.local import sqlite_file
 
-_LAYOUT = 6
+_VERSION = 7  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -25,13 +24,14 @@ CREATE TABLE assessments (
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,
   PRIMARY KEY (machine, axis)
 );
-CREATE TABLE state (layout INTEGER NOT NULL, tip TEXT, newest INTEGER, assessed TEXT);
+CREATE TABLE state (tip TEXT, newest INTEGER, assessed TEXT);
+INSERT INTO state VALUES (NULL, NULL, NULL);
 """
 
 
 def connected(place: str) -> sqlite3.Connection:
     """Open a database in a file, or `:memory:`."""
-    return sqlite3.connect(place, timeout=30, isolation_level=None, check_same_thread=False)
+    return sqlite_file.connected(place, by_any_thread=True)
 
 
 def in_memory() -> sqlite3.Connection:
@@ -41,33 +41,18 @@ def in_memory() -> sqlite3.Connection:
     return database
 
 
-@contextmanager
-def writing(database: sqlite3.Connection) -> Iterator[None]:
-    """Write all of the block, or nothing."""
-    database.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-    except BaseException:
-        if database.in_transaction:
-            database.execute("ROLLBACK")
-        raise
-    database.execute("COMMIT")
-
-
 def fits(database: sqlite3.Connection) -> bool:
     """Whether the tables are those of this version."""
-    try:
-        row = database.execute("SELECT layout FROM state").fetchone()
-    except sqlite3.OperationalError:
-        return False
-    return row is not None and row[0] == _LAYOUT
+    return sqlite_file.version(database) == _VERSION
 
 
 def clear(database: sqlite3.Connection) -> None:
     """Make the tables anew, empty."""
-    for table in ("snapshots", "assessments", "state", *values.NAMES):
-        database.execute(f"DROP TABLE IF EXISTS {table}")
-    for statement in (_TABLES + values.TABLES).split(";"):
-        if statement.strip():
-            database.execute(statement)
-    database.execute("INSERT INTO state VALUES (?, NULL, NULL, NULL)", (_LAYOUT,))
+    found = database.execute(
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
+    )
+    for (table,) in found.fetchall():
+        name = str(table).replace('"', '""')
+        database.execute(f'DROP TABLE "{name}"')
+    sqlite_file.run(database, _TABLES + values.TABLES)
+    sqlite_file.set_version(database, _VERSION)

@@ -34,7 +34,6 @@ CREATE TABLE valued (
   machine TEXT NOT NULL, axis TEXT NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (machine, axis)
 );
 """
-NAMES = ("codes", "lines", "turns", "valued")
 
 Lines = dict[int, int]
 """Line by code, both as numbers of the index."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import secrets
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -18,10 +18,11 @@ from typing import Any
 from vault.model.accounts import ACCOUNT_ROLES, Account, LogIn, checked_purpose
 from vault.model.errors import Unavailable, WrongUsage
 from vault.store.clock import microseconds, moment_of, now
+from vault.store.local import sqlite_file
 
 FILE = "accounts.sqlite"
-_LAYOUT = 1
-_TABLES = """
+_STEPS = (
+    """
 CREATE TABLE accounts (
   name TEXT PRIMARY KEY, person TEXT NOT NULL, role TEXT NOT NULL, password TEXT NOT NULL,
   created INTEGER NOT NULL
@@ -37,8 +38,9 @@ CREATE TABLE attempts (
   good INTEGER NOT NULL
 );
 CREATE INDEX attempts_at ON attempts (at);
-CREATE TABLE keys (name TEXT PRIMARY KEY, content BLOB NOT NULL);
-"""
+CREATE TABLE keys (name TEXT PRIMARY KEY, content BLOB NOT NULL)
+""",
+)
 _NOT_OURS = (
     sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR,
     sqlite3.SQLITE_FULL,
@@ -60,8 +62,8 @@ class Accounts:
             state.mkdir(exist_ok=True)
             if not self._file.exists():
                 self._file.touch(0o600)
-            self._database = sqlite3.connect(self._file, timeout=30, isolation_level=None)
-            self._make_tables()
+            self._database = sqlite_file.connected(self._file)
+            sqlite_file.bring_up_to_date(self._database, _STEPS, self._file)
         except (sqlite3.Error, OSError) as error:
             self.close()
             raise self._unavailable(error) from error
@@ -249,24 +251,6 @@ class Accounts:
             moment - _length(_SESSION_IDLE), moment - _length(_SESSION_LONGEST),
         )  # fmt: skip
 
-    def _make_tables(self) -> None:
-        if self._layout() == _LAYOUT:
-            return
-        with self._writing():
-            if self._layout() > _LAYOUT:
-                raise Unavailable(
-                    "the accounts were written by a newer axisvault",
-                    file=str(self._file),
-                    hint="update this one",
-                )
-            if self._layout() == 0:  # nobody else was quicker
-                for statement in _TABLES.split(";"):
-                    self._run(statement)
-                self._run(f"PRAGMA user_version = {_LAYOUT}")
-
-    def _layout(self) -> int:
-        return int(self._run("PRAGMA user_version")[0][0])
-
     def _run(self, statement: str, *values: Any) -> list[Any]:
         assert self._database is not None
         try:
@@ -290,14 +274,12 @@ class Accounts:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        self._run("BEGIN IMMEDIATE")
+        assert self._database is not None
         try:
-            yield
-            self._run("COMMIT")
-        except BaseException:
-            with suppress(Unavailable):
-                self._run("ROLLBACK")
-            raise
+            with sqlite_file.writing(self._database):
+                yield
+        except sqlite3.Error as error:
+            raise self._unavailable(error) from error
 
 
 def _is_on(moment: int, seen: int, begun: int) -> bool:
@@ -314,8 +296,7 @@ def _digest(secret: str) -> str:
 
 
 def _what_to_do(error: Exception) -> str:
-    # Result codes of SQLite, without what is extended in them (sqlite.org/rescode.html).
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    code = sqlite_file.result_code(error)
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return "try again"
     if isinstance(error, OSError) or code in _NOT_OURS:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable
 from vault.store.clock import microseconds, now
+from vault.store.local import sqlite_file
 from vault.store.local.lock import take_lock
 
 if TYPE_CHECKING:
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
 
 FILE = "alerts.sqlite"
 _SET_ASIDE = f"{FILE}.damaged-"
-_LAYOUT = 1
-_TABLES = """
+_STEPS = (
+    """
 CREATE TABLE messages (
   id TEXT NOT NULL, channel TEXT NOT NULL,
   alert TEXT NOT NULL,
@@ -39,8 +40,9 @@ CREATE TABLE messages (
   PRIMARY KEY (id, channel)
 );
 CREATE INDEX waiting ON messages (next) WHERE sent IS NULL;
-CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL);
-"""
+CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL)
+""",
+)
 _COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
 _MENDING_SECONDS = 30
 _TRIES, _PAUSE = 600, 0.05  # half a minute, as the time-out of the database
@@ -191,16 +193,10 @@ class Outbox:
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
         try:
-            self._database.execute("BEGIN IMMEDIATE")
-            yield self._database
-            self._database.execute("COMMIT")
-        except BaseException as error:
-            with suppress(sqlite3.Error):
-                if self._database.in_transaction:
-                    self._database.execute("ROLLBACK")
-            if isinstance(error, sqlite3.Error):
-                raise _unavailable(error) from error
-            raise
+            with sqlite_file.writing(self._database):
+                yield self._database
+        except sqlite3.Error as error:
+            raise _unavailable(error) from error
 
     def _open(self) -> sqlite3.Connection:
         try:
@@ -234,11 +230,11 @@ class Outbox:
 
 
 def _opened(file: Path) -> sqlite3.Connection:
-    database = sqlite3.connect(file, timeout=30, isolation_level=None)
+    database = sqlite_file.connected(file)
     try:
         _write_ahead(database)
         database.execute("PRAGMA synchronous = FULL")
-        _check_layout(database)
+        sqlite_file.bring_up_to_date(database, _STEPS, file)
         damage = database.execute("PRAGMA quick_check(1)").fetchone()[0]
         if damage != "ok":
             raise _damage(damage)
@@ -257,28 +253,9 @@ def _write_ahead(database: sqlite3.Connection) -> None:
             database.execute("PRAGMA journal_mode = WAL")
             return
         except sqlite3.OperationalError as error:
-            if not left or (error.sqlite_errorcode & 0xFF) != sqlite3.SQLITE_BUSY:
+            if not left or sqlite_file.result_code(error) != sqlite3.SQLITE_BUSY:
                 raise
             sleep(_PAUSE)
-
-
-def _check_layout(database: sqlite3.Connection) -> None:
-    """Make the tables where there are none. Raises Unavailable where a newer program made them."""
-    if _layout(database) == 0:
-        database.execute("BEGIN IMMEDIATE")
-        if _layout(database) == 0:  # nobody else was quicker
-            for statement in _TABLES.split(";"):
-                database.execute(statement)
-            database.execute(f"PRAGMA user_version = {_LAYOUT}")
-        database.execute("COMMIT")
-    if _layout(database) != _LAYOUT:
-        raise Unavailable(
-            "the outbox of alerts was written by a newer axisvault", hint="update this one"
-        )
-
-
-def _layout(database: sqlite3.Connection) -> int:
-    return int(database.execute("PRAGMA user_version").fetchone()[0])
 
 
 def _damage(reason: str) -> sqlite3.DatabaseError:
@@ -288,8 +265,7 @@ def _damage(reason: str) -> sqlite3.DatabaseError:
 
 
 def _is_damage(error: sqlite3.Error) -> bool:
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+    return sqlite_file.result_code(error) in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 def _unavailable(error: Exception) -> Unavailable:

@@ -1,0 +1,77 @@
+"""SQLite files beside the repository: how they are opened, written, and brought up to date.
+
+A file says in SQLite's `user_version` how many steps its tables have gone through. The first step
+of a list makes the tables, each later one changes what the one before it left: a file of an older
+program takes those that it misses, in one transaction. A file of a newer program is left alone.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from vault.model.errors import Unavailable
+
+_BUSY_SECONDS = 30
+
+
+def connected(place: Path | str, *, by_any_thread: bool = False) -> sqlite3.Connection:
+    """Open a database in a file, which is made, or in `:memory:`. Raises sqlite3.Error."""
+    return sqlite3.connect(
+        place, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=not by_any_thread
+    )
+
+
+@contextmanager
+def writing(database: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """Write all of the block, or nothing. Raises sqlite3.Error."""
+    database.execute("BEGIN IMMEDIATE")
+    try:
+        yield database
+        database.execute("COMMIT")
+    except BaseException:
+        with suppress(sqlite3.Error):
+            if database.in_transaction:
+                database.execute("ROLLBACK")
+        raise
+
+
+def version(database: sqlite3.Connection) -> int:
+    """How many steps the tables of a database have gone through. Raises sqlite3.Error."""
+    return int(database.execute("PRAGMA user_version").fetchone()[0])
+
+
+def set_version(database: sqlite3.Connection, steps: int) -> None:
+    """Note how many steps the tables have gone through. Call within `writing`."""
+    database.execute(f"PRAGMA user_version = {steps}")
+
+
+def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: Path) -> None:
+    """Take the steps that a file misses, all of them or none.
+
+    A step is SQL; a `;` stands between its statements and nowhere else. Raises Unavailable for a
+    file of a newer program, sqlite3.Error where it cannot be read or written.
+    """
+    if version(database) < len(steps):
+        with writing(database):
+            # Asked again: another process may have been quicker.
+            for number in range(version(database), len(steps)):
+                run(database, steps[number])
+                set_version(database, number + 1)
+    if version(database) > len(steps):
+        raise Unavailable(
+            "a newer axisvault wrote this file", file=str(file), hint="update this one"
+        )
+
+
+def run(database: sqlite3.Connection, statements: str) -> None:
+    """Execute several statements, with a `;` between them and nowhere else."""
+    for statement in statements.split(";"):
+        database.execute(statement)
+
+
+def result_code(error: BaseException) -> int:
+    """SQLite's primary result code of an error (sqlite.org/rescode.html); 0 if it has none."""
+    return int(getattr(error, "sqlite_errorcode", 0)) & 0xFF
