@@ -8,13 +8,13 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TypeVar
 
-from vault.model.errors import Damaged
+from vault.store.index._reading import DamagedIndex
 from vault.store.index.tables import clear, connected, fits, in_memory
-from vault.store.local.sqlite_file import result_code, writing
+from vault.store.local.sqlite_file import FAILURES, result_code, writing
 
 Answer = TypeVar("Answer")
-# What an answer ends with where SQLite reads damage as data.
-_UNSOUND = (sqlite3.Error, TypeError, ValueError, AttributeError, LookupError, Damaged)
+UNREADABLE = (*FAILURES, DamagedIndex)
+"""What an answer ends with where the file is damaged, busy or not writable."""
 _DAMAGE = (
     sqlite3.SQLITE_CORRUPT,
     sqlite3.SQLITE_NOTADB,
@@ -39,17 +39,12 @@ class IndexDatabase:
         """Close the database."""
         self.connection.close()
 
-    def ask(
-        self,
-        question: Callable[[sqlite3.Connection], Answer],
-        again: Callable[[], None] = lambda: None,
-    ) -> Answer:
-        """The answer of the file, else of memory, where `again` is called before."""
+    def ask(self, question: Callable[[sqlite3.Connection], Answer]) -> Answer:
+        """The answer of the file, else of memory."""
         try:
             return question(self.connection)
-        except _UNSOUND as error:
+        except UNREADABLE as error:
             self.do_without_file(error)
-            again()
             return question(self.connection)
 
     def do_without_file(self, error: Exception) -> None:
@@ -76,7 +71,7 @@ class IndexDatabase:
         """Whether SQLite finds nothing wrong."""
         try:
             found = self.connection.execute("PRAGMA integrity_check(1)").fetchone()
-        except sqlite3.Error:
+        except FAILURES:
             return False
         return bool(found == ("ok",))
 
@@ -92,8 +87,8 @@ class IndexDatabase:
                     if not fits(database):  # nobody else was quicker
                         clear(database)
             return database
-        except (sqlite3.Error, OSError) as error:
-            self.is_damaged |= isinstance(error, sqlite3.Error) and is_damage(error)
+        except (*FAILURES, OSError) as error:
+            self.is_damaged |= not isinstance(error, OSError) and is_damage(error)
             return in_memory()
 
 

@@ -11,7 +11,6 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
 from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
@@ -21,22 +20,23 @@ from vault.store.files.snapshot_text import read_snapshot
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import Repository
 from vault.store.index import values
-from vault.store.index.database import IndexDatabase, is_damage
+from vault.store.index._reading import Kinds, Row, first_row, rows
+from vault.store.index.database import UNREADABLE, IndexDatabase, is_damage
 from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import (
-    COLUMNS,
     ROW,
     Addition,
     Snapshot,
     assessment_row,
     check_count,
+    is_commit,
     read_assessments,
-    snapshot_of,
+    snapshots,
 )
 from vault.store.index.tables import clear
 from vault.store.index.ties import settle_ties
 from vault.store.index.values_agreement import Agreement, ToldBy
-from vault.store.local.sqlite_file import writing
+from vault.store.local.sqlite_file import FAILURES, writing
 
 
 class Index:
@@ -46,6 +46,7 @@ class Index:
         self._repository = repository
         self._added: list[Addition] | None = None
         self._has_moved = False
+        self._filled: set[Address | None] = set()  # axes whose values were asked for; None: of all
         self._store = IndexDatabase(state / "index.sqlite", self._refill)
         self._store.ask(check_count)
 
@@ -69,6 +70,8 @@ class Index:
     def _refill(self) -> None:
         """Catch up in memory with git, and with what is being recorded."""
         self._follow()
+        for address in self._filled:
+            self._fill_values(address)
         if self._added is not None:
             if self._store.is_damaged:
                 self._store.remove()  # nobody else writes
@@ -93,7 +96,8 @@ class Index:
         if known is None or not is_ancestor(self._repository, known, tip):
             clear(self._database)
             known = None
-        since = self._database.execute("SELECT ifnull(max(seq), 0) FROM snapshots").fetchone()[0]
+        newest = first_row(self._database, (int,), "SELECT ifnull(max(seq), 0) FROM snapshots")
+        since = newest[0] if newest else 0
         for address, commit, blob in recorded_between(self._repository, known, tip):
             text = self._repository.blob(blob) or b""
             try:
@@ -126,7 +130,7 @@ class Index:
             self._store.ask(lambda _: self._catch_up(self._repository.tip()))
             yield
             self._database.execute("COMMIT")
-        except sqlite3.Error as error:
+        except FAILURES as error:
             self._added = None
             self._store.do_without_file(error)
             if not self._has_moved:
@@ -159,7 +163,7 @@ class Index:
         try:
             self._insert(addition)
             self._added.append(addition)
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             if not is_damage(error):
                 raise
             self._added.append(addition)
@@ -167,7 +171,7 @@ class Index:
 
     def _insert(self, addition: Addition) -> None:
         done = self._database.execute(
-            f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?)", addition.row
+            f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", addition.row
         )
         if addition.parameters is not None:
             seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
@@ -182,9 +186,9 @@ class Index:
     def count(self, address: Address | None = None) -> int:
         """Number of snapshots of an axis, or of all."""
         if address is None:
-            return int(self._rows("SELECT count(*) FROM snapshots")[0][0])
+            return self._count("SELECT count(*) FROM snapshots")
         question = "SELECT count(*) FROM snapshots WHERE machine = ? AND axis = ?"
-        return int(self._rows(question, address.machine, address.axis)[0][0])
+        return self._count(question, address.machine, address.axis)
 
     def snapshots(self, address: Address) -> Iterator[Snapshot]:
         """All snapshots of an axis, oldest first."""
@@ -214,7 +218,7 @@ class Index:
 
     def has(self, commit: str) -> bool:
         """Whether a commit records a snapshot."""
-        return bool(self._rows("SELECT 1 FROM snapshots WHERE id = ? LIMIT 1", commit))
+        return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
 
     def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
         """Snapshots of an axis taken at one moment, in microseconds since 1970."""
@@ -223,7 +227,7 @@ class Index:
     def holders(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
         return self._snapshots(
-            f"SELECT {COLUMNS} FROM snapshots AS s WHERE serial = ? AND NOT EXISTS"
+            "AS s WHERE serial = ? AND NOT EXISTS"
             " (SELECT 1 FROM snapshots AS n WHERE n.machine = s.machine AND n.axis = s.axis"
             " AND (n.taken, n.seq) > (s.taken, s.seq)) ORDER BY machine, axis",
             serial,
@@ -231,18 +235,19 @@ class Index:
 
     def axes(self) -> list[Address]:
         """Axes that have snapshots, by name."""
-        rows = self._rows("SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
-        return [Address(machine, axis) for machine, axis in rows]
+        found = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
+        return [Address(machine, axis) for machine, axis in found]
 
     def latest_of_all(self) -> dict[Address, tuple[str, int]]:
         """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
-        rows = self._rows(
+        found = self._rows(
+            (str, str, str, int),
             "SELECT s.machine, s.axis, s.id, s.taken"
             " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
             " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
-            " ORDER BY taken DESC, seq DESC LIMIT 1)"
+            " ORDER BY taken DESC, seq DESC LIMIT 1)",
         )
-        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in rows}
+        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in found}
 
     def fill_values(
         self,
@@ -251,8 +256,13 @@ class Index:
     ) -> None:
         """Catch up with the values of an axis, or of all, so that `turns` knows them."""
         self._store.ask(lambda _: self._fill_values(address, progress))
+        self._filled.add(address)
 
-    def _fill_values(self, address: Address | None, progress: Callable[[int, int], None]) -> None:
+    def _fill_values(
+        self,
+        address: Address | None,
+        progress: Callable[[int, int], None] = lambda done, total: None,
+    ) -> None:
         if address is None:
             behind = values.behind(self._database)
         else:
@@ -271,22 +281,17 @@ class Index:
 
     def turns(self, codes: Iterable[str]) -> list[values.Turn]:
         """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
-        return self._store.ask(
-            lambda database: list(values.turns(database, codes)), again=self.fill_values
-        )
+        return self._store.ask(lambda database: list(values.turns(database, codes)))
 
     def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
         """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
         return self._store.ask(
-            lambda database: values.turns_with(database, address, code, tuple(of_roles)),
-            again=lambda: self.fill_values(address),
+            lambda database: values.turns_with(database, address, code, tuple(of_roles))
         )
 
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
-        return self._store.ask(
-            lambda database: values.codes_like(database, text), again=self.fill_values
-        )
+        return self._store.ask(lambda database: values.codes_like(database, text))
 
     def assessments(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
         """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""
@@ -305,7 +310,7 @@ class Index:
         axes were assessed.
         """
         rows = [assessment_row(address, seen, text) for address, (seen, text) in found.items()]
-        with suppress(sqlite3.Error), writing(self._database):  # else it is computed again
+        with suppress(*FAILURES), writing(self._database):  # else it is computed again
             self._database.executemany(
                 "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows
             )
@@ -325,7 +330,8 @@ class Index:
         """Whether the index has these snapshots of an axis, in this order, and no others."""
         wanted = [Addition(s.address, s.id, s.text, s.record).row for s in snapshots]
         question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ? ORDER BY taken, seq"
-        return self._rows(question, address.machine, address.axis) == wanted
+        kinds = (str, str, int, str, str | None, int | None, bytes, int)
+        return self._rows(kinds, question, address.machine, address.axis) == wanted
 
     def is_sound(self) -> bool:
         """Whether SQLite finds nothing wrong with the file."""
@@ -336,18 +342,21 @@ class Index:
         return self._store.ask(lambda db: Agreement(db, address, told_by))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
-        question = f"SELECT {COLUMNS} FROM snapshots WHERE machine = ? AND axis = ? {rest}"
-        return iter(self._snapshots(question, address.machine, address.axis, *more))
+        rest = f"WHERE machine = ? AND axis = ? {rest}"
+        return iter(self._snapshots(rest, address.machine, address.axis, *more))
 
-    def _snapshots(self, question: str, *given: str) -> list[Snapshot]:
-        return self._store.ask(lambda db: list(map(snapshot_of, db.execute(question, given))))
+    def _snapshots(self, rest: str, *values: str) -> list[Snapshot]:
+        return self._store.ask(lambda database: list(snapshots(database, rest, *values)))
 
-    def _rows(self, question: str, *given: str) -> list[tuple[Any, ...]]:
-        return self._store.ask(lambda db: db.execute(question, given).fetchall())
+    def _rows(self, kinds: Kinds, question: str, *values: str) -> list[Row]:
+        return self._store.ask(lambda database: list(rows(database, kinds, question, *values)))
+
+    def _count(self, question: str, *values: str) -> int:
+        return int(self._rows((int,), question, *values)[0][0])
 
     def _tip(self) -> str | None:
-        row = self._database.execute("SELECT tip FROM state").fetchone()
-        return row[0] if row and isinstance(row[0], str) else None
+        state = first_row(self._database, (str | None,), "SELECT tip FROM state")
+        return state[0] if state and state[0] and is_commit(state[0]) else None
 
     def _set_tip(self, tip: str) -> None:
         newest = "(SELECT max(seq) FROM snapshots)"

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 from zlib import crc32
 
-from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import microseconds
 from vault.store.files.snapshot_text import part, read_snapshot
+from vault.store.index._reading import DamagedIndex, first_row, rows
 
-COLUMNS = "seq, machine, axis, id, text"
-ROW = "machine, axis, taken, id, serial, channel, text"
+ROW = "machine, axis, taken, id, serial, channel, text, crc"
 
 
 @dataclass(frozen=True)
@@ -59,28 +59,41 @@ class Addition:
         """The columns of its line."""
         machine, axis, record = self.address.machine, self.address.axis, self.record
         taken = microseconds(record.taken_at)
-        return machine, axis, taken, self.commit, record.serial, record.channel, self.text
+        return (
+            machine, axis, taken, self.commit, record.serial, record.channel,
+            self.text, crc32(self.text),
+        )  # fmt: skip
 
 
 def check_count(database: sqlite3.Connection) -> None:
-    """Raise Damaged where snapshots are missing: parts of the file may be older than others.
+    """Raise DamagedIndex where snapshots are missing: parts of the file may be older than others.
 
     They are numbered 1, 2, 3 and so on. Asked of `in_time`, which most questions go through.
     """
-    newest, count, total = database.execute(
+    found = first_row(
+        database,
+        (int, int, int),
         "SELECT ifnull(newest, 0), count(seq), ifnull(sum(seq), 0)"
-        " FROM state LEFT JOIN snapshots INDEXED BY in_time"
-    ).fetchone()
+        " FROM state LEFT JOIN snapshots INDEXED BY in_time",
+    )
+    newest, count, total = found or (0, 0, 0)
     if (count, total) != (newest, newest * (newest + 1) // 2):
-        raise Damaged(f"the index has {count} of {newest} snapshots")
+        raise DamagedIndex(f"{count} of {newest} snapshots")
 
 
-def snapshot_of(row: tuple[Any, ...]) -> Snapshot:
-    """The snapshot of a row. Raises Damaged where it cannot be one."""
-    seq, machine, axis, commit, text = row
-    if not isinstance(text, bytes):
-        raise Damaged("the index has a snapshot that is none")
-    return Snapshot(seq, Address(machine, axis), commit, text)
+def snapshots(database: sqlite3.Connection, rest: str, *values: object) -> Iterator[Snapshot]:
+    """Snapshots by the end of a question."""
+    kinds = (int, str, str, str, bytes, int)
+    question = f"SELECT seq, machine, axis, id, text, crc FROM snapshots {rest}"
+    for seq, machine, axis, commit, text, crc in rows(database, kinds, question, *values):
+        if crc32(text) != crc or not is_commit(commit):
+            raise DamagedIndex("a snapshot is not as it was entered")
+        yield Snapshot(seq, Address(machine, axis), commit, text)
+
+
+def is_commit(text: str) -> bool:
+    """Whether a text can be the id of a commit."""
+    return len(text) == 40 and text.isascii() and text.isalnum()
 
 
 def assessment_row(address: Address, seen: str, text: str) -> tuple[str, str, str, str, int]:
@@ -93,13 +106,16 @@ def read_assessments(
 ) -> tuple[dict[Address, tuple[str, str]], str | None]:
     """What was seen and found by axis, and at what state all were assessed.
 
-    Raises Damaged where one is not as it was kept.
+    Raises DamagedIndex where one is not as it was kept.
     """
     found = {}
-    rows = database.execute("SELECT machine, axis, seen, document, crc FROM assessments")
-    for machine, axis, seen, document, crc in rows:
+    for machine, axis, seen, document, crc in rows(
+        database,
+        (str, str, str, str, int),
+        "SELECT machine, axis, seen, document, crc FROM assessments",
+    ):
         if crc32(document.encode()) != crc:
-            raise Damaged("the index has an assessment that is not as it was kept")
+            raise DamagedIndex("an assessment is not as it was kept")
         found[Address(machine, axis)] = seen, document
-    all_at: str | None = database.execute("SELECT assessed FROM state").fetchone()[0]
-    return found, all_at
+    state = first_row(database, (str | None,), "SELECT assessed FROM state")
+    return found, None if state is None else state[0]

@@ -7,7 +7,7 @@ import sqlite3
 from vault.store.index import values
 from vault.store.local import sqlite_file
 
-_VERSION = 7  # a file of any other is emptied: all of it can be had from git
+_VERSION = 8  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -15,7 +15,7 @@ CREATE TABLE snapshots (
   taken INTEGER NOT NULL,
   id TEXT NOT NULL,
   serial TEXT, channel INTEGER,
-  text BLOB NOT NULL,
+  text BLOB NOT NULL, crc INTEGER NOT NULL,
   UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);

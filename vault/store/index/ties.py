@@ -12,14 +12,15 @@ from typing import TYPE_CHECKING
 from vault.model.names import Address
 from vault.store.git.ancestry import ancestry
 from vault.store.index import values
+from vault.store.index._reading import DamagedIndex, rows
 
 if TYPE_CHECKING:
     import sqlite3
 
     from vault.store.git.repository import Repository
 
-_CONTENT = "taken, id, serial, channel, text"
-_ADD = f"INSERT INTO snapshots (seq, machine, axis, {_CONTENT}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+_CONTENT = "taken, id, serial, channel, text, crc"
+_ADD = f"INSERT INTO snapshots (seq, machine, axis, {_CONTENT}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
 
 
 def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, since: int) -> None:
@@ -27,25 +28,26 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
 
     Call it within a transaction.
     """
-    ties = database.execute(
+    ties = list(rows(
+        database, (str, str, int),
         "SELECT DISTINCT machine, axis, taken FROM snapshots AS s WHERE seq > ? AND EXISTS"
         " (SELECT 1 FROM snapshots AS o WHERE (o.machine, o.axis, o.taken) ="
         " (s.machine, s.axis, s.taken) AND o.seq <> s.seq)",
-        (since,),
-    ).fetchall()
+        since,
+    ))  # fmt: skip
     if not ties:
         return
     history = ancestry(repository, tip)
     for tie in ties:
-        rows = database.execute(
-            f"SELECT seq, {_CONTENT} FROM snapshots WHERE (machine, axis, taken) = (?, ?, ?)"
-            " ORDER BY seq",
-            tie,
-        ).fetchall()
-        wanted = sorted(rows, key=lambda row: history.rank(row[2]))
-        if wanted == rows:
+        kinds = (int, int, str, str | None, int | None, bytes, int)
+        question = f"SELECT seq, {_CONTENT} FROM snapshots WHERE (machine, axis, taken) = (?, ?, ?)"
+        found = list(rows(database, kinds, f"{question} ORDER BY seq", *tie))
+        if any(row[2] not in history for row in found):
+            raise DamagedIndex("a snapshot is no part of the history")
+        wanted = sorted(found, key=lambda row: history.rank(row[2]))
+        if wanted == found:
             continue
-        numbers = [row[0] for row in rows]
+        numbers = [row[0] for row in found]
         database.executemany("DELETE FROM snapshots WHERE seq = ?", [(n,) for n in numbers])
         database.executemany(
             _ADD,

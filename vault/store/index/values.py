@@ -13,10 +13,11 @@ from dataclasses import dataclass
 from zlib import crc32
 
 from vault.model import roles
-from vault.model.errors import Damaged, VaultError
+from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files import yaml_text
+from vault.store.index._reading import DamagedIndex, Row, first_row, rows
 
 TABLES = """
 CREATE TABLE codes (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE);
@@ -39,6 +40,7 @@ Lines = dict[int, int]
 """Line by code, both as numbers of the index."""
 
 _GONE = 0
+_LINE = (int, str | None, int | None)  # number, text and check sum of a turn's line
 _OF_AXIS = "machine = ? AND axis = ?"
 TextOf = Callable[[str, Address], bytes]
 """parameters.yaml of an axis in a commit."""
@@ -70,8 +72,9 @@ def record(
     newest = _newest(database, address, but=seq)
     if newest is not None and newest != mark_of(database, address):
         return  # `fill` catches up when somebody asks
-    after = _one(
+    after = first_row(
         database,
+        (int, int),
         f"SELECT seq, taken FROM snapshots WHERE {_OF_AXIS} AND (taken, seq) > (?, ?)"
         " ORDER BY taken, seq LIMIT 1",
         *_names(address), taken, seq,
@@ -90,7 +93,7 @@ def record(
 
 def _insert_before(
     database: sqlite3.Connection,
-    after: tuple[int, ...],
+    after: Row,
     seq: int,
     address: Address,
     whole: Lines,
@@ -105,12 +108,13 @@ def _insert_before(
 
 def behind(database: sqlite3.Connection) -> list[Address]:
     """Axes whose turns are not all there."""
-    rows = database.execute(
+    found = rows(
+        database, (str, str),
         "SELECT s.machine, s.axis FROM (SELECT machine, axis, max(seq) AS seq FROM snapshots"
         " GROUP BY machine, axis) AS s LEFT JOIN valued AS v USING (machine, axis)"
-        " WHERE v.seq IS NOT s.seq ORDER BY 1, 2"
-    )
-    return [Address(machine, axis) for machine, axis in rows]
+        " WHERE v.seq IS NOT s.seq ORDER BY 1, 2",
+    )  # fmt: skip
+    return [Address(machine, axis) for machine, axis in found]
 
 
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
@@ -123,18 +127,19 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     mark, newest = mark_of(database, address), _newest(database, address)
     if newest is None or newest == mark:
         return
-    rows = database.execute(
+    snapshots = list(rows(
+        database, (int, int, str),
         f"SELECT seq, taken, id FROM snapshots WHERE {_OF_AXIS} ORDER BY taken, seq",
-        (address.machine, address.axis),
-    ).fetchall()
-    start = next((i for i, (seq, _, _) in enumerate(rows) if seq > (mark or 0)), None)
+        *_names(address),
+    ))  # fmt: skip
+    start = next((i for i, (seq, _, _) in enumerate(snapshots) if seq > (mark or 0)), None)
     if start is None:
-        raise Damaged("the index has values of a snapshot that it misses")
+        raise DamagedIndex("there are values of a snapshot that is missing")
     before: Lines = {}
     if start:
-        seq, taken, _ = rows[start - 1]
+        seq, taken, _ = snapshots[start - 1]
         before = _state(database, address, (taken, seq))
-    for seq, _, commit in rows[start:]:
+    for seq, _, commit in snapshots[start:]:
         database.execute("DELETE FROM turns WHERE seq = ?", (seq,))
         try:
             lines = _numbers(database, _lines(text_of(commit, address)))
@@ -163,16 +168,17 @@ def is_live(parameter: Parameter) -> bool:
 def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
     """All turns of some codes: code by code, axis by axis, oldest first."""
     for code in sorted(codes):
-        rows = database.execute(
+        found = rows(
+            database, (str | None, str | None, str | None, int | None, *_LINE),
             "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
             " JOIN turns AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
             " LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ?"
             " ORDER BY s.machine, s.axis, s.taken, s.seq",
-            (code,),
-        )
-        for machine, axis, commit, taken, *line in rows:
+            code,
+        )  # fmt: skip
+        for machine, axis, commit, taken, *line in found:
             if commit is None:
-                raise Damaged("the index misses the snapshot of a value")
+                raise DamagedIndex("the snapshot of a value is missing")
             yield Turn(Address(machine, axis), code, commit, taken, _parameter(*line))
 
 
@@ -183,42 +189,51 @@ def turns_with(
     some = ", ".join("?" * len(of_roles))
     # Both parts go through the turns of this axis only: other axes make no difference.
     own = "FROM snapshots AS s CROSS JOIN turns AS t ON t.seq = s.seq"
-    rows = database.execute(
+    found = rows(
+        database, (str, str, int, *_LINE),
         f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
         f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line"
         f" WHERE s.machine = ? AND s.axis = ? AND l.role IN ({some}))"
         f" SELECT c.code, s.id, s.taken, t.line, l.line, l.crc {own}"
         " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
         " WHERE s.machine = ? AND s.axis = ? AND t.code IN wanted ORDER BY s.taken, s.seq",
-        (code, *_names(address), *of_roles, *_names(address)),
-    )
+        code, *_names(address), *of_roles, *_names(address),
+    )  # fmt: skip
     return [
-        Turn(address, code, commit, taken, _parameter(*line)) for code, commit, taken, *line in rows
+        Turn(address, each, commit, taken, _parameter(*line))
+        for each, commit, taken, *line in found
     ]
 
 
 def _parameter(number: int, line: str | None, crc: int | None) -> Parameter | None:
     if number == _GONE:
         return None
-    if line is None or crc32(line.encode()) != crc:
-        raise Damaged("the index misses a line, or has another one")
+    if line is None or crc is None:
+        raise DamagedIndex("a line is missing")
+    return _read(line, crc)
+
+
+def _read(line: str, crc: int) -> Parameter:
+    if crc32(line.encode()) != crc:
+        raise DamagedIndex("a line is not as it was written")
     return yaml_text.read_kept_line(line, "index")
 
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     """Codes of parameters whose code or role is this text, else that have it in name or label."""
-    exact = database.execute(
+    exact = rows(
+        database, (str,),
         "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
         " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1"
         " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
-        (text,),
-    ).fetchall()
-    if exact:
-        return [code for (code,) in exact]
+        text,
+    )  # fmt: skip
+    if codes := [code for (code,) in exact]:
+        return codes
     wanted, found = text.casefold(), set()
-    for (line,) in database.execute("SELECT line FROM lines"):
+    for line, crc in rows(database, (str, int), "SELECT line, crc FROM lines"):
         if wanted in line.casefold():  # the line has more than name and label
-            parameter = yaml_text.read_kept_line(line, "index")
+            parameter = _read(line, crc)
             said = (parameter.name, parameter.label, parameter.value)
             if any(isinstance(part, str) and wanted in part.casefold() for part in said):
                 found.add(parameter.code)
@@ -226,20 +241,22 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
 
 
 def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
-    rows = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
-    rows += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
-    database.executemany("INSERT INTO turns VALUES (?, ?, ?)", rows)
+    turns = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
+    turns += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
+    database.executemany("INSERT INTO turns VALUES (?, ?, ?)", turns)
 
 
 def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
     """The lines that hold at a place in time, (taken, seq), included."""
-    rows = database.execute(
+    found = rows(
+        database, (int, int),
         "SELECT t.code, t.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
         " WHERE s.machine = ? AND s.axis = ? AND (s.taken, s.seq) <= (?, ?)"
         " ORDER BY s.taken, s.seq",
-        (*_names(address), *place),
-    )
-    return {code: line for code, line in dict(rows.fetchall()).items() if line != _GONE}
+        *_names(address), *place,
+    )  # fmt: skip
+    state: Lines = dict(found)
+    return {code: line for code, line in state.items() if line != _GONE}
 
 
 def _lines(text: bytes) -> set[str]:
@@ -251,19 +268,20 @@ def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
     found: Lines = {}
     for line in lines:
         question = "SELECT id, code FROM lines WHERE crc = ? AND line = ?"
-        known = _one(database, question, crc32(line.encode()), line)
+        known = first_row(database, (int, int), question, crc32(line.encode()), line)
         known = known or _new_line(database, line)
         if known is not None:
             found[known[1]] = known[0]
     return found
 
 
-def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None:
+def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
     parameter = yaml_text.read_kept_line(line, "parameters.yaml")
     if is_live(parameter):
         return None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
-    (code,) = _one(database, "SELECT id FROM codes WHERE code = ?", parameter.code) or (0,)
+    question = "SELECT id FROM codes WHERE code = ?"
+    (code,) = first_row(database, (int,), question, parameter.code) or (0,)
     done = database.execute(
         "INSERT INTO lines (code, role, line, crc) VALUES (?, ?, ?, ?)",
         (code, parameter.role, line, crc32(line.encode())),
@@ -273,13 +291,14 @@ def _new_line(database: sqlite3.Connection, line: str) -> tuple[int, ...] | None
 
 def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int | None:
     question = f"SELECT max(seq) FROM snapshots WHERE {_OF_AXIS} AND seq <> ?"
-    found = _one(database, question, *_names(address), but)
+    found = first_row(database, (int | None,), question, *_names(address), but)
     return None if found is None else found[0]
 
 
 def mark_of(database: sqlite3.Connection, address: Address) -> int | None:
     """The newest snapshot of an axis, by its number, when its turns were written."""
-    found = _one(database, f"SELECT seq FROM valued WHERE {_OF_AXIS}", *_names(address))
+    question = f"SELECT seq FROM valued WHERE {_OF_AXIS}"
+    found = first_row(database, (int,), question, *_names(address))
     return None if found is None else found[0]
 
 
@@ -289,8 +308,3 @@ def _set_mark(database: sqlite3.Connection, address: Address, seq: int) -> None:
 
 def _names(address: Address) -> tuple[str, str]:
     return address.machine, address.axis
-
-
-def _one(database: sqlite3.Connection, question: str, *values: object) -> tuple[int, ...] | None:
-    found: tuple[int, ...] | None = database.execute(question, values).fetchone()
-    return found

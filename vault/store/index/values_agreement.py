@@ -11,6 +11,7 @@ from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files import yaml_text
+from vault.store.index._reading import rows
 from vault.store.index.values import is_live, mark_of
 
 
@@ -46,18 +47,20 @@ class Agreement:
     def __init__(self, database: sqlite3.Connection, address: Address, told_by: ToldBy) -> None:
         names = address.machine, address.axis
         turns: dict[int, list[tuple[str, str | None, str | None]]] = {}
-        for seq, *turn in database.execute(
+        for seq, *turn in rows(
+            database, (int, str, str | None, str | None),
             "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN turns AS t"
             " ON t.seq = s.seq JOIN codes AS c ON c.id = t.code"
             " LEFT JOIN lines AS l ON l.id = t.line WHERE s.machine = ? AND s.axis = ?",
-            names,
-        ):
+            *names,
+        ):  # fmt: skip
             turns.setdefault(seq, []).append((turn[0], turn[1], turn[2]))
-        snapshots = database.execute(
+        snapshots = rows(
+            database, (int, str),
             "SELECT seq, id FROM snapshots WHERE machine = ? AND axis = ? AND seq <= ?"
             " ORDER BY taken, seq",
-            (*names, mark_of(database, address) or 0),
-        ).fetchall()
+            *names, mark_of(database, address) or 0,
+        )  # fmt: skip
         self._turns = [(commit, turns.pop(seq, [])) for seq, commit in snapshots]
         self._at = 0
         self.holds = not turns  # none of a snapshot that is not there

@@ -64,7 +64,7 @@ class Accounts:
                 self._file.touch(0o600)
             self._database = sqlite_file.connected(self._file)
             sqlite_file.bring_up_to_date(self._database, _STEPS, self._file)
-        except (sqlite3.Error, OSError) as error:
+        except (*sqlite_file.FAILURES, OSError) as error:
             self.close()
             raise self._unavailable(error) from error
         except Unavailable:
@@ -255,7 +255,7 @@ class Accounts:
         assert self._database is not None
         try:
             return self._database.execute(statement, values).fetchall()
-        except sqlite3.Error as error:
+        except sqlite_file.FAILURES as error:
             raise self._unavailable(error) from error
 
     def _unavailable(self, error: Exception) -> Unavailable:
@@ -278,7 +278,7 @@ class Accounts:
         try:
             with sqlite_file.writing(self._database):
                 yield
-        except sqlite3.Error as error:
+        except sqlite_file.FAILURES as error:
             raise self._unavailable(error) from error
 
 

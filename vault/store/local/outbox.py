@@ -187,7 +187,7 @@ class Outbox:
     def _rows(self, question: str, *values: str | int) -> list[tuple[Any, ...]]:
         try:
             return self._database.execute(question, values).fetchall()
-        except sqlite3.Error as error:
+        except sqlite_file.FAILURES as error:
             raise _unavailable(error) from error
 
     @contextmanager
@@ -195,7 +195,7 @@ class Outbox:
         try:
             with sqlite_file.writing(self._database):
                 yield self._database
-        except sqlite3.Error as error:
+        except sqlite_file.FAILURES as error:
             raise _unavailable(error) from error
 
     def _open(self) -> sqlite3.Connection:
@@ -203,11 +203,11 @@ class Outbox:
             self._file.parent.mkdir(exist_ok=True)
             try:
                 return _opened(self._file)
-            except sqlite3.DatabaseError as error:
+            except sqlite_file.FAILURES as error:
                 if not _is_damage(error):
                     raise
             return self._mended()
-        except (sqlite3.Error, OSError) as error:
+        except (*sqlite_file.FAILURES, OSError) as error:
             raise _unavailable(error) from error
 
     def _mended(self) -> sqlite3.Connection:
@@ -218,7 +218,7 @@ class Outbox:
         with lock:
             try:
                 return _opened(self._file)  # somebody else was quicker
-            except sqlite3.DatabaseError as error:
+            except sqlite_file.FAILURES as error:
                 if not _is_damage(error):
                     raise
             stamp = f"{_SET_ASIDE}{microseconds(self._moment())}"
@@ -264,7 +264,9 @@ def _damage(reason: str) -> sqlite3.DatabaseError:
     return error
 
 
-def _is_damage(error: sqlite3.Error) -> bool:
+def _is_damage(error: Exception) -> bool:
+    if not isinstance(error, sqlite3.Error):
+        return True
     return sqlite_file.result_code(error) in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 

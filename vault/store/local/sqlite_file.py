@@ -14,11 +14,13 @@ from pathlib import Path
 
 from vault.model.errors import Unavailable
 
+FAILURES = (sqlite3.Error, UnicodeDecodeError)
+"""What SQLite fails with; the second where its message quotes from a damaged file."""
 _BUSY_SECONDS = 30
 
 
 def connected(place: Path | str, *, by_any_thread: bool = False) -> sqlite3.Connection:
-    """Open a database in a file, which is made, or in `:memory:`. Raises sqlite3.Error."""
+    """Open a database in a file, which is made, or in `:memory:`. Raises FAILURES."""
     return sqlite3.connect(
         place, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=not by_any_thread
     )
@@ -26,20 +28,20 @@ def connected(place: Path | str, *, by_any_thread: bool = False) -> sqlite3.Conn
 
 @contextmanager
 def writing(database: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """Write all of the block, or nothing. Raises sqlite3.Error."""
+    """Write all of the block, or nothing. Raises FAILURES."""
     database.execute("BEGIN IMMEDIATE")
     try:
         yield database
         database.execute("COMMIT")
     except BaseException:
-        with suppress(sqlite3.Error):
+        with suppress(*FAILURES):
             if database.in_transaction:
                 database.execute("ROLLBACK")
         raise
 
 
 def version(database: sqlite3.Connection) -> int:
-    """How many steps the tables of a database have gone through. Raises sqlite3.Error."""
+    """How many steps the tables of a database have gone through. Raises FAILURES."""
     return int(database.execute("PRAGMA user_version").fetchone()[0])
 
 
@@ -52,7 +54,7 @@ def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: P
     """Take the steps that a file misses, all of them or none.
 
     A step is SQL; a `;` stands between its statements and nowhere else. Raises Unavailable for a
-    file of a newer program, sqlite3.Error where it cannot be read or written.
+    file of a newer program, FAILURES where it cannot be read or written.
     """
     if version(database) < len(steps):
         with writing(database):

@@ -1,0 +1,157 @@
+"""An index that SQLite reads, but that nobody wrote so: answers come from git.
+
+Exports and the family hazel are invented.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing, suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from vault.model.names import Address
+from vault.store.index import values
+from vault.store.index.tables import in_memory
+from vault.store.vault import Vault
+
+LIFT, BELT = Address("m1", "lift"), Address("m1", "belt")
+Take = Callable[..., Any]
+Export = Callable[..., str]
+
+WITH_TABLES = "SELECT m.name, c.name FROM sqlite_schema AS m, pragma_table_info(m.name) AS c"
+COLUMNS = in_memory().execute(f"{WITH_TABLES} WHERE m.type = 'table'").fetchall()
+ODD = {
+    "a blob": "x'ff00'", "a text": "'odd'", "a number": "-7", "a fraction": "2.5",
+    "no commit id": "char(97, 0, 10)",
+}  # fmt: skip
+
+
+@pytest.fixture
+def filled(vault: Vault, take: Take, export_text: Export) -> Vault:
+    take(export_text("2"), "2026-03-05")
+    take(export_text("3"), "2026-03-09")
+    take(export_text("4"), "2026-03-05")  # of the same moment
+    take(export_text("9", serial="S-9"), "2026-03-08", to="m1/belt")
+    vault.index.keep_assessments({LIFT: ("seen", "found")}, all_at="then")
+    vault.index.fill_values()
+    return vault
+
+
+def answers(vault: Vault) -> list[Any]:
+    """What there is to ask an index."""
+    index = vault.index
+    index.fill_values()
+    first = next(iter(index.snapshots(LIFT)), None)
+    start = "0" if first is None else first.id
+    return [
+        index.axes(), index.count(), index.count(LIFT), index.latest_of_all(),
+        list(index.snapshots(LIFT)), list(index.newest_first(BELT)), index.back(LIFT, 1),
+        index.by_id(LIFT, start[:8]), index.has(start), index.holders("S-9"),
+        index.turns(["lim/lag"]), index.turns_with(LIFT, "mov/speed", ["profile_velocity"]),
+        index.codes_like("Following"), index.codes_like("following_error_window"),
+        index.shows(LIFT, index.snapshots(LIFT)),
+    ]  # fmt: skip
+
+
+def reopened(vault: Vault) -> Vault:
+    return Vault.open(vault.repository.path)
+
+
+@pytest.mark.parametrize(("table", "column"), COLUMNS, ids=[".".join(each) for each in COLUMNS])
+def test_no_value_whatever_is_taken_for_a_fault_of_the_program(
+    filled: Vault, tmp_path: Path, table: str, column: str
+) -> None:
+    answers(filled)
+    file = filled.state / "index.sqlite"
+    filled.index.close()
+    shutil.copy(file, tmp_path / "good")
+    for odd in ODD.values():
+        shutil.copy(tmp_path / "good", file)
+        with (
+            closing(sqlite3.connect(file, isolation_level=None)) as database,
+            suppress(sqlite3.Error),  # the table does not take it
+        ):
+            database.execute(f"UPDATE {table} SET {column} = {odd}")
+        with reopened(filled) as again:
+            answers(again)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "snapshots SET text = CAST(text AS TEXT)", "snapshots SET text = x'00'",
+        "snapshots SET id = 'odd' || seq", "snapshots SET seq = 9 WHERE axis = 'belt'",
+        "turns SET line = 'odd'", "turns SET line = 99", "turns SET seq = 99 WHERE seq = 1",
+        "lines SET line = CAST(line AS BLOB)", "lines SET crc = 'odd'", "lines SET crc = crc + 1",
+        "lines SET line = replace(line, 'Following', 'Following ')",
+        "valued SET seq = 'odd'", "valued SET seq = 99",
+        "state SET tip = x'ff'", "state SET tip = char(97, 0)", "state SET newest = 'odd'",
+    ],
+)  # fmt: skip
+def test_what_cannot_have_been_written_is_asked_of_git(filled: Vault, change: str) -> None:
+    wanted = answers(filled)
+    with closing(sqlite3.connect(filled.state / "index.sqlite")) as database, database:
+        assert database.execute(f"UPDATE {change}").rowcount > 0
+    with reopened(filled) as again:
+        assert answers(again) == wanted
+
+
+@pytest.mark.parametrize("change", ["document = 'other'", "document = x'00'", "crc = 'odd'"])
+def test_an_assessment_that_is_not_as_it_was_kept_is_none(filled: Vault, change: str) -> None:
+    assert filled.index.assessments() == ({LIFT: ("seen", "found")}, "then")
+    filled.index._database.execute(f"UPDATE assessments SET {change}")
+    assert filled.index.assessments() == ({}, None)
+
+
+def test_without_a_line_in_state_everything_is_asked_of_git(filled: Vault) -> None:
+    wanted = answers(filled)
+    filled.index._database.execute("DELETE FROM state")
+    with reopened(filled) as again:
+        assert answers(again) == wanted
+        assert again.index.assessments()[1] is None
+
+
+def test_values_are_there_in_memory_too_whatever_question_met_the_damage(filled: Vault) -> None:
+    filled.index.fill_values(LIFT)
+    wanted = filled.index.turns_with(LIFT, "lim/lag", [])
+    assert len(wanted) == 3
+    filled.index._database.execute("UPDATE snapshots SET text = x'00'")
+    assert len(list(filled.index.snapshots(LIFT))) == 3
+    assert filled.index.is_damaged
+    assert filled.index.turns_with(LIFT, "lim/lag", []) == wanted
+
+
+def test_flipped_bits_are_survived(filled: Vault, tmp_path: Path) -> None:
+    file = filled.state / "index.sqlite"
+    filled.index.close()
+    good = file.read_bytes()
+    draw = random.Random(20260301)
+    for _ in range(150):
+        content = bytearray(good)
+        for _ in range(draw.choice((1, 8, 64))):
+            content[draw.randrange(len(content))] ^= 1 << draw.randrange(8)
+        for ending in ("-wal", "-shm"):
+            file.with_name(file.name + ending).unlink(missing_ok=True)
+        file.write_bytes(content)
+        with reopened(filled) as again:
+            answers(again)
+
+
+def test_a_fault_of_the_program_is_no_damage(
+    filled: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def faulty(*_: object) -> None:
+        raise TypeError("a fault of the program")
+
+    monkeypatch.setattr(values, "turns", faulty)
+    with pytest.raises(TypeError, match="a fault of the program"):
+        filled.index.turns(["lim/lag"])
+    assert not filled.index.is_damaged
+    assert filled.index.count() == 4
+    assert filled.index._database.execute("PRAGMA database_list").fetchone()[2]
