@@ -18,6 +18,7 @@ from vault.model.errors import (
     VaultError,
     WrongUsage,
 )
+from webui.documents import http_error_document
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -84,7 +85,7 @@ def _own_error(error: Exception) -> Response:
 
 def _answer(status: int, message: str, hint: str | None) -> Response:
     if request.path.startswith("/api/"):
-        answer = jsonify({"error": {"code": status, "message": message, "hint": hint}})
+        answer = jsonify(http_error_document(status, message, hint))
     else:
         page = render_template("error.html", message=message, hint=hint, status=status)
         answer = Response(page, mimetype="text/html")

@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
     from webui.open_vaults import OpenVaults
 
-Json = dict[str, Any]
 API = "/api/v1"
 _MOST_WORDS = 800  # of a message: it goes on in a cookie, of which browsers keep 4096 bytes
 
@@ -51,7 +50,7 @@ class Page:
 
     template: str
     title: str
-    data: Callable[[], Json]
+    data: Callable[[], Mapping[str, object]]
     content: dict[str, Any] = field(default_factory=dict)
     crumbs: tuple[tuple[str, str], ...] = ()
     raw: Response | None = None
@@ -64,7 +63,7 @@ class Done:
 
     address: str
     words: str
-    data: Json = field(default_factory=dict)
+    data: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

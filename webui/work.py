@@ -18,13 +18,14 @@ from dataclasses import asdict, dataclass, field, replace
 from datetime import timedelta
 from pathlib import Path
 from time import monotonic
-from typing import Any
 
+from vault.jobs.state.document_parts import EmptyDocument
 from vault.model.accounts import Account
 from vault.model.errors import Unavailable, VaultError, WrongUsage
 from vault.store.clock import now, parse_time, time_text
 from vault.store.local.lock import Lock, take_lock
 from vault.store.vault import Vault
+from webui.documents import CameOfWork
 from webui.errors import OURS, plain
 
 _LOG = logging.getLogger("webui")
@@ -33,7 +34,6 @@ _AT_ONCE = threading.Semaphore(2)
 _MOST_WAITING = 40
 _TELL_EVERY = 0.3
 _ID = re.compile(r"[A-Za-z0-9_-]{16}")
-Json = dict[str, Any]
 Progress = Callable[[int, int], None]
 _ENDED = ("done", "failed", "stopped")
 
@@ -45,7 +45,7 @@ class Outcome:
     sentences: tuple[str, ...] = ()
     link: str | None = None
     file: str | None = None
-    data: Json = field(default_factory=dict)
+    data: CameOfWork = field(default_factory=EmptyDocument)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class Work:
     sentences: tuple[str, ...] = ()
     link: str | None = None
     file: str | None = None
-    data: Json = field(default_factory=dict)
+    data: CameOfWork = field(default_factory=EmptyDocument)
 
     @property
     def is_over(self) -> bool:

@@ -146,8 +146,8 @@ def _report(error: VaultError, arguments: list[str]) -> int:
     if "--json" in arguments:
         import json
 
-        from vault.jobs.state.documents import error_json
+        from vault.jobs.state.document_parts import error_document
 
-        click.echo(json.dumps(error_json(error), ensure_ascii=False))
+        click.echo(json.dumps(error_document(error), ensure_ascii=False))
     click.echo(f"axisvault: {error}", err=True)
     return error.exit_code

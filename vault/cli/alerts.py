@@ -25,14 +25,14 @@ def alerts() -> None:
 def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     """List the messages that have not gone out, why, and when they are tried again."""
     from vault.jobs.alerts.deliver import channels_of, waiting
-    from vault.jobs.alerts.documents import alerts_json
+    from vault.jobs.alerts.documents import alerts_document
     from vault.store.local.outbox import Outbox
 
     with open_vault(ctx) as vault:
         found = waiting(vault.state, channels_of(vault), everything=everything)
         set_aside = Outbox.set_aside(vault.state)
     if as_json:
-        print_json(alerts_json(found, set_aside))
+        print_json(alerts_document(found, set_aside))
         return
     for each in found:
         _print_waiting(each)
@@ -73,7 +73,7 @@ def _minute(moment: datetime) -> str:
 def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
     """Send the messages that are due. Exit code 1 where one could not be sent."""
     from vault.jobs.alerts.deliver import channels_of, deliver_from, keep_delivering, waiting
-    from vault.jobs.alerts.documents import delivered_json
+    from vault.jobs.alerts.documents import sent_document
     from vault.model.wording import plural
 
     folder = vault_folder(ctx)
@@ -84,7 +84,7 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
         found = waiting(vault.state, channels_of(vault))
     left = [each for each in found if each.message.sent is None]
     if as_json:
-        print_json(delivered_json(done, len(left)))
+        print_json(sent_document(done, len(left)))
     else:
         if done.is_busy:
             click.echo("Another process is sending already.")
@@ -105,12 +105,12 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
 def test(ctx: click.Context, name: str, as_json: bool) -> int:
     """Send a test message by CHANNEL at once. Exit code 1 where it could not be sent."""
     from vault.jobs.alerts.deliver import channels_of, try_channel
+    from vault.jobs.alerts.documents import channel_test_document
 
     with open_vault(ctx) as vault:
         tried = try_channel(vault, channels_of(vault), name)
     if as_json:
-        outcome = {"channel": name, "sent": tried.is_sent, "error": tried.error}
-        print_json({**outcome, "id": tried.alert.id})
+        print_json(channel_test_document(name, tried))
     elif tried.is_sent:
         click.echo(f"A test message went out by {name}.")
         if tried.error:

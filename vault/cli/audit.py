@@ -42,14 +42,14 @@ def audit(
     """
     from vault.cli.printing_audit import print_audit
     from vault.jobs.audit.audit import audit as job
-    from vault.jobs.audit.documents import audit_json
+    from vault.jobs.audit.documents import audit_document
     from vault.jobs.audit.evidence import write_evidence
     from vault.store.clock import parse_time
 
     times = [parse_time(text) if text else None for text in (start, end, at)]
     with open_vault(ctx) as vault:
         found = job(vault, place, start=times[0], end=times[1], code=fault, at=times[2])
-        document = write_evidence(vault, found, out) if out is not None else audit_json(found)
+        document = write_evidence(vault, found, out) if out is not None else audit_document(found)
         if as_json:
             print_json(document)
             return

@@ -8,7 +8,7 @@ import json
 import os
 import socket
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -91,7 +91,7 @@ def vault_folder(ctx: click.Context) -> Path:
     return Path(ctx.find_root().obj)
 
 
-def print_json(document: dict[str, Any]) -> None:
+def print_json(document: Mapping[str, object]) -> None:
     """Print one JSON document."""
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))
 

@@ -79,7 +79,7 @@ def import_(
 
 
 def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
-    from vault.jobs.faults.documents import faults_added_json
+    from vault.jobs.faults.documents import faults_added_document
     from vault.model.wording import plural
 
     for warning in found.warnings:
@@ -87,7 +87,7 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
     for line in found.skipped:
         click.echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
     if as_json:
-        print_json(faults_added_json(address, found))
+        print_json(faults_added_document(address, found))
         return
     known = f"; {plural(found.known, 'was', 'were')} there already" if found.known else ""
     click.echo(f"{address}: {plural(len(found.added), 'fault')} noted{known}.")
@@ -100,7 +100,7 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
 def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     """List the faults of an axis, and what may have ended them."""
     from vault.cli.printing_audit import print_faults
-    from vault.jobs.audit.documents import faults_json
+    from vault.jobs.audit.documents import fault_log_document
     from vault.jobs.audit.repeats import repeats
     from vault.jobs.faults.log import named_faults
     from vault.model.names import Address
@@ -110,6 +110,6 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
         known = named_faults(vault, place)
         again = repeats(vault, place)
         if as_json:
-            print_json(faults_json(address, known, again))
+            print_json(fault_log_document(address, known, again))
         else:
             print_faults(known, again)

@@ -15,11 +15,11 @@ from vault.model.wording import plural
 from vault.store.clock import now
 
 if TYPE_CHECKING:
-    from vault.jobs.baseline.axis_drift import AxisDrift
+    from vault.jobs.baseline.axis_drift import AxisDrift, Status
     from vault.jobs.baseline.golden import Baseline
     from vault.model.golden import Waiver
 
-_STATUS = {
+_STATUS: dict[Status, tuple[str, str | None]] = {
     "drifted": ("drifted", "red"),
     "overdue": ("export overdue", "yellow"),
     "no_golden": ("no golden baseline", None),

@@ -160,7 +160,7 @@ def check(
     from vault.cli.printing_restore import print_checked
     from vault.jobs.intake.visit import parse_visit
     from vault.jobs.restore.check import check_restore
-    from vault.jobs.restore.documents import check_json
+    from vault.jobs.restore.documents import restore_check_document
     from vault.model.names import Address
 
     visit = parse_visit(
@@ -173,7 +173,7 @@ def check(
         for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
-            print_json(check_json(found))
+            print_json(restore_check_document(found))
         else:
             print_checked(found)
     return 0 if found.is_restored else 1
@@ -200,13 +200,13 @@ def sign_off(
     It says that the parameters are right. It replaces no validation of the machine's safety
     functions, and no permit to run.
     """
-    from vault.jobs.restore.documents import sign_off_json
+    from vault.jobs.restore.documents import signed_off_document
     from vault.jobs.restore.sign_off import sign_off as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         record = job(vault, Address.parse(address), person(by), override_reason)
     if as_json:
-        print_json({"axis": address, "plan": record.id, "signed_off": sign_off_json(record)})
+        print_json(signed_off_document(address, record))
     else:
         click.echo(f"{address}: the restore is signed off (plan {record.id}).")

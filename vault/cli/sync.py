@@ -43,7 +43,7 @@ def sync() -> None:
 @click.pass_context
 def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_json: bool) -> None:
     """Take everything that OTHER has and this vault has not."""
-    from vault.jobs.sync.documents import taken_json
+    from vault.jobs.sync.documents import taken_document
     from vault.jobs.sync.sync import take as job
     from vault.model.wording import plural
 
@@ -52,7 +52,7 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     for warning in found.warnings:
         click.echo(f"axisvault: {warning}", err=True)
     if as_json:
-        print_json(taken_json(found))
+        print_json(taken_document(found))
         return
     if found.is_nothing:
         click.echo(f"{found.partner} has nothing that is not here.")
@@ -83,13 +83,13 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
 @click.pass_context
 def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
     """Give everything to OTHER."""
-    from vault.jobs.sync.documents import given_json
+    from vault.jobs.sync.documents import given_document
     from vault.jobs.sync.sync import give as job
 
     with open_vault(ctx) as vault:
         found = job(vault, other, person(by))
     if as_json:
-        print_json(given_json(found))
+        print_json(given_document(found))
     elif found.unchanged:
         click.echo(f"{found.partner} has everything already.")
     else:
@@ -101,13 +101,13 @@ def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List what this copy took from others and gave to them."""
-    from vault.jobs.sync.documents import events_json
+    from vault.jobs.sync.documents import sync_events_document
     from vault.jobs.sync.log import sync_events
 
     with open_vault(ctx) as vault:
         found = sync_events(vault.state)
     if as_json:
-        print_json({"events": events_json(found)})
+        print_json(sync_events_document(found))
         return
     for event in found:
         name = event.by.partition(" <")[0]

@@ -52,6 +52,7 @@ def add(
 ) -> None:
     """Add the account NAME; its password is asked for, and never shown or logged."""
     from vault.jobs.accounts.accounts import add_account
+    from vault.jobs.accounts.documents import account_document
     from vault.model.accounts import checked_account_name, checked_account_role
     from vault.model.snapshots import checked_person
     from vault.model.wording import with_article
@@ -59,7 +60,10 @@ def add(
     checked_account_name(name), checked_account_role(role), checked_person(person)
     with open_vault(ctx) as vault:
         made = add_account(vault.state, name, person, role, _password(password_file))
-    _tell(made, f"Account {made.name} ({made.person}) is {with_article(made.role)}.", as_json)
+    if as_json:
+        print_json(account_document(made))
+    else:
+        click.echo(f"Account {made.name} ({made.person}) is {with_article(made.role)}.")
 
 
 @user.command("list", epilog="Example: axisvault user list")
@@ -67,6 +71,7 @@ def add(
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the accounts."""
+    from vault.jobs.accounts.documents import accounts_document
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault:
@@ -75,7 +80,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
             with Accounts(vault.state) as accounts:
                 found = accounts.all()
     if as_json:
-        print_json({"accounts": [_account_json(one) for one in found]})
+        print_json(accounts_document(found))
         return
     for one in found:
         click.echo(f"{one.name}  {one.role}  {one.person}  since {one.created:%Y-%m-%d}")
@@ -89,12 +94,13 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def remove(ctx: click.Context, name: str, as_json: bool) -> None:
     """Remove an account; its sessions and tokens end at once. What it did stays recorded."""
+    from vault.jobs.accounts.documents import account_removed_document
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
         accounts.remove(name)
     if as_json:
-        print_json({"removed": name})
+        print_json(account_removed_document(name))
     else:
         click.echo(f"Account {name} is gone.")
 
@@ -139,21 +145,3 @@ def _password(file: Any) -> str:
         raise click.UsageError("a password cannot be asked for here: --password-file FILE")
     asked: str = click.prompt("Password", hide_input=True, confirmation_prompt=True, err=True)
     return asked
-
-
-def _account_json(account: Account) -> dict[str, Any]:
-    from vault.store.clock import time_text
-
-    return {
-        "name": account.name,
-        "person": account.person,
-        "role": account.role,
-        "created": time_text(account.created),
-    }
-
-
-def _tell(account: Account, words: str, as_json: bool) -> None:
-    if as_json:
-        print_json(_account_json(account))
-    else:
-        click.echo(words)

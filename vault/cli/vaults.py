@@ -27,6 +27,7 @@ def create(
     folder: Path, site: str | None, other: str | None, by: str | None, as_json: bool
 ) -> None:
     """Make a new vault in DIR, for the site NAME or as a copy that `sync` keeps in step."""
+    from vault.cli.vault_documents import created_document
     from vault.model.wording import plural
     from vault.store.vault import Vault
 
@@ -34,16 +35,17 @@ def create(
         raise click.UsageError("give --site NAME for a new vault, or --copy OTHER")
     if other is not None:
         with Vault.copy(folder, other) as vault:
-            site, count = vault.site, vault.index.count()
+            name, count = vault.site, vault.index.count()
     else:
-        Vault.create(folder, site or "", person(by)).close()
+        name = site or ""
+        Vault.create(folder, name, person(by)).close()
     if as_json:
-        print_json({"vault": str(folder), "site": site})
+        print_json(created_document(folder, name))
     elif other is not None:
-        click.echo(f"Copied the vault of {site} to {folder}, with {plural(count, 'snapshot')}.")
+        click.echo(f"Copied the vault of {name} to {folder}, with {plural(count, 'snapshot')}.")
         click.echo(f"Next: axisvault --vault {folder} verify")
     else:
-        click.echo(f"Made a vault for {site} in {folder}.")
+        click.echo(f"Made a vault for {name} in {folder}.")
         click.echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
 
 
@@ -56,11 +58,12 @@ def demo(folder: Path, as_json: bool) -> None:
     """Build the example vault in DIR (axisvault-demo) and show what it is for."""
     from vault.cli.demo import demo_text
     from vault.jobs.demo.demo import build_demo
+    from vault.jobs.demo.documents import demo_document
 
     with progress("Building the example vault") as update:
         built = build_demo(folder, update)
     if as_json:
-        print_json({"vault": str(folder), "snapshots": built.snapshots, "axes": built.axes})
+        print_json(demo_document(folder, built))
     else:
         demo_text(folder)
 
@@ -79,7 +82,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     The witness (axisvault/witness.jsonl in the vault) remembers every state the history ever had.
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
-    from vault.jobs.verify.documents import verify_json
+    from vault.jobs.verify.documents import verification_document
     from vault.jobs.verify.incremental import remember_verified, verify_new
     from vault.jobs.verify.verify import verify as job
     from vault.model.errors import Damaged
@@ -90,7 +93,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
         if found.ok:
             remember_verified(vault)
     if as_json:
-        print_json(verify_json(found))
+        print_json(verification_document(found))
     else:
         for problem in found.problems:
             click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
@@ -115,11 +118,12 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
 @click.pass_context
 def reindex(ctx: click.Context, as_json: bool) -> None:
     """Rebuild the index from git, and pack the vault."""
+    from vault.cli.vault_documents import reindexed_document
     from vault.model.wording import plural
 
     with open_vault(ctx) as vault:
         count = vault.reindex()
     if as_json:
-        print_json({"snapshots": count})
+        print_json(reindexed_document(count))
     else:
         click.echo(f"The index shows {plural(count, 'snapshot')}.")

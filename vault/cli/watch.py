@@ -75,9 +75,9 @@ def watch(
 
 
 def _print_json(dropped: Dropped) -> None:
-    from vault.jobs.watch.documents import dropped_json
+    from vault.jobs.watch.documents import dropped_document
 
-    click.echo(json.dumps(dropped_json(dropped), ensure_ascii=False))
+    click.echo(json.dumps(dropped_document(dropped), ensure_ascii=False))
 
 
 def _print(dropped: Dropped) -> None:

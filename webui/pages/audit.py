@@ -8,16 +8,19 @@ from typing import TYPE_CHECKING
 from flask import current_app
 
 from vault.jobs.audit.audit import Audit, audit
-from vault.jobs.audit.documents import audit_json
-from vault.jobs.audit.evidence import told_entries, write_evidence
+from vault.jobs.audit.documents import audit_document
+from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.faults.log import add_fault
 from vault.model.names import Address, safe_file_name
 from vault.store.clock import now, parse_time
 from vault.store.vault import Vault
+from webui.documents import fault_noted_document
 from webui.page import Done, Page, asked, axis_crumbs, needed, typed
 from webui.pages.restore import packed_folder
 from webui.visitors import may
 from webui.work import Outcome, Progress
+from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -40,10 +43,10 @@ def audit_page(vault: Vault) -> Page:
     return Page(
         "audit.html",
         f"Audit of {place}",
-        lambda: audit_json(found),
+        lambda: audit_document(found),
         {
             "audit": found,
-            "entries": told_entries(found),
+            "entries": report_entries(found),
             "told": told,
             "is_allowed": may("reader"),
         },
@@ -78,7 +81,7 @@ def pack_evidence(vault: Vault, account: Account) -> Done:
 
     shop: Workshop = current_app.extensions["workshop"]
     work = shop.start(f"Evidence about {found.place}", account, task)
-    return Done(f"/work/{work.id}", "The evidence is being packed.", {"work": work.id})
+    return Done(f"/work/{work.id}", "The evidence is being packed.", work_begun_document(work))
 
 
 def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
@@ -88,5 +91,5 @@ def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str
     moment = parse_time(text) if text else now()
     found = add_fault(vault, address, needed("code"), moment, account.person, typed("note"))
     said = "The fault is noted." if found.added else "That fault is in the log already."
-    data = {"axis": str(address), "added": len(found.added), "warnings": list(found.warnings)}
-    return Done(f"/axis/{address}", " ".join([said, *found.warnings]), data)
+    words = " ".join([said, *found.warnings])
+    return Done(f"/axis/{address}", words, fault_noted_document(address, found))

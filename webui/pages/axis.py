@@ -7,13 +7,14 @@ from datetime import datetime
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import show as golden_show
 from vault.jobs.faults.log import named_faults
-from vault.jobs.inspect.documents import history_json, show_json
+from vault.jobs.inspect.documents import parameter_set_document
 from vault.jobs.inspect.history import history
+from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import groups, shown
 from vault.jobs.records.edit import axis_sheet
 from vault.jobs.records.history_of_edits import axis_edits
 from vault.jobs.state.check import check_state
-from vault.jobs.state.documents import check_json
+from vault.jobs.state.documents import check_document
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import sentences
@@ -37,7 +38,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     return Page(
         "axis.html",
         str(address),
-        lambda: history_json(str(address), entries, edits, faults),
+        lambda: history_document(str(address), entries, edits, faults),
         {
             "address": address,
             "book": book,
@@ -63,7 +64,7 @@ def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     return Page(
         "moment.html",
         f"{name} at {when}",
-        lambda: show_json(state, found),
+        lambda: parameter_set_document(state, found),
         {"state": state, "groups": groups(found), "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
@@ -77,7 +78,7 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     return Page(
         "check.html",
         f"Is {name} plausible?",
-        lambda: check_json(state.name, found),
+        lambda: check_document(state.name, found),
         {"complaints": found, "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )

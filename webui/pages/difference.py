@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vault.jobs.state.compare import compare_states
-from vault.jobs.state.documents import compare_json
+from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
@@ -31,7 +31,7 @@ def difference(vault: Vault) -> Page:
     return Page(
         "difference.html",
         f"{left} and {right}",
-        lambda: compare_json(compared, everything=everything, fault=reported),
+        lambda: comparison_document(compared, everything=everything, fault=reported),
         {
             "compared": compared,
             "cards": cards,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vault.jobs.records.documents import family_json
+from vault.jobs.records.documents import dictionary_document, families_document
 from vault.jobs.records.edit import list_families
 from vault.store.vault import Vault
 from webui.page import Page
@@ -14,7 +14,7 @@ def families(vault: Vault) -> Page:
     return Page(
         "families.html",
         "Drive families",
-        lambda: {"families": [family_json(one) for one in found]},
+        lambda: families_document(found),
         {"families": found},
         (("Site", "/"),),
     )
@@ -23,11 +23,10 @@ def families(vault: Vault) -> Page:
 def family(vault: Vault, name: str) -> Page:
     """One, as people wrote it."""
     file = vault.family_file(name)
-    dumped = file.family.model_dump(mode="json", by_alias=True, exclude_unset=True)
     return Page(
         "family.html",
         f"Family {name}",
-        lambda: {**family_json(file.family), "dictionary": dumped},
+        lambda: dictionary_document(file.family),
         {"family": file.family},
         (("Site", "/"), ("Families", "/families")),
     )

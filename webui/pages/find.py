@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vault.jobs.inspect.documents import find_json
+from vault.jobs.inspect.documents import find_document
 from vault.jobs.inspect.find import find
 from vault.store.vault import Vault
 from webui.page import Page, asked
@@ -17,7 +17,7 @@ def find_page(vault: Vault) -> Page:
     return Page(
         "find.html",
         f"Find {text}",
-        lambda: find_json(found),
+        lambda: find_document(found),
         {"found": found, "text": text, "value": value, "only_now": only_now},
         (("Site", "/"),),
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from flask import request
 
-from vault.jobs.baseline.documents import golden_json
+from vault.jobs.baseline.documents import golden_document
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import approve, show, waive, withdraw
 from vault.jobs.state.check import check_state
@@ -35,7 +35,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
     return Page(
         "golden.html",
         f"Golden baseline of {address}",
-        lambda: golden_json(baseline),
+        lambda: golden_document(baseline),
         {
             "baseline": baseline,
             "address": address,
@@ -73,4 +73,4 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
             said = "The baseline is withdrawn, with its waivers."
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
-    return Done(f"/axis/{address}/golden", said, golden_json(show(vault, address)))
+    return Done(f"/axis/{address}/golden", said, golden_document(show(vault, address)))

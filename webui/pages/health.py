@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from flask import current_app
 
 from vault.jobs.alerts.deliver import channels_of, waiting
-from vault.jobs.sync.documents import events_json
 from vault.jobs.sync.log import sync_events
-from vault.jobs.verify.documents import verify_json
+from vault.jobs.verify.documents import verification_document
 from vault.jobs.verify.incremental import found_good, remember_verified, verify_new
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
@@ -18,9 +17,11 @@ from vault.model.wording import plural
 from vault.store.clock import parse_time
 from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault
+from webui.documents import health_document
 from webui.page import Done, Page, typed
 from webui.visitors import may, reading_is_open
 from webui.work import Outcome, Progress
+from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -34,20 +35,14 @@ def health(vault: Vault) -> Page:
     witness = read_witness(vault.repository.path / FILE)
     good = found_good(vault)
     synced = sync_events(vault.state)[-_MOST:]
-    told: dict[str, Any] = {
-        "site": vault.site,
-        "axes": len(vault.axes()),
-        "snapshots": vault.index.count(),
-        "tip": vault.tip,
-        "witness": None
-        if witness is None
-        else {"lines": len(witness.lines), "head": witness.head, "broken": witness.broken},
-        "verified": None if good is None else {"tip": good[0], "at": good[1]},
-        "index_damaged": vault.index.is_damaged,
-        "messages_waiting": len(waiting(vault.state, channels_of(vault))),
-        "open_reading": reading_is_open(vault),
-        "sync": events_json(synced),
-    }
+    told = health_document(
+        vault,
+        witness,
+        good,
+        synced,
+        messages_waiting=len(waiting(vault.state, channels_of(vault))),
+        open_reading=reading_is_open(vault),
+    )
     content = {
         "told": told,
         "verified_at": None if good is None else parse_time(good[1]),
@@ -65,12 +60,13 @@ def verify_vault(vault: Vault, account: Account) -> Done:
         found = (verify_new if only_new else verify)(vault, progress)
         if found.ok:
             remember_verified(vault)
-        return Outcome(tuple(_told(found)), "/health", None, {"verify": verify_json(found)})
+        document = verification_document(found)
+        return Outcome(tuple(_told(found)), "/health", None, {"verify": document})
 
     shop: Workshop = current_app.extensions["workshop"]
     title = "Verify what is new" if only_new else "Verify the whole vault"
     work = shop.start(title, account, task)
-    return Done(f"/work/{work.id}", "Verifying has begun.", {"work": work.id})
+    return Done(f"/work/{work.id}", "Verifying has begun.", work_begun_document(work))
 
 
 def _told(found: Verified) -> list[str]:

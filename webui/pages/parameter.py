@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from vault.jobs.inspect.documents import steps_json
 from vault.jobs.inspect.history import parameter_history
+from vault.jobs.inspect.history_documents import parameter_history_document
 from vault.jobs.inspect.parameter_timeline import parameter_course
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -19,7 +19,7 @@ def parameter(vault: Vault, machine_name: str, axis_name: str, code: str) -> Pag
     return Page(
         "parameter.html",
         f"{shown.name}, {name}",
-        lambda: steps_json(name, code, steps),
+        lambda: parameter_history_document(name, code, steps),
         {
             "steps": steps,
             "shown": shown,

@@ -10,9 +10,10 @@ from flask import Response, current_app, request
 
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.restore.check import check_restore, checked_before
-from vault.jobs.restore.documents import check_json, plan_json, sign_off_json
+from vault.jobs.restore.documents import restore_check_document, signed_off_document
 from vault.jobs.restore.files import write_plan
 from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.plan_documents import plan_document
 from vault.jobs.restore.sheet import sheet_html
 from vault.jobs.restore.sign_off import last_check, sign_off
 from vault.jobs.restore.target import planned
@@ -22,10 +23,12 @@ from vault.model.names import Address
 from vault.model.replacement import Replacement
 from vault.store.vault import Vault
 from webui import metrics
+from webui.documents import restore_stand_document
 from webui.page import Done, Page, asked, axis_crumbs, needed, selector, typed
 from webui.uploads import Uploads
 from webui.visitors import may, state_folder
 from webui.work import Outcome, Progress
+from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -79,7 +82,7 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
     return Page(
         "restore.html",
         f"Restore {name}",
-        lambda: plan_json(plan),
+        lambda: plan_document(plan),
         {
             "plan": plan,
             "address": name,
@@ -111,7 +114,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
 
     shop: Workshop = current_app.extensions["workshop"]
     work = shop.start(f"Restore plan for {address}, to {plan.chosen}", account, task)
-    return Done(f"/work/{work.id}", "The plan is being written.", {"work": work.id})
+    return Done(f"/work/{work.id}", "The plan is being written.", work_begun_document(work))
 
 
 def packed_folder(folder: Path, progress: Progress) -> Path:
@@ -130,7 +133,7 @@ def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     plan = _plan(vault, f"{machine_name}/{axis_name}", _asked())
     answer = Response(sheet_html(plan), mimetype="text/html")
     answer.headers["Content-Security-Policy"] = _SHEET_POLICY
-    return Page("", "", lambda: plan_json(plan), raw=answer)
+    return Page("", "", lambda: plan_document(plan), raw=answer)
 
 
 def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
@@ -140,11 +143,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
     return Page(
         "restore_check.html",
         f"Check the restore of {address}",
-        lambda: {
-            "plan": plan.id if plan is not None else None,
-            "check": check_json(checked) if checked is not None else None,
-            "signed_off": sign_off_json(plan) if plan is not None else None,
-        },
+        lambda: restore_stand_document(checked, plan),
         {
             "address": address,
             "checked": checked,
@@ -160,8 +159,8 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
     address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
     if typed("do") == "sign-off":
         record = sign_off(vault, address, account.person, typed("even_so"), seen=typed("snapshot"))
-        data = {"axis": str(address), "plan": record.id, "signed_off": sign_off_json(record)}
-        return Done(f"/restore/{address}/check", "The restore is signed off.", data)
+        document = signed_off_document(str(address), record)
+        return Done(f"/restore/{address}/check", "The restore is signed off.", document)
     visit = parse_visit(
         account.person, "as-left", typed("taken_at"), typed("work_order"), typed("note"),
         override_reason=typed("even_so"),
@@ -178,7 +177,8 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
         uploads.drop(upload)
     verdict = "is restored" if found.is_restored else "is NOT restored"
     where = f"/restore/{address}/checked/{found.snapshot.id}"
-    return Done(where, f"The export is taken in. {address} {verdict}.", check_json(found))
+    said = f"The export is taken in. {address} {verdict}."
+    return Done(where, said, restore_check_document(found))
 
 
 def _moved() -> str | None:
@@ -200,7 +200,7 @@ def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: s
     return Page(
         "restore_checked.html",
         f"Is {address} restored?",
-        lambda: check_json(checked),
+        lambda: restore_check_document(checked),
         {
             "address": address,
             "checked": checked,

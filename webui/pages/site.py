@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
-from vault.jobs.baseline.documents import drift_json
+from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
@@ -36,7 +36,7 @@ def site(vault: Vault) -> Page:
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_json(found, failures),
+        lambda: drift_document(found, failures),
         {
             "machines": list(_by_machine(found)),
             "urgent": [one for one in found if one.needs_attention],
@@ -53,7 +53,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_json(found, failures),
+        lambda: drift_document(found, failures),
         {
             "axes": sorted(found, key=lambda one: one.axis),
             "failures": failures,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vault.jobs.inspect.documents import spread_json
+from vault.jobs.inspect.documents import spread_document
 from vault.jobs.inspect.spread import spread
 from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
@@ -21,7 +21,7 @@ def spread_page(vault: Vault) -> Page:
     return Page(
         "spread.html",
         f"Axes {pattern} side by side",
-        lambda: spread_json(found),
+        lambda: spread_document(found),
         {
             "found": found,
             "rows": found.rows if everything else found.differing,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from flask import current_app, request
 
 from vault.jobs.export.content import read_content
-from vault.jobs.intake.documents import ingest_json
+from vault.jobs.intake.documents import IngestDocument, ingest_document
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.report import Ingested
@@ -24,6 +24,7 @@ from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
 from vault.store.vault import Vault
 from webui import metrics
+from webui.documents import take_in_document
 from webui.errors import plain
 from webui.page import Done, Page, needed, typed
 from webui.uploads import Sent, Upload, Uploads
@@ -45,7 +46,7 @@ def take_in(vault: Vault) -> Page:
     return Page(
         "take_in.html",
         "Take exports in",
-        lambda: {"axes": [str(axis) for axis in vault.axes()], "occasions": list(OCCASIONS)},
+        lambda: take_in_document(vault.axes()),
         {"axes": vault.axes(), "occasions": OCCASIONS, "is_allowed": may("technician")},
         (("Site", "/"),),
     )
@@ -100,7 +101,7 @@ def _store_at_once(vault: Vault, account: Account) -> Done:
         found = _store(vault, uploads, upload, sent, account)
     finally:
         uploads.drop(upload)
-    return Done(f"/axis/{sent.axis}", "Stored.", ingest_json(found))
+    return Done(f"/axis/{sent.axis}", "Stored.", ingest_document(found))
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,7 @@ def _store_all(
 ) -> Outcome:
     """Store one after the other; what is stored is forgotten here at once, what is not stays."""
     said: list[str] = []
-    stored: list[Any] = []
+    stored: list[IngestDocument] = []
     left: list[Sent] = []
     every = list(upload.files)
     for number, sent in enumerate(every):
@@ -198,7 +199,7 @@ def _store_all(
             left.append(sent)
         else:
             if isinstance(found, Ingested):
-                stored.append(ingest_json(found))
+                stored.append(ingest_document(found))
                 said.append(_told(sent, found))
                 said += [f"{sent.name}: {warning}" for warning in found.warnings]
             else:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from flask import current_app, send_file
 
@@ -12,6 +11,7 @@ from vault.store.vault import Vault
 from webui.page import Page
 from webui.visitors import needed_account
 from webui.work import Work, Workshop, may_see
+from webui.work_documents import work_document, works_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -26,7 +26,7 @@ def all_work(vault: Vault) -> Page:
     return Page(
         "works.html",
         "Work",
-        lambda: {"work": [work_json(one) for one in found]},
+        lambda: works_document(found),
         {"works": found, "is_admin": account.may("admin")},
         (("Site", "/"),),
     )
@@ -38,7 +38,7 @@ def one_work(vault: Vault, work_id: str) -> Page:
     again = None if work.is_over else _AGAIN_SECONDS
     crumbs = (("Site", "/"), ("Work", "/work"))
     return Page(
-        "work.html", work.title, lambda: work_json(work), {"work": work}, crumbs, refresh=again
+        "work.html", work.title, lambda: work_document(work), {"work": work}, crumbs, refresh=again
     )
 
 
@@ -50,11 +50,6 @@ def work_file(vault: Vault, work_id: str) -> Page:
         raise WrongUsage("there is no file here")
     answer = send_file(path.resolve(), as_attachment=True, download_name=path.name, max_age=0)
     return Page("", "", dict, raw=answer)
-
-
-def work_json(work: Work) -> dict[str, Any]:
-    """Work as JSON."""
-    return {**asdict(work), "sentences": list(work.sentences)}
 
 
 def _seen(work_id: str) -> Work:

@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, Status
 from vault.meaning.sentences import number_text
 from vault.model.wording import plural
 from webui.pictures.svg import Sheet, n, text_width
@@ -43,7 +43,7 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     if not machines:
         return Markup("")
     counts = {name: Counter(one.status for one in axes) for name, axes in machines}
-    all_counts = sum(counts.values(), Counter[str]())
+    all_counts = sum(counts.values(), Counter[Status]())
     total = all_counts.total()
     sheet = Sheet(key)
     shapes = (f'<g id="{key}-{s}">{_TOUCH}{shape}</g>' for s, shape in _SHAPES.items())
@@ -61,11 +61,11 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     return sheet.finish(y + 4, title, _told(all_counts), role="group")
 
 
-def _told(counts: Counter[str]) -> str:
+def _told(counts: Counter[Status]) -> str:
     return ", ".join(f"{number_text(counts[s])} {_WORDS[s]}" for s in STATUSES if counts[s])
 
 
-def _counted(sheet: Sheet, counts: Counter[str], top: float, named: Mapping[str, str]) -> float:
+def _counted(sheet: Sheet, counts: Counter[Status], top: float, named: Mapping[str, str]) -> float:
     """Marks with how many they stand for, as many on a line as fit; gives where that ends."""
     x, y = 0.0, top + _ROW / 2 + 2
     for status in STATUSES:
@@ -81,7 +81,7 @@ def _counted(sheet: Sheet, counts: Counter[str], top: float, named: Mapping[str,
     return y + _ROW / 2
 
 
-def _machine(sheet: Sheet, name: str, counts: Counter[str], top: float) -> float:
+def _machine(sheet: Sheet, name: str, counts: Counter[Status], top: float) -> float:
     """Its name, which is a link."""
     wide = text_width(name)
     sheet.line(0, top + 4, sheet.width, top + 4, "rule")

@@ -1,50 +1,150 @@
-"""The JSON objects of the `alerts` commands, one function per object."""
+"""JSON of alerts: what waits, what was sent."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from vault.jobs.alerts.deliver import Delivered, Waiting
-from vault.jobs.state.documents import Json
+from typing_extensions import TypedDict
+
+from vault.jobs.state.document_parts import time_or_none
 from vault.store.clock import time_text
-from vault.store.local.outbox import Message
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from vault.jobs.alerts.deliver import Delivered, Tried, Waiting
+    from vault.store.local.outbox import Message
 
 
-def waiting_json(found: Waiting) -> Json:
-    """A message: of which alert, where to, and how it stands."""
-    message = found.message
+class MessageDocument(TypedDict):
+    """An alert on its way to one channel."""
+
+    id: str
+    """Id of the alert: the same change of state has the same one."""
+
+    channel: str
+    """Name of the channel in vault.yaml."""
+
+    axis: str
+    """`machine/axis`."""
+
+    status: str
+    """`drifted` or `overdue`."""
+
+    worst: str | None
+    """The worst consequence of what drifted, as in a change."""
+
+    subject: str
+    """It in one line."""
+
+
+class WaitingMessageDocument(MessageDocument):
+    """A message, and how it stands."""
+
+    since: str
+    """When the alert was raised."""
+
+    attempts: int
+    """How often it was tried."""
+
+    error: str | None
+    """What went wrong the last time."""
+
+    next_try: str | None
+    """When it is tried again, null where it went out."""
+
+    sent: str | None
+    """When it went out, null where it waits."""
+
+    channel_gone: bool
+    """Whether vault.yaml has no such channel any more."""
+
+
+class AlertsDocument(TypedDict):
+    """Messages about drift: `alerts list`."""
+
+    alerts: list[WaitingMessageDocument]
+    """What waits; with `--all` also what went out of late."""
+
+    set_aside: list[str]
+    """Damaged outboxes that were put aside, with what waited in them."""
+
+
+class SentDocument(TypedDict):
+    """What a sender did: `alerts send`."""
+
+    sent: list[MessageDocument]
+    """What went out."""
+
+    failed: list[MessageDocument]
+    """What was tried in vain."""
+
+    busy: bool
+    """Whether another process is sending, so that nothing was done."""
+
+    waiting: int
+    """How many messages wait still."""
+
+
+class ChannelTestDocument(TypedDict):
+    """What became of a test message: `alerts test`."""
+
+    channel: str
+    """Name of the channel."""
+
+    sent: bool
+    """Whether it went out."""
+
+    error: str | None
+    """What went wrong, in part or altogether."""
+
+    id: str
+    """Id of the message."""
+
+
+def alerts_document(found: Iterable[Waiting], set_aside: Iterable[Path]) -> AlertsDocument:
+    """Messages, and outboxes that were put aside."""
     return {
-        **message_json(message),
-        "since": time_text(message.queued),
-        "attempts": message.attempts,
-        "error": message.error,
-        "next_try": None if message.sent else time_text(message.next_try),
-        "sent": time_text(message.sent) if message.sent else None,
-        "channel_gone": found.is_gone,
-    }
-
-
-def alerts_json(found: Iterable[Waiting], set_aside: Iterable[Path]) -> Json:
-    """What `alerts list` shows."""
-    return {
-        "alerts": [waiting_json(each) for each in found],
+        "alerts": [_waiting_document(each) for each in found],
         "set_aside": [str(path) for path in set_aside],
     }
 
 
-def delivered_json(done: Delivered, waits: int) -> Json:
+def sent_document(done: Delivered, waits: int) -> SentDocument:
     """What a sender did, and how many messages wait still."""
     return {
-        "sent": [message_json(message) for message in done.sent],
-        "failed": [message_json(message) for message in done.failed],
+        "sent": [_message_document(message) for message in done.sent],
+        "failed": [_message_document(message) for message in done.failed],
         "busy": done.is_busy,
         "waiting": waits,
     }
 
 
-def message_json(message: Message) -> Json:
-    """Which alert, and where to."""
+def channel_test_document(channel: str, tried: Tried) -> ChannelTestDocument:
+    """What became of a test message."""
+    return {
+        "channel": channel,
+        "sent": tried.is_sent,
+        "error": tried.error,
+        "id": tried.alert.id,
+    }
+
+
+def _waiting_document(waiting: Waiting) -> WaitingMessageDocument:
+    message = waiting.message
+    return {
+        **_message_document(message),
+        "since": time_text(message.queued),
+        "attempts": message.attempts,
+        "error": message.error,
+        "next_try": None if message.sent else time_text(message.next_try),
+        "sent": time_or_none(message.sent),
+        "channel_gone": waiting.is_gone,
+    }
+
+
+def _message_document(message: Message) -> MessageDocument:
     alert = message.alert
     return {
         "id": alert.id,

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift
-from vault.jobs.state.documents import scalar
+from vault.jobs.state.document_parts import exact_text
 from vault.meaning.drift import is_worse
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
@@ -166,7 +166,7 @@ def _content(deviation: Deviation) -> str:
     side, size = change.right, change.right_physical
     return " ".join(
         (
-            f"{scalar(side.value)} {side.unit or ''}" if side else "gone",
+            f"{exact_text(side.value)} {side.unit or ''}" if side else "gone",
             f"= {plain(size.decimal())} {size.unit}" if side and size else "",
             f"waived until {waiver.until}" if waiver else "",
         )

@@ -1,71 +1,289 @@
-"""The JSON objects of audits, and of fault logs with what may have ended each fault."""
+"""JSON of audits, and of fault logs with what may have ended each fault."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
+
+from typing_extensions import TypedDict
 
 from vault.jobs.audit.acts import Act
 from vault.jobs.audit.audit import FaultSeen
-from vault.jobs.faults.documents import fault_json
-from vault.jobs.state.documents import Json, change_json, snapshot_json
+from vault.jobs.faults.documents import FaultDocument, fault_document
+from vault.jobs.state.document_parts import SnapshotDocument, snapshot_document
+from vault.jobs.state.documents import (
+    ChangeDocument,
+    SummaryDocument,
+    change_document,
+    summary_document,
+)
+from vault.jobs.verify.documents import ProblemDocument, problem_documents
 from vault.meaning.sentences import sentences
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.jobs.audit.audit import Audit, Entry
+    from vault.jobs.audit.audit import Audit, Entry, FaultAt, SnapshotEntry
+    from vault.jobs.audit.reference import Reference
     from vault.jobs.audit.repeats import Repeats
     from vault.jobs.audit.suspects import AuditSuspect
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
+    from vault.model.names import Address
+
+PeriodDocument = TypedDict("PeriodDocument", {"from": str, "to": str})
+"""From when to when."""
 
 
-def audit_json(found: Audit) -> Json:
+class SnapshotEntryDocument(SnapshotDocument):
+    """A snapshot in the period of an audit."""
+
+    kind: Literal["snapshot"]
+    """Tells it from other entries."""
+
+    axis: str
+    """`machine/axis`."""
+
+    recorded_at: str
+    """When it was recorded."""
+
+    late: bool
+    """Whether a later state stood already when it was recorded."""
+
+    even_so: str | None
+    """Why it was taken in although a guard objected."""
+
+    summary: SummaryDocument | None
+    """Counts of what it changed against the one before, null for the first."""
+
+    sentences: list[str]
+    """What it changed, in words."""
+
+
+class FaultEntryDocument(FaultDocument):
+    """A fault of the log in the period of an audit."""
+
+    kind: Literal["fault"]
+    """Tells it from other entries."""
+
+    axis: str
+    """`machine/axis`."""
+
+    snapshot: None
+    """Null: it is no snapshot."""
+
+
+class ActDocument(TypedDict):
+    """What somebody did in the period of an audit: edits, approvals, waivers, syncs."""
+
+    kind: Literal["act"]
+    """Tells it from other entries."""
+
+    axis: str | None
+    """`machine/axis`, null for the site's."""
+
+    snapshot: None
+    """Null: it is no snapshot."""
+
+    at: str
+    """When."""
+
+    by: str
+    """Who."""
+
+    commit: str
+    """The commit that records it; empty where none does."""
+
+    title: str
+    """It in one line."""
+
+    sentences: list[str]
+    """More about it."""
+
+
+class AuditedFaultDocument(TypedDict):
+    """The fault that an audit is about."""
+
+    code: str
+    """The code as the drive shows it."""
+
+    name: str
+    """What it is called."""
+
+    at: str
+    """When it tripped."""
+
+    axis: str | None
+    """The axis that tripped, null where nobody knows which one of several."""
+
+
+class ReferenceDocument(TypedDict):
+    """What the state of an axis at the fault is held against."""
+
+    axis: str
+    """`machine/axis`."""
+
+    snapshot: str | None
+    """Id of the snapshot."""
+
+    known_good: bool
+    """Whether it is known to have been good."""
+
+    why: str
+    """Why it was chosen."""
+
+
+class AuditSuspectDocument(TypedDict):
+    """A change, or a setting that is not plausible, which can explain the fault."""
+
+    axis: str
+    """`machine/axis`."""
+
+    code: str
+    """The parameter, or the first place to look at."""
+
+    score: str
+    """How well it explains the fault, from 0 to 1."""
+
+    why: str
+    """Why it is one."""
+
+    sentence: str
+    """What it is, in words."""
+
+    indirect: str | None
+    """What couples another axis to the fault, null for the axis that tripped."""
+
+    snapshot: str | None
+    """Id of the snapshot that showed it first."""
+
+    change: ChangeDocument | None
+    """The change, null where it is a setting that is not plausible."""
+
+    complaint: str | None
+    """Name of the rule of `check`, null where it is a change."""
+
+
+class RepeatsDocument(TypedDict):
+    """One fault code over time, and what may have ended it."""
+
+    code: str
+    """The code as it was noted last."""
+
+    name: str | None
+    """What it is called; null where nothing is known about it."""
+
+    count: int
+    """How often it tripped."""
+
+    first: str
+    """When for the first time."""
+
+    last: str
+    """When for the last time."""
+
+    ended_by: str | None
+    """Id of the snapshot whose changes may have ended it."""
+
+    sentence: str
+    """It in words."""
+
+
+class ChainDocument(TypedDict):
+    """Whether the history that an audit rests on is as it was recorded."""
+
+    verified: bool
+    """Whether nothing is wrong with it."""
+
+    details: list[ProblemDocument]
+    """What is wrong."""
+
+
+class AuditDocument(TypedDict):
+    """What happened around a fault, and what explains it: `audit`, report.json of its evidence."""
+
+    axis: str
+    """The machine or axis that was asked about."""
+
+    axes: list[str]
+    """The axes that were looked at."""
+
+    period: PeriodDocument
+    """From when to when."""
+
+    entries: list[SnapshotEntryDocument | FaultEntryDocument | ActDocument]
+    """Snapshots, faults and acts of the period, oldest first."""
+
+    fault: AuditedFaultDocument | None
+    """The fault, null where none was asked about."""
+
+    last_known_good: str | None
+    """Id of the last snapshot before the fault that is known to have been good."""
+
+    held_against: list[ReferenceDocument]
+    """What the state at the fault is held against, by axis."""
+
+    explained: bool | None
+    """Whether anything explains the fault, null where none was asked about."""
+
+    suspects: list[AuditSuspectDocument]
+    """What can explain it, best explanation first."""
+
+    repeats: list[RepeatsDocument]
+    """How often that code came, by axis."""
+
+    chain: ChainDocument
+    """Whether the history is as it was recorded."""
+
+
+class FaultLogDocument(TypedDict):
+    """The fault log of an axis: `fault list`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    faults: list[FaultDocument]
+    """Oldest first."""
+
+    repeats: list[RepeatsDocument]
+    """What may have ended each code, the latest first."""
+
+
+def audit_document(audit: Audit) -> AuditDocument:
     """What happened around a fault, and what explains it."""
-    good = found.last_known_good
+    good = audit.last_known_good
     return {
-        "axis": found.place,
-        "axes": [str(axis) for axis in found.axes],
-        "period": {"from": time_text(found.start), "to": time_text(found.end)},
-        "entries": [_entry_json(entry) for entry in found.entries],
-        "fault": None
-        if found.fault is None
-        else {
-            "code": found.fault.fault.code,
-            "name": found.fault.fault.name,
-            "at": time_text(found.fault.at),
-            "axis": str(found.fault.axis) if found.fault.axis is not None else None,
-        },
+        "axis": audit.place,
+        "axes": [str(axis) for axis in audit.axes],
+        "period": {"from": time_text(audit.start), "to": time_text(audit.end)},
+        "entries": [_entry_document(entry) for entry in audit.entries],
+        "fault": None if audit.fault is None else _audited_fault_document(audit.fault),
         "last_known_good": good.id if good is not None else None,
         "held_against": [
-            {
-                "axis": str(axis),
-                "snapshot": one.state.snapshot.id if one.state.snapshot else None,
-                "known_good": one.is_good,
-                "why": one.why,
-            }
-            for axis, one in found.references.items()
-            if one is not None
+            _reference_document(axis, reference)
+            for axis, reference in audit.references.items()
+            if reference is not None
         ],
-        "explained": None if found.fault is None else bool(found.suspects),
-        "suspects": [_suspect_json(one) for one in found.suspects],
-        "repeats": [repeats_json(one) for one in found.repeats],
+        "explained": None if audit.fault is None else bool(audit.suspects),
+        "suspects": [_suspect_document(suspect) for suspect in audit.suspects],
+        "repeats": [_repeats_document(repeats) for repeats in audit.repeats],
         "chain": {
-            "verified": found.chain.ok,
-            "details": [
-                {"kind": p.kind, "where": p.where, "details": p.details}
-                for p in found.chain.problems
-            ],
+            "verified": audit.chain.ok,
+            "details": problem_documents(audit.chain.problems),
         },
     }
 
 
-def _entry_json(entry: Entry) -> Json:
-    """One entry, of kind snapshot, fault or act; what it does not have is null."""
+def _entry_document(
+    entry: Entry,
+) -> SnapshotEntryDocument | FaultEntryDocument | ActDocument:
     if isinstance(entry, FaultSeen):
-        fault = fault_json(entry.fault, entry.code.name if entry.code is not None else None)
-        return {"kind": "fault", "axis": str(entry.axis), "snapshot": None, **fault}
+        return {
+            "kind": "fault",
+            "axis": str(entry.axis),
+            "snapshot": None,
+            **fault_document(entry.fault, entry.code.name if entry.code is not None else None),
+        }
     if isinstance(entry, Act):
         return {
             "kind": "act",
@@ -77,54 +295,77 @@ def _entry_json(entry: Entry) -> Json:
             "title": entry.title,
             "sentences": list(entry.sentences),
         }
-    compared, record = entry.comparison, entry.snapshot.record
+    return _snapshot_entry_document(entry)
+
+
+def _snapshot_entry_document(entry: SnapshotEntry) -> SnapshotEntryDocument:
+    comparison = entry.comparison
     return {
         "kind": "snapshot",
         "axis": str(entry.axis),
-        **snapshot_json(entry.snapshot),
+        **snapshot_document(entry.snapshot),
         "recorded_at": time_text(entry.recorded_at),
         "late": entry.is_late,
-        "even_so": record.override_reason,
-        "summary": compared.summary() if compared is not None else None,
-        "sentences": sentences(compared) if compared is not None else [],
+        "even_so": entry.snapshot.record.override_reason,
+        "summary": summary_document(comparison) if comparison is not None else None,
+        "sentences": sentences(comparison) if comparison is not None else [],
     }
 
 
-def _suspect_json(one: AuditSuspect) -> Json:
+def _audited_fault_document(fault: FaultAt) -> AuditedFaultDocument:
     return {
-        "axis": str(one.axis),
-        "code": one.code,
-        "score": f"{one.score:.3f}",
-        "why": one.why,
-        "sentence": one.sentence,
-        "indirect": one.through,
-        "snapshot": one.since.id if one.since is not None else None,
-        "change": change_json(one.change) if one.change is not None else None,
-        "complaint": one.complaint.rule if one.complaint is not None else None,
+        "code": fault.fault.code,
+        "name": fault.fault.name,
+        "at": time_text(fault.at),
+        "axis": str(fault.axis) if fault.axis is not None else None,
     }
 
 
-def faults_json(
+def _reference_document(axis: Address, reference: Reference) -> ReferenceDocument:
+    snapshot = reference.state.snapshot
+    return {
+        "axis": str(axis),
+        "snapshot": snapshot.id if snapshot is not None else None,
+        "known_good": reference.is_good,
+        "why": reference.why,
+    }
+
+
+def _suspect_document(suspect: AuditSuspect) -> AuditSuspectDocument:
+    change, complaint = suspect.change, suspect.complaint
+    return {
+        "axis": str(suspect.axis),
+        "code": suspect.code,
+        "score": f"{suspect.score:.3f}",
+        "why": suspect.why,
+        "sentence": suspect.sentence,
+        "indirect": suspect.through,
+        "snapshot": suspect.since.id if suspect.since is not None else None,
+        "change": change_document(change) if change is not None else None,
+        "complaint": complaint.rule if complaint is not None else None,
+    }
+
+
+def _repeats_document(repeats: Repeats) -> RepeatsDocument:
+    return {
+        "code": repeats.code,
+        "name": repeats.name,
+        "count": repeats.count,
+        "first": time_text(repeats.first),
+        "last": time_text(repeats.last),
+        "ended_by": repeats.ended_by.id if repeats.ended_by is not None else None,
+        "sentence": repeats.sentence,
+    }
+
+
+def fault_log_document(
     axis: str,
-    known: Iterable[tuple[FaultEntry, FaultCode | None]],
+    faults: Iterable[tuple[FaultEntry, FaultCode | None]],
     again: Iterable[Repeats],
-) -> Json:
+) -> FaultLogDocument:
     """The fault log of an axis, and what may have ended each code."""
     return {
         "axis": axis,
-        "faults": [fault_json(entry, code.name if code else None) for entry, code in known],
-        "repeats": [repeats_json(one) for one in again],
-    }
-
-
-def repeats_json(one: Repeats) -> Json:
-    """What became of one code of a fault log."""
-    return {
-        "code": one.code,
-        "name": one.name,
-        "count": one.count,
-        "first": time_text(one.first),
-        "last": time_text(one.last),
-        "ended_by": one.ended_by.id if one.ended_by is not None else None,
-        "sentence": one.sentence,
+        "faults": [fault_document(entry, code.name if code else None) for entry, code in faults],
+        "repeats": [_repeats_document(repeats) for repeats in again],
     }

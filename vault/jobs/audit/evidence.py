@@ -10,11 +10,10 @@ from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.acts import Act
-from vault.jobs.audit.audit import FaultSeen, SnapshotEntry
-from vault.jobs.audit.documents import audit_json
+from vault.jobs.audit.audit import SnapshotEntry
+from vault.jobs.audit.documents import audit_document
+from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.paper.page import render
-from vault.meaning.sentences import sentences
 from vault.model.names import safe_file_name
 from vault.store.clock import now
 from vault.store.files import layout
@@ -24,7 +23,7 @@ from vault.store.git.exchange import bundle_into
 
 if TYPE_CHECKING:
     from vault.jobs.audit.audit import Audit
-    from vault.jobs.state.documents import Json
+    from vault.jobs.audit.documents import AuditDocument
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -42,12 +41,12 @@ class _Exhibit:
     files: dict[str, str]
 
 
-def write_evidence(vault: Vault, found: Audit, out: Path) -> Json:
+def write_evidence(vault: Vault, found: Audit, out: Path) -> AuditDocument:
     """Write the package into a new folder; returns report.json.
 
     Raises WrongUsage where the folder holds something, Unavailable where it cannot be written.
     """
-    document = audit_json(found)
+    document = audit_document(found)
     exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(found)]
     with new_folder(out) as scratch:
         for exhibit in exhibits:
@@ -172,41 +171,5 @@ def report_html(vault: Vault, found: Audit) -> bytes:
         reference=found.references.get(found.fault.axis)
         if found.fault is not None and found.fault.axis is not None
         else None,
-        entries=told_entries(found),
+        entries=report_entries(found),
     )
-
-
-def told_entries(found: Audit) -> list[Json]:
-    """The entries as a reader wants them: when, what, who, notes and sentences."""
-    return [_told(entry, len(found.axes) > 1) for entry in found.entries]
-
-
-def _told(entry: SnapshotEntry | FaultSeen | Act, with_axis: bool) -> Json:
-    """An entry as the report has it."""
-    told: Json = {"at": entry.at, "notes": [], "sentences": [], "commit": ""}
-    told["axis"] = str(entry.axis) if with_axis and entry.axis is not None else ""
-    if isinstance(entry, FaultSeen):
-        name = f": {entry.code.name}" if entry.code is not None else ""
-        told |= {"title": f"Fault {entry.fault.code}{name}", "by": entry.fault.by}
-        told["notes"] = [entry.fault.note] if entry.fault.note else []
-        return told
-    if isinstance(entry, Act):
-        told |= {"title": entry.title, "by": entry.by, "commit": entry.commit}
-        told["sentences"] = list(entry.sentences)
-        return told
-    record = entry.snapshot.record
-    told |= {"title": f"Export, {record.occasion}", "by": record.by, "commit": entry.snapshot.id}
-    order = f"work order {record.work_order}" if record.work_order else None
-    late = None
-    if entry.is_late:
-        late = f"late entry: recorded {entry.recorded_at:%Y-%m-%d %H:%M}"
-    why = record.override_reason
-    guard = f"taken in although a guard objected: {why}" if why else None
-    told["notes"] = [text for text in (order, record.note, late, guard) if text]
-    if entry.comparison is None:
-        told["sentences"] = ["The first snapshot of this axis."]
-    elif entry.comparison.is_unchanged:
-        told["sentences"] = ["No setting changed."]
-    else:
-        told["sentences"] = sentences(entry.comparison)
-    return told

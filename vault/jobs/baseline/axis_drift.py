@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, get_args
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.assess import Assessment
     from vault.meaning.drift import Deviation
     from vault.model.names import Address
 
-STATUSES = ("drifted", "overdue", "no_golden", "in_line")
+Status = Literal["drifted", "overdue", "no_golden", "in_line"]
+STATUSES: tuple[Status, ...] = get_args(Status)
 """How an axis can stand, in the order in which somebody has to do something."""
 
 
@@ -25,7 +26,7 @@ class AxisDrift:
     """
 
     axis: str
-    status: str
+    status: Status
     changes: tuple[Deviation, ...] = ()
     waived: tuple[Deviation, ...] = ()
     causes: tuple[str, ...] = ()
@@ -64,7 +65,7 @@ def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDri
         if found.taken_at is not None:
             due = found.taken_at + timedelta(seconds=found.export_every)
         overdue = due is None or moment > due
-    status = "in_line" if found.golden and found.latest else "no_golden"
+    status: Status = "in_line" if found.golden and found.latest else "no_golden"
     status = "drifted" if changes else "overdue" if overdue else status
     return AxisDrift(
         axis=str(address),

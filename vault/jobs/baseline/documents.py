@@ -1,16 +1,19 @@
-"""The JSON objects of golden baselines and drift."""
+"""JSON of golden baselines and drift."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.documents import Json, change_json, error_json
+from typing_extensions import TypedDict
+
+from vault.jobs.baseline.axis_drift import Status
+from vault.jobs.state.document_parts import FailureDocument, failure_document, time_or_none
+from vault.jobs.state.documents import ChangeDocument, change_document
 from vault.meaning.drift import in_force
 from vault.store.clock import now, time_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from datetime import datetime
 
     from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.baseline.golden import Baseline
@@ -20,71 +23,213 @@ if TYPE_CHECKING:
     from vault.model.names import Address
 
 
-def drift_json(found: Iterable[AxisDrift], failures: Mapping[Address, VaultError]) -> Json:
+class WaiverDocument(TypedDict):
+    """An exception to a baseline, until a day."""
+
+    code: str
+    """The parameter that it is for."""
+
+    allow: str
+    """What it may be: a range with its unit, a label, or `any`."""
+
+    until: str
+    """The last day, or moment, that it holds."""
+
+    by: str
+    """Who allowed it."""
+
+    at: str
+    """When."""
+
+    reason: str
+    """Why."""
+
+
+class DeviationDocument(ChangeDocument):
+    """A parameter that is not as approved."""
+
+    waiver: WaiverDocument | None
+    """The waiver that covers it, or covered it until it ended."""
+
+
+class AxisDriftDocument(TypedDict):
+    """How one axis stands to its golden baseline."""
+
+    axis: str
+    """`machine/axis`."""
+
+    status: Status
+    """The worst that can be said of it: that it drifted goes before that an export is overdue."""
+
+    count: int
+    """How many parameters drifted."""
+
+    worst: str | None
+    """The worst consequence of these, as in a change."""
+
+    since: str | None
+    """When the first snapshot was taken that drifted and was not in line again since."""
+
+    golden: str | None
+    """Id of the approved snapshot."""
+
+    latest: str | None
+    """Id of the latest snapshot."""
+
+    taken_at: str | None
+    """When that was taken."""
+
+    due: str | None
+    """When the next export is due, null where none is asked for."""
+
+    overdue: bool
+    """Whether it is overdue."""
+
+    follows: str | None
+    """The axis whose baseline it follows."""
+
+    waived: int
+    """How many differences waivers allow."""
+
+    changes: list[DeviationDocument]
+    """What drifted, worst first."""
+
+    waivers: list[DeviationDocument]
+    """What waivers allow, worst first."""
+
+    causes: list[str]
+    """Why values mean something else, in words."""
+
+    hardware: list[str]
+    """What names other hardware than in the baseline, in words."""
+
+
+class DriftFailureDocument(FailureDocument):
+    """Why the drift of one axis cannot be told."""
+
+    axis: str
+    """`machine/axis`."""
+
+
+class DriftDocument(TypedDict):
+    """How axes stand to their golden baselines: `drift`."""
+
+    axes: list[AxisDriftDocument]
+    """Those that need somebody first."""
+
+    failures: list[DriftFailureDocument]
+    """Axes whose drift cannot be told."""
+
+
+def drift_document(
+    found: Iterable[AxisDrift], failures: Mapping[Address, VaultError]
+) -> DriftDocument:
     """Drift of some axes, and why that of others cannot be told."""
     return {
-        "axes": [axis_drift_json(axis) for axis in found],
+        "axes": [axis_drift_document(axis) for axis in found],
         "failures": [
-            {"axis": str(address), **error_json(error)["error"]}
-            for address, error in failures.items()
+            {"axis": str(address), **failure_document(error)} for address, error in failures.items()
         ],
     }
 
 
-def axis_drift_json(found: AxisDrift) -> Json:
-    """Drift of one axis; `waived` counts what is waived, `waivers` lists it."""
+def axis_drift_document(drift: AxisDrift) -> AxisDriftDocument:
+    """Drift of one axis."""
     return {
-        "axis": found.axis,
-        "status": found.status,
-        "count": found.count,
-        "worst": found.worst,
-        "since": _time(found.since),
-        "golden": found.golden,
-        "latest": found.latest,
-        "taken_at": _time(found.taken_at),
-        "due": _time(found.due),
-        "overdue": found.overdue,
-        "follows": found.follows,
-        "waived": len(found.waived),
-        "changes": [_deviation_json(deviation) for deviation in found.changes],
-        "waivers": [_deviation_json(deviation) for deviation in found.waived],
-        "causes": list(found.causes),
-        "hardware": list(found.hardware),
+        "axis": drift.axis,
+        "status": drift.status,
+        "count": drift.count,
+        "worst": drift.worst,
+        "since": time_or_none(drift.since),
+        "golden": drift.golden,
+        "latest": drift.latest,
+        "taken_at": time_or_none(drift.taken_at),
+        "due": time_or_none(drift.due),
+        "overdue": drift.overdue,
+        "follows": drift.follows,
+        "waived": len(drift.waived),
+        "changes": [_deviation_document(deviation) for deviation in drift.changes],
+        "waivers": [_deviation_document(deviation) for deviation in drift.waived],
+        "causes": list(drift.causes),
+        "hardware": list(drift.hardware),
     }
 
 
-def _deviation_json(deviation: Deviation) -> Json:
+def _deviation_document(deviation: Deviation) -> DeviationDocument:
     waiver = deviation.waiver
-    said = None if waiver is None else waiver_json(waiver)
-    return {**change_json(deviation.change), "waiver": said}
+    return {
+        **change_document(deviation.change),
+        "waiver": None if waiver is None else waiver_document(waiver),
+    }
 
 
-def golden_json(found: Baseline) -> Json:
+class ApprovalDocument(TypedDict):
+    """An approval of a snapshot as golden baseline."""
+
+    snapshot: str
+    """Id of the snapshot."""
+
+    by: str
+    """Who approved it."""
+
+    at: str
+    """When."""
+
+    reason: str | None
+    """Why."""
+
+    accepted: dict[str, list[str]]
+    """What `check` found and was accepted: sentences by rule."""
+
+
+class KeptWaiverDocument(WaiverDocument):
+    """A waiver of an axis, be it in force or not."""
+
+    holds: bool
+    """Whether it is in force."""
+
+
+class GoldenDocument(TypedDict):
+    """The baseline that holds for an axis: `golden show`, `golden approve`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    follows: str | None
+    """The axis whose baseline it follows."""
+
+    baseline: ApprovalDocument | None
+    """What is approved, null where nothing is."""
+
+    waivers: list[KeptWaiverDocument]
+    """Exceptions of this axis."""
+
+
+def golden_document(baseline: Baseline) -> GoldenDocument:
     """The baseline that holds for an axis, and its waivers."""
     moment = now()
     return {
-        "axis": str(found.address),
-        "follows": str(found.follows) if found.follows else None,
-        "baseline": approval_json(found.approval) if found.approval else None,
+        "axis": str(baseline.address),
+        "follows": str(baseline.follows) if baseline.follows else None,
+        "baseline": _approval_document(baseline.approval) if baseline.approval else None,
         "waivers": [
-            {**waiver_json(waiver), "holds": in_force(waiver, moment)}
-            for waiver in found.golden.waivers
+            {**waiver_document(waiver), "holds": in_force(waiver, moment)}
+            for waiver in baseline.golden.waivers
         ],
     }
 
 
-def approval_json(approval: Approval) -> Json:
-    """Which snapshot was approved, by whom, when and why."""
+def _approval_document(approval: Approval) -> ApprovalDocument:
     return {
         "snapshot": approval.snapshot,
         "by": approval.by,
         "at": time_text(approval.at),
         "reason": approval.reason,
-        "accepted": {rule: list(said) for rule, said in approval.accepted.items()},
+        "accepted": {rule: list(sentences) for rule, sentences in approval.accepted.items()},
     }
 
 
-def waiver_json(waiver: Waiver) -> Json:
+def waiver_document(waiver: Waiver) -> WaiverDocument:
     """A waiver."""
     return {
         "code": waiver.code,
@@ -96,5 +241,31 @@ def waiver_json(waiver: Waiver) -> Json:
     }
 
 
-def _time(moment: datetime | None) -> str | None:
-    return None if moment is None else time_text(moment)
+class WaivedDocument(TypedDict):
+    """A waiver that was made: `golden waive`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    waiver: WaiverDocument
+    """The waiver."""
+
+
+def waived_document(axis: str, waiver: Waiver) -> WaivedDocument:
+    """A waiver that was made."""
+    return {"axis": axis, "waiver": waiver_document(waiver)}
+
+
+class WithdrawnDocument(TypedDict):
+    """What was taken back: `golden withdraw`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    withdrawn: str
+    """`baseline`, or the code whose waiver it was."""
+
+
+def withdrawn_document(axis: str, waiver: str | None) -> WithdrawnDocument:
+    """The baseline that was taken back, or one waiver."""
+    return {"axis": axis, "withdrawn": waiver or "baseline"}

@@ -1,10 +1,12 @@
-"""The JSON objects of fault logs."""
+"""JSON of fault logs."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.documents import Json
+from typing_extensions import TypedDict
+
+from vault.jobs.state.document_parts import SkippedLineDocument, skipped_documents
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
@@ -12,8 +14,49 @@ if TYPE_CHECKING:
     from vault.model.fault_log import FaultEntry
 
 
-def fault_json(entry: FaultEntry, name: str | None) -> Json:
-    """A fault of the log; `name` is null where nothing is known about its code."""
+class FaultDocument(TypedDict):
+    """One fault of the log of an axis."""
+
+    at: str
+    """When it tripped."""
+
+    code: str
+    """The code as it was noted."""
+
+    name: str | None
+    """What it is called; null where nothing is known about the code."""
+
+    note: str | None
+    """What people saw."""
+
+    by: str
+    """Who noted it."""
+
+    source: str | None
+    """The file it was read from, null where it was noted by hand."""
+
+
+class FaultsAddedDocument(TypedDict):
+    """What became of faults that were given: `fault add`, `fault import`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    added: list[FaultDocument]
+    """What is in the log now and was not; without names."""
+
+    already_there: int
+    """How many were in the log already."""
+
+    skipped: list[SkippedLineDocument]
+    """Lines that were left out."""
+
+    warnings: list[str]
+    """What a reader should know."""
+
+
+def fault_document(entry: FaultEntry, name: str | None) -> FaultDocument:
+    """A fault of the log."""
     return {
         "at": time_text(entry.at),
         "code": entry.code,
@@ -24,14 +67,12 @@ def fault_json(entry: FaultEntry, name: str | None) -> Json:
     }
 
 
-def faults_added_json(axis: str, found: FaultsAdded) -> Json:
+def faults_added_document(axis: str, outcome: FaultsAdded) -> FaultsAddedDocument:
     """What became of faults that were given."""
     return {
         "axis": axis,
-        "added": [fault_json(entry, None) for entry in found.added],
-        "already_there": found.known,
-        "skipped": [
-            {"line": one.line, "text": one.text, "reason": one.reason} for one in found.skipped
-        ],
-        "warnings": list(found.warnings),
+        "added": [fault_document(entry, None) for entry in outcome.added],
+        "already_there": outcome.known,
+        "skipped": skipped_documents(outcome.skipped),
+        "warnings": list(outcome.warnings),
     }

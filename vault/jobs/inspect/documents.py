@@ -1,37 +1,85 @@
-"""The JSON objects of one set, its history, one value and many axes."""
+"""JSON of one parameter set, of many axes side by side, and of a search."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.faults.documents import fault_json
-from vault.jobs.state.documents import (
-    Json,
-    meaning_json,
-    parameter_json,
-    physical_json,
-    reading_json,
-    scalar,
-    snapshot_json,
-    surrounding_json,
+from typing_extensions import TypedDict
+
+from vault.jobs.state.document_parts import (
+    ReadingDocument,
+    ValueDocument,
+    reading_document,
+    time_or_none,
+    value_document,
 )
-from vault.meaning.sentences import sentences
+from vault.meaning.spread import Basis
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.inspect.find import Found
-    from vault.jobs.inspect.history import Entry, Step
     from vault.jobs.inspect.show import Shown
     from vault.jobs.inspect.spread import Spread
-    from vault.jobs.records.history_of_edits import AxisEdit
     from vault.jobs.state.selectors import State
-    from vault.meaning.faults import FaultCode
-    from vault.model.fault_log import FaultEntry
+    from vault.meaning.spread import Row
 
 
-def show_json(state: State, parameters: Iterable[Shown]) -> Json:
+class ShownParameterDocument(ReadingDocument):
+    """One parameter of a set."""
+
+    code: str
+    """Its code."""
+
+    name: str
+    """Its name in the dictionary or export."""
+
+    role: str | None
+    """What it does, whatever the family calls it."""
+
+    group: str
+    """The group it is shown in."""
+
+    access: str
+    """`rw`, `ro`, `wo` or `const`."""
+
+
+class ParameterSetDocument(TypedDict):
+    """One parameter set: `show`."""
+
+    axis: str
+    """`machine/axis`; for a file the selector."""
+
+    snapshot: str | None
+    """Id of the snapshot, null for a file."""
+
+    taken_at: str | None
+    """When it was taken, null for a file."""
+
+    occasion: str | None
+    """Why it was taken, null for a file."""
+
+    by: str | None
+    """Who took it, null for a file."""
+
+    work_order: str | None
+    """The work order it belongs to."""
+
+    note: str | None
+    """What a reader should know."""
+
+    family: str | None
+    """The drive family, null where the export describes itself."""
+
+    nameplate: dict[str, str]
+    """What the export says about the hardware."""
+
+    parameters: list[ShownParameterDocument]
+    """All parameters, by group, then by code."""
+
+
+def parameter_set_document(state: State, parameters: Iterable[Shown]) -> ParameterSetDocument:
     """One parameter set."""
     record = state.record
     return {
@@ -44,117 +92,136 @@ def show_json(state: State, parameters: Iterable[Shown]) -> Json:
         "note": record.note if record else None,
         "family": state.family_name,
         "nameplate": dict(state.nameplate),
-        "parameters": [_shown_json(p) for p in parameters],
+        "parameters": [_shown_document(each) for each in parameters],
     }
 
 
-def _shown_json(found: Shown) -> Json:
-    parameter = found.parameter
+def _shown_document(shown: Shown) -> ShownParameterDocument:
+    parameter = shown.parameter
     return {
         "code": parameter.code,
         "name": parameter.name,
         "role": parameter.role,
-        "group": found.group,
-        "value": scalar(parameter.value),
-        "unit": parameter.unit,
-        "label": parameter.label,
-        "raw": scalar(parameter.raw),
-        "access": found.access,
-        "physical": physical_json(found.reading.physical),
-        **meaning_json(found.reading),
+        "group": shown.group,
+        "access": shown.access,
+        **reading_document(shown.reading),
     }
 
 
-def spread_json(found: Spread) -> Json:
+class SpreadValueDocument(ReadingDocument):
+    """What one axis has in a row."""
+
+    code: str
+    """Its own code of the parameter."""
+
+
+class SpreadRowDocument(TypedDict):
+    """One parameter on which axes differ."""
+
+    key: str
+    """The role, else the code, that the axes share."""
+
+    name: str
+    """Its name."""
+
+    group: str
+    """The group it is shown in."""
+
+    reference: str | None
+    """What axes are held against, in words; null where nothing is usual."""
+
+    basis: Basis | None
+    """Whether that is the median of sizes, or what most axes have."""
+
+    odd: list[str]
+    """Axes that differ from the reference."""
+
+    values: dict[str, SpreadValueDocument]
+    """Values by axis; an axis that has none is missing."""
+
+
+class SpreadDocument(TypedDict):
+    """Many axes side by side: `spread`."""
+
+    axes: list[str]
+    """The axes that fit the pattern."""
+
+    same: int
+    """How many parameters are the same on all of them."""
+
+    rows: list[SpreadRowDocument]
+    """Parameters on which they differ."""
+
+
+def spread_document(spread: Spread) -> SpreadDocument:
     """Axes side by side; `rows` are those on which they differ."""
     return {
-        "axes": list(found.axes),
-        "same": len(found.rows) - len(found.differing),
-        "rows": [
-            {
-                "key": row.key,
-                "name": row.name,
-                "group": row.group,
-                "reference": row.reference,
-                "basis": row.basis,
-                "odd": list(row.odd),
-                "values": {
-                    axis: {
-                        "code": cell.parameter.code,
-                        **reading_json(cell.reading),
-                    }
-                    for axis, cell in row.cells.items()
-                },
-            }
-            for row in found.differing
-        ],
+        "axes": list(spread.axes),
+        "same": len(spread.rows) - len(spread.differing),
+        "rows": [_row_document(row) for row in spread.differing],
     }
 
 
-def history_json(
-    axis: str,
-    entries: Iterable[Entry],
-    edits: Iterable[AxisEdit],
-    faults: Iterable[tuple[FaultEntry, FaultCode | None]],
-) -> Json:
-    """The snapshots of an axis, the edits of its record and its faults, each oldest first."""
+def _row_document(row: Row) -> SpreadRowDocument:
     return {
-        "axis": axis,
-        "snapshots": [
-            {
-                **snapshot_json(entry.snapshot),
-                "summary": entry.comparison.summary() if entry.comparison else None,
-                "sentences": sentences(entry.comparison) if entry.comparison else [],
-            }
-            for entry in entries
-        ],
-        "edits": [
-            {
-                "commit": edit.commit,
-                "at": time_text(edit.at),
-                "by": edit.by,
-                "is_first": edit.is_first,
-                "changes": [surrounding_json(change) for change in edit.changes],
-            }
-            for edit in edits
-        ],
-        "faults": [fault_json(entry, code.name if code else None) for entry, code in faults],
+        "key": row.key,
+        "name": row.name,
+        "group": row.group,
+        "reference": row.reference,
+        "basis": row.basis,
+        "odd": list(row.odd),
+        "values": {
+            axis: {"code": cell.parameter.code, **reading_document(cell.reading)}
+            for axis, cell in row.cells.items()
+        },
     }
 
 
-def steps_json(axis: str, parameter: str, steps: Iterable[Step]) -> Json:
-    """One parameter over time, oldest first."""
+class FoundDocument(ValueDocument):
+    """A value that an axis has, or had for some time; its size is not worked out."""
+
+    axis: str
+    """`machine/axis`."""
+
+    code: str
+    """Code of the parameter."""
+
+    name: str
+    """Its name."""
+
+    role: str | None
+    """What it does, whatever the family calls it."""
+
+    snapshot: str
+    """Id of the first snapshot that has it."""
+
+    since: str
+    """When that was taken."""
+
+    until: str | None
+    """When the snapshot was taken that has it no more, null where the latest has it."""
+
+
+class FindDocument(TypedDict):
+    """Which axes have, or had, a setting: `find`."""
+
+    found: list[FoundDocument]
+    """What is there now first, then by axis."""
+
+
+def find_document(found: Iterable[Found]) -> FindDocument:
+    """Axes that have or had a value."""
+    return {"found": [_found_document(each) for each in found]}
+
+
+def _found_document(found: Found) -> FoundDocument:
     return {
-        "axis": axis,
-        "parameter": parameter,
-        "values": [
-            {
-                "snapshot": step.snapshot.id,
-                "taken_at": time_text(step.snapshot.record.taken_at),
-                "by": step.snapshot.record.by,
-                "occasion": step.snapshot.record.occasion,
-                "changed": step.changed,
-                "kind": step.kind,
-                **reading_json(step.reading),
-            }
-            for step in steps
-        ],
-    }
-
-
-def find_json(found: Iterable[Found]) -> Json:
-    """Axes that have or had a value; `until` is null for what is there now."""
-    return {"found": [_found_json(entry) for entry in found]}
-
-
-def _found_json(entry: Found) -> Json:
-    return {
-        "axis": entry.axis,
-        "code": entry.parameter.code,
-        "name": entry.parameter.name,
-        "role": entry.parameter.role,
-        **(parameter_json(entry.parameter, None) or {}),
-        "snapshot": entry.snapshot,
-        "since": time_text(entry.since),
-        "until": None if entry.until is None else time_text(entry.until),
+        "axis": found.axis,
+        "code": found.parameter.code,
+        "name": found.parameter.name,
+        "role": found.parameter.role,
+        **value_document(found.parameter, None),
+        "snapshot": found.snapshot,
+        "since": time_text(found.since),
+        "until": time_or_none(found.until),
     }

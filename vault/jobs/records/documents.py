@@ -1,38 +1,277 @@
-"""The JSON objects of families and axes."""
+"""JSON of what people write: dictionaries, the site, axes as built."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NotRequired
 
-from vault.jobs.state.documents import Json, snapshot_json
+from typing_extensions import TypedDict
+
+from vault.jobs.state.document_parts import (
+    SnapshotDocument,
+    SurroundingDocument,
+    snapshot_document,
+    surrounding_document,
+)
 
 if TYPE_CHECKING:
-    from vault.jobs.records.edit import AxisSheet
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from vault.jobs.records.edit import Added, AxisSheet
     from vault.model.families import Family
+    from vault.model.site import SiteRecord
 
 
-def family_json(family: Family) -> Json:
+class FamilyDocument(TypedDict):
+    """The dictionary of a drive family in short."""
+
+    name: str
+    """Name of the family."""
+
+    title: str
+    """What it is called for people."""
+
+    format: str
+    """Format of its exports."""
+
+    parameters: int
+    """How many parameters the dictionary has."""
+
+    variants: list[str]
+    """Ranges of firmware that have entries of their own."""
+
+
+class FamiliesDocument(TypedDict):
+    """The dictionaries of a vault: `family list`."""
+
+    families: list[FamilyDocument]
+    """By name."""
+
+
+class DictionaryDocument(FamilyDocument):
+    """The dictionary of a drive family: `family show`."""
+
+    dictionary: dict[str, object]
+    """The whole dictionary, as it is written in its file."""
+
+
+class FamilyAddedDocument(TypedDict):
+    """A dictionary that was put into the vault: `family add`."""
+
+    family: str
+    """Name of the family."""
+
+    unchanged: bool
+    """Whether the vault had the same file already."""
+
+    commit: str
+    """The commit that records it."""
+
+
+class RecordAddedDocument(TypedDict):
+    """A file that was put into the vault: `site set`, `site signers`."""
+
+    unchanged: bool
+    """Whether the vault had the same file already."""
+
+    commit: str
+    """The commit that records it."""
+
+
+class ApprovalPolicyDocument(TypedDict):
+    """What a golden baseline takes."""
+
+    second_person: bool
+    """Whether who took the snapshot may not approve it."""
+
+    reason: bool
+    """Whether a reason must be given."""
+
+    clean_check: bool
+    """Whether every finding of `check` must be accepted by name."""
+
+
+class SigningPolicyDocument(TypedDict):
+    """What is asked of commits."""
+
+    required: bool
+    """Whether every commit must be signed."""
+
+
+class SiteDocument(TypedDict):
+    """The site, as vault.yaml has it: `site show`."""
+
+    schema: str
+    """Kind and version of the file."""
+
+    site: str
+    """Name of the site."""
+
+    approval: ApprovalPolicyDocument
+    """What a golden baseline takes."""
+
+    signing: SigningPolicyDocument
+    """What is asked of commits."""
+
+    export_every: NotRequired[str]
+    """After how long an export is due."""
+
+    alerts: list[dict[str, object]]
+    """Channels that alerts go out by, as they are written."""
+
+    open_reading: NotRequired[bool]
+    """Whether the pages may be read without logging in."""
+
+    viewer: NotRequired[str]
+    """Address under which people open the pages."""
+
+
+class AxisSummaryDocument(TypedDict):
+    """An axis in short."""
+
+    axis: str
+    """`machine/axis`."""
+
+    title: str
+    """Its title; may be empty."""
+
+    snapshots: int
+    """How many snapshots it has."""
+
+    latest: SnapshotDocument | None
+    """The latest of them."""
+
+
+class AxesDocument(TypedDict):
+    """The axes of a vault: `axis list`."""
+
+    axes: list[AxisSummaryDocument]
+    """By name."""
+
+
+class AxisDocument(AxisSummaryDocument):
+    """An axis as built: `axis show`."""
+
+    record: dict[str, object] | None
+    """Its record, as it is written in axis.yaml; null where nothing is recorded."""
+
+
+class AxisAddedDocument(RecordAddedDocument):
+    """An axis record that was put into the vault: `axis set`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    changes: list[SurroundingDocument]
+    """What it changed about the axis as built."""
+
+    warnings: list[str]
+    """What a reader should know."""
+
+
+class AxisTemplateDocument(TypedDict):
+    """A form for an axis record: `axis template`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    file: str | None
+    """The file that was written, null where none was."""
+
+    text: str
+    """The form."""
+
+
+def family_document(family: Family) -> FamilyDocument:
     """A dictionary in short."""
     return {
         "name": family.name,
         "title": family.title,
         "format": family.export.format,
         "parameters": len(family.parameters),
-        "variants": [str(v.firmware) for v in family.variants],
+        "variants": [str(variant.firmware) for variant in family.variants],
     }
 
 
-def axis_json(sheet: AxisSheet, *, short: bool = False) -> Json:
-    """An axis; its whole record unless `short`."""
-    found: Json = {
+def families_document(families: Iterable[Family]) -> FamiliesDocument:
+    """All dictionaries in short."""
+    return {"families": [family_document(family) for family in families]}
+
+
+def dictionary_document(family: Family) -> DictionaryDocument:
+    """A whole dictionary."""
+    written = family.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    return {**family_document(family), "dictionary": written}
+
+
+def family_added_document(added: Added) -> FamilyAddedDocument:
+    """A dictionary that was put into the vault."""
+    return {"family": added.name, "unchanged": added.unchanged, "commit": added.commit}
+
+
+def record_added_document(added: Added) -> RecordAddedDocument:
+    """A file that was put into the vault."""
+    return {"unchanged": added.unchanged, "commit": added.commit}
+
+
+def site_document(site: SiteRecord) -> SiteDocument:
+    """The site; keys that are not written in vault.yaml and have no default are missing."""
+    found: SiteDocument = {
+        "schema": site.schema_,
+        "site": site.site,
+        "approval": {
+            "second_person": site.approval.second_person,
+            "reason": site.approval.reason,
+            "clean_check": site.approval.clean_check,
+        },
+        "signing": {"required": site.signing.required},
+        "alerts": [
+            channel.model_dump(mode="json", by_alias=True, exclude_none=True)
+            for channel in site.alerts
+        ],
+    }
+    if site.export_every is not None:
+        found["export_every"] = str(site.export_every)
+    if site.open_reading is not None:
+        found["open_reading"] = site.open_reading
+    if site.viewer is not None:
+        found["viewer"] = site.viewer
+    return found
+
+
+def axis_summary_document(sheet: AxisSheet) -> AxisSummaryDocument:
+    """An axis in short."""
+    return {
         "axis": str(sheet.address),
         "title": sheet.title,
         "snapshots": sheet.snapshots,
-        "latest": snapshot_json(sheet.latest) if sheet.latest else None,
+        "latest": snapshot_document(sheet.latest) if sheet.latest else None,
     }
-    if not short:
-        record = sheet.record
-        found["record"] = (
-            record.model_dump(mode="json", by_alias=True, exclude_none=True) if record else None
-        )
-    return found
+
+
+def axes_document(sheets: Iterable[AxisSheet]) -> AxesDocument:
+    """All axes in short."""
+    return {"axes": [axis_summary_document(sheet) for sheet in sheets]}
+
+
+def axis_document(sheet: AxisSheet) -> AxisDocument:
+    """An axis with its whole record."""
+    written = None
+    if sheet.record is not None:
+        written = sheet.record.model_dump(mode="json", by_alias=True, exclude_none=True)
+    return {**axis_summary_document(sheet), "record": written}
+
+
+def axis_added_document(axis: str, added: Added) -> AxisAddedDocument:
+    """An axis record that was put into the vault."""
+    return {
+        "axis": axis,
+        **record_added_document(added),
+        "changes": [surrounding_document(change) for change in added.changes],
+        "warnings": list(added.remarks),
+    }
+
+
+def axis_template_document(axis: str, file: Path | None, form: bytes) -> AxisTemplateDocument:
+    """A form for an axis record."""
+    return {"axis": axis, "file": str(file) if file else None, "text": form.decode()}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from vault.jobs.restore.documents import plan_json
+from vault.jobs.restore.plan_documents import plan_document
 from vault.jobs.restore.sheet import sheet_html
 from vault.model.errors import Refused, Unavailable
 from vault.model.names import safe_file_name
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from vault.jobs.restore.plan import RestorePlan
-    from vault.jobs.state.documents import Json
+    from vault.jobs.restore.plan_documents import PlanDocument
 
 PLAN, SHEET, KEPT = "plan.json", "sheet.html", "kept-export"
 
 
-def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[Json, tuple[str, ...]]:
+def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tuple[str, ...]]:
     """Write a plan into a new folder and record it; returns plan.json, and remarks.
 
     The folder is there whole or not at all. Raises Refused where the hardware does not fit,
@@ -32,7 +32,7 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[Json, tuple[str, 
     """
     _check_hardware(plan)
     files = _files(plan)
-    document = plan_json(plan, files)
+    document = plan_document(plan, files)
     text = json.dumps(document, ensure_ascii=False, indent=1)
     with new_folder(out) as scratch:
         for name, content in {**files, PLAN: text.encode() + b"\n"}.items():

@@ -1,169 +1,310 @@
-"""The JSON objects of sets, comparisons and plausibility. Exact numbers are strings."""
+"""JSON of comparisons and plausibility. Exact numbers are strings."""
 
 from __future__ import annotations
 
-from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NotRequired
 
+from typing_extensions import TypedDict
+
+from vault.jobs.state.document_parts import (
+    FindingDocument,
+    SurroundingDocument,
+    ValueDocument,
+    finding_document,
+    surrounding_document,
+    time_or_none,
+    value_document,
+)
+from vault.meaning.changes import Kind
 from vault.model.quantities import plain
-from vault.store.clock import time_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.state.compare import Compared
     from vault.jobs.state.selectors import State
-    from vault.meaning.changes import Change, Difference, Finding, Surrounding
+    from vault.meaning.changes import Cause, Change, Comparison, Difference
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
-    from vault.meaning.readings import Reading
-    from vault.model.errors import VaultError
-    from vault.model.export import Scalar
-    from vault.model.parameters import Parameter
-    from vault.model.quantities import Physical
-    from vault.store.index.rows import Snapshot
 
 
-Json = dict[str, Any]
+class SideDocument(TypedDict):
+    """One side of a comparison."""
+
+    axis: str
+    """`machine/axis`; for a file the selector."""
+
+    snapshot: str | None
+    """Id of the snapshot, null for a file."""
+
+    taken_at: str | None
+    """When it was taken, null for a file."""
+
+    family: str | None
+    """The drive family, null where the export describes itself."""
 
 
-def error_json(error: VaultError) -> Json:
-    """An error; `code` is the exit code."""
-    return {
-        "error": {
-            "code": error.exit_code,
-            "message": error.message,
-            "file": error.file,
-            "line": error.line,
-            "hint": error.hint,
-        }
-    }
+class SummaryDocument(TypedDict):
+    """How many parameters differ: by consequence what is news, by kind everything."""
+
+    hazard: int
+    """Unexpected, wrong-way, unlimited or unheld motion, or a protective function less."""
+
+    travel: int
+    """Where the axis goes."""
+
+    dynamics: int
+    """How fast, how stiff."""
+
+    electrical: int
+    """Supply, braking, thermal."""
+
+    link: int
+    """Bus and timing."""
+
+    record: int
+    """Names, serial numbers, counters."""
+
+    restated: int
+    """Other numbers that say the same."""
+
+    shifted: int
+    """The same numbers, which mean something else."""
+
+    only_left: int
+    """Parameters that only the left side has."""
+
+    only_right: int
+    """Parameters that only the right side has."""
+
+    equal: int
+    """Parameters that are equal."""
+
+    volatile: int
+    """Live values that differ."""
 
 
-def scalar(value: Scalar) -> str:
-    """A value as exact text."""
-    return value if isinstance(value, str) else plain(value)
+class CauseDocument(TypedDict):
+    """Why values mean something else, or say the same in other numbers."""
+
+    cause: str
+    """Its name, which changes refer to."""
+
+    code: str
+    """The parameter behind it, or `nameplate`, or `mechanics`."""
+
+    explanation: str
+    """It in words."""
+
+    affects: list[str]
+    """Codes of the parameters concerned."""
+
+    shifts: bool
+    """Whether any value means something else."""
 
 
-def physical_json(size: Physical | None) -> Json | None:
-    """A quantity in SI."""
-    return None if size is None else {"value": plain(size.decimal()), "unit": size.unit}
+class DifferenceDocument(TypedDict):
+    """The right value less the left one."""
+
+    absolute: str
+    """The difference, in `unit`."""
+
+    relative: str | None
+    """It as a share of the left value, null where that is zero."""
+
+    unit: str | None
+    """Its unit."""
 
 
-def snapshot_json(snapshot: Snapshot) -> Json:
-    """A snapshot: which, when, who and why."""
-    record = snapshot.record
-    return {
-        "snapshot": snapshot.id,
-        "taken_at": time_text(record.taken_at),
-        "occasion": record.occasion,
-        "by": record.by,
-        "work_order": record.work_order,
-        "note": record.note,
-        "family": record.family,
-        "serial": record.serial,
-        "export": record.export_name,
-    }
+class ChangeDocument(TypedDict):
+    """One parameter that differs."""
+
+    code: str
+    """Its code, of the right side where both have one of their own."""
+
+    left_code: NotRequired[str]
+    """Its code on the left, where the two sides have different ones."""
+
+    right_code: NotRequired[str]
+    """Its code on the right, where the two sides have different ones."""
+
+    name: str
+    """Its name in the dictionary or export."""
+
+    role: str | None
+    """What it does, whatever the family calls it."""
+
+    group: str
+    """The group it is shown in."""
+
+    kind: Kind
+    """What became of it: `restated` says the same in another number, `shifted` means something
+    else although its number is the same."""
+
+    volatile: bool
+    """Whether it is a live value and no setting."""
+
+    consequence: str
+    """What it is about: `hazard`, `travel`, `dynamics`, `electrical`, `link` or `record`."""
+
+    left: ValueDocument | None
+    """The value on the left, null where it is not there."""
+
+    right: ValueDocument | None
+    """The value on the right, null where it is not there."""
+
+    difference: DifferenceDocument | None
+    """By how much, where it can be said in one unit."""
+
+    explanation: str
+    """What it means, in words."""
+
+    findings: list[FindingDocument]
+    """The figures that the explanation rests on."""
+
+    cause: str | None
+    """Name of the cause that restated or shifted it."""
 
 
-def reading_json(reading: Reading | None) -> Json:
-    """A parameter as it is read; `value` is null where there is none."""
-    if reading is None:
-        return {"value": None}
-    found = parameter_json(reading.parameter, reading.physical) or {}
-    return {**found, **meaning_json(reading)}
+class NamedFaultDocument(TypedDict):
+    """A fault code and what it stands for."""
+
+    code: str
+    """The code as the drive shows it."""
+
+    name: str
+    """What it is called."""
+
+    standard: str | None
+    """The standard code behind it: `0x8611`."""
 
 
-def meaning_json(reading: Reading) -> Json:
-    """What the set believes, and what it is really where that is something else."""
-    stated = physical_json(reading.stated)
-    return {"stated": stated, "text": reading.text, "really": reading.really}
+class SuspectDocument(TypedDict):
+    """A change that can explain a fault."""
+
+    code: str
+    """Code of the parameter."""
+
+    score: str
+    """How well it explains the fault, from 0 to 1."""
+
+    why: str
+    """Why it is one."""
 
 
-def compare_json(compared: Compared, *, everything: bool, fault: FaultCode | None = None) -> Json:
-    """A semantic difference; restated and volatile entries only where everything is wanted.
+class ComparisonDocument(TypedDict):
+    """The semantic difference between two states: `compare`."""
 
-    With a `fault` also `suspects`: what can explain it, best explanation first.
-    """
+    left: SideDocument
+    """The state that it starts from."""
+
+    right: SideDocument
+    """The state that is held against it."""
+
+    summary: SummaryDocument
+    """Counts of everything, restated and live values too."""
+
+    causes: list[CauseDocument]
+    """Why values mean something else, or say the same in other numbers."""
+
+    changes: list[ChangeDocument]
+    """What differs, worst first; restated and live values only with `--all`."""
+
+    surroundings: list[SurroundingDocument]
+    """What differs beside the parameters."""
+
+    fault: NotRequired[NamedFaultDocument]
+    """The fault that was asked about."""
+
+    suspects: NotRequired[list[SuspectDocument]]
+    """What can explain that fault, best explanation first."""
+
+
+def comparison_document(
+    compared: Compared, *, everything: bool, fault: FaultCode | None = None
+) -> ComparisonDocument:
+    """A difference; restated and volatile entries only where everything is wanted."""
     comparison = compared.comparison
     wanted = comparison.changes if everything else comparison.news
-    return {
-        "left": _side_json(compared.left),
-        "right": _side_json(compared.right),
-        "summary": comparison.summary(),
-        "causes": [
-            {
-                "cause": cause.name,
-                "code": cause.code,
-                "explanation": cause.explanation,
-                "affects": list(cause.affects),
-                "shifts": cause.shifts,
-            }
-            for cause in comparison.causes
-        ],
-        "changes": [change_json(change) for change in wanted],
-        "surroundings": [surrounding_json(s) for s in comparison.surroundings],
-        **(_fault_json(compared, fault) if fault is not None else {}),
+    found: ComparisonDocument = {
+        "left": _side_document(compared.left),
+        "right": _side_document(compared.right),
+        "summary": summary_document(comparison),
+        "causes": [_cause_document(cause) for cause in comparison.causes],
+        "changes": [change_document(change) for change in wanted],
+        "surroundings": [surrounding_document(s) for s in comparison.surroundings],
     }
-
-
-def _fault_json(compared: Compared, fault: FaultCode) -> Json:
-    standard = None if fault.standard is None else f"0x{fault.standard:04X}"
-    return {
-        "fault": {"code": fault.code, "name": fault.name, "standard": standard},
-        "suspects": [
+    if fault is not None:
+        found["fault"] = _fault_document(fault)
+        found["suspects"] = [
             {"code": s.change.shown.code, "score": f"{s.score:.3f}", "why": s.why}
             for s in compared.suspects(fault)
-        ],
-    }
+        ]
+    return found
 
 
-def _side_json(state: State) -> Json:
+def summary_document(comparison: Comparison) -> SummaryDocument:
+    """Counts by consequence and kind."""
+    counts = comparison.summary()
     return {
-        "axis": str(state.address) if state.address else state.name,
-        "snapshot": state.snapshot.id if state.snapshot else None,
-        "taken_at": time_text(state.record.taken_at) if state.record else None,
-        "family": state.family_name,
+        "hazard": counts["hazard"],
+        "travel": counts["travel"],
+        "dynamics": counts["dynamics"],
+        "electrical": counts["electrical"],
+        "link": counts["link"],
+        "record": counts["record"],
+        "restated": counts["restated"],
+        "shifted": counts["shifted"],
+        "only_left": counts["only_left"],
+        "only_right": counts["only_right"],
+        "equal": counts["equal"],
+        "volatile": counts["volatile"],
     }
 
 
-def change_json(change: Change) -> Json:
+def change_document(change: Change) -> ChangeDocument:
     """One change of a comparison."""
     left, right = change.left, change.right
-    codes: Json = {"code": change.shown.code}
-    if left and right and left.code != right.code:
-        codes = {"code": right.code, "left_code": left.code, "right_code": right.code}
-    return {
-        **codes,
+    found: ChangeDocument = {
+        "code": change.shown.code,
         "name": change.shown.name,
         "role": change.shown.role,
         "group": change.group,
         "kind": change.kind,
         "volatile": change.volatile,
         "consequence": change.consequence,
-        "left": parameter_json(left, change.left_physical),
-        "right": parameter_json(right, change.right_physical),
-        "difference": _difference_json(change.difference),
+        "left": None if left is None else value_document(left, change.left_physical),
+        "right": None if right is None else value_document(right, change.right_physical),
+        "difference": _difference_document(change.difference),
         "explanation": change.explanation,
-        "findings": [_finding_json(f) for f in change.findings],
+        "findings": [finding_document(finding) for finding in change.findings],
         "cause": change.cause,
     }
+    if left and right and left.code != right.code:
+        found |= {"left_code": left.code, "right_code": right.code}
+    return found
 
 
-def parameter_json(parameter: Parameter | None, size: Physical | None) -> Json | None:
-    """A value as one side of a comparison has it."""
-    if parameter is None:
-        return None
+def _side_document(state: State) -> SideDocument:
     return {
-        "raw": scalar(parameter.raw),
-        "value": scalar(parameter.value),
-        "unit": parameter.unit,
-        "label": parameter.label,
-        "physical": physical_json(size),
+        "axis": str(state.address) if state.address else state.name,
+        "snapshot": state.snapshot.id if state.snapshot else None,
+        "taken_at": time_or_none(state.record.taken_at if state.record else None),
+        "family": state.family_name,
     }
 
 
-def _difference_json(difference: Difference | None) -> Json | None:
+def _cause_document(cause: Cause) -> CauseDocument:
+    return {
+        "cause": cause.name,
+        "code": cause.code,
+        "explanation": cause.explanation,
+        "affects": list(cause.affects),
+        "shifts": cause.shifts,
+    }
+
+
+def _difference_document(difference: Difference | None) -> DifferenceDocument | None:
     if difference is None:
         return None
     relative = difference.relative
@@ -174,28 +315,41 @@ def _difference_json(difference: Difference | None) -> Json | None:
     }
 
 
-def surrounding_json(found: Surrounding) -> Json:
-    """A difference beside the parameters."""
-    return {
-        "path": found.path,
-        "left": _plain(found.left),
-        "right": _plain(found.right),
-        "consequence": found.consequence,
-        "explanation": found.explanation,
-    }
+def _fault_document(fault: FaultCode) -> NamedFaultDocument:
+    standard = None if fault.standard is None else f"0x{fault.standard:04X}"
+    return {"code": fault.code, "name": fault.name, "standard": standard}
 
 
-def _plain(value: object) -> object:
-    if isinstance(value, dict):
-        return {str(k): _plain(v) for k, v in value.items()}
-    if isinstance(value, Decimal):
-        return plain(value)
-    if value is None or isinstance(value, bool | int | str):
-        return value
-    return str(value)
+class ComplaintDocument(TypedDict):
+    """One thing that is not plausible."""
+
+    rule: str
+    """Name of the rule, by which it can be accepted."""
+
+    consequence: str
+    """What it is about, as in a change."""
+
+    sentence: str
+    """It in words."""
+
+    look_at: list[str]
+    """Codes of parameters, or places of the axis record, to look at."""
+
+    findings: list[FindingDocument]
+    """The figures it rests on."""
 
 
-def check_json(axis: str, complaints: Iterable[Complaint]) -> Json:
+class CheckDocument(TypedDict):
+    """What is not plausible about a state: `check`."""
+
+    axis: str
+    """The selector that was asked about."""
+
+    findings: list[ComplaintDocument]
+    """What was found, worst first; empty where everything is plausible."""
+
+
+def check_document(axis: str, complaints: Iterable[Complaint]) -> CheckDocument:
     """What is not plausible about a state."""
     return {
         "axis": axis,
@@ -205,17 +359,8 @@ def check_json(axis: str, complaints: Iterable[Complaint]) -> Json:
                 "consequence": c.consequence,
                 "sentence": c.sentence,
                 "look_at": list(c.look_at),
-                "findings": [_finding_json(f) for f in c.findings],
+                "findings": [finding_document(finding) for finding in c.findings],
             }
             for c in complaints
         ],
-    }
-
-
-def _finding_json(finding: Finding) -> Json:
-    return {
-        "quantity": finding.quantity,
-        "value": finding.value,
-        "unit": finding.unit,
-        "basis": finding.basis,
     }

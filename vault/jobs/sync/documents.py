@@ -1,40 +1,136 @@
-"""The JSON objects of the `sync` commands, one function per object."""
+"""JSON of syncs: what was taken, given, and when."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
+
+from typing_extensions import TypedDict
 
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
-    from vault.jobs.state.documents import Json
+    from collections.abc import Iterable
+
     from vault.jobs.sync.log import SyncEvent
     from vault.jobs.sync.sync import Given, Taken
 
 
-def taken_json(found: Taken) -> Json:
-    """What was taken from another copy of the vault."""
+class DecidedFileDocument(TypedDict):
+    """A file that people changed on both sides."""
+
+    file: str
+    """Its path in the vault."""
+
+    side: str
+    """The side whose text holds: `here` or `there`."""
+
+
+class TakenDocument(TypedDict):
+    """What was taken from another copy of the vault: `sync take`."""
+
+    partner: str
+    """The other copy."""
+
+    tip: str
+    """Commit that the other copy stood at."""
+
+    merge: str | None
+    """Commit that joined both histories, null where none had to."""
+
+    snapshots: int
+    """How many snapshots came in."""
+
+    axes: list[str]
+    """Axes that they are of."""
+
+    files: list[str]
+    """Records that came in: paths in the vault."""
+
+    kept: list[DecidedFileDocument]
+    """Files that were changed on both sides, and which side holds."""
+
+    unchanged: bool
+    """Whether the other copy had nothing that is not here."""
+
+    warnings: list[str]
+    """What a reader should know."""
+
+
+class GivenDocument(TypedDict):
+    """What was given to another copy: `sync give`."""
+
+    partner: str
+    """The other copy."""
+
+    tip: str
+    """Commit that it stands at now."""
+
+    unchanged: bool
+    """Whether it had everything already."""
+
+
+class SyncEventDocument(TypedDict):
+    """One sync of this copy."""
+
+    at: str
+    """When."""
+
+    by: str
+    """Who did it."""
+
+    what: str
+    """`took` or `gave`."""
+
+    partner: str
+    """The other copy."""
+
+    tip: str
+    """Commit that was taken or given."""
+
+    merge: str | None
+    """Commit that joined both histories, null where none had to."""
+
+    snapshots: int
+    """How many snapshots came in."""
+
+    axes: int
+    """How many axes they are of."""
+
+
+class SyncEventsDocument(TypedDict):
+    """What this copy took from others and gave to them: `sync list`."""
+
+    events: list[SyncEventDocument]
+    """Oldest first."""
+
+
+def taken_document(taken: Taken) -> TakenDocument:
+    """What was taken from another copy."""
     return {
-        "partner": found.partner,
-        "tip": found.tip,
-        "merge": found.merge,
-        "snapshots": found.snapshots,
-        "axes": [str(axis) for axis in found.axes],
-        "files": list(found.files),
-        "kept": [{"file": path, "side": side} for path, side in found.kept],
-        "unchanged": found.is_nothing,
-        "warnings": list(found.warnings),
+        "partner": taken.partner,
+        "tip": taken.tip,
+        "merge": taken.merge,
+        "snapshots": taken.snapshots,
+        "axes": [str(axis) for axis in taken.axes],
+        "files": list(taken.files),
+        "kept": [{"file": path, "side": side} for path, side in taken.kept],
+        "unchanged": taken.is_nothing,
+        "warnings": list(taken.warnings),
     }
 
 
-def given_json(found: Given) -> Json:
+def given_document(given: Given) -> GivenDocument:
     """What was given to another copy."""
-    return {"partner": found.partner, "tip": found.tip, "unchanged": found.unchanged}
+    return {"partner": given.partner, "tip": given.tip, "unchanged": given.unchanged}
 
 
-def events_json(found: Iterable[SyncEvent]) -> list[Json]:
-    """What this copy took and gave, oldest first."""
+def sync_events_document(events: Iterable[SyncEvent]) -> SyncEventsDocument:
+    """What this copy took and gave."""
+    return {"events": sync_event_documents(events)}
+
+
+def sync_event_documents(events: Iterable[SyncEvent]) -> list[SyncEventDocument]:
+    """Syncs of this copy, one by one."""
     return [
         {
             "at": time_text(event.at),
@@ -46,5 +142,5 @@ def events_json(found: Iterable[SyncEvent]) -> list[Json]:
             "snapshots": event.snapshots,
             "axes": event.axes,
         }
-        for event in found
+        for event in events
     ]
