@@ -87,6 +87,11 @@ def test_a_plain_line_compares_without_blanks() -> None:
     assert plain_line("drive", None, "A-2", "compatible").verdict == "compatible"
 
 
+def test_what_neither_side_tells_is_not_told_and_not_the_same() -> None:
+    assert plain_line("firmware", None, None, "compatible").verdict == "not_told"
+    assert firmware_line(None, None, [], []).sentences == ()
+
+
 def test_an_encoder_of_24_bits_counted_as_20_moves_a_sixteenth() -> None:
     found = match(encoder_single_turn_bits=24)
     encoder = line(found, "encoder, bits of one turn")

@@ -143,6 +143,21 @@ def test_codes_that_a_cause_affects_stand_in_order() -> None:
     assert cause.affects == tuple(sorted(code for code in values if code not in LIVE))
 
 
+def test_a_live_value_that_only_reads_otherwise_is_no_effect_of_a_cause() -> None:
+    before = drive(position=MM, window=Number(5))
+    after = replace(drive(position=UM, window=Number(5000)), feed=Fraction(16000))
+    before, after = (
+        replace(one, values={**one.values, LIVE[0]: Number(7 * step)})
+        for one, step in ((before, 1), (after, 1000))
+    )
+    found = compared(before, after, AXIS)
+    assert {c.shown.code for c in found.changes if c.volatile and c.cause} == {LIVE[0]}
+    (cause,) = found.causes
+    assert WINDOW in cause.affects
+    assert LIVE[0] not in cause.affects
+    assert "1 value written in other numbers means the same" in cause.explanation
+
+
 @pytest.mark.parametrize("code", [MM_S, MM_S2, R_MIN, 0, 0xFFFFFFFF])
 def test_a_unit_of_speed_where_one_of_length_belongs_states_nothing(code: int) -> None:
     unstated, odd = drive(position=None, limit=Number(5)), drive(position=code, limit=Number(5))

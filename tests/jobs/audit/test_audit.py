@@ -19,10 +19,11 @@ from example_machines.write_exports import exports
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.audit.audit import SnapshotEntry, audit
 from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.reference import state_at
 from vault.jobs.audit.suspects import LEAST
 from vault.jobs.baseline import golden
 from vault.jobs.faults.log import add_fault
-from vault.jobs.records.edit import add_family
+from vault.jobs.records.edit import add_family, set_axis
 from vault.meaning.checks import rules
 from vault.meaning.faults import FaultCode, nearness
 from vault.meaning.implausible_faults import brings_about, rules_told
@@ -132,6 +133,94 @@ def test_the_last_known_good_is_the_last_in_line_with_golden(
     ]
     # 2.5 mm became 1 mm: weight 1 x log2(2.5) > 1, one day before.
     assert found.suspects[0].score == pytest.approx(0.5 ** (1 / 180), abs=0.001)
+
+
+@pytest.mark.parametrize("moment", ["2026-03-09T08:00:00+00:00", "2026-03-05T08:00:00+00:00"])
+def test_what_was_in_line_only_after_the_fault_is_not_the_last_known_good(
+    moment: str, vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"), "2026-03-01T08:00:00+00:00")
+    golden.approve(vault, "m1/lift@first", BY, "accepted")
+    good = take(export_text("2,5"), "2026-03-05T08:00:00+00:00", name="b.csv")
+    take(export_text("1"), "2026-03-08T08:00:00+00:00", name="c.csv")
+    take(export_text("2,5"), "2026-03-10T08:00:00+00:00", name="repaired.csv")
+    at = datetime.fromisoformat(moment)
+    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    assert found is not None
+    assert found.id == good.snapshot.id
+
+
+def test_a_snapshot_is_good_by_the_waivers_of_its_own_time(
+    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The exception held when the snapshot was taken; it had ended before the fault."""
+    take(export_text("2,5"), "2026-03-01T08:00:00+00:00")
+    golden.approve(vault, "m1/lift@first", BY, "accepted")
+    monkeypatch.setattr(golden, "now", lambda: datetime.fromisoformat("2026-03-02T08:00Z"))
+    golden.waive(vault, LIFT, "lim/lag", "any", "2026-03-06T00:00Z", BY, "dirty rail")
+    waived = take(export_text("4"), "2026-03-05T08:00:00+00:00", name="b.csv")
+    take(export_text("4"), "2026-03-07T08:00:00+00:00", name="c.csv")
+    at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
+    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    assert found is not None
+    assert found.id == waived.snapshot.id
+
+
+def test_the_baseline_of_a_twin_makes_a_snapshot_good_whatever_is_its_own(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    """An axis that follows a twin has an offset of its own; it is good with it all the same."""
+    offset = "  own/zero: {name: Home offset, role: home_offset, type: INTEGER32, unit: mm}\n"
+    (tmp_path / "hazel.yaml").write_text(family_text + offset)
+    add_family(vault, tmp_path / "hazel.yaml", BY)
+    take(export_text() + "own/zero;Home offset;1;mm\r\n", to="m2/lift")
+    golden.approve(vault, "m2/lift", BY, "accepted")
+    (tmp_path / "axis.yaml").write_text("schema: axisvault/axis/1\nfollows: m2/lift\n")
+    set_axis(vault, LIFT, tmp_path / "axis.yaml", BY)
+    own = take(export_text() + "own/zero;Home offset;7;mm\r\n", name="own.csv", even_so="a twin")
+    at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
+    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    assert found is not None
+    assert found.id == own.snapshot.id
+
+
+@pytest.mark.parametrize(
+    ("moment", "day"),
+    [
+        ("2026-03-01T07:59:59Z", None),
+        ("2026-03-01T08:00:00Z", 1),
+        ("2026-03-02T07:59:59Z", 1),  # more than seven days before it was found
+        ("2026-03-02T08:00:00Z", 9),
+        ("2026-03-09T07:59:59Z", 9),
+        ("2026-03-10T08:00:00Z", 9),  # what comes next is no finding
+        ("2026-03-11T08:00:00Z", 11),
+    ],
+)
+def test_a_finding_within_a_week_tells_the_state_at_the_fault(
+    moment: str, day: int | None, vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("2,5"), "2026-03-01T08:00:00+00:00", occasion="commissioning")
+    take(export_text("1"), "2026-03-09T08:00:00+00:00", name="b.csv", occasion="as-found")
+    take(export_text("2"), "2026-03-11T08:00:00+00:00", name="c.csv", occasion="as-left")
+    found = state_at(vault, LIFT, datetime.fromisoformat(moment))
+    record = found.record if found is not None else None
+    assert (record.taken_at.day if record is not None else None) == day
+
+
+def test_without_a_baseline_the_last_commissioning_is_held_against_and_not_called_good(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("9"), "2026-03-01T08:00:00+00:00")
+    started = take(export_text("2,5"), "2026-03-02T08:00:00+00:00", name="b.csv",
+                   occasion="commissioning")  # fmt: skip
+    take(export_text("1"), "2026-03-03T08:00:00+00:00", name="c.csv")
+    at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
+    found = audit(vault, "m1/lift", code="8611h", at=at)
+    reference = found.references[LIFT]
+    assert reference is not None and reference.state.snapshot is not None
+    assert reference.state.snapshot.id == started.snapshot.id
+    assert "held against the commissioning" in reference.why
+    assert found.last_known_good is None
 
 
 def test_where_nothing_was_in_line_golden_itself_is_held_against(
@@ -305,7 +394,8 @@ def test_the_evidence_is_checked_with_git_and_sha256sum_alone(package: Path) -> 
 def test_evidence_that_was_changed_does_not_pass(name: str, package: Path) -> None:
     found = next(p for p in sorted(package.rglob("*")) if p.name == name)
     path = next(p for p in sorted(found.iterdir())) if found.is_dir() else found
-    path.write_bytes(path.read_bytes()[:-1] + b"!")
+    content = path.read_bytes()
+    path.write_bytes(content[:-1] + bytes([content[-1] ^ 1]))
     assert checked(package) != 0
 
 

@@ -115,6 +115,56 @@ def test_a_safety_function_in_the_export_makes_another_file(plant: Vault, tmp_pa
     assert kept.read_bytes() == plan.target.export_content()
 
 
+SAFETY = """\
+  safe/seen: {name: Safe stop seen, type: UNSIGNED16, safety: true, access: ro}
+  safe/kind: {name: Safety module, type: UNSIGNED16, safety: true, access: const}
+"""
+SEEN = "safe/seen;Safe stop seen;1;\r\nsafe/kind;Safety module;4;\r\n"
+
+
+def test_safety_rows_that_nothing_can_write_leave_the_export_as_it_was_kept(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    (tmp_path / "hazel.yaml").write_text(family_text + SAFETY)
+    add_family(vault, tmp_path / "hazel.yaml", BY)
+    take(export_text() + SEEN)
+    plan = plan_of(vault)
+    assert plan.not_kept is None
+    assert {one.target.code for one in plan.never("safety")} == {"safe/seen", "safe/kind"}
+
+
+def test_a_load_file_written_anew_holds_no_safety_row_even_if_it_is_read_only(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    narrowed(vault, family_text + SAFETY, lambda text: take(text + SEEN), export_text,
+             tmp_path / "hazel.yaml")  # fmt: skip
+    plan = plan_of(vault, fitted=Replacement(firmware="3.1"))
+    assert plan.load_file is not None
+    assert not plan.load_file.is_kept
+    assert b"mov/speed" in plan.load_file.content
+    assert b"safe/" not in plan.load_file.content
+
+
+def test_a_firmware_that_nobody_knows_is_taken_to_be_as_it_was(
+    vault: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text())
+    plan = plan_of(vault)
+    assert (plan.firmware, plan.not_kept) == (None, None)
+    line = next(one for one in plan.hardware.lines if one.item == "firmware")
+    assert (line.kept, line.fitted, line.verdict) == (None, None, "not_told")
+
+
+@pytest.mark.parametrize("told", [None, "2.0"])
+def test_the_firmware_of_before_gets_the_export_as_it_was_kept(
+    told: str | None,
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path,
+) -> None:  # fmt: skip
+    narrowed(vault, family_text, take, export_text, tmp_path / "hazel.yaml")
+    plan = plan_of(vault, fitted=Replacement(firmware=told))
+    assert (plan.firmware, plan.not_kept) == ("2.0", None)
+
+
 def test_one_axis_of_a_shared_export_gets_its_own_rows_only(plant: Vault) -> None:
     plan = plan_of(plant, "kiln-loader/pusher")
     assert plan.not_kept == "it holds other axes too"

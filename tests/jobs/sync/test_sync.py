@@ -459,6 +459,22 @@ def test_a_stick_carries_everything(
         sound(third)
 
 
+def test_a_bundle_is_not_overwritten_by_a_vault_that_has_read_but_not_taken_it(
+    vault: Vault, laptop: Vault, tmp_path: Path
+) -> None:
+    """Its commits are in the objects here, since a take was tried, but in no history of ours."""
+    both_wrote(vault, laptop)
+    stick = tmp_path / "hall.bundle"
+    give(laptop, str(stick), BY)
+    content = stick.read_bytes()
+    with pytest.raises(Refused, match="changed here and in"):
+        sync_take(vault, str(stick), BY)
+    assert vault.repository.resolve(laptop.tip) == laptop.tip
+    with pytest.raises(Refused, match=r"hall\.bundle has something that is not here"):
+        give(vault, str(stick), BY)
+    assert stick.read_bytes() == content
+
+
 def test_half_a_bundle_and_no_bundle(
     vault: Vault, laptop: Vault, take: Take, export_text: Export, tmp_path: Path
 ) -> None:
@@ -557,6 +573,33 @@ def test_drift_that_comes_over_is_an_alert(
     sync_take(vault, place(laptop), BY)
     with Outbox(vault.state) as outbox:
         assert [message.alert.axis for message in outbox.due()] == ["m1/lift"]
+
+
+def test_only_axes_that_something_came_for_are_looked_at_for_drift(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Any] = []
+    monkeypatch.setattr(sync_module, "alert", lambda _, axes: asked.append(axes) or ())
+    take(export_text("2"), "2026-03-02", to="m1/belt", into=laptop)
+    approve(laptop, "m1/lift", BY, "as commissioned")
+    machine = b"schema: axisvault/machine/1\ntitle: Line 1\n"
+    with laptop.writing():
+        laptop.write_files({"machines/m2/machine.yaml": machine}, "m2\n", BY)
+    take(export_text("5"), "2026-03-02", to="m2/belt")
+    sync_take(vault, place(laptop), BY)
+    assert asked == [{BELT, LIFT}], "what is new here only is none of it"
+
+
+def test_where_the_site_s_own_file_comes_over_every_axis_is_looked_at(
+    vault: Vault, laptop: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Any] = []
+    monkeypatch.setattr(sync_module, "alert", lambda _, axes: asked.append(axes) or ())
+    site = b"schema: axisvault/vault/1\nsite: Tile works, hall 2\n"
+    with laptop.writing():
+        laptop.write_files({"vault.yaml": site}, "Site\n", BY)
+    sync_take(vault, place(laptop), BY)
+    assert asked == [None]
 
 
 @pytest.mark.skipif(
