@@ -130,9 +130,9 @@ def test_an_axis_that_is_not_asked_about_is_not_told_of(
     vault: Vault, take: Take, export_text: Export, tmp_path: Path
 ) -> None:
     for axis in ("m1/lift", "m1/crane", "m2/lift"):
-        take(export_text("2,5"), "2026-03-01", axis, even_so="a twin")
+        take(export_text("2,5"), "2026-03-01", axis, override_reason="a twin")
         golden.approve(vault, axis, PAVO, "accepted")
-        take(export_text("5"), "2026-03-02", axis, even_so="a twin")
+        take(export_text("5"), "2026-03-02", axis, override_reason="a twin")
     with_channel(vault, tmp_path)
     told = raise_alerts(vault, [LIFT, Address("m2", "lift")])
     assert [alert.axis for alert in told] == ["m1/lift", "m2/lift"]

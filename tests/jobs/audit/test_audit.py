@@ -177,7 +177,9 @@ def test_the_baseline_of_a_twin_makes_a_snapshot_good_whatever_is_its_own(
     golden.approve(vault, "m2/lift", BY, "accepted")
     (tmp_path / "axis.yaml").write_text("schema: axisvault/axis/1\nfollows: m2/lift\n")
     set_axis(vault, LIFT, tmp_path / "axis.yaml", BY)
-    own = take(export_text() + "own/zero;Home offset;7;mm\r\n", name="own.csv", even_so="a twin")
+    own = take(
+        export_text() + "own/zero;Home offset;7;mm\r\n", name="own.csv", override_reason="a twin"
+    )
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
     found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
     assert found is not None

@@ -46,7 +46,7 @@ def restored(
         take(export(before, 500, 120, "2,5", "off/"), "2026-03-01", family="hazel")
         code = "off/" if family == "hazel" else "w/"
         text = export(after, absolute, commutation, lag, code)
-        take(text, "2026-03-02", name="left.csv", family=family, even_so="restored")
+        take(text, "2026-03-02", name="left.csv", family=family, override_reason="restored")
         return hold_against(resolve(vault, "m1/lift@first"), resolve(vault, "m1/lift"))
 
     return left
