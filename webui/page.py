@@ -25,6 +25,7 @@ from flask import (
 
 from vault.meaning.reader import SYSTEMS, reading_in
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.typed_text import required_text, text_or_none
 from webui.errors import told
 from webui.visitors import check_form, needed_account, needed_reader
 
@@ -183,22 +184,19 @@ def units() -> str:
     return wanted
 
 
-def asked(name: str) -> str | None:
+def query_arg(name: str) -> str | None:
     """What was asked for in the address, None for nothing."""
-    return (request.args.get(name) or "").strip() or None
+    return text_or_none(request.args.get(name))
 
 
-def typed(name: str) -> str | None:
+def form_field(name: str) -> str | None:
     """What was typed into a field of a form, None for nothing."""
-    return (request.form.get(name) or "").strip() or None
+    return text_or_none(request.form.get(name))
 
 
-def needed(name: str) -> str:
+def required_field(name: str) -> str:
     """What was typed into a field that must be filled. Raises WrongUsage."""
-    found = typed(name)
-    if found is None:
-        raise WrongUsage(f"the field '{name.replace('_', ' ')}' is empty")
-    return found
+    return required_text(request.form.get(name), name.replace("_", " "))
 
 
 def selector(text: str) -> str:

@@ -18,6 +18,7 @@ from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline import golden
 from vault.jobs.faults.log import add_fault
 from vault.jobs.records.edit import add_family, set_axis
+from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
@@ -197,7 +198,8 @@ def hostile(vault: Vault, take: Take, export_text: Export, tmp_path: Path) -> It
         f"cabinet: {{{quoted}: {quoted}}}\n"
     )
     set_axis(vault, Address("m1", "lift"), record, BY)
-    add_fault(vault, Address("m1", "lift"), HOSTILE[:40], now(), BY, HOSTILE)
+    fault = FaultEntry(now(), HOSTILE[:40], BY, HOSTILE)
+    add_fault(vault, Address("m1", "lift"), fault)
     golden.approve(vault, "m1/lift", BY, HOSTILE)
     yield create_app(vault.repository.path, is_local=True).test_client()
 
@@ -354,6 +356,20 @@ def test_what_became_of_a_parameter_stands_under_a_heading_of_its_own(
     cells = re.findall(r'<td data-head="([^"]*)">(.*?)</td>', text)
     assert [cell for cell in cells if cell[0] == cell[1]] == []
     assert ("what became of it", "changed") in cells
+
+
+def test_hardware_in_the_fields_of_a_page_is_read_as_the_options_of_the_command_are(
+    client: FlaskClient, works: Path, cli: Cli
+) -> None:
+    query = "firmware=2.43.1&encoder_bits=24%2B12&rated_current=3.5"
+    page = client.get(f"/api/v1/restore/glaze-line-2/lift?{query}").json
+    options = ("--firmware", "2.43.1", "--encoder-bits", "24+12", "--rated-current", "3.5")
+    command = ("--vault", works, "restore", "plan", "glaze-line-2/lift", "--out", "out", "--json")
+    assert page["onto"]["fitted"] == cli(*command, *options).json["onto"]["fitted"]
+    assert page["onto"]["fitted"]["encoder_multi_turn_bits"] == 12
+    wrong = client.get("/api/v1/restore/glaze-line-2/lift?encoder_bits=many").json["error"]
+    assert wrong["message"] == "encoder bits: 'many' is no such number"
+    assert wrong["message"] in cli(*command, "--encoder-bits", "many").stderr
 
 
 def test_nobody_is_called_odd_where_there_is_no_majority(

@@ -24,6 +24,7 @@ from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, parameter, view
 from tests.webui.browsing import chromium, served
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
 from vault.meaning.changes import Change, Finding
 from vault.model.names import Address
@@ -76,7 +77,12 @@ def approved(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
             (BELT, "0x6072:00", "8..14 N*m"),
             (HOIST, "mov-133", "400..650 mm/s"),
         ):
-            golden.waive(vault, Address.parse(axis), code, allow, "2099-01-01", BY, "for now")
+            golden.waive(
+                vault,
+                Address.parse(axis),
+                parse_waiver_request(code, allow=allow, until="2099-01-01", reason="for now"),
+                BY,
+            )
     return folder
 
 

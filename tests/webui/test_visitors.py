@@ -18,6 +18,7 @@ from tests.conftest import BY, Outcome
 from tests.webui.visiting import PASSWORD, PEOPLE, Visit, add_people, token_for
 from vault.jobs.accounts import accounts as people
 from vault.jobs.audit.audit import audit
+from vault.jobs.audit.question import Question
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit as visit_of
 from vault.jobs.records.edit import set_site
@@ -305,7 +306,7 @@ def test_log_ins_that_failed_stand_in_the_audit(app: Flask, folder: Path, cli: C
     for _ in range(3):
         visit.log_in("approver", "wrong wrong wrong")
     with Vault.open(folder) as vault:
-        (entry,) = audit(vault, "m1/lift", start=start).entries
+        (entry,) = audit(vault, Question("m1/lift", start=start)).entries
     assert entry.title == "3 attempts to log in failed, account approver, from 127.0.0.1"
     assert "3 attempts to log in failed" in cli("audit", "m1").stdout
 

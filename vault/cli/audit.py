@@ -44,11 +44,11 @@ def audit(
     from vault.jobs.audit.audit import audit as job
     from vault.jobs.audit.documents import audit_document
     from vault.jobs.audit.evidence import write_evidence
-    from vault.store.clock import parse_time
+    from vault.jobs.audit.question import parse_question
 
-    times = [parse_time(text) if text else None for text in (start, end, at)]
+    question = parse_question(place, start=start, end=end, fault=fault, at=at)
     with open_vault(ctx) as vault:
-        found = job(vault, place, start=times[0], end=times[1], code=fault, at=times[2])
+        found = job(vault, question)
         document = write_evidence(vault, found, out) if out is not None else audit_document(found)
         if as_json:
             print_json(document)

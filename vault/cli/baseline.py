@@ -106,10 +106,12 @@ def waive(
     """
     from vault.jobs.baseline.documents import waived_document
     from vault.jobs.baseline.golden import waive as job
+    from vault.jobs.baseline.waiver_request import parse_waiver_request
     from vault.model.names import Address
 
+    request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
     with open_vault(ctx) as vault:
-        waiver = job(vault, Address.parse(address), code, allow, until, person(by), reason)
+        waiver = job(vault, Address.parse(address), request, person(by))
     if as_json:
         print_json(waived_document(address, waiver))
     else:

@@ -35,14 +35,13 @@ def add(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Note one fault of an axis."""
-    from vault.jobs.faults.log import add_fault
+    from vault.jobs.faults.log import add_fault, parse_fault
     from vault.model.names import Address
-    from vault.store.clock import now, parse_time
 
+    noted = parse_fault(code, person(by), at=at, note=note)
     with open_vault(ctx) as vault:
         place = vault.needed_axis(Address.parse(address))
-        moment = parse_time(at) if at else now()
-        _tell(address, add_fault(vault, place, code, moment, person(by), note), as_json)
+        _tell(address, add_fault(vault, place, noted), as_json)
 
 
 @fault.command("import", epilog="Example: axisvault fault import kiln-loader/hoist faults.csv")

@@ -24,7 +24,7 @@ from vault.cli.common import by_option, json_option, open_vault, person, print_j
 @by_option
 @click.option("--work-order", metavar="ID", help="The work order it belongs to.")
 @click.option("--note", metavar="TEXT", help="What a reader should know.")
-@click.option("--channel", type=int, metavar="N", help="Which axis of an export of several.")
+@click.option("--channel", metavar="N", help="Which axis of an export of several.")
 @click.option("--partial", is_flag=True, help="Leave out what cannot be read, and record that.")
 @click.option(
     "--even-so", "override_reason", metavar="REASON", help="Take it in although a guard objects."
@@ -41,7 +41,7 @@ def ingest(
     by: str | None,
     work_order: str | None,
     note: str | None,
-    channel: int | None,
+    channel: str | None,
     partial: bool,
     override_reason: str | None,
     as_json: bool,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from vault.cli.common import by_option, json_option, open_vault, person, print_json, units_option
 
 if TYPE_CHECKING:
-    from vault.model.replacement import Replacement
+    pass
 
 _FILE = click.Path(path_type=Path)
 
@@ -59,7 +59,7 @@ def plan(
     adapt: bool,
     by: str | None,
     as_json: bool,
-    **told: str | None,
+    **plates: str | None,
 ) -> None:
     """Write the load file, plan.json and sheet.html for an axis into a new folder.
 
@@ -67,12 +67,16 @@ def plan(
     fitted hardware is taken to be as it was. Nothing is ever written to a drive.
     """
     from vault.cli.printing_restore import print_plan
+    from vault.jobs.export.content import read_content
     from vault.jobs.restore.files import write_plan
     from vault.jobs.restore.plan import make_plan
+    from vault.jobs.restore.request import parse_plan_request
+    from vault.store.files.edited_files import read_replacement
 
-    fitted = _fitted(nameplate, told)
+    known = read_replacement(read_content(nameplate), str(nameplate)) if nameplate else None
+    request = parse_plan_request(selector, known, onto=onto, adapt=adapt, **plates)
     with open_vault(ctx) as vault:
-        made = make_plan(vault, selector, fitted, onto=onto, adapt=adapt)
+        made = make_plan(vault, request)
         document, remarks = write_plan(made, out, person(by))
         for remark in remarks:
             click.echo(f"axisvault: note: {remark}", err=True)
@@ -80,40 +84,6 @@ def plan(
             print_json(document)
         else:
             print_plan(made, out)
-
-
-def _fitted(file: Path | None, told: dict[str, str | None]) -> Replacement:
-    """What the options and the file say about the fitted hardware; options go first."""
-    from vault.jobs.export.content import read_content
-    from vault.model.errors import WrongUsage
-    from vault.model.replacement import Replacement
-    from vault.store.files.edited_files import read_replacement
-
-    found = read_replacement(read_content(file), str(file)) if file is not None else Replacement()
-    changes: dict[str, Any] = {k: told[k] for k in ("drive", "firmware", "motor") if told[k]}
-    for name, unit in (("rated_current", "A"), ("rated_torque", "N*m")):
-        if text := told[name]:
-            changes[name] = f"{text} {unit}" if text.strip()[-1:].isdigit() else text
-    if bits := told["encoder_bits"]:
-        single, _, multi = bits.partition("+")
-        changes["encoder_single_turn_bits"] = _whole(single)
-        if multi:
-            changes["encoder_multi_turn_bits"] = _whole(multi)
-    try:
-        return Replacement.model_validate({**found.model_dump(exclude_none=True), **changes})
-    except ValueError as error:
-        first = error.errors()[0]  # type: ignore[attr-defined]
-        name = "--" + "-".join(str(first["loc"][0]).split("_"))
-        reason = first["msg"].removeprefix("Value error, ")
-        raise WrongUsage(f"{name}: {reason}") from error
-
-
-def _whole(text: str) -> int:
-    from vault.model.errors import WrongUsage
-
-    if not text.strip().isdecimal():
-        raise WrongUsage(f"--encoder-bits: {text!r} is no number of bits", hint="24+12, or 20")
-    return int(text)
 
 
 @restore.command(
@@ -127,7 +97,7 @@ def _whole(text: str) -> int:
 )
 @click.option("--plan", "plan_file", type=_FILE, metavar="FILE", help="plan.json, if not the last.")
 @click.option("--family", metavar="NAME", help="Family of the export, where that cannot be told.")
-@click.option("--channel", type=int, metavar="N", help="Which axis of an export of several.")
+@click.option("--channel", metavar="N", help="Which axis of an export of several.")
 @click.option("--taken-at", metavar="TIME", help="When it was taken; default: now.")
 @by_option
 @click.option("--work-order", metavar="ID", help="The work order it belongs to.")
@@ -145,7 +115,7 @@ def check(
     moved: str | None,
     plan_file: Path | None,
     family: str | None,
-    channel: int | None,
+    channel: str | None,
     taken_at: str | None,
     by: str | None,
     work_order: str | None,
@@ -158,18 +128,18 @@ def check(
     Leaves with 1 where it is not.
     """
     from vault.cli.printing_restore import print_checked
-    from vault.jobs.intake.visit import parse_visit
     from vault.jobs.restore.check import check_restore
     from vault.jobs.restore.documents import restore_check_document
+    from vault.jobs.restore.request import parse_as_left
     from vault.model.names import Address
 
-    visit = parse_visit(
-        person(by), "as-left", taken_at, work_order, note,
-        family=family, channel=channel, override_reason=override_reason,
+    visit = parse_as_left(
+        person(by), taken_at=taken_at, work_order=work_order, note=note, family=family,
+        channel=channel, override_reason=override_reason, moved=moved,
     )  # fmt: skip
     with open_vault(ctx) as vault:
         place = vault.needed_axis(Address.parse(address))
-        found = check_restore(vault, place, export, visit, moved=moved, plan_file=plan_file)
+        found = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:

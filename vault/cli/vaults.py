@@ -83,15 +83,12 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
     from vault.jobs.verify.documents import verification_document
-    from vault.jobs.verify.incremental import remember_verified, verify_new
-    from vault.jobs.verify.verify import verify as job
+    from vault.jobs.verify.incremental import verify_and_remember
     from vault.model.errors import Damaged
     from vault.model.wording import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
-        found = (verify_new if only_new else job)(vault, update, against=against)
-        if found.ok:
-            remember_verified(vault)
+        found = verify_and_remember(vault, update, only_new=only_new, against=against)
     if as_json:
         print_json(verification_document(found))
     else:

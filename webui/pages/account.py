@@ -12,7 +12,7 @@ from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import Refused, WrongUsage
 from vault.model.wording import plural
 from vault.store.vault import Vault
-from webui.page import Done, Page, asked, needed, typed
+from webui.page import Done, Page, form_field, query_arg, required_field
 from webui.visitors import accounts, begin, local_path, visitor
 
 if TYPE_CHECKING:
@@ -23,17 +23,20 @@ _SITE = (("Site", "/"),)
 
 def log_in_page(vault: Vault) -> Page:
     """Name and password."""
-    return Page("log_in.html", "Log in", dict, {"next": local_path(asked("next"))}, _SITE)
+    return Page("log_in.html", "Log in", dict, {"next": local_path(query_arg("next"))}, _SITE)
 
 
 def let_in(vault: Vault, _account: None) -> Done:
     """Check the password and begin a session."""
     with accounts() as kept:
         account, secret = log_in(
-            kept, needed("name"), request.form.get("password", ""), request.remote_addr or ""
+            kept,
+            required_field("name"),
+            request.form.get("password", ""),
+            request.remote_addr or "",
         )
     begin(account, secret)
-    return Done(local_path(typed("next")), f"You are logged in as {account.person}.")
+    return Done(local_path(form_field("next")), f"You are logged in as {account.person}.")
 
 
 def own_account(vault: Vault) -> Page:
@@ -49,18 +52,18 @@ def own_account(vault: Vault) -> Page:
 
 def change_account(vault: Vault, account: Account) -> Done:
     """Log out, change the password, make or end a token."""
-    match needed("do"):
+    match required_field("do"):
         case "log-out":
             return log_out()
         case "password":
             return _new_password(vault, account)
         case "token":
             with accounts() as kept:
-                made = kept.make_token(account.name, needed("purpose"))
+                made = kept.make_token(account.name, required_field("purpose"))
             return Done("/account", f"The token, shown this once: {made}")
         case "end-token":
             with accounts() as kept:
-                ended = kept.end_tokens(account.name, needed("purpose"))
+                ended = kept.end_tokens(account.name, required_field("purpose"))
             return Done("/account", f"{plural(ended, 'token')} ended.")
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")

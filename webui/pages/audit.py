@@ -10,13 +10,13 @@ from flask import current_app
 from vault.jobs.audit.audit import Audit, audit
 from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.question import parse_question
 from vault.jobs.audit.report_entries import report_entries
-from vault.jobs.faults.log import add_fault
+from vault.jobs.faults.log import add_fault, parse_fault
 from vault.model.names import Address, safe_file_name
-from vault.store.clock import now, parse_time
 from vault.store.vault import Vault
 from webui.documents import fault_noted_document
-from webui.page import Done, Page, asked, axis_crumbs, needed, typed
+from webui.page import Done, Page, axis_crumbs, form_field, query_arg
 from webui.pages.restore import packed_folder
 from webui.visitors import may
 from webui.work import Outcome, Progress
@@ -31,7 +31,7 @@ _QUESTION = ("place", "fault", "at", "from", "to")
 
 def audit_page(vault: Vault) -> Page:
     """`place` is a machine or an axis; `fault`, `at`, `from` and `to` as the command has them."""
-    told = {name: asked(name) for name in _QUESTION}
+    told = {name: query_arg(name) for name in _QUESTION}
     if told["place"] is None:
         places = [str(axis) for axis in vault.axes()]
         places = sorted({place.partition("/")[0] for place in places} | set(places))
@@ -55,21 +55,15 @@ def audit_page(vault: Vault) -> Page:
 
 
 def _audit(vault: Vault, told: dict[str, str | None]) -> Audit:
-    moments = {name: parse_time(told[name] or "") if told[name] else None for name in _QUESTION[2:]}
-    return audit(
-        vault,
-        told["place"] or "",
-        start=moments["from"],
-        end=moments["to"],
-        code=told["fault"],
-        at=moments["at"],
+    question = parse_question(
+        told["place"], start=told["from"], end=told["to"], fault=told["fault"], at=told["at"]
     )
+    return audit(vault, question)
 
 
 def pack_evidence(vault: Vault, account: Account) -> Done:
     """Write the evidence of an audit, and pack it."""
-    needed("place")
-    told = {name: typed(name) for name in _QUESTION}
+    told = {name: form_field(name) for name in _QUESTION}
     found = _audit(vault, told)  # so that a wrong question is answered here
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
@@ -87,9 +81,10 @@ def pack_evidence(vault: Vault, account: Account) -> Done:
 def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Note a fault of an axis."""
     address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    text = typed("at")
-    moment = parse_time(text) if text else now()
-    found = add_fault(vault, address, needed("code"), moment, account.person, typed("note"))
+    fault = parse_fault(
+        form_field("code"), account.person, at=form_field("at"), note=form_field("note")
+    )
+    found = add_fault(vault, address, fault)
     said = "The fault is noted." if found.added else "That fault is in the log already."
     words = " ".join([said, *found.warnings])
     return Done(f"/axis/{address}", words, fault_noted_document(address, found))

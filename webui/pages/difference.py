@@ -7,18 +7,18 @@ from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
-from webui.page import Page, asked, selector
+from webui.page import Page, query_arg, selector
 from webui.pictures.choice import Gallery
 
 
 def difference(vault: Vault) -> Page:
     """`left` and `right` are selectors; `all=1` shows everything, `fault` ranks by a fault."""
-    left, right = asked("left"), asked("right")
+    left, right = query_arg("left"), query_arg("right")
     if left is None or right is None:
         if left is None and right is None:
             return Page("compare_form.html", "Compare two states", dict, crumbs=(("Site", "/"),))
         raise WrongUsage("a difference takes two states", hint="left and right")
-    everything, fault = asked("all") is not None, asked("fault")
+    everything, fault = query_arg("all") is not None, query_arg("fault")
     compared = compare_states(resolve(vault, selector(left)), resolve(vault, selector(right)))
     reported = compared.fault(fault) if fault is not None else None
     comparison = compared.comparison

@@ -5,12 +5,12 @@ from __future__ import annotations
 from vault.jobs.inspect.documents import find_document
 from vault.jobs.inspect.find import find
 from vault.store.vault import Vault
-from webui.page import Page, asked
+from webui.page import Page, query_arg
 
 
 def find_page(vault: Vault) -> Page:
     """`text` is a code, a role or part of a name; `value` a condition, `now=1` the present only."""
-    text, value, only_now = asked("text"), asked("value"), asked("now") is not None
+    text, value, only_now = query_arg("text"), query_arg("value"), query_arg("now") is not None
     if text is None:
         return Page("find.html", "Find a setting", dict, {"found": None}, (("Site", "/"),))
     found = find(vault, text, value, only_now=only_now)

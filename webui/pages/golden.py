@@ -10,6 +10,7 @@ from flask import request
 from vault.jobs.baseline.documents import golden_document
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import approve, show, waive, withdraw
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
 from vault.meaning.drift import in_force
@@ -17,7 +18,7 @@ from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
-from webui.page import Done, Page, asked, axis_crumbs, needed, selector, typed
+from webui.page import Done, Page, axis_crumbs, form_field, query_arg, required_field, selector
 from webui.visitors import may
 
 if TYPE_CHECKING:
@@ -31,7 +32,9 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
     address = Address.parse(f"{machine_name}/{axis_name}")
     baseline = show(vault, address)
     latest = vault.latest(address)
-    chosen = resolve(vault, selector(f"{address}@{asked('when') or 'latest'}")) if latest else None
+    chosen = (
+        resolve(vault, selector(f"{address}@{query_arg('when') or 'latest'}")) if latest else None
+    )
     return Page(
         "golden.html",
         f"Golden baseline of {address}",
@@ -54,18 +57,23 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Approve a snapshot, waive a parameter, or take either back."""
     address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    by, reason = account.person, typed("reason")
-    match needed("do"):
+    by, reason = account.person, form_field("reason")
+    match required_field("do"):
         case "approve":
-            when = needed("when")
+            when = required_field("when")
             approve(vault, f"{address}@{when}", by, reason, request.form.getlist("accept"))
             said = f"Snapshot {when[:10]} is golden."
         case "waive":
-            code, allow, until = needed("code"), needed("allow"), needed("until")
-            made = waive(vault, address, code, allow, until, by, reason)
+            waiver = parse_waiver_request(
+                form_field("code"),
+                allow=form_field("allow"),
+                until=form_field("until"),
+                reason=reason,
+            )
+            made = waive(vault, address, waiver, by)
             said = f"{made.code} may be {made.allow.text} until {made.until}."
         case "withdraw-waiver":
-            code = needed("code")
+            code = required_field("code")
             withdraw(vault, address, by, reason, code)
             said = f"The waiver for {code} is gone."
         case "withdraw":

@@ -10,15 +10,14 @@ from flask import current_app
 from vault.jobs.alerts.deliver import channels_of, waiting
 from vault.jobs.sync.log import sync_events
 from vault.jobs.verify.documents import verification_document
-from vault.jobs.verify.incremental import found_good, remember_verified, verify_new
+from vault.jobs.verify.incremental import found_good, verify_and_remember
 from vault.jobs.verify.outcome import Verified
-from vault.jobs.verify.verify import verify
 from vault.model.wording import plural
 from vault.store.clock import parse_time
 from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault
 from webui.documents import health_document
-from webui.page import Done, Page, typed
+from webui.page import Done, Page, form_field
 from webui.visitors import may, reading_is_open
 from webui.work import Outcome, Progress
 from webui.work_documents import work_begun_document
@@ -54,12 +53,10 @@ def health(vault: Vault) -> Page:
 
 def verify_vault(vault: Vault, account: Account) -> Done:
     """Verify the whole vault, or what is new in it."""
-    only_new = typed("what") != "all"
+    only_new = form_field("what") != "all"
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        found = (verify_new if only_new else verify)(vault, progress)
-        if found.ok:
-            remember_verified(vault)
+        found = verify_and_remember(vault, progress, only_new=only_new)
         document = verification_document(found)
         return Outcome(tuple(_told(found)), "/health", None, {"verify": document})
 

@@ -6,18 +6,18 @@ from vault.jobs.inspect.documents import spread_document
 from vault.jobs.inspect.spread import spread
 from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
-from webui.page import Page, asked
+from webui.page import Page, query_arg
 
 
 def spread_page(vault: Vault) -> Page:
     """`pattern` fits axes, as `*/lift`; `parameter` picks one, `all=1` shows what is the same."""
-    pattern = asked("pattern")
+    pattern = query_arg("pattern")
     crumbs = (("Site", "/"),)
     if pattern is None:
         return Page("spread_form.html", "Axes side by side", dict, crumbs=crumbs)
-    parameter = asked("parameter")
+    parameter = query_arg("parameter")
     found = spread(vault, pattern, parameter)
-    everything = asked("all") is not None or parameter is not None
+    everything = query_arg("all") is not None or parameter is not None
     return Page(
         "spread.html",
         f"Axes {pattern} side by side",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,7 +14,7 @@ from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
-from vault.jobs.intake.visit import Visit, parse_visit
+from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
 from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
@@ -26,7 +25,7 @@ from vault.store.vault import Vault
 from webui import metrics
 from webui.documents import take_in_document
 from webui.errors import plain
-from webui.page import Done, Page, needed, typed
+from webui.page import Done, Page, form_field, required_field
 from webui.uploads import Sent, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
 from webui.work import Outcome, Progress, Workshop
@@ -38,7 +37,6 @@ if TYPE_CHECKING:
 
 _FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
 _MOST_SENTENCES = 6
-_CHANNEL = re.compile(r"[0-9]{1,6}")
 
 
 def take_in(vault: Vault) -> Page:
@@ -58,10 +56,10 @@ def send(vault: Vault, account: Account) -> Done:
         return _store_at_once(vault, account)
     uploads = Uploads(state_folder(current_app))
     upload = uploads.keep(account.name, request.files.getlist("export"))
-    count, axis = len(upload.files), typed("axis")
+    count, axis = len(upload.files), form_field("axis")
     try:
-        upload.occasion = typed("occasion") or "routine"
-        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        upload.occasion = form_field("occasion") or DEFAULT_OCCASION
+        upload.work_order, upload.note = form_field("work_order") or "", form_field("note") or ""
         if axis is not None:
             upload.files = [replace(sent, axis=axis) for sent in upload.files]
         else:
@@ -92,12 +90,12 @@ def _store_at_once(vault: Vault, account: Account) -> Done:
     try:
         if len(upload.files) != 1:
             raise WrongUsage("one export at a time is taken in here")
-        upload.occasion = typed("occasion") or "routine"
-        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        upload.occasion = form_field("occasion") or DEFAULT_OCCASION
+        upload.work_order, upload.note = form_field("work_order") or "", form_field("note") or ""
         sent = upload.files[0]
         for name in _FIELDS:
-            setattr(sent, name, typed(name) or "")
-        needed("axis")
+            setattr(sent, name, form_field(name) or "")
+        required_field("axis")
         found = _store(vault, uploads, upload, sent, account)
     finally:
         uploads.drop(upload)
@@ -148,13 +146,13 @@ def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
     upload, lock = uploads.claimed(upload_id, account.name)
     is_passed_on = False
     try:
-        upload.occasion = typed("occasion") or upload.occasion
-        upload.work_order, upload.note = typed("work_order") or "", typed("note") or ""
+        upload.occasion = form_field("occasion") or upload.occasion
+        upload.work_order, upload.note = form_field("work_order") or "", form_field("note") or ""
         for sent in upload.files:
             for name in _FIELDS:
-                setattr(sent, name, typed(f"{name}-{sent.key}") or "")
+                setattr(sent, name, form_field(f"{name}-{sent.key}") or "")
         uploads.note(upload)
-        match typed("do"):
+        match form_field("do"):
             case "store":
                 done = _begin_storing(uploads, upload, account, lock)
                 is_passed_on = True
@@ -257,17 +255,15 @@ def _address(sent: Sent) -> Address:
 
 
 def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
-    if sent.channel and not _CHANNEL.fullmatch(sent.channel):
-        raise WrongUsage(f"{sent.channel[:20]!r} is no number of an axis in the file")
     visit = parse_visit(
         by,
         upload.occasion,
-        sent.taken_at or None,
+        sent.taken_at,
         upload.work_order,
         upload.note,
-        family=sent.family or None,
-        channel=int(sent.channel) if sent.channel else None,
+        family=sent.family,
+        channel=sent.channel,
         partial=bool(sent.partial),
-        override_reason=sent.even_so or None,
+        override_reason=sent.even_so,
     )
     return replace(visit, fallback_time=parse_time(sent.begun)) if sent.begun else visit

@@ -22,6 +22,7 @@ from vault.jobs.alerts import raise_alerts as module
 from vault.jobs.alerts.deliver import channels_of, waiting
 from vault.jobs.alerts.raise_alerts import raise_alerts
 from vault.jobs.baseline import golden
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.records.edit import set_axis, set_site
 from vault.jobs.watch.watcher import Watcher
 from vault.model.alerts import Alert
@@ -188,7 +189,12 @@ def test_a_waiver_keeps_quiet_and_its_end_is_told(
     guarded: Vault, take: Take, export_text: Export
 ) -> None:
     until = (now() + timedelta(days=3)).date().isoformat()
-    golden.waive(guarded, LIFT, "lim/lag", "..6 mm", until, PAVO, "worn screw")
+    golden.waive(
+        guarded,
+        LIFT,
+        parse_waiver_request("lim/lag", allow="..6 mm", until=until, reason="worn screw"),
+        PAVO,
+    )
     take(export_text("5"), "2026-03-02")
     assert queued(guarded) == []
     [alert] = raise_alerts(guarded, moment=now() + timedelta(days=5))
@@ -200,7 +206,12 @@ def test_a_waiver_that_ended_unseen_is_told_although_the_value_was(
 ) -> None:
     take(export_text("5"), "2026-03-02")
     until = (now() + timedelta(days=3)).date().isoformat()
-    golden.waive(guarded, LIFT, "lim/lag", "..6 mm", until, PAVO, "worn screw")
+    golden.waive(
+        guarded,
+        LIFT,
+        parse_waiver_request("lim/lag", allow="..6 mm", until=until, reason="worn screw"),
+        PAVO,
+    )
     later = now() + timedelta(days=5)  # nobody looked while it held
     assert len(raise_alerts(guarded, moment=later)) == 1
     assert raise_alerts(guarded, moment=later) == []

@@ -19,6 +19,7 @@ from example_machines.write_exports import exports
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.audit.audit import SnapshotEntry, audit
 from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.question import Question
 from vault.jobs.audit.reference import state_at
 from vault.jobs.audit.suspects import LEAST
 from vault.jobs.baseline import golden
@@ -27,6 +28,7 @@ from vault.jobs.records.edit import add_family, set_axis
 from vault.meaning.checks import rules
 from vault.meaning.faults import FaultCode, nearness
 from vault.meaning.implausible_faults import brings_about, rules_told
+from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -43,7 +45,7 @@ def reading(works: Path) -> Iterator[Vault]:
 
 
 def test_the_resistor_that_was_taken_out_explains_the_dc_link(reading: Vault) -> None:
-    found = audit(reading, HOIST, code="F-11")
+    found = audit(reading, Question(HOIST, fault="F-11"))
     first = found.suspects[0]
     assert first.code == "pwr-610"
     assert "without the resistor the energy of a stop stays in the DC link" in first.why
@@ -57,7 +59,7 @@ def test_the_resistor_that_was_taken_out_explains_the_dc_link(reading: Vault) ->
 
 
 def test_what_was_done_after_the_fault_comes_after_it(reading: Vault) -> None:
-    found = audit(reading, HOIST, code="3210h")  # the standard code of F-11
+    found = audit(reading, Question(HOIST, fault="3210h"))  # the standard code of F-11
     after = [e.snapshot.record.work_order for e in found.after if isinstance(e, SnapshotEntry)]
     assert after[:2] == ["WO-23-0031", "WO-23-0031"]
     moments = [entry.at for entry in found.entries]
@@ -66,13 +68,13 @@ def test_what_was_done_after_the_fault_comes_after_it(reading: Vault) -> None:
 
 def test_the_fault_of_a_period_is_the_last_within_it(reading: Vault) -> None:
     end = datetime.fromisoformat("2023-01-15T00:00:00+01:00")
-    found = audit(reading, HOIST, code="F-11", end=end).fault
+    found = audit(reading, Question(HOIST, fault="F-11", end=end)).fault
     assert found is not None
     assert found.at == datetime.fromisoformat("2023-01-11T02:20:00+01:00")
 
 
 def test_a_dirty_rail_is_explained_by_no_parameter(reading: Vault, works: Path, cli: Cli) -> None:
-    found = audit(reading, "kiln-loader/shuttle", code="F-51")
+    found = audit(reading, Question("kiln-loader/shuttle", fault="F-51"))
     assert found.suspects == ()
     done = cli("--vault", works, "audit", "kiln-loader/shuttle", "--fault", "F-51")
     assert "Nothing in the parameters explains this fault." in done.stdout
@@ -81,7 +83,7 @@ def test_a_dirty_rail_is_explained_by_no_parameter(reading: Vault, works: Path, 
 
 
 def test_a_machine_shows_its_axes_together_and_names_the_one_that_tripped(reading: Vault) -> None:
-    found = audit(reading, "kiln-loader", code="F-11")
+    found = audit(reading, Question("kiln-loader", fault="F-11"))
     assert found.fault is not None
     assert str(found.fault.axis) == HOIST
     assert {str(axis) for axis in found.axes} == {
@@ -108,13 +110,13 @@ def test_a_change_on_another_axis_counts_through_the_shared_supply_only(
     steeper = section.replace(f"ParameterValue={value}", f"ParameterValue={int(value) * 4}")
     take(text.replace(section, steeper), "2026-03-04T08:00:00+00:00", to="m1/belt", name="b.dcf")
     for code in ("3210h", "8611h"):
-        add_fault(vault, LIFT, code, datetime.fromisoformat("2026-03-05T08:00Z"), BY)
-    high = audit(vault, "m1", code="3210h").suspects
+        add_fault(vault, LIFT, FaultEntry(datetime.fromisoformat("2026-03-05T08:00Z"), code, BY))
+    high = audit(vault, Question("m1", fault="3210h")).suspects
     assert [(str(s.axis), s.code, s.through) for s in high] == [
         ("m1/belt", "0x6084:00", "the supply that both may share")
     ]
     assert high[0].why.startswith("on another axis, through the supply")
-    assert audit(vault, "m1", code="8611h").suspects == ()
+    assert audit(vault, Question("m1", fault="8611h")).suspects == ()
 
 
 def test_the_last_known_good_is_the_last_in_line_with_golden(
@@ -125,7 +127,7 @@ def test_the_last_known_good_is_the_last_in_line_with_golden(
     good = take(export_text("2,5"), "2026-03-05T08:00:00+00:00", name="b.csv")
     take(export_text("1"), "2026-03-08T08:00:00+00:00", name="c.csv")
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
-    found = audit(vault, "m1/lift", code="8611h", at=at)
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at))
     assert found.last_known_good is not None
     assert found.last_known_good.id == good.snapshot.id
     assert [(s.code, s.since and s.since.record.taken_at.day) for s in found.suspects] == [
@@ -232,7 +234,7 @@ def test_where_nothing_was_in_line_golden_itself_is_held_against(
     take(export_text("2,5"), "2026-03-05T08:00:00+00:00", name="b.csv")
     golden.approve(vault, "m1/lift", BY, "accepted")
     at = datetime.fromisoformat("2026-03-02T08:00:00+00:00")
-    found = audit(vault, "m1/lift", code="8611h", at=at)
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at))
     reference = found.references[LIFT]
     assert reference is not None
     assert (reference.is_good, reference.state.snapshot) == (True, found.last_known_good)
@@ -246,7 +248,7 @@ def test_what_was_found_just_after_the_fault_is_the_state_at_the_fault(
     take(export_text("2,5"), "2026-03-01T08:00:00+00:00", occasion="commissioning")
     take(export_text("1"), "2026-03-09T09:00:00+00:00", name="b.csv", occasion="as-found")
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
-    (suspect,) = audit(vault, "m1/lift", code="8611h", at=at).suspects
+    (suspect,) = audit(vault, Question("m1/lift", fault="8611h", at=at)).suspects
     assert "it showed on 2026-03-09, just after the fault" in suspect.why
 
 
@@ -306,7 +308,7 @@ def test_a_question_that_cannot_be_answered_says_why(
 def test_without_a_fault_it_is_a_logbook_of_the_period(reading: Vault) -> None:
     start = datetime.fromisoformat("2022-01-01T00:00:00+00:00")
     end = datetime.fromisoformat("2023-12-31T00:00:00+00:00")
-    found = audit(reading, HOIST, start=start, end=end)
+    found = audit(reading, Question(HOIST, start=start, end=end))
     assert (found.fault, found.suspects) == (None, ())
     taken = [e for e in found.entries if isinstance(e, SnapshotEntry)]
     assert [e.snapshot.record.occasion for e in taken] == ["as-left", "after-fault", "as-left"]
@@ -321,7 +323,7 @@ def test_a_broken_chain_is_told_with_the_answer(plant: Vault, git: Callable[...,
     content = (plant.read(path) or b"").replace(b"value: 800", b"value: 900", 1)
     with plant.writing():
         plant.write_files({path: content}, "by hand\n", BY)
-    found = audit(plant, HOIST)
+    found = audit(plant, Question(HOIST))
     assert not found.chain.ok
     assert [p.kind for p in found.chain.problems] == ["tip"]
 
@@ -350,7 +352,7 @@ def test_nearness_halves_in_half_a_year_and_never_ends() -> None:
 @pytest.fixture(scope="module")
 def made(reading: Vault, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("made") / "evidence"
-    write_evidence(reading, audit(reading, "kiln-loader", code="F-11"), folder)
+    write_evidence(reading, audit(reading, Question("kiln-loader", fault="F-11")), folder)
     return folder
 
 

@@ -10,6 +10,7 @@ import pytest
 from tests.conftest import BY, Take
 from vault.jobs.audit.repeats import repeats
 from vault.jobs.faults.log import add_fault
+from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -33,7 +34,7 @@ def told(vault: Vault, moment: datetime) -> str:
 
 
 def test_one_fault_is_too_few_to_say_anything(lift: Vault) -> None:
-    add_fault(lift, LIFT, "8611h", day(2), BY)
+    add_fault(lift, LIFT, FaultEntry(day(2), "8611h", BY))
     assert told(lift, day(12)) == (
         "Seen once, 10 days ago: too few to say whether anything ended it."
     )
@@ -44,7 +45,7 @@ def test_a_change_that_has_to_do_with_it_may_have_ended_it(
 ) -> None:
     """Every four days, then the window was widened and 35 days went by without."""
     for number in (2, 6, 10):
-        add_fault(lift, LIFT, "8611h", day(number), BY)
+        add_fault(lift, LIFT, FaultEntry(day(number), "8611h", BY))
     assert "No setting that has to do with it was changed" in told(lift, day(14))
     take(export_text("2,5", settings=30), "2026-03-10T12:00:00+00:00")  # nothing to do with it
     assert "No setting that has to do with it was changed" in told(lift, day(14))

@@ -14,6 +14,7 @@ import pytest
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.answers import ANSWERS
 from vault.jobs.baseline.drift import drift, drift_of, wrongly_kept
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.records.edit import set_site
 from vault.jobs.verify.verify import verify
 from vault.meaning.reader import reading_in
@@ -91,7 +92,12 @@ def test_another_process_that_writes_is_seen(
 
 
 def test_an_answer_ends_with_a_waiver(drifted: Vault, looks: list[str]) -> None:
-    golden.waive(drifted, LIFT, "lim/lag", "any", END, BY, "worn screw")
+    golden.waive(
+        drifted,
+        LIFT,
+        parse_waiver_request("lim/lag", allow="any", until=END, reason="worn screw"),
+        BY,
+    )
     end = datetime.fromisoformat(END)
     assert [axis.status for axis in drift(drifted)] == ["in_line", "in_line"]
     looked = len(looks)

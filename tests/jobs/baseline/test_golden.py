@@ -13,6 +13,7 @@ import pytest
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.answers import ANSWERS
 from vault.jobs.baseline.drift import drift, drift_of
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.records.edit import set_axis, set_site
 from vault.jobs.state.selectors import resolve
 from vault.jobs.verify.verify import verify
@@ -183,7 +184,9 @@ def drifted(vault: Vault, take: Take, export_text: Export) -> Vault:
 
 
 def waive(vault: Vault, allow: str, until: str = FAR, code: str = "lim/lag") -> None:
-    golden.waive(vault, LIFT, code, allow, until, PAVO, "worn screw")
+    golden.waive(
+        vault, LIFT, parse_waiver_request(code, allow=allow, until=until, reason="worn screw"), PAVO
+    )
 
 
 @pytest.mark.parametrize(
@@ -253,7 +256,9 @@ def test_a_waiver_needs_a_reason_and_a_baseline(
 ) -> None:
     take(export_text())
     with pytest.raises(Refused, match="needs a reason"):
-        golden.waive(vault, LIFT, "lim/lag", "any", FAR, PAVO, " ")
+        golden.waive(
+            vault, LIFT, parse_waiver_request("lim/lag", allow="any", until=FAR, reason=" "), PAVO
+        )
     with pytest.raises(WrongUsage, match="no golden baseline to be excepted from"):
         waive(vault, "any")
 
@@ -367,7 +372,12 @@ def test_a_follower_drifts_from_the_other_axis_and_has_its_own_waivers(
     found = drift_of(vault, TWIN)
     assert (found.status, found.follows) == ("drifted", "m1/lift")
     assert "2.5 mm on m1, 4 mm on m2" in found.changes[0].change.explanation
-    golden.waive(vault, TWIN, "lim/lag", "3..4 mm", FAR, PAVO, "longer hoses")
+    golden.waive(
+        vault,
+        TWIN,
+        parse_waiver_request("lim/lag", allow="3..4 mm", until=FAR, reason="longer hoses"),
+        PAVO,
+    )
     assert drift_of(vault, TWIN).status == "in_line"
     assert drift_of(vault, LIFT).waived == ()
     assert str(resolve(vault, "m2/lift@golden").address) == "m1/lift"

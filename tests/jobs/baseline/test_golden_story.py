@@ -13,6 +13,7 @@ import pytest
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift, drift_of
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import add_family, set_axis, set_site
 from vault.model.errors import Refused
@@ -96,7 +97,14 @@ def test_a_swapped_drive_from_the_first_alarm_to_the_new_baseline(
     found = stands(works)
     assert [deviation.change.shown.code for deviation in found.changes] == ["0x2010:04"]
     assert found.since == datetime.fromisoformat("2025-11-17T03:25:00+01:00"), "never in line since"
-    golden.waive(works, LIFT, "encoder_absolute_offset", "any", "2099-12-31", HENRIKE, "new motor")
+    golden.waive(
+        works,
+        LIFT,
+        parse_waiver_request(
+            "encoder_absolute_offset", allow="any", until="2099-12-31", reason="new motor"
+        ),
+        HENRIKE,
+    )
     assert stands(works).status == "in_line"
     (later,) = drift(works, str(LIFT), datetime.fromisoformat("2100-01-02T00:00:00+00:00"))
     assert later.status == "drifted", "a waiver that ended counts again"

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import BY, Outcome, Take
-from vault.jobs.faults.log import add_fault, faults_of, import_faults
+from vault.jobs.faults import log
+from vault.jobs.faults.log import add_fault, faults_of, import_faults, parse_fault
 from vault.model.errors import Damaged, Unreadable, WrongUsage
 from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
@@ -33,11 +34,11 @@ def lift(vault: Vault, take: Take, export_text: Export) -> Vault:
 
 
 def test_a_fault_is_kept_with_who_and_when(lift: Vault) -> None:
-    found = add_fault(lift, LIFT, " 8611h ", day(2), BY, "with full tiles")
+    found = add_fault(lift, LIFT, FaultEntry(day(2), "8611h", BY, "with full tiles"))
     assert (len(found.added), found.known, found.warnings) == (1, 0, ())
     (kept,) = faults_of(lift, LIFT)
     assert kept == FaultEntry(day(2), "8611h", BY, "with full tiles")
-    again = add_fault(lift, LIFT, "8611H", day(2), BY)
+    again = add_fault(lift, LIFT, FaultEntry(day(2), "8611H", BY))
     assert (again.added, again.known) == ((), 1)
     assert lift.repository.git.run("log", "-1", "--format=%an", "main").strip() == "Mira Okafor"
 
@@ -56,20 +57,37 @@ def test_the_log_reads_back_and_equal_logs_are_equal_bytes() -> None:
         read_fault_log(text.replace(b"code: F-1", b"cade: F-1"), "faults.yaml")
 
 
-@pytest.mark.parametrize(("code", "said"), [("", "no fault code"), ("x" * 41, "no fault code"),
-                                           ("F\x07", "no fault code")])  # fmt: skip
-def test_what_is_no_code_is_refused(code: str, said: str, lift: Vault) -> None:
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        ("", "the field 'code' is empty"),
+        ("x" * 41, "no fault code"),
+        ("F\x07", "no fault code"),
+    ],
+)
+def test_what_is_no_code_is_refused(code: str, said: str) -> None:
     with pytest.raises(WrongUsage, match=said):
-        add_fault(lift, LIFT, code, day(2), BY)
+        parse_fault(code, BY)
 
 
-def test_a_fault_of_tomorrow_is_refused(lift: Vault) -> None:
+def test_a_fault_of_tomorrow_is_refused() -> None:
     with pytest.raises(WrongUsage, match="lies in the future"):
-        add_fault(lift, LIFT, "8611h", datetime(2099, 1, 1, tzinfo=UTC), BY)
+        parse_fault("8611h", BY, at="2099-01-01")
+
+
+def test_what_was_typed_about_a_fault_is_read() -> None:
+    typed = parse_fault(" F-11 ", BY, at=" 2026-03-02T03:40Z ", note=" full tiles ")
+    at = datetime(2026, 3, 2, 3, 40, tzinfo=UTC)
+    assert typed == FaultEntry(at, "F-11", BY, "full tiles")
+
+
+def test_a_fault_without_a_time_is_one_of_now(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(log, "now", lambda: day(2))
+    assert parse_fault("F-11", BY, at=" ", note="") == FaultEntry(day(2), "F-11", BY)
 
 
 def test_a_code_that_nobody_knows_is_kept_with_a_remark(lift: Vault) -> None:
-    found = add_fault(lift, LIFT, "E-17", day(2), BY)
+    found = add_fault(lift, LIFT, FaultEntry(day(2), "E-17", BY))
     assert len(found.added) == 1
     assert "nothing is known about it" in found.warnings[0]
 
@@ -122,7 +140,7 @@ def test_faults_stand_in_the_history_where_they_happened(
     lift: Vault, take: Take, export_text: Export, cli: Cli
 ) -> None:
     take(export_text("6"), "2026-03-11T08:00:00+00:00")
-    add_fault(lift, LIFT, "8611h", day(5), BY, "twice in a night")
+    add_fault(lift, LIFT, FaultEntry(day(5), "8611h", BY, "twice in a night"))
     text = cli("history", LIFT).stdout
     places = [text.index(said) for said in ("2026-03-01", "2026-03-05 10:00, fault 8611h",
               "twice in a night", "2026-03-11")]  # fmt: skip

@@ -9,6 +9,7 @@ import pytest
 
 from tests.conftest import BY, Take
 from vault.jobs.baseline import golden
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.inspect.history import parameter_history
 from vault.jobs.inspect.parameter_timeline import Course, parameter_course
 from vault.jobs.records.edit import set_axis
@@ -51,7 +52,14 @@ def test_values_are_in_the_unit_that_the_reader_wants(visited: Vault) -> None:
 
 def test_the_golden_value_and_what_a_waiver_allows(visited: Vault) -> None:
     golden.approve(visited, f"{LIFT}@first", BY, "as delivered")
-    golden.waive(visited, LIFT, "lim/lag", "0.2..0.4 cm", "2099-01-01", BY, "until the new belt")
+    golden.waive(
+        visited,
+        LIFT,
+        parse_waiver_request(
+            "lim/lag", allow="0.2..0.4 cm", until="2099-01-01", reason="until the new belt"
+        ),
+        BY,
+    )
     course = course_of(visited, "lim/lag")
     assert course is not None
     assert course.golden is not None
@@ -65,12 +73,24 @@ def test_the_golden_value_and_what_a_waiver_allows(visited: Vault) -> None:
 
 def test_a_waiver_that_has_ended_allows_nothing(visited: Vault) -> None:
     golden.approve(visited, f"{LIFT}@first", BY, "as delivered")
-    golden.waive(visited, LIFT, "lim/lag", "..4 mm", "2099-01-01", BY, "until the new belt")
+    golden.waive(
+        visited,
+        LIFT,
+        parse_waiver_request(
+            "lim/lag", allow="..4 mm", until="2099-01-01", reason="until the new belt"
+        ),
+        BY,
+    )
     course = course_of(visited, "lim/lag")
     assert course is not None
     assert course.allowed is not None
     assert course.allowed[0] is None
-    golden.waive(visited, LIFT, "lim/lag", "any", "2099-01-01", BY, "anything goes")
+    golden.waive(
+        visited,
+        LIFT,
+        parse_waiver_request("lim/lag", allow="any", until="2099-01-01", reason="anything goes"),
+        BY,
+    )
     course = course_of(visited, "lim/lag")
     assert course is not None
     assert course.allowed is None  # there are no bounds to draw

@@ -18,8 +18,8 @@ from canopen.objectdictionary import ODVariable
 from tests.conftest import Outcome
 from tests.simulated_drive import SimulatedDrive, story_of
 from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.request import PlanRequest
 from vault.meaning.loading import Prepared
-from vault.model.replacement import Replacement
 from vault.store.vault import Vault
 
 NAME = "glaze-line-2/lift"
@@ -29,7 +29,7 @@ NAME = "glaze-line-2/lift"
 def plan(works: Path, tmp_path: Path) -> Iterator[RestorePlan]:
     shutil.copytree(works, tmp_path / "plant")
     with Vault.open(tmp_path / "plant") as vault:
-        yield make_plan(vault, NAME, Replacement())
+        yield make_plan(vault, PlanRequest(NAME))
 
 
 def place(row: Prepared) -> tuple[int, int]:

@@ -16,6 +16,7 @@ from vault.jobs.records.edit import add_family, set_axis
 from vault.jobs.restore import files as restore_files
 from vault.jobs.restore.files import write_plan
 from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.request import PlanRequest
 from vault.model.errors import Refused, Unavailable, WrongUsage
 from vault.model.names import Address
 from vault.model.replacement import Replacement
@@ -28,7 +29,7 @@ SAME = Replacement()
 
 
 def plan_of(vault: Vault, name: str = LIFT, fitted: Replacement = SAME, **how: Any) -> RestorePlan:
-    return make_plan(vault, name, fitted, **how)
+    return make_plan(vault, PlanRequest(name, fitted, **how))
 
 
 def row(plan: RestorePlan, code: str) -> Any:
@@ -274,9 +275,9 @@ def test_a_plate_can_be_told_by_a_file_and_an_option_goes_first(
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--encoder-bits", "many"], "no number of bits"),
-        (["--encoder-bits", "99"], "--encoder-single-turn-bits"),
-        (["--rated-torque", "3 kg"], "--rated-torque"),
+        (["--encoder-bits", "many"], "encoder bits: 'many' is no such number"),
+        (["--encoder-bits", "99"], "encoder single turn bits: "),
+        (["--rated-torque", "3 kg"], "rated torque: "),
         (["--onto", "oak"], "oak"),
     ],
 )

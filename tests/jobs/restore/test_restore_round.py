@@ -16,9 +16,9 @@ from example_machines.visits import AxisStory
 from example_machines.write_exports import AXES
 from tests.simulated_drive import SimulatedDrive
 from vault.jobs.restore.plan import make_plan
+from vault.jobs.restore.request import PlanRequest
 from vault.jobs.restore.verdict import hold_against
 from vault.jobs.state import selectors
-from vault.model.replacement import Replacement
 from vault.store.vault import Vault
 
 STORIES = {f"{one.machine}/{one.axis}": one for one in AXES}
@@ -46,7 +46,7 @@ def test_a_snapshot_loaded_into_a_drive_as_delivered_gives_the_target(
     story = STORIES[name]
     for state in story.states():
         taken = datetime.fromisoformat(state.visit.taken_at) + timedelta(seconds=1)
-        plan = make_plan(vault, f"{name}@{taken.isoformat()}", Replacement())
+        plan = make_plan(vault, PlanRequest(f"{name}@{taken.isoformat()}"))
         assert plan.load_file is not None
         drive = SimulatedDrive.like(state)
         delivered = left_by(drive, vault, story, tmp_path)

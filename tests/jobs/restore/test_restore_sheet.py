@@ -20,6 +20,7 @@ import segno
 
 from vault.jobs.records.edit import set_site
 from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.request import PlanRequest
 from vault.jobs.restore.sheet import pieces, sheet_html
 from vault.jobs.restore.steps import TICK, sections
 from vault.model.replacement import Replacement
@@ -59,7 +60,7 @@ def vault(works: Path) -> Iterator[Vault]:
 
 
 def plan_of(vault: Vault, name: str = "glaze-line-2/lift", onto: str | None = None) -> RestorePlan:
-    return make_plan(vault, name, Replacement(), onto=onto)
+    return make_plan(vault, PlanRequest(name, onto=onto))
 
 
 @pytest.fixture(scope="module")
@@ -123,7 +124,7 @@ def test_the_head_does_not_take_the_old_drive_for_one_of_another_family(vault: V
     plan = plan_of(vault, "glaze-line-1/slurry-pump", "larch")
     assert "Drive type not told, firmware not told, family larch" in Page(sheet_html(plan)).text
     fitted = Replacement(drive="LRC-1x12", firmware="4.6.0")
-    plan = make_plan(vault, "glaze-line-1/slurry-pump", fitted, onto="larch")
+    plan = make_plan(vault, PlanRequest("glaze-line-1/slurry-pump", fitted, onto="larch"))
     assert "Drive LRC-1x12, firmware 4.6.0, family larch" in Page(sheet_html(plan)).text
 
 

@@ -16,6 +16,7 @@ from tests.jobs.audit.test_audit import checked
 from tests.jobs.verify.test_verify_signatures import allow, new_key
 from vault.jobs.audit.audit import SnapshotEntry, audit
 from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.question import Question
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.golden import approve
 from vault.jobs.faults.log import add_fault, faults_of
@@ -29,6 +30,7 @@ from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.incremental import remember_verified, verify_new
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
+from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.clock import parse_time
 from vault.store.git.signing import VARIABLE
@@ -224,7 +226,7 @@ def test_what_was_decided_holds_and_is_told(vault: Vault, laptop: Vault, side: s
     assert vault.read(AXIS) == texts[side]
     sync_take(laptop, place(vault), BY)
     assert laptop.read(AXIS) == texts[side], "the other copy is not asked again"
-    told = audit(laptop, "m1/lift")
+    told = audit(laptop, Question("m1/lift"))
     said = [s for e in told.entries for s in getattr(e, "sentences", ())]
     assert f"Changed on both sides: {AXIS}, as it was {side}." in said
     edits = [e for e in told.entries if getattr(e, "title", "").startswith("axis as built")]
@@ -235,8 +237,8 @@ def test_what_was_decided_holds_and_is_told(vault: Vault, laptop: Vault, side: s
 def test_fault_logs_are_joined(vault: Vault, laptop: Vault) -> None:
     moments = [parse_time(f"2026-03-0{day}T10:00+00:00") for day in (2, 3, 4)]
     for one, moment in zip((vault, laptop, vault), moments, strict=True):
-        add_fault(one, LIFT, "8611h", moment, BY, None)
-    add_fault(laptop, LIFT, "8611h", moments[0], BY, None)  # noted on both sides
+        add_fault(one, LIFT, FaultEntry(moment, "8611h", BY))
+    add_fault(laptop, LIFT, FaultEntry(moments[0], "8611h", BY))  # noted on both sides
     sync_take(vault, place(laptop), BY)
     assert [fault.at for fault in faults_of(vault, LIFT)] == moments
 
@@ -395,7 +397,7 @@ def test_an_audit_tells_of_syncs_and_knows_what_is_late(
     take(export_text("3"), "2026-03-03", into=laptop)  # late, on the laptop
     take(export_text("5"), "2026-03-05")
     sync_take(vault, place(laptop), "Ines Duarte <ines@tileworks.example>")
-    found = audit(vault, "m1/lift", start=parse_time("2026-01-01"))
+    found = audit(vault, Question("m1/lift", start=parse_time("2026-01-01")))
     late = [e.at.day for e in found.entries if isinstance(e, SnapshotEntry) and e.is_late]
     assert late == [3]
     syncs = [e for e in found.entries if getattr(e, "title", "").startswith("Sync: ")]
@@ -406,10 +408,10 @@ def test_an_audit_tells_of_syncs_and_knows_what_is_late(
         )
     ]
     give(vault, place(laptop), BY)
-    titles = [getattr(e, "title", "") for e in audit(vault, "m1/lift").entries]
+    titles = [getattr(e, "title", "") for e in audit(vault, Question("m1/lift")).entries]
     assert "Sync: everything given to laptop" in titles
     laptop.refresh()
-    titles = [getattr(e, "title", "") for e in audit(laptop, "m1/lift").entries]
+    titles = [getattr(e, "title", "") for e in audit(laptop, Question("m1/lift")).entries]
     assert sum(title.startswith("Sync: ") for title in titles) == 2, "the merge, and this taking"
 
 
@@ -419,7 +421,7 @@ def test_the_evidence_of_a_joined_history_is_checked_without_us(
     take(export_text("4"), "2026-03-04", into=laptop)
     take(export_text("3"), "2026-03-03")
     sync_take(vault, place(laptop), BY)
-    found = audit(vault, "m1/lift", start=parse_time("2026-01-01"))
+    found = audit(vault, Question("m1/lift", start=parse_time("2026-01-01")))
     write_evidence(vault, found, tmp_path / "evidence")
     assert checked(tmp_path / "evidence") == 0
 

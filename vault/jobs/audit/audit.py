@@ -22,6 +22,7 @@ from vault.store.clock import microseconds, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
 if TYPE_CHECKING:
+    from vault.jobs.audit.question import Question
     from vault.jobs.audit.reference import Reference
     from vault.meaning.changes import Comparison
     from vault.model.fault_log import FaultEntry
@@ -108,24 +109,17 @@ class Audit:
         return tuple(e for e in self.entries if self.fault is not None and e.at > self.fault.at)
 
 
-def audit(
-    vault: Vault,
-    place: str,
-    *,
-    start: datetime | None = None,
-    end: datetime | None = None,
-    code: str | None = None,
-    at: datetime | None = None,
-) -> Audit:
+def audit(vault: Vault, question: Question) -> Audit:
     """Tell what happened to an axis or a machine in a period, and what explains a fault.
 
-    With a `code` and without `at` the fault log of the period tells when. Without `start` it begins
-    with what the fault is held against, without a fault 90 days before its end. Raises WrongUsage.
+    Without a start the period begins with what the fault is held against, without a fault 90 days
+    before its end. Raises WrongUsage.
     """
-    axes = _axes(vault, place)
-    end = end or now()
-    asked = code is not None or at is not None
-    fault = _fault(vault, axes, code, at, (start, end)) if asked else None
+    axes = _axes(vault, question.place)
+    start, end = question.start, question.end or now()
+    has_fault = question.fault is not None or question.at is not None
+    period = (start, end)
+    fault = _fault(vault, axes, question.fault, question.at, period) if has_fault else None
     references: dict[Address, Reference | None] = {}
     found: list[AuditSuspect] = []
     if fault is not None:
@@ -147,7 +141,7 @@ def audit(
     entries += failed_log_in_acts(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
-        place=place,
+        place=question.place,
         axes=tuple(axes),
         start=start,
         end=end,

@@ -14,11 +14,12 @@ from vault.model.errors import Refused, WrongUsage
 from vault.model.golden import Allowance, Approval, Golden, Waiver, same_person
 from vault.model.parameters import canonical_code, code_order
 from vault.model.visible_text import one_line
-from vault.store.clock import now, parse_time
+from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.golden_text import golden_text
 
 if TYPE_CHECKING:
+    from vault.jobs.baseline.waiver_request import WaiverRequest
     from vault.meaning.checks import Complaint
     from vault.model.names import Address
     from vault.model.parameters import Parameter
@@ -128,20 +129,13 @@ def _accepted(
     return found
 
 
-def waive(
-    vault: Vault, address: Address, name: str, allow: str, until: str, by: str, reason: str | None
-) -> Waiver:
-    """Allow an exception to the baseline of an axis, until a day; `name` is a code or a role.
+def waive(vault: Vault, address: Address, request: WaiverRequest, by: str) -> Waiver:
+    """Allow an exception to the baseline of an axis, until a day.
 
-    Raises WrongUsage for a parameter that is not there, an allowance that cannot be compared with
-    it, or a day that has passed.
+    Raises WrongUsage for a parameter that is not there, or an allowance that cannot be compared
+    with it.
     """
-    if not one_line(reason):
-        raise Refused("a waiver needs a reason", hint="--reason TEXT")
-    allowance = Allowance.parse(allow)
-    moment = now()
-    if parse_time(until) <= moment:
-        raise WrongUsage(f"{until} has passed: the waiver would never hold")
+    allowance, until, reason = request.allowance, request.until, request.reason
     with vault.writing():
         vault.needed_axis(address)
         baseline = show(vault, address)
@@ -152,8 +146,8 @@ def waive(
                 hint=f"axisvault golden approve {source}",
             )
         waiver = Waiver(
-            _waived_code(vault, address, baseline.state, name, allowance),
-            allowance, until, by, moment, one_line(reason),
+            _waived_code(vault, address, baseline.state, request.parameter, allowance),
+            allowance, until, by, now(), reason,
         )  # fmt: skip
         others = (w for w in baseline.golden.waivers if w.code != waiver.code)
         waivers = sorted((*others, waiver), key=lambda w: code_order(w.code))

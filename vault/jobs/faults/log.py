@@ -15,6 +15,7 @@ from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import SkippedLine
 from vault.model.fault_log import FaultEntry
+from vault.model.typed_text import required_text, text_or_none
 from vault.model.wording import plural
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
@@ -47,11 +48,20 @@ def faults_of(vault: Vault, address: Address) -> tuple[FaultEntry, ...]:
     return () if content is None else read_fault_log(content, path)
 
 
-def add_fault(
-    vault: Vault, address: Address, code: str, at: datetime, by: str, note: str | None = None
-) -> FaultsAdded:
-    """Note one fault. Raises WrongUsage for one that has not happened yet."""
-    return _added(vault, address, [FaultEntry(at, _checked(code, at), by, note or None)], by)
+def parse_fault(
+    code: str | None, by: str, *, at: str | None = None, note: str | None = None
+) -> FaultEntry:
+    """Check what a person typed about a fault; without `at` it is now.
+
+    Raises WrongUsage naming what is wrong, as a fault that has not happened yet.
+    """
+    moment = parse_time(at) if text_or_none(at) and at else now()
+    return FaultEntry(moment, _checked(required_text(code, "code"), moment), by, text_or_none(note))
+
+
+def add_fault(vault: Vault, address: Address, fault: FaultEntry) -> FaultsAdded:
+    """Note one fault."""
+    return _added(vault, address, [fault], fault.by)
 
 
 def import_faults(

@@ -10,8 +10,8 @@ from functools import lru_cache
 from pathlib import Path
 
 from vault.jobs.intake.planned import Planned, plan_file
-from vault.jobs.intake.visit import DEFAULT_OCCASION, parse_visit
-from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.jobs.intake.visit import parse_visit
+from vault.model.errors import Unreadable, VaultError
 from vault.model.names import Address
 
 MANIFEST = "manifest.csv"
@@ -90,17 +90,14 @@ def _planned_row(manifest: Path, row: dict[str, str | None], by: str) -> Planned
     name = cell("file")
     if name is None:
         raise Unreadable("the row names no file")
-    channel = cell("channel")
-    if channel is not None and not channel.isdecimal():
-        raise WrongUsage(f"{channel!r} is no channel number")
     visit = parse_visit(
         cell("by") or by,
-        cell("occasion") or DEFAULT_OCCASION,
+        cell("occasion"),
         cell("taken_at"),
         cell("work_order"),
         cell("note"),
         family=cell("family"),
-        channel=int(channel) if channel else None,
+        channel=cell("channel"),
     )
     address = _address(f"{cell('machine') or ''}/{cell('axis') or ''}")
     return plan_file(manifest.parent / name, address, visit)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from vault.model.snapshots import checked_occasion, checked_person
+from vault.model.typed_text import text_or_none, whole_number
 from vault.model.visible_text import one_line, several_lines
 from vault.store.clock import parse_time
 
@@ -38,25 +39,26 @@ class Visit:
 
 def parse_visit(
     by: str,
-    occasion: str = DEFAULT_OCCASION,
+    occasion: str | None = None,
     taken_at: str | None = None,
     work_order: str | None = None,
     note: str | None = None,
     *,
     family: str | None = None,
-    channel: int | None = None,
+    channel: str | None = None,
     partial: bool = False,
     override_reason: str | None = None,
 ) -> Visit:
     """Check what a person typed. Raises WrongUsage naming what is wrong."""
+    moment = text_or_none(taken_at)
     return Visit(
         by=checked_person(by),
-        occasion=checked_occasion(occasion),
-        taken_at=parse_time(taken_at) if taken_at else None,
+        occasion=checked_occasion(text_or_none(occasion) or DEFAULT_OCCASION),
+        taken_at=parse_time(moment) if moment else None,
         work_order=one_line(several_lines(work_order)) or None,
         note=several_lines(note) or None,
-        family=family,
-        channel=channel,
+        family=text_or_none(family),
+        channel=whole_number(channel, "channel"),
         partial=partial,
         override_reason=one_line(several_lines(override_reason)) or None,
     )

@@ -56,23 +56,21 @@ def check_restore(
     path: Path,
     visit: Visit,
     *,
-    moved: str | None = None,
     plan_file: Path | None = None,
 ) -> Checked:
     """Take the as-left export in, linked to the plan, and hold it against the target.
 
-    `moved` is `COMMANDED=MEASURED` of a short move. Raises as `ingest` does, before anything is
-    recorded.
+    Raises as `ingest` does, before anything is recorded.
     """
-    move = parse_move(moved) if moved is not None else None
+    move = parse_move(visit.moved) if visit.moved is not None else None
     plan = _plan_of_file(plan_file, address) if plan_file else planned(vault, address)
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
-    visit = _linked(visit, plan, target, moved)
+    visit = _linked(visit, plan, target)
     ingested = ingest(vault, path, address, visit)
     return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
 
 
-def _linked(visit: Visit, plan: RestoreRecord | None, target: State, moved: str | None) -> Visit:
+def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
     """The visit with the plan that it checks, and with what plan and target tell of the export."""
     family, channel = visit.family, visit.channel
     if plan is not None:
@@ -80,7 +78,7 @@ def _linked(visit: Visit, plan: RestoreRecord | None, target: State, moved: str 
     if channel is None and family in (None, target.family_name) and target.record is not None:
         channel = target.record.channel
     restores = plan.id if plan is not None else None
-    return replace(visit, family=family, channel=channel, restores=restores, moved=moved)
+    return replace(visit, family=family, channel=channel, restores=restores)
 
 
 def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:

@@ -46,6 +46,7 @@ from vault.store.files.edited_files import cached_axis
 from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:
+    from vault.jobs.restore.request import PlanRequest
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.replacement import Replacement
@@ -119,25 +120,14 @@ class RestorePlan:
         return [row for row in self.rows if row.why_never == why]
 
 
-def make_plan(
-    vault: Vault,
-    selector: str,
-    fitted: Replacement,
-    *,
-    onto: str | None = None,
-    adapt: bool = False,
-) -> RestorePlan:
-    """Work out a plan for an axis, or for one of its states.
-
-    Without a moment the target is the golden baseline, else the latest snapshot. `fitted` is the
-    hardware; what is not told is taken to be as it was. `onto` names another family. Corrections
-    and limits instead of values beyond them are taken with `adapt` only.
-    """
-    target, chosen, warnings = _target(vault, selector)
+def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
+    """Work out a plan for an axis, or for one of its states. Raises WrongUsage, Refused."""
+    fitted = request.fitted
+    target, chosen, warnings = _target(vault, request.selector)
     address = target.address
     if address is None:
         raise WrongUsage("a plan restores an axis of the vault", hint="MACHINE/AXIS[@WHEN]")
-    source = _Source.of(vault, target, fitted, onto)
+    source = _Source.of(vault, target, fitted, request.onto)
     view = source.view(target, fitted)
     if source.is_other_family:
         rows = carry_over(view, source.there)
@@ -152,7 +142,7 @@ def make_plan(
     match = match_hardware(view, fitted, source.there, _drive(target, fitted, source), firmware)
     if source.is_other_family:  # what depends on encoder and ratings is worked out for it already
         match = replace(match, corrections=())
-    if adapt:
+    if request.adapt:
         rows = [_adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
     rows = by_hand(rows, receiver)
@@ -169,10 +159,10 @@ def make_plan(
         firmware=source.firmware,
         rows=tuple(rows),
         added=tuple(added),
-        adapted=tuple(_differing(rows, match)) if adapt else (),
+        adapted=tuple(_differing(rows, match)) if request.adapt else (),
         load_file=load_file,
         not_kept=not_kept,
-        warnings=(*warnings, *_remarks(target, match, rows, adapt=adapt)),
+        warnings=(*warnings, *_remarks(target, match, rows, adapt=request.adapt)),
         made_at=now(),
     )
 

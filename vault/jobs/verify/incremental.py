@@ -62,6 +62,16 @@ def found_good(vault: Vault) -> tuple[str, str] | None:
     return (tip, at) if is_ancestor(vault.repository, tip, vault.tip) else None
 
 
+def verify_and_remember(
+    vault: Vault, progress: Progress, *, only_new: bool, against: Path | None = None
+) -> Verified:
+    """Check everything, or what is new, and remember the tip where all is as it was recorded."""
+    outcome = (verify_new if only_new else verify)(vault, progress, against=against)
+    if outcome.ok:
+        remember_verified(vault)
+    return outcome
+
+
 def verify_new(
     vault: Vault,
     progress: Progress = lambda done, total: None,

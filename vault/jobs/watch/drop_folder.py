@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from vault.jobs.intake.planned import Planned, plan_file
-from vault.jobs.intake.visit import DEFAULT_OCCASION, parse_visit
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.watch.settling import Stamp
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.names import Address
@@ -102,10 +102,10 @@ class DropFolder:
                 return plan_file(file, _address(folder, exactly=True), parse_visit(by))
             visit = parse_visit(
                 rule.by or by,
-                rule.occasion or DEFAULT_OCCASION,
+                rule.occasion,
                 work_order=rule.work_order,
                 family=rule.family,
-                channel=rule.channel,
+                channel=None if rule.channel is None else str(rule.channel),
             )
             return plan_file(file, rule.to or _address(folder, exactly=False), visit)
         except VaultError as error:
