@@ -13,7 +13,6 @@ from vault.meaning.reader import reading_in
 from vault.meaning.sentences import (
     number_text,
     plain_sentence,
-    plural,
     sentences,
     shortened,
     size_text,
@@ -125,11 +124,6 @@ def test_shortening_takes_at_most_half_of_the_last_digit_away(number: Decimal, d
     off = abs(shortened(number, digits) - number)
     assert off <= abs(number).scaleb(1 - digits) / 2
     assert off <= Decimal("0.5")
-
-
-@pytest.mark.parametrize(("count", "text"), [(0, "0 values"), (1, "1 value"), (2, "2 values")])
-def test_a_count_has_its_noun_in_the_right_number(count: int, text: str) -> None:
-    assert plural(count, "value") == text
 
 
 @pytest.mark.parametrize(
