@@ -23,12 +23,14 @@ from vault.jobs.audit.question import Question
 from vault.jobs.audit.reference import state_at
 from vault.jobs.audit.suspects import LEAST
 from vault.jobs.baseline import golden
+from vault.jobs.baseline.waiver_request import WaiverRequest
 from vault.jobs.faults.log import add_fault
 from vault.jobs.records.edit import add_family, set_axis
 from vault.meaning.checks import rules
 from vault.meaning.faults import FaultCode, nearness
 from vault.meaning.implausible_faults import brings_about, rules_told
 from vault.model.fault_log import FaultEntry
+from vault.model.golden import Allowance
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -147,7 +149,7 @@ def test_what_was_in_line_only_after_the_fault_is_not_the_last_known_good(
     take(export_text("1"), "2026-03-08T08:00:00+00:00", name="c.csv")
     take(export_text("2,5"), "2026-03-10T08:00:00+00:00", name="repaired.csv")
     at = datetime.fromisoformat(moment)
-    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at)).last_known_good
     assert found is not None
     assert found.id == good.snapshot.id
 
@@ -159,11 +161,13 @@ def test_a_snapshot_is_good_by_the_waivers_of_its_own_time(
     take(export_text("2,5"), "2026-03-01T08:00:00+00:00")
     golden.approve(vault, "m1/lift@first", BY, "accepted")
     monkeypatch.setattr(golden, "now", lambda: datetime.fromisoformat("2026-03-02T08:00Z"))
-    golden.waive(vault, LIFT, "lim/lag", "any", "2026-03-06T00:00Z", BY, "dirty rail")
+    until = "2026-03-06T00:00Z"
+    request = WaiverRequest("lim/lag", Allowance.parse("any"), until, "dirty rail")
+    golden.waive(vault, LIFT, request, BY)
     waived = take(export_text("4"), "2026-03-05T08:00:00+00:00", name="b.csv")
     take(export_text("4"), "2026-03-07T08:00:00+00:00", name="c.csv")
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
-    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at)).last_known_good
     assert found is not None
     assert found.id == waived.snapshot.id
 
@@ -183,7 +187,7 @@ def test_the_baseline_of_a_twin_makes_a_snapshot_good_whatever_is_its_own(
         export_text() + "own/zero;Home offset;7;mm\r\n", name="own.csv", override_reason="a twin"
     )
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
-    found = audit(vault, "m1/lift", code="8611h", at=at).last_known_good
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at)).last_known_good
     assert found is not None
     assert found.id == own.snapshot.id
 
@@ -219,7 +223,7 @@ def test_without_a_baseline_the_last_commissioning_is_held_against_and_not_calle
                    occasion="commissioning")  # fmt: skip
     take(export_text("1"), "2026-03-03T08:00:00+00:00", name="c.csv")
     at = datetime.fromisoformat("2026-03-09T08:00:00+00:00")
-    found = audit(vault, "m1/lift", code="8611h", at=at)
+    found = audit(vault, Question("m1/lift", fault="8611h", at=at))
     reference = found.references[LIFT]
     assert reference is not None and reference.state.snapshot is not None
     assert reference.state.snapshot.id == started.snapshot.id
