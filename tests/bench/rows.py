@@ -181,7 +181,7 @@ def _put_files(vault: Vault, address: Address, work: Path) -> Path:
     for entry in vault.repository.list(vault.tip, layout.folder(address), recursive=True):
         place = work / entry.path
         place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_bytes(vault.needed(entry.path, vault.tip))
+        place.write_bytes(vault.read_required(entry.path, vault.tip))
     return work / layout.folder(address)
 
 
@@ -275,7 +275,9 @@ def _load_pair(vault: Vault, address: Address) -> None:
     approval = vault.golden(address).approval
     if approval is None:
         raise RuntimeError(f"{address} has no baseline")
-    references.diff_texts(vault.needed(path, approval.snapshot), vault.needed(path, vault.tip))
+    references.diff_texts(
+        vault.read_required(path, approval.snapshot), vault.read_required(path, vault.tip)
+    )
 
 
 @row(

@@ -77,7 +77,7 @@ class Stage:
                 path = self.folder / export.path.name
                 path.write_bytes(export.content)
                 found = ingest(vault, path, address, parse_visit(BY, taken_at=str(export.day)))
-                parameters = vault.needed(layout.parameters_file(address), found.snapshot.id)
+                parameters = vault.read_required(layout.parameters_file(address), found.snapshot.id)
                 kept.write_bytes(parameters)
             return Pair(vault.repository.path, address, left, right)
 
@@ -147,5 +147,5 @@ def _approved(vault: Vault, address: Address, number: int) -> Golden:
 
 def _settings(vault: Vault, snapshot: Snapshot) -> list[str]:
     path = layout.parameters_file(snapshot.address)
-    lines = yaml_text.parameter_lines(vault.needed(path, snapshot.id), path)
+    lines = yaml_text.parameter_lines(vault.read_required(path, snapshot.id), path)
     return [line for line in lines if not line.startswith("  live/")]

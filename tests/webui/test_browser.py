@@ -165,7 +165,7 @@ def test_exports_are_looked_at_before_they_are_stored(
         latest = vault.latest(address)
         assert latest is not None
         name = latest.record.export_name
-        content = vault.needed(f"machines/{address}/export/{name}", latest.id)
+        content = vault.read_required(f"machines/{address}/export/{name}", latest.id)
         count = vault.index.count()
     (tmp_path / name).write_bytes(content)
     (tmp_path / "half.csv").write_bytes(content[: len(content) // 2])

@@ -40,7 +40,7 @@ def add(
 
     noted = parse_fault(code, person(by), at=at, note=note)
     with open_vault(ctx) as vault:
-        place = vault.needed_axis(Address.parse(address))
+        place = vault.require_axis(Address.parse(address))
         _tell(address, add_fault(vault, place, noted), as_json)
 
 
@@ -72,7 +72,7 @@ def import_(
     if wrong := [key for key in named if key not in COLUMNS or not named[key]]:
         raise WrongUsage(f"--column: there is no column {wrong[0]!r}", hint="at, code, note")
     with open_vault(ctx) as vault:
-        place = vault.needed_axis(Address.parse(address))
+        place = vault.require_axis(Address.parse(address))
         found = import_faults(vault, place, file, person(by), columns=named, partial=partial)
         _tell(address, found, as_json)
 
@@ -105,7 +105,7 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        place = vault.needed_axis(Address.parse(address))
+        place = vault.require_axis(Address.parse(address))
         known = named_faults(vault, place)
         again = repeats(vault, place)
         if as_json:

@@ -84,7 +84,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        place = vault.needed_axis(Address.parse(address))
+        place = vault.require_axis(Address.parse(address))
         if parameter is not None:
             steps = list(parameter_history(vault, place, parameter))
             if as_json:

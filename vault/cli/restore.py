@@ -138,7 +138,7 @@ def check(
         channel=channel, override_reason=override_reason, moved=moved,
     )  # fmt: skip
     with open_vault(ctx) as vault:
-        place = vault.needed_axis(Address.parse(address))
+        place = vault.require_axis(Address.parse(address))
         found = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)

@@ -34,7 +34,7 @@ def recording(vault: Vault) -> Iterator[Recorder]:
             yield recorder
         if recorder.tip != vault.tip:
             vault.advance(recorder.tip)
-            vault.index.moved(recorder.tip)
+            vault.index.branch_moved(recorder.tip)
             vault.tip = recorder.tip
 
 
@@ -56,7 +56,9 @@ class Recorder:
             if packed is not None:  # git reads it only once the import has ended
                 text = zlib.decompress(packed)
             else:
-                text = self._vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
+                text = self._vault.read_required(
+                    layout.parameters_file(snapshot.address), snapshot.id
+                )
             self._read = snapshot.id, text
         return self._read[1]
 
@@ -69,10 +71,10 @@ class Recorder:
         family: FamilyFile | None,
     ) -> Snapshot:
         """Record one snapshot; `record.previous` is filled in here."""
-        latest = self._vault.index.back(address, 0)
+        latest = self._vault.index.nth_latest(address, 0)
         moment = microseconds(record.taken_at)
         if latest is not None and moment < microseconds(latest.record.taken_at):
-            before = self._vault.index.at(address, moment)
+            before = self._vault.index.latest_at(address, moment)
             return self._insert(address, record, parameters, export, family, before)
         if latest is not None:
             record = replace(record, previous=self._link(address))
@@ -109,7 +111,7 @@ class Recorder:
     def _link(self, address: Address) -> str:
         """Hash of the newest snapshot.yaml as it stands at the tip."""
         if address not in self._links:
-            content = self._vault.needed(layout.snapshot_file(address), self._vault.tip)
+            content = self._vault.read_required(layout.snapshot_file(address), self._vault.tip)
             self._links[address] = digest(content)
         return self._links[address]
 

@@ -112,7 +112,7 @@ class Vault:
     @property
     def site_record(self) -> SiteRecord:
         """The site with its policies. Raises Unreadable where somebody broke vault.yaml."""
-        return read_site(self.needed(layout.VAULT, self.tip), layout.VAULT)
+        return read_site(self.read_required(layout.VAULT, self.tip), layout.VAULT)
 
     def refresh(self) -> None:
         """See the branch as it is now."""
@@ -169,7 +169,7 @@ class Vault:
             self._present = (self.tip, path, self.read(path))
         return self._present[2]
 
-    def needed(self, path: str, commit: str) -> bytes:
+    def read_required(self, path: str, commit: str) -> bytes:
         """Content of a file that must be there. Raises Damaged otherwise."""
         content = self.read(path, commit)
         if content is None:
@@ -272,7 +272,7 @@ class Vault:
         """Say whether the axis has a record or a snapshot."""
         return self.repository.resolve(f"{self.tip}:{layout.folder(address)}") is not None
 
-    def needed_axis(self, address: Address) -> Address:
+    def require_axis(self, address: Address) -> Address:
         """Return the address if the axis exists. Raises WrongUsage with what there is."""
         if self.exists(address):
             return address
@@ -301,4 +301,4 @@ class Vault:
 
     def latest(self, address: Address) -> Snapshot | None:
         """The snapshot with the latest taken-at."""
-        return self.index.back(address, 0)
+        return self.index.nth_latest(address, 0)

@@ -80,7 +80,7 @@ def pack_evidence(vault: Vault, account: Account) -> Done:
 
 def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Note a fault of an axis."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     fault = parse_fault(
         form_field("code"), account.person, at=form_field("at"), note=form_field("note")
     )

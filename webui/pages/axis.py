@@ -25,7 +25,7 @@ from webui.page import Page, selector
 
 def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The logbook of an axis, its golden state, its cabinet."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     entries = list(history(vault, address))
     edits, faults = list(axis_edits(vault, address)), named_faults(vault, address)
     book: list[tuple[datetime, str, object, list[str]]] = [

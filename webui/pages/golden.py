@@ -56,7 +56,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Approve a snapshot, waive a parameter, or take either back."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     by, reason = account.person, form_field("reason")
     match required_field("do"):
         case "approve":

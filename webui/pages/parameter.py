@@ -13,7 +13,7 @@ from webui.page import Page
 def parameter(vault: Vault, machine_name: str, axis_name: str, code: str) -> Page:
     """Its values, oldest first."""
     name = f"{machine_name}/{axis_name}"
-    address = vault.needed_axis(Address.parse(name))
+    address = vault.require_axis(Address.parse(name))
     steps = list(parameter_history(vault, address, code))
     shown = next(s.parameter for s in reversed(steps) if s.parameter is not None)
     return Page(

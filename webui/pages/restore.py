@@ -78,7 +78,7 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Record the plan, and pack load file, sheet and plan to be taken to the cabinet."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     told = {name: form_field(name) for name in _FIELDS}
     plan = _plan(vault, str(address), told)
 
@@ -118,7 +118,7 @@ def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The last verdict, a form for the as-left export, and one for the signature."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     checked, plan = last_check(vault, address), planned(vault, address)
     return Page(
         "restore_check.html",
@@ -136,7 +136,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
     """Take the as-left export in and hold it against the plan, or sign the restore off."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     if form_field("do") == "sign-off":
         record = sign_off(
             vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
@@ -171,7 +171,7 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:
     """The verdict about one as-left export."""
-    address = vault.needed_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     checked = checked_before(vault, address, by_id(vault, address, snapshot))
     plan = planned(vault, address)
     last = last_check(vault, address)

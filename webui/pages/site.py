@@ -76,7 +76,7 @@ def _week(vault: Vault, found: list[AxisDrift]) -> Iterator[dict[str, Any]]:
     fresh.sort(key=lambda one: one.taken_at or since, reverse=True)
     for one in fresh[:_MOST]:
         address = Address.parse(one.axis)
-        latest, before = vault.index.back(address, 0), vault.index.back(address, 1)
+        latest, before = vault.index.nth_latest(address, 0), vault.index.nth_latest(address, 1)
         if latest is None:
             continue
         told: Sequence[str] = ["The first snapshot of this axis."]

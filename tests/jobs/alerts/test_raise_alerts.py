@@ -178,7 +178,7 @@ def test_better_is_no_news_and_drift_after_it_is(
 def test_what_got_worse_is_told_again(guarded: Vault, take: Take, export_text: Export) -> None:
     take(export_text("5"), "2026-03-02")
     with Outbox(guarded.state) as outbox:
-        told = json.loads(outbox.told("m1/lift") or "")
+        told = json.loads(outbox.last_announced("m1/lift") or "")
         for milder in ("dynamics", "hazard"):
             told["changes"]["lim/lag"][0] = milder
             outbox.announce("m1/lift", json.dumps(told), (), ())

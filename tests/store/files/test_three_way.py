@@ -34,6 +34,6 @@ def test_what_one_side_changed_is_taken_and_what_both_did_is_to_be_decided(
 
     found = three_way([files(base) for base in bases], files(here), files(there))
     if wanted == "?":
-        assert (found.there, found.conflicts) == ({}, ("a",))
+        assert (found.taken, found.conflicts) == ({}, ("a",))
     else:
-        assert (found.there, found.conflicts) == ({} if wanted == "-" else {"a": wanted}, ())
+        assert (found.taken, found.conflicts) == ({} if wanted == "-" else {"a": wanted}, ())

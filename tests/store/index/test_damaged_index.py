@@ -51,8 +51,8 @@ def answers(vault: Vault) -> list[Any]:
     start = "0" if first is None else first.id
     return [
         index.axes(), index.count(), index.count(LIFT), index.latest_of_all(),
-        list(index.snapshots(LIFT)), list(index.newest_first(BELT)), index.back(LIFT, 1),
-        index.by_id(LIFT, start[:8]), index.has(start), index.holders("S-9"),
+        list(index.snapshots(LIFT)), list(index.newest_first(BELT)), index.nth_latest(LIFT, 1),
+        index.by_id(LIFT, start[:8]), index.has(start), index.latest_with_serial("S-9"),
         index.turns(["lim/lag"]), index.turns_with(LIFT, "mov/speed", ["profile_velocity"]),
         index.codes_like("Following"), index.codes_like("following_error_window"),
         index.shows(LIFT, index.snapshots(LIFT)),

@@ -55,13 +55,13 @@ def test_snapshots_come_in_the_order_they_were_taken(filled: Vault) -> None:
 def test_the_index_finds_a_snapshot_by_place_moment_and_id(filled: Vault) -> None:
     index = filled.index
     ordered = list(index.snapshots(LIFT))
-    assert index.back(LIFT, 0) == ordered[-1]
-    assert index.back(LIFT, 4) == ordered[0] == index.first(LIFT)
-    assert index.back(LIFT, 5) is None
+    assert index.nth_latest(LIFT, 0) == ordered[-1]
+    assert index.nth_latest(LIFT, 4) == ordered[0] == index.first(LIFT)
+    assert index.nth_latest(LIFT, 5) is None
     third = microseconds(parse_time("2026-03-03"))
-    assert index.at(LIFT, third) == ordered[2]
-    assert index.at(LIFT, third - 1) == ordered[0]
-    assert index.at(LIFT, 0) is None
+    assert index.latest_at(LIFT, third) == ordered[2]
+    assert index.latest_at(LIFT, third - 1) == ordered[0]
+    assert index.latest_at(LIFT, 0) is None
     assert index.taken_at(LIFT, third) == ordered[1:3]
     assert index.by_id(LIFT, ordered[3].id[:9]) == [ordered[3]]
     assert index.by_id(LIFT, "*") == ordered
@@ -71,10 +71,10 @@ def test_the_index_finds_a_snapshot_by_place_moment_and_id(filled: Vault) -> Non
 def test_a_drive_is_found_where_it_was_last_seen(
     filled: Vault, take: Callable[..., Any], export_text: Callable[..., str]
 ) -> None:
-    assert [s.address for s in filled.index.holders("S-77")] == [BELT]
+    assert [s.address for s in filled.index.latest_with_serial("S-77")] == [BELT]
     take(export_text(serial="S-78"), "2026-03-08", to="m1/belt")
-    assert filled.index.holders("S-77") == []
-    assert filled.index.holders("'; DROP TABLE snapshots; --") == []
+    assert filled.index.latest_with_serial("S-77") == []
+    assert filled.index.latest_with_serial("'; DROP TABLE snapshots; --") == []
 
 
 def test_the_index_equals_one_that_was_built_anew(filled: Vault) -> None:
@@ -216,15 +216,15 @@ def test_an_index_that_gives_out_after_the_branch_moved_catches_up(
     export_text: Callable[..., str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    moved = filled.index.moved
+    moved = filled.index.branch_moved
 
     def moved_but_full(tip: str) -> None:
         moved(tip)
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr(filled.index, "moved", moved_but_full)
+    monkeypatch.setattr(filled.index, "branch_moved", moved_but_full)
     found = take(export_text("9"), "2026-03-10")
-    latest = filled.index.back(LIFT, 0)
+    latest = filled.index.nth_latest(LIFT, 0)
     assert latest is not None
     assert latest.id == found.snapshot.id
     with reopened(filled) as again:

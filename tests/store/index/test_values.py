@@ -29,7 +29,7 @@ def by_reading(vault: Vault, address: Address) -> list[tuple[str, str, str | Non
     before: dict[str, Any] = {}
     found = []
     for snapshot in vault.index.snapshots(address):
-        text = vault.needed(layout.parameters_file(address), snapshot.id)
+        text = vault.read_required(layout.parameters_file(address), snapshot.id)
         now = dict(yaml_text.read_parameters(text, "x"))
         now.pop("now/place", None)  # a live value
         for code in sorted({*before, *now}):

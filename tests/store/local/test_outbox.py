@@ -75,14 +75,14 @@ def test_what_was_told_is_kept_with_the_messages_or_not_at_all(outbox: Outbox) -
         yield an_alert(2)
         raise KeyError("in the middle")
 
-    assert outbox.told(LIFT) is None
+    assert outbox.last_announced(LIFT) is None
     outbox.announce(LIFT, '{"n": 1}', [an_alert(1)], [MAIL])
     with pytest.raises(KeyError):
         outbox.announce(LIFT, '{"n": 2}', breaks_off(), [MAIL])
-    assert outbox.told(LIFT) == '{"n": 1}'
+    assert outbox.last_announced(LIFT) == '{"n": 1}'
     assert keys(outbox) == [(an_alert(1).id, "mail")]
     outbox.announce(LIFT, None, [], [MAIL])
-    assert outbox.told(LIFT) is None
+    assert outbox.last_announced(LIFT) is None
 
 
 def test_a_failed_message_is_due_again_at_its_time(outbox: Outbox, clock: Clock) -> None:
@@ -108,7 +108,7 @@ def test_everything_survives_closing_and_a_deleted_index(
     with Vault.open(vault.repository.path) as again:
         again.reindex()
     with Outbox(vault.state, clock) as outbox:
-        assert outbox.told(LIFT) == '{"n": 1}'
+        assert outbox.last_announced(LIFT) == '{"n": 1}'
         assert keys(outbox)
 
 
@@ -117,10 +117,10 @@ def test_lists_show_what_waits_and_what_went_out_of_late(outbox: Outbox, clock: 
     outbox.mark_sent(outbox.due()[0])
     outbox.mark_sent(outbox.due()[0], "one recipient refused")
     assert [m.alert.id[-1] for m in outbox.waiting()] == ["b", "c"]
-    assert [m.alert.id[-1] for m in outbox.everything(clock())] == ["a", "b", "c"]
+    assert [m.alert.id[-1] for m in outbox.all_since(clock())] == ["a", "b", "c"]
     clock.go_on(days=8)
     assert [m.alert.id[-1] for m in outbox.waiting()] == ["c"]
-    assert [m.alert.id[-1] for m in outbox.everything(clock())] == ["c"]
+    assert [m.alert.id[-1] for m in outbox.all_since(clock())] == ["c"]
 
 
 def test_what_went_out_long_ago_is_forgotten_and_what_waits_never(
@@ -130,10 +130,10 @@ def test_what_went_out_long_ago_is_forgotten_and_what_waits_never(
     outbox.mark_sent(outbox.due()[0])
     sent = clock()
     outbox.forget_sent(sent)
-    assert len(outbox.everything(sent)) == 2
+    assert len(outbox.all_since(sent)) == 2
     clock.go_on(days=4000)
     outbox.forget_sent(clock())
-    assert [m.alert.id for m in outbox.everything(sent)] == [an_alert(2).id]
+    assert [m.alert.id for m in outbox.all_since(sent)] == [an_alert(2).id]
 
 
 def filled(state: Path, clock: Clock) -> bytes:
@@ -155,7 +155,7 @@ def test_a_damaged_file_is_set_aside_and_shown(tmp_path: Path, clock: Clock, dam
     }[damage]
     (tmp_path / module.FILE).write_bytes(bad)
     with Outbox(tmp_path, clock) as outbox:
-        assert outbox.told(LIFT) is None
+        assert outbox.last_announced(LIFT) is None
         assert outbox.announce(LIFT, '{"n": 1}', [an_alert()], [MAIL]) == 1
     [aside] = Outbox.set_aside(tmp_path)
     assert aside.read_bytes() == bad
@@ -187,7 +187,7 @@ def test_a_full_disk_is_an_error_and_nothing_half_is_kept(outbox: Outbox) -> Non
     many = [an_alert(n, sentences=("x" * 4000,)) for n in range(100)]
     with pytest.raises(Unavailable, match="full"):
         outbox.announce(LIFT, '{"n": 2}', many, [MAIL])
-    assert outbox.told(LIFT) == '{"n": 1}'
+    assert outbox.last_announced(LIFT) == '{"n": 1}'
     assert len(outbox.due()) == 1
 
 
@@ -266,6 +266,6 @@ def test_what_was_announced_before_a_kill_is_there_after_it(tmp_path: Path) -> N
     with Outbox(tmp_path) as outbox:
         found = {message.alert.id for message in outbox.due()}
         assert {an_alert(n).id for n in range(last + 1)} <= found
-        told = outbox.told("m1/lift")
+        told = outbox.last_announced("m1/lift")
         assert told is not None
         assert len(found) == int(told) + 1

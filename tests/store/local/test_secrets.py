@@ -67,4 +67,4 @@ def test_what_was_read_is_taken_out_of_a_text(plant: Path) -> None:
     secrets.read(Secret(env="OTHER"))
     encoded = base64.b64encode(WORD.encode()).decode()
     text = f"a {WORD} b {WORD}-2 c w0rd%2Fof%2Bnobody d {encoded}"
-    assert secrets.hidden(text).startswith("a *** b *** c *** d ***")
+    assert secrets.redacted(text).startswith("a *** b *** c *** d ***")

@@ -67,7 +67,7 @@ def one_account(state: Path) -> object:
 
 def one_axis(state: Path) -> object:
     with Outbox(state) as opened:
-        return opened.told("m1/lift")
+        return opened.last_announced("m1/lift")
 
 
 @dataclass(frozen=True)

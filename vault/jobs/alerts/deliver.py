@@ -84,7 +84,7 @@ def waiting(
         return []
     known = {channel.name for channel in channels}
     with Outbox(state, moment) as outbox:
-        found = outbox.everything(moment() - OF_LATE) if everything else outbox.waiting()
+        found = outbox.all_since(moment() - OF_LATE) if everything else outbox.waiting()
     return [Waiting(m, m.sent is None and m.channel not in known) for m in found]
 
 

@@ -64,7 +64,7 @@ def raise_alerts(
     """
     if addresses is not None and not addresses:
         return []
-    if b"alerts" not in vault.needed(layout.VAULT, vault.tip):  # else it need not be parsed
+    if b"alerts" not in vault.read_required(layout.VAULT, vault.tip):  # else it need not be parsed
         return []
     with holding(  # so that none tells of a state that is past already
         vault.state / "alerts.raising", WAIT_SECONDS, "raising alerts",
@@ -102,7 +102,7 @@ def _looked_at(
 
 
 def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetime) -> list[Alert]:
-    before = _State.read(outbox.told(axis.axis), axis.axis)
+    before = _State.read(outbox.last_announced(axis.axis), axis.axis)
     state = before.next(axis)
     if state == before:
         return []

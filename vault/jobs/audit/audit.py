@@ -156,7 +156,7 @@ def audit(vault: Vault, question: Question) -> Audit:
 
 def _axes(vault: Vault, place: str) -> list[Address]:
     if "/" in place:
-        return [vault.needed_axis(Address.parse(place))]
+        return [vault.require_axis(Address.parse(place))]
     found = [axis for axis in vault.axes() if axis.machine == place]
     if not found:
         known = ", ".join(sorted({axis.machine for axis in vault.axes()}))

@@ -51,10 +51,10 @@ def write_evidence(vault: Vault, found: Audit, out: Path) -> AuditDocument:
     with new_folder(out) as scratch:
         for exhibit in exhibits:
             for place, path in exhibit.files.items():
-                write_whole(scratch / path, vault.needed(place, exhibit.snapshot.id))
+                write_whole(scratch / path, vault.read_required(place, exhibit.snapshot.id))
         for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
             place = layout.family_file(name)
-            write_whole(scratch / place, vault.needed(place, vault.tip))
+            write_whole(scratch / place, vault.read_required(place, vault.tip))
         bundle_into(scratch / BUNDLE, vault.repository)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())

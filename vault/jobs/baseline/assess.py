@@ -206,4 +206,4 @@ class _Judge:
         if not lines or snapshot.record.nameplate != latest.record.nameplate:
             return False
         path = layout.parameters_file(self._address)
-        return lines <= set(parameter_lines(self._vault.needed(path, snapshot.id), path))
+        return lines <= set(parameter_lines(self._vault.read_required(path, snapshot.id), path))

@@ -177,7 +177,7 @@ def _rests_on(vault: Vault, axes: int) -> str:
 
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
-        return [vault.needed_axis(Address.parse(place))]
+        return [vault.require_axis(Address.parse(place))]
     found = [a for a in vault.axes() if place in (None, a.machine)]
     if place is not None and not found:
         raise WrongUsage(f"there is no machine {place!r}", hint="axisvault axis list")

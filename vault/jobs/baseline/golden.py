@@ -43,7 +43,7 @@ class Baseline:
 
 def show(vault: Vault, address: Address) -> Baseline:
     """The baseline that holds for an axis. Raises WrongUsage if there is no such axis."""
-    vault.needed_axis(address)
+    vault.require_axis(address)
     follows = vault.follows(address)
     approval = vault.golden(follows or address).approval
     state = golden_state(vault, address) if approval is not None else None
@@ -137,7 +137,7 @@ def waive(vault: Vault, address: Address, request: WaiverRequest, by: str) -> Wa
     """
     allowance, until, reason = request.allowance, request.until, request.reason
     with vault.writing():
-        vault.needed_axis(address)
+        vault.require_axis(address)
         baseline = show(vault, address)
         if baseline.state is None:
             source = baseline.follows or address
@@ -190,7 +190,7 @@ def withdraw(
     Raises WrongUsage where there is none. What was approved stays in the vault's history.
     """
     with vault.writing():
-        vault.needed_axis(address)
+        vault.require_axis(address)
         golden = vault.golden(address)
         if waiver is None:
             if golden == Golden():

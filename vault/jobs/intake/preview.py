@@ -75,7 +75,7 @@ def preview(vault: Vault, content: bytes, file: str, address: Address, visit: Vi
 
 
 def _parameters(vault: Vault, snapshot: Snapshot) -> bytes:
-    return vault.needed(layout.parameters_file(snapshot.address), snapshot.id)
+    return vault.read_required(layout.parameters_file(snapshot.address), snapshot.id)
 
 
 def _latest(vault: Vault, address: Address) -> State | None:
@@ -104,7 +104,7 @@ def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Addre
         except VaultError:
             continue
         serial = drive_serial(export.nameplate)
-        holders = vault.index.holders(serial) if serial is not None else []
+        holders = vault.index.latest_with_serial(serial) if serial is not None else []
         places = [(holder.address, holder.record.channel) for holder in holders]
         # Two axes that claim the same place are for a person to tell apart.
         return places if len({number for _, number in places}) == len(places) else []

@@ -64,7 +64,7 @@ def compare_with_previous(
 
     Call it before the export is recorded; `parameters_of` gives a snapshot's parameters.yaml.
     """
-    previous = vault.index.at(address, microseconds(taken_at))
+    previous = vault.index.latest_at(address, microseconds(taken_at))
     if previous is None:
         return None
     if previous.record.normalisation == export.version:

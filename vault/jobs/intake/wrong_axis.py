@@ -42,7 +42,7 @@ def wrong_axis(
     if serial is not None:
         if latest is not None and latest.record.serial == serial:
             return None  # the drive that was here last time
-        for holder in vault.index.holders(serial):
+        for holder in vault.index.latest_with_serial(serial):
             same_drive = holder.record.channel == export.listing.channel
             if holder.address != address and same_drive:
                 return Objection(

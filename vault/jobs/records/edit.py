@@ -140,7 +140,7 @@ class AxisSheet:
 
 def axis_sheet(vault: Vault, address: Address) -> AxisSheet:
     """Everything about an axis at a glance. Raises WrongUsage if there is none."""
-    vault.needed_axis(address)
+    vault.require_axis(address)
     content = vault.read(layout.axis_file(address))
     return AxisSheet(
         address,

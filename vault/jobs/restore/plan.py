@@ -171,7 +171,7 @@ def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:
     name, marked, when = selector.partition("@")
     if marked:
         return resolve(vault, selector), when, []
-    return default_target(vault, vault.needed_axis(Address.parse(name)))
+    return default_target(vault, vault.require_axis(Address.parse(name)))
 
 
 @dataclass(frozen=True, slots=True)

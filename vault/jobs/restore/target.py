@@ -70,7 +70,7 @@ def target_before(vault: Vault, address: Address, snapshot: Snapshot) -> State:
     approval = read_golden(content, path).approval if content is not None else None
     if approval is not None:
         return approved_state(vault, f"{address}@golden", address, approval)
-    before = vault.index.at(address, microseconds(snapshot.record.taken_at) - 1)
+    before = vault.index.latest_at(address, microseconds(snapshot.record.taken_at) - 1)
     if before is None:
         raise WrongUsage(f"there is nothing that {address}@{snapshot.id[:10]} was to be like")
     return State(f"{address}@{before.id[:10]}", vault, address, before)

@@ -66,7 +66,7 @@ class State:
         vault, address, snapshot = self._kept()
         if snapshot.record.normalisation != VERSION:
             return self.kept_export().parameters_text
-        return vault.needed(layout.parameters_file(address), snapshot.id)
+        return vault.read_required(layout.parameters_file(address), snapshot.id)
 
     @cached_property
     def parameters(self) -> ParameterSet:
@@ -133,7 +133,7 @@ class State:
             return self.export.content
         vault, address, snapshot = self._kept()
         path = layout.export_file(address, snapshot.record.export_name)
-        return vault.needed(path, snapshot.id)
+        return vault.read_required(path, snapshot.id)
 
     def kept_export(self) -> Export:
         """The export of a snapshot, read with the dictionary that it was taken with."""
@@ -202,7 +202,7 @@ def resolve(
         known = [] if named else [vault.family_file(name) for name in vault.family_names()]
         return state_of_file(selector, named, known, channel)
     text, _, when = selector.partition("@")
-    address = vault.needed_axis(Address.parse(text))
+    address = vault.require_axis(Address.parse(text))
     if when == "golden":
         return replace(golden_state(vault, address), name=selector)
     snapshot = _snapshot(vault, address, when or "latest")
@@ -217,11 +217,11 @@ def _snapshot(vault: Vault, address: Address, when: str) -> Snapshot:
     if count == 0:
         raise WrongUsage(f"{address} has no snapshot yet", hint="axisvault ingest FILE --to M/A")
     if back := _BACK.fullmatch(when):
-        return _needed(index.back(address, int(back[1])), address, when, f"it has {count}")
+        return _needed(index.nth_latest(address, int(back[1])), address, when, f"it has {count}")
     if when == "latest":
-        return _needed(index.back(address, 0), address, when)
+        return _needed(index.nth_latest(address, 0), address, when)
     if when == "previous":
-        return _needed(index.back(address, 1), address, when, "it has only one")
+        return _needed(index.nth_latest(address, 1), address, when, "it has only one")
     if when == "first":
         return _needed(index.first(address), address, when)
     if _ID.fullmatch(when):
@@ -234,7 +234,7 @@ def _snapshot(vault: Vault, address: Address, when: str) -> Snapshot:
         )
     first = _needed(index.first(address), address, "first").record.taken_at
     reason = f"its first is of {first:%Y-%m-%d %H:%M}"
-    return _needed(index.at(address, microseconds(moment)), address, when, reason)
+    return _needed(index.latest_at(address, microseconds(moment)), address, when, reason)
 
 
 def _needed(

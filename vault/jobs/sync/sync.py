@@ -19,9 +19,9 @@ from vault.model.names import Address
 from vault.store.clock import microseconds, now
 from vault.store.files import layout
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log
-from vault.store.files.three_way import ThreeWay, three_way
+from vault.store.files.three_way import three_way
 from vault.store.git.ancestry import Ancestry, ancestry
-from vault.store.git.exchange import fetched, hold, more_there, partner_at, push, write_bundle
+from vault.store.git.exchange import fetched, partner_at, partner_is_ahead, pin, push, write_bundle
 from vault.store.git.history import changed_paths, is_ancestor, merge_bases
 from vault.store.git.repository import commit_text
 from vault.store.index.recorded import recorded_between
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 HERE, THERE = "here", "there"
 Kept = tuple[tuple[str, str], ...]
 """Path, and the side it was kept of."""
-Came = Mapping[Address, list[Snapshot]]
+NewSnapshots = Mapping[Address, list[Snapshot]]
 """Snapshots that only the other side has, by axis."""
 
 
@@ -72,7 +72,7 @@ class Joined:
     ours: str
     tip: str
     merge: str | None
-    came: Came
+    new: NewSnapshots
     kept: Kept
     files: tuple[str, ...]
     touched: set[Address]
@@ -114,11 +114,11 @@ def take(
             if joined is None:
                 return Taken(partner.name, vault.tip, 0, (), ())
             taken = _entered(vault, partner, joined, by)
-    return replace(taken, warnings=tuple(alert(vault, _concerned(joined.came, joined.files))))
+    return replace(taken, warnings=tuple(alert(vault, _concerned(joined.new, joined.files))))
 
 
 def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -> None:
-    axes = joined.came.keys() | joined.touched
+    axes = joined.new.keys() | joined.touched
     check_candidate(vault, partner.name, joined.tip, axes, joined.files, progress)
 
 
@@ -126,11 +126,11 @@ def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
     """Make it the vault's state, and note that."""
     vault.advance(joined.tip)
     vault.refresh()
-    came, files, merge = joined.came, joined.files, joined.merge
-    count = sum(map(len, came.values()))
-    event = SyncEvent(now(), by, "took", partner.name, joined.tip, count, len(came), merge)
+    new, files, merge = joined.new, joined.files, joined.merge
+    count = sum(map(len, new.values()))
+    event = SyncEvent(now(), by, "took", partner.name, joined.tip, count, len(new), merge)
     note(vault.state, event)
-    axes = tuple(sorted(came))
+    axes = tuple(sorted(new))
     return Taken(partner.name, joined.tip, count, axes, files, joined.kept, merge)
 
 
@@ -144,7 +144,7 @@ def give(vault: Vault, place: str, by: str) -> Given:
     if partner.kind == "vault":
         with Vault.open(partner.path) as other:
             if not is_ancestor(vault.repository, other.tip, tip):
-                raise more_there(partner)
+                raise partner_is_ahead(partner)
             unchanged = other.tip == tip
             take(other, str(vault.repository.path), by)
     elif partner.kind == "bundle":
@@ -164,14 +164,14 @@ def _joined(
     if is_ancestor(vault.repository, theirs, ours):
         return None
     _check_copy(vault, partner, theirs)
-    came = _came(vault, theirs)
+    new = _new_snapshots(vault, theirs)
     tip, kept, merge = theirs, Kept(), None
     if not is_ancestor(vault.repository, ours, theirs):
-        tip, kept = _merged(vault, partner, theirs, came, by, keep)
-        hold(vault.repository, tip)
+        tip, kept = _merged(vault, partner, theirs, new, by, keep)
+        pin(vault.repository, tip)
         merge = tip
     files, touched = _changed(vault, ours, tip)
-    return Joined(ours, tip, merge, came, kept, files, touched)
+    return Joined(ours, tip, merge, new, kept, files, touched)
 
 
 def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
@@ -184,7 +184,7 @@ def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
         )
 
 
-def _came(vault: Vault, theirs: str) -> Came:
+def _new_snapshots(vault: Vault, theirs: str) -> NewSnapshots:
     found: dict[Address, list[Snapshot]] = {}
     recorded = recorded_between(vault.repository, vault.tip, theirs)
     for seq, (address, commit, blob) in enumerate(recorded, 1):
@@ -194,31 +194,31 @@ def _came(vault: Vault, theirs: str) -> Came:
 
 
 def _merged(
-    vault: Vault, partner: Partner, theirs: str, came: Came, by: str, keep: str | None
+    vault: Vault, partner: Partner, theirs: str, new: NewSnapshots, by: str, keep: str | None
 ) -> tuple[str, Kept]:
     """Write the commit that joins both histories; returns it and what was decided of which file."""
     ours, repository = vault.tip, vault.repository
     bases = merge_bases(repository, ours, theirs)
-    here, there = _written(vault, ours), _written(vault, theirs)
-    found = three_way([_written(vault, base) for base in bases], here, there)
-    changes = {path: _blob(vault, blob) for path, blob in found.there.items() if blob is not None}
-    removed = [path for path, blob in found.there.items() if blob is None]
-    faults = dict(_joined_faults(vault, partner, found, here, there))
+    our_files, their_files = _edited_files(vault, ours), _edited_files(vault, theirs)
+    compared = three_way([_edited_files(vault, base) for base in bases], our_files, their_files)
+    changes = {path: _blob(vault, blob) for path, blob in compared.taken.items() if blob}
+    removed = [path for path, blob in compared.taken.items() if blob is None]
+    faults = dict(_joined_faults(vault, partner, compared.conflicts, our_files, their_files))
     changes |= faults
-    kept = tuple(_decided([p for p in found.conflicts if p not in faults], partner, keep))
+    kept = tuple(_decided([p for p in compared.conflicts if p not in faults], partner, keep))
     for path, side in kept:
-        if side == THERE and path in there:
-            changes[path] = _blob(vault, there[path])
+        if side == THERE and path in their_files:
+            changes[path] = _blob(vault, their_files[path])
         elif side == THERE:
             removed.append(path)
     order = _Order(vault, theirs)
-    for address, snapshots in came.items():
-        newest, files = _of_axis(vault, address, snapshots, order)
+    for address, snapshots in new.items():
+        newest, files = _files_of_axis(vault, address, snapshots, order)
         changes |= files
         if newest in snapshots:
             removed.append(layout.export_folder(address))
-    count = sum(map(len, came.values()))
-    lines = [took_title(partner.name, count, len(came)), "", f"{TRAILER}: {partner.name}"]
+    count = sum(map(len, new.values()))
+    lines = [took_title(partner.name, count, len(new)), "", f"{TRAILER}: {partner.name}"]
     lines += [f"{KEPT}: {path}, as it was {side}" for path, side in kept]
     with repository.start_writing() as writer:
         text = commit_text("\n".join(lines) + "\n", by)
@@ -226,8 +226,8 @@ def _merged(
     return tip, kept
 
 
-def _written(vault: Vault, commit: str) -> dict[str, str]:
-    """Blobs of everything but snapshots, by path."""
+def _edited_files(vault: Vault, commit: str) -> dict[str, str]:
+    """Blobs of what people write, which is everything but snapshots, by path."""
     entries = vault.repository.list(commit, "", recursive=True)
     return {entry.path: entry.id for entry in entries if not _is_of_snapshot(entry.path)}
 
@@ -248,16 +248,16 @@ def _blob(vault: Vault, blob: str) -> bytes:
 def _joined_faults(
     vault: Vault,
     partner: Partner,
-    found: ThreeWay,
-    here: Mapping[str, str],
-    there: Mapping[str, str],
+    conflicts: Collection[str],
+    our_files: Mapping[str, str],
+    their_files: Mapping[str, str],
 ) -> Iterator[tuple[str, bytes]]:
     """Fault logs that both sides added to: every fault that any of them has."""
-    for path in found.conflicts:
-        if path.endswith("/faults.yaml") and path in here and path in there:
-            one = read_fault_log(_blob(vault, here[path]), path)
-            other = read_fault_log(_blob(vault, there[path]), f"{partner.name}:{path}")
-            yield path, fault_log_text({*one, *other})
+    for path in conflicts:
+        if path.endswith("/faults.yaml") and path in our_files and path in their_files:
+            ours = read_fault_log(_blob(vault, our_files[path]), path)
+            theirs = read_fault_log(_blob(vault, their_files[path]), f"{partner.name}:{path}")
+            yield path, fault_log_text({*ours, *theirs})
 
 
 def _decided(conflicts: list[str], partner: Partner, keep: str | None) -> Iterator[tuple[str, str]]:
@@ -278,31 +278,31 @@ class _Order:
         self._vault, self._theirs = vault, theirs
         self._histories: tuple[Ancestry, Ancestry] | None = None
 
-    def sorted(self, here: list[Snapshot], there: list[Snapshot]) -> list[Snapshot]:
+    def sorted(self, ours: list[Snapshot], theirs: list[Snapshot]) -> list[Snapshot]:
         """All of them, oldest first."""
-        moments = [microseconds(one.record.taken_at) for one in (*here, *there)]
+        moments = [microseconds(one.record.taken_at) for one in (*ours, *theirs)]
         if len(set(moments)) == len(moments):
-            return sorted((*here, *there), key=lambda one: microseconds(one.record.taken_at))
+            return sorted((*ours, *theirs), key=lambda one: microseconds(one.record.taken_at))
         if self._histories is None:
             repository, tip = self._vault.repository, self._vault.tip
             self._histories = ancestry(repository, tip), ancestry(repository, self._theirs)
-        mine, others = self._histories
-        placed = [(microseconds(s.record.taken_at), mine.rank(s.id), s) for s in here]
-        placed += [(microseconds(s.record.taken_at), others.rank(s.id), s) for s in there]
+        our_history, their_history = self._histories
+        placed = [(microseconds(s.record.taken_at), our_history.rank(s.id), s) for s in ours]
+        placed += [(microseconds(s.record.taken_at), their_history.rank(s.id), s) for s in theirs]
         return [snapshot for _, _, snapshot in sorted(placed, key=lambda row: row[:2])]
 
 
-def _of_axis(
-    vault: Vault, address: Address, came: list[Snapshot], order: _Order
+def _files_of_axis(
+    vault: Vault, address: Address, new: list[Snapshot], order: _Order
 ) -> tuple[Snapshot, dict[str, bytes]]:
     """The newest snapshot of an axis, and its files where it came from the other side."""
-    ordered = order.sorted(list(vault.index.snapshots(address)), came)
+    ordered = order.sorted(list(vault.index.snapshots(address)), new)
     newest = ordered[-1]
     files = {layout.snapshot_file(address): relinked(ordered)}
-    if newest in came:
+    if newest in new:
         export = layout.export_file(address, newest.record.export_name)
         for path in (layout.parameters_file(address), export):
-            files[path] = vault.needed(path, newest.id)
+            files[path] = vault.read_required(path, newest.id)
     return newest, files
 
 
@@ -313,13 +313,13 @@ def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Add
     return tuple(path for path in paths if not _is_of_snapshot(path)), axes
 
 
-def _concerned(came: Came, files: Collection[str]) -> Collection[Address] | None:
+def _concerned(new: NewSnapshots, files: Collection[str]) -> Collection[Address] | None:
     """Axes whose drift may be another one now; None for all."""
-    found = set(came)
+    axes = set(new)
     for path in files:
         parts = path.split("/")
         if parts[0] != layout.MACHINES:
             return None
         if len(parts) > 3:
-            found.add(Address(parts[1], parts[2]))
-    return found
+            axes.add(Address(parts[1], parts[2]))
+    return axes

@@ -11,23 +11,23 @@ Files = Mapping[str, str]
 
 @dataclass(frozen=True, slots=True)
 class ThreeWay:
-    """`there`: only the other side changed it (None: removed it); `conflicts`: both did."""
+    """`taken`: only they changed it (None: removed it); `conflicts`: both sides did."""
 
-    there: dict[str, str | None]
+    taken: dict[str, str | None]
     conflicts: tuple[str, ...]
 
 
-def three_way(bases: Sequence[Files], here: Files, there: Files) -> ThreeWay:
+def three_way(bases: Sequence[Files], ours: Files, theirs: Files) -> ThreeWay:
     """Compare both sides with every state that they have last had in common."""
     taken: dict[str, str | None] = {}
     conflicts = []
-    for path in sorted(here.keys() | there.keys()):
-        ours, theirs = here.get(path), there.get(path)
-        if ours == theirs:
+    for path in sorted(ours.keys() | theirs.keys()):
+        our_blob, their_blob = ours.get(path), theirs.get(path)
+        if our_blob == their_blob:
             continue
         common = {base.get(path) for base in bases}
-        if common == {ours}:
-            taken[path] = theirs
-        elif common != {theirs}:
+        if common == {our_blob}:
+            taken[path] = their_blob
+        elif common != {their_blob}:
             conflicts.append(path)
     return ThreeWay(taken, tuple(conflicts))

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from vault.store.git.repository import Repository
 
 BUNDLE = ".bundle"
-_THERE, _HELD = "refs/axisvault/there", "refs/axisvault/held"
+_FETCHED, _PINNED = "refs/axisvault/there", "refs/axisvault/held"
 _ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
 _SCHEME = re.compile(r"^\w+://")
 _PEOPLE = re.compile(r"[^\s/@']+@")  # a name, or name and password, before a host
@@ -81,33 +81,33 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     """
     state = repository.path / "axisvault"
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
-        done = repository.git.outcome(
+        fetch = repository.git.outcome(
             *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
-            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_THERE}",
+            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_FETCHED}",
         )  # fmt: skip
-        if done.status != 0:
-            raise _failed(partner, done.complaint)
-        tip = repository.resolve(_THERE)
+        if fetch.status != 0:
+            raise _failed(partner, fetch.complaint)
+        tip = repository.resolve(_FETCHED)
         try:
             if tip is None:
                 raise Damaged("what was fetched cannot be read", file=partner.name)
             yield tip
         finally:
-            for name in (_THERE, _HELD):
-                repository.git.outcome("update-ref", "-d", name)
+            for reference in (_FETCHED, _PINNED):
+                repository.git.outcome("update-ref", "-d", reference)
 
 
-def hold(repository: Repository, commit: str) -> None:
+def pin(repository: Repository, commit: str) -> None:
     """Keep a commit that nothing points to yet from being packed away. Within `fetched`."""
-    repository.git.run("update-ref", _HELD, commit)
+    repository.git.run("update-ref", _PINNED, commit)
 
 
-def _failed(partner: Partner, said: str) -> Unavailable | Unreadable:
-    said = _PEOPLE.sub("", said.replace(partner.place, partner.name))
-    lines = [line.strip() for line in said.splitlines()]
+def _failed(partner: Partner, complaint: str) -> Unavailable | Unreadable:
+    complaint = _PEOPLE.sub("", complaint.replace(partner.place, partner.name))
+    lines = [line.strip() for line in complaint.splitlines()]
     lines = [line for line in lines if line]
-    telling = [line for line in lines if line.startswith(("fatal:", "error:", "ssh:"))] or lines
-    reason = visible(" ".join(telling[:2]) or "git gives no reason")
+    errors = [line for line in lines if line.startswith(("fatal:", "error:", "ssh:"))] or lines
+    reason = visible(" ".join(errors[:2]) or "git gives no reason")
     if partner.kind == "address":
         return Unavailable(
             f"{partner.name} cannot be reached: {reason}", hint="nothing was changed"
@@ -123,17 +123,17 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
 
     Raises Refused where it has something that is not here, Unavailable where it is not reached.
     """
-    done = repository.git.outcome(
+    pushed = repository.git.outcome(
         *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
     )
-    if done.status == 0:
+    if pushed.status == 0:
         return
-    if "non-fast-forward" in done.complaint or "fetch first" in done.complaint:
-        raise more_there(partner)
-    raise _failed(partner, done.complaint)
+    if "non-fast-forward" in pushed.complaint or "fetch first" in pushed.complaint:
+        raise partner_is_ahead(partner)
+    raise _failed(partner, pushed.complaint)
 
 
-def more_there(partner: Partner) -> Refused:
+def partner_is_ahead(partner: Partner) -> Refused:
     """The error where the other side has to be taken from first."""
     return Refused(
         f"{partner.name} has something that is not here",
@@ -175,11 +175,11 @@ def write_bundle(repository: Repository, path: Path) -> None:
 
 def _check_older(repository: Repository, path: Path) -> None:
     partner = partner_at(str(path))
-    done = repository.git.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
-    heads = done.printed.split()
-    tip = heads[0] if done.status == 0 and heads else None
+    listed = repository.git.outcome("bundle", "list-heads", str(path.resolve()), BRANCH)
+    heads = listed.printed.split()
+    tip = heads[0] if listed.status == 0 and heads else None
     if tip is None:
         raise Refused(f"{path} is there already, and no bundle of a vault", hint="name a new file")
     known = repository.resolve(f"{tip}^{{commit}}")
     if known is None or not is_ancestor(repository, known, BRANCH):
-        raise more_there(partner)
+        raise partner_is_ahead(partner)

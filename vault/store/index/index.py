@@ -178,7 +178,7 @@ class Index:
             parameters, before = addition.parameters, addition.before
             values.record(self._database, seq, address, taken, parameters, before)
 
-    def moved(self, tip: str) -> None:
+    def branch_moved(self, tip: str) -> None:
         """Note that the additions are those up to this commit. Call within `recording`."""
         self._has_moved = True
         self._set_tip(tip)
@@ -198,16 +198,16 @@ class Index:
         """All snapshots of an axis, newest first."""
         return self._found("ORDER BY taken DESC, seq DESC", address)
 
-    def back(self, address: Address, steps: int) -> Snapshot | None:
+    def nth_latest(self, address: Address, n: int) -> Snapshot | None:
         """The snapshot some steps before the latest."""
-        order = f"ORDER BY taken DESC, seq DESC LIMIT 1 OFFSET {int(steps)}"
+        order = f"ORDER BY taken DESC, seq DESC LIMIT 1 OFFSET {int(n)}"
         return next(self._found(order, address), None)
 
     def first(self, address: Address) -> Snapshot | None:
         """The oldest snapshot."""
         return next(self._found("ORDER BY taken, seq LIMIT 1", address), None)
 
-    def at(self, address: Address, moment: int) -> Snapshot | None:
+    def latest_at(self, address: Address, moment: int) -> Snapshot | None:
         """The newest snapshot not taken after a moment, in microseconds since 1970."""
         order = f"AND taken <= {int(moment)} ORDER BY taken DESC, seq DESC LIMIT 1"
         return next(self._found(order, address), None)
@@ -224,7 +224,7 @@ class Index:
         """Snapshots of an axis taken at one moment, in microseconds since 1970."""
         return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
 
-    def holders(self, serial: str) -> list[Snapshot]:
+    def latest_with_serial(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
         return self._snapshots(
             "AS s WHERE serial = ? AND NOT EXISTS"

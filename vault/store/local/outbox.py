@@ -96,7 +96,7 @@ class Outbox:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def told(self, axis: str) -> str | None:
+    def last_announced(self, axis: str) -> str | None:
         """JSON text of what was last announced about an axis; None where nothing was."""
         rows = self._rows("SELECT text FROM told WHERE axis = ?", axis)
         return rows[0][0] if rows else None
@@ -104,31 +104,31 @@ class Outbox:
     def announce(
         self,
         axis: str,
-        told: str | None,
+        state: str | None,
         alerts: Iterable[Alert],
         channels: Iterable[Channel],
     ) -> int:
         """Note what is now known about an axis, and queue alerts, all at once or not at all.
 
-        An alert is queued for each channel that wants it, unless it was before. `told` None
+        An alert is queued for each channel that wants it, unless it was before. `state` None
         forgets the axis. Returns the number of messages that are new.
         """
-        ways = tuple(channels)
+        wanted_by = tuple(channels)
         moment = microseconds(self._moment())
         with self._writing() as database:
-            if told is None:
+            if state is None:
                 database.execute("DELETE FROM told WHERE axis = ?", (axis,))
             else:
-                database.execute("INSERT OR REPLACE INTO told VALUES (?, ?)", (axis, told))
+                database.execute("INSERT OR REPLACE INTO told VALUES (?, ?)", (axis, state))
             return sum(
                 database.execute(
                     "INSERT OR IGNORE INTO messages (id, channel, alert, queued, next)"
                     " VALUES (?, ?, ?, ?, ?)",
-                    (alert.id, way.name, _text(alert), moment, moment),
+                    (alert.id, channel.name, _text(alert), moment, moment),
                 ).rowcount
                 for alert in alerts
-                for way in ways
-                if way.wants(alert)
+                for channel in wanted_by
+                if channel.wants(alert)
             )
 
     def due(self, *, early: bool = False) -> list[Message]:
@@ -146,7 +146,7 @@ class Outbox:
             since,
         )
 
-    def everything(self, since: datetime) -> list[Message]:
+    def all_since(self, since: datetime) -> list[Message]:
         """Messages that wait, and those that have gone out since a moment; oldest first."""
         return self._messages(
             f"SELECT {_COLUMNS} FROM messages WHERE sent IS NULL OR sent >= ?"

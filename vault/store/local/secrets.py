@@ -20,7 +20,7 @@ _LARGEST = 1 << 16
 class Secrets:
     """Reads secrets from the environment and from files outside a vault.
 
-    It remembers what it read, so that `hidden` can take it out of a text again.
+    It remembers what it read, so that `redacted` can take it out of a text again.
     """
 
     def __init__(self, vault: Path, environment: Mapping[str, str] | None = None) -> None:
@@ -64,7 +64,7 @@ class Secrets:
         """Say whether a path leads into the vault, links followed."""
         return path.resolve().is_relative_to(self.vault.resolve())
 
-    def hidden(self, text: str) -> str:
+    def redacted(self, text: str) -> str:
         """The text with everything that was read as a secret taken out, in plain or encoded."""
         for secret in sorted(self._read.copy(), key=len, reverse=True):
             encoded = base64.b64encode(secret.encode()).decode().rstrip("=")

@@ -62,8 +62,8 @@ def send(channel: Channel, alert: Alert, secrets: Secrets, site: str) -> str | N
         remark = registered()[channel.kind](channel, alert, secrets, site)
     except Exception as error:
         # Not chained: the cause may hold what the text no longer does.
-        raise NotSent(secrets.hidden(_reason(error, channel))) from None
-    return None if remark is None else secrets.hidden(remark)
+        raise NotSent(secrets.redacted(_reason(error, channel))) from None
+    return None if remark is None else secrets.redacted(remark)
 
 
 def _reason(error: Exception, channel: Channel) -> str:
