@@ -44,11 +44,11 @@ def parse_time(text: str) -> datetime:
 
 
 def _timed(text: str) -> datetime:
-    found = _TIME.fullmatch(text)
-    if found is None:
+    match = _TIME.fullmatch(text)
+    if match is None:
         raise ValueError(text)
-    offset = "+00:00" if (found[3] or "").upper() == "Z" else found[3] or ""
-    moment = datetime.fromisoformat(f"{found[1]}T{found[2]}{offset}")
+    offset = "+00:00" if (match[3] or "").upper() == "Z" else match[3] or ""
+    moment = datetime.fromisoformat(f"{match[1]}T{match[2]}{offset}")
     if abs(moment.utcoffset() or timedelta()) > _WIDEST_OFFSET:
         raise ValueError(text)
     return moment if moment.tzinfo else moment.astimezone()

@@ -106,8 +106,8 @@ class Vault:
     def site(self) -> str:
         """Name of the site."""
         content = self.repository.read(self.tip, layout.VAULT) or b""
-        found = yaml_text.load(content, layout.VAULT)
-        return str(found.get("site", "")) if isinstance(found, dict) else ""
+        site = yaml_text.load(content, layout.VAULT)
+        return str(site.get("site", "")) if isinstance(site, dict) else ""
 
     @property
     def site_record(self) -> SiteRecord:
@@ -216,22 +216,24 @@ class Vault:
         record = read_axis(content, path)
         if record.follows is None:
             return None
-        found = Address.parse(record.follows)
+        followed = Address.parse(record.follows)
         line = yaml_text.line_of(content, ("follows",))
-        if found == address or not self.exists(found):
-            reason = "an axis cannot follow itself" if found == address else f"there is no {found}"
+        if followed == address or not self.exists(followed):
+            reason = (
+                "an axis cannot follow itself" if followed == address else f"there is no {followed}"
+            )
             raise Unreadable(f"follows: {reason}", file=path, line=line)
-        further = self.axis_record(found)
-        if further is not None and further.follows is not None:
-            reason = f"follows: {found} follows {further.follows} itself; name that one"
+        its_record = self.axis_record(followed)
+        if its_record is not None and its_record.follows is not None:
+            reason = f"follows: {followed} follows {its_record.follows} itself; name that one"
             raise Unreadable(reason, file=path, line=line)
-        return found
+        return followed
 
     def axes(self) -> list[Address]:
         """Every axis that has a record or a snapshot, by name."""
-        found = self.index.axes()
+        axes = self.index.axes()
         folders = self.axis_folders()
-        others = folders.keys() - set(found)
+        others = folders.keys() - set(axes)
         known, self._has_record = self._has_record, {}
         for address in others:
             folder = folders[address]
@@ -240,21 +242,23 @@ class Vault:
                 known[folder] = any(self.repository.blob(file) is not None for file in files)
             self._has_record[folder] = known[folder]
             if known[folder]:
-                found.append(address)
-        return sorted(found)  # quick, since the index gives its axes in this order
+                axes.append(address)
+        return sorted(axes)  # quick, since the index gives its axes in this order
 
     def axis_folders(self) -> dict[Address, str]:
         """Ids of the folders in those of the machines: they change with anything in them.
 
         Of a machine that is as it was when this was asked last, nothing is read.
         """
-        known, self._axis_folders = self._axis_folders, {}
+        before, self._axis_folders = self._axis_folders, {}
         for machine in self.repository.list(self.tip, layout.MACHINES):
             if machine.kind == "tree":
                 key = machine.path, machine.id
-                found = known.get(key)
-                self._axis_folders[key] = self._folders_in(machine.path) if found is None else found
-        return {a: tree for found in self._axis_folders.values() for a, tree in found.items()}
+                folders = before.get(key)
+                self._axis_folders[key] = (
+                    self._folders_in(machine.path) if folders is None else folders
+                )
+        return {a: tree for folders in self._axis_folders.values() for a, tree in folders.items()}
 
     def _folders_in(self, machine: str) -> dict[Address, str]:
         entries = self.repository.list(self.tip, machine)
@@ -264,8 +268,8 @@ class Vault:
     def machine_files(self) -> list[TreeEntry]:
         """Everything that lies in the folders of the machines."""
         if self._machine_files is None or self._machine_files[0] != self.tip:
-            found = self.repository.list(self.tip, layout.MACHINES, recursive=True)
-            self._machine_files = self.tip, found
+            files = self.repository.list(self.tip, layout.MACHINES, recursive=True)
+            self._machine_files = self.tip, files
         return self._machine_files[1]
 
     def exists(self, address: Address) -> bool:

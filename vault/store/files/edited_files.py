@@ -101,13 +101,13 @@ def _below(problem: Any) -> tuple[str | int, ...]:
 
 def _as_written(path: tuple[str | int, ...], loaded: Any) -> tuple[str | int, ...]:
     """A path as people wrote it: without the `kind` that pydantic adds where it chose by that."""
-    found: list[str | int] = []
+    written: list[str | int] = []
     for step in path:
         if isinstance(loaded, dict) and step not in loaded and step == loaded.get("kind"):
             continue
-        found.append(step)
+        written.append(step)
         try:
             loaded = loaded[step]
         except (LookupError, TypeError):
             loaded = None
-    return tuple(found)
+    return tuple(written)

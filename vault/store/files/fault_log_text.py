@@ -34,19 +34,19 @@ def fault_log_text(entries: Iterable[FaultEntry]) -> bytes:
 
 def read_fault_log(content: bytes, file: str) -> tuple[FaultEntry, ...]:
     """Read faults.yaml. Raises Damaged with the line where it is not as we wrote it."""
-    found = yaml_text.read_mapping(content, file)
+    document = yaml_text.read_mapping(content, file)
     try:
-        if found.get("schema") != SCHEMA:
+        if document.get("schema") != SCHEMA:
             raise Damaged("this is no fault log of ours", file=file, line=1)
         return tuple(
             FaultEntry(
-                at=parse_time(str(one["at"])),
-                code=str(one["code"]),
-                by=str(one["by"]),
-                note=None if one.get("note") is None else str(one["note"]),
-                source=None if one.get("source") is None else str(one["source"]),
+                at=parse_time(str(fault["at"])),
+                code=str(fault["code"]),
+                by=str(fault["by"]),
+                note=None if fault.get("note") is None else str(fault["note"]),
+                source=None if fault.get("source") is None else str(fault["source"]),
             )
-            for one in found.get("faults") or ()
+            for fault in document.get("faults") or ()
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this fault log", error, file) from error

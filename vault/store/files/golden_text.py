@@ -48,38 +48,39 @@ def _waiver(waiver: Waiver) -> Mapping[str, Any]:
 
 def read_golden(content: bytes, file: str) -> Golden:
     """Read golden.yaml. Raises Damaged with the line where it is not as we wrote it."""
-    found = yaml_text.read_mapping(content, file)
+    document = yaml_text.read_mapping(content, file)
     try:
-        if found.get("schema") != SCHEMA:
+        if document.get("schema") != SCHEMA:
             raise Damaged("this is no golden baseline of ours", file=file, line=1)
-        baseline = found.get("baseline")
+        baseline = document.get("baseline")
         return Golden(
             approval=_read_approval(baseline) if baseline is not None else None,
-            waivers=tuple(_read_waiver(waiver) for waiver in found.get("waivers") or ()),
+            waivers=tuple(_read_waiver(waiver) for waiver in document.get("waivers") or ()),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this baseline", error, file) from error
 
 
-def _read_approval(found: Mapping[str, Any]) -> Approval:
+def _read_approval(document: Mapping[str, Any]) -> Approval:
     return Approval(
-        snapshot=str(found["snapshot"]),
-        vault_at=str(found["vault-at"]),
-        by=str(found["by"]),
-        at=parse_time(str(found["at"])),
-        reason=None if found.get("reason") is None else str(found["reason"]),
+        snapshot=str(document["snapshot"]),
+        vault_at=str(document["vault-at"]),
+        by=str(document["by"]),
+        at=parse_time(str(document["at"])),
+        reason=None if document.get("reason") is None else str(document["reason"]),
         accepted={
-            rule: tuple(map(str, said)) for rule, said in (found.get("accepted") or {}).items()
+            rule: tuple(map(str, remarks))
+            for rule, remarks in (document.get("accepted") or {}).items()
         },
     )
 
 
-def _read_waiver(found: Mapping[str, Any]) -> Waiver:
+def _read_waiver(document: Mapping[str, Any]) -> Waiver:
     return Waiver(
-        code=str(found["code"]),
-        allow=Allowance.parse(str(found["allow"])),
-        until=str(found["until"]),
-        by=str(found["by"]),
-        at=parse_time(str(found["at"])),
-        reason=str(found["reason"]),
+        code=str(document["code"]),
+        allow=Allowance.parse(str(document["allow"])),
+        until=str(document["until"]),
+        by=str(document["by"]),
+        at=parse_time(str(document["at"])),
+        reason=str(document["reason"]),
     )

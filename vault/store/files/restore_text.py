@@ -42,31 +42,33 @@ def _sign_off(signed: SignOff) -> dict[str, str | None]:
     }
 
 
-def _read_sign_off(found: dict[str, str]) -> SignOff:
-    moment = parse_time(str(found["at"]))
-    return SignOff(str(found["by"]), moment, str(found["snapshot"]), found.get("even-so"))
+def _read_sign_off(document: dict[str, str]) -> SignOff:
+    moment = parse_time(str(document["at"]))
+    return SignOff(str(document["by"]), moment, str(document["snapshot"]), document.get("even-so"))
 
 
 def read_restore(content: bytes, file: str) -> RestoreRecord:
     """Read restore.yaml. Raises Damaged with the line where it is not as we wrote it."""
-    found = yaml_text.read_mapping(content, file)
+    document = yaml_text.read_mapping(content, file)
     try:
-        if found.get("schema") != SCHEMA:
+        if document.get("schema") != SCHEMA:
             raise Damaged("this is no restore plan of ours", file=file, line=1)
-        load = found.get("load-file") or {}
+        load = document.get("load-file") or {}
         return RestoreRecord(
-            id=str(found["id"]),
-            made_at=parse_time(str(found["made-at"])),
-            by=str(found["by"]),
-            snapshot=str(found["snapshot"]),
-            family=None if found.get("family") is None else str(found["family"]),
+            id=str(document["id"]),
+            made_at=parse_time(str(document["made-at"])),
+            by=str(document["by"]),
+            snapshot=str(document["snapshot"]),
+            family=None if document.get("family") is None else str(document["family"]),
             load_file=load.get("name"),
             load_file_sha256=load.get("sha256"),
             adapted=tuple(
-                Adapted(str(one["code"]), str(one["raw"]), str(one["reason"]))
-                for one in found.get("adapted") or ()
+                Adapted(str(entry["code"]), str(entry["raw"]), str(entry["reason"]))
+                for entry in document.get("adapted") or ()
             ),
-            signed_off=_read_sign_off(found["signed-off"]) if found.get("signed-off") else None,
+            signed_off=_read_sign_off(document["signed-off"])
+            if document.get("signed-off")
+            else None,
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this restore plan", error, file) from error

@@ -51,33 +51,33 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
 
 def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
     """Read snapshot.yaml. Raises Damaged with the line where it is not as we wrote it."""
-    found = yaml_text.read_mapping(content, file)
+    document = yaml_text.read_mapping(content, file)
     try:
-        if found.get("schema") != SCHEMA:
+        if document.get("schema") != SCHEMA:
             raise Damaged("this is no snapshot record of ours", file=file, line=1)
-        export = cast("dict[str, Any]", found["export"])
-        family = cast("dict[str, Any]", found.get("family") or {})
+        export = cast("dict[str, Any]", document["export"])
+        family = cast("dict[str, Any]", document.get("family") or {})
         return SnapshotRecord(
-            taken_at=parse_time(str(found["taken-at"])),
-            occasion=str(found["occasion"]),
-            by=str(found["by"]),
+            taken_at=parse_time(str(document["taken-at"])),
+            occasion=str(document["occasion"]),
+            by=str(document["by"]),
             export_name=str(export["name"]),
             export_sha256=str(export["sha256"]),
             channel=export.get("channel"),
-            normalisation=int(found["normalisation"]),
+            normalisation=int(document["normalisation"]),
             family=family.get("name"),
             family_sha256=family.get("sha256"),
-            nameplate={k: str(v) for k, v in (found.get("nameplate") or {}).items()},
-            work_order=_text(found.get("work-order")),
-            note=_text(found.get("note")),
-            override_reason=_text(found.get("even-so")),
-            restores=_text(found.get("restores")),
-            moved=_text(found.get("moved")),
+            nameplate={k: str(v) for k, v in (document.get("nameplate") or {}).items()},
+            work_order=_text(document.get("work-order")),
+            note=_text(document.get("note")),
+            override_reason=_text(document.get("even-so")),
+            restores=_text(document.get("restores")),
+            moved=_text(document.get("moved")),
             skipped=tuple(
                 SkippedLine(int(s["line"]), str(s["text"]), str(s["reason"]))
-                for s in found.get("skipped") or ()
+                for s in document.get("skipped") or ()
             ),
-            previous=_text(found.get("previous")),
+            previous=_text(document.get("previous")),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this snapshot record", error, file) from error

@@ -114,11 +114,11 @@ def lines_text(lines: Sequence[str]) -> bytes:
 
 def read_parameter_line(line: str) -> Parameter:
     """Read one line of parameters.yaml. Raises ValueError for any other text."""
-    found = _LINE.fullmatch(line)
-    if found is None:
+    parts = _LINE.fullmatch(line)
+    if parts is None:
         raise ValueError(f"not a parameter line: {line[:80]!r}")
     code, name, role, value, unit, label, raw = (
-        None if text is None else read_scalar(text) for text in found.groups()
+        None if text is None else read_scalar(text) for text in parts.groups()
     )
     if value is None or raw is None:
         raise ValueError(f"parameter without value: {line[:80]!r}")
@@ -161,8 +161,8 @@ def line_with_role(text: str, role: str) -> str | None:
     while at >= 0:
         start, end = text.rfind("\n", 0, at) + 1, text.find("\n", at)
         line = text[start : end if end >= 0 else None]
-        found = _LINE.fullmatch(line)
-        if found is not None and found["role"] == role:  # and no name that merely reads like it
+        parts = _LINE.fullmatch(line)
+        if parts is not None and parts["role"] == role:  # and no name that merely reads like it
             return line
         at = text.find(part, at + 1)
     return None
@@ -234,14 +234,14 @@ def read_mapping(content: bytes, file: str) -> dict[str, Any]:
     except UnicodeDecodeError as error:
         raise Damaged("this is not UTF-8 text", file=file, line=1) from error
     reader = _BlockReader(lines.copy(), file)
-    found = reader.mapping(0)
+    mapping = reader.mapping(0)
     if reader.at != len(lines) - 1 or lines[-1]:
         raise reader.damaged()
-    written = mapping_text(found).decode().split("\n")
+    written = mapping_text(mapping).decode().split("\n")
     for reader.at, (line, as_written) in enumerate(zip(lines, written, strict=False)):
         if line != as_written:
             raise reader.damaged()
-    return found
+    return mapping
 
 
 def _read_value(text: str) -> Any:

@@ -123,18 +123,18 @@ class GitProgram:
 
     def object_header(self, name: str) -> GitObject | None:
         """Id and kind of the object that a name stands for, None where there is none."""
-        found = self._ask(self._git.get_object_header, name)
-        return None if found is None else GitObject(_text(found[0]), _text(found[1]), b"")
+        answer = self._ask(self._git.get_object_header, name)
+        return None if answer is None else GitObject(_text(answer[0]), _text(answer[1]), b"")
 
     def object(self, name: str) -> GitObject | None:
         """The object that a name stands for, None where there is none or it is damaged."""
-        found = self._ask(self._git.get_object_data, name)
-        if found is None:
+        answer = self._ask(self._git.get_object_data, name)
+        if answer is None:
             return None
-        if len(found[3]) != found[2]:  # git gave up in the middle
+        if len(answer[3]) != answer[2]:  # git gave up in the middle
             self.close()
             return None
-        return GitObject(_text(found[0]), _text(found[1]), bytes(found[3]))
+        return GitObject(_text(answer[0]), _text(answer[1]), bytes(answer[3]))
 
     def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
         """Ask a serving git process; None where it has no answer.

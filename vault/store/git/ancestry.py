@@ -90,7 +90,7 @@ class Ancestry:
                 forks_from = commit
                 break
         commits.reverse()
-        self._place |= {one: (number, position) for position, one in enumerate(commits)}
+        self._place |= {each: (number, position) for position, each in enumerate(commits)}
         self.branches.append(Branch(commits, forks_from, merged_at))
         return number
 

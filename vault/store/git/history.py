@@ -33,12 +33,12 @@ def is_ancestor(repository: Repository, old: str, new: str) -> bool:
     return repository.git.outcome("merge-base", "--is-ancestor", old, new).status == 0
 
 
-def merge_bases(repository: Repository, one: str, other: str) -> list[str]:
+def merge_bases(repository: Repository, left: str, right: str) -> list[str]:
     """The newest commits that two histories have in common; empty where they have none.
 
     Raises Damaged where one of them cannot be read.
     """
-    found = repository.git.outcome("merge-base", "--all", one, other)
+    found = repository.git.outcome("merge-base", "--all", left, right)
     if found.status not in (0, 1):  # 1: nothing in common
         raise Damaged(f"git merge-base failed: {first_line(found.complaint)}")
     return found.printed.split()
@@ -86,10 +86,10 @@ def merges_with_trailer(
     repository: Repository, tip: str, trailer: str, listed: str
 ) -> Iterator[tuple[LoggedCommit, tuple[str, ...]]]:
     """Merges whose message has a trailer, oldest first, each with the values of another one."""
-    values = f"%(trailers:key={listed},valueonly,separator=%x1f)"
+    form = f"%(trailers:key={listed},valueonly,separator=%x1f)"
     wanted = ("--merges", f"--grep=^{trailer}: ")
-    for logged, found in _log(repository, *wanted, tip, also=values):
-        yield logged, tuple(value for value in found.split("\x1f") if value)
+    for logged, values in _log(repository, *wanted, tip, also=form):
+        yield logged, tuple(value for value in values.split("\x1f") if value)
 
 
 def written_files(

@@ -63,13 +63,13 @@ class ObjectStream:
 
     def contents(self, names: Iterable[str], kind: str = "blob") -> Iterator[bytes | None]:
         """Contents of objects of one kind."""
-        for found in self.find(names):
-            yield found.content if found is not None and found.kind == kind else None
+        for stored in self.find(names):
+            yield stored.content if stored is not None and stored.kind == kind else None
 
     def ids(self, names: Iterable[str]) -> Iterator[str | None]:
         """Ids of objects."""
-        for found in self.find(names):
-            yield None if found is None else found.id
+        for stored in self.find(names):
+            yield None if stored is None else stored.id
 
     def _ask(self, names: Iterable[str]) -> None:
         self._waiting.extend((name, _line(name)) for name in names)
@@ -77,18 +77,18 @@ class ObjectStream:
 
     def _answer(self) -> GitObject | None:
         name, line = self._waiting[0]
-        found: GitObject | None = None
+        stored: GitObject | None = None
         try:
-            found = self._read(name)
+            stored = self._read(name)
         except (OSError, EOFError):
             self._end()
-            found = self._alone(name) if "\n" not in name else None
+            stored = self._alone(name) if "\n" not in name else None
         else:
             self._sent -= 1
             self._bytes -= len(line)
         self._waiting.popleft()
         self._send()
-        return found
+        return stored
 
     def _send(self) -> None:
         """Write names as long as there is certainly room for them."""

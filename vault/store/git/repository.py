@@ -97,16 +97,16 @@ class Repository:
 
     def tip(self) -> str:
         """Commit id of the branch. Raises Damaged when it cannot be read."""
-        found = self.object(BRANCH)  # by the process that files are read with: one less to start
-        commit = self.resolve(BRANCH) if found is None else found.id
+        stored = self.object(BRANCH)  # by the process that files are read with: one less to start
+        commit = self.resolve(BRANCH) if stored is None else stored.id
         if commit is None:
             raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
         return commit
 
     def resolve(self, name: str) -> str | None:
         """Full id of the object that a name stands for, None where there is none."""
-        found = self.git.object_header(name)
-        return None if found is None else found.id
+        header = self.git.object_header(name)
+        return None if header is None else header.id
 
     def read(self, commit: str, path: str) -> bytes | None:
         """Content of a file in a commit, None where there is none."""
@@ -122,8 +122,8 @@ class Repository:
 
     def _content(self, name: str, wanted: str) -> bytes | None:
         """Content of an object of the wanted kind, None where there is none or it is damaged."""
-        found = self.git.object(name)
-        return found.content if found is not None and found.kind == wanted else None
+        stored = self.git.object(name)
+        return stored.content if stored is not None and stored.kind == wanted else None
 
     def commit_header(self, commit: str) -> CommitHeader:
         """What a commit says about itself. Raises Damaged where it cannot be read."""
@@ -140,18 +140,18 @@ class Repository:
             commit,
             *(["--", f"{path}/"] if path else []),
         ]
-        found: list[TreeEntry] = []
+        entries: list[TreeEntry] = []
         for line in self.git.run("ls-tree", *arguments).split("\0"):
             if line:
                 head, name = line.split("\t", 1)
                 _, kind, object_id = head.split(" ")
-                found.append(TreeEntry(name, kind, object_id))
-        return found
+                entries.append(TreeEntry(name, kind, object_id))
+        return entries
 
     def setting(self, key: str) -> str | None:
         """A git setting of this repository itself, None where it has none."""
-        found = self.git.outcome("config", *self._own_settings(), "--get", key)
-        return (found.printed.strip() or None) if found.status == 0 else None
+        answer = self.git.outcome("config", *self._own_settings(), "--get", key)
+        return (answer.printed.strip() or None) if answer.status == 0 else None
 
     def keep_setting(self, key: str, value: str) -> None:
         """Write a git setting of this repository. Raises Damaged where that fails."""
@@ -204,12 +204,12 @@ class Repository:
 def _is_stale(lock: Path) -> bool:
     """Say whether a lock file is there for longer than a git command needs it."""
     try:
-        found = lock.stat()
-        if now().timestamp() - found.st_mtime > _LOCK_SECONDS:
+        before = lock.stat()
+        if now().timestamp() - before.st_mtime > _LOCK_SECONDS:
             return True
         for _ in range(int(_LOCK_SECONDS * 20)):
             sleep(0.05)
-            if lock.stat().st_ino != found.st_ino:
+            if lock.stat().st_ino != before.st_ino:
                 return False
     except OSError:
         return False

@@ -38,8 +38,8 @@ def signed(commit: bytes, key: Path) -> bytes:
         raise Unavailable("the program ssh-keygen is not installed", hint=_INSTALL) from error
     if done.returncode != 0:
         reason = done.stderr.decode("utf-8", "replace").strip().splitlines()
-        said = reason[-1] if reason else f"it ended with status {done.returncode}"
-        raise Unavailable(f"the commit could not be signed: {said}")
+        complaint = reason[-1] if reason else f"it ended with status {done.returncode}"
+        raise Unavailable(f"the commit could not be signed: {complaint}")
     head, message = commit.split(b"\n\n", 1)
     signature = done.stdout.decode().strip().replace("\n", "\n ")
     return head + b"\ngpgsig " + signature.encode() + b"\n\n" + message

@@ -70,10 +70,10 @@ class IndexDatabase:
     def is_sound(self) -> bool:
         """Whether SQLite finds nothing wrong."""
         try:
-            found = self.connection.execute("PRAGMA integrity_check(1)").fetchone()
+            verdict = self.connection.execute("PRAGMA integrity_check(1)").fetchone()
         except FAILURES:
             return False
-        return bool(found == ("ok",))
+        return bool(verdict == ("ok",))
 
     def _open(self) -> sqlite3.Connection:
         try:

@@ -235,19 +235,19 @@ class Index:
 
     def axes(self) -> list[Address]:
         """Axes that have snapshots, by name."""
-        found = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
-        return [Address(machine, axis) for machine, axis in found]
+        axes = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
+        return [Address(machine, axis) for machine, axis in axes]
 
     def latest_of_all(self) -> dict[Address, tuple[str, int]]:
         """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
-        found = self._rows(
+        latest = self._rows(
             (str, str, str, int),
             "SELECT s.machine, s.axis, s.id, s.taken"
             " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
             " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
             " ORDER BY taken DESC, seq DESC LIMIT 1)",
         )
-        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in found}
+        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in latest}
 
     def fill_values(
         self,
@@ -267,9 +267,9 @@ class Index:
             behind = values.behind(self._database)
         else:
             behind = [address] if values.is_behind(self._database, address) else []
-        for number, one in enumerate(behind, 1):
+        for number, axis in enumerate(behind, 1):
             with writing(self._database):
-                values.fill(self._database, one, self._parameters)
+                values.fill(self._database, axis, self._parameters)
             progress(number, len(behind))
 
     def _parameters(self, commit: str, address: Address) -> bytes:
@@ -299,7 +299,7 @@ class Index:
 
     def keep_assessments(
         self,
-        found: Mapping[Address, tuple[str, str]],
+        assessments: Mapping[Address, tuple[str, str]],
         *,
         gone: Iterable[Address] = (),
         all_at: str | None = None,
@@ -309,7 +309,9 @@ class Index:
         What was found is a text. `gone` are axes that are no more; `all_at` says at what state all
         axes were assessed.
         """
-        rows = [assessment_row(address, seen, text) for address, (seen, text) in found.items()]
+        rows = [
+            assessment_row(address, seen, text) for address, (seen, text) in assessments.items()
+        ]
         with suppress(*FAILURES), writing(self._database):  # else it is computed again
             self._database.executemany(
                 "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows

@@ -70,13 +70,13 @@ def check_count(database: sqlite3.Connection) -> None:
 
     They are numbered 1, 2, 3 and so on. Asked of `in_time`, which most questions go through.
     """
-    found = first_row(
+    state = first_row(
         database,
         (int, int, int),
         "SELECT ifnull(newest, 0), count(seq), ifnull(sum(seq), 0)"
         " FROM state LEFT JOIN snapshots INDEXED BY in_time",
     )
-    newest, count, total = found or (0, 0, 0)
+    newest, count, total = state or (0, 0, 0)
     if (count, total) != (newest, newest * (newest + 1) // 2):
         raise DamagedIndex(f"{count} of {newest} snapshots")
 
@@ -108,7 +108,7 @@ def read_assessments(
 
     Raises DamagedIndex where one is not as it was kept.
     """
-    found = {}
+    assessments = {}
     for machine, axis, seen, document, crc in rows(
         database,
         (str, str, str, str, int),
@@ -116,6 +116,6 @@ def read_assessments(
     ):
         if crc32(document.encode()) != crc:
             raise DamagedIndex("an assessment is not as it was kept")
-        found[Address(machine, axis)] = seen, document
+        assessments[Address(machine, axis)] = seen, document
     state = first_row(database, (str | None,), "SELECT assessed FROM state")
-    return found, None if state is None else state[0]
+    return assessments, None if state is None else state[0]

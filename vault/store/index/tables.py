@@ -48,10 +48,10 @@ def fits(database: sqlite3.Connection) -> bool:
 
 def clear(database: sqlite3.Connection) -> None:
     """Make the tables anew, empty."""
-    found = database.execute(
+    tables = database.execute(
         "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
     )
-    for (table,) in found.fetchall():
+    for (table,) in tables.fetchall():
         name = str(table).replace('"', '""')
         database.execute(f'DROP TABLE "{name}"')
     sqlite_file.run(database, _TABLES + values.TABLES)

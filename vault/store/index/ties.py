@@ -41,13 +41,13 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
     for tie in ties:
         kinds = (int, int, str, str | None, int | None, bytes, int)
         question = f"SELECT seq, {_CONTENT} FROM snapshots WHERE (machine, axis, taken) = (?, ?, ?)"
-        found = list(rows(database, kinds, f"{question} ORDER BY seq", *tie))
-        if any(row[2] not in history for row in found):
+        snapshots = list(rows(database, kinds, f"{question} ORDER BY seq", *tie))
+        if any(row[2] not in history for row in snapshots):
             raise DamagedIndex("a snapshot is no part of the history")
-        wanted = sorted(found, key=lambda row: history.rank(row[2]))
-        if wanted == found:
+        wanted = sorted(snapshots, key=lambda row: history.rank(row[2]))
+        if wanted == snapshots:
             continue
-        numbers = [row[0] for row in found]
+        numbers = [row[0] for row in snapshots]
         database.executemany("DELETE FROM snapshots WHERE seq = ?", [(n,) for n in numbers])
         database.executemany(
             _ADD,

@@ -108,13 +108,13 @@ def _insert_before(
 
 def behind(database: sqlite3.Connection) -> list[Address]:
     """Axes whose turns are not all there."""
-    found = rows(
+    axes = rows(
         database, (str, str),
         "SELECT s.machine, s.axis FROM (SELECT machine, axis, max(seq) AS seq FROM snapshots"
         " GROUP BY machine, axis) AS s LEFT JOIN valued AS v USING (machine, axis)"
         " WHERE v.seq IS NOT s.seq ORDER BY 1, 2",
     )  # fmt: skip
-    return [Address(machine, axis) for machine, axis in found]
+    return [Address(machine, axis) for machine, axis in axes]
 
 
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
@@ -168,7 +168,7 @@ def is_live(parameter: Parameter) -> bool:
 def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
     """All turns of some codes: code by code, axis by axis, oldest first."""
     for code in sorted(codes):
-        found = rows(
+        answers = rows(
             database, (str | None, str | None, str | None, int | None, *_LINE),
             "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
             " JOIN turns AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
@@ -176,7 +176,7 @@ def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
             " ORDER BY s.machine, s.axis, s.taken, s.seq",
             code,
         )  # fmt: skip
-        for machine, axis, commit, taken, *line in found:
+        for machine, axis, commit, taken, *line in answers:
             if commit is None:
                 raise DamagedIndex("the snapshot of a value is missing")
             yield Turn(Address(machine, axis), code, commit, taken, _parameter(*line))
@@ -189,7 +189,7 @@ def turns_with(
     some = ", ".join("?" * len(of_roles))
     # Both parts go through the turns of this axis only: other axes make no difference.
     own = "FROM snapshots AS s CROSS JOIN turns AS t ON t.seq = s.seq"
-    found = rows(
+    answers = rows(
         database, (str, str, int, *_LINE),
         f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
         f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line"
@@ -201,7 +201,7 @@ def turns_with(
     )  # fmt: skip
     return [
         Turn(address, each, commit, taken, _parameter(*line))
-        for each, commit, taken, *line in found
+        for each, commit, taken, *line in answers
     ]
 
 
@@ -228,16 +228,16 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
         " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
         text,
     )  # fmt: skip
-    if codes := [code for (code,) in exact]:
-        return codes
-    wanted, found = text.casefold(), set()
+    if exactly := [code for (code,) in exact]:
+        return exactly
+    wanted, codes = text.casefold(), set()
     for line, crc in rows(database, (str, int), "SELECT line, crc FROM lines"):
         if wanted in line.casefold():  # the line has more than name and label
             parameter = _read(line, crc)
-            said = (parameter.name, parameter.label, parameter.value)
-            if any(isinstance(part, str) and wanted in part.casefold() for part in said):
-                found.add(parameter.code)
-    return sorted(found)
+            words = (parameter.name, parameter.label, parameter.value)
+            if any(isinstance(part, str) and wanted in part.casefold() for part in words):
+                codes.add(parameter.code)
+    return sorted(codes)
 
 
 def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
@@ -248,14 +248,14 @@ def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) 
 
 def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
     """The lines that hold at a place in time, (taken, seq), included."""
-    found = rows(
+    turns = rows(
         database, (int, int),
         "SELECT t.code, t.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
         " WHERE s.machine = ? AND s.axis = ? AND (s.taken, s.seq) <= (?, ?)"
         " ORDER BY s.taken, s.seq",
         *_names(address), *place,
     )  # fmt: skip
-    state: Lines = dict(found)
+    state: Lines = dict(turns)
     return {code: line for code, line in state.items() if line != _GONE}
 
 
@@ -265,14 +265,14 @@ def _lines(text: bytes) -> set[str]:
 
 def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
     """Lines of parameters.yaml as numbers of the index, entered where they are new."""
-    found: Lines = {}
+    numbers: Lines = {}
     for line in lines:
         question = "SELECT id, code FROM lines WHERE crc = ? AND line = ?"
         known = first_row(database, (int, int), question, crc32(line.encode()), line)
         known = known or _new_line(database, line)
         if known is not None:
-            found[known[1]] = known[0]
-    return found
+            numbers[known[1]] = known[0]
+    return numbers
 
 
 def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
@@ -291,15 +291,15 @@ def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
 
 def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int | None:
     question = f"SELECT max(seq) FROM snapshots WHERE {_OF_AXIS} AND seq <> ?"
-    found = first_row(database, (int | None,), question, *_names(address), but)
-    return None if found is None else found[0]
+    newest = first_row(database, (int | None,), question, *_names(address), but)
+    return None if newest is None else newest[0]
 
 
 def mark_of(database: sqlite3.Connection, address: Address) -> int | None:
     """The newest snapshot of an axis, by its number, when its turns were written."""
     question = f"SELECT seq FROM valued WHERE {_OF_AXIS}"
-    found = first_row(database, (int,), question, *_names(address))
-    return None if found is None else found[0]
+    mark = first_row(database, (int,), question, *_names(address))
+    return None if mark is None else mark[0]
 
 
 def _set_mark(database: sqlite3.Connection, address: Address, seq: int) -> None:

@@ -89,11 +89,11 @@ class Accounts:
 
     def key(self, name: str) -> bytes:
         """A random key of that name, made when it is asked for first."""
-        kept = "SELECT content FROM keys WHERE name = ?"
-        if not self._run(kept, name):
+        question = "SELECT content FROM keys WHERE name = ?"
+        if not self._run(question, name):
             with self._writing():
                 self._run("INSERT OR IGNORE INTO keys VALUES (?, ?)", name, secrets.token_bytes(32))
-        return bytes(self._run(kept, name)[0][0])
+        return bytes(self._run(question, name)[0][0])
 
     def all(self) -> list[Account]:
         """Every account, by name."""
@@ -201,10 +201,10 @@ class Accounts:
     def end_tokens(self, name: str, purpose: str) -> int:
         """End the tokens for a purpose; returns how many there were."""
         with self._writing():
-            found = self._run(
+            ended = self._run(
                 "DELETE FROM tokens WHERE account = ? AND purpose = ? RETURNING 1", name, purpose
             )
-        return len(found)
+        return len(ended)
 
     def note_attempt(self, account: str, address: str) -> int:
         """Note an attempt, as failed until `succeeded` says otherwise; returns its number.

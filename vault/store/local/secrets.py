@@ -32,19 +32,19 @@ class Secrets:
         """The secret itself. Raises Unreadable, naming the place and never the content."""
         if secret.env is not None:
             place = f"the environment variable {secret.env}"
-            found = self._environment.get(secret.env)
-            if found is None:
+            content = self._environment.get(secret.env)
+            if content is None:
                 raise Unreadable(f"{place} is not set where alerts are sent")
         else:
             place = f"the secret's file {secret.file}"
-            found = self._in_file(Path(secret.file or ""), place)
-        found = found.strip()
-        if not found:
+            content = self._in_file(Path(secret.file or ""), place)
+        content = content.strip()
+        if not content:
             raise Unreadable(f"{place} is empty")
-        if not found.isprintable():
+        if not content.isprintable():
             raise Unreadable(f"{place} holds more than one line of text")
-        self._read.add(found)
-        return found
+        self._read.add(content)
+        return content
 
     def _in_file(self, path: Path, place: str) -> str:
         path = path.expanduser()

@@ -135,10 +135,10 @@ def read_witness(path: Path) -> Witness | None:
         return None
     except OSError as error:
         raise Damaged(f"the witness cannot be read: {error.strerror}", file=str(path)) from error
-    found: list[Line] = []
+    lines: list[Line] = []
     name = ""
     for number, text in enumerate(content.split(b"\n")[:-1]):  # an unfinished line does not count
-        before = found[-1].digest if found else None
+        before = lines[-1].digest if lines else None
         try:
             line = json.loads(text)
             whole = line["n"] == number and line.get("before") == before
@@ -152,8 +152,8 @@ def read_witness(path: Path) -> Witness | None:
         if not whole:
             if number == 0:
                 raise Damaged("this is no witness of ours", file=str(path), line=1)
-            return Witness(name, tuple(found), f"line {number + 1} is not as it was written")
-        found.append(Line(number, tip, at, text))
-    if not found:
+            return Witness(name, tuple(lines), f"line {number + 1} is not as it was written")
+        lines.append(Line(number, tip, at, text))
+    if not lines:
         raise Damaged("this is no witness of ours", file=str(path), line=1)
-    return Witness(name, tuple(found))
+    return Witness(name, tuple(lines))
