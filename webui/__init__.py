@@ -6,6 +6,7 @@ it. There is no domain logic here: a page asks a job and shows what it says.
 
 from __future__ import annotations
 
+from functools import cache, partial
 from pathlib import Path
 
 from flask import Flask, jsonify
@@ -50,8 +51,8 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
         register(app, page)
     app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
     app.add_url_rule("/metrics", "metrics", metrics.metrics)
-    described = document(pages.ALL)
-    app.add_url_rule("/api/v1/openapi.json", "openapi", lambda: jsonify(described))
+    described = cache(partial(document, pages.ALL))  # it takes a moment, and is seldom asked for
+    app.add_url_rule("/api/v1/openapi.json", "openapi", lambda: jsonify(described()))
     if proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=proxies, x_prefix=proxies

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from vault import __version__
 from vault.meaning.reader import SYSTEMS
+from webui.documents import HttpErrorDocument
+from webui.schemas import Schema, schema_of, schemas
 
 if TYPE_CHECKING:
     from webui.page import Route
 
-Json = dict[str, Any]
 _PLACE = re.compile(r"<(?:path:)?(\w+)>")
 _PLACES = {
     "machine_name": "A machine.",
@@ -30,8 +31,9 @@ _UNITS = {
 }
 
 
-def document(routes: tuple[Route, ...]) -> Json:
+def document(routes: tuple[Route, ...]) -> Schema:
     """The document; every route that has data of its own is in it."""
+    answers = [answer for route in routes for answer in route.documents]
     return {
         "openapi": "3.1.0",
         "info": {
@@ -50,14 +52,14 @@ def document(routes: tuple[Route, ...]) -> Json:
             if route.offered
         },
         "components": {
-            "schemas": {"Error": _ERROR},
+            "schemas": schemas([*answers, HttpErrorDocument]),
             "securitySchemes": {"token": {"type": "http", "scheme": "bearer"}},
         },
         "security": [{}, {"token": []}],
     }
 
 
-def _reading(route: Route) -> Json:
+def _reading(route: Route) -> Schema:
     query = [
         {
             "name": name,
@@ -69,10 +71,10 @@ def _reading(route: Route) -> Json:
         for name, words in route.query.items()
     ]
     name = route.make.__name__
-    return _operation(route, name, route.summary, [*query, _UNITS])
+    return _operation(route, name, route.summary, route.document, [*query, _UNITS])
 
 
-def _writing(route: Route) -> Json:
+def _writing(route: Route) -> Schema:
     """An act: its fields as a form, which carries the files."""
     act = route.act
     assert act is not None
@@ -82,17 +84,21 @@ def _writing(route: Route) -> Json:
         for name, w in act.files.items()
     }
     kind = "multipart/form-data" if files else "application/x-www-form-urlencoded"
-    schema: Json = {"type": "object", "properties": {**fields, **files}}
+    schema: Schema = {"type": "object", "properties": {**fields, **files}}
     if act.required:
         schema["required"] = list(act.required)
     return {
-        **_operation(route, act.do.__name__, f"{act.summary} Role: {act.role}.", [_UNITS]),
+        **_operation(
+            route, act.do.__name__, f"{act.summary} Role: {act.role}.", act.document, [_UNITS]
+        ),
         "requestBody": {"content": {kind: {"schema": schema}}},
         "security": [{"token": []}],
     }
 
 
-def _operation(route: Route, name: str, summary: str, query: list[Json]) -> Json:
+def _operation(
+    route: Route, name: str, summary: str, answer: object, query: list[Schema]
+) -> Schema:
     places = [
         {
             "name": place,
@@ -110,14 +116,12 @@ def _operation(route: Route, name: str, summary: str, query: list[Json]) -> Json
         "responses": {
             "200": {
                 "description": summary,
-                "content": {"application/json": {"schema": {"type": "object"}}},
+                "content": {"application/json": {"schema": schema_of(answer)}},
             },
             **{
                 code: {
                     "description": words,
-                    "content": {
-                        "application/json": {"schema": {"$ref": "#/components/schemas/Error"}}
-                    },
+                    "content": {"application/json": {"schema": schema_of(HttpErrorDocument)}},
                 }
                 for code, words in _ERRORS.items()
             },
@@ -135,19 +139,4 @@ _ERRORS = {
     "429": "Too much was tried; wait.",
     "500": "The vault contradicts itself.",
     "503": "The vault is busy or cannot be reached.",
-}
-_ERROR: Json = {
-    "type": "object",
-    "required": ["error"],
-    "properties": {
-        "error": {
-            "type": "object",
-            "required": ["code", "message", "hint"],
-            "properties": {
-                "code": {"type": "integer"},
-                "message": {"type": "string"},
-                "hint": {"type": ["string", "null"]},
-            },
-        }
-    },
 }

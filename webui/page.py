@@ -73,7 +73,8 @@ class Act:
     and the `required` ones must be filled.
 
     `do` gets the open vault, the account and the parts of the address. Without a `role` everybody
-    may do it (and there is no account); without a `summary` it is no part of the API.
+    may do it (and there is no account); without a `summary` it is no part of the API, else its
+    answer there is a `document`.
     """
 
     do: Callable[..., Done]
@@ -82,14 +83,15 @@ class Act:
     fields: Mapping[str, str] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
     required: tuple[str, ...] = ()
+    document: object = None
 
 
 @dataclass(frozen=True, slots=True)
 class Route:
     """An address, the function that makes its page, and what may be asked for in the address.
 
-    A page without a `summary` has no data of its own. One that is not `guarded` is shown to
-    everybody.
+    A page without a `summary` has no data of its own, else these are a `document`. One that is not
+    `guarded` is shown to everybody.
     """
 
     rule: str
@@ -98,11 +100,18 @@ class Route:
     query: Mapping[str, str] = field(default_factory=dict)
     act: Act | None = None
     guarded: bool = True
+    document: object = None
 
     @property
     def offered(self) -> list[str]:
         """Methods of the address below `/api/v1`."""
         return ["GET"] * bool(self.summary) + ["POST"] * bool(self.act and self.act.summary)
+
+    @property
+    def documents(self) -> list[object]:
+        """Types of the answers of the address below `/api/v1`, in the order of its methods."""
+        answers = {"GET": self.document, "POST": self.act.document if self.act else None}
+        return [answers[method] for method in self.offered]
 
 
 def register(app: Flask, route: Route) -> None:

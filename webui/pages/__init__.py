@@ -2,6 +2,22 @@
 
 from __future__ import annotations
 
+from vault.jobs.audit.documents import AuditDocument
+from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
+from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
+from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.intake.documents import IngestDocument
+from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
+from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
+from vault.jobs.restore.plan_documents import PlanDocument
+from vault.jobs.state.document_parts import EmptyDocument
+from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from webui.documents import (
+    FaultNotedDocument,
+    HealthDocument,
+    RestoreStandDocument,
+    TakeInDocument,
+)
 from webui.page import Act, Route
 from webui.pages.account import change_account, let_in, log_in_page, own_account
 from webui.pages.audit import audit_page, note_fault, pack_evidence
@@ -25,6 +41,7 @@ from webui.pages.spread import spread_page
 from webui.pages.style import style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
+from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
 
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _STATE = "A state: machine/axis@WHEN."
@@ -52,8 +69,13 @@ _QUESTION = {
 }
 
 ALL = (
-    Route("/", site, "How every axis stands."),
-    Route("/machine/<machine_name>", machine, "How the axes of a machine stand."),
+    Route("/", site, "How every axis stands.", document=DriftDocument),
+    Route(
+        "/machine/<machine_name>",
+        machine,
+        "How the axes of a machine stand.",
+        document=DriftDocument,
+    ),
     Route(
         _AXIS,
         axis,
@@ -68,11 +90,23 @@ ALL = (
                 "note": "What people saw.",
             },
             required=("code",),
+            document=FaultNotedDocument,
         ),
+        document=HistoryDocument,
     ),
-    Route(f"{_AXIS}/at/<when>", moment, "One parameter set."),
-    Route(f"{_AXIS}/at/<when>/check", checked, "What is not plausible about it."),
-    Route(f"{_AXIS}/parameter/<path:code>", parameter, "One parameter over time."),
+    Route(f"{_AXIS}/at/<when>", moment, "One parameter set.", document=ParameterSetDocument),
+    Route(
+        f"{_AXIS}/at/<when>/check",
+        checked,
+        "What is not plausible about it.",
+        document=CheckDocument,
+    ),
+    Route(
+        f"{_AXIS}/parameter/<path:code>",
+        parameter,
+        "One parameter over time.",
+        document=ParameterHistoryDocument,
+    ),
     Route(
         "/compare",
         difference,
@@ -83,12 +117,14 @@ ALL = (
             "all": "Also what is only restated, or live.",
             "fault": "Rank by what can explain a fault.",
         },
+        document=ComparisonDocument | EmptyDocument,
     ),
     Route(
         "/spread",
         spread_page,
         "Many axes side by side.",
         {"pattern": "Fits axes, as */lift.", "parameter": "One parameter, by code or role."},
+        document=SpreadDocument | EmptyDocument,
     ),
     Route(
         "/find",
@@ -99,9 +135,15 @@ ALL = (
             "value": "A condition, as > 5 mm.",
             "now": "Only what is there now.",
         },
+        document=FindDocument | EmptyDocument,
     ),
-    Route("/families", families, "The drive families."),
-    Route("/families/<name>", family, "The dictionary of a drive family."),
+    Route("/families", families, "The drive families.", document=FamiliesDocument),
+    Route(
+        "/families/<name>",
+        family,
+        "The dictionary of a drive family.",
+        document=DictionaryDocument,
+    ),
     Route(
         f"{_AXIS}/golden",
         golden,
@@ -120,7 +162,9 @@ ALL = (
                 "reason": "Why.",
             },
             required=("do",),
+            document=GoldenDocument,
         ),
+        document=GoldenDocument,
     ),
     Route(
         "/take-in",
@@ -142,7 +186,9 @@ ALL = (
             },
             {"export": "The export, byte for byte."},
             ("axis", "export"),
+            IngestDocument,
         ),
+        document=TakeInDocument,
     ),
     Route("/take-in/<upload_id>", waiting_exports, act=Act(store_waiting, "technician")),
     Route(
@@ -150,7 +196,14 @@ ALL = (
         restore,
         "What a restore plan would hold; nothing is recorded.",
         _FITTED,
-        Act(write_restore, "technician", "Write a restore plan, and record it.", _FITTED),
+        Act(
+            write_restore,
+            "technician",
+            "Write a restore plan, and record it.",
+            _FITTED,
+            document=WorkBegunDocument,
+        ),
+        document=PlanDocument,
     ),
     Route(f"{_RESTORE}/sheet", sheet),
     Route(
@@ -170,10 +223,15 @@ ALL = (
                 **_EVEN_SO,
             },
             {"export": "The as-left export, byte for byte."},
+            document=RestoreCheckDocument | SignedOffDocument,
         ),
+        document=RestoreStandDocument,
     ),
     Route(
-        f"{_RESTORE}/checked/<snapshot>", restore_checked, "The verdict about an as-left export."
+        f"{_RESTORE}/checked/<snapshot>",
+        restore_checked,
+        "The verdict about an as-left export.",
+        document=RestoreCheckDocument,
     ),
     Route(
         "/audit",
@@ -186,7 +244,9 @@ ALL = (
             "Pack the evidence of an audit.",
             _QUESTION,
             required=("place",),
+            document=WorkBegunDocument,
         ),
+        document=AuditDocument | EmptyDocument,
     ),
     Route(
         "/health",
@@ -197,10 +257,17 @@ ALL = (
             "admin",
             "Verify the vault.",
             {"what": "all, or what is new since it was found good."},
+            document=WorkBegunDocument,
         ),
+        document=HealthDocument,
     ),
-    Route("/work", all_work, "The work of the account, latest first."),
-    Route("/work/<work_id>", one_work, "One work: how far it is, what came of it."),
+    Route("/work", all_work, "The work of the account, latest first.", document=WorksDocument),
+    Route(
+        "/work/<work_id>",
+        one_work,
+        "One work: how far it is, what came of it.",
+        document=WorkDocument,
+    ),
     Route("/work/<work_id>/file", work_file),
     Route("/log-in", log_in_page, act=Act(let_in, None), guarded=False),
     Route("/account", own_account, act=Act(change_account, "reader"), guarded=False),

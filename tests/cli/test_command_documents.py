@@ -1,0 +1,231 @@
+"""Every command that has `--json` prints the document that it is said to print, key by key.
+
+Commands run on the example vault. What they print together has every document and every key that
+theirs can have, so that nothing is declared which is never there.
+"""
+
+from __future__ import annotations
+
+import json
+import shlex
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from example_machines import __file__ as example
+from tests.conftest import BY, Outcome
+from tests.documents import Seen, problems
+from vault.cli import axisvault
+from vault.cli.documents import DOCUMENTS
+from vault.jobs.state.document_parts import ErrorDocument
+from vault.model.names import Address
+from vault.store.files import layout
+from vault.store.vault import Vault
+
+Cli = Callable[..., Outcome]
+EXAMPLE = Path(example).parent
+EXPORTS = EXAMPLE / "exports"
+LIFT, LATEST = "glaze-line-1/lift", "2025-11-18-as-left.dcf"
+SITE = """\
+schema: axisvault/vault/1
+site: Tile works (invented example)
+export_every: 40 days
+open_reading: true
+viewer: http://vault.tileworks.example
+alerts: [{name: log, kind: file, path: PLACE/log}, {name: lost, kind: file, path: PLACE/no/where}]
+"""
+SECOND = "--by 'Yara Okonjel <yara@tileworks.example>' --reason accepted"
+
+# What is done before the commands of a theme, so that there is something to tell.
+BEFORE = {
+    "history": [f"axis set {LIFT} axis.yaml"],
+    "comparison": [f"axis set {LIFT} axis.yaml"],
+    "drift": [
+        f"golden approve {LIFT}@first {SECOND}",
+        f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
+        "golden approve kiln-loader/hoist --reason accepted",
+    ],
+    "audit": [
+        "axis set kiln-loader/hoist axis.yaml",
+        "golden approve kiln-loader/hoist@first --reason accepted",
+        f"golden approve {LIFT}@first {SECOND}",
+    ],
+    "alerts": ["site set site.yaml", f"golden approve {LIFT}@first {SECOND}", "drift --alert"],
+    "sync": [
+        "create other --copy plant",
+        f"--vault other ingest other.dcf --to {LIFT} --even-so 'the day after'",
+        f"--vault other axis set {LIFT} axis.yaml",
+        f"axis set {LIFT} heavier.yaml",
+    ],
+}
+EXAMPLES = {
+    "vaults": ["create fresh --site 'Tile works'", "demo plant", "reindex"],
+    "dictionaries": ["family add larch.yaml", "family list", "family show larch"],
+    "site": ["site set site.yaml", "site signers signers", "site show"],
+    "axes": [
+        f"axis set {LIFT} axis.yaml",
+        f"axis template {LIFT} --out form.yaml",
+        f"axis show {LIFT}",
+        "axis list",
+    ],
+    "intake": [
+        f"ingest other.dcf --to {LIFT} --even-so 'the day after'",
+        "ingest broken.csv --to kiln-loader/roller-bed --partial --taken-at 2026-03-01",
+        f"ingest {LATEST} --to new-line/lift --even-so 'a twin'",
+        "ingest-tree tree",
+        "watch drop --once --settle 0",
+    ],
+    "one set": [
+        f"show {LIFT}@previous",
+        f"show file:{LATEST}",
+        f"check {LIFT}@previous",
+        "check glaze-line-2/belt-feed",
+    ],
+    "history": [
+        f"history {LIFT}",
+        "history kiln-loader/hoist",
+        f"history {LIFT} --parameter following_error_window",
+        "history kiln-loader/pusher --parameter reg-239",
+    ],
+    "comparison": [
+        f"compare {LIFT}@previous {LIFT} --fault 8611h",
+        f"compare {LIFT}@first {LIFT}",
+        "compare glaze-line-1/spray-carriage@first glaze-line-1/spray-carriage --all",
+        "compare kiln-loader/hoist glaze-line-1/turntable",
+    ],
+    "fleet": ["spread '*/lift'", "find following_error_window --value '> 2 mm'"],
+    "golden": [
+        f"golden approve {LIFT}@previous {SECOND} --accept encoder_resolution",
+        f"golden waive {LIFT} following_error_window --until 2099-12-31 --reason worn",
+        f"golden show {LIFT}",
+        f"golden withdraw {LIFT} --waiver 0x6065:00",
+        f"golden withdraw {LIFT}",
+    ],
+    "drift": ["drift"],
+    "restore": [
+        f"restore plan {LIFT}@first --out plan-1 --drive ALD-5A --encoder-bits 24+12 --adapt",
+        "restore plan kiln-loader/hoist --out plan-2 --onto rowan --drive RWN-4F --adapt",
+        f"restore check {LIFT} {LATEST} --moved '10 mm=0.625 mm' --even-so again",
+        f"restore sign-off {LIFT} --even-so 'the rest is meant'",
+    ],
+    "faults": [
+        "fault add kiln-loader/hoist --code F-11 --at 2026-02-03T04:05:06Z --note again",
+        "fault import kiln-loader/hoist faults.csv --partial",
+        "fault list kiln-loader/hoist",
+    ],
+    "audit": [
+        "audit kiln-loader/hoist --fault F-11",
+        "audit kiln-loader",
+        f"audit {LIFT} --fault 8611h --at 2025-11-17T05:00",
+    ],
+    "alerts": ["alerts list", "alerts send --now", "alerts list --all", "alerts test log"],
+    "sync": ["sync take other --keep here", "sync give copy.bundle", "sync list"],
+    "accounts": [
+        "user add mira --person 'Mira Okafor <mira@x.example>' --password-file password",
+        "user list",
+        "user remove mira",
+    ],
+    "verify": ["verify"],
+}
+TAMPERED = ("drift", "audit", "verify")
+"""Themes whose answers also tell what is wrong with a vault."""
+
+
+@pytest.fixture
+def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
+    """A copy of the example vault, and beside it the files that commands are given."""
+    shutil.copytree(works, tmp_path / "plant")
+    export = (EXPORTS / "glaze-line-1/lift" / LATEST).read_bytes()
+    wider = export.replace(b"ParameterValue=4000\r\n", b"ParameterValue=5000\r\n", 1)
+    roller_bed = (EXPORTS / "kiln-loader/roller-bed/2025-10-15-routine.csv").read_bytes()
+    axis = (EXAMPLE / "machines/glaze-line-1/lift.yaml").read_text()
+    files = {
+        LATEST: export,
+        "other.dcf": wider,
+        "broken.csv": roller_bed + b"what is this\r\n",
+        "tree/glaze-line-1/lift/again.dcf": export,
+        "tree/glaze-line-1/lift/wider.dcf": wider,
+        "tree/glaze-line-1/lift/broken.dcf": b"nothing of ours",
+        f"drop/{LIFT}/{LATEST}": export,
+        f"drop/{LIFT}/wider.dcf": wider,
+        f"drop/{LIFT}/broken.dcf": b"nothing of ours",
+        "larch.yaml": (EXAMPLE / "families/larch.yaml").read_bytes(),
+        "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
+        "heavier.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 90 kg").encode(),
+        "site.yaml": SITE.replace("PLACE", str(tmp_path)).encode(),
+        "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),
+        "faults.csv": b"at,code\n2026-01-01T10:00:00Z,F-11\nyesterday,F-11\n",
+        "password": b"plum tea loom kettle\n",
+    }
+    for name, content in files.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(content)
+    return tmp_path / "plant"
+
+
+def tamper(folder: Path) -> None:
+    """Break a baseline, and put a snapshot into the history that no export stands behind."""
+    with Vault.open(folder) as vault, vault.writing():
+        snapshot = layout.snapshot_file(Address.parse("kiln-loader/pusher"))
+        broken = {
+            layout.golden_file(Address.parse("glaze-line-2/turntable")): b"schema: none of ours\n",
+            snapshot: (vault.read(snapshot) or b"").replace(b"routine", b"as-left"),
+        }
+        vault.write_files(broken, "by hand\n", BY)
+
+
+def command_of(line: str) -> str:
+    found = [name for name in DOCUMENTS if f"{line} ".startswith(f"{name} ")]
+    assert found, f"{line}: no command that has --json"
+    return max(found, key=len)
+
+
+@pytest.mark.parametrize("theme", EXAMPLES)
+def test_answers_are_the_documents_that_commands_name(theme: str, plant: Path, cli: Cli) -> None:
+    if theme in TAMPERED:
+        tamper(plant)
+    for line in BEFORE.get(theme, ()):
+        done = cli(*shlex.split(line))
+        assert done.code <= 1, f"{line}: {done.stderr}"
+    seen = Seen()
+    for line in EXAMPLES[theme]:
+        done = cli(*shlex.split(line), "--json")
+        answers = done.stdout.splitlines() if line.startswith("watch") else [done.stdout]
+        for answer in answers:
+            found = [*problems(json.loads(answer), DOCUMENTS[command_of(line)], seen)]
+            assert found == [], f"{line}: {done.stderr}"
+    missing = set(seen.missing(DOCUMENTS[command_of(line)] for line in EXAMPLES[theme]))
+    if theme != "comparison":  # two families are compared there
+        missing = {name for name in missing if not name.endswith((".left_code", ".right_code"))}
+    assert missing == set()
+
+
+def commands(group: click.Group, before: str = "") -> Iterator[tuple[str, click.Command]]:
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        if isinstance(command, click.Group):
+            yield from commands(command, f"{before}{name} ")
+        elif command is not None:
+            yield f"{before}{name}", command
+
+
+def test_every_command_that_has_json_names_its_document_and_is_tried_here() -> None:
+    with_json = {
+        name
+        for name, command in commands(axisvault)
+        if any(parameter.name == "as_json" for parameter in command.params)
+    }
+    assert set(DOCUMENTS) == with_json
+    assert {command_of(line) for lines in EXAMPLES.values() for line in lines} == with_json
+
+
+@pytest.mark.parametrize("line", ["show m1/nothing", "compare one", "show file:/no/where"])
+def test_a_command_that_fails_prints_an_error(line: str, plant: Path, cli: Cli) -> None:
+    done = cli(*line.split(), "--json")
+    assert done.code > 1
+    assert [*problems(done.json, ErrorDocument, Seen())] == []
+    assert done.json["error"]["code"] == done.code

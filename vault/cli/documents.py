@@ -1,0 +1,91 @@
+"""What each command prints with `--json`: one document, or one of several.
+
+For those who read the answers, and for the tests: no command needs this.
+"""
+
+from __future__ import annotations
+
+from vault.cli.vault_documents import CreatedDocument, ReindexedDocument
+from vault.jobs.accounts.documents import (
+    AccountDocument,
+    AccountRemovedDocument,
+    AccountsDocument,
+)
+from vault.jobs.alerts.documents import AlertsDocument, ChannelTestDocument, SentDocument
+from vault.jobs.audit.documents import AuditDocument, FaultLogDocument
+from vault.jobs.baseline.documents import (
+    DriftDocument,
+    GoldenDocument,
+    WaivedDocument,
+    WithdrawnDocument,
+)
+from vault.jobs.demo.documents import DemoDocument
+from vault.jobs.faults.documents import FaultsAddedDocument
+from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
+from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
+from vault.jobs.records.documents import (
+    AxesDocument,
+    AxisAddedDocument,
+    AxisDocument,
+    AxisTemplateDocument,
+    DictionaryDocument,
+    FamiliesDocument,
+    FamilyAddedDocument,
+    RecordAddedDocument,
+    SiteDocument,
+)
+from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
+from vault.jobs.restore.plan_documents import PlanDocument
+from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from vault.jobs.sync.documents import GivenDocument, SyncEventsDocument, TakenDocument
+from vault.jobs.verify.documents import VerificationDocument
+from vault.jobs.watch.documents import DroppedDocument
+
+DOCUMENTS: dict[str, object] = {
+    "create": CreatedDocument,
+    "demo": DemoDocument,
+    "family add": FamilyAddedDocument,
+    "family list": FamiliesDocument,
+    "family show": DictionaryDocument,
+    "site set": RecordAddedDocument,
+    "site signers": RecordAddedDocument,
+    "site show": SiteDocument,
+    "axis set": AxisAddedDocument,
+    "axis template": AxisTemplateDocument,
+    "axis show": AxisDocument,
+    "axis list": AxesDocument,
+    "ingest": IngestDocument,
+    "ingest-tree": IngestTreeDocument,
+    "watch": DroppedDocument,
+    "show": ParameterSetDocument,
+    "history": HistoryDocument | ParameterHistoryDocument,
+    "compare": ComparisonDocument,
+    "spread": SpreadDocument,
+    "find": FindDocument,
+    "check": CheckDocument,
+    "restore plan": PlanDocument,
+    "restore check": RestoreCheckDocument,
+    "restore sign-off": SignedOffDocument,
+    "golden approve": GoldenDocument,
+    "golden show": GoldenDocument,
+    "golden waive": WaivedDocument,
+    "golden withdraw": WithdrawnDocument,
+    "drift": DriftDocument,
+    "fault add": FaultsAddedDocument,
+    "fault import": FaultsAddedDocument,
+    "fault list": FaultLogDocument,
+    "audit": AuditDocument,
+    "alerts list": AlertsDocument,
+    "alerts send": SentDocument,
+    "alerts test": ChannelTestDocument,
+    "sync take": TakenDocument,
+    "sync give": GivenDocument,
+    "sync list": SyncEventsDocument,
+    "user add": AccountDocument,
+    "user list": AccountsDocument,
+    "user remove": AccountRemovedDocument,
+    "verify": VerificationDocument,
+    "reindex": ReindexedDocument,
+}
+"""Types of the answers by command; where a command fails, it prints an `ErrorDocument`."""
