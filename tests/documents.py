@@ -5,9 +5,9 @@ from __future__ import annotations
 import typing
 from collections.abc import Iterable, Iterator
 from types import NoneType, UnionType
-from typing import Any, Literal, Union
+from typing import Any, Literal, NotRequired, Union
 
-from typing_extensions import NotRequired, is_typeddict
+from typing_extensions import is_typeddict
 
 from webui.schemas import documents_within
 
