@@ -12,11 +12,11 @@ from pathlib import Path
 from flask import Flask, jsonify
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from webui import errors, headers, metrics, pages, pictures, visitors, words
+from webui import errors, headers, metrics, pages, pictures, template_functions, visitors
+from webui.background_work import Workshop
 from webui.open_vaults import OpenVaults
 from webui.openapi import document
 from webui.page import register
-from webui.work import Workshop
 
 LARGEST_REQUEST = 256 * 1024 * 1024
 
@@ -39,8 +39,8 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.finalize = words.shown
-    app.jinja_env.globals |= {**words.HELPERS, "picture": pictures}
+    app.jinja_env.finalize = template_functions.make_visible
+    app.jinja_env.globals |= {**template_functions.FUNCTIONS, "picture": pictures}
     app.extensions["workshop"] = Workshop(folder)
     app.extensions["vaults"] = OpenVaults(folder)
     metrics.clock(app)

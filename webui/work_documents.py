@@ -11,7 +11,7 @@ from webui.documents import CameOfWork
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from webui.work import Work
+    from webui.background_work import Work
 
 
 class WorkBegunDocument(TypedDict):

@@ -31,8 +31,8 @@ from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 from vault.store.vault import Vault
+from webui import background_work as works
 from webui import create_app
-from webui import work as works
 
 LIFT = Address("m1", "lift")
 

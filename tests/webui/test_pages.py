@@ -270,7 +270,7 @@ def test_the_row_of_an_axis_follows_its_state_and_the_days(
     assert "in line today" in row()
     for later, words in ((1, "1 day ("), (9, "9 days (")):
         moment = taken + timedelta(days=later, hours=1)
-        monkeypatch.setattr("webui.words.now", lambda moment=moment: moment)
+        monkeypatch.setattr("webui.template_functions.now", lambda moment=moment: moment)
         assert f"in line {words}{taken:%Y-%m-%d})" in row()
 
 

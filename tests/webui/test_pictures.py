@@ -25,13 +25,13 @@ from tests.webui.browsing import chromium, served
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.jobs.baseline.waiver_request import parse_waiver_request
-from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
+from vault.jobs.inspect.parameter_timeline import Mark, Timeline, TimelinePoint
 from vault.meaning.changes import Change, Finding
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui import create_app
-from webui.pictures import overview, steps
-from webui.pictures.choice import OFFERS
+from webui.pictures import overview, timeline
+from webui.pictures.gallery import PICTURES
 from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks
 
 if TYPE_CHECKING:
@@ -173,7 +173,7 @@ def drawn(name: str, before: Settings, after: Settings) -> str:
     """What a picture says of two sets on a screw that has its hard stops at -20 and 320 mm."""
     record = with_mechanics(SCREW, stroke="340 mm", hard_stop_low="-20 mm", hard_stop_high="320 mm")
     left, right = (view_of({**ORDINARY, **one}, record) for one in (before, after))
-    (offer,) = (one for one in OFFERS if one.name == name)
+    (offer,) = (one for one in PICTURES if one.name == name)
     change = Change("changed", "travel", None, parameter("home_offset", 5), findings=(SHIFT,))
     (picture,) = pictures(offer.draw(offer.data(change, left, right), Names(), "k"))
     words = " / ".join(text.text or "" for text in picture.findall("text"))
@@ -261,8 +261,8 @@ def test_a_very_large_site_has_counts(client: FlaskClient) -> None:
 def test_markup_in_a_picture_is_text() -> None:
     hostile = "<script>alert(1)</script>\"'&"
     at = (datetime(2026, 1, 1, tzinfo=UTC), datetime(2026, 3, 1, tzinfo=UTC))
-    points = tuple(CoursePoint(one, n, hostile) for n, one in enumerate(at))
-    text = steps.draw(Course(points, hostile, Mark(1, hostile), hostile), hostile)
+    points = tuple(TimelinePoint(one, n, hostile) for n, one in enumerate(at))
+    text = timeline.draw(Timeline(points, hostile, Mark(1, hostile), hostile), hostile)
     (picture,) = pictures(text)
     assert told(picture)[0] == hostile
     assert "<script" not in text
@@ -272,10 +272,10 @@ def test_of_very_many_values_the_first_the_extremes_and_the_last_are_told() -> N
     start = datetime(2020, 1, 1, tzinfo=UTC)
     values = [float(n * 37 % 1000) for n in range(1, 1001)]
     points = tuple(
-        CoursePoint(start + timedelta(days=n), value, f"{value:g} mm")
+        TimelinePoint(start + timedelta(days=n), value, f"{value:g} mm")
         for n, value in enumerate(values)
     )
-    text = steps.draw(Course(points, "mm"), "Window")
+    text = timeline.draw(Timeline(points, "mm"), "Window")
     assert len(text) < 100_000
     # 999 is 27 x 37, and 37,000 the first multiple that ends on three noughts.
     assert told(*pictures(text))[1] == (
@@ -311,7 +311,7 @@ def test_whatever_a_set_holds_can_be_drawn(
     record = with_mechanics(SCREW, stroke="300 mm", reference_move=move)
     left, right = (view_of({**ORDINARY, **one}, record) for one in (before, after))
     shown = Change("changed", "travel", None, parameter("home_offset", 5), findings=(SHIFT,))
-    for offer in OFFERS:
+    for offer in PICTURES:
         data = offer.data(shown, left, right)
         if data is not None:
             text = offer.draw(data, Names(), "k")

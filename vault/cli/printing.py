@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.history import Entry
     from vault.jobs.intake.ingest_tree import TreeIngested
     from vault.jobs.intake.report import Ingested
-    from vault.jobs.records.history_of_edits import AxisEdit
+    from vault.jobs.records.axis_edits import AxisEdit
     from vault.jobs.state.compare import Compared
     from vault.meaning.changes import Change, Comparison, Surrounding
     from vault.meaning.checks import Complaint

@@ -8,7 +8,7 @@ import click
 
 from vault.cli.printing import COLOURS, MARKS, print_fault
 from vault.cli.printing_tables import print_wrapped, who
-from vault.jobs.audit.acts import Act
+from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
 from vault.model.wording import capitalised, plural
@@ -98,7 +98,7 @@ def _print_entry(entry: Entry, *, with_axis: bool) -> None:
     if isinstance(entry, FaultSeen):
         print_fault(entry.fault, entry.code, axis)
         return
-    if isinstance(entry, Act):
+    if isinstance(entry, Action):
         name = entry.by.partition(" <")[0]
         click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {name}", bold=True)
         for sentence in entry.sentences:

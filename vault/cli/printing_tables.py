@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.jobs.inspect.show import groups
+from vault.jobs.inspect.show import in_groups
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
-    from vault.jobs.inspect.find import Found
+    from vault.jobs.inspect.find import Occurrence
     from vault.jobs.inspect.history import Step
-    from vault.jobs.inspect.show import Shown
+    from vault.jobs.inspect.show import ShownParameter
     from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
     from vault.meaning.spread import Row
@@ -40,10 +40,10 @@ def _width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
     return sum(widths) + 2 * (len(widths) - 1)
 
 
-def print_set(state: State, parameters: Sequence[Shown]) -> None:
+def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
     """One parameter set, in groups."""
     _print_state(state)
-    for title, members in groups(parameters):
+    for title, members in in_groups(parameters):
         click.echo()
         click.secho(title, bold=True)
         for member in members:
@@ -131,7 +131,7 @@ def _print_row(row: Row) -> None:
         print_wrapped(f"{mark}{text}: {', '.join(members)}")
 
 
-def print_found(found: Sequence[Found]) -> None:
+def print_found(found: Sequence[Occurrence]) -> None:
     """Axes that have or had a value."""
     if not found:
         click.echo("No axis has, or had, such a value.")
@@ -141,7 +141,7 @@ def print_found(found: Sequence[Found]) -> None:
             entry.axis,
             entry.parameter.code,
             entry.parameter.name,
-            entry.shown,
+            entry.text,
             f"{entry.since:%Y-%m-%d}",
             "now" if entry.until is None else f"{entry.until:%Y-%m-%d}",
         ]

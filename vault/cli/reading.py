@@ -53,10 +53,10 @@ def show(
     """
     from vault.cli.printing_tables import print_set
     from vault.jobs.inspect.documents import parameter_set_document
-    from vault.jobs.inspect.show import shown
+    from vault.jobs.inspect.show import shown_parameters
 
     with reading(ctx, [selector], family, channel) as (state,):
-        parameters = shown(state)
+        parameters = shown_parameters(state)
         if as_json:
             print_json(parameter_set_document(state, parameters))
         else:
@@ -80,7 +80,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
         history_document,
         parameter_history_document,
     )
-    from vault.jobs.records.history_of_edits import axis_edits
+    from vault.jobs.records.axis_edits import axis_edits
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:

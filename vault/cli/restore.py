@@ -68,8 +68,8 @@ def plan(
     """
     from vault.cli.printing_restore import print_plan
     from vault.jobs.export.content import read_content
-    from vault.jobs.restore.files import write_plan
     from vault.jobs.restore.plan import make_plan
+    from vault.jobs.restore.plan_folder import write_plan
     from vault.jobs.restore.request import parse_plan_request
     from vault.store.files.edited_files import read_replacement
 

@@ -15,16 +15,16 @@ from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.faults.log import add_fault, parse_fault
 from vault.model.names import Address, safe_file_name
 from vault.store.vault import Vault
+from webui.background_work import Outcome, Progress
 from webui.documents import fault_noted_document
 from webui.page import Done, Page, axis_crumbs, form_field, query_arg
 from webui.pages.restore import packed_folder
 from webui.visitors import may
-from webui.work import Outcome, Progress
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
-    from webui.work import Workshop
+    from webui.background_work import Workshop
 
 _QUESTION = ("place", "fault", "at", "from", "to")
 

@@ -10,9 +10,9 @@ from vault.jobs.faults.log import named_faults
 from vault.jobs.inspect.documents import parameter_set_document
 from vault.jobs.inspect.history import history
 from vault.jobs.inspect.history_documents import history_document
-from vault.jobs.inspect.show import groups, shown
+from vault.jobs.inspect.show import in_groups, shown_parameters
+from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_sheet
-from vault.jobs.records.history_of_edits import axis_edits
 from vault.jobs.state.check import check_state
 from vault.jobs.state.documents import check_document
 from vault.jobs.state.selectors import resolve
@@ -60,12 +60,12 @@ def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """One parameter set, in groups."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
-    found = shown(state)
+    found = shown_parameters(state)
     return Page(
         "moment.html",
         f"{name} at {when}",
         lambda: parameter_set_document(state, found),
-        {"state": state, "groups": groups(found), "address": name, "when": when},
+        {"state": state, "groups": in_groups(found), "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
 

@@ -8,7 +8,7 @@ from vault.jobs.state.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page, query_arg, selector
-from webui.pictures.choice import Gallery
+from webui.pictures.gallery import Gallery
 
 
 def difference(vault: Vault) -> Page:

@@ -16,15 +16,15 @@ from vault.model.wording import plural
 from vault.store.clock import parse_time
 from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault
+from webui.background_work import Outcome, Progress
 from webui.documents import health_document
 from webui.page import Done, Page, form_field
 from webui.visitors import may, reading_is_open
-from webui.work import Outcome, Progress
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
-    from webui.work import Workshop
+    from webui.background_work import Workshop
 
 _MOST = 20
 

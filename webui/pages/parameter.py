@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vault.jobs.inspect.history import parameter_history
 from vault.jobs.inspect.history_documents import parameter_history_document
-from vault.jobs.inspect.parameter_timeline import parameter_course
+from vault.jobs.inspect.parameter_timeline import parameter_timeline
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
@@ -23,7 +23,7 @@ def parameter(vault: Vault, machine_name: str, axis_name: str, code: str) -> Pag
         {
             "steps": steps,
             "shown": shown,
-            "course": lambda: parameter_course(vault, address, steps),
+            "timeline": lambda: parameter_timeline(vault, address, steps),
             "address": name,
         },
         (

@@ -10,9 +10,9 @@ from flask import Response, current_app, request
 
 from vault.jobs.restore.check import check_restore, checked_before
 from vault.jobs.restore.documents import restore_check_document, signed_off_document
-from vault.jobs.restore.files import write_plan
 from vault.jobs.restore.plan import RestorePlan, make_plan
 from vault.jobs.restore.plan_documents import plan_document
+from vault.jobs.restore.plan_folder import write_plan
 from vault.jobs.restore.request import parse_as_left, parse_plan_request
 from vault.jobs.restore.sheet import sheet_html
 from vault.jobs.restore.sign_off import last_check, sign_off
@@ -22,18 +22,18 @@ from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui import metrics
+from webui.background_work import Outcome, Progress
 from webui.documents import restore_stand_document
 from webui.page import Done, Page, axis_crumbs, form_field, query_arg, selector
 from webui.uploads import Uploads
 from webui.visitors import may, state_folder
-from webui.work import Outcome, Progress
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from vault.model.accounts import Account
-    from webui.work import Workshop
+    from webui.background_work import Workshop
 
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _TEXTS = (

@@ -23,12 +23,12 @@ from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
 from vault.store.vault import Vault
 from webui import metrics
+from webui.background_work import Outcome, Progress, Workshop
 from webui.documents import take_in_document
 from webui.errors import plain
 from webui.page import Done, Page, form_field, required_field
 from webui.uploads import Sent, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
-from webui.work import Outcome, Progress, Workshop
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account

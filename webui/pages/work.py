@@ -8,9 +8,9 @@ from flask import current_app, send_file
 
 from vault.model.errors import Refused, WrongUsage
 from vault.store.vault import Vault
+from webui.background_work import Work, Workshop, may_see
 from webui.page import Page
 from webui.visitors import needed_account
-from webui.work import Work, Workshop, may_see
 from webui.work_documents import work_document, works_document
 
 if TYPE_CHECKING:

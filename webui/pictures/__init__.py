@@ -3,6 +3,6 @@
 A module each; what they draw comes from `vault.jobs` and `vault.meaning` as plain data.
 """
 
-from webui.pictures import lag, overview, profile, steps, strip, travel
+from webui.pictures import lag, overview, profile, spread_strip, timeline, travel
 
-__all__ = ["lag", "overview", "profile", "steps", "strip", "travel"]
+__all__ = ["lag", "overview", "profile", "spread_strip", "timeline", "travel"]

@@ -19,8 +19,8 @@ from example_machines.write_exports import exports
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.audit.audit import SnapshotEntry, audit
 from vault.jobs.audit.evidence import write_evidence
+from vault.jobs.audit.last_known_good import state_at
 from vault.jobs.audit.question import Question
-from vault.jobs.audit.reference import state_at
 from vault.jobs.audit.suspects import LEAST
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.waiver_request import WaiverRequest

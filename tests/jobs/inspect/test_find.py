@@ -78,7 +78,7 @@ def test_a_condition_that_means_nothing_is_refused(fleet: Vault, value: str) -> 
 def test_user_units_are_compared_and_shown_as_what_they_are(works: Path) -> None:
     with Vault.open(works) as vault:
         found = find(vault, "following_error_window", "> 5 mm", only_now=True)
-        assert [(entry.axis, entry.shown) for entry in found] == [
+        assert [(entry.axis, entry.text) for entry in found] == [
             ("glaze-line-1/belt-feed", "20 mm")
         ]
         counts = found[0].parameter

@@ -11,7 +11,7 @@ from tests.conftest import BY, Take
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.inspect.history import parameter_history
-from vault.jobs.inspect.parameter_timeline import Course, parameter_course
+from vault.jobs.inspect.parameter_timeline import Timeline, parameter_timeline
 from vault.jobs.records.edit import set_axis
 from vault.meaning.reader import reading_in
 from vault.model.names import Address
@@ -21,11 +21,11 @@ Export = Callable[..., str]
 LIFT = Address("m1", "lift")
 
 
-def course_of(vault: Vault, code: str, address: Address = LIFT) -> Course | None:
-    return parameter_course(vault, address, list(parameter_history(vault, address, code)))
+def course_of(vault: Vault, code: str, address: Address = LIFT) -> Timeline | None:
+    return parameter_timeline(vault, address, list(parameter_history(vault, address, code)))
 
 
-def values(course: Course | None) -> list[float | None]:
+def values(course: Timeline | None) -> list[float | None]:
     assert course is not None
     return [point.value for point in course.points]
 

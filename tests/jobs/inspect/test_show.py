@@ -22,7 +22,7 @@ from example_machines import EXPORTS
 from tests.jobs.inspect.test_history import BY, LIFT, keep
 from tests.meaning.drives import LENGTHS, TURNS, Drive, Machine, drives, machines, measured
 from vault.cli import axisvault
-from vault.jobs.inspect.show import Shown, shown
+from vault.jobs.inspect.show import ShownParameter, shown_parameters
 from vault.jobs.records.edit import add_family
 from vault.jobs.state.selectors import resolve
 from vault.model import roles
@@ -70,7 +70,7 @@ def parameter(works: Path, code: str, *words: str) -> dict[str, Any]:
 def test_groups_stand_in_the_usual_order_and_codes_in_theirs(works: Path, selector: str) -> None:
     order = [name for name, _ in roles.GROUPS]
     with Vault.open(works) as vault:
-        there = shown(resolve(vault, selector))
+        there = shown_parameters(resolve(vault, selector))
     groups = [name for name, _ in groupby(there, key=lambda one: one.group)]
     assert groups == sorted(set(groups), key=order.index)
     assert len(groups) >= 10
@@ -83,7 +83,7 @@ def test_groups_stand_in_the_usual_order_and_codes_in_theirs(works: Path, select
 def test_nothing_is_left_out_and_nothing_told_twice(works: Path, selector: str) -> None:
     with Vault.open(works) as vault:
         state = resolve(vault, selector)
-        codes = [one.parameter.code for one in shown(state)]
+        codes = [one.parameter.code for one in shown_parameters(state)]
     assert sorted(codes, key=code_order) == list(state.parameters)
 
 
@@ -105,8 +105,8 @@ def grouped(vault: Vault, family_text: str, tmp_path: Path, **groups: str) -> No
     add_family(vault, path, BY)
 
 
-def of_settings(vault: Vault) -> list[Shown]:
-    there = shown(resolve(vault, "m1/lift"))
+def of_settings(vault: Vault) -> list[ShownParameter]:
+    there = shown_parameters(resolve(vault, "m1/lift"))
     return [one for one in there if one.parameter.code in ("set/1", "set/2", "set/3")]
 
 
@@ -130,7 +130,11 @@ def test_what_the_dictionary_says_counts_more_than_what_is_usual_for_the_role(
     path.write_text(family_text.replace("name: Following error window,", own))
     add_family(vault, path, BY)
     take(export_text())
-    (window,) = (one for one in shown(resolve(vault, "m1/lift")) if one.parameter.code == "lim/lag")
+    (window,) = (
+        one
+        for one in shown_parameters(resolve(vault, "m1/lift"))
+        if one.parameter.code == "lim/lag"
+    )
     assert (window.group, window.access) == ("brake", "ro")
 
 
@@ -142,7 +146,7 @@ def test_text_has_every_parameter_whatever_its_group_is_called(
     text = told(tmp_path / "plant", "m1/lift")
     assert text.count("\nPLC spindle\n") == 1
     assert text.index("\nPLC spindle\n") < text.index("  set/1 ")
-    for one in shown(resolve(vault, "m1/lift")):
+    for one in shown_parameters(resolve(vault, "m1/lift")):
         assert one.parameter.raw == 0 or line_of(text, one.parameter.code)
 
 
@@ -151,7 +155,10 @@ def test_a_group_of_the_familys_own_comes_last(
 ) -> None:
     grouped(vault, family_text, tmp_path, _1="spindle")
     take(export_text())
-    assert [one.group for one in shown(resolve(vault, "m1/lift"))][-2:] == ["device", "spindle"]
+    assert [one.group for one in shown_parameters(resolve(vault, "m1/lift"))][-2:] == [
+        "device",
+        "spindle",
+    ]
 
 
 def test_two_groups_of_the_familys_own_are_kept_apart(
@@ -354,7 +361,7 @@ def test_a_size_is_the_value_times_what_one_unit_moves_on_the_machine(
         Vault.create(Path(folder) / "plant", "Works", BY) as vault,
     ):
         keep(vault, [(1, drive, machine)])
-        there = {one.parameter.code: one for one in shown(resolve(vault, str(LIFT)))}
+        there = {one.parameter.code: one for one in shown_parameters(resolve(vault, str(LIFT)))}
     assert there.keys() == {one.code for one in drive.parameters()}
     for code in drive.values:
         size, expected = there[code].reading.physical, measured(drive, machine, code)

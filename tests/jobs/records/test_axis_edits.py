@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import BY, Outcome, Take
+from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import Added, set_axis
-from vault.jobs.records.history_of_edits import axis_edits
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.vault import Vault

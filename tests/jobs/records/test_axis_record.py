@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.conftest import Outcome
+from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.axis_template import axis_template
-from vault.jobs.records.history_of_edits import axis_edits
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import read_axis

@@ -13,9 +13,9 @@ import pytest
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline import golden
 from vault.jobs.records.edit import add_family, set_axis
-from vault.jobs.restore import files as restore_files
-from vault.jobs.restore.files import write_plan
+from vault.jobs.restore import plan_folder
 from vault.jobs.restore.plan import RestorePlan, make_plan
+from vault.jobs.restore.plan_folder import write_plan
 from vault.jobs.restore.request import PlanRequest
 from vault.model.errors import Refused, Unavailable, WrongUsage
 from vault.model.names import Address
@@ -308,7 +308,7 @@ def test_a_folder_is_there_whole_or_not_at_all(
 ) -> None:
     take(export_text())
     plan = plan_of(vault)
-    write, written = restore_files.write_whole, []
+    write, written = plan_folder.write_whole, []
 
     def fails_at_the_second(path: Path, content: bytes) -> None:
         if written:
@@ -316,7 +316,7 @@ def test_a_folder_is_there_whole_or_not_at_all(
         written.append(path)
         write(path, content)
 
-    monkeypatch.setattr(restore_files, "write_whole", fails_at_the_second)
+    monkeypatch.setattr(plan_folder, "write_whole", fails_at_the_second)
     before = sorted(tmp_path.iterdir())
     with pytest.raises(Exception, match="No space left on device"):
         write_plan(plan, tmp_path / "out", BY)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.acts import Act, acts_of_site, acts_on, failed_log_in_acts
+from vault.jobs.audit.actions import Action, actions_on_axis, actions_on_site, failed_log_in_actions
 from vault.jobs.audit.repeats import Repeats, repeats
 from vault.jobs.audit.suspects import AuditSuspect, merged, suspects_of
 from vault.jobs.faults.log import family_of, fault_code, faults_of, named_faults
@@ -22,8 +22,8 @@ from vault.store.clock import microseconds, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
 if TYPE_CHECKING:
+    from vault.jobs.audit.last_known_good import Reference
     from vault.jobs.audit.question import Question
-    from vault.jobs.audit.reference import Reference
     from vault.meaning.changes import Comparison
     from vault.model.fault_log import FaultEntry
     from vault.store.index.rows import Snapshot
@@ -66,7 +66,7 @@ class FaultSeen:
         return self.fault.at
 
 
-Entry = SnapshotEntry | FaultSeen | Act
+Entry = SnapshotEntry | FaultSeen | Action
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +136,9 @@ def audit(vault: Vault, question: Question) -> Audit:
     recorded = ancestry(vault.repository, vault.tip)
     entries = [e for axis in axes for e in _entries(vault, axis, recorded) if start <= e.at <= end]
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
-    site = acts_of_site(vault, {name for name in families if name is not None})
+    site = actions_on_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
-    entries += failed_log_in_acts(vault, start, end)
+    entries += failed_log_in_actions(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
         place=question.place,
@@ -239,7 +239,7 @@ def _usual_start(
 
 def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[Entry]:
     """Everything that is known to have happened to an axis."""
-    yield from acts_on(vault, axis)
+    yield from actions_on_axis(vault, axis)
     for fault, known in named_faults(vault, axis):
         yield FaultSeen(axis, fault, known)
     for one in history(vault, axis):

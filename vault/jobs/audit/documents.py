@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import TypedDict
 
-from vault.jobs.audit.acts import Act
+from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.jobs.faults.documents import FaultDocument, fault_document
 from vault.jobs.state.document_parts import SnapshotDocument, snapshot_document
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.audit.audit import Audit, Entry, FaultAt, SnapshotEntry
-    from vault.jobs.audit.reference import Reference
+    from vault.jobs.audit.last_known_good import Reference
     from vault.jobs.audit.repeats import Repeats
     from vault.jobs.audit.suspects import AuditSuspect
     from vault.meaning.faults import FaultCode
@@ -284,7 +284,7 @@ def _entry_document(
             "snapshot": None,
             **fault_document(entry.fault, entry.code.name if entry.code is not None else None),
         }
-    if isinstance(entry, Act):
+    if isinstance(entry, Action):
         return {
             "kind": "act",
             "axis": str(entry.axis) if entry.axis is not None else None,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.audit.audit import SnapshotEntry
 from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
-from vault.jobs.paper.page import render
+from vault.jobs.paper.render import render
 from vault.model.names import safe_file_name
 from vault.store.clock import now
 from vault.store.files import layout

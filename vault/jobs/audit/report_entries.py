@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.acts import Act
+from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
 
@@ -40,7 +40,7 @@ def _report_entry(entry: Entry, with_axis: bool) -> ReportEntry:
         notes = (entry.fault.note,) if entry.fault.note else ()
         title = f"Fault {entry.fault.code}{name}"
         return ReportEntry(entry.at, title, entry.fault.by, axis, notes=notes)
-    if isinstance(entry, Act):
+    if isinstance(entry, Action):
         return ReportEntry(
             entry.at, entry.title, entry.by, axis, entry.commit, sentences=entry.sentences
         )

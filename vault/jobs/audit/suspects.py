@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.reference import Reference, reference, state_at
+from vault.jobs.audit.last_known_good import Reference, reference, state_at
 from vault.jobs.inspect.history import history
 from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import compare_states

@@ -19,8 +19,8 @@ from vault.store.clock import time_text
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.jobs.inspect.find import Found
-    from vault.jobs.inspect.show import Shown
+    from vault.jobs.inspect.find import Occurrence
+    from vault.jobs.inspect.show import ShownParameter
     from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
     from vault.meaning.spread import Row
@@ -79,7 +79,9 @@ class ParameterSetDocument(TypedDict):
     """All parameters, by group, then by code."""
 
 
-def parameter_set_document(state: State, parameters: Iterable[Shown]) -> ParameterSetDocument:
+def parameter_set_document(
+    state: State, parameters: Iterable[ShownParameter]
+) -> ParameterSetDocument:
     """One parameter set."""
     record = state.record
     return {
@@ -96,7 +98,7 @@ def parameter_set_document(state: State, parameters: Iterable[Shown]) -> Paramet
     }
 
 
-def _shown_document(shown: Shown) -> ShownParameterDocument:
+def _shown_document(shown: ShownParameter) -> ShownParameterDocument:
     parameter = shown.parameter
     return {
         "code": parameter.code,
@@ -209,12 +211,12 @@ class FindDocument(TypedDict):
     """What is there now first, then by axis."""
 
 
-def find_document(found: Iterable[Found]) -> FindDocument:
+def find_document(found: Iterable[Occurrence]) -> FindDocument:
     """Axes that have or had a value."""
     return {"found": [_found_document(each) for each in found]}
 
 
-def _found_document(found: Found) -> FoundDocument:
+def _found_document(found: Occurrence) -> FoundDocument:
     return {
         "axis": found.axis,
         "code": found.parameter.code,

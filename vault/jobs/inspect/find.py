@@ -34,10 +34,10 @@ Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Occurrence:
     """An axis that has or had a value: from a snapshot on, until another one; None for now.
 
-    `shown` is the value for people: user units as the length or angle that they are.
+    `text` is the value for people: user units as the length or angle that they are.
     """
 
     axis: str
@@ -45,7 +45,7 @@ class Found:
     snapshot: str
     since: datetime
     until: datetime | None
-    shown: str = ""
+    text: str = ""
 
     @property
     def is_present(self) -> bool:
@@ -60,7 +60,7 @@ def find(
     *,
     only_now: bool = False,
     progress: Progress = lambda done, total: None,
-) -> list[Found]:
+) -> list[Occurrence]:
     """Where a parameter is, by code, role, or part of its name or label; what is there now first.
 
     `value` is a condition such as `> 5 mm`, `4..6 mm`, or a label. Raises WrongUsage for a
@@ -78,10 +78,10 @@ def find(
         and (condition is None or condition.holds(vault, entry))
     ]
     found.sort(key=lambda entry: (not entry.is_present, entry.axis))
-    return [replace(entry, shown=_shown(vault, entry)) for entry in found]
+    return [replace(entry, text=_text(vault, entry)) for entry in found]
 
 
-def _periods(turns: list[Turn]) -> Iterator[Found]:
+def _periods(turns: list[Turn]) -> Iterator[Occurrence]:
     """How long each value held: to the next turn of its code on its axis."""
     for _, members in groupby(turns, key=lambda turn: (turn.code, turn.address)):
         ordered = list(members)
@@ -91,7 +91,7 @@ def _periods(turns: list[Turn]) -> Iterator[Found]:
                 continue
             until = None if end is None else moment_of(end.taken)
             since = moment_of(turn.taken)
-            yield Found(str(turn.address), turn.parameter, turn.snapshot, since, until)
+            yield Occurrence(str(turn.address), turn.parameter, turn.snapshot, since, until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ class Condition:
         except (ValueError, UnknownUnit) as error:
             raise WrongUsage(f"{text!r} compares with nothing: {error}") from error
 
-    def holds(self, vault: Vault, entry: Found) -> bool:
+    def holds(self, vault: Vault, entry: Occurrence) -> bool:
         """Whether it is true of what an axis had."""
         parameter = entry.parameter
         view = _view(vault, entry) if self._needs_size(parameter) else None
@@ -135,10 +135,10 @@ class Condition:
         )
 
 
-def _shown(vault: Vault, entry: Found) -> str:
+def _text(vault: Vault, entry: Occurrence) -> str:
     return Readings(_view(vault, entry)).of(entry.parameter).told
 
 
-def _view(vault: Vault, entry: Found) -> AxisView:
+def _view(vault: Vault, entry: Occurrence) -> AxisView:
     address = Address.parse(entry.axis)
     return view_of(State(entry.axis, vault, address, by_id(vault, address, entry.snapshot)))

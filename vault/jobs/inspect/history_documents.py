@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.inspect.history import Entry, Step
-    from vault.jobs.records.history_of_edits import AxisEdit
+    from vault.jobs.records.axis_edits import AxisEdit
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
 

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class CoursePoint:
-    """What a snapshot held: `value` in the course's unit, None for nothing; `text` for people."""
+class TimelinePoint:
+    """What a snapshot held: `value` in the timeline's unit, None for nothing; `text` for people."""
 
     at: datetime
     value: float | None
@@ -41,21 +41,21 @@ class CoursePoint:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A value to hold the course against."""
+    """A value to hold the timeline against."""
 
     value: float
     text: str
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Timeline:
     """A parameter over time in `unit`.
 
     `golden` is what was approved, of the axis `golden_of` where that is another one; `allowed` are
     bounds of waivers in force; `low` and `high` is what the drive takes.
     """
 
-    points: tuple[CoursePoint, ...]
+    points: tuple[TimelinePoint, ...]
     unit: str
     golden: Mark | None = None
     golden_of: str | None = None
@@ -64,8 +64,8 @@ class Course:
     high: Mark | None = None
 
 
-def parameter_course(vault: Vault, address: Address, steps: Sequence[Step]) -> Course | None:
-    """Make the course of what `parameter_history` found.
+def parameter_timeline(vault: Vault, address: Address, steps: Sequence[Step]) -> Timeline | None:
+    """Make the timeline of what `parameter_history` found.
 
     None for texts and choices, and where there are fewer than two values, or no common unit.
     """
@@ -76,19 +76,19 @@ def parameter_course(vault: Vault, address: Address, steps: Sequence[Step]) -> C
     points = tuple(_point(step, unit) for step in steps)
     last = next(step for step in reversed(steps) if step.reading is not None)
     state = State(str(address), vault, address, last.snapshot, last is steps[-1])
-    held = _Held(readings[-1].parameter, view_of(state), unit)
-    return _limited(_approved(Course(points, unit.unit), show(vault, address), held), held)
+    marks = _MarkMaker(readings[-1].parameter, view_of(state), unit)
+    return _limited(_approved(Timeline(points, unit.unit), show(vault, address), marks), marks)
 
 
-def _point(step: Step, unit: CommonUnit) -> CoursePoint:
+def _point(step: Step, unit: CommonUnit) -> TimelinePoint:
     value = unit.number(step.reading) if step.reading is not None else None
     text = step.reading.told if step.reading is not None else "not there"
-    return CoursePoint(step.snapshot.record.taken_at, value, text)
+    return TimelinePoint(step.snapshot.record.taken_at, value, text)
 
 
 @dataclass(frozen=True, slots=True)
-class _Held:
-    """The parameter as it was held last, and how to make numbers of other values of it."""
+class _MarkMaker:
+    """Makes marks of other values of the parameter, which is as the drive held it last."""
 
     parameter: Parameter
     view: AxisView
@@ -116,36 +116,36 @@ class _Held:
         return Mark(float(in_unit(size, self.unit.unit)), str(bound))
 
 
-def _approved(course: Course, baseline: Baseline, held: _Held) -> Course:
+def _approved(timeline: Timeline, baseline: Baseline, marks: _MarkMaker) -> Timeline:
     """With the golden value, and what a waiver allows beside it."""
     if baseline.state is None:
-        return course
-    view, parameter = view_of(baseline.state), held.parameter
+        return timeline
+    view, parameter = view_of(baseline.state), marks.parameter
     golden = yaml_text.find_parameter(view.text, parameter.code, parameter.role, view.name)
-    if golden is None or (baseline.follows and _is_own(golden, parameter, view, held.view)):
-        return course
+    if golden is None or (baseline.follows and _is_own(golden, parameter, view, marks.view)):
+        return timeline
     for waiver in baseline.golden.waivers:
         if waiver.code in (parameter.code, golden.code) and in_force(waiver, now()):
-            low, high = held.bound(waiver.allow.low), held.bound(waiver.allow.high)
-            course = replace(course, allowed=(low, high) if low or high else None)
+            low, high = marks.bound(waiver.allow.low), marks.bound(waiver.allow.high)
+            timeline = replace(timeline, allowed=(low, high) if low or high else None)
             break
     of = str(baseline.follows) if baseline.follows else None
-    return replace(course, golden=held.read(Readings(view).of(golden)), golden_of=of)
+    return replace(timeline, golden=marks.read(Readings(view).of(golden)), golden_of=of)
 
 
-def _is_own(golden: Parameter, held: Parameter, left: AxisView, right: AxisView) -> bool:
+def _is_own(golden: Parameter, last: Parameter, left: AxisView, right: AxisView) -> bool:
     """Whether an axis has it for itself, so that its twin's baseline says nothing about it."""
-    change = Change("changed", "record", golden, held)
+    change = Change("changed", "record", golden, last)
     return not deviations(Comparison((change,), 0), left, right, of_twin=True).settings
 
 
-def _limited(course: Course, held: _Held) -> Course:
+def _limited(timeline: Timeline, marks: _MarkMaker) -> Timeline:
     """With what the drive takes, as its dictionary or the export says."""
-    definition = held.view.definitions.get(held.parameter.code)
+    definition = marks.view.definitions.get(marks.parameter.code)
     if definition is None:
-        return course
+        return timeline
     low, high = (
-        None if bound is None else held.mark(bound, definition.unit)
+        None if bound is None else marks.mark(bound, definition.unit)
         for bound in (definition.low, definition.high)
     )
-    return replace(course, low=low, high=high)
+    return replace(timeline, low=low, high=high)

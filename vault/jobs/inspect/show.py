@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownParameter:
     """A parameter with its group and access, and what its value means."""
 
     parameter: Parameter
@@ -29,7 +29,7 @@ class Shown:
     reading: Reading
 
 
-def shown(state: State) -> list[Shown]:
+def shown_parameters(state: State) -> list[ShownParameter]:
     """All parameters of a state, by group in the usual order, then by code."""
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     readings = Readings(view_of(state))
@@ -39,14 +39,14 @@ def shown(state: State) -> list[Shown]:
         role = roles.find(parameter.role) if parameter.role else None
         group = definition.group if definition else role.group if role else "device"
         access = definition.access if definition else role.access if role else "rw"
-        found.append(Shown(parameter, group, access, readings.of(parameter)))
+        found.append(ShownParameter(parameter, group, access, readings.of(parameter)))
         order.setdefault(group, len(order))  # a family's own come last, as they come
     found.sort(key=lambda s: order[s.group])
     return found
 
 
-def groups(parameters: Sequence[Shown]) -> list[tuple[str, list[Shown]]]:
-    """The parameters that `shown` gave, as title and members of each group there is."""
+def in_groups(parameters: Sequence[ShownParameter]) -> list[tuple[str, list[ShownParameter]]]:
+    """The parameters that `shown_parameters` gave, as title and members of each group there is."""
     titles = dict(roles.GROUPS)
     return [
         (titles.get(name, capitalised(name)), list(members))

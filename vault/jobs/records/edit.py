@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.records.history_of_edits import edited, neighbours
+from vault.jobs.records.axis_edits import edited, neighbours
 from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address

@@ -1,6 +1,6 @@
 """A restore plan: what goes into the drive that is fitted instead of one that failed.
 
-The plan is worked out here and changes nothing. `vault.jobs.restore.files` writes it down.
+The plan is worked out here and changes nothing. `vault.jobs.restore.plan_folder` writes it down.
 """
 
 from __future__ import annotations

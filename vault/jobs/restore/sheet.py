@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.jobs.paper.page import grouped, moment_text, render
+from vault.jobs.paper.render import grouped, moment_text, render
 from vault.jobs.restore.steps import TICK, sections
 from vault.store.files.snapshot_text import digest
 

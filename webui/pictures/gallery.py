@@ -26,7 +26,7 @@ _LONGEST_NAME = 14  # that fits beside a line
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class CardPicture:
     """A picture for cards of some roles: `data` gives None where there is nothing to see.
 
     What it shows of both sides is one thing, so it is drawn once on a page. One that goes
@@ -40,8 +40,8 @@ class Offer:
     by_change: bool = False
 
 
-OFFERS = (
-    Offer(
+PICTURES = (
+    CardPicture(
         "profile",
         frozenset(
             (
@@ -56,7 +56,7 @@ OFFERS = (
         lambda change, left, right: two_profiles(left, right),
         profile.draw,
     ),
-    Offer(
+    CardPicture(
         "lag",
         frozenset(
             (
@@ -71,7 +71,7 @@ OFFERS = (
         lambda change, left, right: lag_and_window(left, right),
         lag.draw,
     ),
-    Offer(
+    CardPicture(
         "travel",
         frozenset(
             (
@@ -85,7 +85,7 @@ OFFERS = (
         lambda change, left, right: travel_scale(left, right),
         travel.draw,
     ),
-    Offer(
+    CardPicture(
         "shift",
         frozenset(("home_offset", "encoder_absolute_offset")),
         lambda change, left, right: position_shift(change, right),
@@ -112,18 +112,18 @@ class Gallery:
         first = next((c for c in found if c.shown.unit == "user_position"), None)
         if not cause.shifts or first is None:
             return None
-        return self._drawn(next(one for one in OFFERS if one.name == "travel"), first)
+        return self._drawn(next(one for one in PICTURES if one.name == "travel"), first)
 
     def of_change(self, change: Change) -> Markup | None:
         """The picture of a card: the first offer for its role that has something to show."""
         if change.kind == "restated":
             return None
-        for offer in OFFERS:
+        for offer in PICTURES:
             if change.shown.role in offer.roles and (found := self._drawn(offer, change)):
                 return found
         return None
 
-    def _drawn(self, offer: Offer, change: Change) -> Markup | None:
+    def _drawn(self, offer: CardPicture, change: Change) -> Markup | None:
         name = f"{offer.name}-{change.shown.role}" if offer.by_change else offer.name
         if name in self._shown or (offer.by_change and not self._is_one_axis):
             return None

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import failed_log_ins
-from vault.jobs.records.history_of_edits import axis_edits
+from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.model.wording import plural
 from vault.store.files import layout
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Act:
+class Action:
     """One act: the axis it was about (None for the site's), the commit that records it, if any."""
 
     at: datetime
@@ -33,33 +33,33 @@ class Act:
     sentences: tuple[str, ...] = ()
 
 
-def acts_on(vault: Vault, address: Address) -> Iterator[Act]:
+def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
     """Acts on one axis, oldest first of each kind."""
     for path in (layout.golden_file(address), layout.restore_file(address)):
         for logged in commits_changing(vault.repository, vault.tip, path):
             title = logged.subject.removeprefix(f"{address}: ")
-            yield Act(logged.at, logged.by, address, logged.commit, title)
+            yield Action(logged.at, logged.by, address, logged.commit, title)
     for edit in axis_edits(vault, address):
         title = "axis as built recorded" if edit.is_first else "axis as built changed"
         said = () if edit.is_first else tuple(change.explanation for change in edit.changes)
-        yield Act(edit.at, edit.by, address, edit.commit, title, said)
+        yield Action(edit.at, edit.by, address, edit.commit, title, said)
 
 
-def acts_of_site(vault: Vault, families: Iterable[str]) -> Iterator[Act]:
+def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
     """Edits of the site's policies and of dictionaries, oldest first; then what was synced."""
     paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
     for logged in commits_changing(vault.repository, vault.tip, *paths):
         if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
-            yield Act(logged.at, logged.by, None, logged.commit, logged.subject)
+            yield Action(logged.at, logged.by, None, logged.commit, logged.subject)
     for merge in sync_merges(vault):
         kept = tuple(f"Changed on both sides: {one}." for one in merge.kept)
-        yield Act(merge.at, merge.by, None, merge.commit, merge.title, kept)
+        yield Action(merge.at, merge.by, None, merge.commit, merge.title, kept)
     for event in sync_events(vault.state):
         if event.merge is None:
-            yield Act(event.at, event.by, None, event.tip, event.title)
+            yield Action(event.at, event.by, None, event.tip, event.title)
 
 
-def failed_log_in_acts(vault: Vault, start: datetime, end: datetime) -> Iterator[Act]:
+def failed_log_in_actions(vault: Vault, start: datetime, end: datetime) -> Iterator[Action]:
     """Log-ins that failed in a period; those in a row, for one account from one place, are one."""
     failed = failed_log_ins(vault.state, start, end)
     for (account, address), row in groupby(failed, lambda one: (one.account, one.address)):
@@ -67,4 +67,4 @@ def failed_log_in_acts(vault: Vault, start: datetime, end: datetime) -> Iterator
         tries = f"{plural(1 + len(more), 'attempt')} to log in failed"
         said = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
         title = f"{tries}, account {account}, from {address}"
-        yield Act(first.at, account, None, "", title, said)
+        yield Action(first.at, account, None, "", title, said)

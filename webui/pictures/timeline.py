@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from vault.jobs.inspect.parameter_timeline import Course, CoursePoint, Mark
+from vault.jobs.inspect.parameter_timeline import Mark, Timeline, TimelinePoint
 from vault.model.wording import plural
 from webui.pictures.svg import LINE, Scale, Sheet, n, text_width, ticks
 
@@ -21,15 +21,15 @@ _MOST_TOLD = 40
 _YEAR = timedelta(days=365)
 
 
-def draw(course: Course, title: str, key: str = "steps") -> Markup:
+def draw(timeline: Timeline, title: str, key: str = "steps") -> Markup:
     """Each value holds until the next export showed another one."""
-    points = course.points
-    low, high = _range(course)
-    near = [_is_near(course.low, low, high), _is_near(course.high, low, high)]
-    if near[0] and course.low:
-        low = min(low, course.low.value)
-    if near[1] and course.high:
-        high = max(high, course.high.value)
+    points = timeline.points
+    low, high = _range(timeline)
+    near = [_is_near(timeline.low, low, high), _is_near(timeline.high, low, high)]
+    if near[0] and timeline.low:
+        low = min(low, timeline.low.value)
+    if near[1] and timeline.high:
+        high = max(high, timeline.high.value)
     room = high - low
     low, high = low - 0.24 * room, high + 0.1 * room  # below, a label has to stand
     marks = ticks(low, high, 4)
@@ -37,37 +37,37 @@ def draw(course: Course, title: str, key: str = "steps") -> Markup:
     left = max(text_width(words) for _, words in marks) + 8
     up = Scale(low, high, _BOTTOM, _TOP)
     across = _time_scale(points, left + 8, sheet.width - _RIGHT)
-    sheet.text(0, 13, course.unit, kind="axis")
+    sheet.text(0, 13, timeline.unit, kind="axis")
     for mark, words in marks:
         sheet.text(left, up.at(mark) + 4, words, anchor="end", kind="axis")
         sheet.line(left + 4, up.at(mark), sheet.width - _RIGHT, up.at(mark), "grid")
     _dates(sheet, points, across)
-    _bounds(sheet, course, up, left + 4, near)
-    _golden(sheet, course, up, left + 4)
-    _course(sheet, points, across, up)
-    _golden_words(sheet, course, up, left + 4)
-    return _ended(sheet, course, near, title)
+    _bounds(sheet, timeline, up, left + 4, near)
+    _golden(sheet, timeline, up, left + 4)
+    _steps(sheet, points, across, up)
+    _golden_words(sheet, timeline, up, left + 4)
+    return _ended(sheet, timeline, near, title)
 
 
-def _ended(sheet: Sheet, course: Course, near: list[bool], title: str) -> Markup:
+def _ended(sheet: Sheet, timeline: Timeline, near: list[bool], title: str) -> Markup:
     """With what is too far away to be drawn in words."""
     bottom = float(_BOTTOM + LINE + 10)
-    far = _far(course, near)
+    far = _far(timeline, near)
     if far:
         bottom = sheet.lines(0, bottom + LINE - 6, far, kind="axis") - LINE + 6
     beside = [
-        _told(course.points),
-        _golden_said(course),
-        _allowed_said(course),
-        far or _range_said(course),
+        _told(timeline.points),
+        _golden_said(timeline),
+        _allowed_said(timeline),
+        far or _range_said(timeline),
     ]
     return sheet.finish(bottom, title, ". ".join(part for part in beside if part))
 
 
-def _range(course: Course) -> tuple[float, float]:
+def _range(timeline: Timeline) -> tuple[float, float]:
     """What has to be seen: the values, the golden one, and what is allowed beside it."""
-    values = [point.value for point in course.points if point.value is not None]
-    marks = [course.golden, *(course.allowed or ())]
+    values = [point.value for point in timeline.points if point.value is not None]
+    marks = [timeline.golden, *(timeline.allowed or ())]
     values += [mark.value for mark in marks if mark is not None]
     low, high = min(values), max(values)
     if low == high:
@@ -81,12 +81,12 @@ def _is_near(mark: Mark | None, low: float, high: float) -> bool:
     return mark is not None and low - (high - low) <= mark.value <= high + (high - low)
 
 
-def _time_scale(points: tuple[CoursePoint, ...], start: float, end: float) -> Scale:
+def _time_scale(points: tuple[TimelinePoint, ...], start: float, end: float) -> Scale:
     first, last = points[0].at.timestamp(), points[-1].at.timestamp()
     return Scale(first, last if last > first else first + 1, start, end)
 
 
-def _dates(sheet: Sheet, points: tuple[CoursePoint, ...], across: Scale) -> None:
+def _dates(sheet: Sheet, points: tuple[TimelinePoint, ...], across: Scale) -> None:
     """Years where it is years, else the first and the last day."""
     y, first, last = _BOTTOM + LINE + 4, points[0].at, points[-1].at
     sheet.line(across.start - 4, _BOTTOM, across.end, _BOTTOM, "rule")
@@ -104,10 +104,10 @@ def _dates(sheet: Sheet, points: tuple[CoursePoint, ...], across: Scale) -> None
             sheet.label([(x, y, "middle"), (x, y, "end")], f"{year.year}", kind="axis")
 
 
-def _bounds(sheet: Sheet, course: Course, up: Scale, left: float, near: list[bool]) -> None:
+def _bounds(sheet: Sheet, timeline: Timeline, up: Scale, left: float, near: list[bool]) -> None:
     """What the drive does not take is hatched."""
     right = sheet.width - _RIGHT
-    for mark, is_near, upper in ((course.low, near[0], False), (course.high, near[1], True)):
+    for mark, is_near, upper in ((timeline.low, near[0], False), (timeline.high, near[1], True)):
         if mark is None or not is_near:
             continue
         y, end = up.at(mark.value), up.end if upper else up.start
@@ -118,31 +118,31 @@ def _bounds(sheet: Sheet, course: Course, up: Scale, left: float, near: list[boo
         sheet.label([(right, row, "end") for row in rows], words, kind="label soft")
 
 
-def _golden(sheet: Sheet, course: Course, up: Scale, left: float) -> None:
+def _golden(sheet: Sheet, timeline: Timeline, up: Scale, left: float) -> None:
     right = sheet.width - _RIGHT
-    if course.allowed is not None:
-        low, high = course.allowed
+    if timeline.allowed is not None:
+        low, high = timeline.allowed
         bottom = up.at(low.value) if low else up.start
         top = up.at(high.value) if high else up.end
         sheet.box(left, top, right - left, bottom - top, "allowed")
-    if course.golden is not None:
-        y = up.at(course.golden.value)
+    if timeline.golden is not None:
+        y = up.at(timeline.golden.value)
         sheet.line(left, y, right, y, "golden")
 
 
-def _golden_words(sheet: Sheet, course: Course, up: Scale, left: float) -> None:
+def _golden_words(sheet: Sheet, timeline: Timeline, up: Scale, left: float) -> None:
     """At the line, where there is room for them."""
     right = sheet.width - _RIGHT
-    if course.golden is not None:
-        y = up.at(course.golden.value)
+    if timeline.golden is not None:
+        y = up.at(timeline.golden.value)
         places = [
             (right, y + 17, "end"),
             (right, y - 8, "end"),
             (sheet.width / 2, y + 17, "middle"),
         ]
-        sheet.label(places, _golden_said(course))
-    if course.allowed is not None:
-        marks = ((course.allowed[1], (15, -5)), (course.allowed[0], (-5, 15)))
+        sheet.label(places, _golden_said(timeline))
+    if timeline.allowed is not None:
+        marks = ((timeline.allowed[1], (15, -5)), (timeline.allowed[0], (-5, 15)))
         places = [
             (x, up.at(mark.value) + beside, anchor)
             for mark, sides in marks
@@ -153,7 +153,7 @@ def _golden_words(sheet: Sheet, course: Course, up: Scale, left: float) -> None:
         sheet.label(places, "allowed by a waiver", kind="label soft")
 
 
-def _course(sheet: Sheet, points: tuple[CoursePoint, ...], across: Scale, up: Scale) -> None:
+def _steps(sheet: Sheet, points: tuple[TimelinePoint, ...], across: Scale, up: Scale) -> None:
     """The steps, with a dot for every export and a label for every new value."""
     way: list[str] = []
     before: float | None = None
@@ -182,13 +182,13 @@ def _course(sheet: Sheet, points: tuple[CoursePoint, ...], across: Scale, up: Sc
             sheet.label(around, point.text)
 
 
-def _news(points: Sequence[CoursePoint]) -> list[CoursePoint]:
+def _news(points: Sequence[TimelinePoint]) -> list[TimelinePoint]:
     """The first point, and those that are another than the one before."""
     pairs = pairwise(points)
     return [*points[:1], *(two for one, two in pairs if one.text != two.text)]
 
 
-def _told_of(news: list[CoursePoint]) -> list[CoursePoint]:
+def _told_of(news: list[TimelinePoint]) -> list[TimelinePoint]:
     """All of them, or of very many the first, the lowest, the highest and the last."""
     if len(news) <= _MOST_TOLD:
         return news
@@ -197,7 +197,7 @@ def _told_of(news: list[CoursePoint]) -> list[CoursePoint]:
     return [p for p in news if id(p) in chosen]
 
 
-def _told(points: tuple[CoursePoint, ...]) -> str:
+def _told(points: tuple[TimelinePoint, ...]) -> str:
     news = _news(points)
     chosen = _told_of(news)
     said = "; ".join(f"{p.at:%Y-%m-%d} {p.text}" for p in chosen)
@@ -206,24 +206,24 @@ def _told(points: tuple[CoursePoint, ...]) -> str:
     return f"{said}; last seen {points[-1].at:%Y-%m-%d}"
 
 
-def _golden_said(course: Course) -> str:
-    if course.golden is None:
+def _golden_said(timeline: Timeline) -> str:
+    if timeline.golden is None:
         return ""
-    of = f" of {course.golden_of}" if course.golden_of else ""
-    return f"golden{of}: {course.golden.text}"
+    of = f" of {timeline.golden_of}" if timeline.golden_of else ""
+    return f"golden{of}: {timeline.golden.text}"
 
 
-def _allowed_said(course: Course) -> str:
-    if course.allowed is None:
+def _allowed_said(timeline: Timeline) -> str:
+    if timeline.allowed is None:
         return ""
-    low, high = course.allowed
+    low, high = timeline.allowed
     if low and high:
         return f"a waiver allows {low.text} to {high.text}"
     return f"a waiver allows {'from ' + low.text if low else 'up to ' + high.text if high else ''}"
 
 
-def _range_said(course: Course) -> str:
-    low, high = course.low, course.high
+def _range_said(timeline: Timeline) -> str:
+    low, high = timeline.low, timeline.high
     if low and high:
         return f"The drive takes {low.text} to {high.text}"
     if high:
@@ -231,7 +231,7 @@ def _range_said(course: Course) -> str:
     return f"The drive takes at least {low.text}" if low else ""
 
 
-def _far(course: Course, near: list[bool]) -> str:
+def _far(timeline: Timeline, near: list[bool]) -> str:
     """The drive's limits in words, where one of them is not drawn."""
-    is_seen = (near[0] or course.low is None) and (near[1] or course.high is None)
-    return "" if is_seen else f"{_range_said(course)}."
+    is_seen = (near[0] or timeline.low is None) and (near[1] or timeline.high is None)
+    return "" if is_seen else f"{_range_said(timeline)}."

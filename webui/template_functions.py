@@ -1,4 +1,4 @@
-"""Words and marks for templates. A consequence has a word and a mark, not only a colour."""
+"""What templates may call: words, marks and rows. A consequence has a mark, not only a colour."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _STATUS = {
 }
 
 
-def shown(value: Any) -> Any:
+def make_visible(value: Any) -> Any:
     """What a template puts into a page: of a text, all that is in it can be seen."""
     return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
@@ -84,7 +84,7 @@ def _in_address(text: object) -> str:
     return quote(str(text), safe="/@~:,*.-_")
 
 
-HELPERS: dict[str, Any] = {
+FUNCTIONS: dict[str, Any] = {
     "axis_rows": _axis_rows,
     "mark": _mark,
     "status_words": _status,
