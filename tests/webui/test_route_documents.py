@@ -1,0 +1,172 @@
+"""Every address below /api/v1 answers with the document that its route names, key by key."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from example_machines import __file__ as example
+from tests.documents import Seen, problems
+from tests.webui.visiting import Visit, add_people, token_for
+from webui import create_app
+from webui.documents import HttpErrorDocument, StoredWorkDocument
+from webui.page import Route
+from webui.pages import ALL
+from webui.work_documents import WorkDocument
+
+LIFT = "glaze-line-1/lift"
+EXPORT = (Path(example).parent / f"exports/{LIFT}/2025-11-18-as-left.dcf").read_bytes()
+ROUTES = {route.rule: route for route in ALL if route.offered}
+_AXIS = "/axis/<machine_name>/<axis_name>"
+_RESTORE = "/restore/<machine_name>/<axis_name>"
+
+# Acts in their order, and what is typed; EXPORT stands for a file that is sent.
+ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
+    (_AXIS, {}, {"code": "8611h", "at": "2026-01-05T10:00:00Z", "note": "at night"}),
+    ("/take-in", {}, {"axis": LIFT, "export": EXPORT, "even_so": "again"}),
+    (f"{_AXIS}/golden", {}, {"do": "approve", "when": "latest", "reason": "accepted"}),
+    (_RESTORE, {}, {"when": "golden"}),
+    (f"{_RESTORE}/check", {}, {"do": "check", "export": EXPORT, "moved": "10 mm=10.1 mm",
+                               "even_so": "again"}),
+    (f"{_RESTORE}/check", {}, {"do": "sign-off", "even_so": "it is meant"}),
+    ("/audit", {}, {"place": "kiln-loader/hoist", "fault": "F-11"}),
+    ("/health", {}, {"what": "all"}),
+]  # fmt: skip
+READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
+    ("/", {}, {}),
+    ("/machine/<machine_name>", {}, {}),
+    (_AXIS, {}, {}),
+    (f"{_AXIS}/at/<when>", {"when": "latest"}, {}),
+    (f"{_AXIS}/at/<when>/check", {"when": "previous"}, {}),
+    (f"{_AXIS}/parameter/<path:code>", {"path:code": "0x6065:00"}, {}),
+    ("/compare", {}, {"left": f"{LIFT}@first", "right": LIFT, "fault": "8611h", "all": "1"}),
+    ("/compare", {}, {}),
+    ("/spread", {}, {"pattern": "*/lift"}),
+    ("/spread", {}, {}),
+    ("/find", {}, {"text": "following_error_window"}),
+    ("/find", {}, {}),
+    ("/families", {}, {}),
+    ("/families/<name>", {"name": "larch"}, {}),
+    (f"{_AXIS}/golden", {}, {}),
+    ("/take-in", {}, {}),
+    (_RESTORE, {}, {"drive": "ALD-5A"}),
+    (f"{_RESTORE}/check", {}, {}),
+    (f"{_RESTORE}/checked/<snapshot>", {"snapshot": "SNAPSHOT"}, {}),
+    ("/audit", {}, {"place": LIFT}),
+    ("/audit", {}, {}),
+    ("/health", {}, {}),
+    ("/work", {}, {}),
+    ("/work/<work_id>", {"work_id": "WORK"}, {}),
+]
+
+
+@pytest.fixture(scope="module")
+def site(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
+    """A client of the example vault, who may do everything."""
+    folder = tmp_path_factory.mktemp("documents") / "vault"
+    shutil.copytree(works, folder)
+    add_people(folder)
+    app = create_app(folder, is_local=True)
+    client = app.test_client()
+    client.environ_base["HTTP_AUTHORIZATION"] = token_for(folder, "admin")["Authorization"]
+    yield client
+    app.extensions["workshop"].wait(60)
+
+
+def address(rule: str, places: dict[str, str]) -> str:
+    places = {"machine_name": "glaze-line-1", "axis_name": "lift", **places}
+    for name, text in places.items():
+        rule = rule.replace(f"<{name}>", text)
+    assert "<" not in rule
+    return f"/api/v1{rule}"
+
+
+class Held:
+    """Answers that were held against the documents of their routes."""
+
+    def __init__(self) -> None:
+        self.seen = Seen()
+        self.wrong: list[str] = []
+
+    def hold(self, what: str, answer: Any, document: object) -> Any:
+        assert answer.status_code == 200, f"{what}: {answer.text}"
+        self.wrong += [f"{what}{one}" for one in problems(answer.json, document, self.seen)]
+        return answer.json
+
+
+def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
+    """Do everything that can be done; gives the snapshot that was checked, and ids of work."""
+    snapshot, begun = "", []
+    for rule, places, fields in ACTS:
+        sent = {
+            name: (BytesIO(value), "lift.dcf") if isinstance(value, bytes) else value
+            for name, value in fields.items()
+        }
+        act = ROUTES[rule].act
+        assert act is not None
+        answer = site.post(address(rule, places), data=sent)
+        found = held.hold(f"POST {rule}", answer, act.document)
+        snapshot = found["snapshot"] if "restored" in found else snapshot
+        if set(found) == {"work"}:
+            begun.append(found["work"])
+            site.application.extensions["workshop"].wait(60)
+    return snapshot, begun
+
+
+def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) -> None:
+    held = Held()
+    snapshot, begun = acted(site, held)
+    for rule, places, query in READS:
+        known = {"SNAPSHOT": snapshot, "WORK": begun[0]}
+        told = {name: known.get(text, text) for name, text in places.items()}
+        answer = site.get(address(rule, told), query_string=query)
+        held.hold(f"GET {rule}", answer, ROUTES[rule].document)
+    for work in begun:
+        found = held.hold(
+            "work", site.get(f"/api/v1/work/{work}"), ROUTES["/work/<work_id>"].document
+        )
+        assert found["state"] == "done", found["sentences"]
+    assert held.wrong == []
+
+
+def test_work_that_stored_exports_has_their_documents(site: FlaskClient) -> None:
+    person = Visit(site.application)
+    person.log_in("admin")
+    form = {"export": (BytesIO(EXPORT), "lift.dcf"), "axis": LIFT}
+    waiting = person.send("/take-in", **form).headers["Location"]
+    chosen = {"axis-0": LIFT, "even_so-0": "again", "do": "store"}
+    work = person.send(waiting, **chosen).headers["Location"]
+    site.application.extensions["workshop"].wait(60)
+    found = site.get(f"/api/v1{work}").json
+    assert [*problems(found, WorkDocument, Seen())] == []
+    assert [*problems(found["data"], StoredWorkDocument, Seen())] == []
+    assert found["data"]["stored"], found["sentences"]
+
+
+def offered(route: Route) -> set[tuple[str, str]]:
+    return {(route.rule, method) for method in route.offered}
+
+
+def test_every_address_is_asked_here() -> None:
+    asked = {(rule, "GET") for rule, *_ in READS} | {(rule, "POST") for rule, *_ in ACTS}
+    assert asked == {one for route in ROUTES.values() for one in offered(route)}
+
+
+def test_every_address_names_its_documents() -> None:
+    assert [route.rule for route in ROUTES.values() if None in route.documents] == []
+
+
+@pytest.mark.parametrize(
+    ("path", "status"),
+    [("/machine/nothing", 404), ("/nothing", 404), ("/compare?left=glaze-line-1/lift", 404)],
+)
+def test_an_error_is_the_document_of_errors(site: FlaskClient, path: str, status: int) -> None:
+    answer = site.get(f"/api/v1{path}")
+    assert answer.status_code == status
+    assert [*problems(answer.json, HttpErrorDocument, Seen())] == []
