@@ -218,11 +218,16 @@ def test_a_file_is_read_up_to_a_size(tmp_path: Path) -> None:
         read_content(tmp_path / "too-large")
 
 
-def test_an_export_of_too_many_parameters_is_refused(vault: Vault, take: Take) -> None:
-    rows = "".join(f"x/{n};{n}\n" for n in range(MAX_PARAMETERS + 1))
-    with pytest.raises(Unreadable, match="exports up to 100000"):
-        take(f"Drive;HZ-04\nCode;Value\n{rows}")
+def test_an_export_of_too_many_parameters_is_refused(
+    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert MAX_PARAMETERS == 100_000
+    monkeypatch.setattr("vault.jobs.export.list_entries.MAX_PARAMETERS", 23)
+    with pytest.raises(Unreadable, match="24 parameters; exports up to 23 are read"):
+        take(export_text())
     assert vault.index.count() == 0
+    monkeypatch.setattr("vault.jobs.export.list_entries.MAX_PARAMETERS", 24)
+    take(export_text())
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import BY, Outcome, Take
-from tests.readme import make_works
 from vault.jobs.records.edit import add_family
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
@@ -148,13 +147,12 @@ def test_people_and_machines_see_the_name_to_accept_it_by(
     assert cli(*words, found["rule"]).code == 0
 
 
-def test_on_the_example_machines_only_what_is_wrong_there_is_found(tmp_path: Path) -> None:
+def test_on_the_example_machines_only_what_is_wrong_there_is_found(works: Path) -> None:
     # Planted in the story: a window widened after a fault and left so, an over-travel input that
     # was lost, a speed raised beyond the room to stop.
-    make_works(tmp_path / "works")
-    with Vault.open(tmp_path / "works") as works:
-        axes = [str(axis) for axis in works.index.axes()]
-        found = {axis: dict(rules_of(works, axis)) for axis in axes}
+    with Vault.open(works) as vault:
+        axes = [str(axis) for axis in vault.index.axes()]
+        found = {axis: dict(rules_of(vault, axis)) for axis in axes}
     assert len(axes) == 14
     assert {axis: known for axis, known in found.items() if known} == {
         "glaze-line-1/belt-feed": {"window_and_lag": 1},
@@ -163,11 +161,10 @@ def test_on_the_example_machines_only_what_is_wrong_there_is_found(tmp_path: Pat
     }
 
 
-def test_a_swapped_encoder_is_found_in_the_state_that_was_read_then(tmp_path: Path) -> None:
+def test_a_swapped_encoder_is_found_in_the_state_that_was_read_then(works: Path) -> None:
     # Story of November 2025: the new motor's encoder has 24 bits, the drive still counted 20.
-    make_works(tmp_path / "works")
-    with Vault.open(tmp_path / "works") as works:
-        found = check_state(resolve(works, "glaze-line-1/lift@previous", None, None))
+    with Vault.open(works) as vault:
+        found = check_state(resolve(vault, "glaze-line-1/lift@previous", None, None))
     assert {one.rule for one in found} == {"travel_scale", "encoder_resolution"}
     assert any("150 mm moves 9.375 mm" in one.sentence for one in found)  # 150 / 16
 

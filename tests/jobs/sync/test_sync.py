@@ -666,7 +666,7 @@ STEPS = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(steps=STEPS)
 def test_copies_that_heard_of_everything_are_the_same(
     tmp_path_factory: pytest.TempPathFactory, with_hazel: Path, export_text: Export, steps: Any

@@ -82,14 +82,17 @@ def test_git_finds_the_versions_of_an_axis_among_many_of_equal_size(tmp_path: Pa
     assert packed([sorted_line(line) for line in lines]) < packed(lines) / 2
 
 
-def test_many_writings_leave_few_packs(vault: Vault, git: Git, tmp_path: Path) -> None:
+def test_many_writings_leave_few_packs(
+    vault: Vault, git: Git, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(packing, "_MANY_PACKS", 10)
     packs, most = tmp_path / "plant/objects/pack", 0
     before = int(git("rev-list", "--count", "main"))
-    for number in range(130):
+    for number in range(26):
         write(vault, b"%d" % number)
         most = max(most, len(list(packs.glob("*.pack"))))
-    assert 40 < most <= 51
-    assert int(git("rev-list", "--count", "main")) == before + 130
+    assert 8 < most <= 11
+    assert int(git("rev-list", "--count", "main")) == before + 26
     assert git("fsck", "--strict", "--no-dangling") == ""
 
 
