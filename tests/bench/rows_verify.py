@@ -73,6 +73,4 @@ def verify_memory(stage: Stage) -> Figures:
     for path in vaults:
         with Vault.open(path) as vault:
             counts.append(f"{vault.index.count():,}")
-    return Figures(
-        ours, other, "B", f"{counts[0]} against {counts[1]} snapshots; flat; each of two processes"
-    )
+    return Figures(ours, other, "B", f"{counts[0]} against {counts[1]} snapshots; flat")

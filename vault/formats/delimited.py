@@ -95,8 +95,20 @@ def read(
     text, encoding = decode(content, dialect.encoding, file=file, cut_off=True)
     if not text.strip():
         raise Unreadable("the file is empty", file=file, line=1)
-    layout = Layout(dialect)
-    scan = Scan(split_lines(text), layout)
+    lines = split_lines(text)
+    return list_lines(lines, file=file, dialect=dialect, channel=channel, encoding=encoding)
+
+
+def list_lines(
+    lines: list[str],
+    *,
+    file: str,
+    dialect: ExportDialect,
+    channel: int | None,
+    encoding: str = "utf-8",
+) -> Listing:
+    """Read one axis of the lines of an export, each with its end; as `read`, and raises as that."""
+    scan = Scan(lines, Layout(dialect))
     if not scan.run():
         wanted = f"{dialect.columns['code']!r} and {dialect.columns['value']!r}"
         raise Unreadable(
@@ -108,8 +120,8 @@ def read(
     channels = tuple(sorted(scan.channels))
     chosen = _choose(channels, channel, file)
     skipped = [bad for owner, bad in scan.skipped if owner is None or owner == chosen]
-    entries = entries_of(scan, chosen, dialect, skipped)
-    nameplate, taken_at = nameplate_of(scan, chosen, dialect, skipped)
+    entries = _entries(scan, chosen, dialect, skipped)
+    nameplate, taken_at = _nameplate(scan, chosen, dialect, skipped)
     skipped.sort(key=lambda bad: bad.line)
     return Listing(
         format="delimited",
@@ -194,7 +206,7 @@ def _scalar(text: str, decimal: str, thousands: str) -> tuple[Scalar, str]:
 _remembered = lru_cache(maxsize=1 << 14)(_scalar)
 
 
-def entries_of(
+def _entries(
     scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
 ) -> list[Entry]:
     """Entries of the chosen channel and of those that all share; what stands twice is skipped."""
@@ -237,7 +249,7 @@ def entries_of(
     return entries
 
 
-def nameplate_of(
+def _nameplate(
     scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
 ) -> tuple[dict[str, str], str | None]:
     """Nameplate fields, the channel's own before shared ones, and the time among them."""

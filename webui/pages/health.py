@@ -10,7 +10,7 @@ from flask import current_app
 from vault.jobs.alerts.deliver import channels_of, waiting
 from vault.jobs.sync.log import sync_events
 from vault.jobs.verify.documents import verification_document
-from vault.jobs.verify.incremental import found_good, verify_and_remember
+from vault.jobs.verify.incremental import last_verified, verify_and_remember
 from vault.jobs.verify.outcome import Verified
 from vault.model.wording import plural
 from vault.store.clock import parse_time
@@ -32,7 +32,7 @@ _MOST = 20
 def health(vault: Vault) -> Page:
     """What can be told at once; verifying looks at everything."""
     witness = read_witness(vault.repository.path / FILE)
-    good = found_good(vault)
+    good = last_verified(vault)
     synced = sync_events(vault.state)[-_MOST:]
     told = health_document(
         vault,

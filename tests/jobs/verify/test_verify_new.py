@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any
 
 import pytest
 
 from tests.conftest import Outcome
 from tests.jobs.verify.test_verify import forged, rewritten
+from vault.jobs.verify import incremental
 from vault.jobs.verify.incremental import remember_verified, verify_new
-from vault.jobs.verify.verify import verify
+from vault.jobs.verify.outcome import Verified
+from vault.jobs.verify.verify import verify, verify_axes
+from vault.model.names import Address
 from vault.store.git._program import GitProgram
 from vault.store.vault import Vault
 
@@ -64,12 +67,87 @@ def test_no_more_than_what_is_new_is_read(
     assert counts[0] == counts[1] == counts[2]
 
 
-def test_a_late_entry_has_its_whole_axis_checked(
-    good: Vault, take: Take, export_text: Export
+@pytest.fixture
+def whole_axes(monkeypatch: pytest.MonkeyPatch) -> list[set[str]]:
+    """Axes whose every snapshot was checked, once for each time."""
+    axes: list[set[str]] = []
+
+    def noted(vault: Vault, addresses: Collection[Address]) -> Verified:
+        axes.append(set(map(str, addresses)))
+        return verify_axes(vault, addresses)
+
+    monkeypatch.setattr(incremental, "verify_axes", noted)
+    return axes
+
+
+def test_a_late_entry_has_its_whole_axis_checked_and_no_other(
+    good: Vault, take: Take, export_text: Export, whole_axes: list[set[str]]
 ) -> None:
+    take(export_text("7", settings=900), "2026-03-05", to="m1/belt")
     take(export_text("3"), "2026-03-03T08:00:00+00:00", name="3.csv")
-    outcome = found(good)
-    assert (outcome.ok, outcome.snapshots) == (True, 1)
+    steps: list[tuple[int, int]] = []
+    with Vault.open(good.repository.path) as again:
+        outcome = verify_new(again, lambda *step: steps.append(step))
+    assert (outcome.problems, outcome.snapshots) == ([], 2)
+    assert whole_axes == [{"m1/lift"}]
+    assert steps == [(1, 2), (2, 2)]
+
+
+def test_where_nothing_was_merged_no_axis_is_checked_whole(
+    good: Vault, take: Take, export_text: Export, whole_axes: list[set[str]]
+) -> None:
+    take(export_text("5"), "2026-03-05T08:00:00+00:00", name="5.csv")
+    assert found(good).ok
+    assert whole_axes == []
+
+
+def late_entry(git: Git, take: Take, export_text: Export, to: str = "m1/lift") -> str:
+    """Take a late entry in; returns its commit, which the merge at the tip took in."""
+    late: str = take(
+        export_text("3"), "2026-03-03T08:00:00+00:00", to, "3.csv", override_reason="late"
+    ).snapshot.id
+    assert git("rev-parse", "main^2").strip() == late
+    return late
+
+
+def merged(git: Git, tree: str, *parents: str) -> None:
+    """Move the branch to a merge with this tree, as by hand."""
+    of = [word for parent in parents for word in ("-p", parent)]
+    git("update-ref", "refs/heads/main", git("commit-tree", tree, *of, "-m", "by hand").strip())
+
+
+def test_a_late_entry_that_was_forged_is_named_once(
+    good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    late = late_entry(git, take, export_text)
+    path = f"{LIFT}/export/3.csv"
+    side = rewritten(git, late, forged(git, late, path, "velocity;100", "velocity;999"))
+    merged(git, "main^{tree}", "main^1", side)
+    problems = [p for p in found(good).problems if p.kind == "export"]
+    assert [p.where for p in problems] == [f"m1/lift@{side[:10]}"]
+
+
+def test_a_merge_that_hides_what_it_takes_in_is_named(
+    good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    late = late_entry(git, take, export_text)
+    merged(git, "main^1^{tree}", "main^1", late)
+    assert ("chain", "m1/lift") in [(p.kind, p.where) for p in found(good).problems]
+
+
+def test_a_merge_that_changes_another_axis_beside_is_named(
+    good: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    """The next snapshot of that axis is linked to the forged record, and closes the chain."""
+    take(export_text("7", settings=900), "2026-03-04", "m1/belt")
+    remember_verified(good)
+    late_entry(git, take, export_text, "m1/belt")
+    tree = forged(git, "main", f"{LIFT}/snapshot.yaml", "Mira Okafor", "Pavo Drost")
+    merged(git, tree, "main^1", "main^2")
+    with Vault.open(good.repository.path) as again:
+        newest = take(export_text("5"), "2026-03-05T08:00:00+00:00", into=again).snapshot
+    broken = [(p.kind, p.where) for p in found(good).problems]
+    assert ("chain", f"m1/lift@{newest.id[:10]}") in broken
 
 
 @pytest.mark.parametrize(

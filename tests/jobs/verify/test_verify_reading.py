@@ -11,7 +11,7 @@ import pytest
 
 from vault.cli.common import rare_collections
 from vault.jobs.verify import verify as verify_module
-from vault.jobs.verify.snapshot import Reading
+from vault.jobs.verify.stored_snapshot import SnapshotReader
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -24,13 +24,15 @@ Export = Callable[..., str]
 def read_again(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Commits whose parameters.yaml is read for the index alone."""
     found: list[str] = []
-    original = Reading.parameters
+    original = SnapshotReader.parameters
 
-    def spied(self: Reading, address: Address, commits: Sequence[str]) -> Iterator[bytes | None]:
+    def spied(
+        self: SnapshotReader, address: Address, commits: Sequence[str]
+    ) -> Iterator[bytes | None]:
         found.extend(commits)
         return original(self, address, commits)
 
-    monkeypatch.setattr(Reading, "parameters", spied)
+    monkeypatch.setattr(SnapshotReader, "parameters", spied)
     return found
 
 
@@ -85,7 +87,7 @@ def test_git_checks_its_objects_no_longer_than_we_go_on(
         raise KeyboardInterrupt
 
     monkeypatch.setattr(vault.repository.git, "start", long)
-    monkeypatch.setattr(verify_module, "hear", stopped)
+    monkeypatch.setattr(verify_module, "check_witness", stopped)
     with pytest.raises(KeyboardInterrupt):
         verify(vault)
     assert started[0].returncode not in (None, 0)

@@ -15,7 +15,7 @@ from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files import yaml_text
 from vault.store.index import values
-from vault.store.index.values_agreement import Agreement, Told, told_by_reading, told_of
+from vault.store.index.values_agreement import Agreement, ParsedLine, parse_line
 
 LIFT = Address("m1", "lift")
 ROLES = {"a/1": None, "a/2": "following_error_window", "live": "position_actual_value"}
@@ -44,7 +44,7 @@ def database(texts: list[Text | None]) -> sqlite3.Connection:
 
 
 def shown(made: sqlite3.Connection, texts: list[bytes | None]) -> bool:
-    agreement = Agreement(made, LIFT, told_by_reading)
+    agreement = Agreement(made, LIFT)
     for text in texts:
         agreement.show(text)
     return agreement.holds
@@ -124,7 +124,7 @@ def test_a_text_that_says_nothing_hides_no_difference_after_it(odd: bytes | None
 def test_a_code_that_stood_twice_counts_as_it_stands_after_that() -> None:
     once, twice = {"a/1": 1}, yaml_text.lines_text([line("a/1", 1), line("a/1", 2)])
     for index, holds in (({"a/1": 1}, True), ({}, False), ({"a/1": 2}, False)):
-        agreement = Agreement(database([index, index]), LIFT, told_by_reading)
+        agreement = Agreement(database([index, index]), LIFT)
         agreement._kept.follow(twice)
         agreement._changed.clear()
         agreement.show(written(once))
@@ -134,7 +134,7 @@ def test_a_code_that_stood_twice_counts_as_it_stands_after_that() -> None:
 def test_those_not_shown_yet_are_left_in_the_order_of_their_time() -> None:
     made = database([{"a/1": 1}, {"a/1": 2}, {"a/1": 3}])
     made.execute("UPDATE snapshots SET taken = 0 WHERE seq = 3")
-    agreement = Agreement(made, LIFT, told_by_reading)
+    agreement = Agreement(made, LIFT)
     assert agreement.rest == ["3", "1", "2"]
     assert agreement.is_next("3")
     assert not agreement.is_next("1")
@@ -146,6 +146,4 @@ def test_those_not_shown_yet_are_left_in_the_order_of_their_time() -> None:
 
 def test_a_line_tells_code_and_role_and_whether_it_is_a_live_value() -> None:
     for code, role in ROLES.items():
-        told = Told(code, role, code == "live")
-        assert told_by_reading(line(code, 5)) == told
-        assert told_of(Parameter(code, "Name", 5, 5, role)) == told
+        assert parse_line(line(code, 5)) == ParsedLine(code, role, code == "live")

@@ -14,7 +14,7 @@ from vault.jobs.faults.log import family_of, fault_code, faults_of, named_faults
 from vault.jobs.inspect.history import history
 from vault.jobs.sync.log import is_sync
 from vault.jobs.verify.outcome import Verified
-from vault.jobs.verify.verify import verify
+from vault.jobs.verify.verify import verify_axes
 from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
@@ -150,7 +150,7 @@ def audit(vault: Vault, question: Question) -> Audit:
         references=references,
         suspects=merged(found),
         repeats=tuple(r for r in again if fault is not None and _is_it(r.code, fault.fault)),
-        chain=verify(vault, only=frozenset(axes)),
+        chain=verify_axes(vault, axes),
     )
 
 

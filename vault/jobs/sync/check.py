@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterator
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.signatures import bad_under
-from vault.jobs.verify.verify import verify
+from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
 from vault.model.names import Address, checked_name
 from vault.store.files import layout
@@ -48,7 +48,7 @@ def check_candidate(
         _check_names(vault, partner)
         for path in files:
             _check_file(vault, partner, path)
-        problems = verify(vault, progress, only=frozenset(axes)).problems if axes else []
+        problems = verify_axes(vault, axes, progress).problems if axes else []
     finally:
         vault.tip = ours
     for bad in bad_under(vault, ours, tip):

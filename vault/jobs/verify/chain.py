@@ -18,31 +18,30 @@ from vault.store.git.ancestry import MAIN, Ancestry
 from vault.store.recorder import relinked
 
 if TYPE_CHECKING:
-    from vault.jobs.verify.snapshot import Looked
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 
 def check_chain(
-    vault: Vault, address: Address, looked: Mapping[str, Looked], history: Ancestry
+    vault: Vault, address: Address, snapshots: Mapping[str, Snapshot], history: Ancestry
 ) -> Iterator[Problem]:
     """What is wrong with the links of an axis, over the history its snapshots were recorded on.
 
-    `looked` are all its snapshots whose record can be read, by their commit.
+    `snapshots` are all whose record can be read, by their commit.
     """
-    chain = _Chain(looked, history)
+    chain = _Chain(snapshots, history)
     yield from chain.problems()
-    if chain.snapshots:
+    if chain.in_order:
         if vault.read(layout.snapshot_file(address)) != chain.closing():
             yield Problem("chain", str(address), "the newest record does not close the chain")
-        yield from check_tip(vault, address, chain.snapshots[-1])
+        yield from check_tip(vault, address, chain.in_order[-1])
 
 
-def in_order(looked: Mapping[str, Looked], history: Ancestry) -> list[Snapshot]:
+def in_order(snapshots: Mapping[str, Snapshot], history: Ancestry) -> list[Snapshot]:
     """Snapshots as they were taken; those of the same moment as they were recorded."""
     return sorted(
-        (one.snapshot for one in looked.values()),
+        snapshots.values(),
         key=lambda s: (microseconds(s.record.taken_at), history.rank(s.id)),
     )
 
@@ -50,12 +49,12 @@ def in_order(looked: Mapping[str, Looked], history: Ancestry) -> list[Snapshot]:
 class _Chain:
     """The records of an axis along every branch that has some."""
 
-    def __init__(self, looked: Mapping[str, Looked], history: Ancestry) -> None:
-        self._looked, self._history = looked, history
-        self.snapshots = in_order(looked, history)
+    def __init__(self, snapshots: Mapping[str, Snapshot], history: Ancestry) -> None:
+        self._snapshots, self._history = snapshots, history
+        self.in_order = in_order(snapshots, history)
         # Positions where the newest record is another one: a snapshot, or None for a merge.
         self._events: defaultdict[int, dict[int, str | None]] = defaultdict(dict)
-        for commit in looked:
+        for commit in snapshots:
             number, position = history.place(commit)
             self._events[number][position] = commit
         for number in list(self._events):
@@ -68,19 +67,19 @@ class _Chain:
         self._newest: bytes | None = None
 
     def problems(self) -> Iterator[Problem]:
-        """Every link that is not as it must be, those of the main branch last."""
+        """Every link that is not as it must be; what merges took in before the main branch."""
         for number in sorted(self._events, reverse=True):
             for commit in self._misfits(number):
                 said = "the link to the record before it is broken"
-                yield problem_of("chain", self._looked[commit].snapshot, said)
+                yield problem_of("chain", self._snapshots[commit], said)
 
     def closing(self) -> bytes:
         """The newest snapshot.yaml as it must stand at the tip. Call it after `problems`."""
-        return relinked(self.snapshots) if self._newest is None else self._newest
+        return relinked(self.in_order) if self._newest is None else self._newest
 
     def _misfits(self, number: int) -> Iterator[str]:
         branch = self._history.branches[number]
-        newest, under = self._start(branch.forks_from)
+        newest, not_before = self._start(branch.forks_from)
         for position, commit in sorted(self._events[number].items()):
             if commit is None:
                 newest = None
@@ -88,9 +87,9 @@ class _Chain:
             if newest is None:
                 before = branch.commits[position - 1] if position else branch.forks_from
                 newest = self._closing_at(before)
-            snapshot = self._looked[commit].snapshot
+            snapshot = self._snapshots[commit]
             linked = digest(newest) if newest else None
-            is_early = position == 0 and microseconds(snapshot.record.taken_at) < under
+            is_early = position == 0 and microseconds(snapshot.record.taken_at) < not_before
             if snapshot.record.previous != linked or is_early:
                 yield commit
             newest = snapshot.text
@@ -101,16 +100,16 @@ class _Chain:
         """The newest record where a branch begins if that is clear, and when it was taken."""
         if forks_from is None:
             return b"", 0
-        if forks_from not in self._looked:
+        snapshot = self._snapshots.get(forks_from)
+        if snapshot is None:
             return None, 0
-        found = self._looked[forks_from].snapshot
-        return found.text, microseconds(found.record.taken_at)
+        return snapshot.text, microseconds(snapshot.record.taken_at)
 
     def _closing_at(self, commit: str | None) -> bytes:
         if commit is None:
             return b""
         history = self._history.history_of(commit)
-        return relinked(one for one in self.snapshots if one.id in history)
+        return relinked(one for one in self.in_order if one.id in history)
 
 
 def check_tip(vault: Vault, address: Address, latest: Snapshot) -> Iterator[Problem]:

@@ -1,43 +1,45 @@
 """Verifying what is new since everything was found to be as it was recorded.
 
 Objects, records and values are read of what is new alone; only the list of commits that the witness
-is held against is that of the whole history. What was found good before is not looked at again: the
+is held against is that of the whole history. What was found good before is not checked again: the
 outcome says up to where that was.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from hashlib import sha1
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.chain import check_tip
 from vault.jobs.verify.outcome import Problem, Verified, problem_of
-from vault.jobs.verify.snapshot import Place, Reading, check_snapshot
-from vault.jobs.verify.values import Values
-from vault.jobs.verify.verify import Progress, hear, unsigned, verify
+from vault.jobs.verify.recompute import Recomputer
+from vault.jobs.verify.signatures import signature_problems
+from vault.jobs.verify.snapshot import check_snapshot
+from vault.jobs.verify.stored_snapshot import SnapshotReader, snapshot_places
+from vault.jobs.verify.verify import Progress, verify, verify_axes
+from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, VaultError
+from vault.model.names import Address
 from vault.store.clock import now, parse_time, time_text
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
 from vault.store.git.history import (
-    commits_between,
+    changed_paths,
     commits_with_parents,
     is_ancestor,
     objects_between,
 )
-from vault.store.index.recorded import recorded_between
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from vault.jobs.verify.snapshot import Looked
-    from vault.model.names import Address
+    from vault.jobs.verify.stored_snapshot import SnapshotPlace, StoredSnapshot
     from vault.store.vault import Vault
 
-_FILE = "verified.json"
+_NOTE = "verified.json"
 
 
 def remember_verified(vault: Vault) -> None:
@@ -45,17 +47,17 @@ def remember_verified(vault: Vault) -> None:
 
     Where it cannot be written, as in a vault that may only be read, the next time takes longer.
     """
-    path = vault.state / _FILE
+    path = vault.state / _NOTE
     with suppress(OSError):
         path.parent.mkdir(exist_ok=True)
         path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
 
 
-def found_good(vault: Vault) -> tuple[str, str] | None:
+def last_verified(vault: Vault) -> tuple[str, str] | None:
     """The tip up to which everything was found good, and when."""
     try:
-        found = json.loads((vault.state / _FILE).read_bytes())
-        tip, at = str(found["tip"]), str(found["at"])
+        note = json.loads((vault.state / _NOTE).read_bytes())
+        tip, at = str(note["tip"]), str(note["at"])
         parse_time(at)
     except (OSError, ValueError, KeyError, TypeError, VaultError):
         return None
@@ -82,26 +84,26 @@ def verify_new(
 
     Where there was none, or the history is no continuation of it, everything is checked.
     """
-    good = found_good(vault)
-    if good is None:
+    last = last_verified(vault)
+    if last is None:
         outcome = verify(vault, progress, against=against)
         outcome.remarks.append("Nothing was verified before, so everything was.")
         return outcome
-    tip, at = good
+    old, at = last
     outcome = Verified(tip=vault.tip)
     outcome.remarks.append(
         f"What stood there at {at} was found good then, and not looked at again."
     )
     try:
-        outcome.problems += _objects(vault, tip)
-        hear(vault, against, outcome)
-        _snapshots(vault, tip, outcome, progress)
+        outcome.problems += _object_problems(vault, old)
+        check_witness(vault, against, outcome)
+        _check_snapshots(vault, old, outcome, progress)
     except Damaged as error:
         outcome.problems.append(Problem("git", "history", str(error)))
     return outcome
 
 
-def _objects(vault: Vault, old: str) -> Iterator[Problem]:
+def _object_problems(vault: Vault, old: str) -> Iterator[Problem]:
     """Every new object is what its name says: SHA-1 of its kind, size and content (git)."""
     for name, path in objects_between(vault.repository, old, vault.tip):
         found = vault.repository.object(name)
@@ -113,58 +115,69 @@ def _objects(vault: Vault, old: str) -> Iterator[Problem]:
             yield Problem("git", name[:10], f"the object is not what it was: {path or 'a commit'}")
 
 
-def _snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
-    places: dict[Address, list[Place]] = {}
-    recorded = recorded_between(vault.repository, old, vault.tip)
-    for seq, (address, commit, blob) in enumerate(recorded, 1):
-        places.setdefault(address, []).append(Place(seq, commit, blob))
-    late = _merged_in(vault, old)
-    whole_axes: set[Address] = set()
-    total = sum(map(len, places.values()))
-    values = Values()
-    with Reading(vault) as reading:
-        for address, found in places.items():
-            for looked in reading.snapshots(address, found):
-                snapshot = looked.snapshot
-                try:
-                    if late is None or snapshot.id in late:
-                        whole_axes.add(address)
-                    elif not _is_linked(vault, looked):
-                        said = "the link to the record before it is broken"
-                        outcome.problems.append(problem_of("chain", snapshot, said))
-                    for kind, details in check_snapshot(looked, values, outcome.remarks):
-                        outcome.problems.append(problem_of(kind, snapshot, details))
-                except VaultError as error:
-                    outcome.problems.append(problem_of("record", snapshot, str(error)))
-                outcome.snapshots += 1
-                progress(outcome.snapshots, total)
-    axis_of = {place.commit: axis for axis, found in places.items() for place in found}
-    outcome.problems += unsigned(vault, axis_of, places, old)
-    if whole_axes:  # what was put between others links those after it anew
-        outcome.problems += verify(vault, only=frozenset(whole_axes)).problems
-    for address in places.keys() - whole_axes:
-        outcome.problems += _tip(vault, address)
+def _check_snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
+    """Check new snapshots by themselves, or their whole axis where a merge changed its past."""
+    places = snapshot_places(vault, old)
+    total = outcome.snapshots = sum(map(len, places.values()))
+    merged = _merged_axes(vault, old, places)
+    recomputer, done = Recomputer(), 0
+    with SnapshotReader(vault) as reader:
+        for address in (address for address in places if address not in merged):
+            for stored in reader.snapshots(address, places[address]):
+                outcome.problems += _link_problems(vault, stored)
+                outcome.problems += check_snapshot(stored, recomputer, outcome.remarks)
+                done += 1
+                progress(done, total)
+            outcome.problems += _tip_problems(vault, address)
+    outcome.problems += signature_problems(vault, places, old)
+    if merged:
+        whole = verify_axes(vault, merged)
+        outcome.problems += whole.problems
+        outcome.remarks += whole.remarks
+        progress(total, total)
 
 
-def _merged_in(vault: Vault, old: str) -> set[str] | None:
-    """New commits that a merge took in; None where one took in more than a late entry."""
-    found: set[str] = set()
-    main = 0
-    for _, _, *merged in commits_with_parents(vault.repository, old, vault.tip, main_line=True):
-        main += 1
-        found.update(merged)
-    count = sum(1 for _ in commits_between(vault.repository, old, vault.tip))
-    return found if count == main + len(found) else None
+def _merged_axes(
+    vault: Vault, old: str, places: Mapping[Address, Sequence[SnapshotPlace]]
+) -> set[Address]:
+    """Axes that merges since a commit brought new snapshots of, or changed files of.
+
+    A late entry is put between others, and those after it are linked anew; what another copy of
+    the vault had recorded comes from beside the main line too.
+    """
+    main = list(commits_with_parents(vault.repository, old, vault.tip, main_line=True))
+    on_main = {commit for commit, *_ in main}
+    axes = {
+        address
+        for address in places
+        if any(place.commit not in on_main for place in places[address])
+    }
+    for merge, *parents in main:
+        if len(parents) > 1:
+            paths = changed_paths(vault.repository, parents[0], merge)
+            axes.update(filter(None, map(_axis_of_file, paths)))
+    return axes
 
 
-def _is_linked(vault: Vault, looked: Looked) -> bool:
-    record, parents = looked.snapshot.record, looked.header.parents
-    path = layout.snapshot_file(looked.snapshot.address)
+def _axis_of_file(path: str) -> Address | None:
+    folder, *names = path.split("/")
+    return Address(names[0], names[1]) if folder == layout.MACHINES and len(names) > 2 else None
+
+
+def _link_problems(vault: Vault, stored: StoredSnapshot) -> Iterator[Problem]:
+    """Whether a snapshot's record has the hash of the one that its parent holds of the axis."""
+    snapshot = stored.snapshot
+    try:
+        record, parents = snapshot.record, stored.header.parents
+    except VaultError:  # told where the snapshot is checked
+        return
+    path = layout.snapshot_file(snapshot.address)
     before = vault.read(path, parents[0]) if parents else None
-    return record.previous == (None if before is None else digest(before))
+    if record.previous != (None if before is None else digest(before)):
+        yield problem_of("chain", snapshot, "the link to the record before it is broken")
 
 
-def _tip(vault: Vault, address: Address) -> Iterator[Problem]:
+def _tip_problems(vault: Vault, address: Address) -> Iterator[Problem]:
     """What lies at the tip is what the newest snapshot of an axis says."""
     latest = vault.latest(address)
     if latest is None:

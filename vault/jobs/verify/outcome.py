@@ -9,7 +9,6 @@ from vault.model.errors import VaultError
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
-    from vault.jobs.verify.witness import Gone
     from vault.store.index.rows import Snapshot
     from vault.store.proof.witness import Witness
 
@@ -22,6 +21,16 @@ class Problem:
     where: str
     details: str
     snapshot: Snapshot | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LostHistory:
+    """What the history does not hold any more: since when, and the first snapshot of it."""
+
+    details: str
+    snapshot: str | None
+    axis: str | None
+    taken_at: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +53,7 @@ class Verified:
     snapshots: int = 0
     tip: str = ""
     witness: Witness | None = None
-    gone: Gone | None = None
+    lost: LostHistory | None = None
     problems: list[Problem] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
 
@@ -55,10 +64,10 @@ class Verified:
 
     @property
     def first_untrusted(self) -> Untrusted | None:
-        """What is gone from the history goes first: everything after it was written anew."""
-        if self.gone is not None:
-            one = self.gone
-            return Untrusted(one.snapshot, one.axis, one.taken_at, one.details)
+        """What the history lost goes first: everything after it was written anew."""
+        if self.lost is not None:
+            lost = self.lost
+            return Untrusted(lost.snapshot, lost.axis, lost.taken_at, lost.details)
         named = [(p.snapshot, p) for p in self.problems if p.snapshot is not None]
         if not named:
             return None
@@ -70,11 +79,6 @@ class Verified:
         return Untrusted(snapshot.id, str(snapshot.address), taken, problem.details)
 
 
-def where(snapshot: Snapshot) -> str:
-    """A snapshot in words."""
-    return f"{snapshot.address}@{snapshot.id[:10]}"
-
-
 def problem_of(kind: str, snapshot: Snapshot, details: str) -> Problem:
     """A problem of one snapshot."""
-    return Problem(kind, where(snapshot), details, snapshot)
+    return Problem(kind, f"{snapshot.address}@{snapshot.id[:10]}", details, snapshot)

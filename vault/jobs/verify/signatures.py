@@ -12,14 +12,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vault.jobs.verify.outcome import Problem, problem_of
 from vault.model.errors import Unreadable
 from vault.store.files import layout
 from vault.store.files.edited_files import read_site
 from vault.store.git.ancestry import ancestry
 from vault.store.git.history import commits_between, commits_changing
 from vault.store.git.signatures import signature_verdicts
+from vault.store.index.rows import Snapshot
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from vault.jobs.verify.stored_snapshot import SnapshotPlace
+    from vault.model.names import Address
     from vault.store.vault import Vault
 
 # What git says of a signature (git log, %G?).
@@ -32,6 +38,20 @@ _WHY = {
     "Y": "it is signed with a key that had expired",
     "R": "it is signed with a key that was revoked",
 }
+
+
+def signature_problems(
+    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], since: str | None = None
+) -> Iterator[Problem]:
+    """Commits that are not signed as was required, those of the snapshots at `places` by name."""
+    snapshots = {place.commit: (address, place) for address in places for place in places[address]}
+    for bad in bad_signatures(vault, since):
+        if bad.commit not in snapshots:
+            yield Problem("signature", bad.commit[:10], bad.details)
+            continue
+        address, place = snapshots[bad.commit]
+        text = vault.repository.blob(place.blob) or b""
+        yield problem_of("signature", Snapshot(place.seq, address, place.commit, text), bad.details)
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ from vault.store.index.rows import (
 )
 from vault.store.index.tables import clear
 from vault.store.index.ties import settle_ties
-from vault.store.index.values_agreement import Agreement, ToldBy
+from vault.store.index.values_agreement import Agreement
 from vault.store.local.sqlite_file import FAILURES, writing
 
 
@@ -339,9 +339,9 @@ class Index:
         """Whether SQLite finds nothing wrong with the file."""
         return self._store.is_sound()
 
-    def agreement(self, address: Address, told_by: ToldBy) -> Agreement:
+    def agreement(self, address: Address) -> Agreement:
         """Whether the values that the index has of an axis are those that it is shown."""
-        return self._store.ask(lambda db: Agreement(db, address, told_by))
+        return self._store.ask(lambda db: Agreement(db, address))
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
         rest = f"WHERE machine = ? AND axis = ? {rest}"

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
 from functools import lru_cache
 from typing import NamedTuple
 
 from vault.model.errors import VaultError
 from vault.model.names import Address
-from vault.model.parameters import Parameter
 from vault.store.files import yaml_text
 from vault.store.index._reading import rows
 from vault.store.index.values import is_live, mark_of
 
 
-class Told(NamedTuple):
+class ParsedLine(NamedTuple):
     """What the index has of a line of parameters.yaml, beside the line itself."""
 
     code: str
@@ -23,19 +21,11 @@ class Told(NamedTuple):
     is_live: bool
 
 
-ToldBy = Callable[[str], Told]
-"""What a line tells. Raises Damaged where it cannot be read."""
-
-
-def told_of(parameter: Parameter) -> Told:
-    """What the line of a parameter tells."""
-    return Told(parameter.code, parameter.role, is_live(parameter))
-
-
 @lru_cache(maxsize=1 << 15)  # most lines are those of the snapshot before
-def told_by_reading(line: str) -> Told:
-    """What a line of a kept parameters.yaml tells. Raises Damaged where it cannot be read."""
-    return told_of(yaml_text.read_kept_line(line, "parameters.yaml"))
+def parse_line(line: str) -> ParsedLine:
+    """Read a line of a kept parameters.yaml. Raises Damaged where it cannot be read."""
+    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    return ParsedLine(parameter.code, parameter.role, is_live(parameter))
 
 
 class Agreement:
@@ -44,7 +34,7 @@ class Agreement:
     `show` it parameters.yaml of each, in the order of `rest`.
     """
 
-    def __init__(self, database: sqlite3.Connection, address: Address, told_by: ToldBy) -> None:
+    def __init__(self, database: sqlite3.Connection, address: Address) -> None:
         names = address.machine, address.axis
         turns: dict[int, list[tuple[str, str | None, str | None]]] = {}
         for seq, *turn in rows(
@@ -65,7 +55,7 @@ class Agreement:
         self._at = 0
         self.holds = not turns  # none of a snapshot that is not there
         self._indexed: dict[str, tuple[str | None, str]] = {}
-        self._kept = _Kept(told_by)
+        self._kept = _Kept()
         # Codes to compare: the others were equal, and stand as they did.
         self._changed: set[str] = set()
 
@@ -101,8 +91,7 @@ class Agreement:
 class _Kept:
     """Role and line of every parameter that is no live value, text after text."""
 
-    def __init__(self, told_by: ToldBy) -> None:
-        self._told_by = told_by
+    def __init__(self) -> None:
         self._lines: set[str] = set()
         self._by_code: dict[str, tuple[str | None, str] | None] = {}
 
@@ -119,11 +108,11 @@ class _Kept:
         gone, new = self._lines - lines, lines - self._lines
         if len(self._by_code) != len(self._lines):  # a code stood twice: start anew
             gone, new = self._lines, lines
-        told = [(line, self._told_by(line)) for line in new]
-        codes = {self._told_by(line).code for line in gone}
+        parsed = [(line, parse_line(line)) for line in new]
+        codes = {parse_line(line).code for line in gone}
         for code in codes:
             self._by_code.pop(code, None)
-        for line, (code, role, is_live_value) in told:
+        for line, (code, role, is_live_value) in parsed:
             self._by_code[code] = None if is_live_value else (role, line)
             codes.add(code)
         self._lines = lines

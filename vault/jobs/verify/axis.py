@@ -1,0 +1,110 @@
+"""One axis after the other: its snapshots, their chain, and what the index shows of them.
+
+No more than one axis's records are in memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from vault.jobs.verify.chain import check_chain, in_order
+from vault.jobs.verify.outcome import Problem, problem_of
+from vault.jobs.verify.recompute import Recomputer
+from vault.jobs.verify.snapshot import check_snapshot
+from vault.model.errors import VaultError
+from vault.store.git.ancestry import ancestry
+
+if TYPE_CHECKING:
+    from vault.jobs.verify.stored_snapshot import SnapshotPlace, SnapshotReader, StoredSnapshot
+    from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
+    from vault.store.index.values_agreement import Agreement
+    from vault.store.vault import Vault
+
+
+@dataclass(slots=True)
+class CheckedAxis:
+    """What was found on an axis: `snapshots` were checked, `readable` ones have a record.
+
+    `is_indexed`: the index has these and no others; `has_values`: it has their values too.
+    """
+
+    problems: list[Problem] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    snapshots: int = 0
+    readable: int = 0
+    is_indexed: bool = True
+    has_values: bool = True
+
+
+class AxisChecker:
+    """Checks axes one after the other, of all snapshots `axis_of` the axis by their commit.
+
+    With `is_partial` the index is not asked.
+    """
+
+    def __init__(
+        self,
+        vault: Vault,
+        reader: SnapshotReader,
+        axis_of: Mapping[str, Address],
+        *,
+        is_partial: bool,
+    ) -> None:
+        self._vault, self._reader, self._axis_of = vault, reader, axis_of
+        self._is_partial = is_partial
+        self._history = ancestry(vault.repository, vault.tip)
+        self._recomputer = Recomputer()
+
+    def check(
+        self,
+        address: Address,
+        places: Sequence[SnapshotPlace],
+        step: Callable[[], None] = lambda: None,
+    ) -> CheckedAxis:
+        """Check an axis; `step` is called after each snapshot."""
+        checked = CheckedAxis(snapshots=len(places))
+        agreement = None if self._is_partial else self._vault.index.agreement(address)
+        readable: dict[str, Snapshot] = {}
+        for stored in self._reader.snapshots(address, places):
+            snapshot = stored.snapshot
+            if self._check_snapshot(stored, checked):
+                readable[snapshot.id] = snapshot
+                # Read already, it is shown to the agreement at once where its turn has come.
+                if agreement is not None and agreement.is_next(snapshot.id):
+                    agreement.show(stored.parameters)
+            step()
+        checked.problems += check_chain(self._vault, address, readable, self._history)
+        checked.readable = len(readable)
+        if agreement is not None:
+            in_time = in_order(readable, self._history)
+            checked.is_indexed = self._vault.index.shows(address, in_time)
+            checked.has_values = self._holds(address, agreement)
+        return checked
+
+    def has_values(self, address: Address) -> bool:
+        """Whether the index has the values that git has, of an axis that was not checked."""
+        return self._holds(address, self._vault.index.agreement(address))
+
+    def _check_snapshot(self, stored: StoredSnapshot, checked: CheckedAxis) -> bool:
+        """Check a snapshot by itself; say whether its record can be read."""
+        snapshot = stored.snapshot
+        try:
+            _ = snapshot.record
+        except VaultError as error:
+            checked.problems.append(problem_of("record", snapshot, str(error)))
+            return False
+        if self._axis_of[snapshot.id] != snapshot.address:
+            said = "its commit records another axis too"
+            checked.problems.append(problem_of("record", snapshot, said))
+        else:
+            checked.problems += check_snapshot(stored, self._recomputer, checked.remarks)
+        return True
+
+    def _holds(self, address: Address, agreement: Agreement) -> bool:
+        """Whether the values in the index are those in git; reads what was not shown yet."""
+        for text in self._reader.parameters(address, agreement.rest):
+            agreement.show(text)
+        return agreement.holds
