@@ -19,7 +19,7 @@ from vault.jobs.baseline.drift import drift
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault
-from webui.visitors import needed_reader
+from webui.visitors import require_reader
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -59,7 +59,7 @@ def clock(app: Flask) -> None:
 def metrics() -> Response:
     """Axes by how they stand, snapshots, messages that wait, failures, and times of requests."""
     with Vault.open(current_app.config["VAULT"]) as vault:
-        needed_reader(vault)
+        require_reader(vault)
         text = generate_latest(_Figures(vault))
     return Response(text, content_type=CONTENT_TYPE_LATEST)
 

@@ -75,21 +75,25 @@ def _reading(route: Route) -> Schema:
 
 
 def _writing(route: Route) -> Schema:
-    """An act: its fields as a form, which carries the files."""
-    act = route.act
-    assert act is not None
-    fields = {n: {"type": "string", "description": words} for n, words in act.fields.items()}
+    """A form: its fields as a form, which carries the files."""
+    form = route.form
+    assert form is not None
+    fields = {n: {"type": "string", "description": words} for n, words in form.fields.items()}
     files = {
         name: {"type": "string", "contentMediaType": "application/octet-stream", "description": w}
-        for name, w in act.files.items()
+        for name, w in form.files.items()
     }
     kind = "multipart/form-data" if files else "application/x-www-form-urlencoded"
     schema: Schema = {"type": "object", "properties": {**fields, **files}}
-    if act.required:
-        schema["required"] = list(act.required)
+    if form.required:
+        schema["required"] = list(form.required)
     return {
         **_operation(
-            route, act.do.__name__, f"{act.summary} Role: {act.role}.", act.document, [_UNITS]
+            route,
+            form.submit.__name__,
+            f"{form.summary} Role: {form.role}.",
+            form.document,
+            [_UNITS],
         ),
         "requestBody": {"content": {kind: {"schema": schema}}},
         "security": [{"token": []}],

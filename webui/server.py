@@ -11,7 +11,7 @@ from time import monotonic
 from typing import Any
 
 from vault.model.visible_text import log_line
-from webui import LARGEST_REQUEST, create_app
+from webui.app import LARGEST_REQUEST, create_app
 
 _THREADS = 8
 _IDLE_SECONDS = 30  # a request that sends nothing for so long is dropped; it held no thread

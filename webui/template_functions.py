@@ -16,6 +16,7 @@ from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
 from webui.errors import plain
+from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
@@ -85,6 +86,9 @@ def _in_address(text: object) -> str:
 
 
 FUNCTIONS: dict[str, Any] = {
+    "draw_overview": overview.draw,
+    "draw_spread_strip": spread_strip.draw,
+    "draw_timeline": timeline.draw,
     "axis_rows": _axis_rows,
     "mark": _mark,
     "status_words": _status,

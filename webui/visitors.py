@@ -44,7 +44,7 @@ class _Cookies(SecureCookieSessionInterface):
         return request.is_secure
 
 
-def watch(app: Flask) -> None:
+def set_up(app: Flask) -> None:
     """Know who is there."""
     app.secret_key = _key(state_folder(app))
     app.session_interface = _Cookies()
@@ -52,7 +52,7 @@ def watch(app: Flask) -> None:
         SESSION_COOKIE_NAME="axisvault",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
-        WTF_CSRF_CHECK_DEFAULT=False,  # by `check_form`, since tokens need none
+        WTF_CSRF_CHECK_DEFAULT=False,  # by `check_csrf`, since tokens need none
         WTF_CSRF_TIME_LIMIT=None,  # as long as the session
     )
     _csrf.init_app(app)
@@ -124,7 +124,7 @@ def may(role: str) -> bool:
     return account is not None and account.may(role)
 
 
-def needed_account(role: str) -> Account:
+def require_account(role: str) -> Account:
     """The account, which must have a role. Else the answer is to log in, or a refusal."""
     account = visitor()
     if account is None:
@@ -137,7 +137,7 @@ def needed_account(role: str) -> Account:
     return account
 
 
-def needed_reader(vault: Vault) -> None:
+def require_reader(vault: Vault) -> None:
     """Let everybody read where that is open, else only who has an account."""
     if visitor() is None and not reading_is_open(vault):
         _nobody_is_there()
@@ -165,14 +165,14 @@ def _nobody_is_there() -> None:
     abort(redirect(f"/log-in?next={quote(asked, safe='')}", 303))
 
 
-def check_form() -> None:
+def check_csrf() -> None:
     """Answer 400 unless the form came from a page of ours; a token needs no form."""
     if current_user.is_authenticated and current_user.secret is None:
         return
     _csrf.protect()
 
 
-def begin(account: Account, secret: str) -> None:
+def begin_session(account: Account, secret: str) -> None:
     """Begin a session: nothing of what the browser had before is kept."""
     session.clear()
     login_user(Visitor(account, secret))

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from webui import create_app
+from webui.app import create_app
 
 application = create_app(
     Path(os.environ.get("AXISVAULT", "vault-data")),

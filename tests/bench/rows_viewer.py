@@ -9,7 +9,7 @@ from tests.bench.measure import in_turn
 from tests.bench.rows import Figures, row, within
 from tests.bench.stage import Stage
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 
 _LOAD_SECONDS, _LOAD_SECONDS_QUICK = 60.0, 8.0
 

@@ -16,7 +16,7 @@ import pytest
 from tests.conftest import Outcome
 from vault.jobs.verify.verify import verify
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 
 Cli = Callable[..., Outcome]
 Take = Callable[..., Any]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from waitress.server import create_server
 
-from webui import create_app
+from webui.app import create_app
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -32,7 +32,7 @@ from vault.store.files import layout
 from vault.store.git.history import commits_changing
 from vault.store.vault import Vault
 from webui import background_work as works
-from webui import create_app
+from webui.app import create_app
 
 LIFT = Address("m1", "lift")
 
@@ -101,7 +101,7 @@ import os, signal, sys
 from importlib import import_module
 from pathlib import Path
 from tests.webui.visiting import Visit
-from webui import create_app
+from webui.app import create_app
 folder, page, moment = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 place = import_module("webui.pages.take_in")
 from vault.store.git.repository import Repository

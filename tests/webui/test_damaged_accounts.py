@@ -20,7 +20,7 @@ from tests.webui.visiting import PASSWORD, PEOPLE, Visit, token_for
 from vault.jobs.accounts import accounts as people
 from vault.store.local.accounts import FILE, Accounts
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 
 Cli = Callable[..., Outcome]
 

@@ -17,7 +17,7 @@ from vault.jobs.export.content import MAX_BYTES
 from vault.jobs.export.read_export import read_export
 from vault.model.errors import Unreadable, VaultError
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 
 
 @pytest.fixture(scope="module")

@@ -16,8 +16,8 @@ from tests.webui.visiting import Visit
 from vault.jobs.accounts.accounts import failed_log_ins
 from vault.model.visible_text import STAND_IN, visible
 from vault.store.clock import now
-from webui import create_app
-from webui.pages import ALL
+from webui.app import create_app
+from webui.routes import ROUTES
 
 
 @pytest.fixture(scope="module")
@@ -118,10 +118,10 @@ def forms() -> list[tuple[str, str, str]]:
     more = {"/log-in": ["name", "password", "next"],
             "/account": ["do", "purpose", "password", "new", "again"]}  # fmt: skip
     found = []
-    for route in ALL:
-        if route.act is not None and "<upload_id>" not in route.rule:
+    for route in ROUTES:
+        if route.form is not None and "<upload_id>" not in route.rule:
             address = route.rule.replace("<machine_name>/<axis_name>", "m1/lift")
-            fields = [*route.act.fields, *more.get(address, [])]
+            fields = [*route.form.fields, *more.get(address, [])]
             found += [(address, shown.get(address, address), field) for field in fields]
     return found
 

@@ -14,7 +14,8 @@ import pytest
 
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
-from webui import create_app, open_vaults
+from webui import open_vaults
+from webui.app import create_app
 from webui.open_vaults import OpenVaults
 
 Take = Callable[..., Any]

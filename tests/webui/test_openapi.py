@@ -15,12 +15,12 @@ from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from vault.jobs.accounts.accounts import add_account
 from vault.store.local.accounts import Accounts
-from webui import create_app
-from webui.pages import ALL
+from webui.app import create_app
+from webui.routes import ROUTES
 
 OPERATIONS = [
     (re.sub(r"<(?:path:)?(\w+)>", r"{\1}", route.rule), method)
-    for route in ALL
+    for route in ROUTES
     for method in route.offered
 ]
 
@@ -66,6 +66,6 @@ def test_every_page_with_data_is_in_the_document(works: Path) -> None:
         for path, methods in found["paths"].items()
         for method in methods
     }
-    assert described == {(route.rule, method) for route in ALL for method in route.offered}
+    assert described == {(route.rule, method) for route in ROUTES for method in route.offered}
     served = {rule.rule for rule in client.application.url_map.iter_rules()}
     assert {f"/api/v1{path}" for path, _ in described} <= served

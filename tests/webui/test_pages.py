@@ -22,7 +22,7 @@ from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 
 HOIST, LIFT = "kiln-loader/hoist", "glaze-line-1/lift"
 Cli = Callable[..., Outcome]

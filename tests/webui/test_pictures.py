@@ -29,7 +29,7 @@ from vault.jobs.inspect.parameter_timeline import Mark, Timeline, TimelinePoint
 from vault.meaning.changes import Change, Finding
 from vault.model.names import Address
 from vault.store.vault import Vault
-from webui import create_app
+from webui.app import create_app
 from webui.pictures import overview, timeline
 from webui.pictures.gallery import PICTURES
 from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks

@@ -29,8 +29,8 @@ from vault.store import clock
 from vault.store.local import accounts as kept
 from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
-from webui import create_app
-from webui.pages import ALL
+from webui.app import create_app
+from webui.routes import ROUTES
 
 Cli = Callable[..., Outcome]
 Doors = dict[str | None, Visit]
@@ -84,10 +84,10 @@ def addresses() -> list[tuple[str, str]]:
             route.rule.replace("<machine_name>/<axis_name>", "m1/lift").replace(
                 "<upload_id>", "abcdefghijklmnop"
             ),
-            route.act.role,
+            route.form.role,
         )
-        for route in ALL
-        if route.act is not None and route.act.role is not None
+        for route in ROUTES
+        if route.form is not None and route.form.role is not None
     ]
 
 

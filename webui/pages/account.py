@@ -12,8 +12,9 @@ from vault.model.accounts import ACCOUNT_ROLES
 from vault.model.errors import Refused, WrongUsage
 from vault.model.wording import plural
 from vault.store.vault import Vault
-from webui.page import Done, Page, form_field, query_arg, required_field
-from webui.visitors import accounts, begin, local_path, visitor
+from webui.page import FormResult, Page
+from webui.request_fields import form_field, query_arg, required_field
+from webui.visitors import accounts, begin_session, local_path, visitor
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -26,7 +27,7 @@ def log_in_page(vault: Vault) -> Page:
     return Page("log_in.html", "Log in", dict, {"next": local_path(query_arg("next"))}, _SITE)
 
 
-def let_in(vault: Vault, _account: None) -> Done:
+def let_in(vault: Vault, _account: None) -> FormResult:
     """Check the password and begin a session."""
     with accounts() as kept:
         account, secret = log_in(
@@ -35,8 +36,8 @@ def let_in(vault: Vault, _account: None) -> Done:
             request.form.get("password", ""),
             request.remote_addr or "",
         )
-    begin(account, secret)
-    return Done(local_path(form_field("next")), f"You are logged in as {account.person}.")
+    begin_session(account, secret)
+    return FormResult(local_path(form_field("next")), f"You are logged in as {account.person}.")
 
 
 def own_account(vault: Vault) -> Page:
@@ -50,7 +51,7 @@ def own_account(vault: Vault) -> Page:
     return Page("account.html", "Your account", dict, content, _SITE)
 
 
-def change_account(vault: Vault, account: Account) -> Done:
+def change_account(vault: Vault, account: Account) -> FormResult:
     """Log out, change the password, make or end a token."""
     match required_field("do"):
         case "log-out":
@@ -60,26 +61,26 @@ def change_account(vault: Vault, account: Account) -> Done:
         case "token":
             with accounts() as kept:
                 made = kept.make_token(account.name, required_field("purpose"))
-            return Done("/account", f"The token, shown this once: {made}")
+            return FormResult("/account", f"The token, shown this once: {made}")
         case "end-token":
             with accounts() as kept:
                 ended = kept.end_tokens(account.name, required_field("purpose"))
-            return Done("/account", f"{plural(ended, 'token')} ended.")
+            return FormResult("/account", f"{plural(ended, 'token')} ended.")
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
 
 
-def log_out() -> Done:
+def log_out() -> FormResult:
     """End the session, here and in the vault."""
     if current_user.secret is not None:
         with accounts() as kept:
             kept.end_session(current_user.secret)
     logout_user()
     session.clear()
-    return Done("/", "You are logged out.")
+    return FormResult("/", "You are logged out.")
 
 
-def _new_password(vault: Vault, account: Account) -> Done:
+def _new_password(vault: Vault, account: Account) -> FormResult:
     fresh = request.form.get("new", "")
     if fresh != request.form.get("again", ""):
         raise WrongUsage("the new password was not typed the same twice")
@@ -90,4 +91,6 @@ def _new_password(vault: Vault, account: Account) -> Done:
     change_password(vault.state, account.name, fresh)
     logout_user()
     session.clear()
-    return Done("/log-in", "The password is changed; every session has ended. Log in with it.")
+    return FormResult(
+        "/log-in", "The password is changed; every session has ended. Log in with it."
+    )

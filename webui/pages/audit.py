@@ -17,8 +17,9 @@ from vault.model.names import Address, safe_file_name
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import fault_noted_document
-from webui.page import Done, Page, axis_crumbs, form_field, query_arg
+from webui.page import FormResult, Page, axis_crumbs
 from webui.pages.restore import packed_folder
+from webui.request_fields import form_field, query_arg
 from webui.visitors import may
 from webui.work_documents import work_begun_document
 
@@ -61,7 +62,7 @@ def _audit(vault: Vault, told: dict[str, str | None]) -> Audit:
     return audit(vault, question)
 
 
-def pack_evidence(vault: Vault, account: Account) -> Done:
+def pack_evidence(vault: Vault, account: Account) -> FormResult:
     """Write the evidence of an audit, and pack it."""
     told = {name: form_field(name) for name in _QUESTION}
     found = _audit(vault, told)  # so that a wrong question is answered here
@@ -75,10 +76,12 @@ def pack_evidence(vault: Vault, account: Account) -> Done:
 
     shop: Workshop = current_app.extensions["workshop"]
     work = shop.start(f"Evidence about {found.place}", account, task)
-    return Done(f"/work/{work.id}", "The evidence is being packed.", work_begun_document(work))
+    return FormResult(
+        f"/work/{work.id}", "The evidence is being packed.", work_begun_document(work)
+    )
 
 
-def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Note a fault of an axis."""
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     fault = parse_fault(
@@ -87,4 +90,4 @@ def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str
     found = add_fault(vault, address, fault)
     said = "The fault is noted." if found.added else "That fault is in the log already."
     words = " ".join([said, *found.warnings])
-    return Done(f"/axis/{address}", words, fault_noted_document(address, found))
+    return FormResult(f"/axis/{address}", words, fault_noted_document(address, found))

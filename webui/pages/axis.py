@@ -20,7 +20,8 @@ from vault.meaning.changes import Comparison
 from vault.meaning.sentences import sentences
 from vault.model.names import Address
 from vault.store.vault import Vault
-from webui.page import Page, selector
+from webui.page import Page
+from webui.request_fields import selector
 
 
 def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:

@@ -7,8 +7,9 @@ from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
-from webui.page import Page, query_arg, selector
+from webui.page import Page
 from webui.pictures.gallery import Gallery
+from webui.request_fields import query_arg, selector
 
 
 def difference(vault: Vault) -> Page:

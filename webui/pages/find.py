@@ -5,7 +5,8 @@ from __future__ import annotations
 from vault.jobs.inspect.documents import find_document
 from vault.jobs.inspect.find import find
 from vault.store.vault import Vault
-from webui.page import Page, query_arg
+from webui.page import Page
+from webui.request_fields import query_arg
 
 
 def find_page(vault: Vault) -> Page:

@@ -18,7 +18,8 @@ from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
-from webui.page import Done, Page, axis_crumbs, form_field, query_arg, required_field, selector
+from webui.page import FormResult, Page, axis_crumbs
+from webui.request_fields import form_field, query_arg, required_field, selector
 from webui.visitors import may
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
     )
 
 
-def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Approve a snapshot, waive a parameter, or take either back."""
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     by, reason = account.person, form_field("reason")
@@ -81,4 +82,4 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
             said = "The baseline is withdrawn, with its waivers."
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
-    return Done(f"/axis/{address}/golden", said, golden_document(show(vault, address)))
+    return FormResult(f"/axis/{address}/golden", said, golden_document(show(vault, address)))

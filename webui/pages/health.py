@@ -18,7 +18,8 @@ from vault.store.proof.witness import FILE, read_witness
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import health_document
-from webui.page import Done, Page, form_field
+from webui.page import FormResult, Page
+from webui.request_fields import form_field
 from webui.visitors import may, reading_is_open
 from webui.work_documents import work_begun_document
 
@@ -51,7 +52,7 @@ def health(vault: Vault) -> Page:
     return Page("health.html", "The vault itself", lambda: told, content, (("Site", "/"),))
 
 
-def verify_vault(vault: Vault, account: Account) -> Done:
+def verify_vault(vault: Vault, account: Account) -> FormResult:
     """Verify the whole vault, or what is new in it."""
     only_new = form_field("what") != "all"
 
@@ -63,7 +64,7 @@ def verify_vault(vault: Vault, account: Account) -> Done:
     shop: Workshop = current_app.extensions["workshop"]
     title = "Verify what is new" if only_new else "Verify the whole vault"
     work = shop.start(title, account, task)
-    return Done(f"/work/{work.id}", "Verifying has begun.", work_begun_document(work))
+    return FormResult(f"/work/{work.id}", "Verifying has begun.", work_begun_document(work))
 
 
 def _told(found: Verified) -> list[str]:

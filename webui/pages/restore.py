@@ -24,7 +24,8 @@ from vault.store.vault import Vault
 from webui import metrics
 from webui.background_work import Outcome, Progress
 from webui.documents import restore_stand_document
-from webui.page import Done, Page, axis_crumbs, form_field, query_arg, selector
+from webui.page import FormResult, Page, axis_crumbs
+from webui.request_fields import form_field, query_arg, selector
 from webui.uploads import Uploads
 from webui.visitors import may, state_folder
 from webui.work_documents import work_begun_document
@@ -76,7 +77,7 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
     )
 
 
-def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Record the plan, and pack load file, sheet and plan to be taken to the cabinet."""
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     told = {name: form_field(name) for name in _FIELDS}
@@ -94,7 +95,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
 
     shop: Workshop = current_app.extensions["workshop"]
     work = shop.start(f"Restore plan for {address}, to {plan.chosen}", account, task)
-    return Done(f"/work/{work.id}", "The plan is being written.", work_begun_document(work))
+    return FormResult(f"/work/{work.id}", "The plan is being written.", work_begun_document(work))
 
 
 def packed_folder(folder: Path, progress: Progress) -> Path:
@@ -134,7 +135,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
     )
 
 
-def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> Done:
+def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Take the as-left export in and hold it against the plan, or sign the restore off."""
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     if form_field("do") == "sign-off":
@@ -142,7 +143,7 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
             vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
         )
         document = signed_off_document(str(address), record)
-        return Done(f"/restore/{address}/check", "The restore is signed off.", document)
+        return FormResult(f"/restore/{address}/check", "The restore is signed off.", document)
     visit = parse_as_left(
         account.person,
         taken_at=form_field("taken_at"),
@@ -166,7 +167,7 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
     verdict = "is restored" if found.is_restored else "is NOT restored"
     where = f"/restore/{address}/checked/{found.snapshot.id}"
     said = f"The export is taken in. {address} {verdict}."
-    return Done(where, said, restore_check_document(found))
+    return FormResult(where, said, restore_check_document(found))
 
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:

@@ -6,7 +6,8 @@ from vault.jobs.inspect.documents import spread_document
 from vault.jobs.inspect.spread import spread
 from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
-from webui.page import Page, query_arg
+from webui.page import Page
+from webui.request_fields import query_arg
 
 
 def spread_page(vault: Vault) -> Page:

@@ -26,7 +26,8 @@ from webui import metrics
 from webui.background_work import Outcome, Progress, Workshop
 from webui.documents import take_in_document
 from webui.errors import plain
-from webui.page import Done, Page, form_field, required_field
+from webui.page import FormResult, Page
+from webui.request_fields import form_field, required_field
 from webui.uploads import Sent, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
 
@@ -50,7 +51,7 @@ def take_in(vault: Vault) -> Page:
     )
 
 
-def send(vault: Vault, account: Account) -> Done:
+def send(vault: Vault, account: Account) -> FormResult:
     """Keep what was sent, to be looked at; a script has its one file stored at once."""
     if request.path.startswith("/api/"):
         return _store_at_once(vault, account)
@@ -72,7 +73,7 @@ def send(vault: Vault, account: Account) -> Done:
         uploads.drop(upload)
         raise
     said = f"{plural(count, 'file')} sent; nothing is stored yet."
-    return Done(f"/take-in/{upload.id}", said)
+    return FormResult(f"/take-in/{upload.id}", said)
 
 
 def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> list[Sent]:
@@ -84,7 +85,7 @@ def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> list[
     ]
 
 
-def _store_at_once(vault: Vault, account: Account) -> Done:
+def _store_at_once(vault: Vault, account: Account) -> FormResult:
     uploads = Uploads(state_folder(current_app))
     upload = uploads.keep(account.name, request.files.getlist("export"))
     try:
@@ -99,7 +100,7 @@ def _store_at_once(vault: Vault, account: Account) -> Done:
         found = _store(vault, uploads, upload, sent, account)
     finally:
         uploads.drop(upload)
-    return Done(f"/axis/{sent.axis}", "Stored.", ingest_document(found))
+    return FormResult(f"/axis/{sent.axis}", "Stored.", ingest_document(found))
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def _look(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> Look:
     return Look(sent, found, None)
 
 
-def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
+def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
     """Keep what was chosen, and store it all, or look again."""
     uploads = Uploads(state_folder(current_app))
     upload, lock = uploads.claimed(upload_id, account.name)
@@ -159,14 +160,14 @@ def store_waiting(vault: Vault, account: Account, upload_id: str) -> Done:
                 return done
             case "forget":
                 uploads.drop(upload)
-                return Done("/take-in", "Nothing was stored; the files are gone from here.")
-        return Done(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
+                return FormResult("/take-in", "Nothing was stored; the files are gone from here.")
+        return FormResult(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
     finally:
         if not is_passed_on:
             lock.release()
 
 
-def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Lock) -> Done:
+def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Lock) -> FormResult:
     """Begin it; the lock is released when it has ended."""
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
@@ -175,7 +176,7 @@ def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Loc
     shop: Workshop = current_app.extensions["workshop"]
     title = f"Take in {plural(len(upload.files), 'export')}"
     work = shop.start(title, account, task, f"/take-in/{upload.id}", lock.release)
-    return Done(f"/work/{work.id}", "Storing has begun.")
+    return FormResult(f"/work/{work.id}", "Storing has begun.")
 
 
 def _store_all(

@@ -10,7 +10,7 @@ from vault.model.errors import Refused, WrongUsage
 from vault.store.vault import Vault
 from webui.background_work import Work, Workshop, may_see
 from webui.page import Page
-from webui.visitors import needed_account
+from webui.visitors import require_account
 from webui.work_documents import work_document, works_document
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ _AGAIN_SECONDS = 2
 
 def all_work(vault: Vault) -> Page:
     """The visitor's work, latest first."""
-    account = needed_account("reader")
+    account = require_account("reader")
     found = list(_shop().all(account))
     return Page(
         "works.html",
@@ -53,7 +53,7 @@ def work_file(vault: Vault, work_id: str) -> Page:
 
 
 def _seen(work_id: str) -> Work:
-    account: Account = needed_account("reader")
+    account: Account = require_account("reader")
     work = _shop().read(work_id)
     if not may_see(account, work):
         raise Refused(f"this is the work of {work.account}")

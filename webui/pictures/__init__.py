@@ -2,7 +2,3 @@
 
 A module each; what they draw comes from `vault.jobs` and `vault.meaning` as plain data.
 """
-
-from webui.pictures import lag, overview, profile, spread_strip, timeline, travel
-
-__all__ = ["lag", "overview", "profile", "spread_strip", "timeline", "travel"]

@@ -1,0 +1,57 @@
+"""Making the application: its settings, what templates may call, and every address."""
+
+from __future__ import annotations
+
+from functools import cache, partial
+from pathlib import Path
+
+from flask import Flask, jsonify
+from werkzeug.middleware.proxy_fix import ProxyFix
+
+from webui import errors, headers, metrics, template_functions, visitors
+from webui.background_work import Workshop
+from webui.open_vaults import OpenVaults
+from webui.openapi import document
+from webui.routes import ROUTES
+from webui.routing import register
+
+LARGEST_REQUEST = 256 * 1024 * 1024
+
+
+def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Flask:
+    """Make the application for the vault in a folder. A plain WSGI callable.
+
+    `is_local`: only this machine reaches it, so reading takes no log-in unless the site says so.
+    `proxies`: how many servers in front of it set X-Forwarded-For, -Proto, -Host and -Prefix; those
+    of anybody else are not believed.
+    """
+    app = Flask(__name__)
+    app.config.update(
+        VAULT=folder,
+        IS_LOCAL=is_local,
+        MAX_CONTENT_LENGTH=LARGEST_REQUEST,
+        MAX_FORM_PARTS=4000,
+        # A page elsewhere must not reach this one under a name of its own.
+        TRUSTED_HOSTS=["localhost", "127.0.0.1", "[::1]"] if is_local else None,
+    )
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.finalize = template_functions.make_visible
+    app.jinja_env.globals |= template_functions.FUNCTIONS
+    app.extensions["workshop"] = Workshop(folder)
+    app.extensions["vaults"] = OpenVaults(folder)
+    metrics.clock(app)
+    visitors.set_up(app)
+    headers.apply(app)
+    errors.handle(app)
+    for page in ROUTES:
+        register(app, page)
+    app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
+    app.add_url_rule("/metrics", "metrics", metrics.metrics)
+    described = cache(partial(document, ROUTES))  # it takes a moment, and is seldom asked for
+    app.add_url_rule("/api/v1/openapi.json", "openapi", lambda: jsonify(described()))
+    if proxies:
+        app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
+            app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=proxies, x_prefix=proxies
+        )
+    return app

@@ -1,0 +1,39 @@
+"""What a request carries in its address and its form, as plain texts."""
+
+from __future__ import annotations
+
+from flask import request
+
+from vault.meaning.reader import SYSTEMS
+from vault.model.errors import WrongUsage
+from vault.model.typed_text import required_text, text_or_none
+
+
+def units() -> str:
+    """The units that the reader asked for. Raises WrongUsage."""
+    wanted = request.args.get("units", "drive")
+    if wanted not in SYSTEMS:
+        raise WrongUsage(f"there are no units {wanted!r}", hint=", ".join(SYSTEMS))
+    return wanted
+
+
+def query_arg(name: str) -> str | None:
+    """What was asked for in the address, None for nothing."""
+    return text_or_none(request.args.get(name))
+
+
+def form_field(name: str) -> str | None:
+    """What was typed into a field of a form, None for nothing."""
+    return text_or_none(request.form.get(name))
+
+
+def required_field(name: str) -> str:
+    """What was typed into a field that must be filled. Raises WrongUsage."""
+    return required_text(request.form.get(name), name.replace("_", " "))
+
+
+def selector(text: str) -> str:
+    """A selector that a visitor may use: states of the vault, no files of the server."""
+    if text.startswith("file:"):
+        raise WrongUsage("a file cannot be named here", hint="MACHINE/AXIS[@WHEN]")
+    return text

@@ -1,0 +1,275 @@
+"""Every address of the viewer, in the order of use: its page, what it may be asked, its form."""
+
+from __future__ import annotations
+
+from vault.jobs.audit.documents import AuditDocument
+from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
+from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
+from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.intake.documents import IngestDocument
+from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
+from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
+from vault.jobs.restore.plan_documents import PlanDocument
+from vault.jobs.state.document_parts import EmptyDocument
+from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from webui.documents import (
+    FaultNotedDocument,
+    HealthDocument,
+    RestoreStandDocument,
+    TakeInDocument,
+)
+from webui.page import Form, Route
+from webui.pages.account import change_account, let_in, log_in_page, own_account
+from webui.pages.audit import audit_page, note_fault, pack_evidence
+from webui.pages.axis import axis, checked, moment
+from webui.pages.difference import difference
+from webui.pages.families import families, family
+from webui.pages.find import find_page
+from webui.pages.golden import change_golden, golden
+from webui.pages.health import health, verify_vault
+from webui.pages.parameter import parameter
+from webui.pages.restore import (
+    act_on_restore,
+    restore,
+    restore_check,
+    restore_checked,
+    sheet,
+    write_restore,
+)
+from webui.pages.site import machine, site
+from webui.pages.spread import spread_page
+from webui.pages.style import style
+from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
+from webui.pages.work import all_work, one_work, work_file
+from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
+
+_AXIS = "/axis/<machine_name>/<axis_name>"
+_STATE = "A state: machine/axis@WHEN."
+_RESTORE = "/restore/<machine_name>/<axis_name>"
+_ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
+_TAKEN = {"taken_at": "When it was taken; else as it says itself, else now."}
+_EVEN_SO = {"even_so": "Why, although a guard objects."}
+_FITTED = {
+    "when": "The state to restore; else the golden baseline, else the latest.",
+    "drive": "Order code of the fitted drive.",
+    "firmware": "Its firmware.",
+    "encoder_bits": "Bits of one turn, and of turns: 24+12, 20.",
+    "motor": "Order code of the fitted motor.",
+    "rated_current": "Its rated current in A.",
+    "rated_torque": "Its rated torque in N*m.",
+    "onto": "The fitted drive is of another family.",
+    "adapt": "Correct for the fitted hardware.",
+}
+_QUESTION = {
+    "place": "A machine, or machine/axis.",
+    "fault": "A fault code.",
+    "at": "When it tripped.",
+    "from": "Begin of the period.",
+    "to": "Its end.",
+}
+
+ROUTES = (
+    Route("/", site, "How every axis stands.", document=DriftDocument),
+    Route(
+        "/machine/<machine_name>",
+        machine,
+        "How the axes of a machine stand.",
+        document=DriftDocument,
+    ),
+    Route(
+        _AXIS,
+        axis,
+        "The snapshots of an axis, edits of its record, and its faults.",
+        form=Form(
+            note_fault,
+            "technician",
+            "Note a fault.",
+            {
+                "code": "As the drive shows it, or a standard one (3210h).",
+                "at": "When it tripped.",
+                "note": "What people saw.",
+            },
+            required=("code",),
+            document=FaultNotedDocument,
+        ),
+        document=HistoryDocument,
+    ),
+    Route(f"{_AXIS}/at/<when>", moment, "One parameter set.", document=ParameterSetDocument),
+    Route(
+        f"{_AXIS}/at/<when>/check",
+        checked,
+        "What is not plausible about it.",
+        document=CheckDocument,
+    ),
+    Route(
+        f"{_AXIS}/parameter/<path:code>",
+        parameter,
+        "One parameter over time.",
+        document=ParameterHistoryDocument,
+    ),
+    Route(
+        "/compare",
+        difference,
+        "The semantic difference between two states.",
+        {
+            "left": _STATE,
+            "right": _STATE,
+            "all": "Also what is only restated, or live.",
+            "fault": "Rank by what can explain a fault.",
+        },
+        document=ComparisonDocument | EmptyDocument,
+    ),
+    Route(
+        "/spread",
+        spread_page,
+        "Many axes side by side.",
+        {"pattern": "Fits axes, as */lift.", "parameter": "One parameter, by code or role."},
+        document=SpreadDocument | EmptyDocument,
+    ),
+    Route(
+        "/find",
+        find_page,
+        "Which axes have, or had, a setting.",
+        {
+            "text": "A code, a role, or part of a name or label.",
+            "value": "A condition, as > 5 mm.",
+            "now": "Only what is there now.",
+        },
+        document=FindDocument | EmptyDocument,
+    ),
+    Route("/families", families, "The drive families.", document=FamiliesDocument),
+    Route(
+        "/families/<name>",
+        family,
+        "The dictionary of a drive family.",
+        document=DictionaryDocument,
+    ),
+    Route(
+        f"{_AXIS}/golden",
+        golden,
+        "The golden baseline of an axis, and its waivers.",
+        form=Form(
+            change_golden,
+            "approver",
+            "Approve a snapshot, waive a parameter, or take either back.",
+            {
+                "do": "approve, waive, withdraw-waiver or withdraw.",
+                "when": "What to approve: latest, or the id of a snapshot.",
+                "accept": "A finding of the check that is known and right; may be repeated.",
+                "code": "The parameter to waive, by code or role.",
+                "allow": "What it may be: a range with its unit, or any.",
+                "until": "The last day of the waiver.",
+                "reason": "Why.",
+            },
+            required=("do",),
+            document=GoldenDocument,
+        ),
+        document=GoldenDocument,
+    ),
+    Route(
+        "/take-in",
+        take_in,
+        "Axes that exports may belong to.",
+        form=Form(
+            send,
+            "technician",
+            "Take one export in, at once.",
+            {
+                "axis": "machine/axis it belongs to.",
+                "family": "Its family, where that cannot be told.",
+                "channel": "Which axis of an export of several.",
+                "partial": "Leave out what cannot be read, and record that.",
+                "occasion": "commissioning, routine, as-found, as-left or after-fault.",
+                **_TAKEN,
+                **_ORDER,
+                **_EVEN_SO,
+            },
+            {"export": "The export, byte for byte."},
+            ("axis", "export"),
+            IngestDocument,
+        ),
+        document=TakeInDocument,
+    ),
+    Route("/take-in/<upload_id>", waiting_exports, form=Form(store_waiting, "technician")),
+    Route(
+        _RESTORE,
+        restore,
+        "What a restore plan would hold; nothing is recorded.",
+        _FITTED,
+        Form(
+            write_restore,
+            "technician",
+            "Write a restore plan, and record it.",
+            _FITTED,
+            document=WorkBegunDocument,
+        ),
+        document=PlanDocument,
+    ),
+    Route(f"{_RESTORE}/sheet", sheet),
+    Route(
+        f"{_RESTORE}/check",
+        restore_check,
+        "The last check of a restore, and who signed it off.",
+        form=Form(
+            act_on_restore,
+            "technician",
+            "Take the as-left export in and hold it against the plan, or sign the restore off.",
+            {
+                "do": "check or sign-off.",
+                "moved": "A short measured move: COMMANDED=MEASURED.",
+                "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
+                **_TAKEN,
+                **_ORDER,
+                **_EVEN_SO,
+            },
+            {"export": "The as-left export, byte for byte."},
+            document=RestoreCheckDocument | SignedOffDocument,
+        ),
+        document=RestoreStandDocument,
+    ),
+    Route(
+        f"{_RESTORE}/checked/<snapshot>",
+        restore_checked,
+        "The verdict about an as-left export.",
+        document=RestoreCheckDocument,
+    ),
+    Route(
+        "/audit",
+        audit_page,
+        "What happened around a fault, and what explains it.",
+        _QUESTION,
+        Form(
+            pack_evidence,
+            "reader",
+            "Pack the evidence of an audit.",
+            _QUESTION,
+            required=("place",),
+            document=WorkBegunDocument,
+        ),
+        document=AuditDocument | EmptyDocument,
+    ),
+    Route(
+        "/health",
+        health,
+        "How the vault itself is.",
+        form=Form(
+            verify_vault,
+            "admin",
+            "Verify the vault.",
+            {"what": "all, or what is new since it was found good."},
+            document=WorkBegunDocument,
+        ),
+        document=HealthDocument,
+    ),
+    Route("/work", all_work, "The work of the account, latest first.", document=WorksDocument),
+    Route(
+        "/work/<work_id>",
+        one_work,
+        "One work: how far it is, what came of it.",
+        document=WorkDocument,
+    ),
+    Route("/work/<work_id>/file", work_file),
+    Route("/log-in", log_in_page, form=Form(let_in, None), guarded=False),
+    Route("/account", own_account, form=Form(change_account, "reader"), guarded=False),
+    Route("/style.css", style, guarded=False),
+)

@@ -1,0 +1,108 @@
+"""Serving pages: a page and its data get one address each, and a form is done and followed up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import AbstractContextManager
+from textwrap import shorten
+from typing import TYPE_CHECKING
+
+from flask import (
+    Response,
+    current_app,
+    flash,
+    jsonify,
+    make_response,
+    redirect,
+    render_template,
+    request,
+)
+
+from vault.meaning.reader import reading_in
+from vault.model.errors import VaultError
+from webui.errors import told
+from webui.request_fields import units
+from webui.visitors import check_csrf, require_account, require_reader
+
+if TYPE_CHECKING:
+    from flask import Flask
+    from werkzeug.wrappers import Response as AnyResponse
+
+    from vault.model.accounts import Account
+    from vault.store.vault import Vault
+    from webui.open_vaults import OpenVaults
+    from webui.page import Form, Page, Route
+
+API = "/api/v1"
+_MOST_WORDS = 800  # of a message: it goes on in a cookie, of which browsers keep 4096 bytes
+
+
+def register(app: Flask, route: Route) -> None:
+    """Give a page its address, and its data the same one below `/api/v1`."""
+    name = route.make.__name__
+
+    def show(**arguments: str) -> AnyResponse:
+        if request.method == "POST":
+            return _submitted(route, arguments)
+        with _vault() as vault, reading_in(units()):
+            if route.guarded:
+                require_reader(vault)
+            return _shown(vault, route.make(vault, **arguments))
+
+    def data(**arguments: str) -> Response:
+        with _vault() as vault, reading_in(units()):
+            if request.method == "POST":
+                form, account = _allowed_form(route)
+                return jsonify(form.submit(vault, account, **arguments).data)
+            require_reader(vault)
+            return jsonify(route.make(vault, **arguments).data())
+
+    methods = ["GET", "POST"] if route.form else ["GET"]
+    app.add_url_rule(route.rule, name, show, methods=methods)
+    if offered := route.offered:
+        app.add_url_rule(f"{API}{route.rule}", f"{name}_data", data, methods=offered)
+
+
+def _vault() -> AbstractContextManager[Vault]:
+    vaults: OpenVaults = current_app.extensions["vaults"]
+    return vaults.one()
+
+
+def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Response:
+    if page.raw is not None:
+        return page.raw
+    answer = make_response(
+        render_template(
+            page.template,
+            page=page,
+            site=vault.site,
+            units=units(),
+            problem=problem,
+            **page.content,
+        )
+    )
+    if page.refresh is not None:
+        answer.headers["Refresh"] = str(page.refresh)
+    return answer
+
+
+def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
+    """Do it and go on; where it is refused, the page again with the reason and what was typed."""
+    form, account = _allowed_form(route)
+    with _vault() as vault, reading_in(units()):
+        try:
+            done = form.submit(vault, account, **arguments)
+        except VaultError as error:
+            vault.refresh()
+            return told(_shown(vault, route.make(vault, **arguments), error), error)
+    flash(shorten(done.words, _MOST_WORDS, placeholder=" …"))
+    return redirect(done.address, 303)
+
+
+def _allowed_form(route: Route) -> tuple[Form, Account | None]:
+    """The form of a page and who sends it; what is not allowed is answered here."""
+    form = route.form
+    assert form is not None
+    account = require_account(form.role) if form.role else None
+    check_csrf()
+    return form, account
