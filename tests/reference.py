@@ -14,7 +14,7 @@ from typing import Any
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.state.document_parts import ErrorDocument
 from webui.documents import HttpErrorDocument
-from webui.pages import ALL
+from webui.routes import ROUTES
 from webui.schemas import schemas
 
 REFERENCE = Path(__file__).parents[1] / "vault/manual/json.md"
@@ -52,7 +52,7 @@ def every_schema() -> dict[str, Any]:
 
 
 def _answers() -> list[object]:
-    of_routes = [document for route in ALL for document in route.documents]
+    of_routes = [document for route in ROUTES for document in route.documents]
     return [*DOCUMENTS.values(), *of_routes, ErrorDocument, HttpErrorDocument]
 
 
@@ -79,7 +79,7 @@ def _commands() -> Iterator[str]:
 
 
 def _addresses() -> Iterator[str]:
-    for route in ALL:
+    for route in ROUTES:
         for method, document in zip(route.offered, route.documents, strict=True):
             yield f"- `{method} /api/v1{route.rule}`: {_links(document)}"
     yield f"- any address that fails: {_links(HttpErrorDocument)}"

@@ -14,15 +14,15 @@ from flask.testing import FlaskClient
 from example_machines import __file__ as example
 from tests.documents import Seen, problems
 from tests.webui.visiting import Visit, add_people, token_for
-from webui import create_app
+from webui.app import create_app
 from webui.documents import HttpErrorDocument, StoredWorkDocument
 from webui.page import Route
-from webui.pages import ALL
+from webui.routes import ROUTES
 from webui.work_documents import WorkDocument
 
 LIFT = "glaze-line-1/lift"
 EXPORT = (Path(example).parent / f"exports/{LIFT}/2025-11-18-as-left.dcf").read_bytes()
-ROUTES = {route.rule: route for route in ALL if route.offered}
+ROUTES = {route.rule: route for route in ROUTES if route.offered}
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _RESTORE = "/restore/<machine_name>/<axis_name>"
 
@@ -108,7 +108,7 @@ def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
             name: (BytesIO(value), "lift.dcf") if isinstance(value, bytes) else value
             for name, value in fields.items()
         }
-        act = ROUTES[rule].act
+        act = ROUTES[rule].form
         assert act is not None
         answer = site.post(address(rule, places), data=sent)
         found = held.hold(f"POST {rule}", answer, act.document)
