@@ -25,13 +25,14 @@ def alerts() -> None:
 def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     """List the messages that have not gone out, why, and when they are tried again."""
     from vault.jobs.alerts.deliver import channels_of, waiting
-    from vault.jobs.alerts.documents import alerts_document
     from vault.store.local.outbox import Outbox
 
     with open_vault(ctx) as vault:
         found = waiting(vault.state, channels_of(vault), everything=everything)
         set_aside = Outbox.set_aside(vault.state)
     if as_json:
+        from vault.jobs.alerts.documents import alerts_document
+
         print_json(alerts_document(found, set_aside))
         return
     for each in found:
@@ -73,7 +74,6 @@ def _minute(moment: datetime) -> str:
 def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
     """Send the messages that are due. Exit code 1 where one could not be sent."""
     from vault.jobs.alerts.deliver import channels_of, deliver_from, keep_delivering, waiting
-    from vault.jobs.alerts.documents import sent_document
     from vault.model.wording import plural
 
     folder = vault_folder(ctx)
@@ -84,6 +84,8 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
         found = waiting(vault.state, channels_of(vault))
     left = [each for each in found if each.message.sent is None]
     if as_json:
+        from vault.jobs.alerts.documents import sent_document
+
         print_json(sent_document(done, len(left)))
     else:
         if done.is_busy:
@@ -105,11 +107,12 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
 def test(ctx: click.Context, name: str, as_json: bool) -> int:
     """Send a test message by CHANNEL at once. Exit code 1 where it could not be sent."""
     from vault.jobs.alerts.deliver import channels_of, try_channel
-    from vault.jobs.alerts.documents import channel_test_document
 
     with open_vault(ctx) as vault:
         tried = try_channel(vault, channels_of(vault), name)
     if as_json:
+        from vault.jobs.alerts.documents import channel_test_document
+
         print_json(channel_test_document(name, tried))
     elif tried.is_sent:
         click.echo(f"A test message went out by {name}.")

@@ -42,7 +42,6 @@ def approve(
     The site's policy (vault.yaml) may want a second person, a reason, or a clean check. Waivers
     that still hold are kept.
     """
-    from vault.jobs.baseline.documents import golden_document
     from vault.jobs.baseline.golden import approve as job
     from vault.jobs.baseline.golden import show as look
     from vault.jobs.state.selectors import address_of
@@ -51,6 +50,8 @@ def approve(
         job(vault, selector, person(by), reason, accept)
         found = look(vault, address_of(selector))
         if as_json:
+            from vault.jobs.baseline.documents import golden_document
+
             print_json(golden_document(found))
         elif found.approval is not None:
             click.echo(f"{found.address}: snapshot {found.approval.snapshot[:10]} is golden.")
@@ -63,13 +64,14 @@ def approve(
 def show(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show the baseline that holds for an axis, and its waivers."""
     from vault.cli.printing_baseline import print_golden
-    from vault.jobs.baseline.documents import golden_document
     from vault.jobs.baseline.golden import show as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         found = job(vault, Address.parse(address))
         if as_json:
+            from vault.jobs.baseline.documents import golden_document
+
             print_json(golden_document(found))
         else:
             print_golden(found)
@@ -104,7 +106,6 @@ def waive(
 
     CODE is a code or a role. The unit of the range is converted; bounds are allowed themselves.
     """
-    from vault.jobs.baseline.documents import waived_document
     from vault.jobs.baseline.golden import waive as job
     from vault.jobs.baseline.waiver_request import parse_waiver_request
     from vault.model.names import Address
@@ -113,6 +114,8 @@ def waive(
     with open_vault(ctx) as vault:
         waiver = job(vault, Address.parse(address), request, person(by))
     if as_json:
+        from vault.jobs.baseline.documents import waived_document
+
         print_json(waived_document(address, waiver))
     else:
         click.echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
@@ -134,13 +137,14 @@ def withdraw(
     as_json: bool,
 ) -> None:
     """Take the baseline of an axis back with its waivers, or one waiver only."""
-    from vault.jobs.baseline.documents import withdrawn_document
     from vault.jobs.baseline.golden import withdraw as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         job(vault, Address.parse(address), person(by), reason, waiver)
     if as_json:
+        from vault.jobs.baseline.documents import withdrawn_document
+
         print_json(withdrawn_document(address, waiver))
     else:
         click.echo(
@@ -167,7 +171,6 @@ def drift(
     """
     from vault.cli.printing_baseline import print_drift
     from vault.jobs.alerts.raise_alerts import alert, unsent
-    from vault.jobs.baseline.documents import drift_document
     from vault.jobs.baseline.drift import drift as job
     from vault.model.names import Address
     from vault.model.wording import plural
@@ -190,6 +193,8 @@ def drift(
         messages = plural(left, "alert has", "alerts have")
         click.echo(f"axisvault: note: {messages} not gone out: axisvault alerts list", err=True)
     if as_json:
+        from vault.jobs.baseline.documents import drift_document
+
         print_json(drift_document(found, failures))
     else:
         print_drift(found, everything=everything)

@@ -78,7 +78,6 @@ def import_(
 
 
 def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
-    from vault.jobs.faults.documents import faults_added_document
     from vault.model.wording import plural
 
     for warning in found.warnings:
@@ -86,6 +85,8 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
     for line in found.skipped:
         click.echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
     if as_json:
+        from vault.jobs.faults.documents import faults_added_document
+
         print_json(faults_added_document(address, found))
         return
     known = f"; {plural(found.known, 'was', 'were')} there already" if found.known else ""
@@ -99,7 +100,6 @@ def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
 def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     """List the faults of an axis, and what may have ended them."""
     from vault.cli.printing_audit import print_faults
-    from vault.jobs.audit.documents import fault_log_document
     from vault.jobs.audit.repeats import repeats
     from vault.jobs.faults.log import named_faults
     from vault.model.names import Address
@@ -109,6 +109,8 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
         known = named_faults(vault, place)
         again = repeats(vault, place)
         if as_json:
+            from vault.jobs.audit.documents import fault_log_document
+
             print_json(fault_log_document(address, known, again))
         else:
             print_faults(known, again)

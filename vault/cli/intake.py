@@ -48,7 +48,6 @@ def ingest(
 ) -> None:
     """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
     from vault.cli.printing import print_ingested
-    from vault.jobs.intake.documents import ingest_document
     from vault.jobs.intake.ingest import ingest as job
     from vault.jobs.intake.visit import parse_visit
     from vault.model.names import Address
@@ -63,6 +62,8 @@ def ingest(
     for warning in ingested.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
     if as_json:
+        from vault.jobs.intake.documents import ingest_document
+
         print_json(ingest_document(ingested))
     else:
         print_ingested(ingested)
@@ -87,7 +88,6 @@ def ingest_tree(
     vault has already is left out, so the same tree can be taken in again.
     """
     from vault.cli.printing import print_tree
-    from vault.jobs.intake.documents import ingest_tree_document
     from vault.jobs.intake.ingest_tree import ingest_tree as job
 
     with open_vault(ctx) as vault, progress("Taking exports in") as update:
@@ -97,6 +97,8 @@ def ingest_tree(
     for failure in found.failures:
         click.echo(f"axisvault: {failure}", err=True)
     if as_json:
+        from vault.jobs.intake.documents import ingest_tree_document
+
         print_json(ingest_tree_document(found))
     else:
         print_tree(found)

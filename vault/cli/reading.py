@@ -52,12 +52,13 @@ def show(
     export on disk.
     """
     from vault.cli.printing_tables import print_set
-    from vault.jobs.inspect.documents import parameter_set_document
     from vault.jobs.inspect.show import shown_parameters
 
     with reading(ctx, [selector], family, channel) as (state,):
         parameters = shown_parameters(state)
         if as_json:
+            from vault.jobs.inspect.documents import parameter_set_document
+
             print_json(parameter_set_document(state, parameters))
         else:
             print_set(state, parameters)
@@ -76,10 +77,6 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     from vault.jobs.faults.log import named_faults
     from vault.jobs.inspect.history import history as job
     from vault.jobs.inspect.history import parameter_history
-    from vault.jobs.inspect.history_documents import (
-        history_document,
-        parameter_history_document,
-    )
     from vault.jobs.records.axis_edits import axis_edits
     from vault.model.names import Address
 
@@ -88,10 +85,14 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
         if parameter is not None:
             steps = list(parameter_history(vault, place, parameter))
             if as_json:
+                from vault.jobs.inspect.history_documents import parameter_history_document
+
                 print_json(parameter_history_document(address, parameter, steps))
             else:
                 print_steps(steps)
         elif as_json:
+            from vault.jobs.inspect.history_documents import history_document
+
             edits, faults = axis_edits(vault, place), named_faults(vault, place)
             print_json(history_document(address, job(vault, place), edits, faults))
         else:
@@ -129,12 +130,13 @@ def compare(
     """
     from vault.cli.printing import print_comparison, print_suspects
     from vault.jobs.state.compare import compare_states
-    from vault.jobs.state.documents import comparison_document
 
     with reading(ctx, [left, right], family, channel) as (one, other):
         compared = compare_states(one, other)
         reported = compared.fault(fault) if fault is not None else None
         if as_json:
+            from vault.jobs.state.documents import comparison_document
+
             print_json(comparison_document(compared, everything=everything, fault=reported))
         elif reported is not None:
             print_suspects(compared, reported)
@@ -158,11 +160,12 @@ def check(
     """
     from vault.cli.printing import print_complaints
     from vault.jobs.state.check import check_state
-    from vault.jobs.state.documents import check_document
 
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
     if as_json:
+        from vault.jobs.state.documents import check_document
+
         print_json(check_document(state.name, complaints))
     else:
         print_complaints(complaints)
@@ -181,12 +184,13 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
     """
     from vault.cli.printing_tables import print_spread
-    from vault.jobs.inspect.documents import spread_document
     from vault.jobs.inspect.spread import spread as job
 
     with open_vault(ctx) as vault:
         found = job(vault, pattern, parameter)
         if as_json:
+            from vault.jobs.inspect.documents import spread_document
+
             print_json(spread_document(found))
         else:
             print_spread(found, everything=parameter is not None)

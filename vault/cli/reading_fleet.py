@@ -21,12 +21,13 @@ def find(ctx: click.Context, text: str, value: str | None, only_now: bool, as_js
     TEXT is a code, a role, or part of a name or label.
     """
     from vault.cli.printing_tables import print_found
-    from vault.jobs.inspect.documents import find_document
     from vault.jobs.inspect.find import find as job
 
     with open_vault(ctx) as vault, progress("Reading values") as update:
         found = job(vault, text, value, only_now=only_now, progress=update)
     if as_json:
+        from vault.jobs.inspect.documents import find_document
+
         print_json(find_document(found))
     else:
         print_found(found)

@@ -23,12 +23,13 @@ def family() -> None:
 @click.pass_context
 def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     """Check the dictionary in FILE and put it into the vault."""
-    from vault.jobs.records.documents import family_added_document
     from vault.jobs.records.edit import add_family
 
     with open_vault(ctx) as vault:
         added = add_family(vault, file, person(by))
     if as_json:
+        from vault.jobs.records.documents import family_added_document
+
         print_json(family_added_document(added))
     else:
         state = "was there already" if added.unchanged else "is in the vault"
@@ -41,12 +42,13 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the dictionaries of the vault."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.records.documents import families_document
     from vault.jobs.records.edit import list_families
 
     with open_vault(ctx) as vault:
         families = list_families(vault)
     if as_json:
+        from vault.jobs.records.documents import families_document
+
         print_json(families_document(families))
         return
     rows = [[f.name, f.title, f.export.format, str(len(f.parameters))] for f in families]
@@ -59,11 +61,12 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def show(ctx: click.Context, name: str, as_json: bool) -> None:
     """Show the dictionary of the family NAME."""
-    from vault.jobs.records.documents import dictionary_document
 
     with open_vault(ctx) as vault:
         file = vault.family_file(name)
     if as_json:
+        from vault.jobs.records.documents import dictionary_document
+
         print_json(dictionary_document(file.family))
     else:
         click.echo(file.content.decode("utf-8-sig"), nl=False)
@@ -81,12 +84,13 @@ def site() -> None:
 @click.pass_context
 def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     """Check the vault.yaml in FILE and put it into the vault."""
-    from vault.jobs.records.documents import record_added_document
     from vault.jobs.records.edit import set_site as job
 
     with open_vault(ctx) as vault:
         added = job(vault, file, person(by))
     if as_json:
+        from vault.jobs.records.documents import record_added_document
+
         print_json(record_added_document(added))
     else:
         click.echo(f"vault.yaml {'was there already' if added.unchanged else 'is in the vault'}.")
@@ -104,12 +108,13 @@ def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -
     the key that $AXISVAULT_SIGNING_KEY names. With `signing: {required: true}` in vault.yaml verify
     asks for a signature on every commit from then on, by a key that was allowed before it.
     """
-    from vault.jobs.records.documents import record_added_document
     from vault.jobs.records.edit import set_signers as job
 
     with open_vault(ctx) as vault:
         added = job(vault, file, person(by))
     if as_json:
+        from vault.jobs.records.documents import record_added_document
+
         print_json(record_added_document(added))
     else:
         state = "were there already" if added.unchanged else "are in the vault"
@@ -121,12 +126,13 @@ def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -
 @click.pass_context
 def show_site(ctx: click.Context, as_json: bool) -> None:
     """Show the vault.yaml of the vault."""
-    from vault.jobs.records.documents import site_document
     from vault.store.files import layout
 
     with open_vault(ctx) as vault:
         record, content = vault.site_record, vault.read(layout.VAULT) or b""
     if as_json:
+        from vault.jobs.records.documents import site_document
+
         print_json(site_document(record))
     else:
         click.echo(content.decode("utf-8-sig"), nl=False)
@@ -146,7 +152,6 @@ def axis() -> None:
 def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: bool) -> None:
     """Check the axis record in FILE and put it into the vault."""
     from vault.cli.printing import print_surroundings
-    from vault.jobs.records.documents import axis_added_document
     from vault.jobs.records.edit import set_axis
     from vault.model.names import Address
 
@@ -155,6 +160,8 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
     for remark in added.remarks:
         click.echo(f"axisvault: note: {remark}", err=True)
     if as_json:
+        from vault.jobs.records.documents import axis_added_document
+
         print_json(axis_added_document(address, added))
     else:
         state = "was there already" if added.unchanged else "is in the vault"
@@ -174,7 +181,6 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
     What is recorded, or told by the latest export, is filled in.
     """
     from vault.jobs.records.axis_template import axis_template
-    from vault.jobs.records.documents import axis_template_document
     from vault.model.errors import Unavailable, WrongUsage
     from vault.model.names import Address
 
@@ -189,6 +195,8 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
         except OSError as error:
             raise Unavailable(f"{out} cannot be written: {error.strerror}") from error
     if as_json:
+        from vault.jobs.records.documents import axis_template_document
+
         print_json(axis_template_document(address, out, form))
     elif out is None:
         click.echo(form, nl=False)
@@ -202,13 +210,14 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 @click.pass_context
 def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show what is recorded about an axis as built."""
-    from vault.jobs.records.documents import axis_document
     from vault.jobs.records.edit import axis_sheet
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         sheet = axis_sheet(vault, Address.parse(address))
     if as_json:
+        from vault.jobs.records.documents import axis_document
+
         print_json(axis_document(sheet))
     elif sheet.text:
         click.echo(sheet.text, nl=False)
@@ -224,12 +233,13 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 def list_axes(ctx: click.Context, as_json: bool) -> None:
     """List all axes, with their latest snapshot."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.records.documents import axes_document
     from vault.jobs.records.edit import axis_sheet
 
     with open_vault(ctx) as vault:
         sheets = [axis_sheet(vault, address) for address in vault.axes()]
     if as_json:
+        from vault.jobs.records.documents import axes_document
+
         print_json(axes_document(sheets))
         return
     rows = []

@@ -129,7 +129,6 @@ def check(
     """
     from vault.cli.printing_restore import print_checked
     from vault.jobs.restore.check import check_restore
-    from vault.jobs.restore.documents import restore_check_document
     from vault.jobs.restore.request import parse_as_left
     from vault.model.names import Address
 
@@ -143,6 +142,8 @@ def check(
         for warning in found.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
+            from vault.jobs.restore.documents import restore_check_document
+
             print_json(restore_check_document(found))
         else:
             print_checked(found)
@@ -170,13 +171,14 @@ def sign_off(
     It says that the parameters are right. It replaces no validation of the machine's safety
     functions, and no permit to run.
     """
-    from vault.jobs.restore.documents import signed_off_document
     from vault.jobs.restore.sign_off import sign_off as job
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         record = job(vault, Address.parse(address), person(by), override_reason)
     if as_json:
+        from vault.jobs.restore.documents import signed_off_document
+
         print_json(signed_off_document(address, record))
     else:
         click.echo(f"{address}: the restore is signed off (plan {record.id}).")

@@ -43,7 +43,6 @@ def sync() -> None:
 @click.pass_context
 def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_json: bool) -> None:
     """Take everything that OTHER has and this vault has not."""
-    from vault.jobs.sync.documents import taken_document
     from vault.jobs.sync.sync import take as job
     from vault.model.wording import plural
 
@@ -52,6 +51,8 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     for warning in found.warnings:
         click.echo(f"axisvault: {warning}", err=True)
     if as_json:
+        from vault.jobs.sync.documents import taken_document
+
         print_json(taken_document(found))
         return
     if found.is_nothing:
@@ -83,12 +84,13 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
 @click.pass_context
 def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
     """Give everything to OTHER."""
-    from vault.jobs.sync.documents import given_document
     from vault.jobs.sync.sync import give as job
 
     with open_vault(ctx) as vault:
         found = job(vault, other, person(by))
     if as_json:
+        from vault.jobs.sync.documents import given_document
+
         print_json(given_document(found))
     elif found.unchanged:
         click.echo(f"{found.partner} has everything already.")
@@ -101,12 +103,13 @@ def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List what this copy took from others and gave to them."""
-    from vault.jobs.sync.documents import sync_events_document
     from vault.jobs.sync.log import sync_events
 
     with open_vault(ctx) as vault:
         found = sync_events(vault.state)
     if as_json:
+        from vault.jobs.sync.documents import sync_events_document
+
         print_json(sync_events_document(found))
         return
     for event in found:

@@ -52,7 +52,6 @@ def add(
 ) -> None:
     """Add the account NAME; its password is asked for, and never shown or logged."""
     from vault.jobs.accounts.accounts import add_account
-    from vault.jobs.accounts.documents import account_document
     from vault.model.accounts import checked_account_name, checked_account_role
     from vault.model.snapshots import checked_person
     from vault.model.wording import with_article
@@ -61,6 +60,8 @@ def add(
     with open_vault(ctx) as vault:
         made = add_account(vault.state, name, person, role, _password(password_file))
     if as_json:
+        from vault.jobs.accounts.documents import account_document
+
         print_json(account_document(made))
     else:
         click.echo(f"Account {made.name} ({made.person}) is {with_article(made.role)}.")
@@ -71,7 +72,6 @@ def add(
 @click.pass_context
 def list_(ctx: click.Context, as_json: bool) -> None:
     """List the accounts."""
-    from vault.jobs.accounts.documents import accounts_document
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault:
@@ -80,6 +80,8 @@ def list_(ctx: click.Context, as_json: bool) -> None:
             with Accounts(vault.state) as accounts:
                 found = accounts.all()
     if as_json:
+        from vault.jobs.accounts.documents import accounts_document
+
         print_json(accounts_document(found))
         return
     for one in found:
@@ -94,12 +96,13 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def remove(ctx: click.Context, name: str, as_json: bool) -> None:
     """Remove an account; its sessions and tokens end at once. What it did stays recorded."""
-    from vault.jobs.accounts.documents import account_removed_document
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
         accounts.remove(name)
     if as_json:
+        from vault.jobs.accounts.documents import account_removed_document
+
         print_json(account_removed_document(name))
     else:
         click.echo(f"Account {name} is gone.")

@@ -27,7 +27,6 @@ def create(
     folder: Path, site: str | None, other: str | None, by: str | None, as_json: bool
 ) -> None:
     """Make a new vault in DIR, for the site NAME or as a copy that `sync` keeps in step."""
-    from vault.cli.vault_documents import created_document
     from vault.model.wording import plural
     from vault.store.vault import Vault
 
@@ -40,6 +39,8 @@ def create(
         name = site or ""
         Vault.create(folder, name, person(by)).close()
     if as_json:
+        from vault.cli.vault_documents import created_document
+
         print_json(created_document(folder, name))
     elif other is not None:
         click.echo(f"Copied the vault of {name} to {folder}, with {plural(count, 'snapshot')}.")
@@ -58,11 +59,12 @@ def demo(folder: Path, as_json: bool) -> None:
     """Build the example vault in DIR (axisvault-demo) and show what it is for."""
     from vault.cli.demo import demo_text
     from vault.jobs.demo.demo import build_demo
-    from vault.jobs.demo.documents import demo_document
 
     with progress("Building the example vault") as update:
         built = build_demo(folder, update)
     if as_json:
+        from vault.jobs.demo.documents import demo_document
+
         print_json(demo_document(folder, built))
     else:
         demo_text(folder)
@@ -82,7 +84,6 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     The witness (axisvault/witness.jsonl in the vault) remembers every state the history ever had.
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
-    from vault.jobs.verify.documents import verification_document
     from vault.jobs.verify.incremental import verify_and_remember
     from vault.model.errors import Damaged
     from vault.model.wording import plural
@@ -90,6 +91,8 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
         found = verify_and_remember(vault, update, only_new=only_new, against=against)
     if as_json:
+        from vault.jobs.verify.documents import verification_document
+
         print_json(verification_document(found))
     else:
         for problem in found.problems:
@@ -115,12 +118,13 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
 @click.pass_context
 def reindex(ctx: click.Context, as_json: bool) -> None:
     """Rebuild the index from git, and pack the vault."""
-    from vault.cli.vault_documents import reindexed_document
     from vault.model.wording import plural
 
     with open_vault(ctx) as vault:
         count = vault.reindex()
     if as_json:
+        from vault.cli.vault_documents import reindexed_document
+
         print_json(reindexed_document(count))
     else:
         click.echo(f"The index shows {plural(count, 'snapshot')}.")
