@@ -278,6 +278,17 @@ def test_a_new_baseline_keeps_the_waivers_that_hold(drifted: Vault) -> None:
     assert [w.code for w in drifted.golden(LIFT).waivers] == ["lim/lag"]
 
 
+def test_a_new_baseline_drops_the_waivers_that_have_ended(
+    drifted: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waive(drifted, "any", until="2099-06-30")
+    waive(drifted, "any", until="2099-07-31", code="mov/speed")
+    july = datetime.fromisoformat("2099-07-15T12:00:00+00:00")
+    monkeypatch.setattr(golden, "now", lambda: july)
+    approve(drifted)
+    assert [w.code for w in drifted.golden(LIFT).waivers] == ["mov/speed"]
+
+
 def test_a_withdrawn_baseline_leaves_no_file_and_stays_in_the_history(
     drifted: Vault, git: Callable[..., str]
 ) -> None:

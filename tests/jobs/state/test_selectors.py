@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from vault.jobs.baseline.golden import approve
+from vault.jobs.records.edit import set_axis
 from vault.jobs.state.selectors import resolve
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
@@ -147,6 +148,32 @@ def test_golden_means_the_approved_snapshot(vault: Vault, ids: list[str]) -> Non
 def test_what_names_no_axis_is_refused(vault: Vault, ids: list[str], selector: str) -> None:
     with pytest.raises(WrongUsage):
         resolve(vault, selector)
+
+
+def lead(vault: Vault, selector: str) -> str | None:
+    """Lead of the screw, as the record has it that goes with a state."""
+    record = resolve(vault, selector).axis
+    return None if record is None or record.mechanics is None else str(record.mechanics.lead)
+
+
+def test_the_latest_state_goes_with_the_axis_record_of_today(
+    vault: Vault, take: Take, export_text: Export, tmp_path: Path
+) -> None:
+    """An older one goes with the record of its time, or with today's where there was none then."""
+
+    def record(millimetres: int) -> None:
+        kind = f"mechanics: {{kind: ball_screw, lead: {millimetres} mm}}"
+        (tmp_path / "axis.yaml").write_text(f"schema: axisvault/axis/1\n{kind}\n")
+        set_axis(vault, LIFT, tmp_path / "axis.yaml", BY)
+
+    take(export_text("1"), TIMES[0])
+    record(10)
+    take(export_text("2"), TIMES[1])
+    take(export_text("3"), TIMES[2])
+    record(20)
+    assert lead(vault, "m1/lift") == "20 mm"
+    assert lead(vault, "m1/lift@previous") == "10 mm"
+    assert lead(vault, "m1/lift@first") == "20 mm"
 
 
 def test_a_misspelled_axis_gets_the_nearest_as_a_hint(vault: Vault, ids: list[str]) -> None:
