@@ -23,7 +23,7 @@ from vault.jobs.intake.planned import Planned
 from vault.jobs.intake.report import Ingested
 from vault.jobs.records.edit import set_site
 from vault.jobs.verify.verify import verify
-from vault.jobs.watch import drop_folder, folder_events
+from vault.jobs.watch import drop_folder, folder_events, portion
 from vault.jobs.watch import watcher as module
 from vault.jobs.watch.drop_folder import DropFolder
 from vault.jobs.watch.watcher import Dropped, Watcher
@@ -404,7 +404,7 @@ def test_a_file_that_changes_while_it_is_read_is_looked_at_again(
     looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = looks.drop("m1/lift/a.csv", export_text("1")[:-30])
-    read = module.read_content
+    read = portion.read_content
 
     def read_and_grow(source: Path) -> bytes:
         content = read(source)
@@ -413,7 +413,7 @@ def test_a_file_that_changes_while_it_is_read_is_looked_at_again(
 
     looks.look()
     with monkeypatch.context() as growing:
-        growing.setattr(module, "read_content", read_and_grow)
+        growing.setattr(portion, "read_content", read_and_grow)
         assert looks.look() <= 3.0, "it is soon looked at again"
     assert looks.told == []
     looks.settle()
@@ -553,7 +553,7 @@ def test_others_can_write_to_the_vault_in_between(
 def test_an_axis_damaged_in_the_vault_holds_up_no_other(
     looks: Looks, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    take_in_once = module.take_in_once
+    take_in_once = portion.take_in_once
 
     def damaged(vault: Vault, recorder: Any, planned: Planned, *rest: Any) -> Ingested | None:
         if planned.address == BELT:
@@ -563,7 +563,7 @@ def test_an_axis_damaged_in_the_vault_holds_up_no_other(
     looks.drop("m1/belt/a.csv", export_text("1"))
     looks.drop("m1/lift/b.csv", export_text("1"))
     with monkeypatch.context() as broken:
-        broken.setattr(module, "take_in_once", damaged)
+        broken.setattr(portion, "take_in_once", damaged)
         looks.settle()
     assert looks.outcomes() == [("m1/lift/b.csv", "taken", "done/m1/lift/b.csv")]
     assert "misses this file" in looks.notes[-1]
@@ -715,7 +715,7 @@ def test_a_vault_inside_the_folder_or_around_it_is_wrong_usage(vault: Vault) -> 
 
 def test_only_one_watches_a_folder(looks: Looks) -> None:
     other = Watcher(looks.vault.repository.path, looks.place, BY, settle=0)
-    with looks.watcher._alone(), pytest.raises(Unavailable, match="another process watches"):
+    with looks.watcher._only_watcher(), pytest.raises(Unavailable, match="another process watches"):
         other.once()
     other.once()
 
@@ -776,7 +776,8 @@ def drop_some(running: Running, export_text: Export) -> None:
             looks.drop("m1/lift/x.part", export_text(str(n)), date).rename(looks.place / name)
         else:
             looks.drop(name, export_text(str(n)), date)
-        running.until(lambda name=name: (looks.place / "done" / name).is_file())  # type: ignore[misc]
+        running.until(lambda wanted=n + 1: len(looks.told) == wanted)  # type: ignore[misc]
+        assert (looks.place / "done" / name).is_file()
     assert [d.outcome for d in looks.told] == ["taken"] * 4
 
 
@@ -820,7 +821,7 @@ def test_a_folder_that_comes_back_is_heard_again(
     at_work = running(0.05)
     at_work.until(at_work.idle)
     looks.place.rename(tmp_path / "unmounted")
-    looks.watcher._bell.ring()
+    looks.watcher._wake_up.call()
     at_work.until(lambda: bool(looks.notes))
     (tmp_path / "unmounted").rename(looks.place)
     at_work.until(at_work.idle)

@@ -47,7 +47,7 @@ class DropFolder:
             raise Unreadable("there is no such folder", file=escaped(root))
         self.root = root.resolve()
 
-    def look(self, note: Note = lambda text: None) -> dict[Path, Stamp]:
+    def files(self, note: Note = lambda text: None) -> dict[Path, Stamp]:
         """Every file that may be taken, by its path. Raises OSError where the folder is gone.
 
         Symbolic links, what we put away, and unfinished files by their names are left alone.

@@ -20,34 +20,34 @@ if TYPE_CHECKING:
 _FALLBACK_SECONDS = 10.0
 
 
-class Bell:
-    """Rung from other threads and from signal handlers, which may not wait for a lock."""
+class WakeUp:
+    """Wakes whoever waits, from other threads and signal handlers, which may wait for no lock."""
 
     def __init__(self) -> None:
-        self._rung: SimpleQueue[None] = SimpleQueue()
+        self._calls: SimpleQueue[None] = SimpleQueue()
 
-    def ring(self) -> None:
+    def call(self) -> None:
         """Wake whoever waits, or will wait."""
-        self._rung.put(None)
+        self._calls.put(None)
 
     def wait(self, seconds: float) -> bool:
-        """Wait for a ring, at most some seconds; say whether there was one."""
+        """Wait for a call, at most some seconds; say whether there was one."""
         try:
-            self._rung.get(timeout=max(seconds, 0.0))
+            self._calls.get(timeout=max(seconds, 0.0))
         except Empty:
             return False
-        self.hush()
+        self.forget()
         return True
 
-    def hush(self) -> None:
-        """Forget the rings so far."""
+    def forget(self) -> None:
+        """Forget the calls so far."""
         with suppress(Empty):
             while True:
-                self._rung.get_nowait()
+                self._calls.get_nowait()
 
 
 class FolderEvents:
-    """Rings when something in a folder changes, but for sub-folders that are left out.
+    """Calls when something in a folder changes, but for sub-folders that are left out.
 
     With `poll` seconds it compares the folder with itself that often instead of asking the system.
     """
@@ -55,14 +55,14 @@ class FolderEvents:
     def __init__(
         self,
         root: Path,
-        ring: Callable[[], None],
+        call: Callable[[], None],
         note: Callable[[str], None],
         *,
         poll: float | None = None,
         left_out: tuple[str, ...] = (),
     ) -> None:
         self._root = root
-        self._ring = ring
+        self._call = call
         self._note = note
         self._poll = poll
         self._left_out = {str(root / name) for name in left_out}
@@ -73,7 +73,7 @@ class FolderEvents:
         """Seconds between two polls; None where the system tells of changes."""
         return self._poll
 
-    def keep_up(self) -> None:
+    def listen(self) -> None:
         """Start listening, again if need be: a share that was gone ends it."""
         observer = self._observer
         if observer is not None and all(emitter.is_alive() for emitter in observer.emitters):
@@ -114,13 +114,13 @@ class FolderEvents:
         from watchdog.observers import Observer
         from watchdog.observers.polling import PollingObserverVFS
 
-        ring, is_left_out = self._ring, self._is_left_out
+        call, is_left_out = self._call, self._is_left_out
 
         class Handler(FileSystemEventHandler):
             def on_any_event(self, event: FileSystemEvent) -> None:
                 places = [os.fsdecode(place) for place in (event.dest_path, event.src_path)]
                 if not is_left_out(next(place for place in places if place)):
-                    ring()
+                    call()
 
         observer = (
             Observer()

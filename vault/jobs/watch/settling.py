@@ -49,7 +49,7 @@ class Settling:
         self._seen = found
         return ready
 
-    def again(self, path: Path) -> None:
+    def restart(self, path: Path) -> None:
         """Let a file settle anew from the next look on, since it was not what it looked like."""
         if path in self._seen:
             self._seen[path].stamp = Stamp(-1, 0, 0)
