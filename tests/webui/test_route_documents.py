@@ -22,7 +22,7 @@ from webui.work_documents import WorkDocument
 
 LIFT = "glaze-line-1/lift"
 EXPORT = (Path(example).parent / f"exports/{LIFT}/2025-11-18-as-left.dcf").read_bytes()
-ROUTES = {route.rule: route for route in ROUTES if route.offered}
+OFFERED = {route.rule: route for route in ROUTES if route.offered}
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _RESTORE = "/restore/<machine_name>/<axis_name>"
 
@@ -108,10 +108,10 @@ def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
             name: (BytesIO(value), "lift.dcf") if isinstance(value, bytes) else value
             for name, value in fields.items()
         }
-        act = ROUTES[rule].form
-        assert act is not None
+        form = OFFERED[rule].form
+        assert form is not None
         answer = site.post(address(rule, places), data=sent)
-        found = held.hold(f"POST {rule}", answer, act.document)
+        found = held.hold(f"POST {rule}", answer, form.document)
         snapshot = found["snapshot"] if "restored" in found else snapshot
         if set(found) == {"work"}:
             begun.append(found["work"])
@@ -126,10 +126,10 @@ def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) ->
         known = {"SNAPSHOT": snapshot, "WORK": begun[0]}
         told = {name: known.get(text, text) for name, text in places.items()}
         answer = site.get(address(rule, told), query_string=query)
-        held.hold(f"GET {rule}", answer, ROUTES[rule].document)
+        held.hold(f"GET {rule}", answer, OFFERED[rule].document)
     for work in begun:
         found = held.hold(
-            "work", site.get(f"/api/v1/work/{work}"), ROUTES["/work/<work_id>"].document
+            "work", site.get(f"/api/v1/work/{work}"), OFFERED["/work/<work_id>"].document
         )
         assert found["state"] == "done", found["sentences"]
     assert held.wrong == []
@@ -155,11 +155,11 @@ def offered(route: Route) -> set[tuple[str, str]]:
 
 def test_every_address_is_asked_here() -> None:
     asked = {(rule, "GET") for rule, *_ in READS} | {(rule, "POST") for rule, *_ in ACTS}
-    assert asked == {one for route in ROUTES.values() for one in offered(route)}
+    assert asked == {one for route in OFFERED.values() for one in offered(route)}
 
 
 def test_every_address_names_its_documents() -> None:
-    assert [route.rule for route in ROUTES.values() if None in route.documents] == []
+    assert [route.rule for route in OFFERED.values() if None in route.documents] == []
 
 
 @pytest.mark.parametrize(
