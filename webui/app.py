@@ -9,7 +9,7 @@ from flask import Flask, jsonify
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from webui import errors, headers, metrics, template_functions, visitors
-from webui.background_work import Workshop
+from webui.background_work import WorkQueue
 from webui.open_vaults import OpenVaults
 from webui.openapi import document
 from webui.routes import ROUTES
@@ -38,7 +38,7 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.finalize = template_functions.make_visible
     app.jinja_env.globals |= template_functions.FUNCTIONS
-    app.extensions["workshop"] = Workshop(folder)
+    app.extensions["work_queue"] = WorkQueue(folder)
     app.extensions["vaults"] = OpenVaults(folder)
     metrics.clock(app)
     visitors.set_up(app)

@@ -26,13 +26,13 @@ from vault.store.clock import now, parse_time, time_text
 from vault.store.local.lock import Lock, take_lock
 from vault.store.vault import Vault
 from webui.documents import CameOfWork
-from webui.errors import OURS, plain
+from webui.errors import OURS, error_text
 
 _LOG = logging.getLogger("webui")
 _KEPT = timedelta(days=14)
 _AT_ONCE = threading.Semaphore(2)
 _MOST_WAITING = 40
-_TELL_EVERY = 0.3
+_WRITE_EVERY = 0.3
 _ID = re.compile(r"[A-Za-z0-9_-]{16}")
 Progress = Callable[[int, int], None]
 _ENDED = ("done", "failed", "stopped")
@@ -74,7 +74,7 @@ class Work:
 Task = Callable[[Vault, Path, Progress], Outcome]
 
 
-class Workshop:
+class WorkQueue:
     """The work of a vault; `folder` is beside its repository."""
 
     def __init__(self, vault: Path) -> None:
@@ -135,12 +135,12 @@ class Workshop:
     def all(self, account: Account) -> Iterator[Work]:
         """The account's work, latest first; an admin sees everybody's."""
         places = self._folder.glob("*/work.json")
-        found: list[Work] = []
+        works: list[Work] = []
         for place in places:
             with suppress(OSError, WrongUsage, ValueError):
-                found.append(self.read(place.parent.name))
-        found.sort(key=lambda one: one.begun, reverse=True)
-        yield from (one for one in found if may_see(account, one))
+                works.append(self.read(place.parent.name))
+        works.sort(key=lambda work: work.begun, reverse=True)
+        yield from (work for work in works if may_see(account, work))
 
     def file_of(self, work: Work) -> Path | None:
         """The file that came of work."""
@@ -158,14 +158,14 @@ class Workshop:
             lock.release()
 
     def _done(self, work: Work, place: Path, task: Task) -> Work:
-        told = monotonic() - _TELL_EVERY
+        written = monotonic() - _WRITE_EVERY
         seen = (0, 0)
 
         def progress(done: int, total: int) -> None:
-            nonlocal told, seen
+            nonlocal written, seen
             seen = (done, total)
-            if monotonic() - told >= _TELL_EVERY:
-                told = monotonic()
+            if monotonic() - written >= _WRITE_EVERY:
+                written = monotonic()
                 _write(place, replace(work, done=done, total=total))
 
         _write(place, work)
@@ -173,7 +173,7 @@ class Workshop:
             with Vault.open(self._vault) as vault:
                 came = task(vault, place, progress)
         except VaultError as error:
-            return replace(work, state="failed", sentences=(plain(error),))
+            return replace(work, state="failed", sentences=(error_text(error),))
         except Exception as error:
             _LOG.error("work failed", exc_info=error)
             return replace(work, state="failed", sentences=(OURS,))
@@ -198,8 +198,8 @@ def may_see(account: Account, work: Work) -> bool:
 
 
 def _read(place: Path) -> Work:
-    found = json.loads((place / "work.json").read_text("utf-8"))
-    return Work(**{**found, "sentences": tuple(found["sentences"])})
+    kept = json.loads((place / "work.json").read_text("utf-8"))
+    return Work(**{**kept, "sentences": tuple(kept["sentences"])})
 
 
 def _write(place: Path, work: Work) -> None:

@@ -43,7 +43,7 @@ def handle(app: Flask) -> None:
     app.register_error_handler(Exception, _own_error)
 
 
-def told(answer: Response, error: VaultError) -> Response:
+def with_status(answer: Response, error: VaultError) -> Response:
     """Give an answer the status that an error has; one that was asked wrong is the asker's."""
     status = next((s for kind, s in _STATUS.items() if isinstance(error, kind)), 500)
     answer.status_code = 400 if status == 404 and request.method == "POST" else status
@@ -53,11 +53,11 @@ def told(answer: Response, error: VaultError) -> Response:
 
 
 def _vault_error(error: VaultError) -> Response:
-    status = told(Response(), error).status_code
-    return told(_answer(status, plain(error), error.hint), error)
+    status = with_status(Response(), error).status_code
+    return with_status(_answer(status, error_text(error), error.hint), error)
 
 
-def plain(error: VaultError) -> str:
+def error_text(error: VaultError) -> str:
     """What is wrong and where, without the folders of this machine."""
     if error.file is None:
         return error.message

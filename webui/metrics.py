@@ -74,12 +74,12 @@ class _Figures(Collector):
         """Look at the vault as it is now."""
         vault = self._vault
         unknown: dict[Address, VaultError] = {}
-        found = Counter(one.status for one in drift(vault, failed=unknown.__setitem__))
+        counts = Counter(axis.status for axis in drift(vault, failed=unknown.__setitem__))
         axes = GaugeMetricFamily(
             "axisvault_axes", "Axes by how they stand to their golden baseline.", labels=["status"]
         )
         for status in STATUSES:
-            axes.add_metric([status], found[status])
+            axes.add_metric([status], counts[status])
         axes.add_metric(["unknown"], len(unknown))
         yield axes
         yield GaugeMetricFamily(

@@ -20,18 +20,18 @@ from vault.store.vault import Vault
 _MOST = 8  # as many as the server has threads
 _IDLE_SECONDS = 60.0
 _LONGEST_SECONDS = 300.0
-Sight = tuple[tuple[int, int], ...]
+Identity = tuple[tuple[int, int], ...]
 
 
 @dataclass(slots=True)
 class _Open:
     """A vault, what lay on the disk when it was opened, when that was, and when it was used last.
 
-    Without a sight it is used once.
+    Without an identity it is used once.
     """
 
     vault: Vault
-    sight: Sight | None
+    identity: Identity | None
     opened: float
     used: float
 
@@ -51,26 +51,29 @@ class OpenVaults:
             _close_all(self._idle)
 
     @contextmanager
-    def one(self) -> Iterator[Vault]:
+    def borrow(self) -> Iterator[Vault]:
         """A vault that shows the present state. Raises WrongUsage where there is none."""
-        one = self._reused() or self._opened()
+        opened = self._reused() or self._opened()
         try:
-            yield one.vault
+            yield opened.vault
         except BaseException:
-            one.vault.close()
+            opened.vault.close()
             raise
-        if one.sight is None or one.vault.index.is_damaged:
-            one.vault.close()
+        if opened.identity is None or opened.vault.index.is_damaged:
+            opened.vault.close()
         else:
-            self._keep(one)
+            self._keep(opened)
 
     def _reused(self) -> _Open | None:
-        while (found := self._newest()) is not None:
-            if found.sight == self._sight() and monotonic() - found.opened <= _LONGEST_SECONDS:
+        while (newest := self._newest()) is not None:
+            if (
+                newest.identity == self._identity()
+                and monotonic() - newest.opened <= _LONGEST_SECONDS
+            ):
                 with suppress(Exception):  # the next one, or a new one, may do
-                    found.vault.refresh()
-                    return found
-            found.vault.close()
+                    newest.vault.refresh()
+                    return newest
+            newest.vault.close()
         return None
 
     def _newest(self) -> _Open | None:
@@ -78,28 +81,28 @@ class OpenVaults:
             return self._idle.pop() if self._idle else None
 
     def _opened(self) -> _Open:
-        before, moment = self._sight(), monotonic()
+        before, moment = self._identity(), monotonic()
         vault = Vault.open(self._folder)
-        is_same = self._sight() == before  # else it may be open on what is no more
+        is_same = self._identity() == before  # else it may be open on what is no more
         return _Open(vault, before if is_same else None, moment, moment)
 
-    def _keep(self, one: _Open) -> None:
-        one.used = moment = monotonic()
+    def _keep(self, opened: _Open) -> None:
+        opened.used = moment = monotonic()
         with self._lock:
-            self._idle.append(one)
+            self._idle.append(opened)
             fresh = [o for o in self._idle[-_MOST:] if moment - o.used <= _IDLE_SECONDS]
             old = [o for o in self._idle if o not in fresh]
             self._idle[:] = fresh
         _close_all(old)
 
-    def _sight(self) -> Sight | None:
+    def _identity(self) -> Identity | None:
         """Which folder, branch and index these are; None where one of them is not there."""
         places = (self._folder, self._folder / "HEAD", self._folder / "axisvault/index.sqlite")
         try:
-            found = [place.stat() for place in places]
+            stats = [place.stat() for place in places]
         except OSError:
             return None
-        return tuple((one.st_dev, one.st_ino) for one in found)
+        return tuple((stat.st_dev, stat.st_ino) for stat in stats)
 
 
 def _close_all(idle: list[_Open]) -> None:

@@ -20,7 +20,7 @@ from flask import (
 
 from vault.meaning.reader import reading_in
 from vault.model.errors import VaultError
-from webui.errors import told
+from webui.errors import with_status
 from webui.request_fields import units
 from webui.visitors import check_csrf, require_account, require_reader
 
@@ -65,7 +65,7 @@ def register(app: Flask, route: Route) -> None:
 
 def _vault() -> AbstractContextManager[Vault]:
     vaults: OpenVaults = current_app.extensions["vaults"]
-    return vaults.one()
+    return vaults.borrow()
 
 
 def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Response:
@@ -94,7 +94,7 @@ def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
             done = form.submit(vault, account, **arguments)
         except VaultError as error:
             vault.refresh()
-            return told(_shown(vault, route.make(vault, **arguments), error), error)
+            return with_status(_shown(vault, route.make(vault, **arguments), error), error)
     flash(shorten(done.words, _MOST_WORDS, placeholder=" …"))
     return redirect(done.address, 303)
 

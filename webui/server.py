@@ -49,7 +49,7 @@ def serve(
         server.run()
     finally:
         server.close()
-        app.extensions["workshop"].wait(10)
+        app.extensions["work_queue"].wait(10)
         app.extensions["vaults"].close()
 
 

@@ -15,7 +15,7 @@ from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
-from webui.errors import plain
+from webui.errors import error_text
 from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
@@ -58,15 +58,17 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
     """Rows of a table of axes. On a large site most are as they were when it was last shown."""
     moment = now()
     rows = (
-        _axis_row(one.axis, one.status, one.count, one.worst, one.taken_at, _days(one, moment))
-        for one in axes
+        _axis_row(
+            axis.axis, axis.status, axis.count, axis.worst, axis.taken_at, _days(axis, moment)
+        )
+        for axis in axes
     )
     return Markup("".join(rows))
 
 
-def _days(one: AxisDrift, moment: datetime) -> int:
+def _days(axis: AxisDrift, moment: datetime) -> int:
     """Whole days since an axis was seen."""
-    return 0 if one.taken_at is None else max(0, (moment - one.taken_at).days)
+    return 0 if axis.taken_at is None else max(0, (moment - axis.taken_at).days)
 
 
 @lru_cache(maxsize=1 << 13)
@@ -95,7 +97,7 @@ FUNCTIONS: dict[str, Any] = {
     "minute": _minute,
     "person": _person,
     "in_address": _in_address,
-    "plain": plain,
+    "error_text": error_text,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

@@ -30,7 +30,7 @@ _NOTES = "notes.json"
 
 
 @dataclass(slots=True)
-class Sent:
+class SentFile:
     """One export that was sent: its name, where it lies, and what was chosen for it so far.
 
     `begun` is when storing it began, and stays where the process died over it. `key` names it in
@@ -55,7 +55,7 @@ class Upload:
 
     id: str
     account: str
-    files: list[Sent]
+    files: list[SentFile]
     occasion: str = "routine"
     work_order: str = ""
     note: str = ""
@@ -74,7 +74,7 @@ class Uploads:
 
     def keep(self, account: str, files: Iterable[FileStorage]) -> Upload:
         """Keep files that were sent. Raises Unreadable for one too large, WrongUsage for none."""
-        wanted = [one for one in files if one.filename]
+        wanted = [file for file in files if file.filename]
         if not wanted:
             raise WrongUsage("no file was sent", hint="choose the exports first")
         if len(wanted) > MOST_FILES:
@@ -103,8 +103,8 @@ class Uploads:
         try:
             if not _ID.fullmatch(identity):
                 raise ValueError(identity)
-            found = json.loads((place / _NOTES).read_text("utf-8"))
-            upload = Upload(**{**found, "files": [Sent(**one) for one in found["files"]]})
+            notes = json.loads((place / _NOTES).read_text("utf-8"))
+            upload = Upload(**{**notes, "files": [SentFile(**sent) for sent in notes["files"]]})
             if upload.account != account:
                 raise ValueError(account)
             upload.name_all()
@@ -125,7 +125,7 @@ class Uploads:
         except OSError as error:
             raise Unavailable(f"what was chosen cannot be kept: {error.strerror}") from error
 
-    def path(self, upload: Upload, sent: Sent) -> Path:
+    def path(self, upload: Upload, sent: SentFile) -> Path:
         """Where a file lies."""
         return self._folder / upload.id / sent.place / sent.name
 
@@ -165,11 +165,11 @@ class Uploads:
                     shutil.rmtree(place) if place.is_dir() else place.unlink()
 
 
-def _kept(file: FileStorage, number: int, place: Path) -> Sent:
+def _kept(file: FileStorage, number: int, place: Path) -> SentFile:
     name = safe_file_name(file.filename or "export")
     own = place / str(number)
     own.mkdir()
     file.save(own / name)
     if (own / name).stat().st_size > MAX_BYTES:
         raise Unreadable(f"exports up to {MAX_BYTES // 2**20} MiB are read", file=name)
-    return Sent(name, str(number))
+    return SentFile(name, str(number))

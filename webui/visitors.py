@@ -85,8 +85,8 @@ def _key(state: Path) -> bytes:
 
 
 def _by_session(secret: str) -> Visitor | None:
-    found = _looked_up(lambda kept: kept.of_session(secret))
-    return Visitor(found, secret) if found else None
+    account = _looked_up(lambda kept: kept.of_session(secret))
+    return Visitor(account, secret) if account else None
 
 
 def _by_token(asking: Request) -> Visitor | None:
@@ -94,8 +94,8 @@ def _by_token(asking: Request) -> Visitor | None:
     if sent is None or sent.type != "bearer" or not sent.token:
         return None
     secret = sent.token
-    found = _looked_up(lambda kept: kept.of_token(secret))
-    return Visitor(found, None) if found else None
+    account = _looked_up(lambda kept: kept.of_token(secret))
+    return Visitor(account, None) if account else None
 
 
 def _looked_up(find: Callable[[Accounts], Account | None]) -> Account | None:
@@ -114,8 +114,8 @@ def _looked_up(find: Callable[[Accounts], Account | None]) -> Account | None:
 
 def visitor() -> Account | None:
     """The account of whoever is there."""
-    found: Any = current_user
-    return found.account if found.is_authenticated else None
+    user: Any = current_user
+    return user.account if user.is_authenticated else None
 
 
 def may(role: str) -> bool:

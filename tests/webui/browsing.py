@@ -36,7 +36,7 @@ def served(folder: Path, **how: Any) -> Iterator[str]:
         yield f"http://127.0.0.1:{server.effective_port}"
     finally:
         server.close()
-        app.extensions["workshop"].wait(60)
+        app.extensions["work_queue"].wait(60)
 
 
 @contextmanager

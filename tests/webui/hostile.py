@@ -90,7 +90,7 @@ def uploads(folder: Path) -> list[Path]:
 def settle(app: Flask, answer: TestResponse) -> str:
     """Where work that was begun can be seen, once it is over."""
     assert answer.status_code == 303, answer.text
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
     return answer.headers["Location"]
 
 

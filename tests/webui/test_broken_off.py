@@ -46,7 +46,7 @@ def folder(tmp_path: Path, family_text: str, export_text: Export) -> Path:
 def app(folder: Path) -> Iterator[Flask]:
     app = create_app(folder)
     yield app
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture
@@ -124,7 +124,7 @@ where, name, after = {
 killing(where, name, after)
 form = {"csrf_token": csrf, "axis-0": "m1/lift", "axis-1": "m1/lift", "do": "store"}
 person.client.post(page, data=form)
-app.extensions["workshop"].wait(60)
+app.extensions["work_queue"].wait(60)
 """
 
 
@@ -236,7 +236,7 @@ def test_an_upload_that_many_store_at_once_is_stored_once(
     form = {"axis-0": "m1/lift", "axis-1": "m1/lift", "do": "store", "csrf_token": csrf}
     windows = [as_one(person, app) for _ in range(6)]
     answers = at_once(6, lambda n: windows[n].client.post(page, data=form).status_code)
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
     assert answers.count(303) == 1
     assert set(answers) <= {303, 400, 403}  # gone by then, or being stored
     assert sorted((stored(folder) - before).values()) == [1, 1]
@@ -284,7 +284,7 @@ def test_what_is_being_stored_can_be_neither_changed_nor_thrown_away(
         assert answer.status_code == 403
         assert "being stored already" in answer.text
     go_on.set()
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
     assert "is stored as m1/lift@" in person.get(work).text
 
 

@@ -64,7 +64,7 @@ def log_in(page: Page, name: str) -> None:
     page.get_by_label("Account", exact=True).fill(name)
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Log in").click()
-    said = page.locator(".told")
+    said = page.locator(".message")
     assert "You are logged in" in said.inner_text()
 
 
@@ -228,7 +228,7 @@ def test_the_keyboard_alone_is_enough(browser: Browser, site: str) -> None:
     page.keyboard.press("Tab")
     page.keyboard.type(PASSWORD)
     page.keyboard.press("Enter")
-    page.locator(".told").wait_for()
+    page.locator(".message").wait_for()
     reach(page, HOIST)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/axis/{HOIST}")

@@ -29,7 +29,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory, family_text: str, export_te
 def app(folder: Path) -> Iterator[Flask]:
     app = create_app(folder)
     yield app
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture(scope="module")

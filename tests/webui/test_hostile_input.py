@@ -29,7 +29,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory, family_text: str, export_te
 def app(folder: Path) -> Iterator[Flask]:
     app = create_app(folder)
     yield app
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture(scope="module")
@@ -154,7 +154,7 @@ def test_any_field_may_hold_anything(
         if answer.status_code == 303:
             assert answer.headers["Location"].startswith("/")
             assert came_through(who.get(answer.headers["Location"]).text) == []
-            app.extensions["workshop"].wait(60)
+            app.extensions["work_queue"].wait(60)
 
 
 def test_a_waiting_export_may_be_given_anything_and_can_be_opened_again(

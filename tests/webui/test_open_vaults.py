@@ -39,14 +39,14 @@ def children() -> set[int]:
 
 def test_a_vault_is_used_again(vault: Vault) -> None:
     vaults = OpenVaults(vault.repository.path)
-    with vaults.one() as first:
+    with vaults.borrow() as first:
         pass
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is first
-        with vaults.one() as other:
+        with vaults.borrow() as other:
             assert other is not first, "two at once are two vaults"
     vaults.close()
-    with vaults.one() as later:
+    with vaults.borrow() as later:
         assert later is not first
 
 
@@ -66,11 +66,11 @@ def test_what_was_recorded_meanwhile_is_shown(
 def test_packs_may_be_made_anew_meanwhile(vault: Vault, take: Take, export_text: Export) -> None:
     vaults = OpenVaults(vault.repository.path)
     take(export_text("1"), "2026-03-01")
-    with vaults.one() as one:
+    with vaults.borrow() as one:
         assert one.read("vault.yaml")
     take(export_text("2"), "2026-03-02")
     vault.reindex()
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert b"value: 2," in (again.read("machines/m1/lift/parameters.yaml") or b"")
 
 
@@ -83,7 +83,7 @@ def test_what_took_the_place_of_a_vault_is_shown(
     take(export_text("1"), "2026-03-01")
     shutil.copytree(folder, tmp_path / "kept")
     take(export_text("2"), "2026-03-02")
-    with vaults.one() as one:
+    with vaults.borrow() as one:
         assert one.index.count() == 2
     if what == "index":
         for path in folder.glob("axisvault/index.sqlite*"):
@@ -93,19 +93,19 @@ def test_what_took_the_place_of_a_vault_is_shown(
     else:
         shutil.rmtree(folder)
         (tmp_path / "kept").rename(folder)
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is not one
         assert again.index.count() == (1 if what == "vault" else 2)
     shutil.rmtree(folder)
-    with pytest.raises(WrongUsage, match="there is no vault"), vaults.one():
+    with pytest.raises(WrongUsage, match="there is no vault"), vaults.borrow():
         pass
 
 
 def test_one_that_something_went_wrong_with_is_not_used_again(vault: Vault) -> None:
     vaults = OpenVaults(vault.repository.path)
-    with pytest.raises(RuntimeError), vaults.one() as first:
+    with pytest.raises(RuntimeError), vaults.borrow() as first:
         raise RuntimeError
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is not first
 
 
@@ -125,9 +125,9 @@ def test_one_whose_index_went_while_it_was_opened_is_not_used_again(
     vaults = OpenVaults(folder)
     with monkeypatch.context() as patch:
         patch.setattr(Vault, "open", slowly)
-        with vaults.one() as first:
+        with vaults.borrow() as first:
             pass
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is not first
 
 
@@ -136,14 +136,14 @@ def test_one_that_cannot_be_refreshed_makes_room_for_a_new_one(
 ) -> None:
     vaults = OpenVaults(vault.repository.path)
     before = children()
-    with vaults.one() as first:
+    with vaults.borrow() as first:
         pass
 
     def broken() -> None:
         raise RuntimeError
 
     monkeypatch.setattr(first, "refresh", broken)
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is not first
     vaults.close()
     assert children() - before == set()
@@ -152,11 +152,11 @@ def test_one_that_cannot_be_refreshed_makes_room_for_a_new_one(
 def test_an_old_one_is_opened_anew(vault: Vault, monkeypatch: pytest.MonkeyPatch) -> None:
     vaults = OpenVaults(vault.repository.path)
     before = children()
-    with vaults.one() as first:
+    with vaults.borrow() as first:
         assert first.read("vault.yaml")
     processes = children() - before
     monkeypatch.setattr(open_vaults, "_LONGEST_SECONDS", -1.0)
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again is not first
         assert not processes & children(), "git's processes have ended"
     vaults.close()
@@ -165,11 +165,11 @@ def test_an_old_one_is_opened_anew(vault: Vault, monkeypatch: pytest.MonkeyPatch
 def test_a_git_process_that_was_killed_is_replaced(vault: Vault) -> None:
     vaults = OpenVaults(vault.repository.path)
     before = children()
-    with vaults.one() as one:
+    with vaults.borrow() as one:
         assert one.read("vault.yaml")
     for process in children() - before:
         os.kill(process, 9)
-    with vaults.one() as again:
+    with vaults.borrow() as again:
         assert again.read("vault.yaml")
     vaults.close()
 
@@ -180,7 +180,7 @@ def test_no_process_is_left_behind(vault: Vault, monkeypatch: pytest.MonkeyPatch
     gate = Barrier(4)
 
     def ask(_: int) -> None:
-        with vaults.one() as one:
+        with vaults.borrow() as one:
             assert one.read("vault.yaml")
             gate.wait(30)
 
@@ -188,11 +188,11 @@ def test_no_process_is_left_behind(vault: Vault, monkeypatch: pytest.MonkeyPatch
         list(threads.map(ask, range(4)))
     assert len(children() - before) >= 4
     monkeypatch.setattr(open_vaults, "_IDLE_SECONDS", -1.0)
-    with vaults.one() as one:
+    with vaults.borrow() as one:
         assert one.read("vault.yaml")
     assert children() - before == set(), "those that lay idle are closed by who asks next"
     monkeypatch.undo()
-    with vaults.one() as one:
+    with vaults.borrow() as one:
         assert one.read("vault.yaml")
     assert children() - before
     vaults.close()

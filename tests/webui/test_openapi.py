@@ -35,7 +35,7 @@ def site(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tupl
         token = accounts.make_token("mira", "these tests")
     app = create_app(folder, is_local=True)
     yield schemathesis.openapi.from_wsgi("/api/v1/openapi.json", app), token
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
 
 
 @pytest.mark.parametrize(("path", "method"), OPERATIONS)

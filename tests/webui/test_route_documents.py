@@ -76,7 +76,7 @@ def site(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flas
     client = app.test_client()
     client.environ_base["HTTP_AUTHORIZATION"] = token_for(folder, "admin")["Authorization"]
     yield client
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
 
 
 def address(rule: str, places: dict[str, str]) -> str:
@@ -115,7 +115,7 @@ def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
         snapshot = found["snapshot"] if "restored" in found else snapshot
         if set(found) == {"work"}:
             begun.append(found["work"])
-            site.application.extensions["workshop"].wait(60)
+            site.application.extensions["work_queue"].wait(60)
     return snapshot, begun
 
 
@@ -142,7 +142,7 @@ def test_work_that_stored_exports_has_their_documents(site: FlaskClient) -> None
     waiting = person.send("/take-in", **form).headers["Location"]
     chosen = {"axis-0": LIFT, "even_so-0": "again", "do": "store"}
     work = person.send(waiting, **chosen).headers["Location"]
-    site.application.extensions["workshop"].wait(60)
+    site.application.extensions["work_queue"].wait(60)
     found = site.get(f"/api/v1{work}").json
     assert [*problems(found, WorkDocument, Seen())] == []
     assert [*problems(found["data"], StoredWorkDocument, Seen())] == []

@@ -62,7 +62,7 @@ def folder(peopled: Path, tmp_path: Path) -> Path:
 def app(folder: Path) -> Iterator[Flask]:
     made = create_app(folder)
     yield made
-    made.extensions["workshop"].wait(60)
+    made.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +74,7 @@ def doors(peopled: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[D
         if role is not None:
             assert visit.log_in(role).status_code == 303
     yield visits
-    made.extensions["workshop"].wait(60)
+    made.extensions["work_queue"].wait(60)
 
 
 def addresses() -> list[tuple[str, str]]:
@@ -355,7 +355,7 @@ def test_work_is_seen_by_who_began_it_and_by_an_admin(role: str, app: Flask) -> 
     owner = Visit(app)
     owner.log_in("approver")
     work = owner.send("/audit", form="/audit?place=m1/lift", place="m1/lift").headers["Location"]
-    app.extensions["workshop"].wait(60)
+    app.extensions["work_queue"].wait(60)
     assert owner.get(f"{work}/file").status_code == 200
     other, admin = Visit(app), Visit(app)
     other.log_in(role)

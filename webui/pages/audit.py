@@ -25,57 +25,61 @@ from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
-    from webui.background_work import Workshop
+    from webui.background_work import WorkQueue
 
 _QUESTION = ("place", "fault", "at", "from", "to")
 
 
 def audit_page(vault: Vault) -> Page:
     """`place` is a machine or an axis; `fault`, `at`, `from` and `to` as the command has them."""
-    told = {name: query_arg(name) for name in _QUESTION}
-    if told["place"] is None:
+    fields = {name: query_arg(name) for name in _QUESTION}
+    if fields["place"] is None:
         places = [str(axis) for axis in vault.axes()]
         places = sorted({place.partition("/")[0] for place in places} | set(places))
-        content = {"places": places, "told": told}
+        content = {"places": places, "fields": fields}
         return Page("audit_form.html", "After a fault", dict, content, (("Site", "/"),))
-    found = _audit(vault, told)
-    place = told["place"]
+    answer = _audit(vault, fields)
+    place = fields["place"]
     crumbs = axis_crumbs(*place.split("/", 1)) if "/" in place else (("Site", "/"),)
     return Page(
         "audit.html",
         f"Audit of {place}",
-        lambda: audit_document(found),
+        lambda: audit_document(answer),
         {
-            "audit": found,
-            "entries": report_entries(found),
-            "told": told,
+            "audit": answer,
+            "entries": report_entries(answer),
+            "fields": fields,
             "is_allowed": may("reader"),
         },
         crumbs,
     )
 
 
-def _audit(vault: Vault, told: dict[str, str | None]) -> Audit:
+def _audit(vault: Vault, fields: dict[str, str | None]) -> Audit:
     question = parse_question(
-        told["place"], start=told["from"], end=told["to"], fault=told["fault"], at=told["at"]
+        fields["place"],
+        start=fields["from"],
+        end=fields["to"],
+        fault=fields["fault"],
+        at=fields["at"],
     )
     return audit(vault, question)
 
 
 def pack_evidence(vault: Vault, account: Account) -> FormResult:
     """Write the evidence of an audit, and pack it."""
-    told = {name: form_field(name) for name in _QUESTION}
-    found = _audit(vault, told)  # so that a wrong question is answered here
+    fields = {name: form_field(name) for name in _QUESTION}
+    answer = _audit(vault, fields)  # so that a wrong question is answered here
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        folder = place / safe_file_name(f"evidence-{found.place.replace('/', '-')}")
-        document = write_evidence(vault, _audit(vault, told), folder)
+        folder = place / safe_file_name(f"evidence-{answer.place.replace('/', '-')}")
+        document = write_evidence(vault, _audit(vault, fields), folder)
         packed = packed_folder(folder, progress)
-        said = "The package is ready. HOW-TO-CHECK.txt in it needs only git and sha256sum."
-        return Outcome((said,), None, packed.name, {"audit": document})
+        sentence = "The package is ready. HOW-TO-CHECK.txt in it needs only git and sha256sum."
+        return Outcome((sentence,), None, packed.name, {"audit": document})
 
-    shop: Workshop = current_app.extensions["workshop"]
-    work = shop.start(f"Evidence about {found.place}", account, task)
+    queue: WorkQueue = current_app.extensions["work_queue"]
+    work = queue.start(f"Evidence about {answer.place}", account, task)
     return FormResult(
         f"/work/{work.id}", "The evidence is being packed.", work_begun_document(work)
     )
@@ -87,7 +91,7 @@ def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str
     fault = parse_fault(
         form_field("code"), account.person, at=form_field("at"), note=form_field("note")
     )
-    found = add_fault(vault, address, fault)
-    said = "The fault is noted." if found.added else "That fault is in the log already."
-    words = " ".join([said, *found.warnings])
-    return FormResult(f"/axis/{address}", words, fault_noted_document(address, found))
+    added = add_fault(vault, address, fault)
+    outcome = "The fault is noted." if added.added else "That fault is in the log already."
+    words = " ".join([outcome, *added.warnings])
+    return FormResult(f"/axis/{address}", words, fault_noted_document(address, added))

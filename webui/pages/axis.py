@@ -30,11 +30,11 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     entries = list(history(vault, address))
     edits, faults = list(axis_edits(vault, address)), named_faults(vault, address)
     book: list[tuple[datetime, str, object, list[str]]] = [
-        (e.snapshot.record.taken_at, "snapshot", e, _told(e.comparison)) for e in entries
+        (e.snapshot.record.taken_at, "snapshot", e, _entry_sentences(e.comparison)) for e in entries
     ]
     book += [(e.at, "edit", e, []) for e in edits if e.changes and not e.is_first]
     book += [(fault.at, "fault", (fault, code), []) for fault, code in faults]
-    book.sort(key=lambda one: one[0], reverse=True)
+    book.sort(key=lambda entry: entry[0], reverse=True)
     sheet = axis_sheet(vault, address)
     return Page(
         "axis.html",
@@ -51,7 +51,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     )
 
 
-def _told(comparison: Comparison | None) -> list[str]:
+def _entry_sentences(comparison: Comparison | None) -> list[str]:
     if comparison is None:
         return ["The first snapshot of this axis."]
     return sentences(comparison, 12) or ["No setting changed."]
@@ -61,12 +61,12 @@ def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """One parameter set, in groups."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
-    found = shown_parameters(state)
+    parameters = shown_parameters(state)
     return Page(
         "moment.html",
         f"{name} at {when}",
-        lambda: parameter_set_document(state, found),
-        {"state": state, "groups": in_groups(found), "address": name, "when": when},
+        lambda: parameter_set_document(state, parameters),
+        {"state": state, "groups": in_groups(parameters), "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
 
@@ -75,12 +75,12 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """What is not plausible about a state."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
-    found = check_state(state)
+    complaints = check_state(state)
     return Page(
         "check.html",
         f"Is {name} plausible?",
-        lambda: check_document(state.name, found),
-        {"complaints": found, "address": name, "when": when},
+        lambda: check_document(state.name, complaints),
+        {"complaints": complaints, "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
 

@@ -10,12 +10,12 @@ from webui.page import Page
 
 def families(vault: Vault) -> Page:
     """All of them."""
-    found = list_families(vault)
+    listed = list_families(vault)
     return Page(
         "families.html",
         "Drive families",
-        lambda: families_document(found),
-        {"families": found},
+        lambda: families_document(listed),
+        {"families": listed},
         (("Site", "/"),),
     )
 

@@ -63,7 +63,7 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
         case "approve":
             when = required_field("when")
             approve(vault, f"{address}@{when}", by, reason, request.form.getlist("accept"))
-            said = f"Snapshot {when[:10]} is golden."
+            words = f"Snapshot {when[:10]} is golden."
         case "waive":
             waiver = parse_waiver_request(
                 form_field("code"),
@@ -72,14 +72,14 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
                 reason=reason,
             )
             made = waive(vault, address, waiver, by)
-            said = f"{made.code} may be {made.allow.text} until {made.until}."
+            words = f"{made.code} may be {made.allow.text} until {made.until}."
         case "withdraw-waiver":
             code = required_field("code")
             withdraw(vault, address, by, reason, code)
-            said = f"The waiver for {code} is gone."
+            words = f"The waiver for {code} is gone."
         case "withdraw":
             withdraw(vault, address, by, reason)
-            said = "The baseline is withdrawn, with its waivers."
+            words = "The baseline is withdrawn, with its waivers."
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
-    return FormResult(f"/axis/{address}/golden", said, golden_document(show(vault, address)))
+    return FormResult(f"/axis/{address}/golden", words, golden_document(show(vault, address)))

@@ -25,7 +25,7 @@ from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
-    from webui.background_work import Workshop
+    from webui.background_work import WorkQueue
 
 _MOST = 20
 
@@ -35,7 +35,7 @@ def health(vault: Vault) -> Page:
     witness = read_witness(vault.repository.path / FILE)
     good = last_verified(vault)
     synced = sync_events(vault.state)[-_MOST:]
-    told = health_document(
+    document = health_document(
         vault,
         witness,
         good,
@@ -44,12 +44,12 @@ def health(vault: Vault) -> Page:
         open_reading=reading_is_open(vault),
     )
     content = {
-        "told": told,
+        "facts": document,
         "verified_at": None if good is None else parse_time(good[1]),
         "synced": synced,
         "is_allowed": may("admin"),
     }
-    return Page("health.html", "The vault itself", lambda: told, content, (("Site", "/"),))
+    return Page("health.html", "The vault itself", lambda: document, content, (("Site", "/"),))
 
 
 def verify_vault(vault: Vault, account: Account) -> FormResult:
@@ -57,23 +57,26 @@ def verify_vault(vault: Vault, account: Account) -> FormResult:
     only_new = form_field("what") != "all"
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        found = verify_and_remember(vault, progress, only_new=only_new)
-        document = verification_document(found)
-        return Outcome(tuple(_told(found)), "/health", None, {"verify": document})
+        outcome = verify_and_remember(vault, progress, only_new=only_new)
+        document = verification_document(outcome)
+        return Outcome(tuple(_verdict_sentences(outcome)), "/health", None, {"verify": document})
 
-    shop: Workshop = current_app.extensions["workshop"]
+    queue: WorkQueue = current_app.extensions["work_queue"]
     title = "Verify what is new" if only_new else "Verify the whole vault"
-    work = shop.start(title, account, task)
+    work = queue.start(title, account, task)
     return FormResult(f"/work/{work.id}", "Verifying has begun.", work_begun_document(work))
 
 
-def _told(found: Verified) -> list[str]:
-    checked = plural(found.snapshots, "snapshot")
-    if found.ok:
-        return [f"{checked} checked, and everything is as it was recorded.", *found.remarks]
-    said = [f"{plural(len(found.problems), 'problem')} in {checked}."]
-    if (first := found.first_untrusted) is not None:
+def _verdict_sentences(outcome: Verified) -> list[str]:
+    checked = plural(outcome.snapshots, "snapshot")
+    if outcome.ok:
+        return [f"{checked} checked, and everything is as it was recorded.", *outcome.remarks]
+    sentences = [f"{plural(len(outcome.problems), 'problem')} in {checked}."]
+    if (first := outcome.first_untrusted) is not None:
         place = f"{first.axis}@{(first.snapshot or '')[:10]}" if first.axis else "the history"
-        said.append(f"The first that cannot be trusted is {place}: {first.why}.")
-    said += [f"{one.kind}, {one.where}: {one.details}" for one in found.problems[:_MOST]]
-    return [*said, *found.remarks]
+        sentences.append(f"The first that cannot be trusted is {place}: {first.why}.")
+    sentences += [
+        f"{problem.kind}, {problem.where}: {problem.details}"
+        for problem in outcome.problems[:_MOST]
+    ]
+    return [*sentences, *outcome.remarks]

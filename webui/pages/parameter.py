@@ -15,14 +15,14 @@ def parameter(vault: Vault, machine_name: str, axis_name: str, code: str) -> Pag
     name = f"{machine_name}/{axis_name}"
     address = vault.require_axis(Address.parse(name))
     steps = list(parameter_history(vault, address, code))
-    shown = next(s.parameter for s in reversed(steps) if s.parameter is not None)
+    latest = next(s.parameter for s in reversed(steps) if s.parameter is not None)
     return Page(
         "parameter.html",
-        f"{shown.name}, {name}",
+        f"{latest.name}, {name}",
         lambda: parameter_history_document(name, code, steps),
         {
             "steps": steps,
-            "shown": shown,
+            "latest": latest,
             "timeline": lambda: parameter_timeline(vault, address, steps),
             "address": name,
         },

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from vault.model.accounts import Account
-    from webui.background_work import Workshop
+    from webui.background_work import WorkQueue
 
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _TEXTS = (
@@ -43,11 +43,11 @@ _TEXTS = (
 _FIELDS = (*_TEXTS, "when", "adapt")
 
 
-def _plan(vault: Vault, name: str, told: Mapping[str, str | None]) -> RestorePlan:
+def _plan(vault: Vault, name: str, fields: Mapping[str, str | None]) -> RestorePlan:
     """The plan that was asked for in these fields. Raises WrongUsage."""
-    wanted = selector(f"{name}@{told['when']}" if told["when"] else name)
-    texts = {key: told[key] for key in _TEXTS}
-    return make_plan(vault, parse_plan_request(wanted, adapt=bool(told["adapt"]), **texts))
+    wanted = selector(f"{name}@{fields['when']}" if fields["when"] else name)
+    texts = {key: fields[key] for key in _TEXTS}
+    return make_plan(vault, parse_plan_request(wanted, adapt=bool(fields["adapt"]), **texts))
 
 
 def _from_address() -> dict[str, str | None]:
@@ -57,8 +57,8 @@ def _from_address() -> dict[str, str | None]:
 def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """Target, hardware, what has to be decided, and how to go on."""
     name = f"{machine_name}/{axis_name}"
-    told = _from_address()
-    plan = _plan(vault, name, told)
+    fields = _from_address()
+    plan = _plan(vault, name, fields)
     record = planned(vault, plan.address)
     return Page(
         "restore.html",
@@ -67,7 +67,7 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
         {
             "plan": plan,
             "address": name,
-            "told": told,
+            "fields": fields,
             "record": record,
             "families": vault.family_names(),
             "query": request.query_string.decode("ascii", "replace"),
@@ -80,21 +80,23 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Record the plan, and pack load file, sheet and plan to be taken to the cabinet."""
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    told = {name: form_field(name) for name in _FIELDS}
-    plan = _plan(vault, str(address), told)
+    fields = {name: form_field(name) for name in _FIELDS}
+    plan = _plan(vault, str(address), fields)
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        made = _plan(vault, str(address), told)
+        made = _plan(vault, str(address), fields)
         folder = place / f"restore-{address.machine}-{address.axis}"
         document, remarks = write_plan(made, folder, account.person)
         packed = packed_folder(folder, progress)
-        said = "The plan is recorded. Its folder holds the load file, the sheet and the checksums."
+        sentence = (
+            "The plan is recorded. Its folder holds the load file, the sheet and the checksums."
+        )
         return Outcome(
-            (said, *remarks), f"/restore/{address}/check", packed.name, {"plan": document}
+            (sentence, *remarks), f"/restore/{address}/check", packed.name, {"plan": document}
         )
 
-    shop: Workshop = current_app.extensions["workshop"]
-    work = shop.start(f"Restore plan for {address}, to {plan.chosen}", account, task)
+    queue: WorkQueue = current_app.extensions["work_queue"]
+    work = queue.start(f"Restore plan for {address}, to {plan.chosen}", account, task)
     return FormResult(f"/work/{work.id}", "The plan is being written.", work_begun_document(work))
 
 
@@ -158,16 +160,16 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
     upload = uploads.keep(account.name, request.files.getlist("export")[:1])
     try:
         path = uploads.path(upload, upload.files[0])
-        found = check_restore(vault, address, path, visit)
+        checked = check_restore(vault, address, path, visit)
     except VaultError:
         metrics.note_failure()
         raise
     finally:
         uploads.drop(upload)
-    verdict = "is restored" if found.is_restored else "is NOT restored"
-    where = f"/restore/{address}/checked/{found.snapshot.id}"
-    said = f"The export is taken in. {address} {verdict}."
-    return FormResult(where, said, restore_check_document(found))
+    verdict = "is restored" if checked.is_restored else "is NOT restored"
+    where = f"/restore/{address}/checked/{checked.snapshot.id}"
+    words = f"The export is taken in. {address} {verdict}."
+    return FormResult(where, words, restore_check_document(checked))
 
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:

@@ -25,23 +25,23 @@ if TYPE_CHECKING:
 
 _WEEK = timedelta(days=7)
 _MOST = 12  # axes whose news of the week are told
-_MOST_TOLD = 64
-_TOLD: dict[tuple[object, ...], tuple[str, ...]] = {}
+_MOST_KEPT = 64
+_SENTENCES: dict[tuple[object, ...], tuple[str, ...]] = {}
 
 
 def site(vault: Vault) -> Page:
     """Every machine and axis, those that need somebody first."""
     failures: dict[Address, VaultError] = {}
-    found = drift(vault, failed=failures.__setitem__)
+    axes = drift(vault, failed=failures.__setitem__)
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_document(found, failures),
+        lambda: drift_document(axes, failures),
         {
-            "machines": list(_by_machine(found)),
-            "urgent": [one for one in found if one.needs_attention],
+            "machines": list(_by_machine(axes)),
+            "urgent": [axis for axis in axes if axis.needs_attention],
             "failures": failures,
-            "week": list(_week(vault, found)),
+            "week": list(_week(vault, axes)),
         },
     )
 
@@ -49,53 +49,55 @@ def site(vault: Vault) -> Page:
 def machine(vault: Vault, machine_name: str) -> Page:
     """One machine."""
     failures: dict[Address, VaultError] = {}
-    found = drift(vault, machine_name, failed=failures.__setitem__)
+    axes = drift(vault, machine_name, failed=failures.__setitem__)
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_document(found, failures),
+        lambda: drift_document(axes, failures),
         {
-            "axes": sorted(found, key=lambda one: one.axis),
+            "axes": sorted(axes, key=lambda axis: axis.axis),
             "failures": failures,
-            "week": list(_week(vault, found)),
+            "week": list(_week(vault, axes)),
         },
         (("Site", "/"),),
     )
 
 
-def _by_machine(found: list[AxisDrift]) -> Iterator[tuple[str, list[AxisDrift]]]:
-    ordered = sorted(found, key=lambda one: one.axis)
-    for name, members in groupby(ordered, key=lambda one: one.axis.partition("/")[0]):
+def _by_machine(axes: list[AxisDrift]) -> Iterator[tuple[str, list[AxisDrift]]]:
+    ordered = sorted(axes, key=lambda axis: axis.axis)
+    for name, members in groupby(ordered, key=lambda axis: axis.axis.partition("/")[0]):
         yield name, list(members)
 
 
-def _week(vault: Vault, found: list[AxisDrift]) -> Iterator[dict[str, Any]]:
+def _week(vault: Vault, axes: list[AxisDrift]) -> Iterator[dict[str, Any]]:
     """What the newest snapshots of this week changed, in sentences."""
     since = now() - _WEEK
-    fresh = [one for one in found if one.taken_at is not None and one.taken_at > since]
-    fresh.sort(key=lambda one: one.taken_at or since, reverse=True)
-    for one in fresh[:_MOST]:
-        address = Address.parse(one.axis)
+    fresh = [axis for axis in axes if axis.taken_at is not None and axis.taken_at > since]
+    fresh.sort(key=lambda axis: axis.taken_at or since, reverse=True)
+    for axis in fresh[:_MOST]:
+        address = Address.parse(axis.axis)
         latest, before = vault.index.nth_latest(address, 0), vault.index.nth_latest(address, 1)
         if latest is None:
             continue
-        told: Sequence[str] = ["The first snapshot of this axis."]
+        changes: Sequence[str] = ["The first snapshot of this axis."]
         if before is not None:
-            told = _told(vault, address, before, latest)
-        yield {"axis": one.axis, "record": latest.record, "sentences": told}
+            changes = _sentences_between(vault, address, before, latest)
+        yield {"axis": axis.axis, "record": latest.record, "sentences": changes}
 
 
-def _told(vault: Vault, address: Address, before: Snapshot, latest: Snapshot) -> Sequence[str]:
+def _sentences_between(
+    vault: Vault, address: Address, before: Snapshot, latest: Snapshot
+) -> Sequence[str]:
     """What one snapshot changed after another: the same until somebody edits the axis record.
 
     That of the branch stands in where none was recorded when a snapshot was taken.
     """
     key = (address, before.id, latest.id, vault.axis_text(address), system())
-    found = _TOLD.get(key)
-    if found is None:
+    changes = _SENTENCES.get(key)
+    if changes is None:
         sides = (State(s.id[:10], vault, address, s) for s in (before, latest))
-        found = tuple(sentences(compare(*map(view_of, sides)), 4)) or ("No setting changed.",)
-        if len(_TOLD) >= _MOST_TOLD:
-            _TOLD.clear()
-        _TOLD[key] = found
-    return found
+        changes = tuple(sentences(compare(*map(view_of, sides)), 4)) or ("No setting changed.",)
+        if len(_SENTENCES) >= _MOST_KEPT:
+            _SENTENCES.clear()
+        _SENTENCES[key] = changes
+    return changes

@@ -17,17 +17,17 @@ def spread_page(vault: Vault) -> Page:
     if pattern is None:
         return Page("spread_form.html", "Axes side by side", dict, crumbs=crumbs)
     parameter = query_arg("parameter")
-    found = spread(vault, pattern, parameter)
+    compared = spread(vault, pattern, parameter)
     everything = query_arg("all") is not None or parameter is not None
     return Page(
         "spread.html",
         f"Axes {pattern} side by side",
-        lambda: spread_document(found),
+        lambda: spread_document(compared),
         {
-            "found": found,
-            "rows": found.rows if everything else found.differing,
+            "spread": compared,
+            "rows": compared.rows if everything else compared.differing,
             "strip_of": spread_strip,
-            "same": len(found.rows) - len(found.differing),
+            "same": len(compared.rows) - len(compared.differing),
             "pattern": pattern,
             "everything": everything,
         },

@@ -15,7 +15,6 @@ from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
-from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import OCCASIONS
@@ -23,12 +22,12 @@ from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
 from vault.store.vault import Vault
 from webui import metrics
-from webui.background_work import Outcome, Progress, Workshop
+from webui.background_work import Outcome, Progress, WorkQueue
 from webui.documents import take_in_document
-from webui.errors import plain
+from webui.errors import error_text
 from webui.page import FormResult, Page
 from webui.request_fields import form_field, required_field
-from webui.uploads import Sent, Upload, Uploads
+from webui.uploads import SentFile, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
 
 if TYPE_CHECKING:
@@ -65,24 +64,24 @@ def send(vault: Vault, account: Account) -> FormResult:
             upload.files = [replace(sent, axis=axis) for sent in upload.files]
         else:
             upload.files = [
-                one for sent in upload.files for one in _placed(vault, uploads, upload, sent)
+                placed for sent in upload.files for placed in _placed(vault, uploads, upload, sent)
             ]
         upload.name_all()
         uploads.note(upload)
     except BaseException:
         uploads.drop(upload)
         raise
-    said = f"{plural(count, 'file')} sent; nothing is stored yet."
-    return FormResult(f"/take-in/{upload.id}", said)
+    words = f"{plural(count, 'file')} sent; nothing is stored yet."
+    return FormResult(f"/take-in/{upload.id}", words)
 
 
-def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> list[Sent]:
+def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> list[SentFile]:
     """A file once for every axis that it seems to hold."""
     content = uploads.path(upload, sent).read_bytes()
-    found = proposed_places(vault, content, sent.name)
-    return [replace(sent, axis=str(axis), channel=str(number or "")) for axis, number in found] or [
-        sent
-    ]
+    places = proposed_places(vault, content, sent.name)
+    return [
+        replace(sent, axis=str(axis), channel=str(number or "")) for axis, number in places
+    ] or [sent]
 
 
 def _store_at_once(vault: Vault, account: Account) -> FormResult:
@@ -97,17 +96,17 @@ def _store_at_once(vault: Vault, account: Account) -> FormResult:
         for name in _FIELDS:
             setattr(sent, name, form_field(name) or "")
         required_field("axis")
-        found = _store(vault, uploads, upload, sent, account)
+        ingested = _store(vault, uploads, upload, sent, account)
     finally:
         uploads.drop(upload)
-    return FormResult(f"/axis/{sent.axis}", "Stored.", ingest_document(found))
+    return FormResult(f"/axis/{sent.axis}", "Stored.", ingest_document(ingested))
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class PreviewedFile:
     """One file that was sent, and what it would be; else why it cannot be taken in."""
 
-    sent: Sent
+    sent: SentFile
     preview: Preview | None
     problem: str | None
 
@@ -117,28 +116,27 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
     account = visitor()
     uploads = Uploads(state_folder(current_app))
     upload = uploads.read(upload_id, account.name if account else "")
-    looks = [_look(vault, uploads, upload, sent) for sent in upload.files]
+    previewed = [_previewed(vault, uploads, upload, sent) for sent in upload.files]
     content: dict[str, Any] = {
         "upload": upload,
-        "looks": looks,
+        "previewed": previewed,
         "axes": vault.axes(),
         "families": vault.family_names(),
         "occasions": OCCASIONS,
-        "ready": sum(look.preview is not None for look in looks),
+        "ready": sum(file.preview is not None for file in previewed),
         "most": _MOST_SENTENCES,
-        "told": lambda compared: sentences(compared.comparison, _MOST_SENTENCES),
     }
     return Page("waiting.html", "Before it is stored", dict, content, (("Take in", "/take-in"),))
 
 
-def _look(vault: Vault, uploads: Uploads, upload: Upload, sent: Sent) -> Look:
+def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> PreviewedFile:
     try:
         visit, place = _visit(upload, sent, "Nobody <>"), _address(sent)
         content = read_content(uploads.path(upload, sent))
-        found = preview(vault, content, sent.name, place, visit)
+        seen = preview(vault, content, sent.name, place, visit)
     except VaultError as error:
-        return Look(sent, None, plain(error))
-    return Look(sent, found, None)
+        return PreviewedFile(sent, None, error_text(error))
+    return PreviewedFile(sent, seen, None)
 
 
 def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
@@ -173,9 +171,9 @@ def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Loc
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
         return _store_all(vault, uploads, upload, account, progress)
 
-    shop: Workshop = current_app.extensions["workshop"]
+    queue: WorkQueue = current_app.extensions["work_queue"]
     title = f"Take in {plural(len(upload.files), 'export')}"
-    work = shop.start(title, account, task, f"/take-in/{upload.id}", lock.release)
+    work = queue.start(title, account, task, f"/take-in/{upload.id}", lock.release)
     return FormResult(f"/work/{work.id}", "Storing has begun.")
 
 
@@ -183,79 +181,79 @@ def _store_all(
     vault: Vault, uploads: Uploads, upload: Upload, account: Account, progress: Progress
 ) -> Outcome:
     """Store one after the other; what is stored is forgotten here at once, what is not stays."""
-    said: list[str] = []
+    lines: list[str] = []
     stored: list[IngestDocument] = []
-    left: list[Sent] = []
+    left: list[SentFile] = []
     every = list(upload.files)
     for number, sent in enumerate(every):
         progress(number, len(every))
         try:
-            found = _stored(vault, uploads, upload, sent, account)
+            outcome = _stored(vault, uploads, upload, sent, account)
         except VaultError as error:
             metrics.note_failure()
-            said.append(f"Not stored: {sent.name}: {plain(error)}")
+            lines.append(f"Not stored: {sent.name}: {error_text(error)}")
             sent.begun = ""
             left.append(sent)
         else:
-            if isinstance(found, Ingested):
-                stored.append(ingest_document(found))
-                said.append(_told(sent, found))
-                said += [f"{sent.name}: {warning}" for warning in found.warnings]
+            if isinstance(outcome, Ingested):
+                stored.append(ingest_document(outcome))
+                lines.append(_stored_sentence(sent, outcome))
+                lines += [f"{sent.name}: {warning}" for warning in outcome.warnings]
             else:
-                place = f"{sent.axis}@{found.id[:10]}"
-                said.append(f"{sent.name} was stored before the viewer ended, as {place}.")
+                place = f"{sent.axis}@{outcome.id[:10]}"
+                lines.append(f"{sent.name} was stored before the viewer ended, as {place}.")
         upload.files = left + every[number + 1 :]
         uploads.note(upload)
     progress(len(every), len(every))
     link = f"/axis/{every[0].axis}" if len(every) == 1 and not left else None
     if left:
         link = f"/take-in/{upload.id}"
-        said.append("What was not stored waits there to be put right, for a day.")
+        lines.append("What was not stored waits there to be put right, for a day.")
     else:
         uploads.drop(upload)
-    return Outcome(tuple(said), link, data={"stored": stored, "left": len(left)})
+    return Outcome(tuple(lines), link, data={"stored": stored, "left": len(left)})
 
 
 def _stored(
-    vault: Vault, uploads: Uploads, upload: Upload, sent: Sent, account: Account
+    vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile, account: Account
 ) -> Ingested | Snapshot:
     """Store one export, unless that was done when the viewer ended in the middle of it."""
     if sent.begun:
         place, visit = _address(sent), _visit(upload, sent, account.person)
-        found = find_stored_file(vault, uploads.path(upload, sent), place, visit)
-        if found is not None:
-            return found
+        stored = find_stored_file(vault, uploads.path(upload, sent), place, visit)
+        if stored is not None:
+            return stored
     sent.begun = sent.begun or time_text(now())
     uploads.note(upload)
     return _store(vault, uploads, upload, sent, account)
 
 
 def _store(
-    vault: Vault, uploads: Uploads, upload: Upload, sent: Sent, account: Account
+    vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile, account: Account
 ) -> Ingested:
     visit = _visit(upload, sent, account.person)
     return ingest(vault, uploads.path(upload, sent), _address(sent), visit)
 
 
-def _told(sent: Sent, found: Ingested) -> str:
-    if found.comparison is None:
-        said = "the first snapshot of the axis"
-    elif found.unchanged:
-        said = "no setting changed"
+def _stored_sentence(sent: SentFile, ingested: Ingested) -> str:
+    if ingested.comparison is None:
+        what = "the first snapshot of the axis"
+    elif ingested.unchanged:
+        what = "no setting changed"
     else:
-        said = f"{plural(len(found.comparison.news), 'parameter')} changed"
-    if found.drift is not None and found.drift.count:
-        said += f"; {plural(found.drift.count, 'parameter')} not as approved"
-    return f"{sent.name} is stored as {sent.axis}@{found.snapshot.id[:10]}: {said}."
+        what = f"{plural(len(ingested.comparison.news), 'parameter')} changed"
+    if ingested.drift is not None and ingested.drift.count:
+        what += f"; {plural(ingested.drift.count, 'parameter')} not as approved"
+    return f"{sent.name} is stored as {sent.axis}@{ingested.snapshot.id[:10]}: {what}."
 
 
-def _address(sent: Sent) -> Address:
+def _address(sent: SentFile) -> Address:
     if not sent.axis:
         raise WrongUsage("say which axis it belongs to", hint="machine/axis")
     return Address.parse(sent.axis)
 
 
-def _visit(upload: Upload, sent: Sent, by: str) -> Visit:
+def _visit(upload: Upload, sent: SentFile, by: str) -> Visit:
     visit = parse_visit(
         by,
         upload.occasion,

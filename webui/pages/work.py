@@ -8,7 +8,7 @@ from flask import current_app, send_file
 
 from vault.model.errors import Refused, WrongUsage
 from vault.store.vault import Vault
-from webui.background_work import Work, Workshop, may_see
+from webui.background_work import Work, WorkQueue, may_see
 from webui.page import Page
 from webui.visitors import require_account
 from webui.work_documents import work_document, works_document
@@ -22,12 +22,12 @@ _AGAIN_SECONDS = 2
 def all_work(vault: Vault) -> Page:
     """The visitor's work, latest first."""
     account = require_account("reader")
-    found = list(_shop().all(account))
+    works = list(_queue().all(account))
     return Page(
         "works.html",
         "Work",
-        lambda: works_document(found),
-        {"works": found, "is_admin": account.may("admin")},
+        lambda: works_document(works),
+        {"works": works, "is_admin": account.may("admin")},
         (("Site", "/"),),
     )
 
@@ -45,7 +45,7 @@ def one_work(vault: Vault, work_id: str) -> Page:
 def work_file(vault: Vault, work_id: str) -> Page:
     """The file that came of it."""
     work = _seen(work_id)
-    path = _shop().file_of(work)
+    path = _queue().file_of(work)
     if path is None or not path.is_file():
         raise WrongUsage("there is no file here")
     answer = send_file(path.resolve(), as_attachment=True, download_name=path.name, max_age=0)
@@ -54,12 +54,12 @@ def work_file(vault: Vault, work_id: str) -> Page:
 
 def _seen(work_id: str) -> Work:
     account: Account = require_account("reader")
-    work = _shop().read(work_id)
+    work = _queue().read(work_id)
     if not may_see(account, work):
         raise Refused(f"this is the work of {work.account}")
     return work
 
 
-def _shop() -> Workshop:
-    found: Workshop = current_app.extensions["workshop"]
-    return found
+def _queue() -> WorkQueue:
+    queue: WorkQueue = current_app.extensions["work_queue"]
+    return queue

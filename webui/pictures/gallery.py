@@ -108,27 +108,27 @@ class Gallery:
 
     def of_cause(self, cause: Cause, changes: Iterable[Change]) -> Markup | None:
         """The picture of a cause that shifts the travel."""
-        found = (c for c in changes if c.cause == cause.name and c.kind == "shifted")
-        first = next((c for c in found if c.shown.unit == "user_position"), None)
+        shifted = (c for c in changes if c.cause == cause.name and c.kind == "shifted")
+        first = next((c for c in shifted if c.shown.unit == "user_position"), None)
         if not cause.shifts or first is None:
             return None
-        return self._drawn(next(one for one in PICTURES if one.name == "travel"), first)
+        return self._drawn(next(picture for picture in PICTURES if picture.name == "travel"), first)
 
     def of_change(self, change: Change) -> Markup | None:
         """The picture of a card: the first offer for its role that has something to show."""
         if change.kind == "restated":
             return None
-        for offer in PICTURES:
-            if change.shown.role in offer.roles and (found := self._drawn(offer, change)):
-                return found
+        for picture in PICTURES:
+            if change.shown.role in picture.roles and (drawn := self._drawn(picture, change)):
+                return drawn
         return None
 
-    def _drawn(self, offer: CardPicture, change: Change) -> Markup | None:
-        name = f"{offer.name}-{change.shown.role}" if offer.by_change else offer.name
-        if name in self._shown or (offer.by_change and not self._is_one_axis):
+    def _drawn(self, picture: CardPicture, change: Change) -> Markup | None:
+        name = f"{picture.name}-{change.shown.role}" if picture.by_change else picture.name
+        if name in self._shown or (picture.by_change and not self._is_one_axis):
             return None
-        data = offer.data(change, self._left, self._right)
+        data = picture.data(change, self._left, self._right)
         if data is None:
             return None
         self._shown.add(name)
-        return offer.draw(data, self._names, name)
+        return picture.draw(data, self._names, name)

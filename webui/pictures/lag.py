@@ -15,23 +15,23 @@ _TITLE = "Lag against the following error window"
 
 def draw(both: LagAndWindow, names: Names, key: str) -> Markup:
     """A window is hollow, a lag is filled; what reaches beyond its window trips."""
-    ways, speeds = way_scale(both.like), speed_scale(both.like)
+    lengths, speeds = way_scale(both.like), speed_scale(both.like)
     sides = (("before", names.before, both.before), ("after", names.after, both.after))
     sizes = [lag.size for _, _, side in sides for lag in side.lags]
     sizes += [side.window for _, _, side in sides if side.window is not None]
     sheet = Sheet(key)
     across = Scale(0, max(sizes), 1, sheet.width - 3)
     sheet.text(0, 13, _TITLE)
-    y, told = 18.0, []
+    y, described = 18.0, []
     for kind, name, side in sides:
-        y = _side(sheet, kind, name, side, across, ways, y)
+        y = _side(sheet, kind, name, side, across, lengths, y)
         lags = ", ".join(
-            f"lag {ways.text(lag.size)} at {lag.at} of {speeds.text(lag.speed)}: "
+            f"lag {lengths.text(lag.size)} at {lag.at} of {speeds.text(lag.speed)}: "
             f"{_verdict(lag, side)}"
             for lag in side.lags
         )
-        told.append(f"{_window(name, side, ways)}; {lags}")
-    return sheet.finish(y + 4, _TITLE, ". ".join(told))
+        described.append(f"{_window(name, side, lengths)}; {lags}")
+    return sheet.finish(y + 4, _TITLE, ". ".join(described))
 
 
 def _side(
@@ -40,11 +40,11 @@ def _side(
     name: str,
     side: Watched,
     across: Scale,
-    ways: ReaderScale,
+    lengths: ReaderScale,
     top: float,
 ) -> float:
     y = top + LINE + 4
-    sheet.text(0, y, _window(name, side, ways), kind="strong")
+    sheet.text(0, y, _window(name, side, lengths), kind="strong")
     y += 6
     if side.window is not None:
         x, end = across.at(side.window), y + _BAR + len(side.lags) * (LINE + 6 + _BAR) + 3
@@ -53,7 +53,7 @@ def _side(
         y += _BAR
     for lag in side.lags:
         y += LINE
-        words = f"{lag.at}: lag {ways.text(lag.size)}, {_verdict(lag, side)}"
+        words = f"{lag.at}: lag {lengths.text(lag.size)}, {_verdict(lag, side)}"
         sheet.text(0, y, words, kind="label")
         y += 6
         sheet.box(across.start, y, across.at(lag.size) - across.start, _BAR, f"{kind} filled")
@@ -61,8 +61,8 @@ def _side(
     return y + 4
 
 
-def _window(name: str, side: Watched, ways: ReaderScale) -> str:
-    window = "is off, never trips" if side.window is None else ways.text(side.window)
+def _window(name: str, side: Watched, lengths: ReaderScale) -> str:
+    window = "is off, never trips" if side.window is None else lengths.text(side.window)
     return f"{name}: window {window}"
 
 

@@ -42,7 +42,7 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     """All machines; nothing where there is none."""
     if not machines:
         return Markup("")
-    counts = {name: Counter(one.status for one in axes) for name, axes in machines}
+    counts = {name: Counter(axis.status for axis in axes) for name, axes in machines}
     all_counts = sum(counts.values(), Counter[Status]())
     total = all_counts.total()
     sheet = Sheet(key)
@@ -58,10 +58,10 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
         else:
             y = _names(sheet, name, axes, y)
     title = f"{plural(len(machines), 'machine')}, {plural(total, 'axis', 'axes')}"
-    return sheet.finish(y + 4, title, _told(all_counts), role="group")
+    return sheet.finish(y + 4, title, _counts_text(all_counts), role="group")
 
 
-def _told(counts: Counter[Status]) -> str:
+def _counts_text(counts: Counter[Status]) -> str:
     return ", ".join(f"{number_text(counts[s])} {_WORDS[s]}" for s in STATUSES if counts[s])
 
 
@@ -86,7 +86,7 @@ def _machine(sheet: Sheet, name: str, counts: Counter[Status], top: float) -> fl
     wide = text_width(name)
     sheet.line(0, top + 4, sheet.width, top + 4, "rule")
     sheet.parts.append(
-        f'<a href="/machine/{quote(name)}" aria-label="{escape(name)}: {_told(counts)}">'
+        f'<a href="/machine/{quote(name)}" aria-label="{escape(name)}: {_counts_text(counts)}">'
         f'<path class="touch" d="M0 {n(top + 5)}h{n(wide)}v24h-{n(wide)}z"/>'
     )
     sheet.text(0, top + 22, name, kind="strong")
@@ -97,27 +97,27 @@ def _machine(sheet: Sheet, name: str, counts: Counter[Status], top: float) -> fl
 def _marks(sheet: Sheet, axes: Sequence[AxisDrift], top: float) -> float:
     """A mark for each axis, side by side."""
     columns, start = int(sheet.width // _ROW), round(top) + 12
-    for place, one in enumerate(axes):
+    for place, axis in enumerate(axes):
         row, column = divmod(place, columns)
         at = f'x="{column * _ROW + 12}" y="{start + row * _ROW}"'
-        link = _link(one.axis, one.status, one.count, one.axis)
-        sheet.parts.append(f'{link}<use href="#{sheet.key}-{one.status}" {at}/></a>')
+        link = _link(axis.axis, axis.status, axis.count, axis.axis)
+        sheet.parts.append(f'{link}<use href="#{sheet.key}-{axis.status}" {at}/></a>')
     return round(top) + _ROW * -(-len(axes) // columns)
 
 
 def _names(sheet: Sheet, machine: str, axes: Sequence[AxisDrift], top: float) -> float:
     """A mark and a name for each axis, in columns; all of it is the link."""
-    names = [one.axis.removeprefix(f"{machine}/") for one in axes]
+    names = [axis.axis.removeprefix(f"{machine}/") for axis in axes]
     wide = 22 + max(map(text_width, names)) + 6
     columns = max(1, int(sheet.width // wide))
-    for place, (one, name) in enumerate(zip(axes, names, strict=True)):
+    for place, (axis, name) in enumerate(zip(axes, names, strict=True)):
         row, column = divmod(place, columns)
         x, y = column * wide, top + row * _ROW
         box = f"M{n(x)} {n(y)}h{n(wide - 4)}v24h-{n(wide - 4)}z"
         sheet.parts.append(
-            f'{_link(one.axis, one.status, one.count, name)}<path class="touch" d="{box}"/>'
+            f'{_link(axis.axis, axis.status, axis.count, name)}<path class="touch" d="{box}"/>'
         )
-        sheet.parts.append(_use(sheet, one.status, x + 12, y + 12))
+        sheet.parts.append(_use(sheet, axis.status, x + 12, y + 12))
         sheet.text(x + 24, y + 16.5, name)
         sheet.parts.append("</a>")
     return top + _ROW * -(-len(axes) // columns)

@@ -39,12 +39,12 @@ def draw(both: TwoProfiles, names: Names, key: str) -> Markup:
     for kind, _, profile in sides:
         _curve(sheet, profile, kind, speeds, across, up)
     _speeds(sheet, sides, speeds, across, up)
-    told = "; ".join(
+    described = "; ".join(
         f"{name}: {seconds(one.time)}, up to {speeds.text(one.speed)} in {seconds(one.up.time)}, "
         f"down in {seconds(one.down.time)}"
         for _, name, one in sides
     )
-    return sheet.finish(_BOTTOM + 2 * LINE + 10, title, told)
+    return sheet.finish(_BOTTOM + 2 * LINE + 10, title, described)
 
 
 _Side = tuple[str, str, MoveProfile]
@@ -57,10 +57,10 @@ def _sides(both: TwoProfiles, names: Names) -> list[_Side]:
 def _curve(
     sheet: Sheet, profile: MoveProfile, kind: str, speeds: ReaderScale, across: Scale, up: Scale
 ) -> None:
-    way = "L".join(
+    corners = "L".join(
         f"{n(across.at(time))} {n(up.at(speeds.number(speed)))}" for time, speed in profile.points()
     )
-    sheet.path(f"M{way}", kind)
+    sheet.path(f"M{corners}", kind)
 
 
 def _end(sheet: Sheet, side: _Side, across: Scale, row: int) -> None:
@@ -76,10 +76,10 @@ def _speeds(
     sheet: Sheet, sides: list[_Side], speeds: ReaderScale, across: Scale, up: Scale
 ) -> None:
     """The speed reached, at its line."""
-    one, other = (profile for _, _, profile in sides)
-    if abs(one.speed - other.speed) <= _ALIKE * max(one.speed, other.speed):
-        x = across.at(min(_middle(one), _middle(other)))
-        sheet.label([(x, _TOP - 7, "middle")], f"both {speeds.text(other.speed)}")
+    before, after = (profile for _, _, profile in sides)
+    if abs(before.speed - after.speed) <= _ALIKE * max(before.speed, after.speed):
+        x = across.at(min(_middle(before), _middle(after)))
+        sheet.label([(x, _TOP - 7, "middle")], f"both {speeds.text(after.speed)}")
         return
     for _, name, profile in sides:
         x, y = across.at(_middle(profile)), up.at(speeds.number(profile.speed))

@@ -20,12 +20,12 @@ def draw(strip: Strip, key: str) -> Markup:
     sheet.line(12, _LINE, _WIDTH - 12, _LINE, "rule")
     for place in strip.places:
         _place(sheet, place, across.at(place.value))
-    for place in sorted(strip.places, key=lambda one: -len(one.axes)):
+    for place in sorted(strip.places, key=lambda place: -len(place.axes)):
         _words(sheet, place, across.at(place.value))
-    told = "; ".join(
+    described = "; ".join(
         f"{place.text}: {_who(place)}{' (odd)' if place.is_odd else ''}" for place in strip.places
     )
-    return sheet.finish(_HEIGHT, f"{strip.name} on all axes", told, kind="picture strip")
+    return sheet.finish(_HEIGHT, f"{strip.name} on all axes", described, kind="picture strip")
 
 
 def _who(place: Place) -> str:

@@ -74,9 +74,9 @@ def text_box(x: float, y: float, words: str, anchor: str) -> Box:
     return left, y - _HIGH, left + width, y + _LOW
 
 
-def overlap(one: Box, other: Box) -> bool:
+def overlap(box: Box, other: Box) -> bool:
     """Whether two boxes share some room."""
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    return box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]
 
 
 @dataclass(slots=True)
@@ -120,9 +120,9 @@ class Sheet:
             y += LINE
         return y
 
-    def path(self, way: str, kind: str) -> None:
+    def path(self, commands: str, kind: str) -> None:
         """A line along a way."""
-        self.parts.append(f'<path{_class(kind)} d="{way}"/>')
+        self.parts.append(f'<path{_class(kind)} d="{commands}"/>')
 
     def line(self, x1: float, y1: float, x2: float, y2: float, kind: str) -> None:
         """A straight line."""
@@ -153,7 +153,7 @@ class Sheet:
         self.parts.append(f'<circle cx="{n(x)}" cy="{n(y)}" r="3"/>')
 
     def finish(
-        self, height: float, title: str, told: str, *, kind: str = "picture", role: str = "img"
+        self, height: float, title: str, described: str, *, kind: str = "picture", role: str = "img"
     ) -> Markup:
         """The picture, with a title and a description for those who do not see it."""
         names = f"{self.key}-t {self.key}-d"
@@ -163,7 +163,8 @@ class Sheet:
         return Markup(
             f'<svg class="{kind}" viewBox="0 0 {n(self.width)} {n(height)}"{size} role="{role}" '
             f'aria-labelledby="{names}"><title id="{self.key}-t">{escape(visible(title))}</title>'
-            f'<desc id="{self.key}-d">{escape(visible(told))}</desc>{"".join(self.parts)}</svg>'
+            f'<desc id="{self.key}-d">{escape(visible(described))}</desc>'
+            f"{''.join(self.parts)}</svg>"
         )
 
 

@@ -56,10 +56,10 @@ def _ended(sheet: Sheet, timeline: Timeline, near: list[bool], title: str) -> Ma
     if far:
         bottom = sheet.lines(0, bottom + LINE - 6, far, kind="axis") - LINE + 6
     beside = [
-        _told(timeline.points),
-        _golden_said(timeline),
-        _allowed_said(timeline),
-        far or _range_said(timeline),
+        _values_text(timeline.points),
+        _golden_text(timeline),
+        _allowed_text(timeline),
+        far or _range_text(timeline),
     ]
     return sheet.finish(bottom, title, ". ".join(part for part in beside if part))
 
@@ -140,7 +140,7 @@ def _golden_words(sheet: Sheet, timeline: Timeline, up: Scale, left: float) -> N
             (right, y - 8, "end"),
             (sheet.width / 2, y + 17, "middle"),
         ]
-        sheet.label(places, _golden_said(timeline))
+        sheet.label(places, _golden_text(timeline))
     if timeline.allowed is not None:
         marks = ((timeline.allowed[1], (15, -5)), (timeline.allowed[0], (-5, 15)))
         places = [
@@ -155,26 +155,26 @@ def _golden_words(sheet: Sheet, timeline: Timeline, up: Scale, left: float) -> N
 
 def _steps(sheet: Sheet, points: tuple[TimelinePoint, ...], across: Scale, up: Scale) -> None:
     """The steps, with a dot for every export and a label for every new value."""
-    way: list[str] = []
+    commands: list[str] = []
     before: float | None = None
     for point in points:
         x = across.at(point.at.timestamp())
         if point.value is None:
-            way += [f"H{n(x)}"] if before is not None else []
+            commands += [f"H{n(x)}"] if before is not None else []
             before = None
             continue
         y = up.at(point.value)
-        way.append(f"M{n(x)} {n(y)}" if before is None else f"H{n(x)}V{n(y)}")
+        commands.append(f"M{n(x)} {n(y)}" if before is None else f"H{n(x)}V{n(y)}")
         if before is not None and before != y:
             sheet.taken.append((x - 2, min(before, y), x + 2, max(before, y)))
         before = y
-    sheet.path("".join(way), "line")
+    sheet.path("".join(commands), "line")
     news = _news(points)
     dots = points if len(points) <= _MOST_DOTS else news
     for point in dots if len(dots) <= _MOST_DOTS else ():
         if point.value is not None:
             sheet.dot(across.at(point.at.timestamp()), up.at(point.value))
-    for point in _told_of(news):
+    for point in _chosen(news):
         if point.value is not None:
             x, y = across.at(point.at.timestamp()), up.at(point.value)
             around = [(x, y - 8, "start"), (x, y + 18, "start"), (x, y - 8, "end")]
@@ -185,10 +185,10 @@ def _steps(sheet: Sheet, points: tuple[TimelinePoint, ...], across: Scale, up: S
 def _news(points: Sequence[TimelinePoint]) -> list[TimelinePoint]:
     """The first point, and those that are another than the one before."""
     pairs = pairwise(points)
-    return [*points[:1], *(two for one, two in pairs if one.text != two.text)]
+    return [*points[:1], *(after for before, after in pairs if before.text != after.text)]
 
 
-def _told_of(news: list[TimelinePoint]) -> list[TimelinePoint]:
+def _chosen(news: list[TimelinePoint]) -> list[TimelinePoint]:
     """All of them, or of very many the first, the lowest, the highest and the last."""
     if len(news) <= _MOST_TOLD:
         return news
@@ -197,23 +197,23 @@ def _told_of(news: list[TimelinePoint]) -> list[TimelinePoint]:
     return [p for p in news if id(p) in chosen]
 
 
-def _told(points: tuple[TimelinePoint, ...]) -> str:
+def _values_text(points: tuple[TimelinePoint, ...]) -> str:
     news = _news(points)
-    chosen = _told_of(news)
-    said = "; ".join(f"{p.at:%Y-%m-%d} {p.text}" for p in chosen)
+    chosen = _chosen(news)
+    described = "; ".join(f"{p.at:%Y-%m-%d} {p.text}" for p in chosen)
     if len(chosen) < len(news):
-        said += f"; and {plural(len(news) - len(chosen), 'more value')}"
-    return f"{said}; last seen {points[-1].at:%Y-%m-%d}"
+        described += f"; and {plural(len(news) - len(chosen), 'more value')}"
+    return f"{described}; last seen {points[-1].at:%Y-%m-%d}"
 
 
-def _golden_said(timeline: Timeline) -> str:
+def _golden_text(timeline: Timeline) -> str:
     if timeline.golden is None:
         return ""
     of = f" of {timeline.golden_of}" if timeline.golden_of else ""
     return f"golden{of}: {timeline.golden.text}"
 
 
-def _allowed_said(timeline: Timeline) -> str:
+def _allowed_text(timeline: Timeline) -> str:
     if timeline.allowed is None:
         return ""
     low, high = timeline.allowed
@@ -222,7 +222,7 @@ def _allowed_said(timeline: Timeline) -> str:
     return f"a waiver allows {'from ' + low.text if low else 'up to ' + high.text if high else ''}"
 
 
-def _range_said(timeline: Timeline) -> str:
+def _range_text(timeline: Timeline) -> str:
     low, high = timeline.low, timeline.high
     if low and high:
         return f"The drive takes {low.text} to {high.text}"
@@ -234,4 +234,4 @@ def _range_said(timeline: Timeline) -> str:
 def _far(timeline: Timeline, near: list[bool]) -> str:
     """The drive's limits in words, where one of them is not drawn."""
     is_seen = (near[0] or timeline.low is None) and (near[1] or timeline.high is None)
-    return "" if is_seen else f"{_range_said(timeline)}."
+    return "" if is_seen else f"{_range_text(timeline)}."
