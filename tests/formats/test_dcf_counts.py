@@ -48,7 +48,7 @@ def with_subs(index: str, access: str | None = "ro", *, kind: int = 9, subs: int
 
 def counts(content: Listing) -> set[str]:
     """Codes that are no parameters but counts."""
-    return {entry.code for entry in content.entries if entry.counts}
+    return {entry.code for entry in content.entries if entry.is_count}
 
 
 def codes(content: Listing, family: Family | None = None, version: int = VERSION) -> set[str]:

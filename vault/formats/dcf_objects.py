@@ -161,7 +161,7 @@ class Objects:
             # Sub-index 0 of arrays and records: CiA 301, from memory. One that can be written, as
             # of a mapping of process data, is a setting.
             counts = described.access in ("ro", "const") and sub == 0 and self._is_list(index)
-            self._add(code_of(index, sub), described, name, written, counts=counts)
+            self._add(code_of(index, sub), described, name, written, is_count=counts)
 
     def _is_list(self, index: int) -> bool:
         """Whether it is an array or a record, be it one without entries."""
@@ -208,7 +208,7 @@ class Objects:
             return None
 
     def _add(
-        self, code: str, described: _Description, name: str, written: Key, *, counts: bool = False
+        self, code: str, described: _Description, name: str, written: Key, *, is_count: bool = False
     ) -> None:
         first = self._line_of.setdefault(code, written.line)
         if first != written.line:
@@ -232,7 +232,7 @@ class Objects:
                 low,
                 high,
                 default,
-                counts=counts,
+                is_count=is_count,
             )
         )
 
@@ -249,7 +249,7 @@ class Objects:
         # The count has no description of its own; name, type, access: CiA 306, from memory.
         of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, None)
         stated = Key("CompactSubObj", str(count), section.line)
-        self._add(code, of_count, "Number of entries", stated, counts=True)
+        self._add(code, of_count, "Number of entries", stated, is_count=True)
         usual = section.get("DefaultValue")
         if usual is not None and described.default is None:  # reported once, not for every sub
             self._skip(code, usual.skipped(f"{code[:-3]}: the value that all share is bad"))

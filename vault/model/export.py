@@ -18,7 +18,7 @@ class Entry:
     `written` is a number or text exactly as the export holds it; whether it is the raw
     content of the drive or the scaled value is said by `Listing.holds`.
     `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
-    the spelling in the file where `written` does not keep it (a serial number `0012`). `counts`
+    the spelling in the file where `written` does not keep it (a serial number `0012`). `is_count`
     marks what only says how many entries an object has: no setting of the drive.
     """
 
@@ -33,7 +33,7 @@ class Entry:
     high: Scalar | None = None
     default: Scalar | None = None
     text: str = ""
-    counts: bool = False
+    is_count: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,9 +156,9 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
     lines: dict[str, int] = {}
     skipped = list(listing.skipped)
     warnings: list[str] = []
-    listed = family_definitions(family, listing.nameplate.get("firmware")) if family else {}
+    of_family = family_definitions(family, listing.nameplate.get("firmware")) if family else {}
     for entry in listing.entries:
-        if entry.counts and version >= 2 and entry.code not in listed:
+        if entry.is_count and version >= 2 and entry.code not in of_family:
             continue
         definition = known[entry.code]
         try:

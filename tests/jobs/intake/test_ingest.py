@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from vault.jobs.export.content import MAX_PARAMETERS, read_content
 from vault.jobs.intake.read_for_axis import read_for_axis
 from vault.jobs.intake.take_in import take_in
 from vault.jobs.intake.visit import parse_visit
@@ -102,32 +100,6 @@ def test_a_time_in_the_future_is_taken_with_a_warning(take: Take, export_text: E
     assert any("lies in the future" in warning for warning in found.warnings)
 
 
-@pytest.mark.parametrize(
-    ("what", "given"),
-    [
-        ("by", "nobody <"), ("by", "<a@b>"), ("by", "A\nB <c>"), ("by", ""),
-        ("occasion", "sometimes"), ("taken_at", "soon"),
-    ],
-)  # fmt: skip
-def test_what_a_person_typed_is_checked(what: str, given: str) -> None:
-    with pytest.raises(WrongUsage):
-        parse_visit(**{"by": BY, what: given})
-
-
-def test_what_no_commit_message_can_carry_is_left_out() -> None:
-    who = parse_visit(
-        BY,
-        work_order="WO\x00-1\x1b\n2",
-        note="a\x00\tb\udc80\r\nc",
-        override_reason="swap\x00ped\n\nit\ud800",
-    )
-    assert who.work_order == "WO-1 2"
-    assert who.note == "a\tb\nc"
-    assert who.override_reason == "swapped it"
-    blank = parse_visit(BY, work_order=" \x00", note="\n", override_reason="\x07 ")
-    assert (blank.work_order, blank.note, blank.override_reason) == (None, None, None)
-
-
 @pytest.mark.parametrize("name", ["ab:c?.csv", "con.csv", ".git", "…  .csv", "a" * 200 + ".csv"])
 def test_an_export_of_any_name_gets_one_that_every_system_takes(
     vault: Vault, take: Take, export_text: Export, git: Callable[..., str], name: str
@@ -166,13 +138,6 @@ def test_a_name_whose_export_failed_does_not_stand_in_the_way(
     assert vault.index.count() == 2
 
 
-def test_an_export_of_no_family_of_the_vault_says_what_to_do(
-    take: Take, export_text: Export
-) -> None:
-    with pytest.raises(WrongUsage, match="no family of the vault"):
-        take(export_text().replace("HZ-04", "YW-1"))
-
-
 def test_a_family_that_was_named_needs_no_recognition(take: Take, export_text: Export) -> None:
     found = take(export_text().replace("HZ-04", "YW-1"), family="hazel")
     assert found.snapshot.record.family == "hazel"
@@ -181,18 +146,6 @@ def test_a_family_that_was_named_needs_no_recognition(take: Take, export_text: E
 def test_an_unknown_family_is_refused_with_those_there_are(take: Take, export_text: Export) -> None:
     with pytest.raises(WrongUsage, match="it has: hazel"):
         take(export_text(), family="yew")
-
-
-def test_codes_outside_the_dictionary_are_told(take: Take, export_text: Export) -> None:
-    found = take(export_text() + "new/one;New;1;\r\n")
-    assert any("1 code is not in dictionary hazel: new/one" in w for w in found.warnings)
-    assert found.parameters == 25
-
-
-def test_an_export_of_mostly_foreign_codes_is_refused(take: Take, export_text: Export) -> None:
-    with pytest.raises(Unreadable, match="another family") as caught:
-        take(export_text().replace("set/", "put/"))
-    assert caught.value.line == 7
 
 
 def test_partial_takes_the_rest_and_records_what_was_left_out(
@@ -206,48 +159,3 @@ def test_partial_takes_the_rest_and_records_what_was_left_out(
     assert [s.line for s in found.snapshot.record.skipped] == [3, 27]
     assert "given already in line 26" in found.snapshot.record.skipped[1].reason
     assert found.parameters == 23
-
-
-def test_a_file_is_read_up_to_a_size(tmp_path: Path) -> None:
-    for name, size in (("fits", 32 * 2**20), ("too-large", 32 * 2**20 + 1)):
-        with (tmp_path / name).open("wb") as stream:
-            stream.write(b"x")
-            stream.truncate(size)
-    assert len(read_content(tmp_path / "fits")) == 32 * 2**20
-    with pytest.raises(Unreadable, match="up to 32 MiB"):
-        read_content(tmp_path / "too-large")
-
-
-def test_an_export_of_too_many_parameters_is_refused(
-    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    assert MAX_PARAMETERS == 100_000
-    monkeypatch.setattr("vault.jobs.export.list_entries.MAX_PARAMETERS", 23)
-    with pytest.raises(Unreadable, match="24 parameters; exports up to 23 are read"):
-        take(export_text())
-    assert vault.index.count() == 0
-    monkeypatch.setattr("vault.jobs.export.list_entries.MAX_PARAMETERS", 24)
-    take(export_text())
-
-
-@pytest.mark.parametrize(
-    ("value", "reason"),
-    [
-        ("9" * 5000, "too long for a number"),
-        ("1" * 80, "lies outside"),
-        ("1e999", "lies outside"),
-        ("0," + "3" * 90, "no multiple"),
-        ("-0", ""),
-        ("nan", "not a number"),
-        ("²", "not a number"),
-    ],
-)
-def test_numbers_at_the_edges_are_taken_exactly_or_refused(
-    take: Take, export_text: Export, value: str, reason: str
-) -> None:
-    if not reason:
-        take(export_text(value))
-        return
-    with pytest.raises(Unreadable, match=reason) as caught:
-        take(export_text(value))
-    assert caught.value.line == 3

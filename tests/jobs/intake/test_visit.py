@@ -54,3 +54,23 @@ def test_everything_that_was_typed_is_read() -> None:
 def test_what_cannot_be_read_is_named(typed: dict[str, str], said: str) -> None:
     with pytest.raises(WrongUsage, match=said):
         parse_visit(BY, **typed)  # type: ignore[arg-type]
+
+
+def test_what_no_commit_message_can_carry_is_left_out() -> None:
+    who = parse_visit(
+        BY,
+        work_order="WO\x00-1\x1b\n2",
+        note="a\x00\tb\udc80\r\nc",
+        override_reason="swap\x00ped\n\nit\ud800",
+    )
+    assert who.work_order == "WO-1 2"
+    assert who.note == "a\tb\nc"
+    assert who.override_reason == "swapped it"
+    blank = parse_visit(BY, work_order=" \x00", note="\n", override_reason="\x07 ")
+    assert (blank.work_order, blank.note, blank.override_reason) == (None, None, None)
+
+
+@pytest.mark.parametrize("by", ["nobody <", "<a@b>", "A\nB <c>", ""])
+def test_who_brings_it_must_have_a_name(by: str) -> None:
+    with pytest.raises(WrongUsage, match="names nobody"):
+        parse_visit(by)

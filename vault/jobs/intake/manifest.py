@@ -6,7 +6,6 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
 from pathlib import Path
 
 from vault.jobs.intake.planned import Planned, plan_file
@@ -20,7 +19,6 @@ MANIFEST_COLUMNS = (
     "channel",
 )  # fmt: skip
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
-_address = lru_cache(maxsize=1 << 12)(Address.parse)  # many rows share one
 Failed = Callable[[VaultError], None]
 
 
@@ -99,5 +97,5 @@ def _planned_row(manifest: Path, row: dict[str, str | None], by: str) -> Planned
         family=cell("family"),
         channel=cell("channel"),
     )
-    address = _address(f"{cell('machine') or ''}/{cell('axis') or ''}")
+    address = Address.parse(f"{cell('machine') or ''}/{cell('axis') or ''}")
     return plan_file(manifest.parent / name, address, visit)

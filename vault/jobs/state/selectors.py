@@ -63,7 +63,7 @@ class State:
         """parameters.yaml of this state, by the rules of today: what is compared has the same."""
         if self.export is not None:
             return self.export.parameters_text
-        vault, address, snapshot = self._kept()
+        vault, address, snapshot = self._stored()
         if snapshot.record.normalisation != VERSION:
             return self.kept_export().parameters_text
         return vault.read_required(layout.parameters_file(address), snapshot.id)
@@ -96,7 +96,7 @@ class State:
         """The dictionary that the snapshot was taken with."""
         if self.export is not None:
             return self.export.dictionary
-        vault, _, snapshot = self._kept()
+        vault, _, snapshot = self._stored()
         name = self.family_name
         return vault.family_file(name, snapshot.id).family if name else None
 
@@ -131,13 +131,13 @@ class State:
         """The export, byte for byte."""
         if self.export is not None:
             return self.export.content
-        vault, address, snapshot = self._kept()
+        vault, address, snapshot = self._stored()
         path = layout.export_file(address, snapshot.record.export_name)
         return vault.read_required(path, snapshot.id)
 
     def kept_export(self) -> Export:
         """The export of a snapshot, read with the dictionary that it was taken with."""
-        _, _, snapshot = self._kept()
+        _, _, snapshot = self._stored()
         record = snapshot.record
         family = None
         if record.family and self.vault is not None:
@@ -146,7 +146,7 @@ class State:
             self.export_content(), record.export_name, family, channel=record.channel, partial=True
         )
 
-    def _kept(self) -> tuple[Vault, Address, Snapshot]:
+    def _stored(self) -> tuple[Vault, Address, Snapshot]:
         if self.vault is None or self.address is None or self.snapshot is None:
             raise WrongUsage(f"{self.name} is not kept in a vault")
         return self.vault, self.address, self.snapshot

@@ -1,0 +1,92 @@
+"""What the guards say of an export, and who may override it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.conftest import BY, Take
+from vault.jobs.export.parameter_set import Export
+from vault.jobs.export.read_export import read_export
+from vault.jobs.intake import guard as module
+from vault.jobs.intake.guard import Verdict, guard
+from vault.jobs.intake.name_clash import name_clash
+from vault.jobs.intake.wrong_axis import Objection
+from vault.model.errors import Refused, WrongUsage
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.vault import Vault
+
+LIFT = Address("m1", "lift")
+ELSEWHERE = (Objection("it is of the belt", Address("m1", "belt")),)
+
+
+@pytest.fixture
+def export(vault: Vault, export_text: Callable[..., str]) -> Export:
+    return read_export(export_text().encode(), "a.csv", vault.family_file("hazel"))
+
+
+def remarks(vault: Vault, export: Export, taken_at: datetime) -> tuple[str, ...]:
+    return guard(vault, LIFT, export, taken_at, lambda snapshot: b"").remarks
+
+
+def test_nothing_speaks_against_the_first_export_of_an_axis(vault: Vault, export: Export) -> None:
+    verdict = guard(vault, LIFT, export, now(), lambda snapshot: b"")
+    assert verdict == Verdict(None, (), ())
+    verdict.enforce("a.csv", None)
+
+
+def test_a_time_up_to_a_day_ahead_is_that_of_another_clock_and_no_remark(
+    vault: Vault, export: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    moment = now()
+    monkeypatch.setattr(module, "now", lambda: moment)
+    day = timedelta(days=1)
+    assert remarks(vault, export, moment + day) == ()
+    later = moment + day + timedelta(microseconds=1)
+    said = f"taken-at {later:%Y-%m-%d %H:%M} lies in the future"
+    assert remarks(vault, export, later) == (said,)
+
+
+def test_an_objection_refuses_unless_a_reason_overrides_it() -> None:
+    verdict = Verdict(None, ELSEWHERE, ())
+    verdict.enforce("a.csv", "the drives were swapped")
+    for no_reason in (None, ""):
+        with pytest.raises(Refused, match="it is of the belt") as caught:
+            verdict.enforce("a.csv", no_reason)
+        assert caught.value.file == "a.csv"
+        assert "--even-so REASON" in (caught.value.hint or "")
+
+
+def test_no_reason_overrides_a_name_that_clashes() -> None:
+    verdict = Verdict("'Lift' differs from 'lift'", (), ())
+    with pytest.raises(WrongUsage, match="'Lift' differs from 'lift'"):
+        verdict.enforce("a.csv", "it is called so")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        ("m1/Lift", "'Lift' differs from 'lift' in upper and lower case only"),
+        ("M1/lift", "'M1' differs from 'm1' in upper and lower case only"),
+        ("M1/Lift", "'M1' differs from 'm1' in upper and lower case only"),
+        ("m1/lift", None),
+        ("m1/lifts", None),
+        ("m2/Lift", None),
+    ],
+)
+def test_a_name_clashes_with_one_that_differs_in_case_only(
+    vault: Vault, take: Take, export_text: Callable[..., str], wanted: str, said: str | None
+) -> None:
+    take(export_text())
+    assert name_clash(vault, Address.parse(wanted)) == said
+
+
+def test_an_axis_that_has_only_a_record_has_its_name_too(vault: Vault) -> None:
+    path = "machines/m1/lift/axis.yaml"
+    with vault.writing():
+        vault.write_files({path: b"schema: axisvault/axis/1\n"}, "Axis\n", BY)
+    assert name_clash(vault, LIFT) is None
+    assert name_clash(vault, Address("m1", "LIFT")) is not None
