@@ -14,8 +14,9 @@ from vault.jobs.records.edit import add_family
 from vault.model.golden import Approval, Golden
 from vault.model.names import Address
 from vault.store.clock import now
-from vault.store.files import layout, yaml_text
+from vault.store.files import layout
 from vault.store.files.golden_text import golden_text
+from vault.store.files.parameters_text import parameter_lines
 from vault.store.git import packing
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
@@ -147,5 +148,5 @@ def _approved(vault: Vault, address: Address, number: int) -> Golden:
 
 def _settings(vault: Vault, snapshot: Snapshot) -> list[str]:
     path = layout.parameters_file(snapshot.address)
-    lines = yaml_text.parameter_lines(vault.read_required(path, snapshot.id), path)
+    lines = parameter_lines(vault.read_required(path, snapshot.id), path)
     return [line for line in lines if not line.startswith("  live/")]

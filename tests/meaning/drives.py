@@ -20,7 +20,7 @@ from vault.meaning.compare import compare
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import cached_axis
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # Unit codes of CiA 303-2: m, or turns, in the unit.
 MM, UM, REV, MILLIREV, DEG = 0xFD010000, 0xFA010000, 0x00B40000, 0xFDB40000, 0x00410000

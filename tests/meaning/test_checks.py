@@ -11,7 +11,7 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.checks import Complaint, check, rules
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_axis
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 Value = tuple[int, str | None] | tuple[int, str | None, str]
 

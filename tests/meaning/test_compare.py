@@ -18,7 +18,7 @@ from vault.model.errors import Damaged
 from vault.model.normalise import define
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_family
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # Invented parameters of invented families.
 Number = int | Decimal

@@ -21,7 +21,7 @@ from vault.model.families import Family
 from vault.model.fault_table import STANDARD_FAULTS
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_family
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 FAMILIES = Path(__file__).parents[2] / "example_machines" / "families"
 

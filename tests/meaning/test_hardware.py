@@ -20,7 +20,7 @@ from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.replacement import Replacement
 from vault.store.files.edited_files import cached_axis
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # Rated 2.4 N*m and 4 A; limits 1500 permille = 3.6 N*m, 2000 permille = 8 A.
 LIFT = Drive({}, torque=2400, current=4000)

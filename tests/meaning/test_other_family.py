@@ -24,7 +24,7 @@ from vault.meaning.scaling import nominal_sizes, scaling
 from vault.model.normalise import Definition, family_definitions
 from vault.model.parameters import ParameterSet
 from vault.store.files.edited_files import read_family
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # Screw of 16 mm, gear 4:1, 2^20 increments a turn; the user unit is 1 mm.
 LIFT = Drive(

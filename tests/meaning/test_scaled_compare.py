@@ -30,7 +30,7 @@ from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import cached_axis
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 LIMIT, WINDOW, SPEED, TORQUE = "0x607D:02", "0x6065:00", "0x6081:00", "0x6072:00"
 SLACK, JOG, HEAT, TIME = "0x2000:01", "0x2000:02", "0x2000:03", "0x6066:00"

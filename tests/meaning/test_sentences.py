@@ -22,7 +22,7 @@ from vault.meaning.sentences import (
 )
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import physical
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # Invented parameters. The wording is our own; what is held fixed are its numbers and units.
 

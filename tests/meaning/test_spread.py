@@ -24,7 +24,7 @@ from vault.meaning.spread import Row, spread
 from vault.model import roles
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet, code_order
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 WINDOW, SPEED, TORQUE, BACKLASH = "0x6065:00", "0x6081:00", "0x6072:00", "0x2000:01"
 NAMELESS, PLAIN = "0x2000:04", "0x2000:05"

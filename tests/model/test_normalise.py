@@ -13,7 +13,7 @@ from vault.model.families import Family
 from vault.model.normalise import Normalised, normalise
 from vault.model.parameters import Parameter
 from vault.store.files.edited_files import read_family
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 # An invented family; its codes are our own.
 DICTIONARY = """

@@ -25,7 +25,12 @@ from vault.meaning.scaling import (
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.quantities import Physical, si_number
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import (
+    line_with_role,
+    parameter_lines,
+    read_kept_line,
+    read_parameters,
+)
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord, Mechanics
@@ -63,7 +68,7 @@ class AxisView:
     @cached_property
     def lines(self) -> frozenset[str]:
         """The parameter lines, unread."""
-        return frozenset(yaml_text.parameter_lines(self.text, self.name))
+        return frozenset(parameter_lines(self.text, self.name))
 
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:
@@ -80,7 +85,7 @@ class AxisView:
     @cached_property
     def parameters(self) -> ParameterSet:
         """All parameters, read."""
-        return yaml_text.read_parameters(self.text, self.name)
+        return read_parameters(self.text, self.name)
 
     @cached_property
     def _decoded(self) -> str:
@@ -89,8 +94,8 @@ class AxisView:
     def find(self, role: str) -> Parameter | None:
         """The parameter that has a role, None where none has."""
         if role not in self._found:
-            line = yaml_text.line_with_role(self._decoded, role)
-            self._found[role] = None if line is None else yaml_text.read_kept_line(line, self.name)
+            line = line_with_role(self._decoded, role)
+            self._found[role] = None if line is None else read_kept_line(line, self.name)
         return self._found[role]
 
     @cached_property

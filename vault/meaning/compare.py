@@ -21,7 +21,7 @@ from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import read_kept_line
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)
@@ -78,7 +78,7 @@ def compare_one(
 def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:
     found: dict[str, Parameter] = {}
     for line in lines:
-        parameter = yaml_text.read_kept_line(line, name)
+        parameter = read_kept_line(line, name)
         found[parameter.code] = parameter
     return found
 

@@ -16,7 +16,7 @@ from vault.jobs.intake import read_for_axis
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameters_text
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -279,7 +279,7 @@ def written_by_version_0(
 
     def record(old: str, new: str) -> None:
         def older(export: parameter_set.Export) -> bytes:
-            text = yaml_text.parameters_text(export.parameters).decode()
+            text = parameters_text(export.parameters).decode()
             assert old in text
             return text.replace(old, new).encode()
 

@@ -14,7 +14,7 @@ from vault.model.export import Scalar
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import Measure
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameters_text
 
 Setting = Scalar | Parameter
 Settings = Mapping[str, Setting]
@@ -88,7 +88,7 @@ def view_of(
     parameters = ParameterSet(parameter(role, setting) for role, setting in settings.items())
     return AxisView(
         "an invented axis",
-        yaml_text.parameters_text(parameters),
+        parameters_text(parameters),
         look_up=lambda: definitions or {},
         nameplate=nameplate,
         axis_text=None if record is None else b"invented",

@@ -13,7 +13,7 @@ from vault.meaning.explainers import registered
 from vault.model import roles
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import cached_axis
-from vault.store.files.yaml_text import parameters_text
+from vault.store.files.parameters_text import parameters_text
 
 Number = int | Decimal | str
 Entry = Number | tuple[Number, str | None] | tuple[Number, str | None, str | None]

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
-from vault.store.files import layout, yaml_text
+from vault.store.files import layout
+from vault.store.files.parameters_text import read_parameters
 from vault.store.vault import Vault
 
 LIFT, BELT = Address("m1", "lift"), Address("m1", "belt")
@@ -30,7 +31,7 @@ def by_reading(vault: Vault, address: Address) -> list[tuple[str, str, str | Non
     found = []
     for snapshot in vault.index.snapshots(address):
         text = vault.read_required(layout.parameters_file(address), snapshot.id)
-        now = dict(yaml_text.read_parameters(text, "x"))
+        now = dict(read_parameters(text, "x"))
         now.pop("now/place", None)  # a live value
         for code in sorted({*before, *now}):
             if before.get(code) != now.get(code):

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from vault.model.names import Address
 from vault.model.parameters import Parameter
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import lines_text, parameter_line
 from vault.store.index import values
 from vault.store.index.values_agreement import Agreement, ParsedLine, parse_line
 
@@ -23,13 +23,13 @@ Text = dict[str, int]
 
 
 def line(code: str, value: int) -> str:
-    return yaml_text.parameter_line(Parameter(code, f"Name {code}", value, value, ROLES[code]))
+    return parameter_line(Parameter(code, f"Name {code}", value, value, ROLES[code]))
 
 
 def written(text: Text | None) -> bytes | None:
     if text is None:
         return None
-    return yaml_text.lines_text([line(code, value) for code, value in sorted(text.items())])
+    return lines_text([line(code, value) for code, value in sorted(text.items())])
 
 
 def database(texts: list[Text | None]) -> sqlite3.Connection:
@@ -122,7 +122,7 @@ def test_a_text_that_says_nothing_hides_no_difference_after_it(odd: bytes | None
 
 
 def test_a_code_that_stood_twice_counts_as_it_stands_after_that() -> None:
-    once, twice = {"a/1": 1}, yaml_text.lines_text([line("a/1", 1), line("a/1", 2)])
+    once, twice = {"a/1": 1}, lines_text([line("a/1", 1), line("a/1", 2)])
     for index, holds in (({"a/1": 1}, True), ({}, False), ({"a/1": 2}, False)):
         agreement = Agreement(database([index, index]), LIFT)
         agreement._kept.follow(twice)

@@ -19,7 +19,7 @@ from vault.model.quantities import si_number
 from vault.store.clock import moment_of, parse_time
 from vault.store.files import layout
 from vault.store.files.edited_files import read_axis
-from vault.store.files.yaml_text import parameter_line, parameter_lines
+from vault.store.files.parameters_text import parameter_line, parameter_lines
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.tip_files import TipFiles

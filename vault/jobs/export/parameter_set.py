@@ -13,7 +13,7 @@ from vault.model.export import Listing, SkippedLine
 from vault.model.normalise import VERSION, Definition, definitions, normalise
 from vault.model.parameters import ParameterSet
 from vault.model.wording import plural
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameters_text
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ class Export:
     @cached_property
     def parameters_text(self) -> bytes:
         """parameters.yaml of the set."""
-        return yaml_text.parameters_text(self.parameters)
+        return parameters_text(self.parameters)
 
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:

@@ -17,7 +17,7 @@ from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.parameters import ParameterSet, canonical_code
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import find_parameter, parameters_text
 
 if TYPE_CHECKING:
     from vault.meaning.readings import Reading
@@ -161,7 +161,7 @@ class _Side:
 
     def find(self, code: str, role: str | None) -> Parameter | None:
         """The parameter of that code, else of that role."""
-        return yaml_text.find_parameter(self.view.text, code, role, self.view.name)
+        return find_parameter(self.view.text, code, role, self.view.name)
 
 
 def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_Side]:
@@ -178,7 +178,7 @@ def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_
             else:
                 state[turn.code] = turn.parameter
             text = b""
-        text = text or yaml_text.parameters_text(ParameterSet(state.values()))
+        text = text or parameters_text(ParameterSet(state.values()))
         yield _Side(snapshot, State(snapshot.id[:10], vault, address, snapshot), text)
 
 

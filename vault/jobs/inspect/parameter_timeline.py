@@ -18,7 +18,7 @@ from vault.meaning.reader import in_unit
 from vault.meaning.readings import Readings
 from vault.model.unit_table import UNITS
 from vault.store.clock import now
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import find_parameter
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.golden import Baseline
@@ -121,7 +121,7 @@ def _approved(timeline: Timeline, baseline: Baseline, marks: _MarkMaker) -> Time
     if baseline.state is None:
         return timeline
     view, parameter = view_of(baseline.state), marks.parameter
-    golden = yaml_text.find_parameter(view.text, parameter.code, parameter.role, view.name)
+    golden = find_parameter(view.text, parameter.code, parameter.role, view.name)
     if golden is None or (baseline.follows and _is_own(golden, parameter, view, marks.view)):
         return timeline
     for waiver in baseline.golden.waivers:

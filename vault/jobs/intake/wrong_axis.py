@@ -10,7 +10,7 @@ from vault.model import roles
 from vault.model.names import Address
 from vault.model.snapshots import drive_serial
 from vault.model.wording import plural
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameter_lines, read_parameter_line
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
@@ -79,14 +79,14 @@ def _by_values(
 
 
 def _lines(content: bytes) -> set[str]:
-    return set(yaml_text.parameter_lines(content, "parameters.yaml"))
+    return set(parameter_lines(content, "parameters.yaml"))
 
 
 def _differing(left: set[str], right: set[str]) -> int:
     """Number of settings that differ or are missing; live values and identity do not count."""
     codes: set[str] = set()
     for line in left ^ right:
-        parameter = yaml_text.read_parameter_line(line)
+        parameter = read_parameter_line(line)
         role = roles.find(parameter.role) if parameter.role else None
         if role is None or not (role.volatile or role.group == "identity"):
             codes.add(parameter.code)

@@ -17,8 +17,9 @@ from vault.model.names import Address
 from vault.model.normalise import VERSION, family_definitions
 from vault.model.wording import plural
 from vault.store.clock import microseconds, parse_time
-from vault.store.files import layout, yaml_text
+from vault.store.files import layout
 from vault.store.files.edited_files import cached_axis
+from vault.store.files.parameters_text import read_parameters
 from vault.store.files.snapshot_text import read_snapshot
 from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
@@ -73,7 +74,7 @@ class State:
         """The parameter set."""
         if self.export is not None:
             return self.export.parameters
-        return yaml_text.read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
+        return read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
 
     @property
     def nameplate(self) -> Mapping[str, str]:

@@ -19,7 +19,7 @@ from vault.jobs.export.read_export import read_export
 from vault.model.errors import VaultError
 from vault.model.normalise import family_definitions, normalise
 from vault.model.parameters import code_order
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import lines_text, parameter_line
 
 if TYPE_CHECKING:
     from vault.model.export import Listing
@@ -111,7 +111,7 @@ def _read_lines(
     if len(normalised.parameters) != len(lines):
         return None
     codes = [entry.code for entry in listing.entries]
-    texts = (yaml_text.parameter_line(normalised.parameters[code]) for code in codes)
+    texts = (parameter_line(normalised.parameters[code]) for code in codes)
     return dict(zip(lines, map(_Line, codes, texts), strict=True))
 
 
@@ -122,7 +122,7 @@ def _put_together(lines: Sequence[_Line], family: Family, firmware: str | None) 
     known = sum(map(family_definitions(family, firmware).__contains__, codes))
     if not order or (len(codes) - known) * 2 > len(codes):
         return None
-    return yaml_text.lines_text([texts[place] for place in order])
+    return lines_text([texts[place] for place in order])
 
 
 @lru_cache(maxsize=32)  # exports of a family list the same codes

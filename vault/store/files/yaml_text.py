@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from copy import copy
 from decimal import Decimal
 from functools import cache, lru_cache
@@ -16,20 +16,12 @@ from typing import Any
 
 from vault.model.errors import Damaged, Unreadable
 from vault.model.export import Scalar
-from vault.model.parameters import Parameter, ParameterSet, canonical_code, code_order
+from vault.model.parameters import canonical_code
 from vault.model.quantities import normal
 
-PARAMETERS_SCHEMA = "axisvault/parameters/1"
-_HEAD = f"schema: {PARAMETERS_SCHEMA}\nparameters:\n"
-_EMPTY = f"schema: {PARAMETERS_SCHEMA}\nparameters: {{}}\n"
-_LINE = re.compile(
-    r"  (?P<code>\"(?:[^\"\\]|\\.)*\"|[^{}\"]+?): \{name: (?P<name>{t})(?:, role: (?P<role>{t}))?"
-    r", value: (?P<value>{t})(?:, unit: (?P<unit>{t}))?(?:, label: (?P<label>{t}))?"
-    r", raw: (?P<raw>{t})\}".replace("{t}", r"\"(?:[^\"\\]|\\.)*\"|[^,{}\"]+")
-)
 # Plain in YAML 1.1 and 1.2 alike: starts with a letter, holds no indicator.
 _PLAIN = re.compile(r"[A-Za-z_](?:[A-Za-z0-9 _./()*^%+-]*[A-Za-z0-9_./()*^%+-])?")
-_PLAIN_CODE = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
+PLAIN_CODE = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
 _RESERVED = re.compile(r"(?:true|false|yes|no|on|off|y|n|null|inf|nan)", re.IGNORECASE)
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _KEY = re.compile(r"(\"(?:[^\"\\]|\\.)*\"|[^\":]+(?::[0-9A-F]{2})?):(?= |$)")
@@ -62,21 +54,10 @@ def _decimal_text(value: Decimal) -> str:
 def _string_text(value: str) -> str:
     if _PLAIN.fullmatch(value) and not _RESERVED.fullmatch(value):
         return value
-    if _PLAIN_CODE.fullmatch(value):
+    if PLAIN_CODE.fullmatch(value):
         return value
     quoted = json.dumps(value, ensure_ascii=False)
     return _UNPRINTABLE.sub(lambda m: f"\\u{ord(m.group()):04x}", quoted)
-
-
-def _flow_text(value: Scalar) -> str:
-    """Write one scalar inside braces."""
-    return _flow_string(value) if isinstance(value, str) else scalar_text(value)
-
-
-@lru_cache(maxsize=1 << 14)
-def _flow_string(value: str) -> str:
-    """Inside braces an address needs quotes (YAML 1.1, libyaml)."""
-    return f'"{value}"' if _PLAIN_CODE.fullmatch(value) else _string_text(value)
 
 
 def read_scalar(text: str) -> Scalar:
@@ -86,116 +67,6 @@ def read_scalar(text: str) -> Scalar:
     if _NUMBER.fullmatch(text):
         return Decimal(text) if "." in text else int(text)
     return text
-
-
-def parameter_line(parameter: Parameter) -> str:
-    """Write one parameter as one line of parameters.yaml, without line end."""
-    parts = [f"name: {_flow_string(parameter.name)}"]
-    if parameter.role is not None:
-        parts.append(f"role: {_flow_string(parameter.role)}")
-    parts.append(f"value: {_flow_text(parameter.value)}")
-    if parameter.unit is not None:
-        parts.append(f"unit: {_flow_string(parameter.unit)}")
-    if parameter.label is not None:
-        parts.append(f"label: {_flow_string(parameter.label)}")
-    parts.append(f"raw: {_flow_text(parameter.raw)}")
-    return f"  {scalar_text(parameter.code)}: {{{', '.join(parts)}}}"
-
-
-def parameters_text(parameters: ParameterSet) -> bytes:
-    """Write parameters.yaml: equal sets give equal bytes."""
-    return lines_text([parameter_line(p) for p in parameters.values()])
-
-
-def lines_text(lines: Sequence[str]) -> bytes:
-    """Write parameters.yaml of lines that `parameter_line` gave, in canonical order."""
-    return (_HEAD + "\n".join(lines) + "\n").encode() if lines else _EMPTY.encode()
-
-
-def read_parameter_line(line: str) -> Parameter:
-    """Read one line of parameters.yaml. Raises ValueError for any other text."""
-    parts = _LINE.fullmatch(line)
-    if parts is None:
-        raise ValueError(f"not a parameter line: {line[:80]!r}")
-    code, name, role, value, unit, label, raw = (
-        None if text is None else read_scalar(text) for text in parts.groups()
-    )
-    if value is None or raw is None:
-        raise ValueError(f"parameter without value: {line[:80]!r}")
-    parameter = Parameter(
-        code=str(code),
-        name=str(name),
-        value=value,
-        raw=raw,
-        role=None if role is None else str(role),
-        unit=None if unit is None else str(unit),
-        label=None if label is None else str(label),
-    )
-    if parameter_line(parameter) != line:
-        raise ValueError(f"not as it was written: {line[:80]!r}")
-    return parameter
-
-
-def read_kept_line(line: str, file: str) -> Parameter:
-    """Read one line of a kept parameters.yaml. Raises Damaged for any other text."""
-    try:
-        return read_parameter_line(line)
-    except ValueError as error:
-        raise Damaged(str(error), file=file) from error
-
-
-def parameter_lines(content: bytes, file: str) -> list[str]:
-    """Return the parameter lines of parameters.yaml unread. Raises Damaged for another schema."""
-    text = content.decode("utf-8", "replace")
-    if text == _EMPTY:
-        return []
-    if not text.startswith(_HEAD) or not text.endswith("\n"):
-        raise Damaged("this is not a parameter file of ours", file=file, line=1)
-    return text[len(_HEAD) : -1].split("\n")
-
-
-def line_with_role(text: str, role: str) -> str | None:
-    """The line of the parameter that has a role, unread; None where none has."""
-    part = f", role: {role}, value: "
-    at = text.find(part)
-    while at >= 0:
-        start, end = text.rfind("\n", 0, at) + 1, text.find("\n", at)
-        line = text[start : end if end >= 0 else None]
-        parts = _LINE.fullmatch(line)
-        if parts is not None and parts["role"] == role:  # and no name that merely reads like it
-            return line
-        at = text.find(part, at + 1)
-    return None
-
-
-def find_parameter(content: bytes, code: str, role: str | None, file: str) -> Parameter | None:
-    """Read the one parameter of that code, else the one of that role; None if it is not there."""
-    start = f"  {scalar_text(code)}: "
-    for line in parameter_lines(content, file):
-        if line.startswith(start):
-            return read_kept_line(line, file)
-    line_of_role = line_with_role(content.decode("utf-8", "replace"), role) if role else None
-    return None if line_of_role is None else read_kept_line(line_of_role, file)
-
-
-def read_parameters(content: bytes, file: str) -> ParameterSet:
-    """Read parameters.yaml. Raises Damaged naming the line that is not canonical."""
-    return ParameterSet(_read_lines(content, file))
-
-
-def _read_lines(content: bytes, file: str) -> Iterator[Parameter]:
-    before: tuple[object, ...] = ()
-    for number, line in enumerate(parameter_lines(content, file), start=3):
-        try:
-            parameter = read_parameter_line(line)
-        except ValueError as error:
-            raise Damaged(str(error), file=file, line=number) from error
-        place = code_order(parameter.code)
-        if place <= before:
-            reason = f"{parameter.code} stands twice or out of order"
-            raise Damaged(reason, file=file, line=number)
-        before = place
-        yield parameter
 
 
 def mapping_text(content: Mapping[str, Any]) -> bytes:

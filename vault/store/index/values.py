@@ -16,7 +16,7 @@ from vault.model import roles
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameter_lines, read_kept_line
 from vault.store.index._reading import DamagedIndex, Row, first_row, rows
 
 TABLES = """
@@ -216,7 +216,7 @@ def _parameter(number: int, line: str | None, crc: int | None) -> Parameter | No
 def _read(line: str, crc: int) -> Parameter:
     if crc32(line.encode()) != crc:
         raise DamagedIndex("a line is not as it was written")
-    return yaml_text.read_kept_line(line, "index")
+    return read_kept_line(line, "index")
 
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
@@ -260,7 +260,7 @@ def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int
 
 
 def _lines(text: bytes) -> set[str]:
-    return set(yaml_text.parameter_lines(text, "parameters.yaml"))
+    return set(parameter_lines(text, "parameters.yaml"))
 
 
 def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
@@ -276,7 +276,7 @@ def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
 
 
 def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
-    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    parameter = read_kept_line(line, "parameters.yaml")
     if is_live(parameter):
         return None
     database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))

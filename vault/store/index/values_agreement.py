@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from vault.model.errors import VaultError
 from vault.model.names import Address
-from vault.store.files import yaml_text
+from vault.store.files.parameters_text import parameter_lines, read_kept_line
 from vault.store.index._reading import rows
 from vault.store.index.values import is_live, mark_of
 
@@ -24,7 +24,7 @@ class ParsedLine(NamedTuple):
 @lru_cache(maxsize=1 << 15)  # most lines are those of the snapshot before
 def parse_line(line: str) -> ParsedLine:
     """Read a line of a kept parameters.yaml. Raises Damaged where it cannot be read."""
-    parameter = yaml_text.read_kept_line(line, "parameters.yaml")
+    parameter = read_kept_line(line, "parameters.yaml")
     return ParsedLine(parameter.code, parameter.role, is_live(parameter))
 
 
@@ -104,7 +104,7 @@ class _Kept:
 
         Raises Damaged where it cannot be read; what the text before said holds on then.
         """
-        lines = set(yaml_text.parameter_lines(text, "parameters.yaml"))
+        lines = set(parameter_lines(text, "parameters.yaml"))
         gone, new = self._lines - lines, lines - self._lines
         if len(self._by_code) != len(self._lines):  # a code stood twice: start anew
             gone, new = self._lines, lines
