@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from flask import Response
 
-Json = dict[str, Any]
-
 
 @dataclass(frozen=True, slots=True)
 class Page:
