@@ -48,7 +48,7 @@ def test_the_limits_of_a_whole_type_just_fit_into_its_bytes(name: str) -> None:
             struct.pack(letter, too_far)
 
 
-def test_a_boolean_is_nought_or_one() -> None:
+def test_a_boolean_is_zero_or_one() -> None:
     kind = BY_NAME["BOOLEAN"]
     assert (kind.low, kind.high, kind.is_whole) == (0, 1, True)
 

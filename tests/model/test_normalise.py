@@ -176,7 +176,7 @@ def test_a_number_that_is_no_choice_stays_a_number(hazel: Family) -> None:
 @pytest.mark.parametrize(
     ("text", "raw"), [("true", 1), ("ON", 1), ("Yes", 1), ("False", 0), ("off", 0), ("no", 0)]
 )
-def test_a_truth_value_is_nought_or_one(hazel: Family, text: str, raw: int) -> None:
+def test_a_truth_value_is_zero_or_one(hazel: Family, text: str, raw: int) -> None:
     assert taken(hazel, "Brk.Used", text).raw == raw
 
 

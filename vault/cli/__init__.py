@@ -58,8 +58,8 @@ class LazyGroup(click.Group):
         if name not in _COMMANDS:
             return None
         module = import_module(f"vault.cli.{_COMMANDS[name][0]}")
-        found: click.Command = getattr(module, name.replace("-", "_"))
-        return found
+        command: click.Command = getattr(module, name.replace("-", "_"))
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without loading any."""

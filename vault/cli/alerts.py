@@ -28,28 +28,28 @@ def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     from vault.store.local.outbox import Outbox
 
     with open_vault(ctx) as vault:
-        found = waiting(vault.state, channels_of(vault), everything=everything)
+        messages = waiting(vault.state, channels_of(vault), everything=everything)
         set_aside = Outbox.set_aside(vault.state)
     if as_json:
         from vault.jobs.alerts.documents import alerts_document
 
-        print_json(alerts_document(found, set_aside))
+        print_json(alerts_document(messages, set_aside))
         return
-    for each in found:
-        _print_waiting(each)
-    if not found:
+    for waits in messages:
+        _print_waiting(waits)
+    if not messages:
         click.echo("No message of late." if everything else "No message waits.")
     for path in set_aside:
         click.echo(f"A damaged outbox was put aside, with what waited in it: {path}")
 
 
-def _print_waiting(found: Waiting) -> None:
+def _print_waiting(waits: Waiting) -> None:
     from vault.model.wording import plural
 
-    message = found.message
+    message = waits.message
     if message.sent is not None:
         state = f"went out {_minute(message.sent)}" + (", in part" if message.error else "")
-    elif found.is_gone:
+    elif waits.is_gone:
         state = "waits: vault.yaml has no such channel any more"
     elif message.attempts:
         times = plural(message.attempts, "time")
@@ -81,8 +81,8 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
     if keep_trying:
         done = keep_delivering(folder, done)
     with open_vault(ctx) as vault:
-        found = waiting(vault.state, channels_of(vault))
-    left = [each for each in found if each.message.sent is None]
+        messages = waiting(vault.state, channels_of(vault))
+    left = [waits for waits in messages if waits.message.sent is None]
     if as_json:
         from vault.jobs.alerts.documents import sent_document
 
@@ -92,12 +92,12 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
             click.echo("Another process is sending already.")
         for message in done.sent:
             click.echo(f"Sent by {message.channel}: {message.alert.subject}")
-        waits = plural(len(left), "message waits", "messages wait") if left else "No message waits"
-        click.echo(f"{waits}.")
+        words = plural(len(left), "message waits", "messages wait") if left else "No message waits"
+        click.echo(f"{words}.")
         if left:
             click.echo("axisvault alerts list says why.")
     failed = {message.key for message in done.failed}
-    return int(any(each.message.key in failed for each in left))
+    return int(any(waits.message.key in failed for waits in left))
 
 
 @alerts.command("test", epilog="Example: axisvault alerts test maintenance-mail")

@@ -48,11 +48,11 @@ def audit(
 
     question = parse_question(place, start=start, end=end, fault=fault, at=at)
     with open_vault(ctx) as vault:
-        found = job(vault, question)
-        document = write_evidence(vault, found, out) if out is not None else audit_document(found)
+        answer = job(vault, question)
+        document = write_evidence(vault, answer, out) if out is not None else audit_document(answer)
         if as_json:
             print_json(document)
             return
-        print_audit(found)
+        print_audit(answer)
         if out is not None:
             click.echo(f"The evidence is in {out}; HOW-TO-CHECK.txt there says how to check it.")

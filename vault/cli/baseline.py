@@ -48,13 +48,13 @@ def approve(
 
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept)
-        found = look(vault, address_of(selector))
+        baseline = look(vault, address_of(selector))
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 
-            print_json(golden_document(found))
-        elif found.approval is not None:
-            click.echo(f"{found.address}: snapshot {found.approval.snapshot[:10]} is golden.")
+            print_json(golden_document(baseline))
+        elif baseline.approval is not None:
+            click.echo(f"{baseline.address}: snapshot {baseline.approval.snapshot[:10]} is golden.")
 
 
 @golden.command(epilog="Example: axisvault golden show glaze-line-1/lift")
@@ -68,13 +68,13 @@ def show(ctx: click.Context, address: str, as_json: bool) -> None:
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        found = job(vault, Address.parse(address))
+        baseline = job(vault, Address.parse(address))
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 
-            print_json(golden_document(found))
+            print_json(golden_document(baseline))
         else:
-            print_golden(found)
+            print_golden(baseline)
 
 
 @golden.command(
@@ -179,9 +179,9 @@ def drift(
     remarks: list[str] = []
     with open_vault(ctx) as vault:
         with progress("Looking at axes") as update:
-            found = job(vault, place, progress=update, failed=failures.__setitem__)
+            axes = job(vault, place, progress=update, failed=failures.__setitem__)
         if alerting:
-            remarks = alert(vault, [Address.parse(axis.axis) for axis in found])
+            remarks = alert(vault, [Address.parse(axis.axis) for axis in axes])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)
@@ -195,8 +195,8 @@ def drift(
     if as_json:
         from vault.jobs.baseline.documents import drift_document
 
-        print_json(drift_document(found, failures))
+        print_json(drift_document(axes, failures))
     else:
-        print_drift(found, everything=everything)
-    needed = any(axis.needs_attention for axis in found)
+        print_drift(axes, everything=everything)
+    needed = any(axis.needs_attention for axis in axes)
     return max((failure.exit_code for failure in failures.values()), default=int(needed))

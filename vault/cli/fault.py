@@ -73,24 +73,24 @@ def import_(
         raise WrongUsage(f"--column: there is no column {wrong[0]!r}", hint="at, code, note")
     with open_vault(ctx) as vault:
         place = vault.require_axis(Address.parse(address))
-        found = import_faults(vault, place, file, person(by), columns=named, partial=partial)
-        _tell(address, found, as_json)
+        added = import_faults(vault, place, file, person(by), columns=named, partial=partial)
+        _tell(address, added, as_json)
 
 
-def _tell(address: str, found: FaultsAdded, as_json: bool) -> None:
+def _tell(address: str, added: FaultsAdded, as_json: bool) -> None:
     from vault.model.wording import plural
 
-    for warning in found.warnings:
+    for warning in added.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
-    for line in found.skipped:
+    for line in added.skipped:
         click.echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
     if as_json:
         from vault.jobs.faults.documents import faults_added_document
 
-        print_json(faults_added_document(address, found))
+        print_json(faults_added_document(address, added))
         return
-    known = f"; {plural(found.known, 'was', 'were')} there already" if found.known else ""
-    click.echo(f"{address}: {plural(len(found.added), 'fault')} noted{known}.")
+    known = f"; {plural(added.known, 'was', 'were')} there already" if added.known else ""
+    click.echo(f"{address}: {plural(len(added.added), 'fault')} noted{known}.")
 
 
 @fault.command("list", epilog="Example: axisvault fault list kiln-loader/hoist")

@@ -91,15 +91,15 @@ def ingest_tree(
     from vault.jobs.intake.ingest_tree import ingest_tree as job
 
     with open_vault(ctx) as vault, progress("Taking exports in") as update:
-        found = job(vault, folder, person(by), manifest, update)
-    for warning in found.warnings:
+        taken = job(vault, folder, person(by), manifest, update)
+    for warning in taken.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
-    for failure in found.failures:
+    for failure in taken.failures:
         click.echo(f"axisvault: {failure}", err=True)
     if as_json:
         from vault.jobs.intake.documents import ingest_tree_document
 
-        print_json(ingest_tree_document(found))
+        print_json(ingest_tree_document(taken))
     else:
-        print_tree(found)
-    return max((failure.exit_code for failure in found.failures), default=0)
+        print_tree(taken)
+    return max((failure.exit_code for failure in taken.failures), default=0)

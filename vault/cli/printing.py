@@ -36,39 +36,39 @@ MARKS = {
 """A mark of its own for every consequence, for black and white."""
 
 
-def print_ingested(found: Ingested) -> None:
+def print_ingested(ingested: Ingested) -> None:
     """What became of an export."""
-    snapshot = found.snapshot
+    snapshot = ingested.snapshot
     click.secho(
         f"{snapshot.address}: snapshot {snapshot.id[:10]} with "
-        f"{plural(found.parameters, 'parameter')}",
+        f"{plural(ingested.parameters, 'parameter')}",
         bold=True,
     )
     if skipped := snapshot.record.skipped:
         click.echo(f"Left out and recorded: {plural(len(skipped), 'line')}.")
-    if found.comparison is None:
+    if ingested.comparison is None:
         click.echo("It is the first of this axis.")
-    elif found.unchanged:
+    elif ingested.unchanged:
         click.echo("All settings are those of the snapshot before.")
     else:
-        _print_sentences(found.comparison, most=_MOST)
-    if found.drift is not None and found.drift.count:
-        drifted = plural(found.drift.count, "parameter")
+        _print_sentences(ingested.comparison, most=_MOST)
+    if ingested.drift is not None and ingested.drift.count:
+        drifted = plural(ingested.drift.count, "parameter")
         click.secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
-    elif found.drift is not None:
+    elif ingested.drift is not None:
         click.echo("In line with the golden baseline.")
 
 
-def print_tree(found: TreeIngested) -> None:
+def print_tree(tree: TreeIngested) -> None:
     """What became of a tree of exports."""
-    axes = plural(len(found.axes), "axis", "axes")
-    click.echo(f"Took in {plural(found.taken, 'export')} of {axes}.")
-    if found.unchanged:
-        click.echo(f"{found.unchanged} of them changed no setting.")
-    if found.already_there:
-        click.echo(f"{plural(found.already_there, 'was', 'were')} in the vault already.")
-    if found.failures:
-        click.echo(f"{len(found.failures)} could not be taken in.")
+    axes = plural(len(tree.axes), "axis", "axes")
+    click.echo(f"Took in {plural(tree.taken, 'export')} of {axes}.")
+    if tree.unchanged:
+        click.echo(f"{tree.unchanged} of them changed no setting.")
+    if tree.already_there:
+        click.echo(f"{plural(tree.already_there, 'was', 'were')} in the vault already.")
+    if tree.failures:
+        click.echo(f"{len(tree.failures)} could not be taken in.")
 
 
 def print_history(entries: Iterable[Entry], beside: Iterable[Beside]) -> None:
@@ -90,24 +90,24 @@ def print_history(entries: Iterable[Entry], beside: Iterable[Beside]) -> None:
             click.echo("  No setting changed.")
         else:
             _print_sentences(entry.comparison, most=_MOST)
-    for one in later:
+    for beside_entry in later:
         click.echo()
-        _print_beside(one)
+        _print_beside(beside_entry)
 
 
-def _is_told(one: Beside) -> bool:
-    return isinstance(one, tuple) or bool(one.changes and not one.is_first)
+def _is_told(entry: Beside) -> bool:
+    return isinstance(entry, tuple) or bool(entry.changes and not entry.is_first)
 
 
-def _moment(one: Beside) -> datetime:
-    return one[0].at if isinstance(one, tuple) else one.at
+def _moment(entry: Beside) -> datetime:
+    return entry[0].at if isinstance(entry, tuple) else entry.at
 
 
-def _print_beside(one: Beside) -> None:
-    if isinstance(one, tuple):
-        print_fault(*one)
+def _print_beside(entry: Beside) -> None:
+    if isinstance(entry, tuple):
+        print_fault(*entry)
     else:
-        _print_edit(one)
+        _print_edit(entry)
 
 
 def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
@@ -147,9 +147,9 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     _print_counts(comparison, everything=everything)
 
 
-def print_surroundings(found: Iterable[Surrounding]) -> None:
+def print_surroundings(surroundings: Iterable[Surrounding]) -> None:
     """What differs beside the parameters, worst first."""
-    for around in found:
+    for around in surroundings:
         mark, colour = MARKS[around.consequence], COLOURS.get(around.consequence)
         click.secho(f"{mark} {around.consequence}, beside", fg=colour, bold=True, nl=False)
         click.echo(f"  {around.path}")
@@ -173,17 +173,17 @@ def _print_shifted(shifted: Sequence[Change]) -> None:
 
 def print_suspects(compared: Compared, fault: FaultCode) -> None:
     """What can explain a fault, best explanation first."""
-    found = compared.suspects(fault)
+    suspects = compared.suspects(fault)
     standard = f", standard code {fault.standard:04X}h" if fault.standard is not None else ""
     click.secho(f"{fault.code}: {fault.name}{standard}", bold=True)
-    for suspect in found:
+    for suspect in suspects:
         mark = MARKS[suspect.change.consequence]
         click.secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
         click.echo(f"  {suspect.change.shown.code}")
         print_wrapped(f"   {suspect.change.explanation}")
         print_wrapped(f"   Why: {suspect.why}.")
-    others = sum(c.is_news for c in compared.comparison.changes) - len(found)
-    if not found:
+    others = sum(c.is_news for c in compared.comparison.changes) - len(suspects)
+    if not suspects:
         click.echo("Nothing that differs explains this fault.")
     rest = plural(others, "other difference has", "other differences have")
     click.echo(f"{rest} nothing to do with it as far as is known.")

@@ -33,56 +33,56 @@ def print_faults(
         print_fault(entry, code)
     if not known:
         click.echo("No fault is noted.")
-    for one in again:
-        print_wrapped(f"{one.code}: {one.sentence}")
+    for repeat in again:
+        print_wrapped(f"{repeat.code}: {repeat.sentence}")
 
 
-def print_audit(found: Audit) -> None:
+def print_audit(answer: Audit) -> None:
     """The fault and what explains it, then everything in the period in order."""
-    if found.fault is not None:
-        _print_fault(found)
-    for number, entry in enumerate(found.entries):
-        if number or found.fault is not None:
+    if answer.fault is not None:
+        _print_fault(answer)
+    for number, entry in enumerate(answer.entries):
+        if number or answer.fault is not None:
             click.echo()
-        _print_entry(entry, with_axis=len(found.axes) > 1)
-    if not found.entries:
+        _print_entry(entry, with_axis=len(answer.axes) > 1)
+    if not answer.entries:
         click.echo("Nothing is recorded in that period.")
     click.echo()
-    click.echo(f"{found.start:%Y-%m-%d} to {found.end:%Y-%m-%d}: ", nl=False)
-    click.echo(f"{plural(len(found.entries), 'entry', 'entries')}.")
-    if found.chain.ok:
-        snapshots = plural(found.chain.snapshots, "snapshot")
+    click.echo(f"{answer.start:%Y-%m-%d} to {answer.end:%Y-%m-%d}: ", nl=False)
+    click.echo(f"{plural(len(answer.entries), 'entry', 'entries')}.")
+    if answer.chain.ok:
+        snapshots = plural(answer.chain.snapshots, "snapshot")
         click.echo(f"The chain of {snapshots} holds; axisvault verify checks the whole vault.")
-    for problem in found.chain.problems:
+    for problem in answer.chain.problems:
         click.secho(f"!! {problem.kind}  {problem.where}: {problem.details}", fg="red")
 
 
-def _print_fault(found: Audit) -> None:
-    fault = found.fault
+def _print_fault(answer: Audit) -> None:
+    fault = answer.fault
     if fault is None:
         return
-    where = f" on {fault.axis}" if fault.axis is not None else f" on {found.place}"
+    where = f" on {fault.axis}" if fault.axis is not None else f" on {answer.place}"
     at = f"{fault.at:%Y-%m-%d %H:%M}"
     click.secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
-    for axis, reference in found.references.items():
+    for axis, reference in answer.references.items():
         if reference is None:
             click.echo(f"{axis} has no snapshot before it.")
-        elif axis == fault.axis or len(found.axes) == 1:
+        elif axis == fault.axis or len(answer.axes) == 1:
             record = reference.state.record
             when = f" ({who(record)})" if record is not None else ""
             print_wrapped(f"{capitalised(reference.why)}{when}.")
-    for suspect in found.suspects[:_MOST]:
-        _print_suspect(suspect, with_axis=len(found.axes) > 1)
-    if (more := len(found.suspects) - _MOST) > 0:
+    for suspect in answer.suspects[:_MOST]:
+        _print_suspect(suspect, with_axis=len(answer.axes) > 1)
+    if (more := len(answer.suspects) - _MOST) > 0:
         click.echo(f"and {plural(more, 'suspect')} more; --json lists them.")
-    if not found.suspects:
+    if not answer.suspects:
         click.secho("Nothing in the parameters explains this fault.", bold=True)
         click.echo("Look at mechanics, wiring, supply and load.")
-    if found.after:
-        said = plural(len(found.after), "entry", "entries")
-        click.echo(f"After it: {said}, below.")
-    for one in found.repeats:
-        print_wrapped(one.sentence)
+    if answer.after:
+        entries = plural(len(answer.after), "entry", "entries")
+        click.echo(f"After it: {entries}, below.")
+    for repeat in answer.repeats:
+        print_wrapped(repeat.sentence)
 
 
 def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:

@@ -28,15 +28,15 @@ _STATUS: dict[Status, tuple[str, str | None]] = {
 _MOST = 8
 
 
-def print_drift(found: Sequence[AxisDrift], *, everything: bool) -> None:
+def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
     """Axes that need somebody with what drifted; the others counted, or listed."""
-    for axis in found:
+    for axis in axes:
         if axis.needs_attention or everything:
-            _print_axis(axis, most=1000 if everything or len(found) == 1 else _MOST)
-    counts = Counter(axis.status for axis in found)
-    told = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
+            _print_axis(axis, most=1000 if everything or len(axes) == 1 else _MOST)
+    counts = Counter(axis.status for axis in axes)
+    counted = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
     click.echo(
-        f"{plural(len(found), 'axis', 'axes')}: {', '.join(told)}." if found else "No axes yet."
+        f"{plural(len(axes), 'axis', 'axes')}: {', '.join(counted)}." if axes else "No axes yet."
     )
 
 
@@ -81,12 +81,12 @@ def _overdue(axis: AxisDrift) -> str:
     return f"An export was due on {axis.due:%Y-%m-%d}; the latest is of {latest}."
 
 
-def print_golden(found: Baseline) -> None:
+def print_golden(baseline: Baseline) -> None:
     """The baseline that holds for an axis, and its waivers."""
-    click.secho(str(found.address), bold=True)
-    if found.follows:
-        click.echo(f"It follows the baseline of {found.follows}.")
-    approval = found.approval
+    click.secho(str(baseline.address), bold=True)
+    if baseline.follows:
+        click.echo(f"It follows the baseline of {baseline.follows}.")
+    approval = baseline.approval
     if approval is None:
         click.echo("No golden baseline is approved.")
     else:
@@ -100,11 +100,11 @@ def print_golden(found: Baseline) -> None:
         for rule, sentences in approval.accepted.items():
             for sentence in sentences:
                 print_wrapped(f"Accepted ({rule}): {sentence}")
-    if found.golden.waivers:
+    if baseline.golden.waivers:
         click.echo()
         print_table(
             ["waived", "allowed", "until", "by", "reason"],
-            [_waiver_row(waiver) for waiver in found.golden.waivers],
+            [_waiver_row(waiver) for waiver in baseline.golden.waivers],
         )
 
 

@@ -25,9 +25,9 @@ _MOST = 12
 def print_plan(plan: RestorePlan, out: Path) -> None:
     """What was planned, what a person has to decide, and what comes next."""
     record = plan.target.record
-    told = f", {who(record)}" if record is not None else ""
+    taken = f", {who(record)}" if record is not None else ""
     click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
-    print_wrapped(f"Target: {plan.chosen}{told}")
+    print_wrapped(f"Target: {plan.chosen}{taken}")
     for warning in plan.warnings:
         print_wrapped(f"!! {warning}")
     for line in plan.hardware.lines:
@@ -70,46 +70,46 @@ def _print_open(plan: RestorePlan) -> None:
         )
 
 
-def print_checked(found: Checked) -> None:
+def print_checked(checked: Checked) -> None:
     """The verdict first, then what is left to do, worst first."""
-    verdict = f"{found.address} is restored." if found.is_restored else _not_yet(found)
+    verdict = f"{checked.address} is restored." if checked.is_restored else _not_yet(checked)
     click.secho(verdict, bold=True)
-    plan = f"plan {found.plan.id}" if found.plan is not None else "no plan was made"
-    click.echo(f"Snapshot {found.snapshot.id[:10]} against {found.target.name} ({plan}).")
-    if found.travel is not None:
-        print_wrapped(found.travel.sentence)
-        for suspect in found.travel.suspects:
+    plan = f"plan {checked.plan.id}" if checked.plan is not None else "no plan was made"
+    click.echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
+    if checked.travel is not None:
+        print_wrapped(checked.travel.sentence)
+        for suspect in checked.travel.suspects:
             print_wrapped(f"   {suspect.code or '-'}: {suspect.explanation}")
     else:
         click.echo("No measured move was given: what the axis really does is not proven.")
-    _print_remaining(found.left_over.differences)
-    if found.left_over.safety:
+    _print_remaining(checked.left_over.differences)
+    if checked.left_over.safety:
         click.secho("Safety functions, validated apart:", bold=True)
-        _print_remaining(found.left_over.safety)
-    if found.left_over.ignored:
+        _print_remaining(checked.left_over.safety)
+    if checked.left_over.ignored:
         reasons: dict[str, int] = {}
-        for one in found.left_over.ignored:
-            reasons[one.reason] = reasons.get(one.reason, 0) + 1
-        click.echo(f"May differ, {plural(len(found.left_over.ignored), 'parameter')}:")
+        for allowed in checked.left_over.ignored:
+            reasons[allowed.reason] = reasons.get(allowed.reason, 0) + 1
+        click.echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
 
 
-def _not_yet(found: Checked) -> str:
+def _not_yet(checked: Checked) -> str:
     parts = []
-    if found.left_over.differences:
-        parts.append(plural(len(found.left_over.differences), "difference"))
-    if found.left_over.safety:
-        parts.append(plural(len(found.left_over.safety), "safety-function parameter"))
-    if not found.moved_right:
+    if checked.left_over.differences:
+        parts.append(plural(len(checked.left_over.differences), "difference"))
+    if checked.left_over.safety:
+        parts.append(plural(len(checked.left_over.safety), "safety-function parameter"))
+    if not checked.moved_right:
         parts.append("the measured move")
-    return f"{found.address} is NOT restored: {', '.join(parts)}."
+    return f"{checked.address} is NOT restored: {', '.join(parts)}."
 
 
 def _print_remaining(remaining: Sequence[Remaining]) -> None:
-    for one in remaining:
-        change = one.change
+    for difference in remaining:
+        change = difference.change
         click.secho(f"{MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
         click.echo(f"  {change.shown.code}")
         print_wrapped(f"   {change.explanation}")
-        print_wrapped(f"   To do: {one.to_do}")
+        print_wrapped(f"   To do: {difference.to_do}")

@@ -93,18 +93,18 @@ def print_steps(steps: Sequence[Step]) -> None:
     )
 
 
-def print_spread(found: Spread, *, everything: bool) -> None:
+def print_spread(spread: Spread, *, everything: bool) -> None:
     """Axes as columns, the odd ones with a mark; row by row where that is too wide."""
-    wanted = found.rows if everything else found.differing
-    rows = [[row.name, *(_cell_text(row, axis) for axis in found.axes)] for row in wanted]
-    if rows and _width(["", *found.axes], rows) <= WIDTH:
-        print_table(["", *found.axes], rows)
+    wanted = spread.rows if everything else spread.differing
+    rows = [[row.name, *(_cell_text(row, axis) for axis in spread.axes)] for row in wanted]
+    if rows and _width(["", *spread.axes], rows) <= WIDTH:
+        print_table(["", *spread.axes], rows)
     else:
         for row in wanted:
             _print_row(row)
     if not everything:
-        same = plural(len(found.rows) - len(found.differing), "parameter")
-        axes = "both axes" if len(found.axes) == 2 else f"all {len(found.axes)} axes"
+        same = plural(len(spread.rows) - len(spread.differing), "parameter")
+        axes = "both axes" if len(spread.axes) == 2 else f"all {len(spread.axes)} axes"
         click.echo(f"The same on {axes}: {same}.")
 
 
@@ -131,24 +131,24 @@ def _print_row(row: Row) -> None:
         print_wrapped(f"{mark}{text}: {', '.join(members)}")
 
 
-def print_found(found: Sequence[Occurrence]) -> None:
+def print_found(occurrences: Sequence[Occurrence]) -> None:
     """Axes that have or had a value."""
-    if not found:
+    if not occurrences:
         click.echo("No axis has, or had, such a value.")
         return
     rows = [
         [
-            entry.axis,
-            entry.parameter.code,
-            entry.parameter.name,
-            entry.text,
-            f"{entry.since:%Y-%m-%d}",
-            "now" if entry.until is None else f"{entry.until:%Y-%m-%d}",
+            occurrence.axis,
+            occurrence.parameter.code,
+            occurrence.parameter.name,
+            occurrence.text,
+            f"{occurrence.since:%Y-%m-%d}",
+            "now" if occurrence.until is None else f"{occurrence.until:%Y-%m-%d}",
         ]
-        for entry in found
+        for occurrence in occurrences
     ]
     print_table(["axis", "code", "name", "value", "since", "until"], rows)
-    present = len({entry.axis for entry in found if entry.is_present})
+    present = len({occurrence.axis for occurrence in occurrences if occurrence.is_present})
     click.echo(f"{plural(present, 'axis', 'axes')} now.")
 
 

@@ -131,8 +131,8 @@ def compare(
     from vault.cli.printing import print_comparison, print_suspects
     from vault.jobs.state.compare import compare_states
 
-    with reading(ctx, [left, right], family, channel) as (one, other):
-        compared = compare_states(one, other)
+    with reading(ctx, [left, right], family, channel) as (first, second):
+        compared = compare_states(first, second)
         reported = compared.fault(fault) if fault is not None else None
         if as_json:
             from vault.jobs.state.documents import comparison_document
@@ -187,10 +187,10 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
     from vault.jobs.inspect.spread import spread as job
 
     with open_vault(ctx) as vault:
-        found = job(vault, pattern, parameter)
+        compared = job(vault, pattern, parameter)
         if as_json:
             from vault.jobs.inspect.documents import spread_document
 
-            print_json(spread_document(found))
+            print_json(spread_document(compared))
         else:
-            print_spread(found, everything=parameter is not None)
+            print_spread(compared, everything=parameter is not None)

@@ -24,10 +24,10 @@ def find(ctx: click.Context, text: str, value: str | None, only_now: bool, as_js
     from vault.jobs.inspect.find import find as job
 
     with open_vault(ctx) as vault, progress("Reading values") as update:
-        found = job(vault, text, value, only_now=only_now, progress=update)
+        occurrences = job(vault, text, value, only_now=only_now, progress=update)
     if as_json:
         from vault.jobs.inspect.documents import find_document
 
-        print_json(find_document(found))
+        print_json(find_document(occurrences))
     else:
-        print_found(found)
+        print_found(occurrences)

@@ -138,16 +138,16 @@ def check(
     )  # fmt: skip
     with open_vault(ctx) as vault:
         place = vault.require_axis(Address.parse(address))
-        found = check_restore(vault, place, export, visit, plan_file=plan_file)
-        for warning in found.warnings:
+        checked = check_restore(vault, place, export, visit, plan_file=plan_file)
+        for warning in checked.warnings:
             click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             from vault.jobs.restore.documents import restore_check_document
 
-            print_json(restore_check_document(found))
+            print_json(restore_check_document(checked))
         else:
-            print_checked(found)
-    return 0 if found.is_restored else 1
+            print_checked(checked)
+    return 0 if checked.is_restored else 1
 
 
 @restore.command(

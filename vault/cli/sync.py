@@ -47,30 +47,30 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     from vault.model.wording import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Checking") as update:
-        found = job(vault, other, person(by), keep, update)
-    for warning in found.warnings:
+        taken = job(vault, other, person(by), keep, update)
+    for warning in taken.warnings:
         click.echo(f"axisvault: {warning}", err=True)
     if as_json:
         from vault.jobs.sync.documents import taken_document
 
-        print_json(taken_document(found))
+        print_json(taken_document(taken))
         return
-    if found.is_nothing:
-        click.echo(f"{found.partner} has nothing that is not here.")
+    if taken.is_nothing:
+        click.echo(f"{taken.partner} has nothing that is not here.")
         return
-    axes = plural(len(found.axes), "axis", "axes")
-    snapshots = f"{plural(found.snapshots, 'snapshot')} of {axes}" if found.axes else "no snapshot"
-    records = plural(len(found.files), "record")
-    click.echo(f"Took {snapshots} and {records} from {found.partner}.")
-    for axis in found.axes:
+    axes = plural(len(taken.axes), "axis", "axes")
+    snapshots = f"{plural(taken.snapshots, 'snapshot')} of {axes}" if taken.axes else "no snapshot"
+    records = plural(len(taken.files), "record")
+    click.echo(f"Took {snapshots} and {records} from {taken.partner}.")
+    for axis in taken.axes:
         click.echo(f"  {axis}")
-    kept = dict(found.kept)
-    for path in (*found.files, *(p for p in kept if p not in found.files)):
+    kept = dict(taken.kept)
+    for path in (*taken.files, *(p for p in kept if p not in taken.files)):
         decided = f": changed on both sides, kept as it was {kept[path]}" if path in kept else ""
         click.echo(f"  {path}{decided}")
-    if found.merge is not None:
-        click.echo(f"Both had gone on; commit {found.merge[:10]} joins them.")
-        click.echo(f"{found.partner} gets it by: axisvault sync give {other}")
+    if taken.merge is not None:
+        click.echo(f"Both had gone on; commit {taken.merge[:10]} joins them.")
+        click.echo(f"{taken.partner} gets it by: axisvault sync give {other}")
 
 
 @sync.command(
@@ -87,15 +87,15 @@ def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
     from vault.jobs.sync.sync import give as job
 
     with open_vault(ctx) as vault:
-        found = job(vault, other, person(by))
+        given = job(vault, other, person(by))
     if as_json:
         from vault.jobs.sync.documents import given_document
 
-        print_json(given_document(found))
-    elif found.unchanged:
-        click.echo(f"{found.partner} has everything already.")
+        print_json(given_document(given))
+    elif given.unchanged:
+        click.echo(f"{given.partner} has everything already.")
     else:
-        click.echo(f"{found.partner} has everything now, up to {found.tip[:10]}.")
+        click.echo(f"{given.partner} has everything now, up to {given.tip[:10]}.")
 
 
 @sync.command("list", epilog="Example: axisvault sync list")
@@ -106,14 +106,14 @@ def list_(ctx: click.Context, as_json: bool) -> None:
     from vault.jobs.sync.log import sync_events
 
     with open_vault(ctx) as vault:
-        found = sync_events(vault.state)
+        events = sync_events(vault.state)
     if as_json:
         from vault.jobs.sync.documents import sync_events_document
 
-        print_json(sync_events_document(found))
+        print_json(sync_events_document(events))
         return
-    for event in found:
+    for event in events:
         name = event.by.partition(" <")[0]
         click.echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {name}")
-    if not found:
+    if not events:
         click.echo("This copy was never in step with another one.")

@@ -75,18 +75,20 @@ def list_(ctx: click.Context, as_json: bool) -> None:
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault:
-        found: list[Account] = []
+        listed: list[Account] = []
         if Accounts.exist(vault.state):
             with Accounts(vault.state) as accounts:
-                found = accounts.all()
+                listed = accounts.all()
     if as_json:
         from vault.jobs.accounts.documents import accounts_document
 
-        print_json(accounts_document(found))
+        print_json(accounts_document(listed))
         return
-    for one in found:
-        click.echo(f"{one.name}  {one.role}  {one.person}  since {one.created:%Y-%m-%d}")
-    if not found:
+    for account in listed:
+        click.echo(
+            f"{account.name}  {account.role}  {account.person}  since {account.created:%Y-%m-%d}"
+        )
+    if not listed:
         click.echo("There is no account: axisvault user add NAME")
 
 

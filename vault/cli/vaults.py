@@ -89,28 +89,30 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     from vault.model.wording import plural
 
     with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
-        found = verify_and_remember(vault, update, only_new=only_new, against=against)
+        outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
     if as_json:
         from vault.jobs.verify.documents import verification_document
 
-        print_json(verification_document(found))
+        print_json(verification_document(outcome))
     else:
-        for problem in found.problems:
+        for problem in outcome.problems:
             click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
-        for remark in found.remarks:
+        for remark in outcome.remarks:
             click.echo(remark)
-        if (first := found.first_untrusted) is not None:
+        if (first := outcome.first_untrusted) is not None:
             whose = f"{first.axis}, {first.taken_at}" if first.axis else "unknown"
             click.echo(f"First that cannot be trusted: {whose}.")
-        if found.witness is not None and found.witness.head is not None:
-            lines = plural(len(found.witness.lines), "line")
-            click.echo(f"Tip {found.tip}")
-            click.echo(f"Witness of {lines}, {found.witness.head}")
-        count = plural(found.snapshots, "snapshot")
-        click.echo(f"{count}: everything is as it was recorded." if found.ok else f"{count} seen.")
-    if not found.ok:
-        click.echo(f"axisvault: {plural(len(found.problems), 'problem')} found", err=True)
-    return 0 if found.ok else Damaged.exit_code
+        if outcome.witness is not None and outcome.witness.head is not None:
+            lines = plural(len(outcome.witness.lines), "line")
+            click.echo(f"Tip {outcome.tip}")
+            click.echo(f"Witness of {lines}, {outcome.witness.head}")
+        count = plural(outcome.snapshots, "snapshot")
+        click.echo(
+            f"{count}: everything is as it was recorded." if outcome.ok else f"{count} seen."
+        )
+    if not outcome.ok:
+        click.echo(f"axisvault: {plural(len(outcome.problems), 'problem')} found", err=True)
+    return 0 if outcome.ok else Damaged.exit_code
 
 
 @click.command(epilog="Example: axisvault reindex")

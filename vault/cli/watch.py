@@ -82,15 +82,15 @@ def _print_json(dropped: Dropped) -> None:
 
 def _print(dropped: Dropped) -> None:
     if dropped.error is not None:
-        said = f"refused: {dropped.error}"
+        outcome = f"refused: {dropped.error}"
     elif dropped.ingested is None:
-        said = "the vault has it already"
+        outcome = "the vault has it already"
     else:
         snapshot = dropped.ingested.snapshot
-        said = f"taken in, {snapshot.address}, snapshot {snapshot.id[:10]}"
+        outcome = f"taken in, {snapshot.address}, snapshot {snapshot.id[:10]}"
         for warning in dropped.ingested.warnings:
             click.echo(f"axisvault: note: {dropped.file}: {warning}", err=True)
-    click.secho(f"{dropped.file}: {said}", fg="red" if dropped.error is not None else None)
+    click.secho(f"{dropped.file}: {outcome}", fg="red" if dropped.error is not None else None)
 
 
 @contextmanager

@@ -54,22 +54,22 @@ class Alert:
         }
 
     @classmethod
-    def from_mapping(cls, told: Mapping[str, Any]) -> Alert:
+    def from_mapping(cls, fields: Mapping[str, Any]) -> Alert:
         """Read what `as_mapping` wrote; keys it does not know are passed over.
 
         Raises KeyError, ValueError or TypeError where it is something else.
         """
         return cls(
-            id=told["id"],
-            axis=told["axis"],
-            status=told["status"],
-            time=datetime.fromisoformat(told["time"]),
-            worst=told["worst"],
-            subject=told["subject"],
-            sentences=tuple(told["sentences"]),
-            links=tuple(told["links"]),
-            snapshot=told["snapshot"],
-            golden=told["golden"],
+            id=fields["id"],
+            axis=fields["axis"],
+            status=fields["status"],
+            time=datetime.fromisoformat(fields["time"]),
+            worst=fields["worst"],
+            subject=fields["subject"],
+            sentences=tuple(fields["sentences"]),
+            links=tuple(fields["links"]),
+            snapshot=fields["snapshot"],
+            golden=fields["golden"],
         )
 
     @property

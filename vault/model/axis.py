@@ -74,7 +74,7 @@ Place = Annotated[StrictStr, AfterValidator(_address)]
 
 def _lasts(interval: Measure) -> Measure:
     if interval.value <= 0:
-        raise ValueError("an interval must be more than nought")
+        raise ValueError("an interval must be more than zero")
     return interval
 
 

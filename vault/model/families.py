@@ -316,11 +316,11 @@ class Family(_Strict):
 
     def definitions(self, firmware: str | None) -> dict[str, ParameterDefinition]:
         """Parameter definitions by code for a firmware version, variants applied in order."""
-        found = self.parameters
+        parameters = self.parameters
         for variant in self.variants:
             if firmware is not None and firmware in variant.firmware:
-                found = self._varied(found, variant)
-        return found
+                parameters = self._varied(parameters, variant)
+        return parameters
 
     @cached_property
     def by_role(self) -> dict[str, str]:

@@ -74,8 +74,8 @@ class Allowance:
         if parameter is None:
             return False
         if not self.bounds:
-            said = parameter.label or parameter.value
-            return isinstance(said, str) and said.casefold() == self.text.casefold()
+            text = parameter.label or parameter.value
+            return isinstance(text, str) and text.casefold() == self.text.casefold()
         low = place(self.low, parameter, size) if self.low is not None else 0
         high = place(self.high, parameter, size) if self.high is not None else 0
         return low is not None and high is not None and low >= 0 >= high

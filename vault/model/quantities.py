@@ -58,11 +58,11 @@ def canonical_unit(spelling: str) -> str | None:
         return SPELLINGS[text]
     text = _SUPERSCRIPT_RUN.sub(lambda m: "^" + m.group().translate(_SUPERSCRIPTS), text)
     text = text.translate(_DOTS).replace("**", "^").replace(" ", "")
-    found = SPELLINGS.get(text) or _ANY_CASE.get(text.casefold())
-    if found is None:
+    unit = SPELLINGS.get(text) or _ANY_CASE.get(text.casefold())
+    if unit is None:
         symbol = _pint_unit(spelling, text.replace("°", "deg")).symbol
-        found = SPELLINGS.get(symbol, symbol)
-    return None if found in _NO_UNIT else found
+        unit = SPELLINGS.get(symbol, symbol)
+    return None if unit in _NO_UNIT else unit
 
 
 @lru_cache(maxsize=4096)

@@ -351,7 +351,7 @@ def test_what_drifted_and_is_overdue_has_drifted(
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("export_every: 0 d", "more than nought"),
+        ("export_every: 0 d", "more than zero"),
         ("export_every: 5 mm", "length"),
         ("approval: {second_man: true}", "second_man"),
         ("viewer: ftp://x", "viewer"),

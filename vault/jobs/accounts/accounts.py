@@ -73,24 +73,24 @@ def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[
     name = visible(" ".join(name.casefold().split())[:_LONGEST_TEXT])
     attempt = accounts.note_attempt(name, address)
     _check_throttle(accounts, name, address)
-    found = accounts.find(name)
-    if not _is_password(found[1] if found else _nobody(), password) or found is None:
+    known = accounts.find(name)
+    if not _is_password(known[1] if known else _nobody(), password) or known is None:
         raise Refused(_NOT_RIGHT)
-    session = accounts.begin_session(name, found[1])
+    session = accounts.begin_session(name, known[1])
     if session is None:  # removed, or changed, while the password was looked at
         raise Refused(_NOT_RIGHT)
     accounts.succeeded(attempt)
-    if _HASHER.check_needs_rehash(found[1]):
+    if _HASHER.check_needs_rehash(known[1]):
         accounts.rehash(name, _HASHER.hash(password))
-    return found[0], session
+    return known[0], session
 
 
 def is_own_password(accounts: Accounts, name: str, password: str, address: str) -> bool:
     """Whether somebody who is logged in knows the password; throttled as logging in is."""
     attempt = accounts.note_attempt(name, address)
     _check_throttle(accounts, name, address)
-    found = accounts.find(name)
-    if found is None or not _is_password(found[1], password):
+    known = accounts.find(name)
+    if known is None or not _is_password(known[1], password):
         return False
     accounts.succeeded(attempt)
     return True
@@ -101,7 +101,11 @@ def failed_log_ins(state: Path, start: datetime, end: datetime) -> Iterator[LogI
     if not Accounts.exist(state):
         return
     with suppress(Unavailable), Accounts(state) as accounts:
-        yield from (one for one in accounts.attempts(start) if not one.good and one.at <= end)
+        yield from (
+            attempt
+            for attempt in accounts.attempts(start)
+            if not attempt.good and attempt.at <= end
+        )
 
 
 def _is_password(hashed: str, password: str) -> bool:
@@ -123,7 +127,7 @@ def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
         (_MOST_FOR_ACCOUNT, name, None),
     ):
         attempts = accounts.attempts(since, account=account, address=place)
-        failed = [one for one in _since_success(attempts, account) if not one.good]
+        failed = [attempt for attempt in _since_success(attempts, account) if not attempt.good]
         if len(failed) > most:
             wait = failed[-most].at + _WINDOW - now()
             raise TooMany(max(1, ceil(wait.total_seconds())))
@@ -131,7 +135,7 @@ def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
 
 def _since_success(attempts: list[LogIn], account: str | None) -> list[LogIn]:
     """What came after the last success; somebody's own success does not excuse an address."""
-    good = (n for n, one in enumerate(attempts) if one.good and account is not None)
+    good = (n for n, attempt in enumerate(attempts) if attempt.good and account is not None)
     return attempts[max(good, default=-1) + 1 :]
 
 

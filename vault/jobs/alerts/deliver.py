@@ -84,8 +84,11 @@ def waiting(
         return []
     known = {channel.name for channel in channels}
     with Outbox(state, moment) as outbox:
-        found = outbox.all_since(moment() - OF_LATE) if everything else outbox.waiting()
-    return [Waiting(m, m.sent is None and m.channel not in known) for m in found]
+        messages = outbox.all_since(moment() - OF_LATE) if everything else outbox.waiting()
+    return [
+        Waiting(message, message.sent is None and message.channel not in known)
+        for message in messages
+    ]
 
 
 def deliver(

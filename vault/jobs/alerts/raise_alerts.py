@@ -130,9 +130,9 @@ class _State:
     @classmethod
     def read(cls, text: str | None, axis: str) -> _State:
         try:
-            found = json.loads(text) if text is not None else _NOTHING
-            changes = {code: (str(of[0]), str(of[1])) for code, of in found["changes"].items()}
-            return cls(changes, bool(found["overdue"]), int(found["number"]))
+            kept = json.loads(text) if text is not None else _NOTHING
+            changes = {code: (str(of[0]), str(of[1])) for code, of in kept["changes"].items()}
+            return cls(changes, bool(kept["overdue"]), int(kept["number"]))
         except (ValueError, LookupError, TypeError, AttributeError) as error:
             reason = f"the outbox of alerts holds something else about {axis}: {error!r}"
             raise Unavailable(reason, hint="a newer axisvault may have written it") from error

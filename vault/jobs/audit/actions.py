@@ -41,8 +41,8 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
             yield Action(logged.at, logged.by, address, logged.commit, title)
     for edit in axis_edits(vault, address):
         title = "axis as built recorded" if edit.is_first else "axis as built changed"
-        said = () if edit.is_first else tuple(change.explanation for change in edit.changes)
-        yield Action(edit.at, edit.by, address, edit.commit, title, said)
+        sentences = () if edit.is_first else tuple(change.explanation for change in edit.changes)
+        yield Action(edit.at, edit.by, address, edit.commit, title, sentences)
 
 
 def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
@@ -52,7 +52,7 @@ def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
         if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
             yield Action(logged.at, logged.by, None, logged.commit, logged.subject)
     for merge in sync_merges(vault):
-        kept = tuple(f"Changed on both sides: {one}." for one in merge.kept)
+        kept = tuple(f"Changed on both sides: {path}." for path in merge.kept)
         yield Action(merge.at, merge.by, None, merge.commit, merge.title, kept)
     for event in sync_events(vault.state):
         if event.merge is None:
@@ -62,9 +62,11 @@ def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
 def failed_log_in_actions(vault: Vault, start: datetime, end: datetime) -> Iterator[Action]:
     """Log-ins that failed in a period; those in a row, for one account from one place, are one."""
     failed = failed_log_ins(vault.state, start, end)
-    for (account, address), row in groupby(failed, lambda one: (one.account, one.address)):
+    for (account, address), row in groupby(
+        failed, lambda attempt: (attempt.account, attempt.address)
+    ):
         first, *more = row
         tries = f"{plural(1 + len(more), 'attempt')} to log in failed"
-        said = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
+        sentences = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
         title = f"{tries}, account {account}, from {address}"
-        yield Action(first.at, account, None, "", title, said)
+        yield Action(first.at, account, None, "", title, sentences)

@@ -121,14 +121,14 @@ def audit(vault: Vault, question: Question) -> Audit:
     period = (start, end)
     fault = _fault(vault, axes, question.fault, question.at, period) if has_fault else None
     references: dict[Address, Reference | None] = {}
-    found: list[AuditSuspect] = []
+    suspects: list[AuditSuspect] = []
     if fault is not None:
         for axis in axes:
             is_other = fault.axis is not None and axis != fault.axis
             references[axis], some = suspects_of(
                 vault, axis, fault.fault, fault.at, is_other=is_other
             )
-            found += some
+            suspects += some
     if start is None:
         start = _usual_start(end, fault, references)
     if start > end:
@@ -148,7 +148,7 @@ def audit(vault: Vault, question: Question) -> Audit:
         entries=tuple(sorted(entries, key=lambda entry: microseconds(entry.at))),
         fault=fault,
         references=references,
-        suspects=merged(found),
+        suspects=merged(suspects),
         repeats=tuple(r for r in again if fault is not None and _is_it(r.code, fault.fault)),
         chain=verify_axes(vault, axes),
     )
@@ -157,11 +157,11 @@ def audit(vault: Vault, question: Question) -> Audit:
 def _axes(vault: Vault, place: str) -> list[Address]:
     if "/" in place:
         return [vault.require_axis(Address.parse(place))]
-    found = [axis for axis in vault.axes() if axis.machine == place]
-    if not found:
+    axes = [axis for axis in vault.axes() if axis.machine == place]
+    if not axes:
         known = ", ".join(sorted({axis.machine for axis in vault.axes()}))
         raise WrongUsage(f"there is no machine {place!r}", hint=f"there are: {known}")
-    return found
+    return axes
 
 
 def _fault(
@@ -202,10 +202,10 @@ def _is_within(moment: datetime, period: tuple[datetime | None, datetime]) -> bo
     return (start is None or start <= moment) and moment <= end
 
 
-def _same_code(vault: Vault, axis: Address, one: str, other: str) -> bool:
-    if one.casefold() == other.casefold():
+def _same_code(vault: Vault, axis: Address, code: str, other: str) -> bool:
+    if code.casefold() == other.casefold():
         return True
-    codes = fault_code(vault, axis, one), fault_code(vault, axis, other)
+    codes = fault_code(vault, axis, code), fault_code(vault, axis, other)
     return codes[0] is not None and codes[0] == codes[1]
 
 

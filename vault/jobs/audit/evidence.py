@@ -41,13 +41,13 @@ class _Exhibit:
     files: dict[str, str]
 
 
-def write_evidence(vault: Vault, found: Audit, out: Path) -> AuditDocument:
+def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
     """Write the package into a new folder; returns report.json.
 
     Raises WrongUsage where the folder holds something, Unavailable where it cannot be written.
     """
-    document = audit_document(found)
-    exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(found)]
+    document = audit_document(answer)
+    exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(answer)]
     with new_folder(out) as scratch:
         for exhibit in exhibits:
             for place, path in exhibit.files.items():
@@ -58,22 +58,26 @@ def write_evidence(vault: Vault, found: Audit, out: Path) -> AuditDocument:
         bundle_into(scratch / BUNDLE, vault.repository)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
-        write_whole(scratch / "report.html", report_html(vault, found))
-        write_whole(scratch / HOW_TO, _how_to(vault, found, exhibits).encode())
+        write_whole(scratch / "report.html", report_html(vault, answer))
+        write_whole(scratch / HOW_TO, _how_to(vault, answer, exhibits).encode())
         write_whole(scratch / SUMS, _sums(scratch).encode())
     return document
 
 
-def _concerned(found: Audit) -> Iterator[tuple[Address, Snapshot]]:
+def _concerned(answer: Audit) -> Iterator[tuple[Address, Snapshot]]:
     """Snapshots of the period, what the fault is held against, and what suspects showed in."""
     seen: set[str] = set()
-    pairs = [(e.axis, e.snapshot) for e in found.entries if isinstance(e, SnapshotEntry)]
+    pairs = [(e.axis, e.snapshot) for e in answer.entries if isinstance(e, SnapshotEntry)]
     pairs += [
-        (axis, one.state.snapshot)
-        for axis, one in found.references.items()
-        if one is not None and one.state.snapshot is not None and one.state.address == axis
+        (axis, reference.state.snapshot)
+        for axis, reference in answer.references.items()
+        if reference is not None
+        and reference.state.snapshot is not None
+        and reference.state.address == axis
     ]
-    pairs += [(one.axis, one.since) for one in found.suspects if one.since is not None]
+    pairs += [
+        (suspect.axis, suspect.since) for suspect in answer.suspects if suspect.since is not None
+    ]
     for axis, snapshot in sorted(pairs, key=lambda pair: (pair[0], pair[1].record.taken_at)):
         if snapshot.id not in seen:
             seen.add(snapshot.id)
@@ -103,10 +107,10 @@ def _sums(folder: Path) -> str:
     )
 
 
-def _how_to(vault: Vault, found: Audit, exhibits: list[_Exhibit]) -> str:
+def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit]) -> str:
     """Commands that need nothing of ours; each ends with status 0 where all is well."""
     lines = [
-        f"How to check this evidence about {found.place}, without axisvault.",
+        f"How to check this evidence about {answer.place}, without axisvault.",
         "",
         "You need git and the usual sha256sum, cmp, grep and cut. Open a shell in this folder and",
         "run the lines that begin with $ (without the $). Each must end without a complaint.",
@@ -151,8 +155,8 @@ def _chain(exhibits: list[_Exhibit]) -> Iterator[str]:
         linked = digest(before.snapshot.text) == after.snapshot.record.previous
         if before.axis != after.axis or not linked:
             continue  # another axis begins, or snapshots between were not of the period
-        one, other = (list(e.files.values())[2] for e in (before, after))
-        yield f'$ grep -q "previous:.*{_sum_of(one)}" {quote(other)}'
+        earlier, later = (list(e.files.values())[2] for e in (before, after))
+        yield f'$ grep -q "previous:.*{_sum_of(earlier)}" {quote(later)}'
 
 
 def _sum_of(path: str) -> str:
@@ -160,16 +164,16 @@ def _sum_of(path: str) -> str:
     return f"$(sha256sum < {quote(path)} | cut -d ' ' -f 1)"
 
 
-def report_html(vault: Vault, found: Audit) -> bytes:
+def report_html(vault: Vault, answer: Audit) -> bytes:
     """The report: self-contained, printable."""
     return render(
         "audit/report.html.jinja",
         site=vault.site,
         tip=vault.tip,
         made_at=now(),
-        audit=found,
-        reference=found.references.get(found.fault.axis)
-        if found.fault is not None and found.fault.axis is not None
+        audit=answer,
+        reference=answer.references.get(answer.fault.axis)
+        if answer.fault is not None and answer.fault.axis is not None
         else None,
-        entries=report_entries(found),
+        entries=report_entries(answer),
     )

@@ -41,7 +41,7 @@ def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> l
     for entry in faults_of(vault, address):
         by_code.setdefault(entry.code.casefold(), []).append(entry)
     entries = list(history(vault, address)) if by_code else []
-    found = []
+    by_fault = []
     for members in by_code.values():
         fault = fault_code(vault, address, members[-1].code)
         weights = weights_for(fault) if fault is not None else {}
@@ -56,8 +56,8 @@ def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> l
             ),
             None,
         )
-        found.append(_repeats(members, fault, ended, moment or now()))
-    return sorted(found, key=lambda one: one.last, reverse=True)
+        by_fault.append(_repeats(members, fault, ended, moment or now()))
+    return sorted(by_fault, key=lambda repeat: repeat.last, reverse=True)
 
 
 def _role(role: str | None) -> str:
@@ -69,24 +69,26 @@ def _repeats(
 ) -> Repeats:
     first, last, count = members[0].at, members[-1].at, len(members)
     quiet = (moment - last).days
-    said = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
+    sentence = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
     if count == 1:
-        said = f"Seen once, {plural(quiet, 'day')} ago: too few to say whether anything ended it."
+        sentence = (
+            f"Seen once, {plural(quiet, 'day')} ago: too few to say whether anything ended it."
+        )
     else:
         usual = (last - first).total_seconds() / 86400 / (count - 1)
-        said = f"Seen {count} times, every {_days(usual)} on average. {said}"
+        sentence = f"Seen {count} times, every {_days(usual)} on average. {sentence}"
         if ended is None:
-            said += " No setting that has to do with it was changed since."
+            sentence += " No setting that has to do with it was changed since."
         elif quiet > _ENDED * max(usual, 1):
             record = ended.record
-            said += (
+            sentence += (
                 f" What changed on {record.taken_at:%Y-%m-%d} ({ended.id[:10]}) may have ended it."
             )
         else:
-            said += " Too early to say whether what changed since has ended it."
+            sentence += " Too early to say whether what changed since has ended it."
     name = fault.name if fault is not None else None
-    is_ended = ended if count > 1 and "may have ended" in said else None
-    return Repeats(members[-1].code, name, count, first, last, is_ended, said)
+    is_ended = ended if count > 1 and "may have ended" in sentence else None
+    return Repeats(members[-1].code, name, count, first, last, is_ended, sentence)
 
 
 def _days(days: float) -> str:

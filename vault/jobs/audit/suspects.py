@@ -79,16 +79,18 @@ def suspects_of(
     good, state = reference(vault, address, at), state_at(vault, address, at)
     if state is None or good is None:
         return good, []
-    found = list(_changed(vault, address, good.state, state, fault, at, is_other=is_other))
+    scored = list(_changed(vault, address, good.state, state, fault, at, is_other=is_other))
     if not is_other:
-        told = {one.code for one in found}
-        found += [one for one in _implausible(address, state, fault) if one.code not in told]
-    worth = [one for one in found if one.score >= LEAST]
+        codes = {suspect.code for suspect in scored}
+        scored += [
+            suspect for suspect in _implausible(address, state, fault) if suspect.code not in codes
+        ]
+    worth = [suspect for suspect in scored if suspect.score >= LEAST]
     return good, sorted(worth, key=_best_first)
 
 
-def _best_first(one: AuditSuspect) -> tuple[float, int]:
-    return -one.score, rank(one.consequence)
+def _best_first(suspect: AuditSuspect) -> tuple[float, int]:
+    return -suspect.score, rank(suspect.consequence)
 
 
 def _changed(
@@ -129,14 +131,14 @@ def _when(since: Snapshot | None, at: datetime) -> str:
 
 def _first_shown(vault: Vault, address: Address, until: State) -> dict[str, Snapshot]:
     """By code: the snapshot in which it got the meaning that it had in the end."""
-    found: dict[str, Snapshot] = {}
+    first: dict[str, Snapshot] = {}
     for entry in history(vault, address):
         if entry.comparison is not None:
             for change in entry.comparison.news:
-                found[change.shown.code] = entry.snapshot
+                first[change.shown.code] = entry.snapshot
         if until.snapshot is not None and entry.snapshot.id == until.snapshot.id:
             break
-    return found
+    return first
 
 
 def _implausible(address: Address, state: State, fault: FaultCode) -> Iterator[AuditSuspect]:
@@ -152,7 +154,7 @@ def _implausible(address: Address, state: State, fault: FaultCode) -> Iterator[A
             yield AuditSuspect(address, weight, why, complaint=complaint)
 
 
-def merged(found: list[AuditSuspect]) -> tuple[AuditSuspect, ...]:
+def merged(scored: list[AuditSuspect]) -> tuple[AuditSuspect, ...]:
     """Suspects of several axes in one order; scores to three decimals."""
-    rounded = [replace(one, score=round(one.score, 3)) for one in found]
+    rounded = [replace(suspect, score=round(suspect.score, 3)) for suspect in scored]
     return tuple(sorted(rounded, key=_best_first))

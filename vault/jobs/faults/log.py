@@ -77,17 +77,17 @@ def import_faults(
 
     `columns` names headings. Without `partial` one bad line refuses the file, with its reason.
     """
-    found: list[FaultEntry] = []
+    entries: list[FaultEntry] = []
     skipped: list[SkippedLine] = []
     for line, cells, read in _rows(path, columns or {}):
         try:
-            found.append(FaultEntry(*read(), by=by, note=cells.get("note"), source=path.name))
+            entries.append(FaultEntry(*read(), by=by, note=cells.get("note"), source=path.name))
         except VaultError as error:
             if not partial:
                 raise Unreadable(error.message, file=str(path), line=line) from error
             text = ", ".join(cells.values())
             skipped.append(SkippedLine(line, text, error.message))
-    return _added(vault, address, found, by, tuple(skipped))
+    return _added(vault, address, entries, by, tuple(skipped))
 
 
 def _rows(
@@ -168,9 +168,9 @@ def _added(
         if new:
             path = layout.fault_file(address)
             text = fault_log_text([*kept, *new.values()])
-            said = plural(len(new), "fault")
+            count = plural(len(new), "fault")
             codes = ", ".join(sorted({entry.code for entry in new.values()}))
-            vault.write_files({path: text}, f"{address}: {said} noted\n\nCodes: {codes}\n", by)
+            vault.write_files({path: text}, f"{address}: {count} noted\n\nCodes: {codes}\n", by)
         added = tuple(new.values())
     return FaultsAdded(
         added, len(entries) - len(added), skipped, tuple(_unknown(vault, address, added))
@@ -185,7 +185,7 @@ def _unknown(vault: Vault, address: Address, entries: Iterable[FaultEntry]) -> I
 
 def named_faults(vault: Vault, address: Address) -> list[tuple[FaultEntry, FaultCode | None]]:
     """The faults of an axis with what their codes stand for, oldest first."""
-    return [(one, fault_code(vault, address, one.code)) for one in faults_of(vault, address)]
+    return [(fault, fault_code(vault, address, fault.code)) for fault in faults_of(vault, address)]
 
 
 def fault_code(vault: Vault, address: Address, code: str) -> FaultCode | None:

@@ -71,14 +71,14 @@ def find(
     codes = vault.index.codes_like(canonical_code(text))
     if not codes:
         raise WrongUsage(f"no axis has, or had, a parameter {text!r}")
-    found = [
-        entry
-        for entry in _periods(vault.index.turns(codes))
-        if (entry.is_present or not only_now)
-        and (condition is None or condition.holds(vault, entry))
+    occurrences = [
+        occurrence
+        for occurrence in _periods(vault.index.turns(codes))
+        if (occurrence.is_present or not only_now)
+        and (condition is None or condition.holds(vault, occurrence))
     ]
-    found.sort(key=lambda entry: (not entry.is_present, entry.axis))
-    return [replace(entry, text=_text(vault, entry)) for entry in found]
+    occurrences.sort(key=lambda occurrence: (not occurrence.is_present, occurrence.axis))
+    return [replace(occurrence, text=_text(vault, occurrence)) for occurrence in occurrences]
 
 
 def _periods(turns: list[Turn]) -> Iterator[Occurrence]:
@@ -104,11 +104,11 @@ class Condition:
     @classmethod
     def parse(cls, text: str) -> Condition:
         """Read `> 5 mm`, `4..6 mm`, `5 mm` or `Ramp down`. Raises WrongUsage."""
-        found = _CONDITION.fullmatch(text)
-        if found is None:
+        match = _CONDITION.fullmatch(text)
+        if match is None:
             return cls(allowed=Allowance.parse(text))
         try:
-            return cls(compared=(found[1], Measure.parse(found[2])))
+            return cls(compared=(match[1], Measure.parse(match[2])))
         except (ValueError, UnknownUnit) as error:
             raise WrongUsage(f"{text!r} compares with nothing: {error}") from error
 

@@ -97,7 +97,7 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
     scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
     by_sets = scales or not wanted or _has_other_families(vault, address)
     sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, turns)
-    found = False
+    is_there = False
     before: _Side | None = None
     reading: Reading | None = None
     for side in sides:
@@ -114,10 +114,10 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
                 change = compare_one(before.view, side.view, was, parameter)
                 kind = None if change is None else change.kind
         reading = None if parameter is None else Readings(side.view).of(parameter)
-        found = found or reading is not None
+        is_there = is_there or reading is not None
         yield Step(side.snapshot, reading, kind, is_first=before is None)
         before = side
-    if not found:
+    if not is_there:
         raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")
 
 
@@ -156,8 +156,8 @@ class _Side:
     @cached_property
     def rests_on(self) -> tuple[object, ...]:
         """Equal for two snapshots that say the same: no view is needed of the second."""
-        one = self.snapshot
-        return (self.text, one.family_part, one.nameplate_part, self.state.axis_text)
+        snapshot = self.snapshot
+        return (self.text, snapshot.family_part, snapshot.nameplate_part, self.state.axis_text)
 
     def find(self, code: str, role: str | None) -> Parameter | None:
         """The parameter of that code, else of that role."""

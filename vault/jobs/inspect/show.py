@@ -33,16 +33,16 @@ def shown_parameters(state: State) -> list[ShownParameter]:
     """All parameters of a state, by group in the usual order, then by code."""
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     readings = Readings(view_of(state))
-    found = []
+    shown = []
     for parameter in state.parameters.values():
         definition = state.definitions.get(parameter.code)
         role = roles.find(parameter.role) if parameter.role else None
         group = definition.group if definition else role.group if role else "device"
         access = definition.access if definition else role.access if role else "rw"
-        found.append(ShownParameter(parameter, group, access, readings.of(parameter)))
+        shown.append(ShownParameter(parameter, group, access, readings.of(parameter)))
         order.setdefault(group, len(order))  # a family's own come last, as they come
-    found.sort(key=lambda s: order[s.group])
-    return found
+    shown.sort(key=lambda s: order[s.group])
+    return shown
 
 
 def in_groups(parameters: Sequence[ShownParameter]) -> list[tuple[str, list[ShownParameter]]]:
@@ -50,5 +50,5 @@ def in_groups(parameters: Sequence[ShownParameter]) -> list[tuple[str, list[Show
     titles = dict(roles.GROUPS)
     return [
         (titles.get(name, capitalised(name)), list(members))
-        for name, members in groupby(parameters, key=lambda one: one.group)
+        for name, members in groupby(parameters, key=lambda parameter: parameter.group)
     ]

@@ -40,7 +40,7 @@ def _shown(value: Any) -> Any:
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    found = Environment(
+    environment = Environment(
         loader=PackageLoader("vault.jobs", "."),
         autoescape=True,
         undefined=StrictUndefined,
@@ -48,5 +48,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found.filters |= {"moment": moment_text, "grouped": grouped, "counted": plural}
-    return found
+    environment.filters |= {"moment": moment_text, "grouped": grouped, "counted": plural}
+    return environment

@@ -68,8 +68,8 @@ def edited(
 
     `around` gives the records of the machine's other axes.
     """
-    found = surroundings(_whole(before), _whole(after))
-    return explained(found, before, after, neighbours=around, alone=True)
+    changes = surroundings(_whole(before), _whole(after))
+    return explained(changes, before, after, neighbours=around, alone=True)
 
 
 def _whole(record: AxisRecord | None) -> dict[str, Any]:
@@ -83,12 +83,12 @@ def _whole(record: AxisRecord | None) -> dict[str, Any]:
 def neighbours(vault: Vault, address: Address, commit: str | None = None) -> dict[str, AxisRecord]:
     """Records of the other axes of a machine, by name; those that can be read."""
     moment = commit or vault.tip
-    found: dict[str, AxisRecord] = {}
+    records: dict[str, AxisRecord] = {}
     for entry in vault.repository.list(moment, f"{layout.MACHINES}/{address.machine}"):
         name = entry.path.rsplit("/", 1)[1]
         path = layout.axis_file(Address(address.machine, name))
         content = None if name == address.axis else vault.read(path, moment)
         if content is not None:
             with suppress(Unreadable):
-                found[name] = cached_axis(content, path)
-    return found
+                records[name] = cached_axis(content, path)
+    return records

@@ -212,23 +212,23 @@ def _lines(
     section: str,
     form: tuple[tuple[str, str, str], ...],
     mine: dict[str, Any],
-    told: dict[str, Any],
+    exported: dict[str, Any],
     *,
     fills: bool,
 ) -> Iterator[str]:
     """The lines of a section; `fills` puts in what was exported, else it stands behind a #."""
     indent = "  " if section else ""
     keys = {key for key, _, _ in form}
-    for key, example, said in form:
+    for key, example, remark in form:
         if key in mine:
             yield from _entry(indent, key, mine[key])
-        elif key in told and fills:
-            yield from _entry(indent, key, told[key], "  # as exported")
-        elif key in told:
-            entry = "".join(_entry(indent, key, told[key], "  # so in the latest export"))
+        elif key in exported and fills:
+            yield from _entry(indent, key, exported[key], "  # as exported")
+        elif key in exported:
+            entry = "".join(_entry(indent, key, exported[key], "  # so in the latest export"))
             yield "".join(f"# {line}" for line in entry.splitlines(keepends=True))
         else:
-            yield f"# {indent}{key}: {example}" + (f"  # {said}\n" if said else "\n")
+            yield f"# {indent}{key}: {example}" + (f"  # {remark}\n" if remark else "\n")
     for key, value in mine.items():
         if key not in keys:
             yield from _entry(indent, key, value)

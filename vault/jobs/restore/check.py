@@ -122,18 +122,18 @@ def _judged(
 
 def _plan_of_file(file: Path, address: Address) -> RestoreRecord:
     try:
-        found = json.loads(file.read_bytes())
-        if found["axis"] != str(address):
-            raise Unreadable(f"this is a plan for {found['axis']}", file=str(file))
-        onto = found["onto"]
+        plan = json.loads(file.read_bytes())
+        if plan["axis"] != str(address):
+            raise Unreadable(f"this is a plan for {plan['axis']}", file=str(file))
+        onto = plan["onto"]
         return RestoreRecord(
-            id=str(found["id"]),
-            made_at=parse_time(found["made_at"]),
+            id=str(plan["id"]),
+            made_at=parse_time(plan["made_at"]),
             by="",
-            snapshot=str(found["target"]["snapshot"]),
+            snapshot=str(plan["target"]["snapshot"]),
             family=onto["family"] if onto["is_other_family"] else None,
             adapted=tuple(
-                Adapted(str(a["code"]), str(a["raw"]), str(a["reason"])) for a in found["adapted"]
+                Adapted(str(a["code"]), str(a["raw"]), str(a["reason"])) for a in plan["adapted"]
             ),
         )
     except OSError as error:

@@ -158,8 +158,8 @@ def read_back(receiver: Receiver, content: bytes, name: str) -> dict[str, Parame
 
 
 def _same(wanted: Mapping[str, Parameter], found: Mapping[str, Parameter], code: str) -> bool:
-    one, other = wanted.get(code), found.get(code)
-    return one is not None and other is not None and one.raw == other.raw
+    planned, read = wanted.get(code), found.get(code)
+    return planned is not None and read is not None and planned.raw == read.raw
 
 
 def file_name(export_name: str, stem: str, family: Family | None, *, same: bool) -> str:

@@ -133,9 +133,9 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         rows = carry_over(view, source.there)
     else:
         rows = transfer(view.parameters.values(), source.kept, source.there)
-    told = {row.loaded.code for row in rows if row.loaded is not None}
+    loaded = {row.loaded.code for row in rows if row.loaded is not None}
     added = only_fitted(view.parameters.values(), source.there, source.is_other_family)
-    added = [definition for definition in added if definition.code not in told]
+    added = [definition for definition in added if definition.code not in loaded]
     firmware = firmware_line(target.nameplate.get("firmware"), fitted.firmware, rows, added)
     if source.is_other_family:
         firmware = Fitted("firmware", None, fitted.firmware, "not_told")
@@ -314,24 +314,24 @@ def _load_file(
 def _remarks(
     target: State, match: HardwareMatch, rows: list[Prepared], *, adapt: bool
 ) -> list[str]:
-    said = []
+    remarks = []
     if match.corrections and not adapt:
-        said.append(
+        remarks.append(
             f"{plural(len(match.corrections), 'value')} would have to be corrected for the fitted "
             "hardware; the load file has them as they were: --adapt corrects them"
         )
     if not adapt and (beyond := [row for row in rows if row.status == "out_of_range"]):
-        said.append(
+        remarks.append(
             f"{plural(len(beyond), 'value')} beyond the range of the drive: not in the load file; "
             "--adapt takes the nearest limit"
         )
     try:
         complaints = check_state(target)
     except VaultError as error:
-        return [*said, f"plausibility was not checked: {error}"]
-    said += [
-        f"the target itself is not plausible: {one.sentence}"
-        for one in complaints
-        if one.consequence in ("hazard", "travel")
+        return [*remarks, f"plausibility was not checked: {error}"]
+    remarks += [
+        f"the target itself is not plausible: {complaint.sentence}"
+        for complaint in complaints
+        if complaint.consequence in ("hazard", "travel")
     ]
-    return said
+    return remarks

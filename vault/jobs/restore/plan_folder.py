@@ -43,11 +43,11 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tup
 def _check_hardware(plan: RestorePlan) -> None:
     wrong = [line for line in plan.hardware.lines if line.verdict == "not_compatible"]
     if wrong:
-        said = " ".join(
+        reasons = " ".join(
             " ".join(line.sentences) or f"{line.item}: {line.fitted} does not fit."
             for line in wrong
         )
-        raise Refused(f"this hardware does not fit {plan.address}: {said}")
+        raise Refused(f"this hardware does not fit {plan.address}: {reasons}")
 
 
 def _files(plan: RestorePlan) -> dict[str, bytes]:

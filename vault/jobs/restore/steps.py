@@ -161,9 +161,9 @@ def _load(plan: RestorePlan) -> Section:
     lines += [Line(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded]
     corrected = {row.target.code for row in plan.hardware.corrections}
     lines += [
-        Line(f"{one.code} is adapted to raw {one.raw}: {one.reason}.", "warning")
-        for one in plan.adapted
-        if one.code not in corrected
+        Line(f"{value.code} is adapted to raw {value.raw}: {value.reason}.", "warning")
+        for value in plan.adapted
+        if value.code not in corrected
     ]
     return Section("load", "Load", tuple(lines))
 
@@ -227,8 +227,8 @@ def _never(plan: RestorePlan) -> Iterator[Section]:
         yield Section("safety", "Safety functions", lines, ("parameter", "target"), rows)
     converted = "from which everything is converted"
     others = [
-        plural(len(found), f"value {one}", f"values {many}")
-        for why, one, many in (
+        plural(len(found), f"value {single}", f"values {many}")
+        for why, single, many in (
             ("read_only", "that the drive sets itself", "that the drive sets itself"),
             ("live", "that is live", "that are live"),
             ("identity", "that belongs to the hardware", "that belong to the hardware"),

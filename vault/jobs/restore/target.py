@@ -40,15 +40,19 @@ def default_target(vault: Vault, address: Address) -> tuple[State, str, list[str
     """The golden baseline of an axis, else its latest snapshot; which, and what to say of that."""
     latest = resolve(vault, f"{address}@latest")
     if vault.golden(address).approval is None and (tried := _tried(vault, address, latest)):
-        said = "the latest snapshot is that of a restore that is not done: its target stays"
-        return tried, "planned", [said]
+        warning = "the latest snapshot is that of a restore that is not done: its target stays"
+        return tried, "planned", [warning]
     followed = vault.follows(address)
     if followed is not None:
-        said = f"the golden baseline is that of {followed}, another machine: the latest snapshot "
-        return latest, "latest", [f"{said}of this axis is the target"]
+        warning = (
+            f"the golden baseline is that of {followed}, another machine: the latest snapshot "
+        )
+        return latest, "latest", [f"{warning}of this axis is the target"]
     if vault.golden(address).approval is None:
-        said = "no golden baseline: the latest snapshot is the target, whether it was good or not"
-        return latest, "latest", [said]
+        warning = (
+            "no golden baseline: the latest snapshot is the target, whether it was good or not"
+        )
+        return latest, "latest", [warning]
     golden = golden_state(vault, address)
     compared = compare_states(golden, latest).comparison.news
     warnings = []

@@ -70,7 +70,7 @@ class _Sorting:
         self._kept: Mapping[str, Definition] = target.definitions
         self._there: Mapping[str, Definition] = left.definitions
         self._other_family = target.family_name != left.family_name
-        self._adapted = {one.code: one for one in adapted}
+        self._adapted = {value.code: value for value in adapted}
         motors = [state.nameplate.get("motor_serial") for state in (target, left)]
         self._same_motor = None if None in motors else motors[0] == motors[1]
         listed = left.family
