@@ -272,7 +272,7 @@ def no_folder(place: Path) -> None:
     (place / INDEX).parent.write_bytes(b"")
 
 
-OLDER = """DROP TABLE assessments; DROP TABLE turns; DROP TABLE state; DROP TABLE snapshots;
+OLDER = """DROP TABLE assessments; DROP TABLE value_changes; DROP TABLE state; DROP TABLE snapshots;
     CREATE TABLE snapshots (id TEXT, axis TEXT); CREATE INDEX in_time ON snapshots (id);
     CREATE TABLE state (layout INTEGER, tip TEXT); PRAGMA user_version = 0;
     INSERT INTO state VALUES (1, NULL)"""
@@ -303,7 +303,7 @@ FOUND = "SELECT name FROM sqlite_schema WHERE rootpage > 0 AND name NOT LIKE 'sq
 TABLES = [name for (name,) in in_memory().execute(FOUND)]
 DEEP = {f"half a page of {of}": partial(page, of=of, first=0.5) for of in TABLES}
 ZEROED = {f"half of {of} zeroed": partial(page, of=of, first=0.5, fill=b"\0") for of in TABLES}
-DEEP |= {name: damage for name, damage in ZEROED.items() if "turns" not in name}
+DEEP |= {name: damage for name, damage in ZEROED.items() if "value_changes" not in name}
 DEEP["old under a later WAL"] = partial(put, name="old", wal="interrupted")
 PARTLY: dict[str, Damage] = {
     **{f"page of {of}": partial(page, of=of) for of in TABLES},
@@ -312,7 +312,7 @@ PARTLY: dict[str, Damage] = {
     "empty assessments": partial(sql, statements="UPDATE assessments SET document = '{}'"),
     "an assessment gone": partial(sql, statements="DELETE FROM assessments WHERE axis = 'belt'"),
     "text for blobs": partial(sql, statements="UPDATE snapshots SET text = CAST(text AS TEXT)"),
-    "values of no snapshot": partial(sql, statements="UPDATE valued SET seq = 999"),
+    "values of no snapshot": partial(sql, statements="UPDATE filled SET seq = 999"),
     "junk for the tip": partial(sql, statements="UPDATE state SET tip = x'ff'"),
 }
 CHANGES = {
@@ -381,7 +381,7 @@ def test_commands_one_after_the_other_read_the_same_as_with_a_good_index(
     assert [told(place, line) for line in lines] == wanted
 
 
-@pytest.mark.parametrize("damage", [*COMMON, "a folder", "newer layout", "page of turns"])
+@pytest.mark.parametrize("damage", [*COMMON, "a folder", "newer layout", "page of value_changes"])
 def test_reading_rewrites_nothing_but_the_index(
     copied: Copied, git: Callable[..., str], damage: str
 ) -> None:

@@ -96,7 +96,7 @@ class Recorder:
             record = replace(record, previous=digest(before.text))
         parent = None if before is None else before.id
         snapshot = self._commit(address, record, parameters, export, parent, before, family)
-        newest = relinked(self._vault.index.snapshots(address))
+        newest = closing_record(self._vault.index.snapshots(address))
         moment = now()
         subject = f"{address}: late entry of {record.taken_at:%Y-%m-%d} put at its place in time\n"
         self.tip = self._writer.commit(
@@ -145,7 +145,7 @@ class Recorder:
         return Snapshot(0, address, commit, text)
 
 
-def relinked(snapshots: Iterable[Snapshot]) -> bytes:
+def closing_record(snapshots: Iterable[Snapshot]) -> bytes:
     """The newest snapshot.yaml, linked as if all had been recorded in the order they were taken."""
     text, previous = b"", None
     for snapshot in snapshots:

@@ -137,7 +137,7 @@ def test_a_live_value_that_the_index_leaves_out_is_read_from_the_sets(
 ) -> None:
     for day, place in enumerate(("5", "5", "17"), 1):
         take(export_text(place=place), f"2026-03-0{day}")
-    assert vault.index.turns(["now/place"]) == []
+    assert vault.index.value_changes(["now/place"]) == []
     assert held(vault, name) == [("now/place", 5), ("now/place", 5), ("now/place", 17)]
     assert kinds(vault, name) == [None, None, "changed"]
 
@@ -168,7 +168,7 @@ def test_an_index_that_was_deleted_is_filled_before_it_is_asked(
     for day, lag in enumerate(("2", "3"), 1):
         take(export_text(lag), f"2026-03-0{day}")
     vault.index.rebuild()
-    assert vault.index.turns(["lim/lag"]) == []
+    assert vault.index.value_changes(["lim/lag"]) == []
     assert kinds(vault, "lim/lag") == [None, "changed"]
 
 

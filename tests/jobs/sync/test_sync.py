@@ -436,8 +436,8 @@ def test_history_and_values_go_on_over_what_came_between(
     entries = list(history(vault, LIFT))
     assert [e.snapshot.record.taken_at.day for e in entries] == [1, 2, 3]
     vault.index.fill_values()
-    turns = [t for t in vault.index.turns(["lim/lag"]) if t.address == LIFT]
-    assert [str(t.parameter.value) for t in turns if t.parameter is not None] == ["1", "2", "3"]
+    changes = [t for t in vault.index.value_changes(["lim/lag"]) if t.address == LIFT]
+    assert [str(t.parameter.value) for t in changes if t.parameter is not None] == ["1", "2", "3"]
 
 
 def test_a_stick_carries_everything(

@@ -43,7 +43,7 @@ def test_values_are_read_once_where_snapshots_were_recorded_in_the_order_of_thei
         take(export_text(str(day)), f"2026-03-0{day}")
     assert verify(vault).ok
     assert read_again == []
-    vault.index._database.execute("DELETE FROM turns WHERE seq = 4")
+    vault.index._database.execute("DELETE FROM value_changes WHERE seq = 4")
     assert [problem.kind for problem in verify(vault).problems] == ["index"]
     assert read_again == []
 
@@ -55,7 +55,7 @@ def test_what_comes_after_a_late_entry_is_read_again(
     assert verify(vault).ok
     assert read_again[-1] == taken[4]
     assert taken[1] not in read_again
-    vault.index._database.execute("DELETE FROM turns WHERE seq = 2")
+    vault.index._database.execute("DELETE FROM value_changes WHERE seq = 2")
     assert [problem.kind for problem in verify(vault).problems] == ["index"]
 
 
@@ -64,11 +64,11 @@ def test_an_axis_that_only_the_index_has_is_compared_too(
 ) -> None:
     take(export_text("1"), "2026-03-01")
     database = vault.index._database
-    for table in ("snapshots", "valued"):
+    for table in ("snapshots", "filled"):
         database.execute(f"UPDATE {table} SET axis = 'ghost'")
     database.execute("INSERT INTO snapshots SELECT 9, machine, axis, taken, 'x', serial, channel,"
                      " text, crc FROM snapshots")  # fmt: skip
-    database.execute("INSERT INTO turns SELECT 9, code, line FROM turns")
+    database.execute("INSERT INTO value_changes SELECT 9, code, line FROM value_changes")
     found = {(problem.kind, problem.where) for problem in verify(vault).problems}
     assert ("index", "m1/ghost") in found
 
@@ -97,7 +97,7 @@ def test_what_git_says_of_its_objects_is_waited_for_and_told_first(
     vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     take(export_text("1"), "2026-03-01")
-    vault.index._database.execute("DELETE FROM turns")
+    vault.index._database.execute("DELETE FROM value_changes")
     script = "sleep 0.5; echo; for n in 1 2 3 4 5 6; do echo object $n; done >&2; exit 3"
     original = vault.repository.git.start
 

@@ -53,9 +53,10 @@ def answers(vault: Vault) -> list[Any]:
         index.axes(), index.count(), index.count(LIFT), index.latest_of_all(),
         list(index.snapshots(LIFT)), list(index.newest_first(BELT)), index.nth_latest(LIFT, 1),
         index.by_id(LIFT, start[:8]), index.has(start), index.latest_with_serial("S-9"),
-        index.turns(["lim/lag"]), index.turns_with(LIFT, "mov/speed", ["profile_velocity"]),
+        index.value_changes(["lim/lag"]),
+        index.value_changes_on(LIFT, "mov/speed", ["profile_velocity"]),
         index.codes_like("Following"), index.codes_like("following_error_window"),
-        index.shows(LIFT, index.snapshots(LIFT)),
+        index.has_exactly(LIFT, index.snapshots(LIFT)),
     ]  # fmt: skip
 
 
@@ -87,10 +88,11 @@ def test_no_value_whatever_is_taken_for_a_fault_of_the_program(
     [
         "snapshots SET text = CAST(text AS TEXT)", "snapshots SET text = x'00'",
         "snapshots SET id = 'odd' || seq", "snapshots SET seq = 9 WHERE axis = 'belt'",
-        "turns SET line = 'odd'", "turns SET line = 99", "turns SET seq = 99 WHERE seq = 1",
+        "value_changes SET line = 'odd'", "value_changes SET line = 99",
+        "value_changes SET seq = 99 WHERE seq = 1",
         "lines SET line = CAST(line AS BLOB)", "lines SET crc = 'odd'", "lines SET crc = crc + 1",
         "lines SET line = replace(line, 'Following', 'Following ')",
-        "valued SET seq = 'odd'", "valued SET seq = 99",
+        "filled SET seq = 'odd'", "filled SET seq = 99",
         "state SET tip = x'ff'", "state SET tip = char(97, 0)", "state SET newest = 'odd'",
     ],
 )  # fmt: skip
@@ -119,12 +121,12 @@ def test_without_a_line_in_state_everything_is_asked_of_git(filled: Vault) -> No
 
 def test_values_are_there_in_memory_too_whatever_question_met_the_damage(filled: Vault) -> None:
     filled.index.fill_values(LIFT)
-    wanted = filled.index.turns_with(LIFT, "lim/lag", [])
+    wanted = filled.index.value_changes_on(LIFT, "lim/lag", [])
     assert len(wanted) == 3
     filled.index._database.execute("UPDATE snapshots SET text = x'00'")
     assert len(list(filled.index.snapshots(LIFT))) == 3
     assert filled.index.is_damaged
-    assert filled.index.turns_with(LIFT, "lim/lag", []) == wanted
+    assert filled.index.value_changes_on(LIFT, "lim/lag", []) == wanted
 
 
 def test_flipped_bits_are_survived(filled: Vault, tmp_path: Path) -> None:
@@ -149,9 +151,9 @@ def test_a_fault_of_the_program_is_no_damage(
     def faulty(*_: object) -> None:
         raise TypeError("a fault of the program")
 
-    monkeypatch.setattr(values, "turns", faulty)
+    monkeypatch.setattr(values, "value_changes", faulty)
     with pytest.raises(TypeError, match="a fault of the program"):
-        filled.index.turns(["lim/lag"])
+        filled.index.value_changes(["lim/lag"])
     assert not filled.index.is_damaged
     assert filled.index.count() == 4
     assert filled.index._database.execute("PRAGMA database_list").fetchone()[2]

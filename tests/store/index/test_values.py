@@ -46,7 +46,7 @@ def by_index(vault: Vault, address: Address) -> list[tuple[str, str, str | None]
     codes = [row[0] for row in vault.index._database.execute("SELECT code FROM codes")]
     return sorted(
         (t.snapshot, t.code, None if t.parameter is None else str(t.parameter.value))
-        for t in vault.index.turns(codes)
+        for t in vault.index.value_changes(codes)
         if t.address == address
     )
 
@@ -64,7 +64,7 @@ def filled(vault: Vault, take: Take, export_text: Export) -> Vault:
     return vault
 
 
-def test_turns_are_what_reading_every_snapshot_tells(filled: Vault) -> None:
+def test_changes_are_what_reading_every_snapshot_tells(filled: Vault) -> None:
     for address in (LIFT, BELT):
         assert by_index(filled, address) == by_reading(filled, address)
 
@@ -72,10 +72,10 @@ def test_turns_are_what_reading_every_snapshot_tells(filled: Vault) -> None:
 def test_values_are_entered_when_an_export_is_taken_in(filled: Vault) -> None:
     from vault.store.index import values
 
-    assert values.behind(filled.index._database) == []
+    assert values.axes_behind(filled.index._database) == []
 
 
-def test_an_index_that_followed_later_has_the_same_turns(filled: Vault) -> None:
+def test_an_index_that_followed_later_has_the_same_changes(filled: Vault) -> None:
     before = [by_index(filled, address) for address in (LIFT, BELT)]
     filled.close()
     shutil.rmtree(filled.state)
@@ -84,15 +84,17 @@ def test_an_index_that_followed_later_has_the_same_turns(filled: Vault) -> None:
 
 
 def test_a_late_entry_is_caught_up_too(filled: Vault, take: Take, export_text: Export) -> None:
-    filled.index._database.execute("DELETE FROM valued")
-    filled.index._database.execute("DELETE FROM turns")
+    filled.index._database.execute("DELETE FROM filled")
+    filled.index._database.execute("DELETE FROM value_changes")
     take(export_text("6"), "2026-03-06")
     assert by_index(filled, LIFT) == by_reading(filled, LIFT)
 
 
 def test_only_what_changed_is_kept(filled: Vault, take: Take, export_text: Export) -> None:
     def rows() -> int:
-        return int(filled.index._database.execute("SELECT count(*) FROM turns").fetchone()[0])
+        return int(
+            filled.index._database.execute("SELECT count(*) FROM value_changes").fetchone()[0]
+        )
 
     by_index(filled, LIFT)
     before = rows()
@@ -127,7 +129,7 @@ _MOMENTS = st.lists(
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 @given(visits=_MOMENTS)
-def test_any_order_of_visits_gives_the_same_turns_as_reading(
+def test_any_order_of_visits_gives_the_same_changes_as_reading(
     vault: Vault, take: Take, export_text: Export, visits: list[tuple[int, int, int, bool]]
 ) -> None:
     for day, lag, speed, short in visits:
@@ -135,7 +137,7 @@ def test_any_order_of_visits_gives_the_same_turns_as_reading(
         text = text.replace("set/9;Setting 9;16;\r\n", "") if short else text
         take(text, f"2026-04-{day:02}")
     assert by_index(vault, LIFT) == by_reading(vault, LIFT)
-    keys = [(t.address, t.code) for t in vault.index.turns(["lim/lag", "set/9"])]
+    keys = [(t.address, t.code) for t in vault.index.value_changes(["lim/lag", "set/9"])]
     assert len([key for key, _ in groupby(keys)]) == len(set(keys))
 
 
@@ -144,10 +146,10 @@ def test_any_order_of_visits_gives_the_same_turns_as_reading(
     [
         "UPDATE lines SET line = replace(line, 'Following', 'Fallow')",
         "UPDATE lines SET role = 'profile_velocity' WHERE role = 'following_error_window'",
-        "DELETE FROM turns WHERE seq = 5",
-        "UPDATE turns SET line = 0 WHERE code = 2",
+        "DELETE FROM value_changes WHERE seq = 5",
+        "UPDATE value_changes SET line = 0 WHERE code = 2",
         "UPDATE codes SET code = 'set/99' WHERE code = 'set/9'",
-        "DELETE FROM valued WHERE axis = 'lift'",
+        "DELETE FROM filled WHERE axis = 'lift'",
     ],
 )
 def test_verify_names_an_axis_whose_values_in_the_index_are_not_those_in_git(

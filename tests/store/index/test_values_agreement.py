@@ -33,7 +33,7 @@ def written(text: Text | None) -> bytes | None:
 
 
 def database(texts: list[Text | None]) -> sqlite3.Connection:
-    """An index that has caught up with one axis; snapshots without a text have no turns."""
+    """An index that has caught up with one axis; snapshots without a text have no changes."""
     made = sqlite3.connect(":memory:")
     made.executescript(values.TABLES)
     made.execute("CREATE TABLE snapshots (seq INTEGER, machine, axis, taken INTEGER, id TEXT)")
@@ -46,8 +46,8 @@ def database(texts: list[Text | None]) -> sqlite3.Connection:
 def shown(made: sqlite3.Connection, texts: list[bytes | None]) -> bool:
     agreement = Agreement(made, LIFT)
     for text in texts:
-        agreement.show(text)
-    return agreement.holds
+        agreement.compare_next(text)
+    return agreement.agrees
 
 
 def as_a_whole(made: sqlite3.Connection, texts: list[Text | None]) -> bool:
@@ -55,7 +55,7 @@ def as_a_whole(made: sqlite3.Connection, texts: list[Text | None]) -> bool:
     state: dict[str, tuple[str | None, str]] = {}
     for seq, text in enumerate(texts, 1):
         for code, role, of_code in made.execute(
-            "SELECT c.code, l.role, l.line FROM turns AS t JOIN codes AS c ON c.id = t.code"
+            "SELECT c.code, l.role, l.line FROM value_changes AS t JOIN codes AS c ON c.id = t.code"
             " LEFT JOIN lines AS l ON l.id = t.line WHERE t.seq = ?", (seq,),
         ):  # fmt: skip
             state.pop(code, None)
@@ -89,21 +89,23 @@ def test_it_agrees_with_other_texts_where_they_say_the_same(
 
 @settings(max_examples=200, deadline=None)
 @given(some_texts, st.data())
-def test_any_turn_that_is_changed_counts_as_in_the_whole(
+def test_any_change_that_is_altered_counts_as_in_the_whole(
     texts: list[Text | None], data: st.DataObject
 ) -> None:
     made = database(texts)
-    rows = made.execute("SELECT seq, code FROM turns").fetchall()
+    rows = made.execute("SELECT seq, code FROM value_changes").fetchall()
     if rows:
-        change = data.draw(st.sampled_from(["DELETE FROM turns", "UPDATE turns SET line = 0"]))
+        change = data.draw(
+            st.sampled_from(["DELETE FROM value_changes", "UPDATE value_changes SET line = 0"])
+        )
         made.execute(f"{change} WHERE seq = ? AND code = ?", data.draw(st.sampled_from(rows)))
     assert shown(made, [written(text) for text in texts]) == as_a_whole(made, texts)
 
 
-def test_a_turn_of_a_snapshot_that_is_not_there_does_not_agree() -> None:
+def test_a_change_of_a_snapshot_that_is_not_there_does_not_agree() -> None:
     made = database([{"a/1": 1}])
     made.execute("INSERT INTO snapshots VALUES (9, 'm1', 'lift', 9, '9')")
-    made.execute("INSERT INTO turns VALUES (9, 1, 0)")
+    made.execute("INSERT INTO value_changes VALUES (9, 1, 0)")
     assert not shown(made, [])
 
 
@@ -117,7 +119,7 @@ def test_a_text_that_says_nothing_hides_no_difference_after_it(odd: bytes | None
     assert not shown(made, [written(good), odd, written(other)])
     assert not shown(made, [odd, written(other)])
     made = database([good, other, good])
-    made.execute("DELETE FROM turns WHERE seq = 3")
+    made.execute("DELETE FROM value_changes WHERE seq = 3")
     assert not shown(made, [written(good), odd, written(good)])
 
 
@@ -125,22 +127,22 @@ def test_a_code_that_stood_twice_counts_as_it_stands_after_that() -> None:
     once, twice = {"a/1": 1}, lines_text([line("a/1", 1), line("a/1", 2)])
     for index, holds in (({"a/1": 1}, True), ({}, False), ({"a/1": 2}, False)):
         agreement = Agreement(database([index, index]), LIFT)
-        agreement._kept.follow(twice)
+        agreement._current.follow(twice)
         agreement._changed.clear()
-        agreement.show(written(once))
-        assert agreement.holds == holds
+        agreement.compare_next(written(once))
+        assert agreement.agrees == holds
 
 
 def test_those_not_shown_yet_are_left_in_the_order_of_their_time() -> None:
     made = database([{"a/1": 1}, {"a/1": 2}, {"a/1": 3}])
     made.execute("UPDATE snapshots SET taken = 0 WHERE seq = 3")
     agreement = Agreement(made, LIFT)
-    assert agreement.rest == ["3", "1", "2"]
+    assert agreement.remaining == ["3", "1", "2"]
     assert agreement.is_next("3")
     assert not agreement.is_next("1")
     for left in (["1", "2"], ["2"], []):
-        agreement.show(None)
-        assert agreement.rest == left
+        agreement.compare_next(None)
+        assert agreement.remaining == left
     assert not agreement.is_next("2")
 
 

@@ -14,7 +14,7 @@ import pytest
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Unavailable
 from vault.store.proof import witness
-from vault.store.proof.witness import FILE, name_of, read_witness
+from vault.store.proof.witness import FILE, expected_id, read_witness
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -38,7 +38,7 @@ def test_every_tip_is_there_and_each_line_names_the_one_before(
         assert json.loads(line)["before"] == hashlib.sha256(before).hexdigest()
     read = read_witness(vault.repository.path / FILE)
     assert read is not None
-    assert (read.id, read.broken) == (name_of(vault.repository), None)
+    assert (read.id, read.broken) == (expected_id(vault.repository), None)
     assert read.head == hashlib.sha256(found[-1]).hexdigest()
 
 
@@ -85,7 +85,7 @@ def test_a_copy_has_none_and_begins_its_own(
         assert "There is no witness here" in outcome.remarks[0]
         with copy.writing():
             copy.write_files({"vault.yaml": b"schema: axisvault/vault/1\nsite: C\n"}, "C\n", BY)
-        assert name_of(copy.repository) not in (None, name_of(vault.repository))
+        assert expected_id(copy.repository) not in (None, expected_id(vault.repository))
         assert verify(copy).remarks == []
 
 

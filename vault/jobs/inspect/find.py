@@ -22,7 +22,7 @@ from vault.store.clock import moment_of
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.parameters import Parameter
-    from vault.store.index.values import Turn
+    from vault.store.index.values import ValueChange
     from vault.store.vault import Vault
 
 _CONDITION = re.compile(r"\s*(>=|<=|!=|=|>|<)\s*(.+?)\s*")
@@ -73,7 +73,7 @@ def find(
         raise WrongUsage(f"no axis has, or had, a parameter {text!r}")
     occurrences = [
         occurrence
-        for occurrence in _periods(vault.index.turns(codes))
+        for occurrence in _periods(vault.index.value_changes(codes))
         if (occurrence.is_present or not only_now)
         and (condition is None or condition.holds(vault, occurrence))
     ]
@@ -81,17 +81,17 @@ def find(
     return [replace(occurrence, text=_text(vault, occurrence)) for occurrence in occurrences]
 
 
-def _periods(turns: list[Turn]) -> Iterator[Occurrence]:
-    """How long each value held: to the next turn of its code on its axis."""
-    for _, members in groupby(turns, key=lambda turn: (turn.code, turn.address)):
+def _periods(changes: list[ValueChange]) -> Iterator[Occurrence]:
+    """How long each value held: to the next change of its code on its axis."""
+    for _, members in groupby(changes, key=lambda change: (change.code, change.address)):
         ordered = list(members)
-        ends: list[Turn | None] = [*ordered[1:], None]
-        for turn, end in zip(ordered, ends, strict=True):
-            if turn.parameter is None:
+        ends: list[ValueChange | None] = [*ordered[1:], None]
+        for change, end in zip(ordered, ends, strict=True):
+            if change.parameter is None:
                 continue
             until = None if end is None else moment_of(end.taken)
-            since = moment_of(turn.taken)
-            yield Occurrence(str(turn.address), turn.parameter, turn.snapshot, since, until)
+            since = moment_of(change.taken)
+            yield Occurrence(str(change.address), change.parameter, change.snapshot, since, until)
 
 
 @dataclass(frozen=True, slots=True)

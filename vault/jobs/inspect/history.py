@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
     from vault.store.index.rows import Snapshot
-    from vault.store.index.values import Turn
+    from vault.store.index.values import ValueChange
     from vault.store.vault import Vault
 
 
@@ -92,11 +92,13 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
     """
     code, role = canonical_code(name), name if roles.find(name) else None
     vault.index.fill_values(address)
-    turns = vault.index.turns_with(address, code, (*SCALING_ROLES, *((role,) if role else ())))
-    wanted = [t.parameter for t in turns if _is_wanted(t.parameter, code, role)]
+    changes = vault.index.value_changes_on(
+        address, code, (*SCALING_ROLES, *((role,) if role else ()))
+    )
+    wanted = [change.parameter for change in changes if _is_wanted(change.parameter, code, role)]
     scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
     by_sets = scales or not wanted or _has_other_families(vault, address)
-    sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, turns)
+    sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, changes)
     is_there = False
     before: _Side | None = None
     reading: Reading | None = None
@@ -164,19 +166,19 @@ class _Side:
         return find_parameter(self.view.text, code, role, self.view.name)
 
 
-def _from_index(vault: Vault, address: Address, turns: list[Turn]) -> Iterator[_Side]:
-    """Snapshots with the parameters of these turns only."""
-    by_snapshot: dict[str, list[Turn]] = {}
-    for turn in turns:
-        by_snapshot.setdefault(turn.snapshot, []).append(turn)
+def _from_index(vault: Vault, address: Address, changes: list[ValueChange]) -> Iterator[_Side]:
+    """Snapshots with the parameters of these changes only."""
+    by_snapshot: dict[str, list[ValueChange]] = {}
+    for change in changes:
+        by_snapshot.setdefault(change.snapshot, []).append(change)
     state: dict[str, Parameter] = {}
     text = b""
     for snapshot in vault.index.snapshots(address):
-        for turn in by_snapshot.get(snapshot.id, ()):
-            if turn.parameter is None:
-                state.pop(turn.code, None)
+        for change in by_snapshot.get(snapshot.id, ()):
+            if change.parameter is None:
+                state.pop(change.code, None)
             else:
-                state[turn.code] = turn.parameter
+                state[change.code] = change.parameter
             text = b""
         text = text or parameters_text(ParameterSet(state.values()))
         yield _Side(snapshot, State(snapshot.id[:10], vault, address, snapshot), text)

@@ -26,7 +26,7 @@ from vault.store.git.history import changed_paths, is_ancestor, merge_bases
 from vault.store.git.repository import commit_text
 from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
-from vault.store.recorder import relinked
+from vault.store.recorder import closing_record
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -298,7 +298,7 @@ def _files_of_axis(
     """The newest snapshot of an axis, and its files where it came from the other side."""
     ordered = order.sorted(list(vault.index.snapshots(address)), new)
     newest = ordered[-1]
-    files = {layout.snapshot_file(address): relinked(ordered)}
+    files = {layout.snapshot_file(address): closing_record(ordered)}
     if newest in new:
         export = layout.export_file(address, newest.record.export_name)
         for path in (layout.parameters_file(address), export):

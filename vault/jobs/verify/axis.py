@@ -74,13 +74,13 @@ class AxisChecker:
                 readable[snapshot.id] = snapshot
                 # Read already, it is shown to the agreement at once where its turn has come.
                 if agreement is not None and agreement.is_next(snapshot.id):
-                    agreement.show(stored.parameters)
+                    agreement.compare_next(stored.parameters)
             step()
         checked.problems += check_chain(self._vault, address, readable, self._history)
         checked.readable = len(readable)
         if agreement is not None:
             in_time = in_order(readable, self._history)
-            checked.is_indexed = self._vault.index.shows(address, in_time)
+            checked.is_indexed = self._vault.index.has_exactly(address, in_time)
             checked.has_values = self._holds(address, agreement)
         return checked
 
@@ -105,6 +105,6 @@ class AxisChecker:
 
     def _holds(self, address: Address, agreement: Agreement) -> bool:
         """Whether the values in the index are those in git; reads what was not shown yet."""
-        for text in self._reader.parameters(address, agreement.rest):
-            agreement.show(text)
-        return agreement.holds
+        for text in self._reader.parameters(address, agreement.remaining):
+            agreement.compare_next(text)
+        return agreement.agrees

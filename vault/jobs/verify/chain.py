@@ -15,7 +15,7 @@ from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
 from vault.store.git.ancestry import MAIN, Ancestry
-from vault.store.recorder import relinked
+from vault.store.recorder import closing_record
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -75,7 +75,7 @@ class _Chain:
 
     def closing(self) -> bytes:
         """The newest snapshot.yaml as it must stand at the tip. Call it after `problems`."""
-        return relinked(self.in_order) if self._newest is None else self._newest
+        return closing_record(self.in_order) if self._newest is None else self._newest
 
     def _misfits(self, number: int) -> Iterator[str]:
         branch = self._history.branches[number]
@@ -109,7 +109,7 @@ class _Chain:
         if commit is None:
             return b""
         history = self._history.history_of(commit)
-        return relinked(one for one in self.in_order if one.id in history)
+        return closing_record(one for one in self.in_order if one.id in history)
 
 
 def check_tip(vault: Vault, address: Address, latest: Snapshot) -> Iterator[Problem]:

@@ -13,7 +13,7 @@ from vault.store.clock import time_text
 from vault.store.git.history import commits_between, merge_bases
 from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
-from vault.store.proof.witness import FILE, Line, Witness, name_of, read_witness
+from vault.store.proof.witness import FILE, Witness, WitnessLine, expected_id, read_witness
 
 if TYPE_CHECKING:
     from vault.store.vault import Vault
@@ -41,7 +41,7 @@ def _problem(where: str, details: str) -> Problem:
 
 
 def _check_own(vault: Vault, outcome: Verified) -> None:
-    witness, name = outcome.witness, name_of(vault.repository)
+    witness, name = outcome.witness, expected_id(vault.repository)
     if witness is None:
         if name is not None:
             said = "the witness is gone: somebody deleted it, and with it the proof of the past"
@@ -86,10 +86,10 @@ def _check_copy(vault: Vault, path: Path, outcome: Verified) -> None:
     _check_tips(vault, copy.tips, str(path), outcome)
 
 
-def _written_down(content: bytes) -> list[Line]:
+def _written_down(content: bytes) -> list[WitnessLine]:
     """Commit ids that somebody wrote down, in order, as lines of a witness."""
     return [
-        Line(number, commit.decode(), "the day it was written down", commit)
+        WitnessLine(number, commit.decode(), "the day it was written down", commit)
         for number, commit in enumerate(_COMMIT.findall(content))
     ]
 
@@ -104,7 +104,9 @@ def _difference(own: Witness, copy: Witness) -> str | None:
     return None
 
 
-def _check_tips(vault: Vault, lines: Sequence[Line], where: str, outcome: Verified) -> set[str]:
+def _check_tips(
+    vault: Vault, lines: Sequence[WitnessLine], where: str, outcome: Verified
+) -> set[str]:
     """Name the first tip that is no part of the history any more; returns those that are."""
     tips = [line.tip for line in lines if line.tip is not None]
     wanted, history = set(tips), commits_between(vault.repository, None, vault.tip)
@@ -117,7 +119,7 @@ def _check_tips(vault: Vault, lines: Sequence[Line], where: str, outcome: Verifi
     return held
 
 
-def _lost_since(vault: Vault, line: Line, tips: Sequence[str]) -> LostHistory:
+def _lost_since(vault: Vault, line: WitnessLine, tips: Sequence[str]) -> LostHistory:
     said = (
         f"the history was rewritten or cut short: commit {(line.tip or '')[:10]}, which was its "
         f"newest on {line.at}, is no part of it any more"

@@ -254,7 +254,7 @@ class Index:
         address: Address | None = None,
         progress: Callable[[int, int], None] = lambda done, total: None,
     ) -> None:
-        """Catch up with the values of an axis, or of all, so that `turns` knows them."""
+        """Catch up with the values of an axis, or of all, so that `value_changes` knows them."""
         self._store.ask(lambda _: self._fill_values(address, progress))
         self._filled.add(address)
 
@@ -264,7 +264,7 @@ class Index:
         progress: Callable[[int, int], None] = lambda done, total: None,
     ) -> None:
         if address is None:
-            behind = values.behind(self._database)
+            behind = values.axes_behind(self._database)
         else:
             behind = [address] if values.is_behind(self._database, address) else []
         for number, axis in enumerate(behind, 1):
@@ -279,14 +279,16 @@ class Index:
             raise Damaged("the vault misses this file", file=f"{commit[:10]}:{path}")
         return content
 
-    def turns(self, codes: Iterable[str]) -> list[values.Turn]:
-        """Turns of some codes: axis by axis, oldest first. Call `fill_values` before."""
-        return self._store.ask(lambda database: list(values.turns(database, codes)))
+    def value_changes(self, codes: Iterable[str]) -> list[values.ValueChange]:
+        """Changes of some codes: axis by axis, oldest first. Call `fill_values` before."""
+        return self._store.ask(lambda database: list(values.value_changes(database, codes)))
 
-    def turns_with(self, address: Address, code: str, of_roles: Iterable[str]) -> list[values.Turn]:
-        """Turns of a code, and of what had one of these roles, on an axis, oldest first."""
+    def value_changes_on(
+        self, address: Address, code: str, of_roles: Iterable[str]
+    ) -> list[values.ValueChange]:
+        """Changes of a code, and of what had one of these roles, on an axis, oldest first."""
         return self._store.ask(
-            lambda database: values.turns_with(database, address, code, tuple(of_roles))
+            lambda database: values.value_changes_on(database, address, code, tuple(of_roles))
         )
 
     def codes_like(self, text: str) -> list[str]:
@@ -328,7 +330,7 @@ class Index:
             self._database.execute("DELETE FROM assessments")
             self._database.execute("UPDATE state SET assessed = NULL")
 
-    def shows(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
+    def has_exactly(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
         """Whether the index has these snapshots of an axis, in this order, and no others."""
         wanted = [Addition(s.address, s.id, s.text, s.record).row for s in snapshots]
         question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ? ORDER BY taken, seq"

@@ -1,7 +1,7 @@
 """Parameter values of all snapshots in the index, by change only.
 
-A turn says: from this snapshot on, in the order of taken-at, a code has this line of
-parameters.yaml, or none. An axis's turns are written when it takes an export in, and caught up by
+A change says: from this snapshot on, in the order of taken-at, a code has this line of
+parameters.yaml, or none. An axis's changes are written when it takes an export in, and caught up by
 `fill` where they were not. Live values (positions, temperatures) are no settings and left out.
 """
 
@@ -26,12 +26,12 @@ CREATE TABLE lines (
   crc INTEGER NOT NULL
 );
 CREATE INDEX lines_by_crc ON lines (crc);
-CREATE TABLE turns (
+CREATE TABLE value_changes (
   seq INTEGER NOT NULL, code INTEGER NOT NULL, line INTEGER NOT NULL,
   PRIMARY KEY (seq, code)
 ) WITHOUT ROWID;
-CREATE INDEX turns_of_code ON turns (code);
-CREATE TABLE valued (
+CREATE INDEX value_changes_of_code ON value_changes (code);
+CREATE TABLE filled (
   machine TEXT NOT NULL, axis TEXT NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (machine, axis)
 );
 """
@@ -40,14 +40,14 @@ Lines = dict[int, int]
 """Line by code, both as numbers of the index."""
 
 _GONE = 0
-_LINE = (int, str | None, int | None)  # number, text and check sum of a turn's line
+_LINE = (int, str | None, int | None)  # number, text and check sum of a change's line
 _OF_AXIS = "machine = ? AND axis = ?"
 TextOf = Callable[[str, Address], bytes]
 """parameters.yaml of an axis in a commit."""
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class ValueChange:
     """A parameter from one snapshot on; None where it is gone from there."""
 
     address: Address
@@ -65,12 +65,12 @@ def record(
     text: bytes,
     before: bytes | None,
 ) -> None:
-    """Write the turns of a snapshot that was just added, if those before it are there.
+    """Write the changes of a snapshot that was just added, if those before it are there.
 
     `before` is parameters.yaml of the snapshot before it in time.
     """
     newest = _newest(database, address, but=seq)
-    if newest is not None and newest != mark_of(database, address):
+    if newest is not None and newest != filled_to(database, address):
         return  # `fill` catches up when somebody asks
     after = first_row(
         database,
@@ -81,14 +81,14 @@ def record(
     )  # fmt: skip
     try:
         new, old = _lines(text), set() if before is None else _lines(before)
-        was, lines = _numbers(database, old - new), _numbers(database, new - old)
+        was, lines = _line_numbers(database, old - new), _line_numbers(database, new - old)
         if after is None:
-            _enter(database, seq, was, lines)
+            _add_changes(database, seq, was, lines)
         else:  # it comes between two others
-            _insert_before(database, after, seq, address, _numbers(database, new), was, lines)
+            _insert_before(database, after, seq, address, _line_numbers(database, new), was, lines)
     except VaultError:  # as `fill` does
         return
-    _set_mark(database, address, seq)
+    _set_filled_to(database, address, seq)
 
 
 def _insert_before(
@@ -100,63 +100,64 @@ def _insert_before(
     was: Lines,
     lines: Lines,
 ) -> None:
-    then = _state(database, address, (after[1], after[0]))
-    _enter(database, seq, was, lines)
-    database.execute("DELETE FROM turns WHERE seq = ?", (after[0],))
-    _enter(database, after[0], whole, then)
+    then = _lines_at(database, address, (after[1], after[0]))
+    _add_changes(database, seq, was, lines)
+    database.execute("DELETE FROM value_changes WHERE seq = ?", (after[0],))
+    _add_changes(database, after[0], whole, then)
 
 
-def behind(database: sqlite3.Connection) -> list[Address]:
-    """Axes whose turns are not all there."""
+def axes_behind(database: sqlite3.Connection) -> list[Address]:
+    """Axes whose changes are not all there."""
     axes = rows(
         database, (str, str),
         "SELECT s.machine, s.axis FROM (SELECT machine, axis, max(seq) AS seq FROM snapshots"
-        " GROUP BY machine, axis) AS s LEFT JOIN valued AS v USING (machine, axis)"
+        " GROUP BY machine, axis) AS s LEFT JOIN filled AS v USING (machine, axis)"
         " WHERE v.seq IS NOT s.seq ORDER BY 1, 2",
     )  # fmt: skip
     return [Address(machine, axis) for machine, axis in axes]
 
 
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
-    """Whether turns of an axis are missing."""
-    return _newest(database, address) != mark_of(database, address)
+    """Whether changes of an axis are missing."""
+    return _newest(database, address) != filled_to(database, address)
 
 
 def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> None:
-    """Catch up with the turns of an axis. Call within a transaction."""
-    mark, newest = mark_of(database, address), _newest(database, address)
-    if newest is None or newest == mark:
+    """Catch up with the changes of an axis. Call within a transaction."""
+    filled, newest = filled_to(database, address), _newest(database, address)
+    if newest is None or newest == filled:
         return
     snapshots = list(rows(
         database, (int, int, str),
         f"SELECT seq, taken, id FROM snapshots WHERE {_OF_AXIS} ORDER BY taken, seq",
         *_names(address),
     ))  # fmt: skip
-    start = next((i for i, (seq, _, _) in enumerate(snapshots) if seq > (mark or 0)), None)
+    start = next((i for i, (seq, _, _) in enumerate(snapshots) if seq > (filled or 0)), None)
     if start is None:
         raise DamagedIndex("there are values of a snapshot that is missing")
     before: Lines = {}
     if start:
         seq, taken, _ = snapshots[start - 1]
-        before = _state(database, address, (taken, seq))
+        before = _lines_at(database, address, (taken, seq))
     for seq, _, commit in snapshots[start:]:
-        database.execute("DELETE FROM turns WHERE seq = ?", (seq,))
+        database.execute("DELETE FROM value_changes WHERE seq = ?", (seq,))
         try:
-            lines = _numbers(database, _lines(text_of(commit, address)))
+            lines = _line_numbers(database, _lines(text_of(commit, address)))
         except VaultError:  # one bad file must not hide the others; verify names it
             continue
-        _enter(database, seq, before, lines)
+        _add_changes(database, seq, before, lines)
         before = lines
-    _set_mark(database, address, newest)
+    _set_filled_to(database, address, newest)
 
 
 def forget(database: sqlite3.Connection, address: Address) -> None:
-    """Drop the turns of an axis: `fill` writes them anew."""
+    """Drop the changes of an axis: `fill` writes them anew."""
     names = _names(address)
     database.execute(
-        f"DELETE FROM turns WHERE seq IN (SELECT seq FROM snapshots WHERE {_OF_AXIS})", names
+        f"DELETE FROM value_changes WHERE seq IN (SELECT seq FROM snapshots WHERE {_OF_AXIS})",
+        names,
     )
-    database.execute(f"DELETE FROM valued WHERE {_OF_AXIS}", names)
+    database.execute(f"DELETE FROM filled WHERE {_OF_AXIS}", names)
 
 
 def is_live(parameter: Parameter) -> bool:
@@ -165,13 +166,13 @@ def is_live(parameter: Parameter) -> bool:
     return role is not None and role.volatile
 
 
-def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
-    """All turns of some codes: code by code, axis by axis, oldest first."""
+def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[ValueChange]:
+    """All changes of some codes: code by code, axis by axis, oldest first."""
     for code in sorted(codes):
         answers = rows(
             database, (str | None, str | None, str | None, int | None, *_LINE),
             "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
-            " JOIN turns AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
+            " JOIN value_changes AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
             " LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ?"
             " ORDER BY s.machine, s.axis, s.taken, s.seq",
             code,
@@ -179,16 +180,16 @@ def turns(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[Turn]:
         for machine, axis, commit, taken, *line in answers:
             if commit is None:
                 raise DamagedIndex("the snapshot of a value is missing")
-            yield Turn(Address(machine, axis), code, commit, taken, _parameter(*line))
+            yield ValueChange(Address(machine, axis), code, commit, taken, _parameter(*line))
 
 
-def turns_with(
+def value_changes_on(
     database: sqlite3.Connection, address: Address, code: str, of_roles: Sequence[str]
-) -> list[Turn]:
-    """Turns on an axis of a code, and of every code that had one of these roles, oldest first."""
+) -> list[ValueChange]:
+    """Changes on an axis of a code, and of every code that had one of these roles, oldest first."""
     some = ", ".join("?" * len(of_roles))
-    # Both parts go through the turns of this axis only: other axes make no difference.
-    own = "FROM snapshots AS s CROSS JOIN turns AS t ON t.seq = s.seq"
+    # Both parts go through the changes of this axis only: other axes make no difference.
+    own = "FROM snapshots AS s CROSS JOIN value_changes AS t ON t.seq = s.seq"
     answers = rows(
         database, (str, str, int, *_LINE),
         f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
@@ -200,7 +201,7 @@ def turns_with(
         code, *_names(address), *of_roles, *_names(address),
     )  # fmt: skip
     return [
-        Turn(address, each, commit, taken, _parameter(*line))
+        ValueChange(address, each, commit, taken, _parameter(*line))
         for each, commit, taken, *line in answers
     ]
 
@@ -240,22 +241,22 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     return sorted(codes)
 
 
-def _enter(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
-    turns = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
-    turns += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
-    database.executemany("INSERT INTO turns VALUES (?, ?, ?)", turns)
+def _add_changes(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
+    changes = [(seq, code, line) for code, line in lines.items() if before.get(code) != line]
+    changes += [(seq, code, _GONE) for code in before.keys() - lines.keys()]
+    database.executemany("INSERT INTO value_changes VALUES (?, ?, ?)", changes)
 
 
-def _state(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
+def _lines_at(database: sqlite3.Connection, address: Address, place: tuple[int, int]) -> Lines:
     """The lines that hold at a place in time, (taken, seq), included."""
-    turns = rows(
+    changes = rows(
         database, (int, int),
-        "SELECT t.code, t.line FROM snapshots AS s JOIN turns AS t ON t.seq = s.seq"
+        "SELECT t.code, t.line FROM snapshots AS s JOIN value_changes AS t ON t.seq = s.seq"
         " WHERE s.machine = ? AND s.axis = ? AND (s.taken, s.seq) <= (?, ?)"
         " ORDER BY s.taken, s.seq",
         *_names(address), *place,
     )  # fmt: skip
-    state: Lines = dict(turns)
+    state: Lines = dict(changes)
     return {code: line for code, line in state.items() if line != _GONE}
 
 
@@ -263,7 +264,7 @@ def _lines(text: bytes) -> set[str]:
     return set(parameter_lines(text, "parameters.yaml"))
 
 
-def _numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
+def _line_numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
     """Lines of parameters.yaml as numbers of the index, entered where they are new."""
     numbers: Lines = {}
     for line in lines:
@@ -295,15 +296,15 @@ def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int
     return None if newest is None else newest[0]
 
 
-def mark_of(database: sqlite3.Connection, address: Address) -> int | None:
-    """The newest snapshot of an axis, by its number, when its turns were written."""
-    question = f"SELECT seq FROM valued WHERE {_OF_AXIS}"
-    mark = first_row(database, (int,), question, *_names(address))
-    return None if mark is None else mark[0]
+def filled_to(database: sqlite3.Connection, address: Address) -> int | None:
+    """The newest snapshot of an axis, by its number, when its changes were written."""
+    question = f"SELECT seq FROM filled WHERE {_OF_AXIS}"
+    found = first_row(database, (int,), question, *_names(address))
+    return None if found is None else found[0]
 
 
-def _set_mark(database: sqlite3.Connection, address: Address, seq: int) -> None:
-    database.execute("INSERT OR REPLACE INTO valued VALUES (?, ?, ?)", (*_names(address), seq))
+def _set_filled_to(database: sqlite3.Connection, address: Address, seq: int) -> None:
+    database.execute("INSERT OR REPLACE INTO filled VALUES (?, ?, ?)", (*_names(address), seq))
 
 
 def _names(address: Address) -> tuple[str, str]:

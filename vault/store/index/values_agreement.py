@@ -10,7 +10,7 @@ from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.files.parameters_text import parameter_lines, read_kept_line
 from vault.store.index._reading import rows
-from vault.store.index.values import is_live, mark_of
+from vault.store.index.values import filled_to, is_live
 
 
 class ParsedLine(NamedTuple):
@@ -29,66 +29,68 @@ def parse_line(line: str) -> ParsedLine:
 
 
 class Agreement:
-    """Whether the turns of an axis say what its snapshots do, as far as they were written.
+    """Whether the changes of an axis say what its snapshots do, as far as they were written.
 
-    `show` it parameters.yaml of each, in the order of `rest`.
+    `compare_next` takes parameters.yaml of each, in the order of `remaining`.
     """
 
     def __init__(self, database: sqlite3.Connection, address: Address) -> None:
         names = address.machine, address.axis
-        turns: dict[int, list[tuple[str, str | None, str | None]]] = {}
-        for seq, *turn in rows(
+        changes: dict[int, list[tuple[str, str | None, str | None]]] = {}
+        for seq, *change in rows(
             database, (int, str, str | None, str | None),
-            "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN turns AS t"
+            "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN value_changes AS t"
             " ON t.seq = s.seq JOIN codes AS c ON c.id = t.code"
             " LEFT JOIN lines AS l ON l.id = t.line WHERE s.machine = ? AND s.axis = ?",
             *names,
         ):  # fmt: skip
-            turns.setdefault(seq, []).append((turn[0], turn[1], turn[2]))
+            changes.setdefault(seq, []).append((change[0], change[1], change[2]))
         snapshots = rows(
             database, (int, str),
             "SELECT seq, id FROM snapshots WHERE machine = ? AND axis = ? AND seq <= ?"
             " ORDER BY taken, seq",
-            *names, mark_of(database, address) or 0,
+            *names, filled_to(database, address) or 0,
         )  # fmt: skip
-        self._turns = [(commit, turns.pop(seq, [])) for seq, commit in snapshots]
+        self._changes_of = [(commit, changes.pop(seq, [])) for seq, commit in snapshots]
         self._at = 0
-        self.holds = not turns  # none of a snapshot that is not there
+        self.agrees = not changes  # none of a snapshot that is not there
         self._indexed: dict[str, tuple[str | None, str]] = {}
-        self._kept = _Kept()
+        self._current = _CurrentLines()
         # Codes to compare: the others were equal, and stand as they did.
         self._changed: set[str] = set()
 
     @property
-    def rest(self) -> list[str]:
-        """Commits that were not shown yet, oldest snapshot first."""
-        return [commit for commit, _ in self._turns[self._at :]]
+    def remaining(self) -> list[str]:
+        """Commits that were not compared yet, oldest snapshot first."""
+        return [commit for commit, _ in self._changes_of[self._at :]]
 
     def is_next(self, commit: str) -> bool:
-        """Whether it is this one's turn to be shown."""
-        return self._at < len(self._turns) and self._turns[self._at][0] == commit
+        """Whether this snapshot is the next to compare."""
+        return self._at < len(self._changes_of) and self._changes_of[self._at][0] == commit
 
-    def show(self, text: bytes | None) -> None:
+    def compare_next(self, text: bytes | None) -> None:
         """Take parameters.yaml of the next snapshot; None, or a damaged one, says nothing."""
-        _, turns = self._turns[self._at]
+        _, changes = self._changes_of[self._at]
         self._at += 1
-        for code, role, line in turns:
+        for code, role, line in changes:
             self._changed.add(code)
             if line is None:
                 self._indexed.pop(code, None)
             else:
                 self._indexed[code] = role, line
-        if text is None or not self.holds:
+        if text is None or not self.agrees:
             return
         try:
-            self._changed |= self._kept.follow(text)
+            self._changed |= self._current.follow(text)
         except VaultError:  # as `fill` does
             return
-        self.holds = all(self._indexed.get(code) == self._kept.of(code) for code in self._changed)
+        self.agrees = all(
+            self._indexed.get(code) == self._current.of(code) for code in self._changed
+        )
         self._changed.clear()
 
 
-class _Kept:
+class _CurrentLines:
     """Role and line of every parameter that is no live value, text after text."""
 
     def __init__(self) -> None:

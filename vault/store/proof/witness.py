@@ -27,7 +27,7 @@ _SETTING = "axisvault.witness"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class WitnessLine:
     """A tip, when it was seen first, the line as it is kept, and its SHA-256."""
 
     number: int
@@ -46,7 +46,7 @@ class Witness:
     """All lines of a witness; `broken` says what of it is not as it was written."""
 
     id: str
-    lines: tuple[Line, ...]
+    lines: tuple[WitnessLine, ...]
     broken: str | None = None
 
     @property
@@ -55,12 +55,12 @@ class Witness:
         return self.lines[-1].digest if self.lines else None
 
     @property
-    def tips(self) -> list[Line]:
+    def tips(self) -> list[WitnessLine]:
         """Lines that name a tip."""
         return [line for line in self.lines if line.tip is not None]
 
 
-def name_of(repository: Repository) -> str | None:
+def expected_id(repository: Repository) -> str | None:
     """Name of the witness that the vault's git settings know; None for a clone."""
     return repository.setting(_SETTING)
 
@@ -83,7 +83,7 @@ def remember(repository: Repository, tip: str) -> None:
     try:
         path.parent.mkdir(exist_ok=True)
         if not path.exists():
-            if name_of(repository) is not None:
+            if expected_id(repository) is not None:
                 return  # it was deleted: a new one would hide that
             _begin(repository, path)
         with path.open("rb+") as file:
@@ -94,7 +94,7 @@ def remember(repository: Repository, tip: str) -> None:
             file.truncate()
             known = sha256(json.dumps(last, separators=(",", ":")).encode()).hexdigest()
             line = {"n": int(last["n"]) + 1, "at": time_text(now()), "tip": tip, "before": known}
-            file.write(_written(line))
+            file.write(_encoded(line))
             file.flush()
             os.fsync(file.fileno())
     except (OSError, ValueError, KeyError, TypeError) as error:
@@ -106,11 +106,11 @@ def remember(repository: Repository, tip: str) -> None:
 
 def _begin(repository: Repository, path: Path) -> None:
     name = secrets.token_hex(16)
-    path.write_bytes(_written({"n": 0, "at": time_text(now()), "id": name}))
+    path.write_bytes(_encoded({"n": 0, "at": time_text(now()), "id": name}))
     repository.keep_setting(_SETTING, name)
 
 
-def _written(line: dict[str, Any]) -> bytes:
+def _encoded(line: dict[str, Any]) -> bytes:
     return json.dumps(line, separators=(",", ":")).encode() + b"\n"
 
 
@@ -135,14 +135,14 @@ def read_witness(path: Path) -> Witness | None:
         return None
     except OSError as error:
         raise Damaged(f"the witness cannot be read: {error.strerror}", file=str(path)) from error
-    lines: list[Line] = []
+    lines: list[WitnessLine] = []
     name = ""
     for number, text in enumerate(content.split(b"\n")[:-1]):  # an unfinished line does not count
         before = lines[-1].digest if lines else None
         try:
             line = json.loads(text)
             whole = line["n"] == number and line.get("before") == before
-            whole = whole and _written(line) == text + b"\n"
+            whole = whole and _encoded(line) == text + b"\n"
             if number == 0:
                 name = str(line["id"])
             tip = None if number == 0 else str(line["tip"])
@@ -153,7 +153,7 @@ def read_witness(path: Path) -> Witness | None:
             if number == 0:
                 raise Damaged("this is no witness of ours", file=str(path), line=1)
             return Witness(name, tuple(lines), f"line {number + 1} is not as it was written")
-        lines.append(Line(number, tip, at, text))
+        lines.append(WitnessLine(number, tip, at, text))
     if not lines:
         raise Damaged("this is no witness of ours", file=str(path), line=1)
     return Witness(name, tuple(lines))
