@@ -9,7 +9,7 @@ from flask import Response, current_app, jsonify, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
-from vault.jobs.accounts.accounts import TooMany
+from vault.jobs.accounts.accounts import TooManyAttempts
 from vault.model.errors import (
     Damaged,
     Refused,
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 # By exit class: what the command line leaves with, and what that is in HTTP (RFC 9110, RFC 6585).
 _STATUS = {
-    TooMany: 429,
+    TooManyAttempts: 429,
     WrongUsage: 404,
     Refused: 403,
     Unreadable: 422,
@@ -47,7 +47,7 @@ def with_status(answer: Response, error: VaultError) -> Response:
     """Give an answer the status that an error has; one that was asked wrong is the asker's."""
     status = next((s for kind, s in _STATUS.items() if isinstance(error, kind)), 500)
     answer.status_code = 400 if status == 404 and request.method == "POST" else status
-    if isinstance(error, TooMany):
+    if isinstance(error, TooManyAttempts):
         answer.headers["Retry-After"] = str(error.wait)
     return answer
 

@@ -283,7 +283,7 @@ def test_guessing_many_accounts_from_one_address_is_slowed_down(
         for n in range(40):
             with pytest.raises(people.Refused, match="name or password"):
                 people.log_in(accounts, f"name{n}", "x", "192.0.2.9")
-        with pytest.raises(people.TooMany):
+        with pytest.raises(people.TooManyAttempts):
             people.log_in(accounts, "name99", "x", "192.0.2.9")
         moment += timedelta(minutes=16)
         with pytest.raises(people.Refused, match="name or password"):

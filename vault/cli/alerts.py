@@ -10,7 +10,7 @@ import click
 from vault.cli.common import json_option, open_vault, print_json, vault_folder
 
 if TYPE_CHECKING:
-    from vault.jobs.alerts.deliver import Waiting
+    from vault.jobs.alerts.deliver import WaitingMessage
 
 
 @click.group()
@@ -43,7 +43,7 @@ def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
         click.echo(f"A damaged outbox was put aside, with what waited in it: {path}")
 
 
-def _print_waiting(waits: Waiting) -> None:
+def _print_waiting(waits: WaitingMessage) -> None:
     from vault.model.wording import plural
 
     message = waits.message

@@ -14,7 +14,7 @@ from vault.model.wording import plural
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from vault.jobs.inspect.history import Entry
+    from vault.jobs.inspect.history import HistoryEntry
     from vault.jobs.intake.ingest_tree import TreeIngested
     from vault.jobs.intake.report import Ingested
     from vault.jobs.records.axis_edits import AxisEdit
@@ -71,7 +71,7 @@ def print_tree(tree: TreeIngested) -> None:
         click.echo(f"{len(tree.failures)} could not be taken in.")
 
 
-def print_history(entries: Iterable[Entry], beside: Iterable[Beside]) -> None:
+def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> None:
     """The snapshots of an axis, the edits of its record and its faults, as a log book."""
     later = sorted(filter(_is_told, beside), key=_moment)
     for number, entry in enumerate(entries):

@@ -16,8 +16,8 @@ from vault.model.wording import capitalised, plural
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from vault.jobs.audit.audit import Audit, Entry
-    from vault.jobs.audit.repeats import Repeats
+    from vault.jobs.audit.audit import Audit, AuditEntry
+    from vault.jobs.audit.repeats import FaultRepeats
     from vault.jobs.audit.suspects import AuditSuspect
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
@@ -26,7 +26,7 @@ _MOST = 6
 
 
 def print_faults(
-    known: Sequence[tuple[FaultEntry, FaultCode | None]], again: Sequence[Repeats]
+    known: Sequence[tuple[FaultEntry, FaultCode | None]], again: Sequence[FaultRepeats]
 ) -> None:
     """The fault log of an axis, and what may have ended each code."""
     for entry, code in known:
@@ -93,7 +93,7 @@ def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:
     print_wrapped(f"   Why: {suspect.why}.")
 
 
-def _print_entry(entry: Entry, *, with_axis: bool) -> None:
+def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
     axis = f"{entry.axis}  " if with_axis and entry.axis is not None else ""
     if isinstance(entry, FaultSeen):
         print_fault(entry.fault, entry.code, axis)

@@ -13,7 +13,7 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.find import Occurrence
-    from vault.jobs.inspect.history import Step
+    from vault.jobs.inspect.history import ParameterStep
     from vault.jobs.inspect.show import ShownParameter
     from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
@@ -72,7 +72,7 @@ def who(record: SnapshotRecord) -> str:
     return f"{record.taken_at:%Y-%m-%d %H:%M}, {record.occasion}, by {name}{order}"
 
 
-def print_steps(steps: Sequence[Step]) -> None:
+def print_steps(steps: Sequence[ParameterStep]) -> None:
     """One parameter's values over time."""
     rows = []
     for step in steps:

@@ -210,17 +210,17 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 @click.pass_context
 def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show what is recorded about an axis as built."""
-    from vault.jobs.records.edit import axis_sheet
+    from vault.jobs.records.edit import axis_summary
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        sheet = axis_sheet(vault, Address.parse(address))
+        summary = axis_summary(vault, Address.parse(address))
     if as_json:
         from vault.jobs.records.documents import axis_document
 
-        print_json(axis_document(sheet))
-    elif sheet.text:
-        click.echo(sheet.text, nl=False)
+        print_json(axis_document(summary))
+    elif summary.text:
+        click.echo(summary.text, nl=False)
     else:
         click.echo(
             f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE"
@@ -233,19 +233,19 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 def list_axes(ctx: click.Context, as_json: bool) -> None:
     """List all axes, with their latest snapshot."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.records.edit import axis_sheet
+    from vault.jobs.records.edit import axis_summary
 
     with open_vault(ctx) as vault:
-        sheets = [axis_sheet(vault, address) for address in vault.axes()]
+        summaries = [axis_summary(vault, address) for address in vault.axes()]
     if as_json:
         from vault.jobs.records.documents import axes_document
 
-        print_json(axes_document(sheets))
+        print_json(axes_document(summaries))
         return
     rows = []
-    for sheet in sheets:
-        last = sheet.latest.record if sheet.latest else None
+    for summary in summaries:
+        last = summary.latest.record if summary.latest else None
         day = f"{last.taken_at:%Y-%m-%d}" if last else "-"
         family = last.family or "-" if last else "-"
-        rows.append([str(sheet.address), sheet.title, family, str(sheet.snapshots), day])
+        rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day])
     print_table(["axis", "title", "family", "snapshots", "latest"], rows)

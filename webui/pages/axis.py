@@ -12,7 +12,7 @@ from vault.jobs.inspect.history import history
 from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import in_groups, shown_parameters
 from vault.jobs.records.axis_edits import axis_edits
-from vault.jobs.records.edit import axis_sheet
+from vault.jobs.records.edit import axis_summary
 from vault.jobs.state.check import check_state
 from vault.jobs.state.documents import check_document
 from vault.jobs.state.selectors import resolve
@@ -35,7 +35,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     book += [(e.at, "edit", e, []) for e in edits if e.changes and not e.is_first]
     book += [(fault.at, "fault", (fault, code), []) for fault, code in faults]
     book.sort(key=lambda entry: entry[0], reverse=True)
-    sheet = axis_sheet(vault, address)
+    summary = axis_summary(vault, address)
     return Page(
         "axis.html",
         str(address),
@@ -43,7 +43,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
         {
             "address": address,
             "book": book,
-            "sheet": sheet,
+            "summary": summary,
             "stands": drift_of(vault, address) if entries else None,
             "golden": golden_show(vault, address),
         },

@@ -20,7 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.meaning.drives import MM, UM, Drive, Machine, Number, drives, machines, pairs
-from vault.jobs.inspect.history import Step, parameter_history
+from vault.jobs.inspect.history import ParameterStep, parameter_history
 from vault.jobs.records.edit import add_family
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
@@ -59,7 +59,7 @@ def keep(vault: Vault, days: Sequence[tuple[int, Drive, Machine]]) -> None:
                 recorder.record(LIFT, record, drive.text, EXPORT, None)
 
 
-def steps(vault: Vault, name: str, address: Address = LIFT) -> list[Step]:
+def steps(vault: Vault, name: str, address: Address = LIFT) -> list[ParameterStep]:
     return list(parameter_history(vault, address, name))
 
 

@@ -24,7 +24,7 @@ from example_machines import MANIFEST
 from tests.conftest import git_of
 from tests.jobs.inspect.test_history import by_sets, steps
 from vault.cli import axisvault
-from vault.jobs.inspect.history import Step
+from vault.jobs.inspect.history import ParameterStep
 from vault.jobs.state.selectors import State, view_of
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -66,7 +66,7 @@ def axis(request: pytest.FixtureRequest) -> str:
 
 
 @pytest.fixture(scope="module")
-def courses(works: Path, axis: str) -> dict[str, list[Step]]:
+def courses(works: Path, axis: str) -> dict[str, list[ParameterStep]]:
     """What is told of every parameter that any snapshot of the axis has."""
     address = Address.parse(axis)
     with Vault.open(works) as vault:
@@ -76,7 +76,7 @@ def courses(works: Path, axis: str) -> dict[str, list[Step]]:
 
 
 def test_every_parameter_is_told_as_comparing_whole_sets_tells_it(
-    works: Path, axis: str, courses: dict[str, list[Step]]
+    works: Path, axis: str, courses: dict[str, list[ParameterStep]]
 ) -> None:
     with Vault.open(works) as vault:
         expected = by_sets(vault, Address.parse(axis))
@@ -109,7 +109,7 @@ def plain(works: Path, axis: str, tmp_path_factory: pytest.TempPathFactory) -> S
 
 
 def test_every_number_is_the_one_that_git_holds(
-    axis: str, courses: dict[str, list[Step]], plain: Sets
+    axis: str, courses: dict[str, list[ParameterStep]], plain: Sets
 ) -> None:
     assert len(plain) == sum(f"{row['machine']}/{row['axis']}" == axis for row in ROWS)
     assert courses.keys() == {code for one in plain for code in one}
@@ -124,7 +124,7 @@ def test_every_number_is_the_one_that_git_holds(
 
 
 def test_a_number_differs_exactly_where_it_does_in_git(
-    courses: dict[str, list[Step]], plain: Sets
+    courses: dict[str, list[ParameterStep]], plain: Sets
 ) -> None:
     differing = [by_deepdiff(one, other) for one, other in pairwise(plain)]
     for code, found in courses.items():

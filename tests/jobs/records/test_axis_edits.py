@@ -9,7 +9,7 @@ import pytest
 
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.records.axis_edits import axis_edits
-from vault.jobs.records.edit import Added, set_axis
+from vault.jobs.records.edit import RecordAdded, set_axis
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.vault import Vault
@@ -17,14 +17,14 @@ from vault.store.vault import Vault
 LIFT, BELT = Address("m1", "lift"), Address("m1", "belt")
 Cli = Callable[..., Outcome]
 Export = Callable[..., str]
-Set = Callable[..., Added]
+Set = Callable[..., RecordAdded]
 
 
 @pytest.fixture
 def put(vault: Vault, tmp_path: Path) -> Set:
     """Sets the record of an axis to some lines."""
 
-    def put(lines: str, axis: Address = LIFT, by: str = BY) -> Added:
+    def put(lines: str, axis: Address = LIFT, by: str = BY) -> RecordAdded:
         path = tmp_path / "axis.yaml"
         path.write_text(f"schema: axisvault/axis/1\n{lines}\n")
         return set_axis(vault, axis, path, by)

@@ -39,7 +39,7 @@ _LONGEST_TEXT = 64
 _NOT_RIGHT = "name or password is not right"
 
 
-class TooMany(Refused):
+class TooManyAttempts(Refused):
     """Too many attempts; `wait` is how many seconds to wait."""
 
     def __init__(self, wait: int) -> None:
@@ -68,7 +68,8 @@ def change_password(state: Path, name: str, password: str) -> None:
 def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[Account, str]:
     """Let somebody in: the account, and the secret of a new session.
 
-    `address` is where they come from. Raises TooMany, or Refused, which does not say what is wrong.
+    `address` is where they come from. Raises TooManyAttempts, or Refused, which does not say what
+    is wrong.
     """
     name = visible(" ".join(name.casefold().split())[:_LONGEST_TEXT])
     attempt = accounts.note_attempt(name, address)
@@ -116,7 +117,7 @@ def _is_password(hashed: str, password: str) -> bool:
 
 
 def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
-    """Raise TooMany where the attempt just noted is one too many.
+    """Raise TooManyAttempts where the attempt just noted is one too many.
 
     Failures before the last success of an account do not count for it.
     """
@@ -130,7 +131,7 @@ def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
         failed = [attempt for attempt in _since_success(attempts, account) if not attempt.good]
         if len(failed) > most:
             wait = failed[-most].at + _WINDOW - now()
-            raise TooMany(max(1, ceil(wait.total_seconds())))
+            raise TooManyAttempts(max(1, ceil(wait.total_seconds())))
 
 
 def _since_success(attempts: list[LogIn], account: str | None) -> list[LogIn]:

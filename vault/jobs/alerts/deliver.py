@@ -58,7 +58,7 @@ class Delivered:
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class WaitingMessage:
     """A message as it is shown; `is_gone`: vault.yaml has no such channel any more."""
 
     message: Message
@@ -78,7 +78,7 @@ def pause(attempts: int) -> timedelta:
 
 def waiting(
     state: Path, channels: Sequence[Channel], *, everything: bool = False, moment: Moment = now
-) -> list[Waiting]:
+) -> list[WaitingMessage]:
     """Messages that have not gone out, or only in part; with `everything` sent ones of late too."""
     if not Outbox.exists(state):
         return []
@@ -86,7 +86,7 @@ def waiting(
     with Outbox(state, moment) as outbox:
         messages = outbox.all_since(moment() - OF_LATE) if everything else outbox.waiting()
     return [
-        Waiting(message, message.sent is None and message.channel not in known)
+        WaitingMessage(message, message.sent is None and message.channel not in known)
         for message in messages
     ]
 
@@ -267,7 +267,7 @@ def _next_try(folder: Path, moment: Moment) -> datetime | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Tried:
+class ChannelTest:
     """What became of a test message; `error` is a remark where it went out."""
 
     alert: Alert
@@ -275,7 +275,7 @@ class Tried:
     error: str | None
 
 
-def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> Tried:
+def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> ChannelTest:
     """Send a test message by one channel, past the outbox. Raises WrongUsage for an unknown one."""
     known = {channel.name: channel for channel in channels}
     if name not in known:
@@ -293,8 +293,8 @@ def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> Tried:
     try:
         remark = send(known[name], alert, Secrets(vault.repository.path), vault.site)
     except NotSent as error:
-        return Tried(alert, False, str(error))
-    return Tried(alert, True, remark)
+        return ChannelTest(alert, False, str(error))
+    return ChannelTest(alert, True, remark)
 
 
 # As `python -m vault`, but by our own code, and blind to modules that lie where the user stands.

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from vault.jobs.alerts.deliver import Delivered, Tried, Waiting
+    from vault.jobs.alerts.deliver import ChannelTest, Delivered, WaitingMessage
     from vault.store.local.outbox import Message
 
 
@@ -103,7 +103,7 @@ class ChannelTestDocument(TypedDict):
     """Id of the message."""
 
 
-def alerts_document(found: Iterable[Waiting], set_aside: Iterable[Path]) -> AlertsDocument:
+def alerts_document(found: Iterable[WaitingMessage], set_aside: Iterable[Path]) -> AlertsDocument:
     """Messages, and outboxes that were put aside."""
     return {
         "alerts": [_waiting_document(each) for each in found],
@@ -121,7 +121,7 @@ def sent_document(done: Delivered, waits: int) -> SentDocument:
     }
 
 
-def channel_test_document(channel: str, tried: Tried) -> ChannelTestDocument:
+def channel_test_document(channel: str, tried: ChannelTest) -> ChannelTestDocument:
     """What became of a test message."""
     return {
         "channel": channel,
@@ -131,7 +131,7 @@ def channel_test_document(channel: str, tried: Tried) -> ChannelTestDocument:
     }
 
 
-def _waiting_document(waiting: Waiting) -> WaitingMessageDocument:
+def _waiting_document(waiting: WaitingMessage) -> WaitingMessageDocument:
     message = waiting.message
     return {
         **_message_document(message),

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from vault.jobs.audit.actions import Action, actions_on_axis, actions_on_site, failed_log_in_actions
-from vault.jobs.audit.repeats import Repeats, repeats
+from vault.jobs.audit.repeats import FaultRepeats, repeats
 from vault.jobs.audit.suspects import AuditSuspect, merged, suspects_of
 from vault.jobs.faults.log import family_of, fault_code, faults_of, named_faults
 from vault.jobs.inspect.history import history
@@ -22,7 +22,7 @@ from vault.store.clock import microseconds, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
 if TYPE_CHECKING:
-    from vault.jobs.audit.last_known_good import Reference
+    from vault.jobs.audit.last_known_good import ReferenceState
     from vault.jobs.audit.question import Question
     from vault.meaning.changes import Comparison
     from vault.model.fault_log import FaultEntry
@@ -66,7 +66,7 @@ class FaultSeen:
         return self.fault.at
 
 
-Entry = SnapshotEntry | FaultSeen | Action
+AuditEntry = SnapshotEntry | FaultSeen | Action
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +89,11 @@ class Audit:
     axes: tuple[Address, ...]
     start: datetime
     end: datetime
-    entries: tuple[Entry, ...]
+    entries: tuple[AuditEntry, ...]
     fault: FaultAt | None
-    references: dict[Address, Reference | None]
+    references: dict[Address, ReferenceState | None]
     suspects: tuple[AuditSuspect, ...]
-    repeats: tuple[Repeats, ...]
+    repeats: tuple[FaultRepeats, ...]
     chain: Verified
 
     @property
@@ -104,7 +104,7 @@ class Audit:
         return found.state.snapshot if found is not None and found.is_good else None
 
     @property
-    def after(self) -> tuple[Entry, ...]:
+    def after(self) -> tuple[AuditEntry, ...]:
         """What was done after the fault."""
         return tuple(e for e in self.entries if self.fault is not None and e.at > self.fault.at)
 
@@ -120,7 +120,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     has_fault = question.fault is not None or question.at is not None
     period = (start, end)
     fault = _fault(vault, axes, question.fault, question.at, period) if has_fault else None
-    references: dict[Address, Reference | None] = {}
+    references: dict[Address, ReferenceState | None] = {}
     suspects: list[AuditSuspect] = []
     if fault is not None:
         for axis in axes:
@@ -225,7 +225,7 @@ def _read(vault: Vault, axes: list[Address], code: str) -> FaultCode:
 
 
 def _usual_start(
-    end: datetime, fault: FaultAt | None, references: dict[Address, Reference | None]
+    end: datetime, fault: FaultAt | None, references: dict[Address, ReferenceState | None]
 ) -> datetime:
     if fault is None:
         return end - _USUAL
@@ -237,7 +237,7 @@ def _usual_start(
     return min([*taken, fault.at])
 
 
-def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[Entry]:
+def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[AuditEntry]:
     """Everything that is known to have happened to an axis."""
     yield from actions_on_axis(vault, axis)
     for fault, known in named_faults(vault, axis):

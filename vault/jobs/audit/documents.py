@@ -23,9 +23,9 @@ from vault.store.clock import time_text
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.jobs.audit.audit import Audit, Entry, FaultAt, SnapshotEntry
-    from vault.jobs.audit.last_known_good import Reference
-    from vault.jobs.audit.repeats import Repeats
+    from vault.jobs.audit.audit import Audit, AuditEntry, FaultAt, SnapshotEntry
+    from vault.jobs.audit.last_known_good import ReferenceState
+    from vault.jobs.audit.repeats import FaultRepeats
     from vault.jobs.audit.suspects import AuditSuspect
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
@@ -275,7 +275,7 @@ def audit_document(audit: Audit) -> AuditDocument:
 
 
 def _entry_document(
-    entry: Entry,
+    entry: AuditEntry,
 ) -> SnapshotEntryDocument | FaultEntryDocument | ActDocument:
     if isinstance(entry, FaultSeen):
         return {
@@ -321,7 +321,7 @@ def _audited_fault_document(fault: FaultAt) -> AuditedFaultDocument:
     }
 
 
-def _reference_document(axis: Address, reference: Reference) -> ReferenceDocument:
+def _reference_document(axis: Address, reference: ReferenceState) -> ReferenceDocument:
     snapshot = reference.state.snapshot
     return {
         "axis": str(axis),
@@ -346,7 +346,7 @@ def _suspect_document(suspect: AuditSuspect) -> AuditSuspectDocument:
     }
 
 
-def _repeats_document(repeats: Repeats) -> RepeatsDocument:
+def _repeats_document(repeats: FaultRepeats) -> RepeatsDocument:
     return {
         "code": repeats.code,
         "name": repeats.name,
@@ -361,7 +361,7 @@ def _repeats_document(repeats: Repeats) -> RepeatsDocument:
 def fault_log_document(
     axis: str,
     faults: Iterable[tuple[FaultEntry, FaultCode | None]],
-    again: Iterable[Repeats],
+    again: Iterable[FaultRepeats],
 ) -> FaultLogDocument:
     """The fault log of an axis, and what may have ended each code."""
     return {

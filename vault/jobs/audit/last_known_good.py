@@ -20,7 +20,7 @@ _FOUND_WITHIN = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
-class Reference:
+class ReferenceState:
     """The state that is held against the fault; `is_good` where it is known to have been good."""
 
     state: State
@@ -42,7 +42,7 @@ def state_at(vault: Vault, address: Address, moment: datetime) -> State | None:
     return None if before is None else _state(vault, address, before)
 
 
-def reference(vault: Vault, address: Address, moment: datetime) -> Reference | None:
+def reference_state(vault: Vault, address: Address, moment: datetime) -> ReferenceState | None:
     """The latest snapshot before a moment that was in line with golden, else golden itself.
 
     Without a golden baseline it is the last commissioning before it, else the first snapshot:
@@ -61,16 +61,20 @@ def reference(vault: Vault, address: Address, moment: datetime) -> Reference | N
                 compared, *views, vault.golden(address).waivers, of_twin=source is not None
             )
             if not any(one.drifts(snapshot.record.taken_at) for one in found.settings):
-                return Reference(state, True, "the last snapshot in line with the golden baseline")
-        return Reference(golden, True, "the golden baseline itself: nothing before was in line")
+                return ReferenceState(
+                    state, True, "the last snapshot in line with the golden baseline"
+                )
+        return ReferenceState(
+            golden, True, "the golden baseline itself: nothing before was in line"
+        )
     if not before:
         return None
     commissioned = next((s for s in before if s.record.occasion == "commissioning"), None)
     if commissioned is not None:
         why = "there is no golden baseline: held against the commissioning"
-        return Reference(_state(vault, address, commissioned), False, why)
+        return ReferenceState(_state(vault, address, commissioned), False, why)
     why = "there is no golden baseline: held against the first snapshot"
-    return Reference(_state(vault, address, before[-1]), False, why)
+    return ReferenceState(_state(vault, address, before[-1]), False, why)
 
 
 def _state(vault: Vault, address: Address, snapshot: Snapshot) -> State:

@@ -23,7 +23,7 @@ _ENDED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Repeats:
+class FaultRepeats:
     """One code over time, and what may have ended it; `sentence` says it in words."""
 
     code: str
@@ -35,7 +35,7 @@ class Repeats:
     sentence: str
 
 
-def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> list[Repeats]:
+def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> list[FaultRepeats]:
     """Each code of the log: how often, and whether a change may have ended it."""
     by_code: dict[str, list[FaultEntry]] = {}
     for entry in faults_of(vault, address):
@@ -66,7 +66,7 @@ def _role(role: str | None) -> str:
 
 def _repeats(
     members: list[FaultEntry], fault: FaultCode | None, ended: Snapshot | None, moment: datetime
-) -> Repeats:
+) -> FaultRepeats:
     first, last, count = members[0].at, members[-1].at, len(members)
     quiet = (moment - last).days
     sentence = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
@@ -88,7 +88,7 @@ def _repeats(
             sentence += " Too early to say whether what changed since has ended it."
     name = fault.name if fault is not None else None
     is_ended = ended if count > 1 and "may have ended" in sentence else None
-    return Repeats(members[-1].code, name, count, first, last, is_ended, sentence)
+    return FaultRepeats(members[-1].code, name, count, first, last, is_ended, sentence)
 
 
 def _days(days: float) -> str:

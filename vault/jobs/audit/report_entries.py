@@ -11,7 +11,7 @@ from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
 
 if TYPE_CHECKING:
-    from vault.jobs.audit.audit import Audit, Entry, SnapshotEntry
+    from vault.jobs.audit.audit import Audit, AuditEntry, SnapshotEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ def report_entries(audit: Audit) -> list[ReportEntry]:
     return [_report_entry(entry, len(audit.axes) > 1) for entry in audit.entries]
 
 
-def _report_entry(entry: Entry, with_axis: bool) -> ReportEntry:
+def _report_entry(entry: AuditEntry, with_axis: bool) -> ReportEntry:
     axis = str(entry.axis) if with_axis and entry.axis is not None else ""
     if isinstance(entry, FaultSeen):
         name = f": {entry.code.name}" if entry.code is not None else ""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.last_known_good import Reference, reference, state_at
+from vault.jobs.audit.last_known_good import ReferenceState, reference_state, state_at
 from vault.jobs.inspect.history import history
 from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import compare_states
@@ -71,12 +71,12 @@ class AuditSuspect:
 
 def suspects_of(
     vault: Vault, address: Address, fault: FaultCode, at: datetime, *, is_other: bool = False
-) -> tuple[Reference | None, list[AuditSuspect]]:
+) -> tuple[ReferenceState | None, list[AuditSuspect]]:
     """Suspects on an axis, best explanation first, and what they are changes against.
 
     With `is_other` the fault was on another axis of the machine.
     """
-    good, state = reference(vault, address, at), state_at(vault, address, at)
+    good, state = reference_state(vault, address, at), state_at(vault, address, at)
     if state is None or good is None:
         return good, []
     scored = list(_changed(vault, address, good.state, state, fault, at, is_other=is_other))

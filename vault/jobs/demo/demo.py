@@ -21,14 +21,14 @@ _BY = "axisvault demo <demo@tileworks.example>"
 
 
 @dataclass(frozen=True, slots=True)
-class Built:
+class DemoBuilt:
     """Size of the example vault."""
 
     snapshots: int
     axes: int
 
 
-def build_demo(folder: Path, progress: Callable[[int, int], None]) -> Built:
+def build_demo(folder: Path, progress: Callable[[int, int], None]) -> DemoBuilt:
     """Build the example vault, or complete one that is there. Raises WrongUsage for others."""
     if not folder.exists() or not any(folder.iterdir()):
         Vault.create(folder, SITE, _BY).close()
@@ -44,4 +44,4 @@ def build_demo(folder: Path, progress: Callable[[int, int], None]) -> Built:
             raise outcome.failures[0]
         for path in sorted((example / "faults").glob("*/*.csv")):
             import_faults(vault, Address.parse(f"{path.parent.name}/{path.stem}"), path, _BY)
-        return Built(vault.index.count(), len(vault.axes()))
+        return DemoBuilt(vault.index.count(), len(vault.axes()))

@@ -9,7 +9,7 @@ from typing_extensions import TypedDict
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from vault.jobs.demo.demo import Built
+    from vault.jobs.demo.demo import DemoBuilt
 
 
 class DemoDocument(TypedDict):
@@ -25,6 +25,6 @@ class DemoDocument(TypedDict):
     """How many axes."""
 
 
-def demo_document(folder: Path, built: Built) -> DemoDocument:
+def demo_document(folder: Path, built: DemoBuilt) -> DemoDocument:
     """The example vault that was built."""
     return {"vault": str(folder), "snapshots": built.snapshots, "axes": built.axes}

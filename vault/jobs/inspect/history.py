@@ -37,7 +37,7 @@ _BECAME: dict[Kind, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class HistoryEntry:
     """A snapshot and what it changed against the one before; None for the first."""
 
     snapshot: Snapshot
@@ -45,7 +45,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ParameterStep:
     """A parameter in a snapshot, read by what scales it there; None where it is not there.
 
     `kind` says what became of it since the snapshot before: `shifted` where only its meaning
@@ -73,16 +73,16 @@ class Step:
         return "" if self.kind is None else _BECAME[self.kind]
 
 
-def history(vault: Vault, address: Address) -> Iterator[Entry]:
+def history(vault: Vault, address: Address) -> Iterator[HistoryEntry]:
     """Snapshots of an axis, oldest first, each compared with the one before."""
     before: AxisView | None = None
     for snapshot in vault.index.snapshots(address):
         side = view_of(State(snapshot.id[:10], vault, address, snapshot))
-        yield Entry(snapshot, None if before is None else compare(before, side))
+        yield HistoryEntry(snapshot, None if before is None else compare(before, side))
         before = side
 
 
-def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Step]:
+def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[ParameterStep]:
     """One parameter through all snapshots, oldest first; `name` is its code or role.
 
     Answered from the index, where only what scales the parameter is read beside it. Whole sets are
@@ -104,7 +104,7 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
     reading: Reading | None = None
     for side in sides:
         if before is not None and side.rests_on == before.rests_on:
-            yield Step(side.snapshot, reading, None, is_first=False)
+            yield ParameterStep(side.snapshot, reading, None, is_first=False)
             continue
         parameter = side.find(code, role)
         kind: Kind | None = None
@@ -117,7 +117,7 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Ste
                 kind = None if change is None else change.kind
         reading = None if parameter is None else Readings(side.view).of(parameter)
         is_there = is_there or reading is not None
-        yield Step(side.snapshot, reading, kind, is_first=before is None)
+        yield ParameterStep(side.snapshot, reading, kind, is_first=before is None)
         before = side
     if not is_there:
         raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")

@@ -23,7 +23,7 @@ from vault.store.clock import time_text
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.jobs.inspect.history import Entry, Step
+    from vault.jobs.inspect.history import HistoryEntry, ParameterStep
     from vault.jobs.records.axis_edits import AxisEdit
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
@@ -76,7 +76,7 @@ class HistoryDocument(TypedDict):
 
 def history_document(
     axis: str,
-    entries: Iterable[Entry],
+    entries: Iterable[HistoryEntry],
     edits: Iterable[AxisEdit],
     faults: Iterable[tuple[FaultEntry, FaultCode | None]],
 ) -> HistoryDocument:
@@ -98,7 +98,7 @@ def history_document(
     }
 
 
-def _history_snapshot_document(entry: Entry) -> HistorySnapshotDocument:
+def _history_snapshot_document(entry: HistoryEntry) -> HistorySnapshotDocument:
     comparison = entry.comparison
     return {
         **snapshot_document(entry.snapshot),
@@ -168,7 +168,7 @@ class ParameterHistoryDocument(TypedDict):
 
 
 def parameter_history_document(
-    axis: str, parameter: str, steps: Iterable[Step]
+    axis: str, parameter: str, steps: Iterable[ParameterStep]
 ) -> ParameterHistoryDocument:
     """One parameter over time, oldest first."""
     return {
@@ -178,7 +178,7 @@ def parameter_history_document(
     }
 
 
-def _step_document(step: Step) -> ParameterStepDocument:
+def _step_document(step: ParameterStep) -> ParameterStepDocument:
     record = step.snapshot.record
     absent: ParameterStepDocument = {
         "snapshot": step.snapshot.id,

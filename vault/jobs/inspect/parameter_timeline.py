@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from vault.jobs.baseline.golden import show
-from vault.jobs.inspect.history import Step
+from vault.jobs.inspect.history import ParameterStep
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.changes import Change, Comparison
 from vault.meaning.common_unit import CommonUnit, common_unit
@@ -64,7 +64,9 @@ class Timeline:
     high: Mark | None = None
 
 
-def parameter_timeline(vault: Vault, address: Address, steps: Sequence[Step]) -> Timeline | None:
+def parameter_timeline(
+    vault: Vault, address: Address, steps: Sequence[ParameterStep]
+) -> Timeline | None:
     """Make the timeline of what `parameter_history` found.
 
     None for texts and choices, and where there are fewer than two values, or no common unit.
@@ -80,7 +82,7 @@ def parameter_timeline(vault: Vault, address: Address, steps: Sequence[Step]) ->
     return _limited(_approved(Timeline(points, unit.unit), show(vault, address), marks), marks)
 
 
-def _point(step: Step, unit: CommonUnit) -> TimelinePoint:
+def _point(step: ParameterStep, unit: CommonUnit) -> TimelinePoint:
     value = unit.number(step.reading) if step.reading is not None else None
     text = step.reading.told if step.reading is not None else "not there"
     return TimelinePoint(step.snapshot.record.taken_at, value, text)

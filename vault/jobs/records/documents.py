@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from vault.jobs.records.edit import Added, AxisSheet
+    from vault.jobs.records.edit import AxisSummary, RecordAdded
     from vault.model.families import Family
     from vault.model.site import SiteRecord
 
@@ -204,12 +204,12 @@ def dictionary_document(family: Family) -> DictionaryDocument:
     return {**family_document(family), "dictionary": written}
 
 
-def family_added_document(added: Added) -> FamilyAddedDocument:
+def family_added_document(added: RecordAdded) -> FamilyAddedDocument:
     """A dictionary that was put into the vault."""
     return {"family": added.name, "unchanged": added.unchanged, "commit": added.commit}
 
 
-def record_added_document(added: Added) -> RecordAddedDocument:
+def record_added_document(added: RecordAdded) -> RecordAddedDocument:
     """A file that was put into the vault."""
     return {"unchanged": added.unchanged, "commit": added.commit}
 
@@ -239,30 +239,30 @@ def site_document(site: SiteRecord) -> SiteDocument:
     return found
 
 
-def axis_summary_document(sheet: AxisSheet) -> AxisSummaryDocument:
+def axis_summary_document(summary: AxisSummary) -> AxisSummaryDocument:
     """An axis in short."""
     return {
-        "axis": str(sheet.address),
-        "title": sheet.title,
-        "snapshots": sheet.snapshots,
-        "latest": snapshot_document(sheet.latest) if sheet.latest else None,
+        "axis": str(summary.address),
+        "title": summary.title,
+        "snapshots": summary.snapshots,
+        "latest": snapshot_document(summary.latest) if summary.latest else None,
     }
 
 
-def axes_document(sheets: Iterable[AxisSheet]) -> AxesDocument:
+def axes_document(summaries: Iterable[AxisSummary]) -> AxesDocument:
     """All axes in short."""
-    return {"axes": [axis_summary_document(sheet) for sheet in sheets]}
+    return {"axes": [axis_summary_document(summary) for summary in summaries]}
 
 
-def axis_document(sheet: AxisSheet) -> AxisDocument:
+def axis_document(summary: AxisSummary) -> AxisDocument:
     """An axis with its whole record."""
     written = None
-    if sheet.record is not None:
-        written = sheet.record.model_dump(mode="json", by_alias=True, exclude_none=True)
-    return {**axis_summary_document(sheet), "record": written}
+    if summary.record is not None:
+        written = summary.record.model_dump(mode="json", by_alias=True, exclude_none=True)
+    return {**axis_summary_document(summary), "record": written}
 
 
-def axis_added_document(axis: str, added: Added) -> AxisAddedDocument:
+def axis_added_document(axis: str, added: RecordAdded) -> AxisAddedDocument:
     """An axis record that was put into the vault."""
     return {
         "axis": axis,

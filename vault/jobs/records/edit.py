@@ -33,7 +33,7 @@ _MAX_BYTES = 8 * 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
-class Added:
+class RecordAdded:
     """What became of a file: `unchanged` where the vault had the same bytes already.
 
     `changes` are those of an axis as built, `is_reworded` where only comments and layout of one
@@ -48,7 +48,7 @@ class Added:
     is_reworded: bool = False
 
 
-def add_family(vault: Vault, path: Path, by: str) -> Added:
+def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     """Put a dictionary into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
     family = read_family(content, str(path))
@@ -60,7 +60,7 @@ def list_families(vault: Vault) -> list[Family]:
     return [vault.family_file(name).family for name in vault.family_names()]
 
 
-def set_axis(vault: Vault, address: Address, path: Path, by: str) -> Added:
+def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
     """Put an axis record into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
     record = read_axis(content, str(path))
@@ -98,14 +98,14 @@ def _shared_address(
                 yield f"{what}: on one bus, one of them is wrong"
 
 
-def set_site(vault: Vault, path: Path, by: str) -> Added:
+def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:
     """Put vault.yaml into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
     read_site(content, str(path))
     return _put(vault, layout.VAULT, content, "Site and its policies", by)
 
 
-def set_signers(vault: Vault, path: Path, by: str) -> Added:
+def set_signers(vault: Vault, path: Path, by: str) -> RecordAdded:
     """Put the allowed signers into the vault, in OpenSSH's form: principals, type, key.
 
     Raises Unreadable with file and line.
@@ -123,7 +123,7 @@ def set_signers(vault: Vault, path: Path, by: str) -> Added:
 
 
 @dataclass(frozen=True, slots=True)
-class AxisSheet:
+class AxisSummary:
     """What is known about an axis: its record as people wrote it, and its latest snapshot."""
 
     address: Address
@@ -138,11 +138,11 @@ class AxisSheet:
         return self.record.title if self.record else ""
 
 
-def axis_sheet(vault: Vault, address: Address) -> AxisSheet:
+def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     """Everything about an axis at a glance. Raises WrongUsage if there is none."""
     vault.require_axis(address)
     content = vault.read(layout.axis_file(address))
-    return AxisSheet(
+    return AxisSummary(
         address,
         "" if content is None else content.decode("utf-8-sig"),
         None if content is None else read_axis(content, layout.axis_file(address)),
@@ -160,12 +160,12 @@ def _content(path: Path) -> bytes:
         raise Unreadable(f"the file cannot be read: {error.strerror}", file=str(path)) from error
 
 
-def _put(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
+def _put(vault: Vault, place: str, content: bytes, message: str, by: str) -> RecordAdded:
     with vault.writing():
         return _put_now(vault, place, content, message, by)
 
 
-def _put_now(vault: Vault, place: str, content: bytes, message: str, by: str) -> Added:
+def _put_now(vault: Vault, place: str, content: bytes, message: str, by: str) -> RecordAdded:
     if vault.read(place) == content:
-        return Added(place, True, vault.tip)
-    return Added(place, False, vault.write_files({place: content}, f"{message}\n", by))
+        return RecordAdded(place, True, vault.tip)
+    return RecordAdded(place, False, vault.write_files({place: content}, f"{message}\n", by))

@@ -24,7 +24,7 @@ Kind = Literal["text", "tick", "blank", "warning"]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SheetLine:
     """A sentence: to read, to tick, to fill in (`blank`), or a warning."""
 
     text: str
@@ -32,17 +32,17 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class SheetSection:
     """A step: `heads` and `rows` are a table, empty where there is none."""
 
     name: str
     title: str
-    lines: tuple[Line, ...]
+    lines: tuple[SheetLine, ...]
     heads: tuple[str, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
 
 
-def sections(plan: RestorePlan) -> list[Section]:
+def sections(plan: RestorePlan) -> list[SheetSection]:
     """The whole sheet."""
     view = view_of(plan.target)
     return [
@@ -64,11 +64,11 @@ def sections(plan: RestorePlan) -> list[Section]:
     ]
 
 
-def _texts(*texts: str, kind: Kind = "text") -> Iterator[Line]:
-    return (Line(text, kind) for text in texts)
+def _texts(*texts: str, kind: Kind = "text") -> Iterator[SheetLine]:
+    return (SheetLine(text, kind) for text in texts)
 
 
-def _cautions(view: AxisView) -> Section:
+def _cautions(view: AxisView) -> SheetSection:
     lines = [
         *_texts(
             "Lock out and tag out the supply before anything is unplugged, and test for absence of "
@@ -83,12 +83,12 @@ def _cautions(view: AxisView) -> Section:
     ]
     if view.is_vertical:
         said = "The load hangs: prop it up before the drive is switched off or unplugged. A brake "
-        lines.insert(2, Line(f"{said}alone does not secure people.", "warning"))
-    return Section("cautions", "Cautions", tuple(lines))
+        lines.insert(2, SheetLine(f"{said}alone does not secure people.", "warning"))
+    return SheetSection("cautions", "Cautions", tuple(lines))
 
 
-def _people() -> Section:
-    return Section(
+def _people() -> SheetSection:
+    return SheetSection(
         "people",
         "Who may do this",
         tuple(
@@ -103,22 +103,25 @@ def _people() -> Section:
     )
 
 
-def _hardware(plan: RestorePlan) -> Section:
-    lines = [Line("Compare the plates of what is fitted with this table.", "tick")]
+def _hardware(plan: RestorePlan) -> SheetSection:
+    lines = [SheetLine("Compare the plates of what is fitted with this table.", "tick")]
     for item in plan.hardware.lines:
         lines += _texts(*item.sentences, kind="warning")
     for row in plan.hardware.corrections:
         after = value_text(row.loaded or row.offered)
         done = "In the load file" if plan.adapted else "Proposed, not in the load file"
         lines.append(
-            Line(f"{done}: {row.target.name} ({row.target.code}) {value_text(row.target)} becomes "
-                 f"{after}: {row.reason}.", "text" if plan.adapted else "warning")
-        )  # fmt: skip
+            SheetLine(
+                f"{done}: {row.target.name} ({row.target.code}) {value_text(row.target)} becomes "
+                f"{after}: {row.reason}.",
+                "text" if plan.adapted else "warning",
+            )
+        )
     rows = tuple(
         (item.item, item.kept or "not recorded", item.fitted or "", _VERDICTS[item.verdict])
         for item in plan.hardware.lines
     )
-    return Section(
+    return SheetSection(
         "hardware", "Hardware match", tuple(lines), ("plate", "set made for", "fitted", ""), rows
     )
 
@@ -133,42 +136,46 @@ _CABINET = "No export holds these. Copy them from the old drive or from this tab
 _LINK = "The controller's side must agree with the drive's."
 
 
-def _settings(plan: RestorePlan, name: str, title: str, text: str) -> Section:
+def _settings(plan: RestorePlan, name: str, title: str, text: str) -> SheetSection:
     found = getattr(plan.axis, name) if plan.axis is not None else {}
     rows = tuple((key.replace("_", " "), str(value), TICK) for key, value in found.items())
     if rows:
-        return Section(name, title, (Line(text),), ("setting", "as recorded", "done"), rows)
+        return SheetSection(
+            name, title, (SheetLine(text),), ("setting", "as recorded", "done"), rows
+        )
     lines = (
-        Line("Nothing is recorded in axis.yaml: read it off the old drive.", "warning"),
-        Line("Settings found", "blank"),
+        SheetLine("Nothing is recorded in axis.yaml: read it off the old drive.", "warning"),
+        SheetLine("Settings found", "blank"),
     )
-    return Section(name, title, lines)
+    return SheetSection(name, title, lines)
 
 
-def _load(plan: RestorePlan) -> Section:
+def _load(plan: RestorePlan) -> SheetSection:
     file = plan.load_file
     if file is None:
-        return Section("load", "Load", (Line("There is no load file.", "warning"),))
+        return SheetSection("load", "Load", (SheetLine("There is no load file.", "warning"),))
     lines = [
-        Line(f"Load {file.name} with the maker's own tool, axis disabled.", "tick"),
-        Line(
+        SheetLine(f"Load {file.name} with the maker's own tool, axis disabled.", "tick"),
+        SheetLine(
             "It is the kept export, byte for byte."
             if file.is_kept
             else f"It was written anew, because {plan.not_kept}; it holds "
             f"{plural(len(plan.loaded), 'parameter')}."
         ),
     ]
-    lines += [Line(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded]
+    lines += [
+        SheetLine(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded
+    ]
     corrected = {row.target.code for row in plan.hardware.corrections}
     lines += [
-        Line(f"{value.code} is adapted to raw {value.raw}: {value.reason}.", "warning")
+        SheetLine(f"{value.code} is adapted to raw {value.raw}: {value.reason}.", "warning")
         for value in plan.adapted
         if value.code not in corrected
     ]
-    return Section("load", "Load", tuple(lines))
+    return SheetSection("load", "Load", tuple(lines))
 
 
-def _by_hand(plan: RestorePlan) -> Iterator[Section]:
+def _by_hand(plan: RestorePlan) -> Iterator[SheetSection]:
     """What the load file does not hold, worst first."""
     if plan.open_rows:
         rows = tuple(
@@ -176,45 +183,47 @@ def _by_hand(plan: RestorePlan) -> Iterator[Section]:
              row.reason, TICK)
             for row in plan.open_rows
         )  # fmt: skip
-        yield Section(
+        yield SheetSection(
             "open",
             "Not in the load file: to be decided",
-            (Line("Decide on every line before the axis moves, and tick it."),),
+            (SheetLine("Decide on every line before the axis moves, and tick it."),),
             ("", "parameter as it was", "why", "done"),
             rows,
         )
     if plan.untouched:
         names = "; ".join(f"{r.target.name} ({r.target.code})" for r in plan.untouched)
         text = f"Without a counterpart there, but as delivered in the drive that failed: {names}."
-        yield Section("untouched", "What nobody had set", (Line(text),))
+        yield SheetSection("untouched", "What nobody had set", (SheetLine(text),))
     if plan.added:
         names = "; ".join(f"{d.name} ({d.code})" for d in plan.added[:12])
         more = f" and {len(plan.added) - 12} more" if len(plan.added) > 12 else ""
         text = f"The target does not tell these; they stay as the drive has them: {names}{more}."
-        yield Section("added", "Settings that the drive has beside", (Line(text),))
+        yield SheetSection("added", "Settings that the drive has beside", (SheetLine(text),))
 
 
-def _special(plan: RestorePlan) -> Iterator[Section]:
+def _special(plan: RestorePlan) -> Iterator[SheetSection]:
     """Order, access level, restart: where the maker's tool does not see to it itself."""
     rows = in_loading_order(plan.rows)
     lines = []
     if ordered := [r for r in rows if r.definition is not None and r.definition.order is not None]:
-        lines.append(Line(f"If typed in by hand, in this order: {_codes(ordered)}; then the rest."))
+        lines.append(
+            SheetLine(f"If typed in by hand, in this order: {_codes(ordered)}; then the rest.")
+        )
     levels: dict[str, list[Prepared]] = {}
     for row in rows:
         if row.definition is not None and row.definition.level is not None:
             levels.setdefault(row.definition.level, []).append(row)
     for level, members in levels.items():
-        lines.append(Line(f"Access level {level} is needed for {_codes(members)}.", "tick"))
+        lines.append(SheetLine(f"Access level {level} is needed for {_codes(members)}.", "tick"))
     if lines:
-        yield Section("special", "Order and access levels", tuple(lines))
+        yield SheetSection("special", "Order and access levels", tuple(lines))
 
 
 def _codes(rows: Iterable[Prepared]) -> str:
     return ", ".join(row.shown.code for row in rows)
 
 
-def _never(plan: RestorePlan) -> Iterator[Section]:
+def _never(plan: RestorePlan) -> Iterator[SheetSection]:
     if safety := plan.never("safety"):
         text = (
             "These are never prepared for loading. Have them set and validated by the machine's "
@@ -223,8 +232,8 @@ def _never(plan: RestorePlan) -> Iterator[Section]:
         rows = tuple(
             (f"{row.target.name} ({row.target.code})", value_text(row.target)) for row in safety
         )
-        lines = (Line(text, "warning"), Line("Validated, by", "blank"))
-        yield Section("safety", "Safety functions", lines, ("parameter", "target"), rows)
+        lines = (SheetLine(text, "warning"), SheetLine("Validated, by", "blank"))
+        yield SheetSection("safety", "Safety functions", lines, ("parameter", "target"), rows)
     converted = "from which everything is converted"
     others = [
         plural(len(found), f"value {single}", f"values {many}")
@@ -238,84 +247,102 @@ def _never(plan: RestorePlan) -> Iterator[Section]:
     ]
     if others:
         text = f"Never loaded either: {'; '.join(others)}. plan.json lists them."
-        yield Section("never", "What else is not loaded", (Line(text),))
+        yield SheetSection("never", "What else is not loaded", (SheetLine(text),))
 
 
-def _restart(plan: RestorePlan) -> Section:
+def _restart(plan: RestorePlan) -> SheetSection:
     rows = [
         row
         for row in plan.loaded
         if row.definition is not None and row.definition.effective == "after_restart"
     ]
-    lines = [Line("Switch the drive off and on again; wait until it reports no fault.", "tick")]
+    lines = [
+        SheetLine("Switch the drive off and on again; wait until it reports no fault.", "tick")
+    ]
     if rows:
-        lines.append(Line(f"Takes effect by that only: {_codes(rows)}."))
-    return Section("restart", "Restart", tuple(lines))
+        lines.append(SheetLine(f"Takes effect by that only: {_codes(rows)}."))
+    return SheetSection("restart", "Restart", tuple(lines))
 
 
-def _home(plan: RestorePlan, view: AxisView) -> Section:
+def _home(plan: RestorePlan, view: AxisView) -> SheetSection:
     readings = Readings(view)
 
-    def told(role: str) -> str | None:
+    def setting(role: str) -> str | None:
         parameter = view.find(role)
         if parameter is None:
             return None
         return f"{parameter.name}: {readings.of(parameter).told}"
 
     lines = [
-        Line("Absolute encoder: after another drive, motor or encoder, positions are wrong until "
-             "the axis is referenced anew.", "warning"),
-        Line("Reference the axis as its operating instructions say, at reduced speed.", "tick"),
-    ]  # fmt: skip
+        SheetLine(
+            "Absolute encoder: after another drive, motor or encoder, positions are wrong until "
+            "the axis is referenced anew.",
+            "warning",
+        ),
+        SheetLine(
+            "Reference the axis as its operating instructions say, at reduced speed.", "tick"
+        ),
+    ]
     roles = ("homing_method", "home_offset", "encoder_absolute_offset")
-    lines += [Line(f"{text}.") for role in roles if (text := told(role)) is not None]
-    lines.append(Line("Position at a known mark after referencing", "blank"))
-    return Section("home", "Absolute encoder and home", tuple(lines))
+    lines += [SheetLine(f"{text}.") for role in roles if (text := setting(role)) is not None]
+    lines.append(SheetLine("Position at a known mark after referencing", "blank"))
+    return SheetSection("home", "Absolute encoder and home", tuple(lines))
 
 
-def _direction(view: AxisView) -> Section:
+def _direction(view: AxisView) -> SheetSection:
     lines = [
-        Line("Jog a little in both directions at reduced speed: it moves the way the sign says.",
-             "tick"),
-        Line("Over-travel inputs: actuate each by hand; motion that way must stop.", "tick"),
-    ]  # fmt: skip
+        SheetLine(
+            "Jog a little in both directions at reduced speed: it moves the way the sign says.",
+            "tick",
+        ),
+        SheetLine("Over-travel inputs: actuate each by hand; motion that way must stop.", "tick"),
+    ]
     if view.has_brake is not False and (view.is_vertical or view.has_brake):
-        lines.append(Line("Brake: it opens before motion, and holds the load when the drive is "
-                          "disabled; watch for sagging.", "tick"))  # fmt: skip
-    return Section("direction", "Direction and brake, at reduced speed", tuple(lines))
+        lines.append(
+            SheetLine(
+                "Brake: it opens before motion, and holds the load when the drive is disabled; "
+                "watch for sagging.",
+                "tick",
+            )
+        )
+    return SheetSection("direction", "Direction and brake, at reduced speed", tuple(lines))
 
 
-def _move(plan: RestorePlan, view: AxisView) -> Section:
+def _move(plan: RestorePlan, view: AxisView) -> SheetSection:
     travel = view.scaling.travel
-    way = "10 mm" if travel is None or travel.per_turn.kind == "length" else "10 deg"
-    return Section(
+    distance = "10 mm" if travel is None or travel.per_turn.kind == "length" else "10 deg"
+    return SheetSection(
         "move",
         "Short measured move",
         (
-            Line(f"Command {way} away from both ends at reduced speed, and measure with a rule or "
-                 "dial gauge what the axis really does. It shows wrong scaling before it hurts.",
-                 "tick"),
-            Line("Commanded", "blank"),
-            Line("Measured", "blank"),
-        ),
-    )  # fmt: skip
-
-
-def _proof(plan: RestorePlan) -> Section:
-    name = str(plan.address)
-    return Section(
-        "proof",
-        "Export again, and have it checked",
-        (
-            Line("Export the parameters of the drive with the maker's own tool.", "tick"),
-            Line(f'axisvault restore check {name} EXPORT --moved "COMMANDED=MEASURED"', "tick"),
-            Line("It says restored, or what is not and what to do about it.", "text"),
+            SheetLine(
+                f"Command {distance} away from both ends at reduced speed, and measure with a rule "
+                "or dial gauge what the axis really does. It shows wrong scaling before it hurts.",
+                "tick",
+            ),
+            SheetLine("Commanded", "blank"),
+            SheetLine("Measured", "blank"),
         ),
     )
 
 
-def _sign_off() -> Section:
-    return Section(
+def _proof(plan: RestorePlan) -> SheetSection:
+    name = str(plan.address)
+    return SheetSection(
+        "proof",
+        "Export again, and have it checked",
+        (
+            SheetLine("Export the parameters of the drive with the maker's own tool.", "tick"),
+            SheetLine(
+                f'axisvault restore check {name} EXPORT --moved "COMMANDED=MEASURED"', "tick"
+            ),
+            SheetLine("It says restored, or what is not and what to do about it.", "text"),
+        ),
+    )
+
+
+def _sign_off() -> SheetSection:
+    return SheetSection(
         "sign_off",
         "Sign-off",
         tuple(
