@@ -86,3 +86,23 @@ def test_only_the_machine_that_changed_is_read_again(
     monkeypatch.setattr(Repository, "list", listed)
     assert vault.axes() == [LIFT, Address("m2", "belt"), TURN, Address("m3", "turn")]
     assert asked == ["machines", "machines/m2"]
+
+
+def test_files_of_machines_are_listed_once_for_each_state(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(vault, m1__lift__axis=AXIS)
+    asked: list[str] = []
+    read = Repository.list
+
+    def listed(repository: Repository, commit: str, path: str, **more: bool) -> Any:
+        asked.append(commit)
+        return read(repository, commit, path, **more)
+
+    monkeypatch.setattr(Repository, "list", listed)
+    for _ in range(2):
+        assert [entry.path for entry in vault.machine_files()] == ["machines/m1/lift/axis.yaml"]
+    write(vault, m1__belt__axis=AXIS)
+    asked.clear()
+    assert len(vault.machine_files()) == len(vault.machine_files()) == 2
+    assert asked == [vault.tip]

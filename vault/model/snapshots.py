@@ -46,7 +46,7 @@ class SnapshotRecord:
 
 
 def drive_serial(nameplate: Mapping[str, str]) -> str | None:
-    """Serial number of a drive by its nameplate; None where that states none, or noughts alone."""
+    """Serial number of a drive by its nameplate; None where that states none, or zeros alone."""
     serial = nameplate.get("serial", "").strip()
     return serial if serial.strip("0") else None
 

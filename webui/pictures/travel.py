@@ -98,7 +98,7 @@ def _ruler(
     top: float,
     y: float,
 ) -> None:
-    """The travel as a line with nought and the hard stops, which reach up through the picture."""
+    """The travel as a line with zero and the hard stops, which reach up through the picture."""
     sheet.line(0, y, sheet.width, y, "rule")
     zero = across.at(0)
     sheet.line(zero, top, zero, y + 5, "grid")

@@ -129,6 +129,22 @@ def test_values_are_there_in_memory_too_whatever_question_met_the_damage(filled:
     assert filled.index.value_changes_on(LIFT, "lim/lag", []) == wanted
 
 
+def test_damage_that_shows_while_recording_loses_no_snapshot(
+    filled: Vault, take: Take, export_text: Export
+) -> None:
+    """The values of the snapshot before are read to tell what changed."""
+    filled.index._database.execute("UPDATE value_changes SET line = 'odd'")
+    late = take(export_text("6"), "2026-03-06").snapshot.id
+    assert filled.index.is_damaged
+    assert [s.id for s in filled.index.snapshots(LIFT)].index(late) == 2
+    with reopened(filled) as again:
+        assert [s.id for s in again.index.snapshots(LIFT)].index(late) == 2
+        assert not again.index.is_damaged
+    take(export_text("7"), "2026-03-12")
+    assert filled.index.count(LIFT) == 5
+    assert not filled.index.is_damaged, "made anew by whoever records"
+
+
 def test_flipped_bits_are_survived(filled: Vault, tmp_path: Path) -> None:
     file = filled.state / "index.sqlite"
     filled.index.close()
