@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Unavailable
 from vault.store.proof import witness
@@ -45,6 +46,18 @@ def test_every_tip_is_there_and_each_line_names_the_one_before(
 def test_a_vault_is_witnessed_from_its_first_commit(tmp_path: Path) -> None:
     with Vault.create(tmp_path / "new", "Works", BY) as made:
         assert [json.loads(line).get("tip") for line in lines(made)] == [None, made.tip]
+
+
+def test_a_copy_that_sync_makes_and_what_it_takes_are_witnessed(
+    vault: Vault, take: Take, export_text: Callable[..., str], tmp_path: Path
+) -> None:
+    with Vault.copy(tmp_path / "laptop", str(vault.repository.path)) as laptop:
+        tips = [laptop.tip]
+        take(export_text("2"), "2026-03-01")
+        sync_take(laptop, str(vault.repository.path), BY)
+        tips.append(laptop.tip)
+        assert [json.loads(line).get("tip") for line in lines(laptop)] == [None, *tips]
+        assert tips[1] == vault.tip != tips[0]
 
 
 def test_a_line_that_was_left_unfinished_is_cut_off_and_no_alarm(
