@@ -7,7 +7,7 @@ from io import StringIO
 
 import pytest
 
-from vault.cli.common import progress
+from vault.cli.long_work import progress
 
 
 class Terminal(StringIO):

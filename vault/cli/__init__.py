@@ -26,7 +26,7 @@ _COMMANDS = {
     "history": ("reading", "Tell what happened to an axis, or to one parameter."),
     "compare": ("reading", "Explain the difference between two states."),
     "spread": ("reading", "Put many axes side by side, odd ones out."),
-    "find": ("reading_fleet", "Find which axes have, or had, a setting."),
+    "find": ("reading", "Find which axes have, or had, a setting."),
     "check": ("reading", "Check whether one parameter set is plausible."),
     "restore": ("restore", "A swapped drive: plan what to load, check what was."),
     "golden": ("baseline", "Golden baselines: approve, show, waive, withdraw."),

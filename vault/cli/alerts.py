@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.common import json_option, open_vault, print_json, vault_folder
+from vault.cli.open_vault import open_vault, vault_folder
+from vault.cli.options import json_option
+from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
     from vault.jobs.alerts.deliver import WaitingMessage

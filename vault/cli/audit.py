@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 
-from vault.cli.common import json_option, open_vault, print_json, units_option
+from vault.cli.open_vault import open_vault
+from vault.cli.options import json_option, units_option
+from vault.cli.printing_json import print_json
 
 
 @click.command(

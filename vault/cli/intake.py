@@ -6,7 +6,10 @@ from pathlib import Path
 
 import click
 
-from vault.cli.common import by_option, json_option, open_vault, person, print_json, progress
+from vault.cli.long_work import progress
+from vault.cli.open_vault import open_vault
+from vault.cli.options import by_option, json_option, person
+from vault.cli.printing_json import print_json
 
 
 @click.command(

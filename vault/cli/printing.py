@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.printing_tables import print_wrapped, who
+from vault.cli.printing_tables import print_wrapped, taken_text
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
 
@@ -73,7 +73,7 @@ def print_tree(tree: TreeIngested) -> None:
 
 def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> None:
     """The snapshots of an axis, the edits of its record and its faults, as a log book."""
-    later = sorted(filter(_is_told, beside), key=_moment)
+    later = sorted(filter(_is_worth_telling, beside), key=_moment)
     for number, entry in enumerate(entries):
         if number:
             click.echo()
@@ -81,7 +81,7 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
         while later and _moment(later[0]) < record.taken_at:
             _print_beside(later.pop(0))
             click.echo()
-        click.secho(f"{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+        click.secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
             print_wrapped(record.note)
         if entry.comparison is None:
@@ -95,7 +95,7 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
         _print_beside(beside_entry)
 
 
-def _is_told(entry: Beside) -> bool:
+def _is_worth_telling(entry: Beside) -> bool:
     return isinstance(entry, tuple) or bool(entry.changes and not entry.is_first)
 
 
@@ -128,7 +128,7 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     """A semantic difference: causes with what they shift, then changes, worst first."""
     comparison = compared.comparison
     for side, state in (("left ", compared.left), ("right", compared.right)):
-        when = f", {who(state.record)}" if state.record else ""
+        when = f", {taken_text(state.record)}" if state.record else ""
         click.echo(f"{side}  {state.name}{when}")
     click.echo()
     for cause in comparison.causes:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import COLOURS, MARKS, print_fault
-from vault.cli.printing_tables import print_wrapped, who
+from vault.cli.printing_tables import print_wrapped, taken_text
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
@@ -69,7 +69,7 @@ def _print_fault(answer: Audit) -> None:
             click.echo(f"{axis} has no snapshot before it.")
         elif axis == fault.axis or len(answer.axes) == 1:
             record = reference.state.record
-            when = f" ({who(record)})" if record is not None else ""
+            when = f" ({taken_text(record)})" if record is not None else ""
             print_wrapped(f"{capitalised(reference.why)}{when}.")
     for suspect in answer.suspects[:_MOST]:
         _print_suspect(suspect, with_axis=len(answer.axes) > 1)
@@ -105,7 +105,7 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
             print_wrapped(f"  {sentence}")
         return
     record = entry.snapshot.record
-    click.secho(f"{axis}{who(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+    click.secho(f"{axis}{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
     if record.note:
         print_wrapped(record.note)
     if entry.is_late:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import MARKS
-from vault.cli.printing_tables import print_wrapped, who
+from vault.cli.printing_tables import print_wrapped, taken_text
 from vault.meaning.sentences import value_text
 from vault.model.wording import plural
 
@@ -25,7 +25,7 @@ _MOST = 12
 def print_plan(plan: RestorePlan, out: Path) -> None:
     """What was planned, what a person has to decide, and what comes next."""
     record = plan.target.record
-    taken = f", {who(record)}" if record is not None else ""
+    taken = f", {taken_text(record)}" if record is not None else ""
     click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
     print_wrapped(f"Target: {plan.chosen}{taken}")
     for warning in plan.warnings:

@@ -57,7 +57,7 @@ def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
 def _print_state(state: State) -> None:
     click.secho(state.name, bold=True)
     if state.record is not None and state.snapshot is not None:
-        click.echo(f"Snapshot {state.snapshot.id[:10]}, {who(state.record)}")
+        click.echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
         if state.record.note:
             click.echo(f"Note: {state.record.note}")
     if state.nameplate:
@@ -65,7 +65,7 @@ def _print_state(state: State) -> None:
         print_wrapped(f"Nameplate: {plate}")
 
 
-def who(record: SnapshotRecord) -> str:
+def taken_text(record: SnapshotRecord) -> str:
     """When and why a snapshot was taken, and by whom."""
     name = record.by.partition(" <")[0]
     order = f", work order {record.work_order}" if record.work_order else ""
@@ -131,7 +131,7 @@ def _print_row(row: Row) -> None:
         print_wrapped(f"{mark}{text}: {', '.join(members)}")
 
 
-def print_found(occurrences: Sequence[Occurrence]) -> None:
+def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
     """Axes that have or had a value."""
     if not occurrences:
         click.echo("No axis has, or had, such a value.")

@@ -1,4 +1,4 @@
-"""Commands that read: show, history, compare, check, spread."""
+"""Commands that read: show, history, compare, check, spread, find."""
 
 from __future__ import annotations
 
@@ -8,14 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.common import (
-    file_options,
-    json_option,
-    open_vault,
-    print_json,
-    units_option,
-    vault_folder,
-)
+from vault.cli.long_work import progress
+from vault.cli.open_vault import open_vault, vault_folder
+from vault.cli.options import file_options, json_option, units_option
+from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
     from vault.cli.printing import Beside
@@ -194,3 +190,29 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
             print_json(spread_document(compared))
         else:
             print_spread(compared, everything=parameter is not None)
+
+
+@click.command(epilog='Example: axisvault find following_error_window --value "> 5 mm"')
+@click.argument("text", metavar="TEXT|CODE|ROLE")
+@click.option(
+    "--value", metavar="CONDITION", help='Only values such as "> 5 mm", "4..6 mm" or a label.'
+)
+@click.option("--now", "only_now", is_flag=True, help="Only what is there now.")
+@json_option
+@click.pass_context
+def find(ctx: click.Context, text: str, value: str | None, only_now: bool, as_json: bool) -> None:
+    """Find which axes have, or had at any time, a setting.
+
+    TEXT is a code, a role, or part of a name or label.
+    """
+    from vault.cli.printing_tables import print_occurrences
+    from vault.jobs.inspect.find import find as job
+
+    with open_vault(ctx) as vault, progress("Reading values") as update:
+        occurrences = job(vault, text, value, only_now=only_now, progress=update)
+    if as_json:
+        from vault.jobs.inspect.documents import find_document
+
+        print_json(find_document(occurrences))
+    else:
+        print_occurrences(occurrences)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.common import by_option, json_option, open_vault, person, print_json, units_option
+from vault.cli.open_vault import open_vault
+from vault.cli.options import by_option, json_option, person, units_option
+from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
     pass

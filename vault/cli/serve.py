@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from vault.cli.common import vault_folder
+from vault.cli.open_vault import vault_folder
 
 
 @click.command(epilog="Example: axisvault serve --port 8080")

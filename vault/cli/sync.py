@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import click
 
-from vault.cli.common import (
-    by_option,
-    json_option,
-    open_vault,
-    person,
-    print_json,
-    progress,
-    rare_collections,
-)
+from vault.cli.long_work import progress, rare_collections
+from vault.cli.open_vault import open_vault
+from vault.cli.options import by_option, json_option, person
+from vault.cli.printing_json import print_json
 
 _OTHER = (
     "OTHER is the folder of another copy, a bundle file as on a stick, or an address that git "

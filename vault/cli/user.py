@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from vault.cli.common import json_option, open_vault, print_json
+from vault.cli.open_vault import open_vault
+from vault.cli.options import json_option
+from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account

@@ -6,15 +6,10 @@ from pathlib import Path
 
 import click
 
-from vault.cli.common import (
-    by_option,
-    json_option,
-    open_vault,
-    person,
-    print_json,
-    progress,
-    rare_collections,
-)
+from vault.cli.long_work import progress, rare_collections
+from vault.cli.open_vault import open_vault
+from vault.cli.options import by_option, json_option, person
+from vault.cli.printing_json import print_json
 
 
 @click.command(epilog="Example: axisvault create plant --site 'Tile works, hall 2'")

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from vault.cli.common import by_option, person, vault_folder
+from vault.cli.open_vault import vault_folder
+from vault.cli.options import by_option, person
 
 if TYPE_CHECKING:
     from vault.jobs.watch.watcher import Dropped

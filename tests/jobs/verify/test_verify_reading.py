@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from vault.cli.common import rare_collections
+from vault.cli.long_work import rare_collections
 from vault.jobs.verify import verify as verify_module
 from vault.jobs.verify.stored_snapshot import SnapshotReader
 from vault.jobs.verify.verify import verify

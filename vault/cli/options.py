@@ -1,25 +1,16 @@
-"""What the commands share: options, opening the vault, printing."""
+"""Options that commands share, and who acts."""
 
 from __future__ import annotations
 
-import gc
 import getpass
-import json
 import os
 import socket
-import sys
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import click
 
-if TYPE_CHECKING:
-    from vault.store.vault import Vault
-
 Command = TypeVar("Command", bound=Callable[..., Any])
-_SELDOM = 100_000  # new objects between two collections, where Python has 700
 
 
 def json_option(command: Command) -> Command:
@@ -75,51 +66,3 @@ def _login() -> str:
     except (KeyError, OSError):  # no such user in this container
         name = "unknown"
     return f"{name} <{name}@{socket.gethostname()}>"
-
-
-@contextmanager
-def open_vault(ctx: click.Context) -> Iterator[Vault]:
-    """The vault that the command line names."""
-    from vault.store.vault import Vault
-
-    with Vault.open(vault_folder(ctx)) as vault:
-        yield vault
-
-
-def vault_folder(ctx: click.Context) -> Path:
-    """Folder of the vault that the command line names."""
-    return Path(ctx.find_root().obj)
-
-
-def print_json(document: Mapping[str, object]) -> None:
-    """Print one JSON document."""
-    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
-
-
-@contextmanager
-def rare_collections() -> Iterator[None]:
-    """Look seldom for objects that hold each other: for long work that makes hardly any.
-
-    Python would go through everything that is remembered, over and over.
-    """
-    before = gc.get_threshold()
-    gc.set_threshold(_SELDOM, *before[1:])
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
-
-
-@contextmanager
-def progress(title: str) -> Iterator[Callable[[int, int], None]]:
-    """A progress bar on stderr, only where that is a terminal; give it done and total."""
-    if not sys.stderr.isatty():
-        yield lambda done, total: None
-        return
-    with click.progressbar(length=0, label=title, file=sys.stderr) as bar:
-
-        def update(done: int, total: int) -> None:
-            bar.length = total
-            bar.update(done - bar.pos)
-
-        yield update
