@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import signal
 import sys
 import time
 from pathlib import Path
@@ -77,6 +78,7 @@ def main() -> None:
     mutants = sample(among, asked.sample, asked.seed)
     recording = recorded(ROOT, ["vault", "webui"], asked.tests or ["tests"], asked.workers)
     progress = Progress(len(mutants))
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # as Ctrl-C, so that it reports
     try_all(
         ROOT, mutants, recording, workers=asked.workers, seconds=asked.seconds, told=progress.told
     )

@@ -56,3 +56,15 @@ def test_a_failure_shows_nothing_of_the_address(
     printed = capfd.readouterr()
     for shown in (str(error.value), repr(error.value), caplog.text, printed.out, printed.err):
         assert WORD not in shown
+
+
+def test_a_fault_of_the_library_is_told_by_its_kind_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def breaks(*_: object, **__: object) -> None:
+        raise RuntimeError(WORD)
+
+    monkeypatch.setattr("apprise.Apprise.notify", breaks)
+    with pytest.raises(NotSent) as error:
+        send(APPRISE, an_alert(), secrets(tmp_path, WAY=f"json://{WORD}@127.0.0.1/"), SITE)
+    assert str(error.value) == "the library apprise gave up: RuntimeError"

@@ -27,6 +27,7 @@ from tests.receivers import (
     web_server,
 )
 from vault.jobs.alerts.deliver import (
+    KEPT,
     Delivered,
     _Sender,
     channels_of,
@@ -87,6 +88,21 @@ def test_what_waits_goes_out_once(state: Path, clock: Clock, server: WebServer) 
     assert deliver(state, [hook(server)], SITE, moment=clock) == Delivered()
     assert arrived(server) == [alert.id for alert in alerts]
     assert not waiting(state, [hook(server)], moment=clock)
+
+
+def test_what_was_sent_is_kept_for_a_year(state: Path, clock: Clock, server: WebServer) -> None:
+    def kept() -> list[str]:
+        with Outbox(state, clock) as outbox:
+            return [message.alert.id for message in outbox.all_since(clock() - 2 * KEPT)]
+
+    announce(state, [hook(server)], an_alert(1), clock=clock)
+    deliver(state, [hook(server)], SITE, moment=clock)
+    clock.go_on(days=365)
+    deliver(state, [hook(server)], SITE, moment=clock)
+    assert kept() == [an_alert(1).id]
+    clock.go_on(seconds=1)
+    deliver(state, [hook(server)], SITE, moment=clock)
+    assert kept() == []
 
 
 def test_without_an_outbox_nothing_is_done_nor_made(state: Path, clock: Clock) -> None:

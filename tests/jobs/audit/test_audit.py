@@ -256,6 +256,25 @@ def test_what_was_found_just_after_the_fault_is_the_state_at_the_fault(
     assert "it showed on 2026-03-09, just after the fault" in suspect.why
 
 
+def test_what_was_not_plausible_at_the_fault_is_a_suspect_beside_the_changes(
+    reading: Vault,
+) -> None:
+    """The new encoder of November 2025 has 24 bits, and the drive still counted 20."""
+    at = datetime.fromisoformat("2025-11-17T03:25:00+01:00")
+    found = audit(reading, Question("glaze-line-1/lift", fault="8611h", at=at)).suspects
+    told = [(s.score, s.code, s.consequence, s.complaint and s.complaint.rule) for s in found[:4]]
+    assert told == [
+        (1, "0x2340:02", "travel", None),
+        (1, "0x6065:00", "travel", None),
+        (0.7, "0x608F:01", "hazard", "encoder_resolution"),
+        (0.7, "0x608F:01", "hazard", "travel_scale"),
+    ]
+    change, complaint = found[0].change, found[2].complaint
+    assert change is not None and complaint is not None
+    assert (found[0].sentence, found[2].sentence) == (change.explanation, complaint.sentence)
+    assert found[2].why.startswith("it is not plausible, whenever it was set: ")
+
+
 def test_acts_of_people_stand_among_the_snapshots(plant: Vault, cli: Cli) -> None:
     who = "Ilse Brandvik <ilse@x.example>"
     plant.close()
