@@ -24,8 +24,3 @@ class Replacement(BaseModel):
     rated_current: Current | None = None
     rated_torque: Torque | None = None
     drive_rated_current: Current | None = None
-
-    @property
-    def is_told(self) -> bool:
-        """Whether anything is known."""
-        return self != Replacement()

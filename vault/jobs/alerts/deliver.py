@@ -164,11 +164,11 @@ class _Sender:
             self._looked = time.monotonic()
         first: dict[str, Message] = {}
         for message in self._due:
-            way = message.channel
-            is_free = way in self._channels and way not in self._under_way
-            is_well = self._failures[way] < _GIVES_UP_AFTER
+            channel = message.channel
+            is_free = channel in self._channels and channel not in self._under_way
+            is_well = self._failures[channel] < _GIVES_UP_AFTER
             if is_free and is_well and message.key not in self._tried:
-                first.setdefault(way, message)
+                first.setdefault(channel, message)
         return list(first.values())
 
     def run(self) -> None:

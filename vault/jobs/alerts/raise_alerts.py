@@ -97,12 +97,12 @@ def _looked_at(
 ) -> list[AxisDrift]:
     names = None if addresses is None else {str(address) for address in addresses}
     place = next(iter(names)) if names is not None and len(names) == 1 else None
-    found = drift(vault, place, moment, failed=lambda address, error: None)
-    return [axis for axis in found if names is None or axis.axis in names]
+    axes = drift(vault, place, moment, failed=lambda address, error: None)
+    return [axis for axis in axes if names is None or axis.axis in names]
 
 
 def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetime) -> list[Alert]:
-    before = _State.read(outbox.last_announced(axis.axis), axis.axis)
+    before = _Announced.read(outbox.last_announced(axis.axis), axis.axis)
     state = before.next(axis)
     if state == before:
         return []
@@ -116,8 +116,8 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
-    """What was told about an axis: what drifted, by code, and whether an export was overdue.
+class _Announced:
+    """What was announced about an axis: what drifted, by code, and whether an export was overdue.
 
     `number` counts the states there were, so that an axis that drifts, is in line and drifts again
     is told of again.
@@ -128,7 +128,7 @@ class _State:
     number: int
 
     @classmethod
-    def read(cls, text: str | None, axis: str) -> _State:
+    def read(cls, text: str | None, axis: str) -> _Announced:
         try:
             kept = json.loads(text) if text is not None else _NOTHING
             changes = {code: (str(of[0]), str(of[1])) for code, of in kept["changes"].items()}
@@ -137,7 +137,7 @@ class _State:
             reason = f"the outbox of alerts holds something else about {axis}: {error!r}"
             raise Unavailable(reason, hint="a newer axisvault may have written it") from error
 
-    def next(self, axis: AxisDrift) -> _State:
+    def next(self, axis: AxisDrift) -> _Announced:
         """The state of a later look; the same one where nothing is different."""
         changes = {
             deviation.change.shown.code: (deviation.change.consequence, _content(deviation))
@@ -145,19 +145,21 @@ class _State:
         }
         if (changes, axis.overdue) == (self.changes, self.overdue):
             return self
-        return _State(changes, axis.overdue, self.number + 1)
+        return _Announced(changes, axis.overdue, self.number + 1)
 
     def lacks(self, deviation: Deviation) -> bool:
-        """Whether a change is news: it was not told, drifted elsewhere, or got worse."""
-        told = self.changes.get(deviation.change.shown.code)
-        if told is None:
+        """Whether a change is news: it was not announced, drifted elsewhere, or got worse."""
+        announced = self.changes.get(deviation.change.shown.code)
+        if announced is None:
             return True
-        return told[1] != _content(deviation) or is_worse(deviation.change.consequence, told[0])
+        return announced[1] != _content(deviation) or is_worse(
+            deviation.change.consequence, announced[0]
+        )
 
     @property
     def text(self) -> str:
-        told = {"changes": self.changes, "overdue": self.overdue, "number": self.number}
-        return json.dumps(told, sort_keys=True)
+        announced = {"changes": self.changes, "overdue": self.overdue, "number": self.number}
+        return json.dumps(announced, sort_keys=True)
 
 
 def _content(deviation: Deviation) -> str:
@@ -174,7 +176,7 @@ def _content(deviation: Deviation) -> str:
 
 
 def _alert(
-    axis: AxisDrift, news: list[Deviation], state: _State, link: str | None, moment: datetime
+    axis: AxisDrift, news: list[Deviation], state: _Announced, link: str | None, moment: datetime
 ) -> Alert:
     status = "drifted" if news else "overdue"
     key = json.dumps([axis.axis, axis.golden, axis.latest, status, state.text])

@@ -141,14 +141,14 @@ def axis_template(vault: Vault, address: Address) -> bytes:
         )
     exported = _exported(vault, address)
     for section, remark, form in _FORM:
-        told = exported.get(section, {})
+        from_export = exported.get(section, {})
         if section:
             mine = known.get(section)
             lines.append("\n" + (f"# {remark}\n" if remark else ""))
-            lines.append(_heading(section, mine, filled=record is None and bool(told)))
+            lines.append(_heading(section, mine, filled=record is None and bool(from_export)))
         else:
             mine = {key: value for key, value in known.items() if key not in _SECTIONS}
-        lines += _lines(section, form, mine or {}, told, fills=record is None)
+        lines += _lines(section, form, mine or {}, from_export, fills=record is None)
     return "".join(lines).encode()
 
 
@@ -159,10 +159,10 @@ def _recorded(record: AxisRecord | None) -> dict[str, Any]:
     """A record as it was written; what is set without saying so is written out where need be."""
     if record is None:
         return {}
-    found = record.model_dump(exclude={"schema_"}, exclude_unset=True, exclude_none=True)
-    if record.brake is not None and found.get("brake") == {}:
-        found["brake"] = {"fitted": record.brake.fitted}
-    return found
+    recorded = record.model_dump(exclude={"schema_"}, exclude_unset=True, exclude_none=True)
+    if record.brake is not None and recorded.get("brake") == {}:
+        recorded["brake"] = {"fitted": record.brake.fitted}
+    return recorded
 
 
 def _heading(section: str, mine: dict[str, Any] | None, *, filled: bool) -> str:
@@ -178,20 +178,20 @@ def _exported(vault: Vault, address: Address) -> Sections:
     if latest is None:
         return {}
     state = State(str(address), vault, address, latest, is_latest=True)
-    found: Sections = {}
+    sections: Sections = {}
     for name, section, key in _EXPORTED:
         if text := state.nameplate.get(name, "").strip():
             value: Any = int(text) if text.isdecimal() and section != "nameplate" else text
-            found.setdefault(section, {})[key] = value
+            sections.setdefault(section, {})[key] = value
     parameters = {p.role: p for p in state.parameters.values() if p.role is not None}
     for role, key in _RATINGS:
         parameter = parameters.get(role)
         if parameter is not None and parameter.unit and not isinstance(parameter.value, str):
-            found.setdefault("motor", {})[key] = f"{plain(parameter.value)} {parameter.unit}"
+            sections.setdefault("motor", {})[key] = f"{plain(parameter.value)} {parameter.unit}"
     return {
         section: certain
-        for section, told in found.items()
-        if (certain := {key: value for key, value in told.items() if _fits(section, key, value)})
+        for section, keys in sections.items()
+        if (certain := {key: value for key, value in keys.items() if _fits(section, key, value)})
     }
 
 

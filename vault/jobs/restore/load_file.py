@@ -150,11 +150,11 @@ def read_back(receiver: Receiver, content: bytes, name: str) -> dict[str, Parame
     plate = dict(read.nameplate)
     if receiver.firmware is not None:
         plate["firmware"] = receiver.firmware
-    found = normalise(replace(read, nameplate=plate), family)
-    if found.skipped:
-        first = found.skipped[0]
+    normalised = normalise(replace(read, nameplate=plate), family)
+    if normalised.skipped:
+        first = normalised.skipped[0]
         raise VaultError(f"a line does not read back: {first.reason}", file=name, line=first.line)
-    return dict(found.parameters)
+    return dict(normalised.parameters)
 
 
 def _same(wanted: Mapping[str, Parameter], found: Mapping[str, Parameter], code: str) -> bool:

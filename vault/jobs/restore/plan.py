@@ -263,15 +263,15 @@ def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
         return line
     pattern = source.family.export.recognise.get("drive")
     if pattern is not None and re.search(pattern, fitted.drive) is None:
-        said = f"{fitted.drive} is no order code of family {source.family.name}."
+        sentence = f"{fitted.drive} is no order code of family {source.family.name}."
         if not source.is_other_family:
-            said += " For a drive of another family name that: --onto FAMILY."
-        return replace(line, verdict="not_compatible", sentences=(said,))
+            sentence += " For a drive of another family name that: --onto FAMILY."
+        return replace(line, verdict="not_compatible", sentences=(sentence,))
     if source.is_other_family:
-        said = f"A drive of another family, {source.family.title}: values are carried over by "
-        return replace(line, sentences=(f"{said}what they mean.",))
-    said = "Another order code of the family: compare rated current, supply and options on the "
-    return replace(line, sentences=(f"{said}plates, and the pins of every plug.",))
+        sentence = f"A drive of another family, {source.family.title}: values are carried over by "
+        return replace(line, sentences=(f"{sentence}what they mean.",))
+    sentence = "Another order code of the family: compare rated current, supply and options on the "
+    return replace(line, sentences=(f"{sentence}plates, and the pins of every plug.",))
 
 
 def _adapted(row: Prepared, match: HardwareMatch) -> Prepared:

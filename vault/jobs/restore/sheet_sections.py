@@ -82,8 +82,8 @@ def _cautions(view: AxisView) -> SheetSection:
         )
     ]
     if view.is_vertical:
-        said = "The load hangs: prop it up before the drive is switched off or unplugged. A brake "
-        lines.insert(2, SheetLine(f"{said}alone does not secure people.", "warning"))
+        text = "The load hangs: prop it up before the drive is switched off or unplugged. A brake "
+        lines.insert(2, SheetLine(f"{text}alone does not secure people.", "warning"))
     return SheetSection("cautions", "Cautions", tuple(lines))
 
 
@@ -137,8 +137,8 @@ _LINK = "The controller's side must agree with the drive's."
 
 
 def _settings(plan: RestorePlan, name: str, title: str, text: str) -> SheetSection:
-    found = getattr(plan.axis, name) if plan.axis is not None else {}
-    rows = tuple((key.replace("_", " "), str(value), TICK) for key, value in found.items())
+    recorded = getattr(plan.axis, name) if plan.axis is not None else {}
+    rows = tuple((key.replace("_", " "), str(value), TICK) for key, value in recorded.items())
     if rows:
         return SheetSection(
             name, title, (SheetLine(text),), ("setting", "as recorded", "done"), rows

@@ -53,8 +53,8 @@ def hold_against(target: State, left: State, adapted: tuple[Adapted, ...] = ()) 
         if (reason := sorting.may_differ(change)) is not None:
             ignored.append(Ignored(change, reason))
         elif sorting.is_safety(change):
-            said = "Have it set and validated by the machine's own safety procedure."
-            safety.append(Remaining(change, said))
+            to_do = "Have it set and validated by the machine's own safety procedure."
+            safety.append(Remaining(change, to_do))
         else:
             differences.append(Remaining(change, sorting.to_do(change)))
     return LeftOver(tuple(differences), tuple(safety), tuple(ignored))

@@ -185,12 +185,12 @@ def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
 
 
 def _new_snapshots(vault: Vault, theirs: str) -> NewSnapshots:
-    found: dict[Address, list[Snapshot]] = {}
+    snapshots: dict[Address, list[Snapshot]] = {}
     recorded = recorded_between(vault.repository, vault.tip, theirs)
     for seq, (address, commit, blob) in enumerate(recorded, 1):
         text = vault.repository.blob(blob) or b""
-        found.setdefault(address, []).append(Snapshot(seq, address, commit, text))
-    return found
+        snapshots.setdefault(address, []).append(Snapshot(seq, address, commit, text))
+    return snapshots
 
 
 def _merged(

@@ -45,11 +45,11 @@ def _notified(url: str, alert: Alert, site: str) -> tuple[bool, bool]:
 
     _silence()
     asset = apprise.AppriseAsset(app_id="axisvault", storage_mode="memory", secure_logging=True)
-    way = apprise.Apprise(asset=asset)
-    if not way.add(url):
+    notifier = apprise.Apprise(asset=asset)
+    if not notifier.add(url):
         return False, False
     severity = {"hazard": "failure", "travel": "failure"}.get(alert.worst or "", "warning")
-    done = way.notify(
+    done = notifier.notify(
         title=f"[{site}] {alert.subject}",
         body=alert.text or alert.subject,
         notify_type=apprise.NotifyType("info" if alert.status == "test" else severity),

@@ -74,9 +74,9 @@ def _cut(text: bytes, room: int) -> bytes:
 def send(channel: SyslogChannel, alert: Alert, secrets: Secrets, site: str) -> str | None:
     """Send the datagram; a host that says nobody listens there counts as dead."""
     del secrets  # syslog needs none
-    way = socket.getaddrinfo(channel.host, channel.port, type=socket.SOCK_DGRAM)[0]
-    with socket.socket(way[0], socket.SOCK_DGRAM) as connection:
-        connection.connect(way[4])
+    address = socket.getaddrinfo(channel.host, channel.port, type=socket.SOCK_DGRAM)[0]
+    with socket.socket(address[0], socket.SOCK_DGRAM) as connection:
+        connection.connect(address[4])
         connection.send(datagram(channel, alert, site))
         connection.settimeout(min(channel.timeout, 0.2))
         with suppress(TimeoutError):  # silence is all that UDP has to say when it went well
