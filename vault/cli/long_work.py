@@ -1,29 +1,12 @@
-"""Long work: a progress bar, and fewer pauses of Python."""
+"""Long work and its progress bar."""
 
 from __future__ import annotations
 
-import gc
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 import click
-
-_SELDOM = 100_000  # new objects between two collections, where Python has 700
-
-
-@contextmanager
-def rare_collections() -> Iterator[None]:
-    """Look seldom for objects that hold each other: for long work that makes hardly any.
-
-    Python would go through everything that is remembered, over and over.
-    """
-    before = gc.get_threshold()
-    gc.set_threshold(_SELDOM, *before[1:])
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
 
 
 @contextmanager

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from vault.cli.long_work import progress, rare_collections
+from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
@@ -41,7 +41,7 @@ def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_js
     from vault.jobs.sync.sync import take as job
     from vault.model.wording import plural
 
-    with rare_collections(), open_vault(ctx) as vault, progress("Checking") as update:
+    with open_vault(ctx) as vault, progress("Checking") as update:
         taken = job(vault, other, person(by), keep, update)
     for warning in taken.warnings:
         click.echo(f"axisvault: {warning}", err=True)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from vault.cli.long_work import progress, rare_collections
+from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
@@ -83,7 +83,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     from vault.model.errors import Damaged
     from vault.model.wording import plural
 
-    with rare_collections(), open_vault(ctx) as vault, progress("Verifying") as update:
+    with open_vault(ctx) as vault, progress("Verifying") as update:
         outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
     if as_json:
         from vault.jobs.verify.documents import verification_document

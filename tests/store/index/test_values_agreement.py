@@ -133,17 +133,10 @@ def test_a_code_that_stood_twice_counts_as_it_stands_after_that() -> None:
         assert agreement.agrees == holds
 
 
-def test_those_not_shown_yet_are_left_in_the_order_of_their_time() -> None:
+def test_commits_come_in_the_order_of_their_time() -> None:
     made = database([{"a/1": 1}, {"a/1": 2}, {"a/1": 3}])
     made.execute("UPDATE snapshots SET taken = 0 WHERE seq = 3")
-    agreement = Agreement(made, LIFT)
-    assert agreement.remaining == ["3", "1", "2"]
-    assert agreement.is_next("3")
-    assert not agreement.is_next("1")
-    for left in (["1", "2"], ["2"], []):
-        agreement.compare_next(None)
-        assert agreement.remaining == left
-    assert not agreement.is_next("2")
+    assert Agreement(made, LIFT).commits == ["3", "1", "2"]
 
 
 def test_a_line_tells_code_and_role_and_whether_it_is_a_live_value() -> None:

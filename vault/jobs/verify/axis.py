@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace, SnapshotReader, StoredSnapshot
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
-    from vault.store.index.values_agreement import Agreement
     from vault.store.vault import Vault
 
 
@@ -66,27 +65,26 @@ class AxisChecker:
     ) -> CheckedAxis:
         """Check an axis; `step` is called after each snapshot."""
         checked = CheckedAxis(snapshots=len(places))
-        agreement = None if self._is_partial else self._vault.index.agreement(address)
         readable: dict[str, Snapshot] = {}
         for stored in self._reader.snapshots(address, places):
             snapshot = stored.snapshot
             if self._check_snapshot(stored, checked):
                 readable[snapshot.id] = snapshot
-                # Read already, it is shown to the agreement at once where its turn has come.
-                if agreement is not None and agreement.is_next(snapshot.id):
-                    agreement.compare_next(stored.parameters)
             step()
         checked.problems += check_chain(self._vault, address, readable, self._history)
         checked.readable = len(readable)
-        if agreement is not None:
+        if not self._is_partial:
             in_time = in_order(readable, self._history)
             checked.is_indexed = self._vault.index.has_exactly(address, in_time)
-            checked.has_values = self._holds(address, agreement)
+            checked.has_values = self.has_values(address)
         return checked
 
     def has_values(self, address: Address) -> bool:
-        """Whether the index has the values that git has, of an axis that was not checked."""
-        return self._holds(address, self._vault.index.agreement(address))
+        """Whether the index has the values that git has, as far as it has any."""
+        agreement = self._vault.index.agreement(address)
+        for text in self._reader.parameters(address, agreement.commits):
+            agreement.compare_next(text)
+        return agreement.agrees
 
     def _check_snapshot(self, stored: StoredSnapshot, checked: CheckedAxis) -> bool:
         """Check a snapshot by itself; say whether its record can be read."""
@@ -102,9 +100,3 @@ class AxisChecker:
         else:
             checked.problems += check_snapshot(stored, self._recomputer, checked.remarks)
         return True
-
-    def _holds(self, address: Address, agreement: Agreement) -> bool:
-        """Whether the values in the index are those in git; reads what was not shown yet."""
-        for text in self._reader.parameters(address, agreement.remaining):
-            agreement.compare_next(text)
-        return agreement.agrees

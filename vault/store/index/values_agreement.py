@@ -31,7 +31,7 @@ def parse_line(line: str) -> ParsedLine:
 class Agreement:
     """Whether the changes of an axis say what its snapshots do, as far as they were written.
 
-    `compare_next` takes parameters.yaml of each, in the order of `remaining`.
+    `compare_next` takes parameters.yaml of each of the `commits`, in their order.
     """
 
     def __init__(self, database: sqlite3.Connection, address: Address) -> None:
@@ -60,13 +60,9 @@ class Agreement:
         self._changed: set[str] = set()
 
     @property
-    def remaining(self) -> list[str]:
-        """Commits that were not compared yet, oldest snapshot first."""
-        return [commit for commit, _ in self._changes_of[self._at :]]
-
-    def is_next(self, commit: str) -> bool:
-        """Whether this snapshot is the next to compare."""
-        return self._at < len(self._changes_of) and self._changes_of[self._at][0] == commit
+    def commits(self) -> list[str]:
+        """Commits whose values the index has, oldest snapshot first."""
+        return [commit for commit, _ in self._changes_of]
 
     def compare_next(self, text: bytes | None) -> None:
         """Take parameters.yaml of the next snapshot; None, or a damaged one, says nothing."""

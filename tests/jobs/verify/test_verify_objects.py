@@ -1,0 +1,57 @@
+"""Git checks its objects while everything else is checked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from subprocess import PIPE, Popen
+from typing import Any
+
+import pytest
+
+from vault.jobs.verify import verify as verify_module
+from vault.jobs.verify.verify import verify
+from vault.store.vault import Vault
+
+Take = Callable[..., Any]
+Export = Callable[..., str]
+
+
+def test_git_checks_its_objects_no_longer_than_we_go_on(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started: list[Popen[bytes]] = []
+
+    def long(*arguments: str) -> Popen[bytes]:
+        assert arguments[0] == "fsck"
+        started.append(Popen(["sleep", "20"], stdin=PIPE, stdout=PIPE, stderr=PIPE))
+        return started[0]
+
+    def stopped(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(vault.repository.git, "start", long)
+    monkeypatch.setattr(verify_module, "check_witness", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        verify(vault)
+    assert started[0].returncode not in (None, 0)
+
+
+def test_what_git_says_of_its_objects_is_waited_for_and_told_first(
+    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(export_text("1"), "2026-03-01")
+    vault.index._database.execute("DELETE FROM value_changes")
+    script = "sleep 0.5; echo; for n in 1 2 3 4 5 6; do echo object $n; done >&2; exit 3"
+    original = vault.repository.git.start
+
+    def late(*arguments: str) -> Popen[bytes]:
+        if arguments[0] != "fsck":
+            return original(*arguments)
+        return Popen(["sh", "-c", script], stdin=PIPE, stdout=PIPE, stderr=PIPE)
+
+    monkeypatch.setattr(vault.repository.git, "start", late)
+    found = verify(vault).problems
+    assert [problem.kind for problem in found] == ["git", "index"]
+    assert found[0].details == "object 1; object 2; object 3; object 4; object 5"
+    script = "exit 4"
+    assert verify(vault).problems[0].details == "git fsck ended with 4"
