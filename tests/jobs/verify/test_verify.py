@@ -17,6 +17,7 @@ from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify
 from vault.model.names import Address
 from vault.store.files.parameters_text import parameters_text
+from vault.store.files.snapshot_text import digest, snapshot_text
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -113,6 +114,18 @@ def test_a_snapshot_that_was_rewritten_is_named(
     assert outcome.snapshots == 4, "the others are still checked"
 
 
+def test_an_author_date_that_is_not_when_the_export_was_taken_is_named(
+    filled: Vault, git: Git
+) -> None:
+    text = git("cat-file", "commit", "main")
+    line = next(one for one in text.split("\n") if one.startswith("author "))
+    before, seconds, zone = line.rsplit(" ", 2)
+    text = text.replace(line, f"{before} {int(seconds) + 1} {zone}")
+    commit = git("hash-object", "-t", "commit", "-w", "--stdin", stdin=text.encode()).strip()
+    (problem,) = (p for p in moved(git, filled, commit).problems if p.kind == "message")
+    assert problem.details == "the commit's author date is not when the export was taken"
+
+
 def test_a_record_that_was_rewritten_breaks_the_chain(
     filled: Vault, take: Take, export_text: Export, git: Git
 ) -> None:
@@ -129,6 +142,35 @@ def test_a_record_that_was_rewritten_breaks_the_chain(
     outcome = moved(git, filled, last)
     broken = [problem.where for problem in outcome.problems if problem.kind == "chain"]
     assert f"m1/belt@{last[:10]}" in broken
+
+
+def test_a_late_entry_that_stands_on_a_later_one_is_named(
+    vault: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    """Its record names the later one, and all else fits together."""
+    take(export_text("1"), "2026-03-01")
+    later = take(export_text("3"), "2026-03-03").snapshot
+    late = take(export_text("2"), "2026-03-02").snapshot
+    linked = snapshot_text(replace(late.record, previous=digest(later.text)))
+    tree = forged(git, late.id, f"{FOLDER}/snapshot.yaml", late.text.decode(), linked.decode())
+    head, message = git("cat-file", "commit", late.id).split("\n\n", 1)
+    kept = [one for one in head.split("\n") if not one.startswith(("tree ", "parent "))]
+    text = "\n".join([f"tree {tree}", f"parent {later.id}", *kept]) + "\n\n" + message
+    side = git("hash-object", "-t", "commit", "-w", "--stdin", stdin=text.encode()).strip()
+    merge = git("commit-tree", "main^{tree}", "-p", "main^1", "-p", side, "-m", "late").strip()
+    problems = [(p.kind, p.where) for p in moved(git, vault, merge).problems]
+    assert ("chain", f"m1/lift@{side[:10]}") in problems
+    assert {kind for kind, _ in problems} == {"chain", "witness"}
+
+
+def test_a_link_that_was_forged_after_a_late_entry_is_named(
+    filled: Vault, take: Take, export_text: Export, git: Git
+) -> None:
+    take(export_text("4"), "2026-03-04")
+    record = f"{FOLDER}/snapshot.yaml"
+    commit = rewritten(git, "main", forged(git, "main", record, 'previous: "', 'previous: "0'))
+    broken = {p.where for p in moved(git, filled, commit).problems if p.kind == "chain"}
+    assert f"m1/lift@{commit[:10]}" in broken
 
 
 @pytest.mark.parametrize(
@@ -213,6 +255,8 @@ def test_two_snapshots_in_one_commit_are_named(filled: Vault, git: Git) -> None:
     assert not outcome.ok
     wheres = {problem.where for problem in outcome.problems}
     assert {f"m2/lift@{commit[:10]}", f"m2/belt@{commit[:10]}"} <= wheres
+    details = {problem.details for problem in outcome.problems}
+    assert "its commit records another axis too" in details
 
 
 NOISE = random.Random(7).randbytes(40_000).hex()
