@@ -354,8 +354,28 @@ def test_a_plan_can_be_named_when_checking(
     assert (given.code, given.json["restored"]) == (0, True)
     last = cli("restore", "check", LIFT, "left.csv", "--json")
     assert (last.code, [c["code"] for c in last.json["differences"]]) == (1, ["lim/lag"])
-    (tmp_path / "other.json").write_text('{"axis": "m2/belt"}')
-    assert cli("restore", "check", LIFT, "left.csv", "--plan", "other.json").code == 4
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ('{"axis": "m2/belt"}', "this is a plan for m2/belt"),
+        ('{"axis": "m1/lift"}', "this is no plan.json of ours"),
+        ("{", "this is no plan.json of ours"),
+        (None, "the plan cannot be read: No such file or directory"),
+    ],
+)
+def test_what_is_no_plan_of_the_axis_is_named(
+    content: str | None, said: str,
+    vault: Vault, take: Take, export_text: Export, tmp_path: Path, cli: Cli,
+) -> None:  # fmt: skip
+    take(export_text())
+    vault.close()
+    (tmp_path / "left.csv").write_text(export_text())
+    if content is not None:
+        (tmp_path / "other.json").write_text(content)
+    done = cli("restore", "check", LIFT, "left.csv", "--plan", "other.json")
+    assert (done.code, done.stderr) == (4, f"axisvault: other.json: {said}\n")
 
 
 def test_without_a_plan_the_check_holds_against_what_would_be_restored(

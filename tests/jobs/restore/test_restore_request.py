@@ -65,8 +65,10 @@ def test_what_was_typed_goes_before_a_nameplate() -> None:
     ],
 )
 def test_a_plate_that_cannot_be_is_named(name: str, text: str, said: str) -> None:
-    with pytest.raises(WrongUsage, match=f"^{said}"):
+    with pytest.raises(WrongUsage, match=f"^{said}") as caught:
         parse_plan_request(LIFT, **{name: text})  # type: ignore[arg-type]
+    how = "encoder bits are written as 24+12, or 20" if name == "encoder_bits" else None
+    assert caught.value.hint == how
 
 
 @pytest.mark.parametrize(
