@@ -54,6 +54,7 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.parameters_file(address), layout.snapshot_file(address),
         layout.export_file(address, "e"), layout.golden_file(address),
         layout.restore_file(address), layout.fault_file(address),
+        layout.corrections_file(address),
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 

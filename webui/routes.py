@@ -47,9 +47,14 @@ _AXIS = "/axis/<machine_name>/<axis_name>"
 _STATE = "A state: machine/axis@WHEN."
 _RESTORE = "/restore/<machine_name>/<axis_name>"
 _ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
-_TAKEN = {"taken_at": "When it was taken; else as it says itself, else now."}
+_TAKEN = {
+    "taken_at": "When it was taken: a time, now, or file for what the file proposes; else as it "
+    "says itself, else now where nothing old speaks against that.",
+    "node_id": "What values that refer to the node id are of.",
+}
 _EVEN_SO = {"even_so": "Why, although a guard objects."}
 _FITTED = {
+    "override_reason": "Why a target that is not whole is restored all the same.",
     "when": "The state to restore; else the golden baseline, else the latest.",
     "drive": "Order code of the fitted drive.",
     "firmware": "Its firmware.",

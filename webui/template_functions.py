@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
 
 MARKS = {
-    "hazard": "▲", "travel": "↔", "dynamics": "∿", "electrical": "ϟ", "link": "⇄", "record": "·",
+    "hazard": "▲", "travel": "↔", "unclassified": "?", "dynamics": "∿", "electrical": "ϟ",
+    "link": "⇄", "record": "·",
 }  # fmt: skip
 _STATUS = {
     "in_line": "in line",

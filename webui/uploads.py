@@ -43,6 +43,7 @@ class SentFile:
     family: str = ""
     channel: str = ""
     taken_at: str = ""
+    node_id: str = ""
     partial: str = ""
     even_so: str = ""
     begun: str = ""

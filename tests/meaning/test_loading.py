@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -131,7 +132,8 @@ def test_settings_that_only_the_drive_has_are_told_but_not_what_is_never_loaded(
 
 
 def test_rows_stand_worst_first() -> None:
-    groups = {"a": "link", "b": "brake", "c": "motion", "d": "io"}
-    known = {c: definition(c, group=g) for c, g in groups.items()}
-    rows = transfer([parameter(1, c) for c in groups], known, known)
+    roles = {"a": "node_address", "b": "brake_used", "c": "profile_velocity", "d": None}
+    known = {c: definition(c) for c in roles}
+    targets = [replace(parameter(1, c), role=role) for c, role in roles.items()]
+    rows = transfer(targets, known, known)
     assert [row.target.code for row in worst_first(rows)] == ["b", "d", "c", "a"]

@@ -392,3 +392,32 @@ def test_a_described_type_is_enforced() -> None:
 def test_a_self_describing_export_has_no_unknown_codes(hazel: Family) -> None:
     export = Listing("dcf", (Entry("0x2001:00", 1, 1, data_type="UNSIGNED8"),))
     assert normalise(export, hazel).unknown_codes == 0
+
+
+@pytest.mark.parametrize(
+    ("spelled", "unit"),
+    [("PS", "PS"), ("hp", "hp"), ("N/A", "N/A"), ("Impulse / U", "Impulse / U"), ("Arms", "A_rms")],
+)
+def test_a_unit_is_read_right_or_kept_as_it_is_spelled(
+    hazel: Family, spelled: str, unit: str
+) -> None:
+    assert taken(hazel, "Dev.Small", "5", spelled).unit == unit
+
+
+@pytest.mark.parametrize(
+    ("spelled", "by_rules_of_2"),
+    [("Arms", "A"), ("Apk", "A"), ("mm", "mm")],
+)
+def test_the_rules_of_version_2_give_what_they_gave(
+    hazel: Family, spelled: str, by_rules_of_2: str
+) -> None:
+    found = normalise(content(Entry("Dev.Small", "5", 7, unit=spelled)), hazel, 2)
+    assert found.parameters["Dev.Small"].unit == by_rules_of_2
+
+
+@pytest.mark.parametrize("spelled", ["PPR", "A(pk)", "Impulse / U"])
+def test_the_rules_of_version_2_leave_out_what_they_did_not_know(
+    hazel: Family, spelled: str
+) -> None:
+    found = normalise(content(Entry("Dev.Small", "5", 7, unit=spelled)), hazel, 2)
+    assert [line.reason for line in found.skipped] == [f"unknown unit {spelled!r}"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vault.model.numerals import parse_number
+from vault.model.numerals import parse_number, typed_number
 
 whole = st.integers(-(2**64), 2**64)
 exact = st.decimals(-(10**12), 10**12, allow_nan=False, places=4)
@@ -76,3 +76,48 @@ def test_decimals_with_comma_and_points_are_read_exactly(number: Decimal) -> Non
 @given(whole)
 def test_hexadecimal_numbers_are_read(number: int) -> None:
     assert parse_number(hex(number)) == number
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("1200", "1200"),
+        ("1,200", "1200"),
+        ("1,200.5", "1200.5"),
+        ("12,345,678", "12345678"),
+        ("1 200", "1200"),
+        ("1'200.5", "1200.5"),
+        ("1\u202f200,5", "1200.5"),
+        ("1.200,5", "1200.5"),
+        ("0,625", "0.625"),
+        ("2,5", "2.5"),
+        ("1,2345", "1.2345"),
+        ("-1,200", "-1200"),
+        ("\u22125", "-5"),
+        ("+0.5", "0.5"),
+        ("1.200", "1.200"),
+        ("2.5e-3", "0.0025"),
+    ],
+)
+def test_a_number_is_read_as_people_type_it(text: str, number: str) -> None:
+    assert typed_number(text) == Decimal(number)
+
+
+@pytest.mark.parametrize(
+    ("text", "number"), [("1,200", "1.2"), ("1.200", "1200"), ("1.200,5", "1200.5"), ("1.5", "1.5")]
+)
+def test_where_the_comma_is_the_decimal_mark_a_point_parts_thousands(
+    text: str, number: str
+) -> None:
+    assert typed_number(text, decimal_comma=True) == Decimal(number)
+
+
+@pytest.mark.parametrize("text", ["", "1,20,3", "1,2.3,4", "a", "1..2", "12,34,567", "01,200,300"])
+def test_what_is_no_number_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="is no number"):
+        typed_number(text)
+
+
+@given(st.decimals(-(10**9), 10**9, places=3))
+def test_what_is_printed_with_thousands_apart_is_read(number: Decimal) -> None:
+    assert typed_number(f"{number:,}") == number

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from math import isclose, pi
+from math import isclose, pi, sqrt
 
 import pytest
 from hypothesis import given, settings
@@ -55,7 +55,12 @@ SPELLED = {
     "mohm": "mΩ mΩ mOhm",
     "uF": "µF μF uF",
     "degC": "°C ℃ degC",
-    "A": "A Arms Aeff Apk",
+    "A": "A ampere",
+    "A_rms": "Arms Aeff A(rms) A_rms",
+    "A_pk": "Apk A(pk) Apeak A_pk",
+    "hp": "hp HP Hp",
+    "PS": "PS",
+    "increments/rev": "PPR ppr CPR inc/rev",
     "V": "V VDC Vdc VAC",
     "rev": "rev r U Umdr turn revolutions",
     "increments": "inc Inc INC counts pulse Inkr increments",
@@ -119,6 +124,10 @@ def test_a_prefix_letter_keeps_its_case(spelling: str) -> None:
         "°°",
         "lambda",
         "dB",
+        "N/A",  # no unit, or newton per ampere
+        "n/a",
+        "Pm",  # pint has a petametre for it
+        "zm",
     ],
 )
 def test_an_unknown_unit_is_refused_with_its_spelling(spelling: str) -> None:
@@ -217,6 +226,7 @@ SCIPY = {
     "W*h": constants.hour,
     "kW*h": constants.hour * constants.kilo,
     "m/min": 1 / constants.minute,
+    "hp": constants.hp,
     "kgf*cm": constants.kgf * constants.centi,
     "kgf*m": constants.kgf,
 }
@@ -248,6 +258,8 @@ NIST = {
     "kW*h": "3600000",  # kilowatt hour to joule, exact
     "A*h": "3600",  # ampere hour to coulomb, exact
     "bar": "100000",  # bar to pascal, exact
+    "hp": "745.6999",  # horsepower (550 foot pounds-force per second) to watt
+    "PS": "735.4988",  # horsepower (metric) to watt
     "lb*in^2": "0.0002926397",  # pound inch squared to kilogram metre squared
 }
 
@@ -274,6 +286,7 @@ def test_a_temperature_counts_from_its_own_zero(number: str, unit: str, kelvin: 
 PINT_WORDS = {
     "t": "metric_ton", "h": "hour", "d": "day", "g": "gram", "ft": "foot", "in": "inch",
     "percent": "percent", "permille": "permille", "1": "dimensionless", "min": "minute",
+    "hp": "horsepower", "PS": "metric_horsepower", "A_rms": "ampere",
     "K": "kelvin", "C": "coulomb", "F": "farad", "bit": "bit", "byte": "byte",
     "mohm": "milliohm", "kohm": "kiloohm", "ozf*in": "force_ounce*inch",
     "lbf*in": "force_pound*inch", "lbf*ft": "force_pound*foot", "lb*in^2": "pound*inch**2",
@@ -295,7 +308,7 @@ def pint_size(symbol: str) -> float:
 
 
 def test_a_row_of_the_table_is_what_pint_computes() -> None:
-    rows = set(UNITS) - {"degC", "degF"} - BY_TURN
+    rows = set(UNITS) - {"degC", "degF", "A_pk"} - BY_TURN
     off = {row for row in rows if not isclose(size(row), pint_size(row), rel_tol=1e-15)}
     assert off == set()
 
@@ -308,6 +321,20 @@ def test_a_temperature_is_what_pint_computes(symbol: str, word: str) -> None:
     assert found is not None
     theirs = pint_units.registry().Quantity(Fraction("36.6"), word).to("kelvin").magnitude
     assert isclose(float(found.number()), float(theirs), rel_tol=1e-15)
+
+
+def test_a_peak_ampere_is_less_than_one_by_the_root_of_two() -> None:
+    """IEC 60050-103-02-03 (r.m.s. value) for a sine, from memory."""
+    found = physical(Decimal(10), "A_pk")
+    assert found is not None
+    assert isclose(float(found.number()), 10 / sqrt(2), rel_tol=1e-15)
+    assert convert(5, "A_pk", "A_pk") == 5
+
+
+def test_a_unit_that_nobody_knows_is_of_its_own_kind() -> None:
+    assert unit_named("PPM/tooth").si is None
+    assert not same_kind("PPM/tooth", "mm")
+    assert not same_kind("PPM/tooth", "ppm/tooth")
 
 
 def test_every_unit_with_a_size_is_of_a_kind_with_an_si_unit() -> None:

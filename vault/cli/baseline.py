@@ -29,6 +29,9 @@ def golden() -> None:
     "--accept", multiple=True, metavar="FINDING",
     help="A finding of check that is known and right here, by its name; may be repeated.",
 )  # fmt: skip
+@click.option(
+    "--even-so", "override_reason", metavar="REASON", help="Approve a set that is not whole."
+)
 @by_option
 @json_option
 @click.pass_context
@@ -37,6 +40,7 @@ def approve(
     selector: str,
     reason: str | None,
     accept: tuple[str, ...],
+    override_reason: str | None,
     by: str | None,
     as_json: bool,
 ) -> None:
@@ -50,7 +54,7 @@ def approve(
     from vault.jobs.state.selectors import address_of
 
     with open_vault(ctx) as vault:
-        job(vault, selector, person(by), reason, accept)
+        job(vault, selector, person(by), reason, accept, override_reason)
         baseline = look(vault, address_of(selector))
         if as_json:
             from vault.jobs.baseline.documents import golden_document

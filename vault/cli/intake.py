@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -10,6 +13,18 @@ from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.model.errors import VaultError
+
+
+@contextmanager
+def problems_shown(everything: bool) -> Iterator[None]:
+    """Show every problem that an error knows of, a line each, before it is told as usual."""
+    try:
+        yield
+    except VaultError as error:
+        for problem in error.problems if everything else ():
+            click.echo(f"line {problem.line}: {problem.reason}: {problem.text}", err=True)
+        raise
 
 
 @click.command(
@@ -23,11 +38,17 @@ from vault.cli.printing_json import print_json
     "--occasion", default="routine", show_default=True,
     help="commissioning, routine, as-found, as-left or after-fault.",
 )  # fmt: skip
-@click.option("--taken-at", metavar="TIME", help="When it was taken; default: now.")
+@click.option(
+    "--taken-at", metavar="TIME",
+    help="When it was taken: a time, now, or file for what the file proposes; default: what the "
+    "export says, else now.",
+)  # fmt: skip
 @by_option
 @click.option("--work-order", metavar="ID", help="The work order it belongs to.")
 @click.option("--note", metavar="TEXT", help="What a reader should know.")
 @click.option("--channel", metavar="N", help="Which axis of an export of several.")
+@click.option("--node-id", metavar="N", help="What values that refer to the node id are of.")
+@click.option("--all", "everything", is_flag=True, help="Show every problem of the file.")
 @click.option("--partial", is_flag=True, help="Leave out what cannot be read, and record that.")
 @click.option(
     "--even-so", "override_reason", metavar="REASON", help="Take it in although a guard objects."
@@ -45,6 +66,8 @@ def ingest(
     work_order: str | None,
     note: str | None,
     channel: str | None,
+    node_id: str | None,
+    everything: bool,
     partial: bool,
     override_reason: str | None,
     as_json: bool,
@@ -52,15 +75,18 @@ def ingest(
     """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
     from vault.cli.printing import print_ingested
     from vault.jobs.intake.ingest import ingest as job
+    from vault.jobs.intake.planned import file_date
     from vault.jobs.intake.visit import parse_visit
     from vault.model.names import Address
 
     visit = parse_visit(
         person(by), occasion, taken_at, work_order, note,
         family=family, channel=channel, partial=partial, override_reason=override_reason,
+        node_id=node_id,
     )  # fmt: skip
+    visit = replace(visit, file_time=file_date(file))
     place = Address.parse(address)
-    with open_vault(ctx) as vault:
+    with open_vault(ctx) as vault, problems_shown(everything):
         ingested = job(vault, file, place, visit)
     for warning in ingested.warnings:
         click.echo(f"axisvault: note: {warning}", err=True)
@@ -87,8 +113,9 @@ def ingest_tree(
     """Take many exports in, in the order they were taken.
 
     Columns of the manifest: file, machine, axis, family, taken_at, occasion, by, work_order, note,
-    channel. A file that cannot be taken in is reported and does not hold up the others; what the
-    vault has already is left out, so the same tree can be taken in again.
+    channel, node_id. Where nobody says when one was taken, it goes by its head or its date. A file
+    that cannot be taken in is reported and does not hold up the others; what the vault has already
+    is left out, so the same tree can be taken in again.
     """
     from vault.cli.printing import print_tree
     from vault.jobs.intake.ingest_tree import ingest_tree as job

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.printing_tables import print_wrapped, taken_text
+from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
 
@@ -30,8 +30,8 @@ _MOST = 12
 _MOST_SHIFTED = 5
 COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
 MARKS = {
-    "hazard": "!!", "travel": "<>", "dynamics": "~~", "electrical": "==", "link": "::",
-    "record": "..",
+    "hazard": "!!", "travel": "<>", "unclassified": "??", "dynamics": "~~", "electrical": "==",
+    "link": "::", "record": "..",
 }  # fmt: skip
 """A mark of its own for every consequence, for black and white."""
 
@@ -130,6 +130,8 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     for side, state in (("left ", compared.left), ("right", compared.right)):
         when = f", {taken_text(state.record)}" if state.record else ""
         click.echo(f"{side}  {state.name}{when}")
+    for side, state in (("left", compared.left), ("right", compared.right)):
+        print_coverage(state, f"{side}: ")
     click.echo()
     for cause in comparison.causes:
         click.secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)

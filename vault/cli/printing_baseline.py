@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import COLOURS, MARKS
-from vault.cli.printing_tables import print_table, print_wrapped
+from vault.cli.printing_tables import print_coverage, print_table, print_wrapped
 from vault.meaning.drift import in_force
 from vault.model.wording import plural
 from vault.store.clock import now
@@ -97,6 +97,10 @@ def print_golden(baseline: Baseline) -> None:
         )
         if approval.reason:
             print_wrapped(f"Reason: {approval.reason}")
+        if baseline.state is not None:
+            print_coverage(baseline.state)
+        if approval.override_reason:
+            print_wrapped(f"Approved all the same: {approval.override_reason}")
         for rule, sentences in approval.accepted.items():
             for sentence in sentences:
                 print_wrapped(f"Accepted ({rule}): {sentence}")

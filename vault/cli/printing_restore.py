@@ -28,6 +28,9 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     taken = f", {taken_text(record)}" if record is not None else ""
     click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
     print_wrapped(f"Target: {plan.chosen}{taken}")
+    if plan.not_whole is not None:
+        print_wrapped(f"!! Not the whole set: {plan.not_whole}")
+        print_wrapped(f"   Restored all the same: {plan.override_reason}")
     for warning in plan.warnings:
         print_wrapped(f"!! {warning}")
     for line in plan.hardware.lines:

@@ -43,6 +43,7 @@ def _width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
 def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
     """One parameter set, in groups."""
     _print_state(state)
+    defaults = frozenset(state.coverage.defaults)
     for title, members in in_groups(parameters):
         click.echo()
         click.secho(title, bold=True)
@@ -51,7 +52,9 @@ def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
             reading = member.reading
             raw = "" if parameter.raw == parameter.value else f"  (raw {parameter.raw})"
             means = f" = {reading.meaning}" if reading.meaning else ""
-            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {reading.own}{means}{raw}")
+            default = "  (the file's default)" if parameter.code in defaults else ""
+            told = f"{reading.own}{means}{raw}{default}"
+            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {told}")
 
 
 def _print_state(state: State) -> None:
@@ -60,9 +63,19 @@ def _print_state(state: State) -> None:
         click.echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
         if state.record.note:
             click.echo(f"Note: {state.record.note}")
+    print_coverage(state)
     if state.nameplate:
         plate = ", ".join(f"{key} {value}" for key, value in state.nameplate.items())
         print_wrapped(f"Nameplate: {plate}")
+
+
+def print_coverage(state: State, whose: str = "") -> None:
+    """Why a set is not the whole of what is in the drive, or may not be; nothing where it is."""
+    coverage = state.coverage
+    said = [] if coverage.is_whole else [f"Not the whole set: {coverage.sentence}"]
+    said += [f"Perhaps not the whole set: {warning}." for warning in coverage.warnings]
+    for line in said:
+        print_wrapped(f"!! {whose}{line}")
 
 
 def taken_text(record: SnapshotRecord) -> str:

@@ -47,6 +47,10 @@ def restore() -> None:
     "--adapt", is_flag=True,
     help="Correct for the fitted hardware, and take limits instead of values beyond them.",
 )  # fmt: skip
+@click.option(
+    "--even-so", "override_reason", metavar="REASON",
+    help="Restore a set that is not whole all the same; stands on the sheet.",
+)  # fmt: skip
 @by_option
 @units_option
 @json_option

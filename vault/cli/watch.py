@@ -47,12 +47,10 @@ def watch(
     """Take in what is dropped into DIR, until stopped.
 
     Exports lie in DIR/machine/axis/, or where the rules in DIR/watch.yaml say: a list `rules` of
-    entries with folder, to, family, occasion, by, channel, work_order, of which the first that
-    fits counts. A file is taken once it is complete, and moved to DIR/done/, or to DIR/refused/
-    with the reason beside it. What the vault has already is only moved: it can be stopped and
-    started, or killed, at any time.
-
-    With --once the exit code is that of the worst failure, as for ingest-tree.
+    entries with folder, to, family, occasion, by, channel, node_id, work_order, of which the first
+    that fits counts. A file is taken once it is complete, and moved to DIR/done/, or to
+    DIR/refused/ with the reason beside it. What the vault has already is only moved: it can be
+    stopped and started, or killed, at any time.
     """
     from vault.jobs.watch.watcher import PATIENCE_SECONDS, Watcher
     from vault.store.local.lock import WAIT_SECONDS

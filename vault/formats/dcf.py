@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
 
 from vault.formats.dcf_channels import AXIS_STEP, axis_of, choose_channel, entries_of_channel
-from vault.formats.dcf_objects import LISTS, OBJECT, Objects, commissioning
+from vault.formats.dcf_objects import Objects, commissioning
 from vault.formats.dcf_values import BadValue, number, plain_text, spelled
+from vault.formats.dcf_whole import LISTS, OBJECT, whole
 from vault.formats.ini_lines import IniText, Section, plain_name, read_ini
 from vault.formats.text_encoding import decode, encode
 from vault.model.datatypes import BY_NAME, DataType
@@ -60,7 +63,12 @@ def recognises(content: bytes, file: str) -> bool:
 
 
 def read(
-    content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
+    content: bytes,
+    *,
+    file: str,
+    dialect: ExportDialect | None,
+    channel: int | None,
+    node_id: int | None = None,
 ) -> Listing:
     """Read one axis of an EDS or DCF file; see the protocol in `vault.formats.registry`.
 
@@ -69,7 +77,7 @@ def read(
     """
     if not content.strip():
         raise Unreadable("the file is empty", file=file, line=1)
-    found, encoding = _objects(content, _encodings(dialect), file)
+    found, encoding = _objects(content, _encodings(dialect), file, node_id)
     if not found.seen:
         raise Unreadable("no object in it: this is no EDS or DCF file", file=file, line=1)
     chosen, channels = choose_channel(found.entries, channel, file)
@@ -82,13 +90,27 @@ def read(
     return Listing(
         format="dcf",
         entries=tuple(entries),
-        nameplate=_nameplate(found.ini, found.node_id, entries, dialect),
+        nameplate=_nameplate(found.ini, entries, dialect),
         skipped=tuple(sorted(skipped, key=lambda bad: bad.line)),
         holds="raw",
         encoding=encoding,
         channel=chosen,
         channels=channels,
+        head_time=_head_time(found.ini),
+        remarks=found.whole.doubts,
+        ends=found.whole.ends,
     )
+
+
+def _head_time(ini: IniText) -> str | None:
+    """When the head says that the file was changed last, else made, in local time."""
+    section = ini.section("FileInfo")
+    for what in ("Modification", "Creation"):
+        date, time = section.text(f"{what}Date"), section.text(f"{what}Time")
+        for form in ("%m-%d-%Y %I:%M%p", "%m-%d-%Y %H:%M"):  # CiA 306, from memory
+            with suppress(ValueError):
+                return datetime.strptime(f"{date} {time or '00:00'}", form).isoformat()
+    return None
 
 
 def _encodings(dialect: ExportDialect | None) -> tuple[str, ...]:
@@ -97,18 +119,19 @@ def _encodings(dialect: ExportDialect | None) -> tuple[str, ...]:
 
 # A file is read twice when its family or its channel is looked for: the last one is kept.
 @lru_cache(maxsize=1)
-def _objects(content: bytes, encodings: tuple[str, ...], file: str) -> tuple[Objects, str]:
+def _objects(
+    content: bytes, encodings: tuple[str, ...], file: str, node_id: int | None
+) -> tuple[Objects, str]:
     text, encoding = decode(content, encodings, file=file)
-    found = Objects(read_ini(text))
+    found = Objects(read_ini(text), node_id)
     found.read(file)
     return found, encoding
 
 
-def _nameplate(
-    ini: IniText, node_id: int | None, entries: list[Entry], dialect: ExportDialect | None
-) -> dict[str, str]:
+def _nameplate(ini: IniText, entries: list[Entry], dialect: ExportDialect | None) -> dict[str, str]:
     """Fields from their standard places, then those from the places that the family names."""
     by_code = {entry.code: entry for entry in entries}
+    node_id = whole(commissioning(ini).get("NodeID"))
     found: dict[str, str] = {}
 
     def take(name: str, place: str, key: str) -> None:

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from vault.formats.dcf_values import BadValue, number, value
-from vault.formats.ini_lines import CUT_OFF, IniText, Key, Section
+from vault.formats.dcf_values import BadValue, NeedsNodeId, number, value
+from vault.formats.dcf_whole import (
+    ARRAY,
+    DOMAIN,
+    OBJECT,
+    RECORD,
+    VAR,
+    Wholeness,
+    numbered,
+    wholeness,
+)
+from vault.formats.ini_lines import IniText, Key, Section
 from vault.model.datatypes import BY_NAME, BY_NUMBER, DataType
 from vault.model.errors import Unreadable
 from vault.model.export import Entry, Scalar, SkippedLine
 from vault.model.wording import plural
 
-OBJECT = re.compile(r"([0-9a-f]{4})(?:sub([0-9a-f]{1,4})|(value|name|denotation))?", re.IGNORECASE)
-LISTS = ("MandatoryObjects", "OptionalObjects", "ManufacturerObjects")
-# Object types: CiA 301, from memory; VAR and DOMAIN hold one value.
-_VAR, _DOMAIN, _ARRAY, _RECORD = 0x7, 0x2, 0x8, 0x9
 # Below lie the data types themselves (CiA 301, from memory): no parameters.
 _FIRST_INDEX = 0x1000
 _MOST_SUBS = 0xFE
@@ -57,13 +62,14 @@ def code_of(index: int, sub: int) -> str:
 class Objects:
     """The object dictionary of a file: entries, and what could not be understood.
 
-    `seen` counts the sections of objects, `node_id` is the one that the file states.
+    `seen` counts the sections of objects. `node_id` is the one given, else the file's own.
     """
 
     ini: IniText
+    node_id: int | None = None
+    whole: Wholeness = field(init=False)
     entries: list[Entry] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
-    node_id: int | None = None
     seen: int = 0
     _line_of: dict[str, int] = field(default_factory=dict)
     _sub_counts: Counter[str] = field(default_factory=Counter)
@@ -72,7 +78,8 @@ class Objects:
     def read(self, file: str) -> None:
         """Read every object in the order of the file. Raises Unreadable for too many entries."""
         self.remarks += [Remark(None, line) for line in self.ini.problems]
-        self.node_id = self._node_id()
+        if self.node_id is None:
+            self.node_id = self._node_id()
         found = [
             (match, section)
             for name, section in self.ini.sections.items()
@@ -93,9 +100,8 @@ class Objects:
         for name, section in lists:
             if name not in self._compact:
                 self._skip(None, section.skipped("it belongs to no compact object of this file"))
-        self._missing()
-        if found and found[-1][1] is next(reversed(self.ini.sections.values())):
-            self._last(*found[-1])
+        self.whole = wholeness(self.ini)
+        self.remarks += [Remark(None, line) for line in self.whole.lost]
         self.remarks = list(dict.fromkeys(self.remarks))
 
     def _section(self, section: Section, index: int, sub_text: str | None) -> None:
@@ -130,23 +136,20 @@ class Objects:
 
     def _object(self, section: Section, index: int) -> None:
         code = code_of(index, 0)
-        kind = self._number(code, section.get("ObjectType"), _VAR)
+        kind = self._number(code, section.get("ObjectType"), VAR)
         compact = self._number(code, section.get("CompactSubObj"), 0)
         subs = self._number(code, section.get("SubNumber"), 0)
         if kind is None or compact is None or subs is None:
             return
-        if kind not in (_VAR, _DOMAIN, _ARRAY, _RECORD):
+        if kind not in (VAR, DOMAIN, ARRAY, RECORD):
             if section.get("ParameterValue") or section.get("DefaultValue"):
                 self._skip(code, section.skipped(f"unknown object type {kind}"))
             return
         there = self._sub_counts[f"{index:04x}"]
         if compact:
             self._compact_object(section, index, compact)
-        elif kind in (_VAR, _DOMAIN) or not (subs or there):
+        elif kind in (VAR, DOMAIN) or not (subs or there):
             self._entry(section, index, 0)
-        if not compact and there < subs:
-            found = plural(there, f"of {subs} sub-objects is", f"of {subs} sub-objects are")
-            self._skip(None, section.skipped(f"{found} there: {CUT_OFF}"))
 
     def _entry(self, section: Section, index: int, sub: int) -> None:
         written = section.get("ParameterValue") or section.get("DefaultValue")
@@ -161,21 +164,29 @@ class Objects:
             # Sub-index 0 of arrays and records: CiA 301, from memory. One that can be written, as
             # of a mapping of process data, is a setting.
             counts = described.access in ("ro", "const") and sub == 0 and self._is_list(index)
-            self._add(code_of(index, sub), described, name, written, is_count=counts)
+            is_default = written.name.lower() == "defaultvalue"
+            self._add(
+                code_of(index, sub),
+                described,
+                name,
+                written,
+                is_count=counts,
+                is_default=is_default,
+            )
 
     def _is_list(self, index: int) -> bool:
         """Whether it is an array or a record, be it one without entries."""
         key = self.ini.section(f"{index:04x}").get("ObjectType")
         with suppress(BadValue):  # which `_object` reports
             if key is not None:
-                return number(key.text) in (_ARRAY, _RECORD)
+                return number(key.text) in (ARRAY, RECORD)
         return self._sub_counts[f"{index:04x}"] > 1
 
     def _described(self, section: Section, code: str) -> _Description | None:
         key = section.get("DataType")
         kind: DataType | None
         if key is None:
-            if self._number(code, section.get("ObjectType"), _VAR) != _DOMAIN:
+            if self._number(code, section.get("ObjectType"), VAR) != DOMAIN:
                 self._skip(code, section.skipped("it states no DataType"))
                 return None
             kind = BY_NAME["DOMAIN"]
@@ -202,13 +213,24 @@ class Objects:
         try:
             return value(found.text, kind, self.node_id)
         except BadValue as bad:
-            # A default that stands in for the value is reported as the value.
-            if name != "DefaultValue" or section.get("ParameterValue"):
+            # A default that stands in for the value is reported as the value; one that only
+            # lacks the node id is no reason to doubt a value that is stated.
+            is_default = name == "DefaultValue"
+            if not is_default or (
+                section.get("ParameterValue") and not isinstance(bad, NeedsNodeId)
+            ):
                 self._skip(code, found.skipped(str(bad)))
             return None
 
     def _add(
-        self, code: str, described: _Description, name: str, written: Key, *, is_count: bool = False
+        self,
+        code: str,
+        described: _Description,
+        name: str,
+        written: Key,
+        *,
+        is_count: bool = False,
+        is_default: bool = False,
     ) -> None:
         first = self._line_of.setdefault(code, written.line)
         if first != written.line:
@@ -233,6 +255,7 @@ class Objects:
                 high,
                 default,
                 is_count=is_count,
+                is_default=is_default and not is_count,
             )
         )
 
@@ -256,52 +279,25 @@ class Objects:
             usual = None
         base = section.text("ParameterName")
         values = self._values(self.ini.section(f"{own}value"), index, count)
-        names = _numbered(self.ini.section(f"{own}name"))
-        names |= _numbered(self.ini.section(f"{own}denotation"))
+        names = numbered(self.ini.section(f"{own}name"))
+        names |= numbered(self.ini.section(f"{own}denotation"))
         for sub in range(1, count + 1):
             written = values.get(sub) or usual
             if written is not None:
                 name = names[sub].text if sub in names else f"{base}{sub}"
-                self._add(code_of(index, sub), described, name, written)
+                self._add(
+                    code_of(index, sub), described, name, written, is_default=sub not in values
+                )
 
     def _values(self, section: Section, index: int, count: int) -> dict[int, Key]:
-        """Listed values; one without a place is reported, and so is a list that breaks off."""
-        values = _numbered(section)
+        """Listed values; one without a place is reported."""
+        values = numbered(section)
         for sub, key in values.items():
             if not 0 < sub <= count:
-                self._skip(
-                    code_of(index, 0),
-                    key.skipped(f"{index:04X}h has {plural(count, 'sub-object')}"),
-                )
-        stated = self._number(code_of(index, 0), section.get("NrOfEntries"), 0) or 0
-        if len(values) < stated and section is next(reversed(self.ini.sections.values())):
-            found = plural(len(values), f"of {stated} values is", f"of {stated} values are")
-            self._skip(None, section.skipped(f"{found} there: {CUT_OFF}"))
+                said = f"{index:04X}h has {plural(count, 'sub-object')}"
+                self._skip(code_of(index, 0), key.skipped(said))
+        self._number(code_of(index, 0), section.get("NrOfEntries"), 0)
         return values
-
-    def _missing(self) -> None:
-        """Report objects that the lists name and the file does not hold."""
-        for name in LISTS:
-            for key in _numbered(self.ini.section(name)).values():
-                index = self._number(None, key, 0)
-                if index is not None and f"{index:04x}" not in self.ini.sections:
-                    reason = f"object {index:04X}h is listed, but not in the file: {CUT_OFF}"
-                    self._skip(None, key.skipped(reason))
-
-    def _last(self, match: re.Match[str], section: Section) -> None:
-        """Report a last object that breaks off before it says what it is."""
-        compound = section.get("SubNumber") or section.get("CompactSubObj")
-        if match[3] is None and not compound and not section.get("DataType"):
-            domain = self._number(None, section.get("ObjectType"), _VAR) == _DOMAIN
-            valued = section.get("ParameterValue") or section.get("DefaultValue")
-            if not domain and not valued:  # with a value it is reported already
-                self._skip(None, section.skipped(f"the last object has no DataType: {CUT_OFF}"))
-
-
-def _numbered(section: Section) -> dict[int, Key]:
-    """Keys that are numbers and have a text, by number."""
-    keys = [key for key in section.keys.values() if key.name.isdecimal() and key.text]
-    return {int(key.name[:9]): key for key in keys}
 
 
 def _is_text(section: Section) -> bool:

@@ -29,6 +29,10 @@ class BadValue(ValueError):
     """A text that its data type does not take; the message is the reason."""
 
 
+class NeedsNodeId(BadValue):
+    """A text that is relative to the node id, which is not known."""
+
+
 def number(text: str, node_id: int | None = None) -> int:
     """Read a whole number: decimal, `0x` hex, octal after a leading 0, or with `$NODEID`.
 
@@ -99,7 +103,7 @@ def _whole(text: str, node_id: int | None) -> tuple[int, bool]:
     if found is None:
         raise BadValue(f"{_shown(text)} is no whole number")
     if node_id is None:
-        raise BadValue(f"{text!r} needs the node id, which the file does not state")
+        raise NeedsNodeId(f"{text!r} needs the node id, which the file does not state")
     return node_id + (_plain_whole(found[1])[0] if found[1] else 0), False
 
 

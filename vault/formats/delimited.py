@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from vault.formats.delimited_rows import Layout, NameplateLine, Scan, plain_label
+from vault.formats.delimited_whole import ends_of, remarks_of
 from vault.formats.text_encoding import decode, encode, split_lines
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
@@ -78,9 +79,14 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
 
 
 def read(
-    content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
+    content: bytes,
+    *,
+    file: str,
+    dialect: ExportDialect | None,
+    channel: int | None,
+    node_id: int | None = None,
 ) -> Listing:
-    """Read one axis of an export.
+    """Read one axis of an export. A table has no values that refer to a node id.
 
     Bad rows go to `skipped` and do not hide the good ones. Raises Unreadable when the text
     cannot be decoded or holds no table of this dialect, WrongUsage without a dialect, when
@@ -133,6 +139,8 @@ def list_lines(
         channel=chosen,
         channels=channels,
         taken_at=taken_at,
+        remarks=remarks_of(scan),
+        ends=ends_of(scan),
     )
 
 

@@ -57,10 +57,16 @@ class Section:
 
 @dataclass(slots=True)
 class IniText:
-    """Sections in the order of the file, by `plain_name`, and the lines in doubt."""
+    """Sections in the order of the file, by `plain_name`, and the lines in doubt.
+
+    `last_number` and `last_text` are its last line; `is_ended` whether that has an end.
+    """
 
     sections: dict[str, Section] = field(default_factory=dict)
     problems: list[SkippedLine] = field(default_factory=list)
+    last_number: int = 0
+    last_text: str = ""
+    is_ended: bool = True
 
     def section(self, *names: str) -> Section:
         """First section that has one of the names; an empty one where there is none."""
@@ -109,6 +115,8 @@ def read_ini(text: str) -> IniText:
                     problems.append(key.skipped(f"the last line ends after '=': {CUT_OFF}"))
         if broken is not None:
             problems.append(broken)
+    ini.last_number, ini.last_text = number, raw.strip()[:_SHOWN]
+    ini.is_ended = raw.endswith(("\r", "\n"))
     if broken is not None:  # nothing but comments after it
         problems[-1] = SkippedLine(broken.line, broken.text, f"{broken.reason}: {CUT_OFF}")
     elif raw.endswith("\r") and "\r\n" in text:

@@ -27,9 +27,15 @@ class Format(Protocol):
         """Say whether the bytes look like this format, without a dictionary."""
 
     def read(
-        self, content: bytes, *, file: str, dialect: ExportDialect | None, channel: int | None
+        self,
+        content: bytes,
+        *,
+        file: str,
+        dialect: ExportDialect | None,
+        channel: int | None,
+        node_id: int | None = None,
     ) -> Listing:
-        """Read one axis of an export.
+        """Read one axis of an export; values that refer to a node id are of the one given.
 
         Bad entries go to `skipped` and do not hide the good ones. Raises Unreadable when
         nothing can be made of the file, WrongUsage when it holds several channels and none

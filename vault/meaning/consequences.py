@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from vault.model.roles import Role
 
-CONSEQUENCES = ("hazard", "travel", "dynamics", "electrical", "link", "record")
+CONSEQUENCES = ("hazard", "travel", "unclassified", "dynamics", "electrical", "link", "record")
 """`hazard`: unexpected, wrong-way, unlimited or unheld motion, or a protective function less ·
-`travel`: where the axis goes · `dynamics`: how fast, how stiff · `electrical`: supply, braking,
-thermal · `link`: bus, timing · `record`: names, serial numbers, counters."""
+`travel`: where the axis goes · `unclassified`: nobody said what the parameter does · `dynamics`:
+how fast, how stiff · `electrical`: supply, braking, thermal · `link`: bus, timing · `record`:
+names, serial numbers, counters."""
 
 _USUAL = {
     "identity": "record",
@@ -31,10 +32,13 @@ _USUAL = {
 
 
 def usual_consequence(role: Role | None, group: str | None = None) -> str:
-    """Class of a change of which no more is known than its role or group."""
-    if role is not None and role.safety:
-        return "hazard"
-    return _USUAL.get(role.group if role is not None else group or "", "record")
+    """Class of a change of which no more is known than its role; without one there is none.
+
+    The group is the dictionary's word: it counts where it says safety, and for identity and status.
+    """
+    if role is None:
+        return _USUAL[group] if group in ("safety", "identity", "status") else "unclassified"
+    return "hazard" if role.safety else _USUAL.get(role.group, "record")
 
 
 def rank(consequence: str) -> int:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from ipaddress import ip_address
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 from urllib.parse import urlsplit
 
 from pydantic import (
@@ -26,8 +26,10 @@ from pydantic import (
 if TYPE_CHECKING:
     from vault.model.alerts import Alert
 
-Consequence = Literal["hazard", "travel", "dynamics", "electrical", "link", "record"]
-_WORST_FIRST = ("hazard", "travel", "dynamics", "electrical", "link", "record")
+Consequence = Literal[
+    "hazard", "travel", "unclassified", "dynamics", "electrical", "link", "record"
+]
+_WORST_FIRST = get_args(Consequence)
 _MAIL_ADDRESS = re.compile(r"[^\s@<>,;:\"()\\\x00-\x1f]+@[^\s@<>,;:\"()\\\x00-\x1f]+")
 FACILITIES = (
     "kern", "user", "mail", "daemon", "auth", "syslog", "lpr", "news", "uucp", "cron", "authpriv",

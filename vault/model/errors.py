@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from vault.model.export import SkippedLine
+
 
 class VaultError(Exception):
     """Base of every error that is shown to a user as one line.
 
-    `file` and `line` name where the cause lies, `hint` what to do next.
+    `file` and `line` name where the cause lies, `hint` what to do next. `problems` are all the
+    lines of a file that something is wrong with, where there may be several.
     """
 
     exit_code = 1
@@ -18,12 +24,14 @@ class VaultError(Exception):
         file: str | None = None,
         line: int | None = None,
         hint: str | None = None,
+        problems: tuple[SkippedLine, ...] = (),
     ) -> None:
         super().__init__(message)
         self.message = message
         self.file = file
         self.line = line
         self.hint = hint
+        self.problems = problems
 
     def __str__(self) -> str:
         place = ""

@@ -19,7 +19,8 @@ class Entry:
     content of the drive or the scaled value is said by `Listing.holds`.
     `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
     the spelling in the file where `written` does not keep it (a serial number `0012`). `is_count`
-    marks what only says how many entries an object has: no setting of the drive.
+    marks what only says how many entries an object has: no setting of the drive. `is_default`
+    marks a value that is the file's default, where the file states none of the drive.
     """
 
     code: str
@@ -34,6 +35,7 @@ class Entry:
     default: Scalar | None = None
     text: str = ""
     is_count: bool = False
+    is_default: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,10 @@ class Listing:
 
     `nameplate` maps our field names (`drive`, `serial`, `firmware`, …) to text.
     `channels` lists every channel the file holds, `channel` the one these entries are of.
-    `taken_at` is RFC 3339 text where the export states its own time in a declared place.
+    `taken_at` is RFC 3339 text where the export states its own time in a declared place;
+    `head_time` is when the file's head says it was written, which may be the description's.
+    `remarks` are lines in doubt by which nothing was left out. `ends` are the marks by which a
+    whole file can be told from one that was cut off (`last line`, `lists`, a closing comment).
     """
 
     format: str
@@ -63,3 +68,6 @@ class Listing:
     channel: int | None = None
     channels: tuple[int, ...] = ()
     taken_at: str | None = None
+    head_time: str | None = None
+    remarks: tuple[SkippedLine, ...] = ()
+    ends: frozenset[str] = frozenset()

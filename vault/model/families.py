@@ -26,6 +26,7 @@ from vault.model import roles
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.export import Scalar
 from vault.model.firmware import FirmwareRange
+from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
 from vault.model.quantities import canonical_unit
 
@@ -71,6 +72,10 @@ def _code_map(value: Any) -> Any:
             raise MisplacedKey(f"{code} stands here twice", str(key))
         found[code] = content
     return found
+
+
+def _code_list(value: Any) -> Any:
+    return [canonical_code(str(code)) for code in value] if isinstance(value, list) else value
 
 
 Exact = Annotated[Decimal, BeforeValidator(_exact)]
@@ -171,10 +176,12 @@ class ParameterDefinition(_Strict):
     """One parameter of a family. Value = raw x scale, in `unit`; range and default in `unit`.
 
     `order` tells what is written first, `level` the access level that the drive wants for it.
+    `suggest` is a role that nobody has confirmed: it is none until it stands under `role`.
     """
 
     name: str
     role: str | None = None
+    suggest: str | None = None
     group: str | None = None
     type: str = "INTEGER32"
     scale: Exact = Decimal(1)
@@ -201,11 +208,12 @@ class ParameterDefinition(_Strict):
             raise ValueError(f"unknown data type {name!r}; known: {', '.join(BY_NAME)}")
         return name
 
-    @field_validator("role")
+    @field_validator("role", "suggest")
     @classmethod
     def _known_role(cls, name: str | None) -> str | None:
         if name is not None and roles.find(name) is None:
-            raise ValueError(f"unknown role {name!r}")
+            known = [role.name for role in roles.all_roles()]
+            raise ValueError(f"unknown role {name!r}{did_you_mean(name, known)}")
         return name
 
     @field_validator("scale")
@@ -248,13 +256,20 @@ class Variant(_Strict):
 
 
 class Family(_Strict):
-    """The dictionary of a drive family."""
+    """The dictionary of a drive family.
+
+    `groups` are its own beside the usual ones, by name with their title. `always` are codes that
+    every export of it has. An `open` one takes parameters in that it does not know.
+    """
 
     schema_: Literal["axisvault/family/1"] = Field(alias="schema")
     name: Name
     title: str
     note: str | None = None
     export: ExportDialect
+    open: bool = False
+    always: Annotated[tuple[str, ...], BeforeValidator(_code_list)] = ()
+    groups: dict[Name, Text] = Field(default_factory=dict)
     parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)]
     variants: tuple[Variant, ...] = ()
     faults: Annotated[dict[str, Fault], BeforeValidator(_text_keys)] = Field(default_factory=dict)

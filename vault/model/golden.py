@@ -139,7 +139,8 @@ class Approval:
     """Which snapshot was approved, by whom, when and why.
 
     `vault_at` is the commit of the vault that the approver looked at; `accepted` are the findings
-    of `check` that were accepted: sentences by rule.
+    of `check` that were accepted: sentences by rule. `override_reason` is why a set that is not
+    whole was approved all the same.
     """
 
     snapshot: str
@@ -148,6 +149,7 @@ class Approval:
     at: datetime
     reason: str | None
     accepted: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    override_reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Context, Decimal, Inexact
 from fractions import Fraction
 from functools import lru_cache
@@ -23,18 +23,22 @@ from vault.model.quantities import (
     plain,
     same_kind,
     unit_named,
+    unit_text,
 )
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.families import Family, ParameterDefinition
 
-VERSION = 2
-VERSIONS = (1, 2)
+VERSION = 3
+VERSIONS = (1, 2, 3)
 """Raised whenever the same export and dictionary would give other bytes than before.
 
 2: what only says how many entries an object has is no parameter.
+3: peak and r.m.s. amperes are two units; a unit that nobody knows is kept as text.
 """
+_UNITS_SINCE_3 = ("PPR", "CPR", "A(rms)", "A(eff)", "A(pk)", "Apeak", "A(peak)", "Ap", "A(p)", "HP")
+_AMPERES_UNTIL_2 = {"A_rms": "A", "A_pk": "A"}
 
 _USER_KINDS = {
     "user_position": ("length", "angle"),
@@ -149,9 +153,15 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
     Values stay exact; an entry that does not fit its definition is left out with the reason.
     """
     known = definitions(listing, family)
+    if version < 3:
+        known = {code: _as_until_2(definition) for code, definition in known.items()}
     dialect = family.export if family else None
-    decimal_mark = dialect.decimal if dialect else "."
-    thousands = dialect.thousands if dialect else ""
+    spelling = _Spelling(
+        listing.holds,
+        dialect.decimal if dialect else ".",
+        dialect.thousands if dialect else "",
+        version,
+    )
     parameters: list[Parameter] = []
     lines: dict[str, int] = {}
     skipped = list(listing.skipped)
@@ -164,7 +174,7 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
         try:
             if (first := lines.setdefault(entry.code, entry.line)) != entry.line:
                 raise BadEntry(f"{entry.code} stands on line {first} already")
-            parameter = _parameter(entry, definition, listing.holds, decimal_mark, thousands)
+            parameter = _parameter(entry, definition, spelling)
         except BadEntry as bad:
             skipped.append(SkippedLine(entry.line, f"{entry.code} {entry.written}", str(bad)))
             continue
@@ -191,20 +201,28 @@ def _as_decimal(value: Scalar | None) -> Decimal | None:
     return None if value is None or isinstance(value, str) else Decimal(value)
 
 
-def _parameter(
-    entry: Entry, definition: Definition, holds: str, decimal_mark: str, thousands: str
-) -> Parameter:
+@dataclass(frozen=True, slots=True)
+class _Spelling:
+    """How an export writes its values, and by which rules they are read."""
+
+    holds: str
+    decimal_mark: str
+    thousands: str
+    version: int
+
+
+def _parameter(entry: Entry, definition: Definition, spelling: _Spelling) -> Parameter:
     written = entry.written
     kind = definition.data_type
     if kind is not None and not kind.is_number:
         text = entry.text or (written if isinstance(written, str) else plain(written))
         return Parameter(definition.code, definition.name, text, text, definition.role)
     if isinstance(written, str):
-        written = _number(written, definition, decimal_mark, thousands)
+        written = _number(written, definition, spelling.decimal_mark, spelling.thousands)
     if isinstance(written, str):  # no type known and no number: text
         return Parameter(definition.code, definition.name, written, written, definition.role)
-    unit = _unit(entry.unit, definition.unit)
-    if holds == "raw":
+    unit = _unit(entry.unit, definition.unit, spelling.version)
+    if spelling.holds == "raw":
         if unit and definition.unit and same_kind(unit, definition.unit):
             unit = definition.unit  # which the scale leads to, whatever the export shows it in
         raw = _raw(Decimal(written), definition)
@@ -235,12 +253,26 @@ def _number(text: str, definition: Definition, decimal_mark: str, thousands: str
     raise BadEntry(f"{text!r} is not a number")
 
 
-def _unit(spelled: str, defined: str | None) -> str | None:
-    """The unit of the value: the export's where it states one that fits, else the dictionary's."""
+def _as_until_2(definition: Definition) -> Definition:
+    unit = _AMPERES_UNTIL_2.get(definition.unit or "")
+    return replace(definition, unit=unit) if unit else definition
+
+
+def _unit(spelled: str, defined: str | None, version: int) -> str | None:
+    """The unit of the value: the export's where it states one that fits, else the dictionary's.
+
+    What nobody knows is kept as it is spelled, unless the dictionary has a unit that it must fit.
+    """
     try:
+        if version < 3 and spelled.strip() in _UNITS_SINCE_3:
+            raise UnknownUnit(spelled)
         stated = canonical_unit(spelled) if spelled else None
     except UnknownUnit as unknown:
-        raise BadEntry(str(unknown)) from unknown
+        if version < 3 or defined is not None:
+            raise BadEntry(str(unknown)) from unknown
+        return unit_text(spelled)
+    if version < 3:
+        stated = _AMPERES_UNTIL_2.get(stated or "", stated)
     if stated is None or stated == defined:
         return defined
     if defined is None or same_kind(stated, defined):

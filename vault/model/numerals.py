@@ -1,4 +1,4 @@
-"""Reading numbers as exports write them: decimal comma, thousands separators, hex."""
+"""Reading numbers as exports and people write them: decimal comma, thousands separators, hex."""
 
 from __future__ import annotations
 
@@ -37,3 +37,40 @@ def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | De
     if re.fullmatch(r"[+-]?0[xX][0-9A-Fa-f]+", text):
         return int(text, 16)
     return None
+
+
+_BLANKS = str.maketrans("", "", " '\u2019\u00a0\u202f")
+_IN_GROUPS = re.compile(r"[1-9]\d{0,2}(?:[.,]\d{3})+")
+
+
+def typed_number(text: str, *, decimal_comma: bool = False) -> Decimal:
+    """Read a number as a person types it, or as we print it: `1,200`, `0,625`, `1 200.5`.
+
+    Of a comma and a point in one number the last is the decimal mark. A single mark before three
+    digits parts thousands where it is not the decimal mark (`decimal_comma`), and where the number
+    does not begin with a nought. Raises ValueError.
+    """
+    bare = text.strip().translate(_SIGNS).translate(_BLANKS)
+    number, exponent_mark, exponent = bare.partition("e" if "e" in bare else "E")
+    mark = _decimal_mark(number.lstrip("+-"), decimal_comma)
+    other = "." if mark == "," or (mark is None and "." in number) else ","
+    whole, _, fraction = number.partition(mark) if mark else (number, "", "")
+    groups = whole.lstrip("+-").split(other)
+    if other in fraction or (len(groups) > 1 and not _IN_GROUPS.fullmatch(other.join(groups))):
+        raise ValueError(f"{text!r} is no number")
+    digits = whole.replace(other, "") + (f".{fraction}" if fraction else "")
+    if not re.fullmatch(r"[+-]?\d+(\.\d+)?", digits, re.ASCII):
+        raise ValueError(f"{text!r} is no number")
+    return Decimal(digits + exponent_mark + exponent)
+
+
+def _decimal_mark(number: str, decimal_comma: bool) -> str | None:
+    """The decimal mark of a number; None where it has none."""
+    comma, point = number.rfind(","), number.rfind(".")
+    if comma >= 0 and point >= 0:
+        return "," if comma > point else "."
+    mark = "," if comma >= 0 else "." if point >= 0 else None
+    if mark is None or number.count(mark) > 1:
+        return None
+    is_usual = mark == ("," if decimal_comma else ".")
+    return mark if is_usual or not _IN_GROUPS.fullmatch(number) else None

@@ -12,7 +12,7 @@ from functools import cache
 from tokenize import TokenError
 from typing import Any
 
-from vault.model.unit_table import SI_UNIT, Unit
+from vault.model.unit_table import SI_UNIT, SPELLINGS, Unit
 
 _DRIVE_UNITS = (
     "increment = [increment] = increments",
@@ -40,6 +40,17 @@ _WORDS = {
     "inc": "increment",
     "user": "user_position",
 }
+# What pint would find beside these is seldom what was meant: `PS` is no petasiemens.
+_KNOWN_WORDS = frozenset(
+    [
+        *(word for spelling in SPELLINGS for word in re.findall(r"[A-Za-z_]+", spelling)), *_WORDS,
+        "km", "dm", "S", "mS", "T", "mT", "Wb", "mWb", "VA", "kVA", "var", "kvar", "mol", "cd",
+        "kPa", "MPa", "hPa", "mbar", "psi", "l", "L", "mW", "MW", "mJ", "MJ", "mH", "nF", "pF",
+        "GHz", "mC", "mN", "MN", "uA", "nA", "kA", "uV", "mg", "lm",
+    ]
+)  # fmt: skip
+_NAME = re.compile(r"[A-Za-z_]+")
+_LONG_NAME = re.compile(r"[a-z_]{4,}")  # a word such as months, and no abbreviation
 _WORD = re.compile(r"r/min|(?<![A-Za-z_])[A-Za-z_]+")
 _SAFE = re.compile(r"[A-Za-z0-9_*/^(). +-]{1,60}")
 # Numbers stand in a unit only as `1/` and as an exponent of one digit: `9^9^9` would never end.
@@ -76,6 +87,8 @@ def unit_from_expression(text: str) -> Unit | None:
 
     Expressions with a number in them and offset units (temperatures) are not units here.
     """
+    if not all(word in _KNOWN_WORDS or _LONG_NAME.fullmatch(word) for word in _NAME.findall(text)):
+        return None
     if not _SAFE.fullmatch(text) or re.search(r"[\d^]", _ONE_OVER.sub("", _EXPONENT.sub("", text))):
         return None
     import pint

@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 
+from vault.model.numerals import typed_number
 from vault.model.unit_table import SPELLINGS, UNITS, Unit
 
 PI = Decimal("3.14159265358979323846264338327950288419716939937511")
@@ -24,7 +25,10 @@ _ANY_CASE = {
     if len(spelling) > 2 and spelling[0] not in "mMpP"
 }
 _NO_UNIT = ("", "-", "--", "none", "1")
-_NUMBER_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d{1,3}(?!\d))?)\s*(.*?)\s*$")
+_NUMBER_UNIT = re.compile(
+    r"\s*([+-\u2212]?\d[\d.,'\u2019\u00a0\u202f]*(?: \d{3}(?!\d))*(?:[.,]\d+)?"
+    r"(?:[eE][+-]?\d{1,3}(?!\d))?)\s*(.*?)\s*$"
+)
 
 
 class UnknownUnit(ValueError):
@@ -47,7 +51,7 @@ def canonical_unit(spelling: str) -> str | None:
     """Return our one spelling of a unit; None where the text says there is no unit.
 
     Accepts the spellings exports use: `rpm`, `min-1`, `mm/s²`, `°`, `Nm`, `µm`, `[mm]`.
-    Raises UnknownUnit.
+    Raises UnknownUnit, also for what may be two things: `N/A` is newton per ampere, or no unit.
     """
     text = spelling.strip()
     if text[:1] == "[" and text[-1:] == "]":
@@ -59,6 +63,8 @@ def canonical_unit(spelling: str) -> str | None:
     text = _SUPERSCRIPT_RUN.sub(lambda m: "^" + m.group().translate(_SUPERSCRIPTS), text)
     text = text.translate(_DOTS).replace("**", "^").replace(" ", "")
     unit = SPELLINGS.get(text) or _ANY_CASE.get(text.casefold())
+    if unit is None and text.casefold() == "n/a":
+        raise UnknownUnit(spelling)
     if unit is None:
         symbol = _pint_unit(spelling, text.replace("°", "deg")).symbol
         unit = SPELLINGS.get(symbol, symbol)
@@ -67,9 +73,16 @@ def canonical_unit(spelling: str) -> str | None:
 
 @lru_cache(maxsize=4096)
 def unit_named(symbol: str) -> Unit:
-    """Return the unit of a canonical symbol. Raises UnknownUnit."""
-    found = UNITS.get(symbol)
-    return found if found is not None else _pint_unit(symbol, symbol)
+    """Return the unit of a canonical symbol; of a text kept for a unit, one of its own kind."""
+    try:
+        return UNITS.get(symbol) or _pint_unit(symbol, symbol)
+    except UnknownUnit:
+        return Unit(symbol, f"text {symbol}")
+
+
+def unit_text(spelling: str) -> str:
+    """An unknown unit as it is kept: the text itself, on one line, of at most 40 characters."""
+    return " ".join(spelling.split())[:40]
 
 
 def _pint_unit(spelling: str, text: str) -> Unit:
@@ -208,11 +221,11 @@ class Measure:
 
     @classmethod
     def parse(cls, text: str) -> Measure:
-        """Read `16 mm`, `-0.5 m/s`, `4`. Raises ValueError with the text."""
+        """Read `16 mm`, `-0.5 m/s`, `4`, `1,200 mm`, `0,625 mm`. Raises ValueError with text."""
         found = _NUMBER_UNIT.match(text)
         if found is None:
             raise ValueError(f"{text!r} is no number with a unit, like '16 mm'")
-        return cls(normal(Decimal(found[1])), canonical_unit(found[2]))
+        return cls(normal(typed_number(found[1])), canonical_unit(found[2]))
 
     def __str__(self) -> str:
         return f"{plain(self.value)} {self.unit}" if self.unit else plain(self.value)

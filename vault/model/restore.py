@@ -29,7 +29,8 @@ class SignOff:
 @dataclass(frozen=True, slots=True)
 class RestoreRecord:
     """What restore.yaml holds. `snapshot` is the commit of the target, `family` that of the drive
-    to be loaded, where it is another one than the target's."""
+    to be loaded, where it is another one than the target's. `override_reason` is why a target that
+    is not whole is restored all the same."""
 
     id: str
     made_at: datetime
@@ -39,4 +40,5 @@ class RestoreRecord:
     load_file: str | None = None
     load_file_sha256: str | None = None
     adapted: tuple[Adapted, ...] = ()
+    override_reason: str | None = None
     signed_off: SignOff | None = None

@@ -41,12 +41,14 @@ class SigningPolicy(_Strict):
 class SiteRecord(_Strict):
     """What vault.yaml holds. `viewer` is the address under which people open the pages.
 
+    `reads` is the format that a program must read to use the vault, which the program writes.
     `open_reading`: whether the pages may be read without logging in; None leaves it to where the
     viewer listens, which is only open to its own machine.
     """
 
     schema_: Literal["axisvault/vault/1"] = Field(alias="schema")
     site: str = Field(min_length=1)
+    reads: int = Field(default=1, ge=1)
     approval: ApprovalPolicy = ApprovalPolicy()
     signing: SigningPolicy = SigningPolicy()
     export_every: Interval | None = None

@@ -6,8 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from vault.model.coverage import Coverage
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
+
+TIME_SOURCES = ("given", "nameplate", "file", "now")
+"""Who knew when an export was taken: a person, the export itself, its head or date, nobody."""
 
 OCCASIONS = ("commissioning", "routine", "as-found", "as-left", "after-fault")
 
@@ -18,7 +22,9 @@ class SnapshotRecord:
 
     `previous` is the hash of the snapshot.yaml before this one in time, None for the first.
     `override_reason` is why it was taken although a guard objected, `restores` the restore plan
-    that it was taken to check, `moved` the measured move then, `COMMANDED=MEASURED`.
+    that it was taken to check, `moved` the measured move then, `COMMANDED=MEASURED`. `node_id` is
+    the one that was given for values that refer to it. `taken_at_from` says who knew when it was
+    taken. `coverage` is None in records that were written before it was known.
     """
 
     taken_at: datetime
@@ -37,6 +43,9 @@ class SnapshotRecord:
     restores: str | None = None
     moved: str | None = None
     skipped: tuple[SkippedLine, ...] = ()
+    node_id: int | None = None
+    taken_at_from: str | None = None
+    coverage: Coverage | None = None
     previous: str | None = None
 
     @property

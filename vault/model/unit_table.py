@@ -6,7 +6,9 @@ each other without rounding. The table is what pint (with the drive units of
 test holds the two against each other.
 
 Sources of the factors: SI Brochure (9th ed.) tables 4, 5, 7 and 8; NIST SP 811 (2008) appendix B.8
-for inch, foot, pound, pound-force and kilogram-force (exact by definition).
+for inch, foot, pound, pound-force and kilogram-force (exact by definition), and for both kinds of
+horsepower. `A` is an ampere as a drive's maker counts it; `A_rms` and `A_pk` say how: of a sine,
+the peak is the square root of 2 times the r.m.s. value.
 """
 
 from __future__ import annotations
@@ -47,6 +49,8 @@ _FOOT = Fraction(3048, 10000)
 _POUND = Fraction(45359237, 100000000)
 _KILOGRAM_FORCE = Fraction(980665, 100000)
 _POUND_FORCE = _POUND * _KILOGRAM_FORCE
+# The square root of 2 to 50 decimals (OEIS A002193).
+_ROOT_2 = Fraction("1.41421356237309504880168872420969807856967187537694")
 _TURN = 2  # rad per revolution, in units of pi
 _DEGREE = Fraction(1, 180)  # rad per degree, in units of pi
 
@@ -163,7 +167,9 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
     ("V", "voltage", _f(1), 0, "volt Vdc Vac VDC VAC Vrms Veff"),
     ("mV", "voltage", _f(1, 1000), 0, ""),
     ("kV", "voltage", _f(1000), 0, ""),
-    ("A", "current", _f(1), 0, "Arms Aeff Apk amp ampere"),
+    ("A", "current", _f(1), 0, "amp ampere"),
+    ("A_rms", "current", _f(1), 0, "Arms A(rms) Aeff A(eff) ARMS"),
+    ("A_pk", "current", 1 / _ROOT_2, 0, "Apk A(pk) Apeak A(peak) Ap A(p) APK"),
     ("mA", "current", _f(1, 1000), 0, ""),
     ("ohm", "resistance", _f(1), 0, "Ω Ω Ohm ohms"),
     ("mohm", "resistance", _f(1, 1000), 0, "mΩ mΩ mOhm"),
@@ -176,6 +182,8 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
     ("uF", "capacitance", _f(1, 10**6), 0, ""),
     ("W", "power", _f(1), 0, "watt"),
     ("kW", "power", _f(1000), 0, ""),
+    ("hp", "power", 550 * _FOOT * _POUND_FORCE, 0, "HP Hp horsepower"),
+    ("PS", "power", 75 * _KILOGRAM_FORCE, 0, ""),
     ("J", "energy", _f(1), 0, "W*s Ws joule"),
     ("kJ", "energy", _f(1000), 0, "kW*s kWs"),
     ("W*h", "energy", _f(3600), 0, "Wh"),
@@ -207,7 +215,11 @@ _AXIS_ROWS: tuple[tuple[str, str, str], ...] = (
     ("increments", "increments", "inc incs increment counts count pulse pulses Inkr ink"),
     ("increments/s", "increments_velocity", "inc/s counts/s pulse/s"),
     ("increments/s^2", "increments_acceleration", "inc/s^2 counts/s^2 inc/s2"),
-    ("increments/rev", "increments_per_turn", "inc/rev counts/rev increments/r inc/r ppr cpr"),
+    (
+        "increments/rev",
+        "increments_per_turn",
+        "inc/rev counts/rev increments/r inc/r ppr cpr PPR CPR",
+    ),
     ("user_position", "user_position", "user UU uu"),
     ("user_velocity", "user_velocity", "user/s UU/s"),
     ("user_acceleration", "user_acceleration", "user/s^2 UU/s^2"),

@@ -68,6 +68,7 @@ class WatchRule(_Strict):
     occasion: Annotated[StrictStr | None, BeforeValidator(_occasion)] = None
     by: Annotated[StrictStr | None, BeforeValidator(_person)] = None
     channel: int | None = Field(default=None, strict=True, ge=0)
+    node_id: int | None = Field(default=None, strict=True, ge=1, le=127)
     work_order: Annotated[StrictStr | None, BeforeValidator(_text)] = None
 
     def fits(self, folder: Sequence[str]) -> bool:

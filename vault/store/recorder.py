@@ -18,6 +18,7 @@ from vault.store.clock import microseconds, now
 from vault.store.files import layout
 from vault.store.files.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.git.fast_import import CommitText, FastImport
+from vault.store.git.repository import commit_text
 from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
 
@@ -47,6 +48,7 @@ class Recorder:
         self._links: dict[Address, str] = {}
         self._fresh: dict[str, bytes] = {}
         self._read: tuple[str, bytes] | None = None
+        self._is_raised = False
         self.tip = vault.tip
 
     def parameters_of(self, snapshot: Snapshot) -> bytes:
@@ -71,6 +73,7 @@ class Recorder:
         family: FamilyFile | None,
     ) -> Snapshot:
         """Record one snapshot; `record.previous` is filled in here."""
+        self._raise_format(record.by)
         latest = self._vault.index.nth_latest(address, 0)
         moment = microseconds(record.taken_at)
         if latest is not None and moment < microseconds(latest.record.taken_at):
@@ -82,6 +85,15 @@ class Recorder:
         self.tip = snapshot.id
         self._links[address] = digest(snapshot.text)
         return snapshot
+
+    def _raise_format(self, by: str) -> None:
+        """Have vault.yaml say what reads the first record of today's kind."""
+        if self._is_raised:
+            return
+        self._is_raised = True
+        if changes := self._vault.raised_format():
+            text = commit_text("The vault says which programs read it\n", by)
+            self.tip = self._writer.commit(text, changes, parent=self.tip)
 
     def _insert(
         self,

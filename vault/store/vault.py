@@ -14,9 +14,10 @@ from vault.model.names import Address
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import cached_family, read_axis, read_site
 from vault.store.files.golden_text import read_golden
+from vault.store.files.vault_format import FORMAT, check_format, with_format
 from vault.store.git import packing
 from vault.store.git.exchange import fetched, partner_at
-from vault.store.git.repository import Repository, commit_text
+from vault.store.git.repository import BRANCH, Repository, commit_text
 from vault.store.index.index import Index
 from vault.store.index.rows import Snapshot
 from vault.store.local.lock import WAIT_SECONDS, writing
@@ -59,15 +60,25 @@ class Vault:
 
     @classmethod
     def open(cls, path: Path) -> Vault:
-        """Open the vault in a folder. Raises WrongUsage where there is none."""
-        return cls(Repository.open(path))
+        """Open the vault in a folder.
+
+        Raises WrongUsage where there is none, Refused where a newer program is needed.
+        """
+        repository = Repository.open(path)
+        try:
+            check_format(repository.read(BRANCH, layout.VAULT) or b"", str(path))
+            return cls(repository)
+        except BaseException:
+            repository.close()
+            raise
 
     @classmethod
     def create(cls, path: Path, site: str, by: str) -> Vault:
         """Make a new vault for a site."""
 
         def fill(repository: Repository) -> None:
-            files = {layout.VAULT: yaml_text.mapping_text({"schema": SCHEMA, "site": site})}
+            content = {"schema": SCHEMA, "reads": FORMAT, "site": site}
+            files = {layout.VAULT: yaml_text.mapping_text(content)}
             text = commit_text(f"New vault for {site}\n", by)
             with repository.start_writing() as writer:
                 commit = writer.commit(text, files, parent=None)
@@ -85,8 +96,10 @@ class Vault:
 
         def fill(repository: Repository) -> None:
             with fetched(repository, partner) as tip:
-                if repository.read(tip, layout.VAULT) is None:
+                site = repository.read(tip, layout.VAULT)
+                if site is None:
                     raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
+                check_format(site, partner.name)
                 witness.advance(repository, None, tip)
 
         return cls(Repository.create(path, fill))
@@ -135,6 +148,12 @@ class Vault:
             count = self.index.rebuild()
             self.refresh()
         return count
+
+    def raised_format(self) -> dict[str, bytes]:
+        """vault.yaml as it must stand with files of the present format; empty where it does."""
+        site = self.read_required(layout.VAULT, self.tip)
+        raised = with_format(site)
+        return {} if raised == site else {layout.VAULT: raised}
 
     def write_files(
         self, changes: Mapping[str, bytes], message: str, by: str, removed: Iterable[str] = ()

@@ -13,6 +13,7 @@ from vault.jobs.baseline.golden import approve, show, waive, withdraw
 from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
+from vault.jobs.state.whole_set import why_not_whole
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
@@ -46,6 +47,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "chosen": chosen,
             "stands": drift_of(vault, address) if latest else None,
             "complaints": check_state(chosen) if chosen else [],
+            "not_whole": why_not_whole(chosen) if chosen else None,
             "policy": vault.site_record.approval,
             "holds": lambda waiver: in_force(waiver, now()),
             "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",
@@ -62,7 +64,9 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
     match required_field("do"):
         case "approve":
             when = required_field("when")
-            approve(vault, f"{address}@{when}", by, reason, request.form.getlist("accept"))
+            accepted = request.form.getlist("accept")
+            override_reason = form_field("even_so")
+            approve(vault, f"{address}@{when}", by, reason, accepted, override_reason)
             words = f"Snapshot {when[:10]} is golden."
         case "waive":
             waiver = parse_waiver_request(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import zipfile
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import urlencode
 
 from flask import Response, current_app, request
 
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _TEXTS = (
     "drive", "firmware", "motor", "rated_current", "rated_torque", "encoder_bits", "onto",
+    "override_reason",
 )  # fmt: skip
 _FIELDS = (*_TEXTS, "when", "adapt")
 
@@ -78,10 +80,16 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 
 def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
-    """Record the plan, and pack load file, sheet and plan to be taken to the cabinet."""
+    """Record the plan, and pack load file, sheet and plan to be taken to the cabinet.
+
+    Or only work out what it would hold: one form asks for both, so what is typed counts for both.
+    """
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     fields = {name: form_field(name) for name in _FIELDS}
     plan = _plan(vault, str(address), fields)
+    if form_field("do") == "look":
+        query = urlencode({name: text for name, text in fields.items() if text})
+        return FormResult(f"/restore/{address}?{query}", "Worked out; nothing is recorded.")
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
         made = _plan(vault, str(address), fields)

@@ -35,8 +35,20 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
     from vault.store.local.lock import Lock
 
-_FIELDS = ("axis", "family", "channel", "taken_at", "partial", "even_so")
+_FIELDS = ("axis", "family", "channel", "taken_at", "node_id", "partial", "even_so")
 _MOST_SENTENCES = 6
+_TIME_SOURCES = {
+    "given": "as said here",
+    "nameplate": "as the export says",
+    "file": "as the file proposes",
+    "now": "now",
+}
+_OBJECTION_TITLES = {
+    "wrong_axis": "Is this the right axis?",
+    "description": "Is this an export of a drive?",
+    "missing": "Is this the whole set?",
+    "cut_off": "Is this the whole file?",
+}
 
 
 def take_in(vault: Vault) -> Page:
@@ -125,6 +137,8 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
         "occasions": OCCASIONS,
         "ready": sum(file.preview is not None for file in previewed),
         "most": _MOST_SENTENCES,
+        "time_sources": _TIME_SOURCES,
+        "objection_titles": _OBJECTION_TITLES,
     }
     return Page("waiting.html", "Before it is stored", dict, content, (("Take in", "/take-in"),))
 
@@ -264,5 +278,6 @@ def _visit(upload: Upload, sent: SentFile, by: str) -> Visit:
         channel=sent.channel,
         partial=bool(sent.partial),
         override_reason=sent.even_so,
+        node_id=sent.node_id,
     )
-    return replace(visit, fallback_time=parse_time(sent.begun)) if sent.begun else visit
+    return replace(visit, begun_at=parse_time(sent.begun)) if sent.begun else visit

@@ -321,7 +321,7 @@ def test_a_wrong_channel_is_named_by_file_line_and_key(vault: Vault) -> None:
     with_channels(vault, "alerts:\n- name: log\n  kind: file\n  path: axes.jsonl\n")
     with pytest.raises(Unreadable) as error:
         channels_of(vault)
-    assert str(error.value).startswith("vault.yaml, line 6: alerts.0.path: ")
+    assert str(error.value).startswith("vault.yaml, line 7: alerts.0.path: ")
 
 
 def test_the_one_who_stays_tries_again_until_all_is_out(

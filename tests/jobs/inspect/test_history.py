@@ -27,6 +27,7 @@ from vault.meaning.compare import compare
 from vault.meaning.scaling import SCALING_ROLES
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
+from vault.model.normalise import VERSION
 from vault.model.snapshots import SnapshotRecord
 from vault.store.files.snapshot_text import digest
 from vault.store.recorder import recording
@@ -52,7 +53,7 @@ def keep(vault: Vault, days: Sequence[tuple[int, Drive, Machine]]) -> None:
                 by=BY,
                 export_name="lift.dcf",
                 export_sha256=digest(EXPORT),
-                normalisation=2,
+                normalisation=VERSION,
                 nameplate={"encoder_single_turn_bits": str(machine.bits)},
             )
             with recording(vault) as recorder:
@@ -116,7 +117,7 @@ def test_the_same_length_in_another_unit_is_another_number_only(
 def test_a_parameter_comes_and_goes(vault: Vault, take: Take, export_text: Text, name: str) -> None:
     without = export_text("2").replace("lim/lag;Following error window;2;mm\r\n", "")
     for day, text in enumerate((without, export_text("2"), without, without), 1):
-        take(text, f"2026-03-0{day}")
+        take(text, f"2026-03-0{day}", override_reason="the window was taken away")
     assert kinds(vault, name) == [None, "only_right", "only_left", None]
     assert held(vault, name) == [None, ("lim/lag", 2), None, None]
     assert not steps(vault, name)[0].changed

@@ -11,7 +11,7 @@ import pytest
 from vault.jobs.intake.read_for_axis import read_for_axis
 from vault.jobs.intake.take_in import take_in
 from vault.jobs.intake.visit import parse_visit
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import Refused, Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.recorder import recording
@@ -95,9 +95,10 @@ def test_a_drive_whose_clock_stands_at_its_beginning_is_told_apart(
     assert vault.index.count() == 0
 
 
-def test_a_time_in_the_future_is_taken_with_a_warning(take: Take, export_text: Export) -> None:
-    found = take(export_text(), (now() + timedelta(days=40)).isoformat())
-    assert any("lies in the future" in warning for warning in found.warnings)
+def test_a_time_in_the_future_is_refused(vault: Vault, take: Take, export_text: Export) -> None:
+    with pytest.raises(Refused, match="lies in the future"):
+        take(export_text(), (now() + timedelta(days=40)).isoformat())
+    assert vault.index.count() == 0
 
 
 @pytest.mark.parametrize("name", ["ab:c?.csv", "con.csv", ".git", "…  .csv", "a" * 200 + ".csv"])
@@ -152,7 +153,7 @@ def test_partial_takes_the_rest_and_records_what_was_left_out(
     take: Take, export_text: Export
 ) -> None:
     text = export_text("2,5 or so") + "set/20;Twice;1;\r\n"
-    with pytest.raises(Unreadable, match="1 more line like this") as caught:
+    with pytest.raises(Unreadable, match="line 27: set/20 is given already in line 26") as caught:
         take(text)
     assert caught.value.line == 3
     found = take(text, partial=True)

@@ -61,7 +61,7 @@ def test_the_form_takes_what_an_export_says(plant: Vault, tmp_path: Path) -> Non
     from vault.jobs.intake.ingest import ingest
     from vault.jobs.intake.visit import parse_visit
 
-    copy = parse_visit("X <x>", override_reason="a copy for this test")
+    copy = parse_visit("X <x>", None, "now", override_reason="a copy for this test")
     ingest(plant, tmp_path / "lift.dcf", new, copy)
     form = axis_template(plant, new).decode()
     record = read_axis(form.encode(), "form")

@@ -6,6 +6,7 @@ All codes and values are invented.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -16,8 +17,10 @@ from vault.formats.delimited_table import Table
 from vault.jobs.export.read_export import read_export
 from vault.jobs.verify import recompute
 from vault.jobs.verify.recompute import Recomputer
+from vault.model.coverage import Coverage
 from vault.model.errors import VaultError
 from vault.model.normalise import VERSION
+from vault.model.snapshots import SnapshotRecord
 from vault.store.vault import FamilyFile
 
 Export = Callable[..., str]
@@ -41,20 +44,31 @@ some_lines = st.lists(st.sampled_from(PLAIN), max_size=8, unique=True) | st.list
 )
 
 
-def whole(content: bytes, family: FamilyFile, channel: int | None = None) -> bytes | str:
+def whole(
+    content: bytes, family: FamilyFile, channel: int | None = None
+) -> tuple[bytes, Coverage] | str:
     """What the export gives when all of it is read; the reason where it gives nothing."""
     try:
         read = read_export(content, "x.csv", family, channel=channel, partial=True)
     except VaultError as error:
         return str(error)
-    return read.parameters_text
+    return read.parameters_text, read.coverage
 
 
 def again(
     recomputer: Recomputer, content: bytes, family: FamilyFile, channel: int | None = None
-) -> bytes | str:
+) -> tuple[bytes, Coverage] | str:
+    record = SnapshotRecord(
+        taken_at=datetime(2026, 3, 1, tzinfo=UTC),
+        occasion="routine",
+        by="Nobody <>",
+        export_name="x.csv",
+        export_sha256="",
+        normalisation=VERSION,
+        channel=channel,
+    )
     try:
-        return recomputer.parameters_text(content, "x.csv", family, channel, VERSION)
+        return tuple(recomputer.recompute(content, family, record))
     except VaultError as error:
         return str(error)
 

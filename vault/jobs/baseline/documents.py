@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.baseline.axis_drift import Status
-from vault.jobs.state.document_parts import FailureDocument, failure_document, time_or_none
+from vault.jobs.state.document_parts import (
+    CoverageDocument,
+    FailureDocument,
+    coverage_document,
+    failure_document,
+    time_or_none,
+)
 from vault.jobs.state.documents import ChangeDocument, change_document
 from vault.meaning.drift import in_force
 from vault.store.clock import now, time_text
@@ -181,6 +187,9 @@ class ApprovalDocument(TypedDict):
     accepted: dict[str, list[str]]
     """What `check` found and was accepted: sentences by rule."""
 
+    override_reason: str | None
+    """Why a set that is not whole was approved all the same."""
+
 
 class KeptWaiverDocument(WaiverDocument):
     """A waiver of an axis, be it in force or not."""
@@ -201,6 +210,9 @@ class GoldenDocument(TypedDict):
     baseline: ApprovalDocument | None
     """What is approved, null where nothing is."""
 
+    coverage: CoverageDocument | None
+    """What of the drive's set the approved snapshot has, null where nothing is approved."""
+
     waivers: list[KeptWaiverDocument]
     """Exceptions of this axis."""
 
@@ -212,6 +224,7 @@ def golden_document(baseline: Baseline) -> GoldenDocument:
         "axis": str(baseline.address),
         "follows": str(baseline.follows) if baseline.follows else None,
         "baseline": _approval_document(baseline.approval) if baseline.approval else None,
+        "coverage": coverage_document(baseline.state.coverage) if baseline.state else None,
         "waivers": [
             {**waiver_document(waiver), "holds": in_force(waiver, moment)}
             for waiver in baseline.golden.waivers
@@ -226,6 +239,7 @@ def _approval_document(approval: Approval) -> ApprovalDocument:
         "at": time_text(approval.at),
         "reason": approval.reason,
         "accepted": {rule: list(sentences) for rule, sentences in approval.accepted.items()},
+        "override_reason": approval.override_reason,
     }
 
 

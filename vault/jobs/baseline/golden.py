@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State, golden_state, resolve, view_of
+from vault.jobs.state.whole_set import check_whole
 from vault.meaning.drift import in_force
 from vault.model import roles
 from vault.model.errors import Refused, WrongUsage
@@ -51,11 +52,17 @@ def show(vault: Vault, address: Address) -> Baseline:
 
 
 def approve(
-    vault: Vault, selector: str, by: str, reason: str | None, accepted: Iterable[str] = ()
+    vault: Vault,
+    selector: str,
+    by: str,
+    reason: str | None,
+    accepted: Iterable[str] = (),
+    override_reason: str | None = None,
 ) -> Golden:
     """Make a snapshot the golden baseline of its axis; waivers that still hold are kept.
 
-    Raises Refused where the site's policy does not allow it, WrongUsage for what is no snapshot.
+    Raises Refused where the site's policy does not allow it, or where the set is not whole and no
+    `override_reason` is given; WrongUsage for what is no snapshot.
     """
     with vault.writing():
         state = resolve(vault, selector)
@@ -67,6 +74,7 @@ def approve(
                 f"{state.address} follows {followed}: its baseline is that one's",
                 hint=f"approve {followed}, or take 'follows' out of its axis record",
             )
+        even_so = check_whole(state, override_reason, "golden baseline")
         allowed = set(accepted)
         complaints = check_state(state)
         _check_policy(vault.site_record.approval, state, by, reason, complaints, allowed)
@@ -80,6 +88,7 @@ def approve(
                 moment,
                 one_line(reason) or None,
                 _accepted(complaints, allowed),
+                even_so,
             ),
             tuple(waiver for waiver in before.waivers if in_force(waiver, moment)),
         )

@@ -9,16 +9,20 @@ from vault.model.export import Listing
 from vault.model.wording import plural
 
 
-def list_entries(recognised: Recognised, channel: int | None = None) -> Listing:
+def list_entries(
+    recognised: Recognised, channel: int | None = None, node_id: int | None = None
+) -> Listing:
     """Read the entries of an axis, the one numbered `channel` where the file holds several.
 
+    `node_id` is what values refer to; None leaves it to the file.
     Lines that cannot be understood are in the listing too. Raises Unreadable where nothing can be
     made of the file or it lists too much, WrongUsage where the axis must be chosen or is not there.
     """
     family, file = recognised.family, recognised.file
     dialect = family.family.export if family is not None else None
+    given = {} if node_id is None else {"node_id": node_id}
     listing = recognised.format.read(
-        recognised.content, file=file, dialect=dialect, channel=channel
+        recognised.content, file=file, dialect=dialect, channel=channel, **given
     )
     if len(listing.entries) > MAX_PARAMETERS:
         count = plural(len(listing.entries), "parameter")

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.recognise import Recognised
+from vault.model.coverage import Coverage, coverage_of
 from vault.model.errors import Unreadable
 from vault.model.export import Listing, SkippedLine
 from vault.model.normalise import VERSION, Definition, definitions, normalise
@@ -20,12 +21,15 @@ if TYPE_CHECKING:
     from vault.model.families import Family
 
 
+_TOLD = 3  # problems that the text of an error names
+
+
 @dataclass(frozen=True)
 class Export:
     """An export that was read: its bytes, what they list, and the parameter set.
 
     `skipped` are the lines left out, `warnings` what a reader should know, `version` says by which
-    rules it was normalised. What else an export and its dictionary tell of the set belongs here.
+    rules it was normalised, `node_id` which one was given for values that refer to it.
     """
 
     file: str
@@ -36,6 +40,12 @@ class Export:
     skipped: tuple[SkippedLine, ...]
     warnings: tuple[str, ...]
     version: int
+    node_id: int | None = None
+
+    @cached_property
+    def coverage(self) -> Coverage:
+        """What of the drive's set it gave."""
+        return coverage_of(self.listing, self.parameters, self.skipped)
 
     @property
     def dictionary(self) -> Family | None:
@@ -64,7 +74,12 @@ class Export:
 
 
 def parameter_set(
-    recognised: Recognised, listing: Listing, *, partial: bool = False, version: int = VERSION
+    recognised: Recognised,
+    listing: Listing,
+    *,
+    partial: bool = False,
+    version: int = VERSION,
+    node_id: int | None = None,
 ) -> Export:
     """Normalise what an export lists, by the rules of a version.
 
@@ -88,6 +103,7 @@ def parameter_set(
         skipped=normalised.skipped,
         warnings=normalised.warnings,
         version=version,
+        node_id=node_id,
     )
 
 
@@ -105,11 +121,14 @@ def _foreign(listing: Listing, unknown: int, family: FamilyFile, file: str) -> U
 
 
 def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
-    first, more = skipped[0], len(skipped) - 1
-    others = f"; {plural(more, 'more line')} like this" if more else ""
+    first, *others = skipped
+    told = [first.reason, *(f"line {line.line}: {line.reason}" for line in others[: _TOLD - 1])]
+    if more := len(skipped) - len(told):
+        told.append(f"{plural(more, 'more line')}, which --all shows")
     return Unreadable(
-        f"{first.reason}{others}",
+        "; ".join(told),
         file=file,
         line=first.line,
         hint="nothing was taken in; --partial takes the rest and records what was left out",
+        problems=skipped,
     )

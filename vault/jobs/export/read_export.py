@@ -20,9 +20,16 @@ def read_export(
     usual: str | None = None,
     channel: int | None = None,
     partial: bool = False,
+    node_id: int | None = None,
     version: int = VERSION,
 ) -> Export:
     """Read an export; the arguments are those of the stages, and so is what is raised."""
     recognised = recognise(content, file, family, known=known, usual=usual, channel=channel)
-    listing = list_entries(recognised, channel)
-    return parameter_set(recognised, listing, partial=partial, version=version)
+    node_id = node_id if refers_to_node(content) else None
+    listing = list_entries(recognised, channel, node_id)
+    return parameter_set(recognised, listing, partial=partial, version=version, node_id=node_id)
+
+
+def refers_to_node(content: bytes) -> bool:
+    """Whether any value of a file may refer to the node id (`$NODEID`, CiA 306)."""
+    return b"NODEID" in content.replace(b"\0", b"").upper()

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.jobs.export.content import MAX_PARAMETERS
 from vault.model.errors import Unreadable, VaultError, WrongUsage
@@ -65,6 +66,9 @@ def _check_length(content: bytes, file: str, lines_each: int) -> None:
 
 def _format_by_looks(content: bytes, file: str) -> Format:
     """The format of a file of no known family. Raises Unreadable or WrongUsage where none fits."""
+    kind = file_kind(content, file)
+    if kind is not None:
+        raise Unreadable(f"this is {kind.what}", file=file, line=1, hint=kind.next_step)
     fitting = [f for f in map(format_named, format_names()) if f.recognises(content, file)]
     for candidate in fitting:
         if not isinstance(candidate, RecognisesFamilies):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
+    CoverageDocument,
+    PhysicalDocument,
     ReadingDocument,
     ValueDocument,
+    coverage_document,
     reading_document,
     time_or_none,
     value_document,
@@ -26,8 +29,18 @@ if TYPE_CHECKING:
     from vault.meaning.spread import Row
 
 
-class ShownParameterDocument(ReadingDocument):
+class ShownParameterDocument(ValueDocument):
     """One parameter of a set."""
+
+    stated: PhysicalDocument | Literal["default"] | None
+    """The size that the set itself believes in; `default` where the value is the file's default,
+    and not stated of the drive."""
+
+    text: str
+    """The value in words."""
+
+    really: str | None
+    """The size on the machine as built, where that is not what the set believes."""
 
     code: str
     """Its code."""
@@ -57,6 +70,12 @@ class ParameterSetDocument(TypedDict):
     taken_at: str | None
     """When it was taken, null for a file."""
 
+    taken_at_from: str | None
+    """Who knew that: `given`, `nameplate`, `file` or `now`; null for a file and in old records."""
+
+    coverage: CoverageDocument
+    """What of the drive's set it has."""
+
     occasion: str | None
     """Why it was taken, null for a file."""
 
@@ -84,29 +103,40 @@ def parameter_set_document(
 ) -> ParameterSetDocument:
     """One parameter set."""
     record = state.record
+    defaults = frozenset(state.coverage.defaults)
     return {
         "axis": str(state.address) if state.address else state.name,
         "snapshot": state.snapshot.id if state.snapshot else None,
         "taken_at": time_text(record.taken_at) if record else None,
+        "taken_at_from": record.taken_at_from if record else None,
+        "coverage": coverage_document(state.coverage),
         "occasion": record.occasion if record else None,
         "by": record.by if record else None,
         "work_order": record.work_order if record else None,
         "note": record.note if record else None,
         "family": state.family_name,
         "nameplate": dict(state.nameplate),
-        "parameters": [_shown_document(each) for each in parameters],
+        "parameters": [_shown_document(each, defaults) for each in parameters],
     }
 
 
-def _shown_document(shown: ShownParameter) -> ShownParameterDocument:
+def _shown_document(shown: ShownParameter, defaults: frozenset[str]) -> ShownParameterDocument:
     parameter = shown.parameter
+    reading = reading_document(shown.reading)
     return {
         "code": parameter.code,
         "name": parameter.name,
         "role": parameter.role,
         "group": shown.group,
         "access": shown.access,
-        **reading_document(shown.reading),
+        "raw": reading["raw"],
+        "value": reading["value"],
+        "unit": reading["unit"],
+        "label": reading["label"],
+        "physical": reading["physical"],
+        "stated": "default" if parameter.code in defaults else reading["stated"],
+        "text": reading["text"],
+        "really": reading["really"],
     }
 
 

@@ -5,15 +5,16 @@ A verdict is plain content: whoever takes the export in enforces it, whoever pre
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from vault.jobs.intake.cut_off import lost_end
+from vault.jobs.intake.missing import missing_parameters
 from vault.jobs.intake.name_clash import name_clash
-from vault.jobs.intake.wrong_axis import Objection, wrong_axis
+from vault.jobs.intake.objection import Objection
+from vault.jobs.intake.wrong_axis import wrong_axis
 from vault.model.errors import Refused, WrongUsage
-from vault.store.clock import now
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
@@ -27,12 +28,11 @@ class Verdict:
     """What the guards say of an export.
 
     `clash` is why the axis cannot have its name, whatever anybody says; `objections` are what a
-    reason overrides; `remarks` are what to know in any case.
+    reason overrides.
     """
 
     clash: str | None
     objections: tuple[Objection, ...]
-    remarks: tuple[str, ...]
 
     def enforce_name(self) -> None:
         """Raise WrongUsage where the axis cannot have its name."""
@@ -44,30 +44,51 @@ class Verdict:
         """Raise WrongUsage as `enforce_name`, Refused where no reason overrides an objection."""
         self.enforce_name()
         if self.objections and not override_reason:
-            hint = "if it is right, say why: --even-so REASON"
-            raise Refused(self.objections[0].reason, file=file, hint=hint)
+            first, more = self.objections[0], self.objections[1:]
+            reason = "; ".join([first.reason, *(other.reason for other in more)])
+            raise Refused(reason, file=file, hint=first.hint)
 
 
 def guard(
     vault: Vault,
     address: Address,
     export: Export,
-    taken_at: datetime,
     parameters_of: Callable[[Snapshot], bytes],
+    *,
+    checks_restore: bool = False,
 ) -> Verdict:
     """Ask every guard about an export of an axis.
 
-    `parameters_of` gives parameters.yaml of a snapshot. Raises Damaged for the vault.
+    `parameters_of` gives parameters.yaml of a snapshot. Where a restore is checked, what is missing
+    is a difference to tell and no reason to refuse. Raises Damaged for the vault.
     """
-    objection = wrong_axis(vault, address, export, parameters_of)
-    return Verdict(
-        clash=name_clash(vault, address),
-        objections=(objection,) if objection is not None else (),
-        remarks=_of_the_future(taken_at),
-    )
+    objections = _objections(vault, address, export, parameters_of, checks_restore)
+    return Verdict(clash=name_clash(vault, address), objections=tuple(objections))
 
 
-def _of_the_future(taken_at: datetime) -> tuple[str, ...]:
-    if taken_at <= now() + timedelta(days=1):
-        return ()
-    return (f"taken-at {taken_at:%Y-%m-%d %H:%M} lies in the future",)
+def _objections(
+    vault: Vault,
+    address: Address,
+    export: Export,
+    parameters_of: Callable[[Snapshot], bytes],
+    checks_restore: bool,
+) -> Iterator[Objection]:
+    if (foreign := wrong_axis(vault, address, export, parameters_of)) is not None:
+        yield foreign
+    if export.coverage.kind == "defaults_only":
+        yield _DESCRIPTION
+        return
+    if checks_restore:
+        return
+    if (missing := missing_parameters(vault, address, export, parameters_of)) is not None:
+        yield missing
+    if (cut := lost_end(vault, address, export, parameters_of)) is not None:
+        yield cut
+
+
+_DESCRIPTION = Objection(
+    "description",
+    "this describes what a drive has, and holds no drive's values: every value is a default",
+    hint="it is good for names, ranges and defaults; take in an export with values, or keep it "
+    "as what it is: --even-so REASON",
+)

@@ -16,7 +16,7 @@ from vault.model.names import Address
 MANIFEST = "manifest.csv"
 MANIFEST_COLUMNS = (
     "file", "machine", "axis", "family", "taken_at", "occasion", "by", "work_order", "note",
-    "channel",
+    "channel", "node_id",
 )  # fmt: skip
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 Failed = Callable[[VaultError], None]
@@ -96,6 +96,7 @@ def _planned_row(manifest: Path, row: dict[str, str | None], by: str) -> Planned
         cell("note"),
         family=cell("family"),
         channel=cell("channel"),
+        node_id=cell("node_id"),
     )
     address = Address.parse(f"{cell('machine') or ''}/{cell('axis') or ''}")
     return plan_file(manifest.parent / name, address, visit)

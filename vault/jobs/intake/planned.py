@@ -23,14 +23,22 @@ class Planned:
 
 
 def plan_file(path: Path, address: Address, visit: Visit) -> Planned:
-    """Plan an export; where neither anybody nor the export says a time, it goes by the file's date.
+    """Plan an export; where neither anybody nor the export says a time, the file proposes one.
 
     Raises Unreadable where that date cannot be a snapshot's.
     """
     if visit.taken_at is not None:
         return Planned(path, address, visit, visit.taken_at)
     file_time = _file_time(path)
-    return Planned(path, address, replace(visit, fallback_time=file_time), file_time)
+    return Planned(path, address, replace(visit, file_time=file_time, unsure="propose"), file_time)
+
+
+def file_date(path: Path) -> datetime | None:
+    """The date of a file; None where it has none that can be a snapshot's."""
+    try:
+        return _file_time(path)
+    except Unreadable:
+        return None
 
 
 def _file_time(path: Path) -> datetime:

@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.jobs.intake.guard import guard
+from vault.jobs.intake.objection import Objection
 from vault.jobs.intake.read_for_axis import families_of, read_for_axis
-from vault.jobs.intake.record import time_taken
-from vault.jobs.intake.wrong_axis import Objection
+from vault.jobs.intake.time_taken import Proposal, TimeTaken, proposals, time_taken
 from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import Compared, compare_states
 from vault.jobs.state.selectors import State, golden_state
-from vault.model.errors import VaultError
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import drive_serial
 from vault.store.files import layout
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from vault.jobs.intake.visit import Visit
     from vault.meaning.checks import Complaint
     from vault.store.index.rows import Snapshot
@@ -32,13 +30,17 @@ if TYPE_CHECKING:
 class Preview:
     """An export as it would be taken in: when it was taken, what it changes, what speaks against.
 
+    `proposals` are what the file itself says of when; `must_say_when` where they are too old to be
+    believed.
     `against_latest` and `against_golden` are None where there is no such state; `objections` are
     what the guards have against it, `complaints` what is not plausible.
     """
 
     address: Address
     export: Export
-    taken_at: datetime
+    taken: TimeTaken
+    proposals: tuple[Proposal, ...]
+    must_say_when: bool
     warnings: tuple[str, ...]
     objections: tuple[Objection, ...]
     against_latest: Compared | None
@@ -57,21 +59,31 @@ def preview(vault: Vault, content: bytes, file: str, address: Address, visit: Vi
     Raises as `ingest` does, but for what a reason overrides.
     """
     export = read_for_axis(vault, address, content, file, visit)
-    taken_at = time_taken(export, visit)
-    verdict = guard(vault, address, export, taken_at, lambda s: _parameters(vault, s))
+    taken, must_say = _time(export, visit)
+    verdict = guard(vault, address, export, lambda s: _parameters(vault, s))
     verdict.enforce_name()
     state = State(file, export=export)
     latest, golden = _latest(vault, address), _golden(vault, address)
     return Preview(
         address=address,
         export=export,
-        taken_at=taken_at,
+        taken=taken,
+        proposals=proposals(export, visit),
+        must_say_when=must_say,
         warnings=export.warnings,
         objections=verdict.objections,
         against_latest=compare_states(latest, state) if latest else None,
         against_golden=compare_states(golden, state) if golden else None,
         complaints=tuple(check_state(state)),
     )
+
+
+def _time(export: Export, visit: Visit) -> tuple[TimeTaken, bool]:
+    """When it would be dated, and whether a person has to say so first."""
+    try:
+        return time_taken(export, visit), False
+    except WrongUsage:
+        return time_taken(export, replace(visit, unsure="propose")), True
 
 
 def _parameters(vault: Vault, snapshot: Snapshot) -> bytes:

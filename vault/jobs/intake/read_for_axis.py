@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from vault.jobs.export.read_export import read_export
+from vault.jobs.export.read_export import read_export, refers_to_node
+from vault.jobs.intake.visit import parse_node_id
+from vault.model.errors import VaultError, WrongUsage
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.visit import Visit
     from vault.model.names import Address
     from vault.store.vault import FamilyFile, Vault
+
+
+_NODE_NAMES = ("node_id", "node_address")
 
 
 def families_of(vault: Vault) -> dict[str, FamilyFile]:
@@ -43,4 +49,21 @@ def read_for_axis(
         usual=latest.record.family if latest is not None else None,
         channel=visit.channel,
         partial=visit.partial,
+        node_id=visit.node_id or _node_of_axis(vault, address, content),
     )
+
+
+def _node_of_axis(vault: Vault, address: Address, content: bytes) -> int | None:
+    """The node id that the axis record states, if the file needs one and it states any."""
+    if not refers_to_node(content):
+        return None
+    try:
+        record = vault.axis_record(address)
+    except VaultError:  # whoever needs the record says it better
+        return None
+    places = (record.controller_link, record.nameplate) if record is not None else ()
+    stated = (place[name] for place in places for name in _NODE_NAMES if name in place)
+    for text in stated:
+        with suppress(WrongUsage):
+            return parse_node_id(str(text))
+    return None

@@ -2,49 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import safe_file_name
 from vault.model.snapshots import SnapshotRecord
-from vault.store.clock import now, parse_time
 from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.guard import Verdict
+    from vault.jobs.intake.time_taken import TimeTaken
     from vault.jobs.intake.visit import Visit
 
 
-def time_taken(export: Export, visit: Visit) -> datetime:
-    """When an export was taken: as the visit says, else as the export does, else the fallback.
-
-    Raises Unreadable where the export states a time that is none.
-    """
-    return visit.taken_at or _stated_time(export) or visit.fallback_time or now()
-
-
-def _stated_time(export: Export) -> datetime | None:
-    if not export.listing.taken_at:
-        return None
-    try:
-        return parse_time(export.listing.taken_at)
-    except WrongUsage as error:  # as after a dead battery of the drive's clock
-        raise Unreadable(
-            f"the export says when it was taken, but {error.message}",
-            file=export.file,
-            hint="say it yourself: --taken-at TIME",
-        ) from error
-
-
 def snapshot_record(
-    export: Export, visit: Visit, taken_at: datetime, verdict: Verdict
+    export: Export, visit: Visit, taken: TimeTaken, verdict: Verdict
 ) -> SnapshotRecord:
     """What snapshot.yaml says of an export; a reason that overrode nothing is left out."""
     family = export.family
     return SnapshotRecord(
-        taken_at=taken_at,
+        taken_at=taken.moment,
+        taken_at_from=taken.source,
         occasion=visit.occasion,
         by=visit.by,
         export_name=safe_file_name(export.file),
@@ -60,4 +38,6 @@ def snapshot_record(
         restores=visit.restores,
         moved=visit.moved,
         skipped=export.skipped,
+        node_id=export.node_id,
+        coverage=export.coverage,
     )

@@ -22,6 +22,7 @@ from vault.store.index.rows import Snapshot
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.guard import Verdict
+    from vault.jobs.intake.time_taken import TimeTaken
     from vault.model.axis import AxisRecord
     from vault.model.names import Address
     from vault.store.vault import Vault
@@ -47,10 +48,13 @@ class Ingested:
         return self.comparison is not None and self.comparison.is_unchanged
 
 
-def warnings_of(export: Export, verdict: Verdict) -> tuple[str, ...]:
+def warnings_of(export: Export, verdict: Verdict, taken: TimeTaken) -> tuple[str, ...]:
     """What a reader should know of an export that is taken in with this verdict."""
+    coverage = export.coverage
+    incomplete = () if coverage.is_whole else (coverage.sentence,)
     overridden = (f"taken in although {objection.reason}" for objection in verdict.objections)
-    return (*export.warnings, *verdict.remarks, *overridden)
+    remarks = (taken.remark,) if taken.remark else ()
+    return (*export.warnings, *incomplete, *coverage.warnings, *remarks, *overridden)
 
 
 def compare_with_previous(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
 from vault.jobs.intake.read_for_axis import read_for_axis
-from vault.jobs.intake.record import time_taken
+from vault.jobs.intake.time_taken import time_taken
 from vault.store.clock import microseconds
 from vault.store.files.snapshot_text import digest
 
@@ -38,4 +38,4 @@ def find_stored_file(vault: Vault, path: Path, address: Address, visit: Visit) -
     """
     content = read_content(path)
     export = read_for_axis(vault, address, content, str(path), visit)
-    return find_stored(vault, address, content, visit, time_taken(export, visit))
+    return find_stored(vault, address, content, visit, time_taken(export, visit).moment)

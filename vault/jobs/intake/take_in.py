@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.guard import guard
-from vault.jobs.intake.record import snapshot_record, time_taken
+from vault.jobs.intake.record import snapshot_record
 from vault.jobs.intake.report import Ingested, compare_with_previous, warnings_of
+from vault.jobs.intake.time_taken import time_taken
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
@@ -24,12 +25,15 @@ def take_in(
     Raises WrongUsage for a name that clashes, Refused where a guard objects and no reason is given,
     Unavailable or Damaged for the vault.
     """
-    taken_at = time_taken(export, visit)
-    verdict = guard(vault, address, export, taken_at, recorder.parameters_of)
+    taken = time_taken(export, visit)
+    verdict = guard(
+        vault, address, export, recorder.parameters_of, checks_restore=visit.checks_restore
+    )
     verdict.enforce(export.file, visit.override_reason)
-    record = snapshot_record(export, visit, taken_at, verdict)
-    comparison = compare_with_previous(vault, address, export, taken_at, recorder.parameters_of)
+    record = snapshot_record(export, visit, taken, verdict)
+    comparison = compare_with_previous(vault, address, export, taken.moment, recorder.parameters_of)
     snapshot = recorder.record(
         address, record, export.parameters_text, export.content, export.family
     )
-    return Ingested(snapshot, len(export.parameters), warnings_of(export, verdict), comparison)
+    warnings = warnings_of(export, verdict, taken)
+    return Ingested(snapshot, len(export.parameters), warnings, comparison)

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.read_for_axis import read_for_axis
-from vault.jobs.intake.record import time_taken
 from vault.jobs.intake.stored import find_stored
 from vault.jobs.intake.take_in import take_in
+from vault.jobs.intake.time_taken import time_taken
 
 if TYPE_CHECKING:
     from vault.jobs.intake.planned import Planned
@@ -32,6 +32,6 @@ def take_in_once(
     if visit.taken_at and find_stored(vault, address, content, visit, visit.taken_at):
         return None  # without reading it
     export = read_for_axis(vault, address, content, str(planned.path), visit, families)
-    if find_stored(vault, address, content, visit, time_taken(export, visit)):
+    if find_stored(vault, address, content, visit, time_taken(export, visit).moment):
         return None
     return take_in(vault, recorder, address, export, visit)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
+from vault.model.errors import WrongUsage
 from vault.model.snapshots import checked_occasion, checked_person
 from vault.model.typed_text import text_or_none, whole_number
 from vault.model.visible_text import one_line, several_lines
@@ -19,8 +21,13 @@ class Visit:
 
     `family` and `channel` name its family and its axis where the file alone does not tell them,
     `partial` takes it although lines must be left out, `override_reason` says why it is right where
-    a guard objects. `restores` is the restore plan that it checks, `moved` the measured move then.
-    `fallback_time` is when it was taken where neither anybody nor the export says so; else now.
+    a guard objects. `restores` is the restore plan that it checks, `moved` the measured move then,
+    `checks_restore` that it is the outcome of a restore. `node_id` is what values refer to.
+
+    Where neither anybody (`taken_at`) nor the export says when it was taken, `time_choice` picks
+    the file's own proposal or now, `file_time` is the file's date, and `unsure` says what is done
+    where the proposals are old: `ask` the person, `propose` them, or take `now`. `begun_at` is the
+    moment that counts as now where taking in goes on that was cut short.
     """
 
     by: str
@@ -34,7 +41,12 @@ class Visit:
     override_reason: str | None = None
     restores: str | None = None
     moved: str | None = None
-    fallback_time: datetime | None = None
+    checks_restore: bool = False
+    node_id: int | None = None
+    time_choice: Literal["file", "now"] | None = None
+    file_time: datetime | None = None
+    begun_at: datetime | None = None
+    unsure: Literal["ask", "propose", "now"] = "ask"
 
 
 def parse_visit(
@@ -48,17 +60,42 @@ def parse_visit(
     channel: str | None = None,
     partial: bool = False,
     override_reason: str | None = None,
+    node_id: str | None = None,
 ) -> Visit:
-    """Check what a person typed. Raises WrongUsage naming what is wrong."""
+    """Check what a person typed; `taken_at` may be `file` or `now`.
+
+    Raises WrongUsage naming what is wrong.
+    """
     moment = text_or_none(taken_at)
+    choice = _time_choice(moment)
     return Visit(
         by=checked_person(by),
         occasion=checked_occasion(text_or_none(occasion) or DEFAULT_OCCASION),
-        taken_at=parse_time(moment) if moment else None,
+        taken_at=parse_time(moment) if moment and choice is None else None,
         work_order=one_line(several_lines(work_order)) or None,
         note=several_lines(note) or None,
         family=text_or_none(family),
         channel=whole_number(channel, "channel"),
         partial=partial,
         override_reason=one_line(several_lines(override_reason)) or None,
+        node_id=parse_node_id(node_id),
+        time_choice=choice,
     )
+
+
+def _time_choice(text: str | None) -> Literal["file", "now"] | None:
+    return "file" if text == "file" else "now" if text == "now" else None
+
+
+def parse_node_id(text: str | None) -> int | None:
+    """Read a node id, 1 to 127 (CiA 301, from memory). Raises WrongUsage."""
+    typed = text_or_none(text)
+    if typed is None:
+        return None
+    try:
+        node_id = int(typed, 0)
+    except ValueError:
+        node_id = 0
+    if not 1 <= node_id <= 127:
+        raise WrongUsage(f"{typed[:20]!r} is no node id", hint="a number from 1 to 127")
+    return node_id

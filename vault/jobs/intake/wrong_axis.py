@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from vault.jobs.export.parameter_set import Export
+from vault.jobs.intake.objection import Objection
 from vault.model import roles
 from vault.model.names import Address
 from vault.model.snapshots import drive_serial
@@ -17,14 +17,6 @@ from vault.store.vault import Vault
 # Far more than one visit changes, and far less than that (common practice, no source).
 _FOREIGN_SHARE = 0.15
 _FAR_BETTER = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Objection:
-    """Why an export should not go where it is said to belong; `elsewhere` is where it seems to."""
-
-    reason: str
-    elsewhere: Address
 
 
 def wrong_axis(
@@ -46,9 +38,10 @@ def wrong_axis(
             same_drive = holder.record.channel == export.listing.channel
             if holder.address != address and same_drive:
                 return Objection(
+                    "wrong_axis",
                     f"the drive with serial number {serial} was last seen at {holder.address}, "
                     f"not at {address}",
-                    holder.address,
+                    elsewhere=holder.address,
                 )
     if latest is None or latest.record.family != export.family_name:
         return None  # settings of two families do not compare code by code
@@ -74,7 +67,8 @@ def _by_values(
         if _differing(settings, _lines(parameters_of(snapshot))) * _FAR_BETTER < own:
             count, address = len(settings), latest.address
             differ = plural(own, f"of {count} settings differs", f"of {count} settings differ")
-            return Objection(f"{differ} from {address}, but hardly any from {other}", other)
+            said = f"{differ} from {address}, but hardly any from {other}"
+            return Objection("wrong_axis", said, elsewhere=other)
     return None
 
 

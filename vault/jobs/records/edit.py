@@ -15,6 +15,7 @@ from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.vault_format import format_of, with_format
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -99,9 +100,13 @@ def _shared_address(
 
 
 def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:
-    """Put vault.yaml into the vault. Raises Unreadable with file, line and key."""
+    """Put vault.yaml into the vault, which keeps its format.
+
+    Raises Unreadable with file, line and key.
+    """
     content = _content(path)
     read_site(content, str(path))
+    content = with_format(content, format_of(vault.read(layout.VAULT) or b""))
     return _put(vault, layout.VAULT, content, "Site and its policies", by)
 
 

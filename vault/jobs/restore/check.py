@@ -78,7 +78,14 @@ def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
     if channel is None and family in (None, target.family_name) and target.record is not None:
         channel = target.record.channel
     restores = plan.id if plan is not None else None
-    return replace(visit, family=family, channel=channel, restores=restores)
+    return replace(
+        visit,
+        family=family,
+        channel=channel,
+        restores=restores,
+        checks_restore=True,
+        unsure="now",
+    )
 
 
 def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:

@@ -26,6 +26,7 @@ from vault.jobs.restore.load_file import (
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State, resolve, view_of
+from vault.jobs.state.whole_set import why_not_whole
 from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import (
     Fitted,
@@ -59,6 +60,7 @@ class RestorePlan:
 
     `rows` are the target's parameters, `added` the settings of the drive that the target does not
     tell. `kept` tells why the load file is not the export as it was kept, None where it is.
+    `not_whole` is why the target is not a drive's whole set, None where it is.
     """
 
     vault: Vault
@@ -77,6 +79,8 @@ class RestorePlan:
     not_kept: str | None
     warnings: tuple[str, ...]
     made_at: datetime
+    not_whole: str | None = None
+    override_reason: str | None = None
 
     @property
     def axis(self) -> AxisRecord | None:
@@ -164,6 +168,8 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         not_kept=not_kept,
         warnings=(*warnings, *_remarks(target, match, rows, adapt=request.adapt)),
         made_at=now(),
+        not_whole=why_not_whole(target),
+        override_reason=request.override_reason,
     )
 
 

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
+    CoverageDocument,
     FindingDocument,
     SizelessValueDocument,
+    coverage_document,
     exact_text,
     finding_document,
     sizeless_value_document,
@@ -237,6 +239,15 @@ class PlanDocument(TypedDict):
     warnings: list[str]
     """What a reader should know."""
 
+    coverage: CoverageDocument
+    """What of the drive's set the target has."""
+
+    not_whole: str | None
+    """Why the target is not a drive's whole set, null where it is."""
+
+    override_reason: str | None
+    """Why it is restored all the same."""
+
     files: list[FileDigestDocument]
     """The files beside plan.json; none before it is written."""
 
@@ -274,6 +285,9 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
             for setting in plan.added
         ],
         "warnings": list(plan.warnings),
+        "coverage": coverage_document(plan.target.coverage),
+        "not_whole": plan.not_whole,
+        "override_reason": plan.override_reason,
         "files": [
             {"name": name, "sha256": digest(content)}
             for name, content in sorted((files or {}).items())

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.restore.plan_documents import plan_document
 from vault.jobs.restore.sheet import sheet_html
+from vault.jobs.state.whole_set import check_whole
 from vault.model.errors import Refused, Unavailable
 from vault.model.names import safe_file_name
 from vault.model.restore import RestoreRecord
@@ -31,6 +32,7 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tup
     WrongUsage where the folder holds something, Unavailable where it cannot be written.
     """
     _check_hardware(plan)
+    check_whole(plan.target, plan.override_reason, "restore target")
     files = _files(plan)
     document = plan_document(plan, files)
     text = json.dumps(document, ensure_ascii=False, indent=1)
@@ -75,6 +77,7 @@ def _record(plan: RestorePlan, by: str) -> tuple[str, ...]:
         load_file=file.name if file is not None else None,
         load_file_sha256=digest(file.content) if file is not None else None,
         adapted=plan.adapted,
+        override_reason=plan.override_reason if plan.not_whole is not None else None,
     )
     message = f"{plan.address}: restore planned\n\nPlan: {plan.id}\nTarget: {snapshot.id}\n"
     try:

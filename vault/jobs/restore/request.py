@@ -12,6 +12,7 @@ from vault.meaning.measured_move import parse_move
 from vault.model.errors import WrongUsage
 from vault.model.replacement import Replacement
 from vault.model.typed_text import required_text, text_or_none, whole_number
+from vault.model.visible_text import one_line
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
@@ -26,12 +27,14 @@ class PlanRequest:
     Without a moment the golden baseline is restored, else the latest snapshot. `fitted` is the
     hardware, of which what is not known is taken to be as it was. `onto` names another family.
     Corrections, and limits instead of values beyond them, are taken with `adapt` only.
+    `override_reason` is why a target that is not whole is restored all the same.
     """
 
     selector: str
     fitted: Replacement = field(default_factory=Replacement)
     onto: str | None = None
     adapt: bool = False
+    override_reason: str | None = None
 
 
 def parse_plan_request(
@@ -47,6 +50,7 @@ def parse_plan_request(
     rated_torque: str | None = None,
     onto: str | None = None,
     adapt: bool = False,
+    override_reason: str | None = None,
 ) -> PlanRequest:
     """Check what a person typed, which goes before what a nameplate says.
 
@@ -72,7 +76,9 @@ def parse_plan_request(
         fitted = Replacement.model_validate({**known, **plate})
     except ValidationError as error:
         raise _wrong_plate(error) from error
-    return PlanRequest(selector, fitted, text_or_none(onto), adapt)
+    return PlanRequest(
+        selector, fitted, text_or_none(onto), adapt, one_line(override_reason) or None
+    )
 
 
 def _wrong_plate(error: ValidationError) -> WrongUsage:

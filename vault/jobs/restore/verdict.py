@@ -12,10 +12,12 @@ from vault.meaning.loading import never_loaded
 from vault.meaning.scaling import UNIT_ROLES
 from vault.meaning.sentences import value_text
 from vault.model.normalise import Definition, family_definitions
+from vault.model.protecting_roles import protects
 from vault.model.restore import Adapted
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Change
+    from vault.model.parameters import Parameter
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,9 @@ class _Sorting:
         motors = [state.nameplate.get("motor_serial") for state in (target, left)]
         self._same_motor = None if None in motors else motors[0] == motors[1]
         listed = left.family
+        self._is_listed = listed is not None and bool(listed.parameters)
+        firmware = [state.nameplate.get("firmware") for state in (target, left)]
+        self._other_firmware = None not in firmware and firmware[0] != firmware[1]
         self._known_there = (
             family_definitions(listed, left.nameplate.get("firmware")) if listed else self._there
         )
@@ -144,7 +149,18 @@ class _Sorting:
                 d.role == before.role for d in self._known_there.values()
             )
             return None if has_role else "the other family has no such setting"
-        return None if before.code in self._known_there else "the firmware has no such setting"
+        if before.code in self._known_there or not self._knows_what_is_there(before):
+            return None
+        return "the firmware has no such setting"
+
+    def _knows_what_is_there(self, missing: Parameter) -> bool:
+        """Whether the drive is known to lack a setting, and not merely this export.
+
+        A dictionary tells. Without one another firmware may, but not of what protects.
+        """
+        if self._is_listed:
+            return True
+        return self._other_firmware and not protects(missing.role)
 
     def to_do(self, change: Change) -> str:
         """What puts a difference right."""

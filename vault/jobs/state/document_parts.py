@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.model.coverage import CoverageKind
 from vault.model.quantities import plain
 from vault.store.clock import time_text
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from vault.meaning.changes import Finding, Surrounding
     from vault.meaning.readings import Reading
+    from vault.model.coverage import Coverage
     from vault.model.errors import VaultError
     from vault.model.export import Scalar, SkippedLine
     from vault.model.parameters import Parameter
@@ -25,6 +27,24 @@ if TYPE_CHECKING:
 
 class EmptyDocument(TypedDict):
     """Nothing to tell: an object without keys."""
+
+
+class SkippedLineDocument(TypedDict):
+    """A line of a file that was left out."""
+
+    line: int
+    """Its number, from 1."""
+
+    text: str
+    """What it says."""
+
+    reason: str
+    """Why it was left out."""
+
+
+def skipped_documents(skipped: Iterable[SkippedLine]) -> list[SkippedLineDocument]:
+    """Lines that were left out."""
+    return [{"line": one.line, "text": one.text, "reason": one.reason} for one in skipped]
 
 
 class FailureDocument(TypedDict):
@@ -44,6 +64,9 @@ class FailureDocument(TypedDict):
 
     hint: str | None
     """What to do next."""
+
+    problems: list[SkippedLineDocument]
+    """Every line of the file that something is wrong with; empty where it is about no lines."""
 
 
 class ErrorDocument(TypedDict):
@@ -66,6 +89,7 @@ def failure_document(error: VaultError) -> FailureDocument:
         "file": error.file,
         "line": error.line,
         "hint": error.hint,
+        "problems": skipped_documents(error.problems),
     }
 
 
@@ -220,6 +244,32 @@ def _plain(value: object) -> object:
     return str(value)
 
 
+class CoverageDocument(TypedDict):
+    """What an export gave of a drive's set."""
+
+    kind: CoverageKind
+    """`complete`, `partial` (lines were left out), `defaults_only` (no drive's values), `mixed`."""
+
+    left_out: list[SkippedLineDocument]
+    """Lines that were left out."""
+
+    defaults: list[str]
+    """Codes whose value is the file's default, and not stated of the drive."""
+
+    warnings: list[str]
+    """Why more may be missing."""
+
+
+def coverage_document(coverage: Coverage) -> CoverageDocument:
+    """What an export gave."""
+    return {
+        "kind": coverage.kind,
+        "left_out": skipped_documents(coverage.left_out),
+        "defaults": list(coverage.defaults),
+        "warnings": list(coverage.warnings),
+    }
+
+
 class SnapshotDocument(TypedDict):
     """A snapshot: which, when, who and why."""
 
@@ -228,6 +278,9 @@ class SnapshotDocument(TypedDict):
 
     taken_at: str
     """When the export was taken."""
+
+    taken_at_from: str | None
+    """Who knew that: `given`, `nameplate`, `file` or `now`; null in old records."""
 
     occasion: str
     """`commissioning`, `routine`, `as-found`, `as-left` or `after-fault`."""
@@ -250,6 +303,9 @@ class SnapshotDocument(TypedDict):
     export: str
     """Name of the export file."""
 
+    coverage: CoverageDocument | None
+    """What of the drive's set it has; null in old records, where `show` works it out."""
+
 
 def snapshot_document(snapshot: Snapshot) -> SnapshotDocument:
     """A snapshot."""
@@ -257,6 +313,7 @@ def snapshot_document(snapshot: Snapshot) -> SnapshotDocument:
     return {
         "snapshot": snapshot.id,
         "taken_at": time_text(record.taken_at),
+        "taken_at_from": record.taken_at_from,
         "occasion": record.occasion,
         "by": record.by,
         "work_order": record.work_order,
@@ -264,25 +321,8 @@ def snapshot_document(snapshot: Snapshot) -> SnapshotDocument:
         "family": record.family,
         "serial": record.serial,
         "export": record.export_name,
+        "coverage": coverage_document(record.coverage) if record.coverage else None,
     }
-
-
-class SkippedLineDocument(TypedDict):
-    """A line of a file that was left out."""
-
-    line: int
-    """Its number, from 1."""
-
-    text: str
-    """What it says."""
-
-    reason: str
-    """Why it was left out."""
-
-
-def skipped_documents(skipped: Iterable[SkippedLine]) -> list[SkippedLineDocument]:
-    """Lines that were left out."""
-    return [{"line": one.line, "text": one.text, "reason": one.reason} for one in skipped]
 
 
 def time_or_none(moment: datetime | None) -> str | None:

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, NotRequired
 from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
+    CoverageDocument,
     FindingDocument,
     SurroundingDocument,
     ValueDocument,
+    coverage_document,
     finding_document,
     surrounding_document,
     time_or_none,
@@ -43,6 +45,9 @@ class SideDocument(TypedDict):
     family: str | None
     """The drive family, null where the export describes itself."""
 
+    coverage: CoverageDocument
+    """What of the drive's set it has: what it lacks may be there in the drive."""
+
 
 class SummaryDocument(TypedDict):
     """How many parameters differ: by consequence what is news, by kind everything."""
@@ -52,6 +57,9 @@ class SummaryDocument(TypedDict):
 
     travel: int
     """Where the axis goes."""
+
+    unclassified: int
+    """Nobody said what the parameter does."""
 
     dynamics: int
     """How fast, how stiff."""
@@ -249,6 +257,7 @@ def summary_document(comparison: Comparison) -> SummaryDocument:
     return {
         "hazard": counts["hazard"],
         "travel": counts["travel"],
+        "unclassified": counts["unclassified"],
         "dynamics": counts["dynamics"],
         "electrical": counts["electrical"],
         "link": counts["link"],
@@ -291,6 +300,7 @@ def _side_document(state: State) -> SideDocument:
         "snapshot": state.snapshot.id if state.snapshot else None,
         "taken_at": time_or_none(state.record.taken_at if state.record else None),
         "family": state.family_name,
+        "coverage": coverage_document(state.coverage),
     }
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from vault.model.axis import AxisRecord
+    from vault.model.coverage import Coverage
     from vault.model.families import Family
     from vault.model.golden import Approval
     from vault.model.normalise import Definition
@@ -111,6 +112,19 @@ class State:
         return self.kept_export().definitions
 
     @cached_property
+    def coverage(self) -> Coverage:
+        """What of the drive's set it has: as it was recorded, else worked out again.
+
+        Raises Damaged where the export that it would be worked out from is not there.
+        """
+        if self.export is not None:
+            return self.export.coverage
+        record = self.record
+        if record is not None and record.coverage is not None:
+            return record.coverage
+        return self.kept_export().coverage
+
+    @cached_property
     def axis_text(self) -> bytes | None:
         """axis.yaml: as of now for the latest snapshot, else as of the snapshot.
 
@@ -144,7 +158,12 @@ class State:
         if record.family and self.vault is not None:
             family = self.vault.family_file(record.family, snapshot.id)
         return read_export(
-            self.export_content(), record.export_name, family, channel=record.channel, partial=True
+            self.export_content(),
+            record.export_name,
+            family,
+            channel=record.channel,
+            node_id=record.node_id,
+            partial=True,
         )
 
     def _stored(self) -> tuple[Vault, Address, Snapshot]:

@@ -20,6 +20,7 @@ from vault.store.clock import microseconds, now
 from vault.store.files import layout
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log
 from vault.store.files.three_way import three_way
+from vault.store.files.vault_format import check_format
 from vault.store.git.ancestry import Ancestry, ancestry
 from vault.store.git.exchange import fetched, partner_at, partner_is_ahead, pin, push, write_bundle
 from vault.store.git.history import changed_paths, is_ancestor, merge_bases
@@ -102,6 +103,7 @@ def take(
     """
     partner = partner_at(place)
     with fetched(vault.repository, partner) as theirs:
+        check_format(vault.read(layout.VAULT, theirs) or b"", partner.name)
         with vault.writing():
             joined = _joined(vault, partner, theirs, by, keep)
         if joined is not None:

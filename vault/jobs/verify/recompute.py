@@ -1,4 +1,4 @@
-"""Computing parameters.yaml again from export after export, most of which say what others said.
+"""Computing parameters.yaml and coverage again, from exports that mostly say what others said.
 
 A line of a table that stood under the same header row in another export of the family gives the
 same line of parameters.yaml, so it is remembered. Lines that are new are read by the stages that
@@ -16,6 +16,7 @@ from vault.formats.delimited import list_lines
 from vault.formats.delimited_table import Table, split_table
 from vault.jobs.export.content import MAX_PARAMETERS
 from vault.jobs.export.read_export import read_export
+from vault.model.coverage import Coverage
 from vault.model.errors import VaultError
 from vault.model.normalise import family_definitions, normalise
 from vault.model.parameters import code_order
@@ -24,6 +25,7 @@ from vault.store.files.parameters_text import lines_text, parameter_line
 if TYPE_CHECKING:
     from vault.model.export import Listing
     from vault.model.families import Family
+    from vault.model.snapshots import SnapshotRecord
     from vault.store.vault import FamilyFile
 
 _MOST_LINES = 1 << 15  # remembered at a time, about 0.5 kB each
@@ -36,43 +38,60 @@ class _Line(NamedTuple):
     text: str
 
 
+class Recomputed(NamedTuple):
+    """parameters.yaml of an export, and what of the drive's set it gives."""
+
+    parameters_text: bytes
+    coverage: Coverage
+
+
 class Recomputer:
-    """Gives parameters.yaml of exports, and remembers a bounded number of their lines."""
+    """Computes what exports give, and remembers a bounded number of their lines."""
 
     def __init__(self) -> None:
         self._lines: dict[tuple[object, ...], dict[str, _Line]] = {}
         self._count = 0
 
-    def parameters_text(
-        self,
-        content: bytes,
-        file: str,
-        family: FamilyFile | None,
-        channel: int | None,
-        version: int,
-    ) -> bytes:
-        """parameters.yaml of an export by the rules of a version. Raises as `read_export` does."""
-        text = None
-        if family is not None and channel is None and _is_plain_table(family):
+    def recompute(
+        self, content: bytes, family: FamilyFile | None, record: SnapshotRecord
+    ) -> Recomputed:
+        """What an export gives, read as its record says. Raises as `read_export` does."""
+        version, text = record.normalisation, None
+        if family is not None and record.channel is None and _is_plain_table(family):
             try:
                 text = self._from_lines(content, family, version)
             except (VaultError, ValueError):  # told below, with the file's name and line
                 text = None
         if text is not None:
-            return text
-        export = read_export(content, file, family, channel=channel, partial=True, version=version)
-        return export.parameters_text
+            return Recomputed(text, Coverage())
+        export = read_export(
+            content,
+            record.export_name,
+            family,
+            channel=record.channel,
+            node_id=record.node_id,
+            partial=True,
+            version=version,
+        )
+        return Recomputed(export.parameters_text, export.coverage)
 
     def _from_lines(self, content: bytes, family: FamilyFile, version: int) -> bytes | None:
-        """The same from lines met before; None where that cannot be told with certainty."""
+        """The same from lines met before; None where that cannot be told with certainty.
+
+        That is: of a table that is whole by all that it says of itself.
+        """
         dictionary = family.family
+        if not content.endswith((b"\n", b"\r")):
+            return None
         table = split_table(content, dictionary.export)
         if table is None or not 0 < len(table.below) <= min(_MOST_LINES // 4, MAX_PARAMETERS):
             return None
         if self._count + len(table.below) > _MOST_LINES:
             self._lines.clear()
             self._count = 0
-        firmware = _firmware(table.above + table.header, dictionary)
+        firmware, counts_rows = _told_above(table.above + table.header, dictionary)
+        if counts_rows:
+            return None
         known = self._lines.setdefault((family, firmware, table.header, version), {})
         new = [line for line in dict.fromkeys(table.below) if line not in known]
         if new:
@@ -90,8 +109,10 @@ def _is_plain_table(family: FamilyFile) -> bool:
 
 
 @lru_cache(maxsize=4)  # what stands above a table is often as in the export before
-def _firmware(table_head: tuple[str, ...], family: Family) -> str | None:
-    return _list(table_head, family).nameplate.get("firmware")
+def _told_above(table_head: tuple[str, ...], family: Family) -> tuple[str | None, bool]:
+    """The firmware, and whether a number of rows stands there."""
+    listing = _list(table_head, family)
+    return listing.nameplate.get("firmware"), bool(listing.remarks)
 
 
 def _list(lines: Sequence[str], family: Family) -> Listing:

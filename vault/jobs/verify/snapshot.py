@@ -60,9 +60,9 @@ def _parameter_misfits(
     if kept is None:
         path = layout.parameters_file(snapshot.address)
         raise Damaged("the vault misses this file", file=f"{snapshot.id[:10]}:{path}")
-    recomputed = recomputer.parameters_text(
-        export, record.export_name, stored.family, record.channel, record.normalisation
-    )
+    recomputed, coverage = recomputer.recompute(export, stored.family, record)
+    if record.coverage is not None and record.coverage != coverage:
+        yield "coverage", f"recorded as {record.coverage.kind}, and it is: {coverage.sentence}"
     if recomputed == kept:
         return
     if record.normalisation in VERSIONS:

@@ -106,6 +106,7 @@ class DropFolder:
                 work_order=rule.work_order,
                 family=rule.family,
                 channel=None if rule.channel is None else str(rule.channel),
+                node_id=None if rule.node_id is None else str(rule.node_id),
             )
             return plan_file(file, rule.to or _address(folder, exactly=False), visit)
         except VaultError as error:

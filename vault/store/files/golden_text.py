@@ -32,6 +32,7 @@ def _approval(approval: Approval) -> Mapping[str, Any]:
         "at": time_text(approval.at),
         "reason": approval.reason,
         "accepted": {rule: list(said) for rule, said in sorted(approval.accepted.items())} or None,
+        "even-so": approval.override_reason,
     }
 
 
@@ -72,6 +73,7 @@ def _read_approval(document: Mapping[str, Any]) -> Approval:
             rule: tuple(map(str, remarks))
             for rule, remarks in (document.get("accepted") or {}).items()
         },
+        override_reason=None if document.get("even-so") is None else str(document["even-so"]),
     )
 
 

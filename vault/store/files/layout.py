@@ -58,3 +58,8 @@ def restore_file(address: Address) -> str:
 def fault_file(address: Address) -> str:
     """The faults that the axis tripped with."""
     return f"{folder(address)}/faults.yaml"
+
+
+def corrections_file(address: Address) -> str:
+    """What people added about the axis afterwards."""
+    return f"{folder(address)}/corrections.yaml"

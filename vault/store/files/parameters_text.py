@@ -24,6 +24,12 @@ _LINE = re.compile(
 )
 
 
+_LINE_START = re.compile(
+    r"  (?P<code>\"(?:[^\"\\]|\\.)*\"|[^{}\"]+?): \{name: (?:\"(?:[^\"\\]|\\.)*\"|[^,{}\"]+)"
+    r"(?:, role: (?P<role>[a-z0-9_.]+))?, value: "
+)
+
+
 def _flow_text(value: Scalar) -> str:
     """Write one scalar inside braces."""
     return _flow_string(value) if isinstance(value, str) else scalar_text(value)
@@ -81,6 +87,14 @@ def read_parameter_line(line: str) -> Parameter:
     if parameter_line(parameter) != line:
         raise ValueError(f"not as it was written: {line[:80]!r}")
     return parameter
+
+
+def code_and_role(line: str) -> tuple[str, str | None]:
+    """Code and role of a parameter line; the rest is not read. Raises Damaged for other text."""
+    parts = _LINE_START.match(line)
+    if parts is None:
+        raise Damaged(f"not a parameter line: {line[:80]!r}", file="parameters.yaml")
+    return str(read_scalar(parts["code"])), parts["role"]
 
 
 def read_kept_line(line: str, file: str) -> Parameter:

@@ -28,6 +28,7 @@ def restore_text(record: RestoreRecord) -> bytes:
                 {"code": one.code, "raw": one.raw, "reason": one.reason} for one in record.adapted
             ]
             or None,
+            "even-so": record.override_reason,
             "signed-off": _sign_off(record.signed_off) if record.signed_off else None,
         }
     )
@@ -66,6 +67,7 @@ def read_restore(content: bytes, file: str) -> RestoreRecord:
                 Adapted(str(entry["code"]), str(entry["raw"]), str(entry["reason"]))
                 for entry in document.get("adapted") or ()
             ),
+            override_reason=None if document.get("even-so") is None else str(document["even-so"]),
             signed_off=_read_sign_off(document["signed-off"])
             if document.get("signed-off")
             else None,

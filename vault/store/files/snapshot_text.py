@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from typing import Any, cast
 
+from vault.model.coverage import KINDS, Coverage
 from vault.model.errors import Damaged, VaultError
 from vault.model.export import SkippedLine
 from vault.model.names import Address
@@ -13,7 +14,8 @@ from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
-SCHEMA = "axisvault/snapshot/1"
+SCHEMA = "axisvault/snapshot/2"
+_SCHEMA_1 = "axisvault/snapshot/1"  # without coverage, and who knew the time
 
 
 def snapshot_text(record: SnapshotRecord) -> bytes:
@@ -23,8 +25,9 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
         family = {"name": record.family, "sha256": record.family_sha256}
     return yaml_text.mapping_text(
         {
-            "schema": SCHEMA,
+            "schema": _SCHEMA_1 if record.coverage is None else SCHEMA,
             "taken-at": time_text(record.taken_at),
+            "taken-at-from": record.taken_at_from,
             "occasion": record.occasion,
             "by": record.by,
             "work-order": record.work_order,
@@ -33,6 +36,7 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
                 "name": record.export_name,
                 "sha256": record.export_sha256,
                 "channel": record.channel,
+                "node-id": record.node_id,
             },
             "family": family,
             "normalisation": record.normalisation,
@@ -41,6 +45,7 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
                 {"line": s.line, "text": s.text, "reason": s.reason} for s in record.skipped
             ]
             or None,
+            "coverage": _coverage(record.coverage) if record.coverage else None,
             "even-so": record.override_reason,
             "restores": record.restores,
             "moved": record.moved,
@@ -49,14 +54,40 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
     )
 
 
+def _coverage(coverage: Coverage) -> Mapping[str, Any]:
+    """What of a coverage stands under its key; the lines left out have one of their own."""
+    return {
+        "kind": coverage.kind,
+        "defaults": list(coverage.defaults) or None,
+        "warnings": list(coverage.warnings) or None,
+    }
+
+
+def _read_coverage(found: Mapping[str, Any], skipped: tuple[SkippedLine, ...]) -> Coverage:
+    kind = found["kind"]
+    if kind not in KINDS:
+        raise ValueError(f"{kind!r} is no kind of coverage")
+    return Coverage(
+        kind,
+        skipped,
+        tuple(map(str, found.get("defaults") or ())),
+        tuple(map(str, found.get("warnings") or ())),
+    )
+
+
 def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
     """Read snapshot.yaml. Raises Damaged with the line where it is not as we wrote it."""
     document = yaml_text.read_mapping(content, file)
     try:
-        if document.get("schema") != SCHEMA:
+        if document.get("schema") not in (SCHEMA, _SCHEMA_1):
             raise Damaged("this is no snapshot record of ours", file=file, line=1)
         export = cast("dict[str, Any]", document["export"])
         family = cast("dict[str, Any]", document.get("family") or {})
+        skipped = tuple(
+            SkippedLine(int(s["line"]), str(s["text"]), str(s["reason"]))
+            for s in document.get("skipped") or ()
+        )
+        coverage = document.get("coverage") if document["schema"] == SCHEMA else None
         return SnapshotRecord(
             taken_at=parse_time(str(document["taken-at"])),
             occasion=str(document["occasion"]),
@@ -73,10 +104,10 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
             override_reason=_text(document.get("even-so")),
             restores=_text(document.get("restores")),
             moved=_text(document.get("moved")),
-            skipped=tuple(
-                SkippedLine(int(s["line"]), str(s["text"]), str(s["reason"]))
-                for s in document.get("skipped") or ()
-            ),
+            skipped=skipped,
+            node_id=export.get("node-id"),
+            taken_at_from=_text(document.get("taken-at-from")),
+            coverage=None if coverage is None else _read_coverage(coverage, skipped),
             previous=_text(document.get("previous")),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:

@@ -19,7 +19,15 @@ if TYPE_CHECKING:
 
 LARGEST = 2048
 """Octets that a receiver should take (RFC 5424, 6.1)."""
-_SEVERITIES = {"hazard": 2, "travel": 3, "dynamics": 4, "electrical": 4, "link": 4, "record": 5}
+_SEVERITIES = {
+    "hazard": 2,
+    "travel": 3,
+    "unclassified": 4,
+    "dynamics": 4,
+    "electrical": 4,
+    "link": 4,
+    "record": 5,
+}
 _OVERDUE, _TEST = 4, 6
 _ENTERPRISE = 32473
 """The number kept free for examples (RFC 5612): we own none."""

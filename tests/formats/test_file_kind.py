@@ -1,0 +1,80 @@
+"""What a file is that no reader takes. All contents are made for these tests."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from zipfile import ZipFile
+
+import pytest
+
+from vault.formats.file_kind import file_kind
+
+
+def packed(*names: str) -> bytes:
+    memory = BytesIO()
+    with ZipFile(memory, "w") as archive:
+        for name in names:
+            archive.writestr(name, "x")
+    return memory.getvalue()
+
+
+# Root elements and namespaces: CiA 311, ETG.2000, IEC 61131-10, IO-Link; from memory.
+XDD = """<?xml version="1.0"?>
+<ISO15745ProfileContainer xmlns="http://www.canopen.org/xml/1.1"><ISO15745Profile/>"""
+XDC = XDD + '<CANopenObject index="6065" actualValue="5000"/>'
+ESI = '<?xml version="1.0"?><EtherCATInfo Version="1.6"><Vendor><Id>#x1</Id></Vendor>'
+PROJECT = '<project xmlns="http://www.plcopen.org/xml/tc6_0201"><fileHeader/></project>'
+CIP = "[File]\n DescText = 'x';\n[Device]\n VendCode = 1;\n[Params]\n Param1 =\n"
+NODES = "[Topology]\nNetName=line 1\nNodes=2\nNode1Present=1\n"
+
+KINDS = {
+    "workbook of 1 sheet": packed("xl/workbook.xml", "xl/worksheets/sheet1.xml"),
+    "workbook in an older form": b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(100),
+    "OpenDocument": packed("mimetype", "content.xml", "META-INF/manifest.xml"),
+    "zip archive of 2 files, the first is lift.dcf": packed("line-1/lift.dcf", "line-1/feed.dcf"),
+    "zip archive that is cut off": packed("a", "b")[:40],
+    "compressed file": b"\x1f\x8b\x08" + bytes(20),
+    "PDF document": b"%PDF-1.7\n",
+    "picture": b"\x89PNG\r\n\x1a\n",
+    "CiA 311 (XDD)": XDD.encode(),
+    "CiA 311 (XDC)": XDC.encode(),
+    "EtherCAT (ESI": ESI.encode(),
+    "network configuration for EtherCAT": b"<EtherCATConfig><Config/></EtherCATConfig>",
+    "controller's project": PROJECT.encode("utf-16"),
+    "IO-Link": b"<IODevice/>",
+    "CIP networks": CIP.encode(),
+    "network configuration: which nodes": NODES.encode(),
+    "page for reading": b"<!DOCTYPE html>\n<html><body>",
+    "manifest of a software package (JSON)": b'{\n "main": "a.js",\n "scripts": {}\n}',
+    "manifest of a software package": b'[build-system]\nrequires = ["x"]\n',
+    "root element 'drives'": b"<drives><drive/></drives>",
+    "JSON text": b'{"parameters": [1, 2]}',
+    "XML that is cut off": b"<?xml version='1.0'?><dri",
+    "no text": bytes(range(256)) * 4,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", KINDS)
+def test_a_file_is_named_for_what_it_is(what: str) -> None:
+    kind = file_kind(KINDS[what], "found")
+    assert kind is not None
+    assert what in kind.what
+    assert kind.next_step
+
+
+@pytest.mark.parametrize("text", ["Code;Name;Value\nA1;x;5\n", "[2010]\nParameterName=x\n", "A=5"])
+def test_what_readers_take_is_left_to_them(text: str) -> None:
+    assert file_kind(text.encode(), "found") is None
+
+
+def test_descriptions_are_told_from_other_files() -> None:
+    kinds = {what: file_kind(content, "x") for what, content in KINDS.items()}
+    described = {what for what, kind in kinds.items() if kind is not None and kind.describes}
+    assert described == {"CiA 311 (XDD)", "EtherCAT (ESI", "IO-Link", "CIP networks"}
+
+
+def test_nothing_behind_the_root_element_is_read() -> None:
+    bomb = b'<!DOCTYPE a [<!ENTITY b "c">]><ESI>' + b"&b;" * 10_000
+    kind = file_kind(bomb.replace(b"ESI", b"EtherCATInfo"), "found")
+    assert kind is not None
+    assert kind.describes

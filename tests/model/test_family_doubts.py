@@ -1,0 +1,81 @@
+"""What of a dictionary is valid and still wrong; and which roles protect. Family is invented."""
+
+from __future__ import annotations
+
+import pytest
+
+from vault.model.errors import Unreadable
+from vault.model.family_doubts import doubts
+from vault.model.protecting_roles import protects
+from vault.store.files.edited_files import read_family
+
+FAMILY = """\
+schema: axisvault/family/1
+name: hazel
+title: Hazel drives (invented)
+export: {format: delimited, columns: {code: Code, value: Value}}
+groups: {cooling: Cooling water}
+always: [A1]
+parameters:
+  A1: {name: Homing method, role: homing_method, type: INTEGER8, group: homing}
+  A2: {name: Flow, group: cooling}
+"""
+
+
+def reasons(text: str) -> list[tuple[str, tuple[str | int, ...]]]:
+    return [(d.reason, d.path) for d in doubts(read_family(text.encode(), "hazel.yaml"))]
+
+
+def test_known_and_declared_groups_raise_no_doubt() -> None:
+    assert reasons(FAMILY) == []
+
+
+def test_an_unknown_group_names_the_one_that_was_meant() -> None:
+    ((reason, path),) = reasons(FAMILY.replace("group: cooling}", "group: colling}"))
+    assert reason.startswith("unknown group 'colling'; did you mean cooling?")
+    assert path == ("parameters", "A2", "group")
+
+
+@pytest.mark.parametrize("role", ["homing_method", "brake_used", "polarity"])
+def test_a_choice_or_flag_takes_no_text_type(role: str) -> None:
+    text = FAMILY.replace("homing_method", role).replace("INTEGER8", "VISIBLE_STRING")
+    ((reason, path),) = reasons(text)
+    assert "cannot be of the text type VISIBLE_STRING; did you mean" in reason
+    assert path == ("parameters", "A1", "type")
+
+
+def test_a_text_role_may_have_a_text_type() -> None:
+    assert (
+        reasons(
+            FAMILY.replace("homing_method, type: INTEGER8", "device_name, type: VISIBLE_STRING")
+        )
+        == []
+    )
+
+
+def test_what_must_always_be_there_must_be_a_parameter() -> None:
+    ((reason, path),) = reasons(FAMILY.replace("always: [A1]", "always: [A9]"))
+    assert reason.startswith("A9 must always be there, and is no parameter")
+    assert path == ("always",)
+
+
+@pytest.mark.parametrize("key", ["role", "suggest"])
+def test_a_misspelt_role_names_the_one_that_was_meant(key: str) -> None:
+    text = FAMILY.replace("role: homing_method", f"{key}: homing_metod")
+    with pytest.raises(Unreadable, match="did you mean homing_method"):
+        read_family(text.encode(), "hazel.yaml")
+
+
+@pytest.mark.parametrize(
+    ("role", "is_protecting"),
+    [
+        ("following_error_window", True),
+        ("safe_limited_speed", True),
+        ("digital_input_function.3", True),
+        ("position_gain", False),
+        ("profile_velocity", False),
+        (None, False),
+    ],
+)
+def test_what_protects_is_known_by_its_role(role: str | None, is_protecting: bool) -> None:
+    assert protects(role) == is_protecting

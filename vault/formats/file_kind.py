@@ -1,0 +1,201 @@
+"""What a file is that no reader takes: named, so that whoever brought it knows what to do next.
+
+Only the head is looked at. Names of elements and sections are those of the standards as named
+beside them, from memory; signatures of containers from their published formats.
+"""
+
+from __future__ import annotations
+
+import re
+from contextlib import suppress
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import PurePath
+from xml.parsers import expat
+from zipfile import BadZipFile, ZipFile
+
+from vault.formats.text_encoding import decode
+from vault.model.errors import Unreadable
+
+_HEAD_BYTES = 64 * 1024
+_ENCODINGS = ("utf-8", "windows-1252", "utf-16")
+_MOST_MEMBERS = 10_000
+
+_EXPORT = "export the parameters with their values from the drive's own tool, and take that in"
+_DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPORT}"
+_AS_TEXT = "save the sheet with the parameters as CSV text, and take that in"
+
+
+@dataclass(frozen=True, slots=True)
+class FileKind:
+    """What a file is, with its article: `a workbook`; what to do with it instead.
+
+    `describes` is whether it tells what a kind of device has, and holds no drive's values.
+    """
+
+    what: str
+    next_step: str
+    describes: bool = False
+
+
+def file_kind(content: bytes, file: str) -> FileKind | None:
+    """What a file is by its content, and by its name where that tells more; None if unknown."""
+    return _binary(content) or _text(content, file)
+
+
+# Signatures: ZIP APPNOTE 4.3.7; compound file [MS-CFB] 2.2; RFC 1952; PDF 32000-1 7.5.2; PNG;
+# JPEG (ISO/IEC 10918-1 B.2); SQLite file format 1.3; ELF; PE/COFF; all from memory.
+_PACKED = FileKind("a compressed file", "unpack it, and take in what is inside")
+_PICTURE, _PROGRAM = FileKind("a picture", _EXPORT), FileKind("a program", _EXPORT)
+_SIGNATURES = {
+    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": FileKind("a workbook in an older form", _AS_TEXT),
+    b"\x1f\x8b": _PACKED,
+    b"7z\xbc\xaf\x27\x1c": _PACKED,
+    b"Rar!": _PACKED,
+    b"%PDF-": FileKind("a PDF document", f"it is made for reading: {_EXPORT}"),
+    b"\x89PNG": _PICTURE,
+    b"\xff\xd8\xff": _PICTURE,
+    b"SQLite format 3\0": FileKind("a database file (SQLite)", _EXPORT),
+    b"\x7fELF": _PROGRAM,
+    b"MZ\x90\0": _PROGRAM,
+}
+
+
+def _binary(content: bytes) -> FileKind | None:
+    if content.startswith((b"PK\x03\x04", b"PK\x05\x06")):
+        return _zip(content)
+    return next((kind for start, kind in _SIGNATURES.items() if content.startswith(start)), None)
+
+
+def _zip(content: bytes) -> FileKind:
+    """A zip by the names of its members: Office Open XML (ECMA-376 part 2), OpenDocument 1.2."""
+    try:
+        with ZipFile(BytesIO(content)) as packed:
+            names = packed.namelist()[:_MOST_MEMBERS]
+    except (BadZipFile, ValueError, NotImplementedError, OSError):
+        return FileKind("a zip archive that is cut off or damaged", "copy it again")
+    if "xl/workbook.xml" in names:
+        sheets = sum(name.startswith("xl/worksheets/sheet") for name in names)
+        return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _AS_TEXT)
+    if "word/document.xml" in names:
+        return FileKind("a text document of an office program", _EXPORT)
+    if "content.xml" in names and "META-INF/manifest.xml" in names:
+        return FileKind("a workbook or document in OpenDocument form", _AS_TEXT)
+    files = [name for name in names if not name.endswith("/")]
+    inside = f"{len(files)} {'file' if len(files) == 1 else 'files'}"
+    first = f", the first is {PurePath(files[0]).name}" if files else ""
+    return FileKind(f"a zip archive of {inside}{first}", "unpack it, and take in what is inside")
+
+
+def _text(content: bytes, file: str) -> FileKind | None:
+    head = content[:_HEAD_BYTES]
+    try:
+        text, _ = decode(head, _ENCODINGS, final=len(content) <= _HEAD_BYTES)
+    except Unreadable:
+        return FileKind("a file of another program, and no text", _EXPORT)
+    start = text.lstrip("\ufeff \t\r\n")
+    if start.startswith("<"):
+        return _xml(head, start)
+    if start.startswith(("{", "[")) and (found := _json(start, file)) is not None:
+        return found
+    return _sections(text)
+
+
+# By the root element's name, and what its namespace or children must say.
+_BY_ROOT = {
+    "ISO15745ProfileContainer": FileKind(
+        "a device description after CiA 311 (XDD)", _DESCRIPTION, describes=True
+    ),
+    "ISO15745Profile": FileKind(
+        "a device description after ISO 15745", _DESCRIPTION, describes=True
+    ),
+    "EtherCATInfo": FileKind(
+        "a device description for EtherCAT (ESI, ETG.2000)", _DESCRIPTION, describes=True
+    ),
+    "EtherCATInfoList": FileKind(
+        "a list of device descriptions for EtherCAT", _DESCRIPTION, describes=True
+    ),
+    "IODevice": FileKind(
+        "a device description for IO-Link (IODD)", _DESCRIPTION, describes=True
+    ),
+    "EtherCATConfig": FileKind(
+        "a network configuration for EtherCAT: which devices, not their parameters", _EXPORT
+    ),
+    "project": FileKind(
+        "a controller's project (IEC 61131-10)", "it is the controller's side, not the drive's"
+    ),
+    "html": FileKind("a page for reading (HTML)", _EXPORT),
+    "svg": FileKind("a drawing (SVG)", _EXPORT),
+    "package": FileKind("a manifest of a software package", _EXPORT),
+    "manifest": FileKind("a manifest of a software package", _EXPORT),
+    "assembly": FileKind("a manifest of a software package", _EXPORT),
+}  # fmt: skip
+_IEC_PROJECT = ("plcopen", "iec.ch", "61131")
+
+
+def _xml(head: bytes, text: str) -> FileKind:
+    if re.match(r"<!doctype\s+html", text, re.IGNORECASE):
+        return _BY_ROOT["html"]
+    root, namespace = _root(head)
+    if root is None:
+        return FileKind("XML that is cut off or damaged", "copy it again")
+    if root == "project" and not any(word in namespace for word in _IEC_PROJECT):
+        return FileKind("a build or project file of a program", _EXPORT)
+    if root == "ISO15745ProfileContainer" and "actualValue" in text:
+        return FileKind(
+            "a device configuration after CiA 311 (XDC)",
+            "this form is not read yet: export it as a DCF or as a table",
+        )
+    known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
+    return known or FileKind(
+        f"XML with the root element {root[:40]!r}", "export the parameters as a table or as a DCF"
+    )
+
+
+class _RootSeen(Exception):
+    """What follows is not read."""
+
+
+def _root(head: bytes) -> tuple[str | None, str]:
+    """Name and attributes' texts of the root element; nothing behind it is read."""
+    parser = expat.ParserCreate()
+    found: list[tuple[str, str]] = []
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
+        raise _RootSeen
+
+    parser.StartElementHandler = start
+    with suppress(_RootSeen, expat.ExpatError, ValueError):
+        parser.Parse(head, False)
+    return found[0] if found else (None, "")
+
+
+_PACKAGE_KEYS = ("dependencies", "devDependencies", "scripts", "main", "license")
+
+
+def _json(text: str, file: str) -> FileKind | None:
+    keys = re.findall(r'^\s{0,4}"([^"\\]{1,80})"\s*:', text, re.MULTILINE)
+    if not re.match(r'\{\s*["}]|\[\s*["{\[]', text):
+        return None  # an INI heading begins so too
+    if PurePath(file).name == "package.json" or sum(key in _PACKAGE_KEYS for key in keys) >= 2:
+        return FileKind("a manifest of a software package (JSON)", _EXPORT)
+    return FileKind("JSON text", "export the parameters as a table or as a DCF")
+
+
+def _sections(text: str) -> FileKind | None:
+    """INI text by its sections: device descriptions of CIP (ODVA), network lists of CiA 306."""
+    names = {
+        name.strip().lower()
+        for name in re.findall(r"^[ \t]*\[([^\]\r\n]{1,80})\]", text, re.MULTILINE)
+    }
+    of_cip = {"params", "device classification", "paramclass", "connection manager"}
+    if "device" in names and names & of_cip:
+        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
+    if "topology" in names or "nodelist" in names:
+        return FileKind(
+            "a network configuration: which nodes there are, not their parameters", _EXPORT
+        )
+    if "package" in names or "tool.poetry" in names or "build-system" in names:
+        return FileKind("a manifest of a software package", _EXPORT)
+    return None

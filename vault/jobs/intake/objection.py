@@ -1,0 +1,21 @@
+"""Why an export should not be taken in as it was said; a person may override it with a reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from vault.model.names import Address
+
+ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off"]
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    """What a guard has against an export; `elsewhere` is the axis it seems to belong to."""
+
+    kind: ObjectionKind
+    reason: str
+    hint: str = "if it is right, say why: --even-so REASON"
+    elsewhere: Address | None = None

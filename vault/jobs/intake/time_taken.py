@@ -1,0 +1,138 @@
+"""When an export was taken: believed, proposed, or asked for; never guessed, never in the future.
+
+A person is believed, and so is a line of the export that its family maps to the time. The head of a
+DCF and the date of the file only propose: heads often carry the date of a description, and files
+are copied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from vault.model.errors import Refused, Unreadable, WrongUsage
+from vault.store.clock import now, parse_time
+
+if TYPE_CHECKING:
+    from vault.jobs.export.parameter_set import Export
+    from vault.jobs.intake.visit import Visit
+
+_RECENT = timedelta(days=1)
+_CLOCKS_APART = timedelta(minutes=5)
+
+
+@dataclass(frozen=True, slots=True)
+class TimeTaken:
+    """When, who knew it (one of `TIME_SOURCES`), and what a reader should know of it."""
+
+    moment: datetime
+    source: str
+    remark: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A time that is not believed by itself, and where it stands: `its head`, `its date`."""
+
+    moment: datetime
+    where: str
+
+    def __str__(self) -> str:
+        return f"{self.where} says {self.moment:%Y-%m-%d %H:%M}"
+
+
+def time_taken(export: Export, visit: Visit) -> TimeTaken:
+    """Tell when an export was taken.
+
+    Raises WrongUsage where a person has to say it, Refused for a time in the future, Unreadable
+    where the export states a time that is none.
+    """
+    taken = _time_taken(export, visit)
+    moment = _today_until_now(taken.moment)
+    if moment > now() + _CLOCKS_APART:
+        raise Refused(
+            f"taken-at {moment:%Y-%m-%d %H:%M} lies in the future",
+            file=export.file,
+            hint="look at the clocks of drive and computer, and say it yourself: --taken-at TIME",
+        )
+    return TimeTaken(moment, taken.source, taken.remark)
+
+
+def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:
+    """What the file itself proposes, the likeliest first; empty where it is believed anyway."""
+    if export.listing.taken_at:
+        return ()
+    latest = now() + _CLOCKS_APART  # what lies beyond is of a clock that is wrong
+    head, date = (
+        moment if moment is not None and moment <= latest else None
+        for moment in (_head_time(export), visit.file_time)
+    )
+    found = [Proposal(head, "its head")] if head is not None else []
+    if date is not None:
+        # A date of long ago was kept by whoever copied the file; that of a copy tells nothing.
+        found.insert(0 if _is_long_ago(date) else len(found), Proposal(date, "its date"))
+    return tuple(found)
+
+
+def _time_taken(export: Export, visit: Visit) -> TimeTaken:
+    if visit.taken_at is not None:
+        return TimeTaken(visit.taken_at, "given")
+    stated = _stated_time(export)
+    if stated is not None:
+        return TimeTaken(stated, "nameplate")
+    proposed = proposals(export, visit)
+    if visit.time_choice == "now" or not proposed:
+        if visit.time_choice == "file":
+            reason = "the file does not say when it was taken"
+            raise WrongUsage(reason, file=export.file, hint="say it: --taken-at TIME")
+        return TimeTaken(visit.begun_at or now(), "now")
+    if visit.time_choice == "file":
+        return TimeTaken(proposed[0].moment, "file")
+    if visit.unsure == "propose":
+        return TimeTaken(proposed[0].moment, "file", f"dated as {proposed[0]}")
+    return _now_if_sure(export, visit, proposed)
+
+
+def _now_if_sure(export: Export, visit: Visit, proposed: tuple[Proposal, ...]) -> TimeTaken:
+    """Now, if a proposal is of today, or nobody minds; else it is asked for."""
+    old = [str(one) for one in proposed if _is_long_ago(one.moment)]
+    if len(old) < len(proposed) or visit.unsure == "now":
+        remark = f"dated now, but {' and '.join(old)}; --taken-at file dates it so" if old else None
+        return TimeTaken(visit.begun_at or now(), "now", remark)
+    raise WrongUsage(
+        f"when was this taken? {' and '.join(old)}".replace("its ", "Its ", 1),
+        file=export.file,
+        hint="--taken-at file dates it so, --taken-at now dates it today; or give the time",
+    )
+
+
+def _is_long_ago(moment: datetime) -> bool:
+    return now() - moment > _RECENT
+
+
+def _today_until_now(moment: datetime) -> datetime:
+    """A bare date means its end; of today that is now."""
+    present = now()
+    is_end = moment.timetz().replace(tzinfo=None) == time.max
+    return present if is_end and moment.date() == present.date() else moment
+
+
+def _head_time(export: Export) -> datetime | None:
+    if not export.listing.head_time:
+        return None
+    moment = datetime.fromisoformat(export.listing.head_time).astimezone()
+    return moment if moment.year >= 1990 else None  # else a clock that was never set
+
+
+def _stated_time(export: Export) -> datetime | None:
+    if not export.listing.taken_at:
+        return None
+    try:
+        return parse_time(export.listing.taken_at)
+    except WrongUsage as error:  # as after a dead battery of the drive's clock
+        raise Unreadable(
+            f"the export says when it was taken, but {error.message}",
+            file=export.file,
+            hint="say it yourself: --taken-at TIME",
+        ) from error

@@ -1,0 +1,12 @@
+"""Names that somebody may have meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """`; did you mean X?` where a known name is near to a word, else nothing."""
+    near = get_close_matches(word, [*known], n=1)
+    return f"; did you mean {near[0]}?" if near else ""

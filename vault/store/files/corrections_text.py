@@ -1,0 +1,63 @@
+"""corrections.yaml: writing and reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from vault.model.corrections import Correction
+from vault.model.errors import Damaged, VaultError
+from vault.store.clock import parse_time, time_text
+from vault.store.files import yaml_text
+
+SCHEMA = "axisvault/corrections/1"
+_COMMIT = re.compile(r"[0-9a-f]{40}")
+
+
+def corrections_text(corrections: Iterable[Correction]) -> bytes:
+    """Write corrections.yaml, in the order they were made."""
+    return yaml_text.mapping_text(
+        {"schema": SCHEMA, "entries": [_entry(correction) for correction in corrections]}
+    )
+
+
+def _entry(correction: Correction) -> dict[str, Any]:
+    taken_at = correction.taken_at
+    return {
+        "kind": correction.kind,
+        "by": correction.by,
+        "at": time_text(correction.at),
+        "snapshot": correction.snapshot,
+        "taken-at": None if taken_at is None else time_text(taken_at),
+        "text": correction.text,
+    }
+
+
+def read_corrections(content: bytes, file: str) -> tuple[Correction, ...]:
+    """Read corrections.yaml. Raises Damaged with the line where it is not as we wrote it."""
+    found = yaml_text.read_mapping(content, file)
+    try:
+        if found.get("schema") != SCHEMA:
+            raise Damaged("these are no corrections of ours", file=file, line=1)
+        return tuple(_read_entry(entry) for entry in found.get("entries") or ())
+    except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
+        raise yaml_text.misfit("this list of corrections", error, file) from error
+
+
+def _read_entry(entry: dict[str, Any]) -> Correction:
+    kind, snapshot, taken_at = entry["kind"], entry.get("snapshot"), entry.get("taken-at")
+    if kind not in ("note", "taken-at") or (kind == "taken-at") != (taken_at is not None):
+        raise ValueError(f"{kind!r} is no kind of correction")
+    if snapshot is not None and not _COMMIT.fullmatch(str(snapshot)):
+        raise ValueError(f"{snapshot!r} is no commit")
+    if kind == "taken-at" and snapshot is None:
+        raise ValueError("a time is of a snapshot")
+    return Correction(
+        kind=kind,
+        by=str(entry["by"]),
+        at=parse_time(str(entry["at"])),
+        text=str(entry["text"]),
+        snapshot=snapshot,
+        taken_at=None if taken_at is None else parse_time(str(taken_at)),
+    )
