@@ -52,7 +52,7 @@ def refused(
     as_json = cli(*arguments, "--json", **how)
     assert (as_json.code, as_json.stderr) == (code, done.stderr)
     error: dict[str, Any] = json.loads(as_json.stdout)["error"]
-    assert set(error) == {"code", "message", "file", "line", "hint"}
+    assert set(error) == {"code", "message", "file", "line", "hint", "problems"}
     assert (error["code"], error["line"]) == (code, line)
     return error
 
@@ -60,8 +60,8 @@ def refused(
 FILES: list[tuple[str, Callable[[str], str | bytes], int | None, str]] = [
     ("empty", lambda good: "", 1, "the file is empty"),
     ("blank", lambda good: " \r\n\r\n", 1, "the file is empty"),
-    ("binary", lambda good: random.Random(1).randbytes(5000), 1, "no export that we know"),
-    ("zeros", lambda good: bytes(5000), 1, "no export that we know"),
+    ("binary", lambda good: random.Random(1).randbytes(5000), 1, "a file of another program"),
+    ("zeros", lambda good: bytes(5000), 1, "a file of another program"),
     ("cut in a row", lambda good: good[: good.index("mov/speed") + 20], 4, "cut off"),
     ("cut in a quote", lambda good: good.replace("Homing", '"Homing', 1), 5, "quote"),
     ("unknown unit", lambda good: good.replace(";mm/s", ";zorks/s"), 4, "zorks/s"),
@@ -188,7 +188,7 @@ def test_a_guard_refuses_with_a_code_of_its_own(
 def test_partial_takes_the_rest_and_records_what_was_left_out(
     vault: Vault, cli: Cli, tmp_path: Path, export_text: Export
 ) -> None:
-    text = export_text("2,5 or so").replace("set/3;Setting 3;10;", "set/3;Setting 3;10;zorks")
+    text = export_text("2,5 or so").replace("set/3;Setting 3;10;", "set/3;Setting 3;ten;")
     (tmp_path / "half.csv").write_text(text)
     done = cli("ingest", "half.csv", "--to", "m1/lift", "--partial", "--json")
     assert done.code == 0, done.stderr

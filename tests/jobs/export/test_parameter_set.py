@@ -49,7 +49,12 @@ def test_a_line_that_cannot_be_read_refuses_the_whole_export(read: Read) -> None
 
 
 @pytest.mark.parametrize(
-    ("bad", "said"), [(2, "; 1 more line like this"), (3, "; 2 more lines like this")]
+    ("bad", "said"),
+    [
+        (2, "; line 4: 'x' is not a number"),
+        (4, "; line 5: 'x' is not a number; 1 more line, which --all shows"),
+        (5, "; 2 more lines, which --all shows"),
+    ],
 )
 def test_further_lines_that_cannot_be_read_are_counted(read: Read, bad: int, said: str) -> None:
     rows = [f"set/{n};S;x;" for n in range(1, bad + 1)]

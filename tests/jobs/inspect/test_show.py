@@ -286,6 +286,8 @@ def test_json_says_whose_set_it_is(works: Path) -> None:
     assert document == {
         "axis": AXIS,
         "taken_at": "2019-10-29T10:10:00+01:00",
+        "taken_at_from": "given",
+        "coverage": {"kind": "complete", "left_out": [], "defaults": [], "warnings": []},
         "occasion": "as-left",
         "by": "Tomas Quillfeather <tomas.quillfeather@tileworks.example>",
         "work_order": "WO-19-0741",

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
 
 import pytest
 
 from tests.conftest import BY, Take
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
-from vault.jobs.intake import guard as module
 from vault.jobs.intake.guard import Verdict, guard
 from vault.jobs.intake.name_clash import name_clash
-from vault.jobs.intake.wrong_axis import Objection
+from vault.jobs.intake.objection import Objection
 from vault.model.errors import Refused, WrongUsage
 from vault.model.names import Address
-from vault.store.clock import now
 from vault.store.vault import Vault
 
 LIFT = Address("m1", "lift")
-ELSEWHERE = (Objection("it is of the belt", Address("m1", "belt")),)
+ELSEWHERE = (Objection("wrong_axis", "it is of the belt", elsewhere=Address("m1", "belt")),)
 
 
 @pytest.fixture
@@ -28,30 +25,14 @@ def export(vault: Vault, export_text: Callable[..., str]) -> Export:
     return read_export(export_text().encode(), "a.csv", vault.family_file("hazel"))
 
 
-def remarks(vault: Vault, export: Export, taken_at: datetime) -> tuple[str, ...]:
-    return guard(vault, LIFT, export, taken_at, lambda snapshot: b"").remarks
-
-
 def test_nothing_speaks_against_the_first_export_of_an_axis(vault: Vault, export: Export) -> None:
-    verdict = guard(vault, LIFT, export, now(), lambda snapshot: b"")
-    assert verdict == Verdict(None, (), ())
+    verdict = guard(vault, LIFT, export, lambda snapshot: b"")
+    assert verdict == Verdict(None, ())
     verdict.enforce("a.csv", None)
 
 
-def test_a_time_up_to_a_day_ahead_is_that_of_another_clock_and_no_remark(
-    vault: Vault, export: Export, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    moment = now()
-    monkeypatch.setattr(module, "now", lambda: moment)
-    day = timedelta(days=1)
-    assert remarks(vault, export, moment + day) == ()
-    later = moment + day + timedelta(microseconds=1)
-    said = f"taken-at {later:%Y-%m-%d %H:%M} lies in the future"
-    assert remarks(vault, export, later) == (said,)
-
-
 def test_an_objection_refuses_unless_a_reason_overrides_it() -> None:
-    verdict = Verdict(None, ELSEWHERE, ())
+    verdict = Verdict(None, ELSEWHERE)
     verdict.enforce("a.csv", "the drives were swapped")
     for no_reason in (None, ""):
         with pytest.raises(Refused, match="it is of the belt") as caught:
@@ -61,7 +42,7 @@ def test_an_objection_refuses_unless_a_reason_overrides_it() -> None:
 
 
 def test_no_reason_overrides_a_name_that_clashes() -> None:
-    verdict = Verdict("'Lift' differs from 'lift'", (), ())
+    verdict = Verdict("'Lift' differs from 'lift'", ())
     with pytest.raises(WrongUsage, match="'Lift' differs from 'lift'"):
         verdict.enforce("a.csv", "it is called so")
 

@@ -42,7 +42,7 @@ def test_the_first_export_of_an_axis_has_nothing_to_compare(
     assert seen.is_new
     assert (seen.against_latest, seen.against_golden, seen.objections) == (None, None, ())
     assert (seen.address, seen.export.nameplate["serial"]) == (LIFT, "S-1")
-    assert seen.taken_at == datetime(2026, 3, 1, 8, tzinfo=UTC)
+    assert seen.taken.moment == datetime(2026, 3, 1, 8, tzinfo=UTC)
     assert vault.index.count() == 0, "nothing is stored"
 
 

@@ -11,17 +11,17 @@ import pytest
 from tests.conftest import BY
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
-from vault.jobs.intake import record as module
 from vault.jobs.intake.guard import Verdict
-from vault.jobs.intake.record import snapshot_record, time_taken
+from vault.jobs.intake.objection import Objection
+from vault.jobs.intake.record import snapshot_record
+from vault.jobs.intake.time_taken import TimeTaken
 from vault.jobs.intake.visit import Visit
-from vault.jobs.intake.wrong_axis import Objection
-from vault.model.names import Address
+from vault.model.coverage import Coverage
 from vault.store.files.snapshot_text import digest
 from vault.store.vault import FamilyFile
 
-GIVEN, STATED, FALLBACK, NOW = (datetime(2026, 3, day, tzinfo=UTC) for day in (1, 2, 3, 4))
-GOOD = Verdict(None, (), ())
+GIVEN = TimeTaken(datetime(2026, 3, 1, tzinfo=UTC), "given")
+GOOD = Verdict(None, ())
 
 
 @pytest.fixture
@@ -30,22 +30,11 @@ def export(family_text: str, export_text: Callable[..., str]) -> Export:
     return read_export(content, "ab:c.csv", FamilyFile("hazel", family_text.encode()))
 
 
-def test_the_time_is_as_was_said_else_as_the_export_states_else_the_fallback_else_now(
-    export: Export, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(module, "now", lambda: NOW)
-    silent = replace(export, listing=replace(export.listing, taken_at=None))
-    fallback = Visit(BY, fallback_time=FALLBACK)
-    assert time_taken(export, replace(fallback, taken_at=GIVEN)) == GIVEN
-    assert time_taken(export, fallback) == STATED
-    assert time_taken(silent, fallback) == FALLBACK
-    assert time_taken(silent, Visit(BY)) == NOW
-
-
 def test_the_record_holds_what_was_read_and_what_was_said(export: Export, family_text: str) -> None:
     visit = Visit(BY, "as-left", work_order="WO-7", note="Why", restores="plan", moved="100=99")
     record = snapshot_record(export, visit, GIVEN, GOOD)
-    assert (record.taken_at, record.occasion, record.by) == (GIVEN, "as-left", BY)
+    assert (record.taken_at, record.occasion, record.by) == (GIVEN.moment, "as-left", BY)
+    assert (record.taken_at_from, record.coverage) == ("given", Coverage())
     assert (record.work_order, record.note) == ("WO-7", "Why")
     assert (record.restores, record.moved) == ("plan", "100=99")
     assert (record.export_name, record.export_sha256) == ("ab_c.csv", digest(export.content))
@@ -56,7 +45,7 @@ def test_the_record_holds_what_was_read_and_what_was_said(export: Export, family
 
 def test_a_reason_is_kept_where_it_overrode_something(export: Export) -> None:
     visit = Visit(BY, override_reason="swapped")
-    objected = Verdict(None, (Objection("of the belt", Address("m1", "belt")),), ())
+    objected = Verdict(None, (Objection("wrong_axis", "of the belt"),))
     assert snapshot_record(export, visit, GIVEN, objected).override_reason == "swapped"
     assert snapshot_record(export, visit, GIVEN, GOOD).override_reason is None
 

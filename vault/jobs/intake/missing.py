@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.objection import Objection
+from vault.jobs.state.selectors import State
 from vault.model.errors import VaultError
 from vault.model.protecting_roles import protects
 from vault.model.wording import plural
@@ -47,15 +48,24 @@ def _references(
     """What the set is held against, by name: codes with their roles."""
     latest = vault.latest(address)
     if latest is not None and latest.record.family == export.family_name:
-        yield "the snapshot before", _roles(parameters_of(latest))
+        yield "the snapshot before", _roles(_text(vault, latest, export, parameters_of))
     golden = _golden(vault, address, latest)
     if golden is not None and golden.record.family == export.family_name:
-        yield "the golden baseline", _roles(parameters_of(golden))
+        yield "the golden baseline", _roles(_text(vault, golden, export, parameters_of))
     dictionary = export.dictionary
     if dictionary is not None and dictionary.always:
         known = dictionary.definitions(export.nameplate.get("firmware"))
         roles = {code: known[code].role if code in known else None for code in dictionary.always}
         yield f"dictionary {dictionary.name}", roles
+
+
+def _text(
+    vault: Vault, snapshot: Snapshot, export: Export, parameters_of: Callable[[Snapshot], bytes]
+) -> bytes:
+    """parameters.yaml of a snapshot by the rules of the export: older ones had more in it."""
+    if snapshot.record.normalisation == export.version:
+        return parameters_of(snapshot)
+    return State(snapshot.id[:10], vault, snapshot.address, snapshot).parameters_text
 
 
 def _golden(vault: Vault, address: Address, latest: Snapshot | None) -> Snapshot | None:
