@@ -39,6 +39,9 @@ alerts: [{name: log, kind: file, path: PLACE/log}, {name: lost, kind: file, path
 """
 SECOND = "--by 'Yara Okonjel <yara@tileworks.example>' --reason accepted"
 
+# Themes in which a file is read that has lines that cannot be understood.
+PARTLY_READ = ("intake", "faults")
+
 # What is done before the commands of a theme, so that there is something to tell.
 BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
@@ -200,6 +203,8 @@ def test_answers_are_the_documents_that_commands_name(theme: str, plant: Path, c
     missing = set(seen.missing(DOCUMENTS[command_of(line)] for line in EXAMPLES[theme]))
     if theme != "comparison":  # two families are compared there
         missing = {name for name in missing if not name.endswith((".left_code", ".right_code"))}
+    if theme not in PARTLY_READ:
+        missing.discard("SkippedLineDocument")
     assert missing == set()
 
 

@@ -29,7 +29,7 @@ _RESTORE = "/restore/<machine_name>/<axis_name>"
 # Acts in their order, and what is typed; EXPORT stands for a file that is sent.
 ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (_AXIS, {}, {"code": "8611h", "at": "2026-01-05T10:00:00Z", "note": "at night"}),
-    ("/take-in", {}, {"axis": LIFT, "export": EXPORT, "even_so": "again"}),
+    ("/take-in", {}, {"axis": LIFT, "export": EXPORT, "even_so": "again", "taken_at": "now"}),
     (f"{_AXIS}/golden", {}, {"do": "approve", "when": "latest", "reason": "accepted"}),
     (_RESTORE, {}, {"when": "golden"}),
     (f"{_RESTORE}/check", {}, {"do": "check", "export": EXPORT, "moved": "10 mm=10.1 mm",
@@ -140,7 +140,7 @@ def test_work_that_stored_exports_has_their_documents(site: FlaskClient) -> None
     person.log_in("admin")
     form = {"export": (BytesIO(EXPORT), "lift.dcf"), "axis": LIFT}
     waiting = person.send("/take-in", **form).headers["Location"]
-    chosen = {"axis-0": LIFT, "even_so-0": "again", "do": "store"}
+    chosen = {"axis-0": LIFT, "even_so-0": "again", "taken_at-0": "now", "do": "store"}
     work = person.send(waiting, **chosen).headers["Location"]
     site.application.extensions["work_queue"].wait(60)
     found = site.get(f"/api/v1{work}").json
