@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -168,9 +169,15 @@ def test_a_link_that_was_forged_after_a_late_entry_is_named(
 ) -> None:
     take(export_text("4"), "2026-03-04")
     record = f"{FOLDER}/snapshot.yaml"
-    commit = rewritten(git, "main", forged(git, "main", record, 'previous: "', 'previous: "0'))
+    commit = rewritten(git, "main", forged(git, "main", record, *another_link(git, record)))
     broken = {p.where for p in moved(git, filled, commit).problems if p.kind == "chain"}
     assert f"m1/lift@{commit[:10]}" in broken
+
+
+def another_link(git: Git, record: str) -> tuple[str, str]:
+    """The hash by which the newest record names the one before it, and a wrong one."""
+    (link,) = re.findall(r'^previous: "?([0-9a-f]{64})"?$', git("show", f"main:{record}"), re.M)
+    return link, link[:-1] + ("1" if link.endswith("0") else "0")
 
 
 @pytest.mark.parametrize(
@@ -178,13 +185,13 @@ def test_a_link_that_was_forged_after_a_late_entry_is_named(
     [
         ("tip", f"{FOLDER}/parameters.yaml", "raw: 300", "raw: 301"),
         ("tip", f"{FOLDER}/export/3.csv", "lag", "log"),
-        ("chain", f"{FOLDER}/snapshot.yaml", 'previous: "', 'previous: "0'),
+        ("chain", f"{FOLDER}/snapshot.yaml", "", ""),
     ],
 )
 def test_a_commit_on_top_that_is_no_snapshot_is_named(
     filled: Vault, git: Git, kind: str, path: str, old: str, new: str
 ) -> None:
-    tree = forged(git, "main", path, old, new)
+    tree = forged(git, "main", path, *((old, new) if old else another_link(git, path)))
     commit = git("commit-tree", tree, "-p", "main", "-p", "main~1", "-m", "By hand").strip()
     outcome = moved(git, filled, commit)
     assert kind in kinds(outcome)
