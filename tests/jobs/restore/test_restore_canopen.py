@@ -14,6 +14,7 @@ from typing import Any
 import canopen
 import pytest
 from canopen.objectdictionary import ODVariable
+from canopen.objectdictionary.eds import export_dcf
 
 from tests.conftest import Outcome
 from tests.simulated_drive import SimulatedDrive, story_of
@@ -87,14 +88,7 @@ def test_a_node_loaded_by_sdo_is_restored(
         ours.disconnect()
         theirs.disconnect()
     with (tmp_path / "as-left.dcf").open("w") as file:
-        canopen.export_od(as_left, file, doc_type="dcf")
-    path = tmp_path / "as-left.dcf"  # canopen writes one key of the head twice at times
-    head, _, objects = path.read_text().partition("[DeviceInfo]")
-    path.write_text(
-        "\n".join({line.partition("=")[0]: line for line in head.splitlines()}.values())
-        + "\n[DeviceInfo]"
-        + objects
-    )
+        export_dcf(as_left, file, {})  # else it adds the head of an export before
     done = cli("restore", "check", NAME, "as-left.dcf", "--moved", "50 mm=50.03 mm", "--json",
                "--family", "alder", "--taken-at", "2026-04-02T04:00:00+02:00")  # fmt: skip
     assert done.code == 0, done.stdout + done.stderr
