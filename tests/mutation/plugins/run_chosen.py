@@ -1,7 +1,8 @@
 """A pytest plugin that runs chosen tests in a given order, each within its time, until one fails.
 
 It reads the file `$MUTATION_CHOSEN` (`{"tests": {id: seconds it may take}, "seconds": for all}`)
-and writes `$MUTATION_OUTCOME`: `{"end": "passed", "failed", "late" or "enough", "tests": run}`.
+and writes `$MUTATION_OUTCOME`: `{"end": "passed", "failed", "late" or "enough", "tests": run,
+"last": id}`.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ class Chosen:
         self._tests = tests
         self._seconds, self._until = seconds, 0.0
         self._outcome = outcome
-        self._end, self._ran = "passed", 0
+        self._end, self._ran, self._last = "passed", 0, ""
         signal.signal(signal.SIGALRM, self._late)
 
     def _late(self, signum: int, frame: FrameType | None) -> None:
@@ -35,7 +36,9 @@ class Chosen:
         os._exit(1)
 
     def _write(self) -> None:
-        self._outcome.write_text(json.dumps({"end": self._end, "tests": self._ran}))
+        self._outcome.write_text(
+            json.dumps({"end": self._end, "tests": self._ran, "last": self._last})
+        )
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
@@ -49,6 +52,7 @@ class Chosen:
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, Any, Any]:
+        self._last = item.nodeid
         signal.setitimer(signal.ITIMER_REAL, self._tests[item.nodeid])
         try:
             return (yield)
