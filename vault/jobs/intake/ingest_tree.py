@@ -78,10 +78,10 @@ def _planned(folder: Path, by: str, manifest: Path | None, outcome: TreeIngested
         manifest = folder / MANIFEST
     failed = outcome.failures.append
     if manifest is not None:
-        found = planned_by_manifest(manifest, by, failed)
+        exports = planned_by_manifest(manifest, by, failed)
     else:
-        found = planned_by_folders(folder, by, failed)
-    return sorted(found, key=lambda planned: microseconds(planned.expected_time))
+        exports = planned_by_folders(folder, by, failed)
+    return sorted(exports, key=lambda planned: microseconds(planned.expected_time))
 
 
 def _portions(planned: list[Planned]) -> Iterator[list[Planned]]:

@@ -95,8 +95,8 @@ class AxisChecker:
             checked.problems.append(problem_of("record", snapshot, str(error)))
             return False
         if self._axis_of[snapshot.id] != snapshot.address:
-            said = "its commit records another axis too"
-            checked.problems.append(problem_of("record", snapshot, said))
+            details = "its commit records another axis too"
+            checked.problems.append(problem_of("record", snapshot, details))
         else:
             checked.problems += check_snapshot(stored, self._recomputer, checked.remarks)
         return True

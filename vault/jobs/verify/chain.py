@@ -70,8 +70,8 @@ class _Chain:
         """Every link that is not as it must be; what merges took in before the main branch."""
         for number in sorted(self._events, reverse=True):
             for commit in self._misfits(number):
-                said = "the link to the record before it is broken"
-                yield problem_of("chain", self._snapshots[commit], said)
+                details = "the link to the record before it is broken"
+                yield problem_of("chain", self._snapshots[commit], details)
 
     def closing(self) -> bytes:
         """The newest snapshot.yaml as it must stand at the tip. Call it after `problems`."""

@@ -106,12 +106,12 @@ def verify_new(
 def _object_problems(vault: Vault, old: str) -> Iterator[Problem]:
     """Every new object is what its name says: SHA-1 of its kind, size and content (git)."""
     for name, path in objects_between(vault.repository, old, vault.tip):
-        found = vault.repository.object(name)
-        if found is None:
+        stored = vault.repository.object(name)
+        if stored is None:
             yield Problem("git", name[:10], f"the object cannot be read: {path or 'a commit'}")
             continue
-        header = f"{found.kind} {len(found.content)}\0".encode()
-        if sha1(header + found.content).hexdigest() != name:
+        header = f"{stored.kind} {len(stored.content)}\0".encode()
+        if sha1(header + stored.content).hexdigest() != name:
             yield Problem("git", name[:10], f"the object is not what it was: {path or 'a commit'}")
 
 

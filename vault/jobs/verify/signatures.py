@@ -84,7 +84,7 @@ def bad_under(vault: Vault, before: str, tip: str) -> Iterator[BadSignature]:
 
 def _was_ever_required(vault: Vault) -> bool:
     edits = commits_changing(vault.repository, vault.tip, layout.VAULT)
-    return any(_is_required(vault, one.commit) for one in edits)
+    return any(_is_required(vault, edit.commit) for edit in edits)
 
 
 def _is_required(vault: Vault, commit: str) -> bool:

@@ -97,9 +97,9 @@ class SnapshotReader:
             for place, text in zip(places, texts, strict=True)
         ]
         readable = [snapshot for snapshot in snapshots if _is_readable(snapshot)]
-        files = self._objects.contents(path for one in readable for path in _files(one))
+        files = self._objects.contents(path for snapshot in readable for path in _files(snapshot))
         blobs = list(self._ids.ids(map(_family_file, readable)))
-        family_blob = dict(zip((one.id for one in readable), blobs, strict=True))
+        family_blob = dict(zip((snapshot.id for snapshot in readable), blobs, strict=True))
         for snapshot, commit in zip(snapshots, commits, strict=True):
             if snapshot.id not in family_blob:
                 yield StoredSnapshot(snapshot, commit)

@@ -43,7 +43,7 @@ def verify(
     `against` is a copy of the witness, or a tip that was written down, kept elsewhere.
     """
     outcome = Verified(tip=vault.tip)
-    with checking_objects(vault.repository) as complaint:
+    with checking_objects(vault.repository) as wait_for_complaint:
         try:
             check_witness(vault, against, outcome)
             places = snapshot_places(vault)
@@ -56,8 +56,8 @@ def verify(
                 outcome.problems += _index_problems(vault, checker, checked)
         except Damaged as error:
             outcome.problems.append(Problem("git", "history", str(error)))
-        if (said := complaint()) is not None:
-            outcome.problems.insert(0, Problem("git", "objects", said))
+        if (complaint := wait_for_complaint()) is not None:
+            outcome.problems.insert(0, Problem("git", "objects", complaint))
     return outcome
 
 

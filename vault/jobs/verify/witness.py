@@ -44,8 +44,8 @@ def _check_own(vault: Vault, outcome: Verified) -> None:
     witness, name = outcome.witness, expected_id(vault.repository)
     if witness is None:
         if name is not None:
-            said = "the witness is gone: somebody deleted it, and with it the proof of the past"
-            outcome.problems.append(_problem(FILE, said))
+            details = "the witness is gone: somebody deleted it, and with it the proof of the past"
+            outcome.problems.append(_problem(FILE, details))
         else:
             outcome.remarks.append(
                 "There is no witness here, as in a copy of a vault; --against holds the history "
@@ -81,8 +81,8 @@ def _check_copy(vault: Vault, path: Path, outcome: Verified) -> None:
         return
     if copy.broken is not None:
         outcome.problems.append(_problem(str(path), f"the copy was changed: {copy.broken}"))
-    if outcome.witness is not None and (said := _difference(outcome.witness, copy)) is not None:
-        outcome.problems.append(_problem(FILE, said))
+    if outcome.witness is not None and (details := _difference(outcome.witness, copy)) is not None:
+        outcome.problems.append(_problem(FILE, details))
     _check_tips(vault, copy.tips, str(path), outcome)
 
 
@@ -120,33 +120,35 @@ def _check_tips(
 
 
 def _lost_since(vault: Vault, line: WitnessLine, tips: Sequence[str]) -> LostHistory:
-    said = (
+    details = (
         f"the history was rewritten or cut short: commit {(line.tip or '')[:10]}, which was its "
         f"newest on {line.at}, is no part of it any more"
     )
     first = _first_lost(vault, tips)
     if first is None:
-        return LostHistory(said, None, None, None)
+        return LostHistory(details, None, None, None)
     axis = str(first.address)
-    said += "; the first that is missing is "
+    details += "; the first that is missing is "
     try:
         taken = time_text(first.record.taken_at)
     except VaultError:
-        return LostHistory(f"{said}one of {axis}", first.id, axis, None)
-    return LostHistory(f"{said}that of {axis} of {taken}", first.id, axis, taken)
+        return LostHistory(f"{details}one of {axis}", first.id, axis, None)
+    return LostHistory(f"{details}that of {axis} of {taken}", first.id, axis, taken)
 
 
 def _first_lost(vault: Vault, tips: Sequence[str]) -> Snapshot | None:
     """The first snapshot that only the newest of some tips has, where git has that still."""
-    tip = next((one for one in reversed(tips) if vault.repository.resolve(one) is not None), None)
-    if tip is None:
+    newest = next(
+        (tip for tip in reversed(tips) if vault.repository.resolve(tip) is not None), None
+    )
+    if newest is None:
         return None
     try:
-        base = next(iter(merge_bases(vault.repository, tip, vault.tip)), None)
+        base = next(iter(merge_bases(vault.repository, newest, vault.tip)), None)
     except VaultError:
         base = None
     try:
-        for address, commit, blob in recorded_between(vault.repository, base, tip):
+        for address, commit, blob in recorded_between(vault.repository, base, newest):
             return Snapshot(1, address, commit, vault.repository.blob(blob) or b"")
     except VaultError:
         return None

@@ -55,9 +55,9 @@ class DropFolder:
         return dict(self._below(Path(), note))
 
     def _below(self, folder: Path, note: Note) -> Iterator[tuple[Path, Stamp]]:
-        with os.scandir(self.root / folder) as entries:
-            found = sorted(entries, key=lambda entry: entry.name)
-        for entry in found:
+        with os.scandir(self.root / folder) as unsorted:
+            entries = sorted(unsorted, key=lambda entry: entry.name)
+        for entry in entries:
             path = folder / entry.name
             try:
                 if entry.is_symlink():
@@ -145,8 +145,8 @@ class DropFolder:
         return digest((self.root / path).read_bytes()) == sha256
 
 
-def _stamp(found: os.stat_result) -> Stamp:
-    return Stamp(found.st_size, found.st_mtime_ns, found.st_ino)
+def _stamp(status: os.stat_result) -> Stamp:
+    return Stamp(status.st_size, status.st_mtime_ns, status.st_ino)
 
 
 def _is_kept(folder: Path) -> bool:

@@ -36,17 +36,17 @@ class Settling:
 
     def complete(self, files: Mapping[Path, Stamp], moment: float) -> list[Path]:
         """The files that are complete, given all that a look found."""
-        found: dict[Path, _Seen] = {}
+        seen_now: dict[Path, _Seen] = {}
         ready: list[Path] = []
         for path, stamp in files.items():
             seen = self._seen.get(path)
             if seen is None or seen.stamp != stamp:
-                found[path] = _Seen(stamp, moment, moment + self._seconds)
+                seen_now[path] = _Seen(stamp, moment, moment + self._seconds)
                 continue
-            found[path] = seen
+            seen_now[path] = seen
             if stamp.size and moment >= seen.not_before:
                 ready.append(path)
-        self._seen = found
+        self._seen = seen_now
         return ready
 
     def restart(self, path: Path) -> None:
