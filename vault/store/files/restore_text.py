@@ -25,7 +25,8 @@ def restore_text(record: RestoreRecord) -> bytes:
             "family": record.family,
             "load-file": file,
             "adapted": [
-                {"code": one.code, "raw": one.raw, "reason": one.reason} for one in record.adapted
+                {"code": value.code, "raw": value.raw, "reason": value.reason}
+                for value in record.adapted
             ]
             or None,
             "even-so": record.override_reason,

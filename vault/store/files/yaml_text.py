@@ -133,14 +133,14 @@ class _BlockReader:
 
     def mapping(self, depth: int) -> dict[str, Any]:
         indent = "  " * depth
-        found: dict[str, Any] = {}
+        mapping: dict[str, Any] = {}
         while self.at < len(self.lines):
             line = self.lines[self.at]
             if not line.startswith(indent) or line[len(indent) : len(indent) + 1] in ("", " ", "-"):
                 break
             key, value = self._pair(line[len(indent) :], depth)
-            found[key] = value
-        return found
+            mapping[key] = value
+        return mapping
 
     def _pair(self, text: str, depth: int) -> tuple[str, Any]:
         parts = _KEY.match(text)

@@ -299,8 +299,8 @@ def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int
 def filled_to(database: sqlite3.Connection, address: Address) -> int | None:
     """The newest snapshot of an axis, by its number, when its changes were written."""
     question = f"SELECT seq FROM filled WHERE {_OF_AXIS}"
-    found = first_row(database, (int,), question, *_names(address))
-    return None if found is None else found[0]
+    filled = first_row(database, (int,), question, *_names(address))
+    return None if filled is None else filled[0]
 
 
 def _set_filled_to(database: sqlite3.Connection, address: Address, seq: int) -> None:
