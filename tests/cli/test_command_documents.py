@@ -88,6 +88,9 @@ EXAMPLES = {
         "check glaze-line-2/belt-feed",
     ],
     "history": [
+        "note add kiln-loader/hoist 'the door is bent'",
+        "note add kiln-loader/hoist@first 'the clock was wrong' --taken-at 2019-05-06T07:08:09Z",
+        "note list kiln-loader/hoist",
         f"history {LIFT}",
         "history kiln-loader/hoist",
         f"history {LIFT} --parameter following_error_window",

@@ -32,6 +32,8 @@ from vault.jobs.records.documents import (
     DictionaryDocument,
     FamiliesDocument,
     FamilyAddedDocument,
+    NoteAddedDocument,
+    NotesDocument,
     RecordAddedDocument,
     SiteDocument,
 )
@@ -75,6 +77,8 @@ DOCUMENTS: dict[str, object] = {
     "fault add": FaultsAddedDocument,
     "fault import": FaultsAddedDocument,
     "fault list": FaultLogDocument,
+    "note add": NoteAddedDocument,
+    "note list": NotesDocument,
     "audit": AuditDocument,
     "alerts list": AlertsDocument,
     "alerts send": SentDocument,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
+from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
 
@@ -17,14 +18,14 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.history import HistoryEntry
     from vault.jobs.intake.ingest_tree import TreeIngested
     from vault.jobs.intake.report import Ingested
-    from vault.jobs.records.axis_edits import AxisEdit
     from vault.jobs.state.compare import Compared
     from vault.meaning.changes import Change, Comparison, Surrounding
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
+    from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
 
-    Beside = AxisEdit | tuple[FaultEntry, FaultCode | None]
+    Beside = AxisEdit | Correction | tuple[FaultEntry, FaultCode | None]
 
 _MOST = 12
 _MOST_SHIFTED = 5
@@ -96,7 +97,7 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
 
 
 def _is_worth_telling(entry: Beside) -> bool:
-    return isinstance(entry, tuple) or bool(entry.changes and not entry.is_first)
+    return not isinstance(entry, AxisEdit) or bool(entry.changes and not entry.is_first)
 
 
 def _moment(entry: Beside) -> datetime:
@@ -106,8 +107,10 @@ def _moment(entry: Beside) -> datetime:
 def _print_beside(entry: Beside) -> None:
     if isinstance(entry, tuple):
         print_fault(*entry)
-    else:
+    elif isinstance(entry, AxisEdit):
         _print_edit(entry)
+    else:
+        print_note(entry)
 
 
 def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
@@ -116,6 +119,12 @@ def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> No
     click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, fault {entry.code}{name}", bold=True)
     if entry.note:
         print_wrapped(entry.note)
+
+
+def print_note(entry: Correction) -> None:
+    """What somebody added afterwards."""
+    click.secho(f"{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {entry.by}", bold=True)
+    print_wrapped(entry.text)
 
 
 def _print_edit(edit: AxisEdit) -> None:

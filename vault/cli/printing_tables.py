@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.jobs.inspect.show import in_groups
+from vault.model.snapshots import REDATED
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -82,7 +83,8 @@ def taken_text(record: SnapshotRecord) -> str:
     """When and why a snapshot was taken, and by whom."""
     name = record.by.partition(" <")[0]
     order = f", work order {record.work_order}" if record.work_order else ""
-    return f"{record.taken_at:%Y-%m-%d %H:%M}, {record.occasion}, by {name}{order}"
+    put_right = ", put right afterwards" if record.taken_at_from == REDATED else ""
+    return f"{record.taken_at:%Y-%m-%d %H:%M}{put_right}, {record.occasion}, by {name}{order}"
 
 
 def print_steps(steps: Sequence[ParameterStep]) -> None:

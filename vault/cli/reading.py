@@ -90,9 +90,15 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
             from vault.jobs.inspect.history_documents import history_document
 
             edits, faults = axis_edits(vault, place), named_faults(vault, place)
-            print_json(history_document(address, job(vault, place), edits, faults))
+            print_json(
+                history_document(
+                    address, job(vault, place), edits, faults, vault.corrections(place)
+                )
+            )
         else:
-            beside: list[Beside] = [*axis_edits(vault, place), *named_faults(vault, place)]
+            beside: list[Beside] = [
+                *axis_edits(vault, place), *named_faults(vault, place), *vault.corrections(place),
+            ]  # fmt: skip
             print_history(job(vault, place), beside)
 
 

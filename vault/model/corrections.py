@@ -27,6 +27,24 @@ class Correction:
     snapshot: str | None = None
     taken_at: datetime | None = None
 
+    @property
+    def title(self) -> str:
+        """What was added, without its text."""
+        about = f" on snapshot {self.snapshot[:10]}" if self.snapshot is not None else ""
+        if self.taken_at is None:
+            return f"note{about}"
+        return f"put right{about}: it was taken {self.taken_at:%Y-%m-%d %H:%M}"
+
+
+def joined_corrections(
+    ours: Iterable[Correction], theirs: Iterable[Correction]
+) -> list[Correction]:
+    """Entries that two copies of a vault have, by when they were made: each once."""
+    return sorted(
+        {*ours, *theirs},
+        key=lambda entry: (entry.at, entry.by, entry.snapshot or "", entry.text),
+    )
+
 
 def times_put_right(corrections: Iterable[Correction]) -> dict[str, datetime]:
     """When snapshots were really taken, by their commit: of several entries the last one holds."""

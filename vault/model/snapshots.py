@@ -13,6 +13,9 @@ from vault.model.export import SkippedLine
 TIME_SOURCES = ("given", "nameplate", "file", "now")
 """Who knew when an export was taken: a person, the export itself, its head or date, nobody."""
 
+REDATED = "corrected"
+"""Stands in the place of these where somebody said afterwards when it was really taken."""
+
 OCCASIONS = ("commissioning", "routine", "as-found", "as-left", "after-fault")
 
 

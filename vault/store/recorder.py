@@ -74,10 +74,10 @@ class Recorder:
     ) -> Snapshot:
         """Record one snapshot; `record.previous` is filled in here."""
         self._raise_format(record.by)
-        latest = self._vault.index.nth_latest(address, 0)
+        latest = self._vault.index.latest_recorded(address)
         moment = microseconds(record.taken_at)
         if latest is not None and moment < microseconds(latest.record.taken_at):
-            before = self._vault.index.latest_at(address, moment)
+            before = self._vault.index.latest_recorded(address, moment)
             return self._insert(address, record, parameters, export, family, before)
         if latest is not None:
             record = replace(record, previous=self._link(address))
@@ -108,7 +108,7 @@ class Recorder:
             record = replace(record, previous=digest(before.text))
         parent = None if before is None else before.id
         snapshot = self._commit(address, record, parameters, export, parent, before, family)
-        newest = closing_record(self._vault.index.snapshots(address))
+        newest = closing_record(self._vault.index.in_recorded_order(address))
         moment = now()
         subject = f"{address}: late entry of {record.taken_at:%Y-%m-%d} put at its place in time\n"
         self.tip = self._writer.commit(

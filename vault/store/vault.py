@@ -12,6 +12,7 @@ from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.store.files import layout, yaml_text
+from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import cached_family, read_axis, read_site
 from vault.store.files.golden_text import read_golden
 from vault.store.files.vault_format import FORMAT, check_format, with_format
@@ -25,6 +26,7 @@ from vault.store.proof import witness
 
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
+    from vault.model.corrections import Correction
     from vault.model.families import Family
     from vault.model.site import SiteRecord
     from vault.store.git.objects import TreeEntry
@@ -222,6 +224,12 @@ class Vault:
         path = layout.golden_file(address)
         content = self.read(path)
         return Golden() if content is None else read_golden(content, path)
+
+    def corrections(self, address: Address) -> tuple[Correction, ...]:
+        """What people added about an axis afterwards, in the order they did."""
+        path = layout.corrections_file(address)
+        content = self.read(path)
+        return () if content is None else read_corrections(content, path)
 
     def follows(self, address: Address) -> Address | None:
         """The axis whose baseline holds for this one, None where it has its own.

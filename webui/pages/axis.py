@@ -34,12 +34,14 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     ]
     book += [(e.at, "edit", e, []) for e in edits if e.changes and not e.is_first]
     book += [(fault.at, "fault", (fault, code), []) for fault, code in faults]
+    notes = vault.corrections(address)
+    book += [(note.at, "note", note, []) for note in notes]
     book.sort(key=lambda entry: entry[0], reverse=True)
     summary = axis_summary(vault, address)
     return Page(
         "axis.html",
         str(address),
-        lambda: history_document(str(address), entries, edits, faults),
+        lambda: history_document(str(address), entries, edits, faults, notes),
         {
             "address": address,
             "book": book,

@@ -1,4 +1,4 @@
-"""What people did beside taking exports: approvals, waivers, records, dictionaries, plans."""
+"""What people did beside taking exports: approvals, waivers, records, notes, plans."""
 
 from __future__ import annotations
 
@@ -39,6 +39,8 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
         for logged in commits_changing(vault.repository, vault.tip, path):
             title = logged.subject.removeprefix(f"{address}: ")
             yield Action(logged.at, logged.by, address, logged.commit, title)
+    for note in vault.corrections(address):
+        yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):
         title = "axis as built recorded" if edit.is_first else "axis as built changed"
         sentences = () if edit.is_first else tuple(change.explanation for change in edit.changes)

@@ -48,10 +48,13 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
     """
     document = audit_document(answer)
     exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(answer)]
+    corrections = _corrections(vault, answer)
     with new_folder(out) as scratch:
         for exhibit in exhibits:
             for place, path in exhibit.files.items():
                 write_whole(scratch / path, vault.read_required(place, exhibit.snapshot.id))
+        for path in corrections:
+            write_whole(scratch / path, vault.read_required(path, vault.tip))
         for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
             place = layout.family_file(name)
             write_whole(scratch / place, vault.read_required(place, vault.tip))
@@ -59,7 +62,7 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
         write_whole(scratch / "report.html", report_html(vault, answer))
-        write_whole(scratch / HOW_TO, _how_to(vault, answer, exhibits).encode())
+        write_whole(scratch / HOW_TO, _how_to(vault, answer, exhibits, corrections).encode())
         write_whole(scratch / SUMS, _sums(scratch).encode())
     return document
 
@@ -78,7 +81,8 @@ def _concerned(answer: Audit) -> Iterator[tuple[Address, Snapshot]]:
     pairs += [
         (suspect.axis, suspect.since) for suspect in answer.suspects if suspect.since is not None
     ]
-    for axis, snapshot in sorted(pairs, key=lambda pair: (pair[0], pair[1].record.taken_at)):
+    recorded = [(axis, one.as_recorded.record.taken_at, one) for axis, one in pairs]
+    for axis, _, snapshot in sorted(recorded, key=lambda row: row[:2]):
         if snapshot.id not in seen:
             seen.add(snapshot.id)
             yield axis, snapshot
@@ -107,7 +111,13 @@ def _sums(folder: Path) -> str:
     )
 
 
-def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit]) -> str:
+def _corrections(vault: Vault, answer: Audit) -> list[str]:
+    """What people added afterwards about the axes, by its path in git and in the package."""
+    paths = map(layout.corrections_file, answer.axes)
+    return [path for path in paths if vault.read(path) is not None]
+
+
+def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: list[str]) -> str:
     """Commands that need nothing of ours; each ends with status 0 where all is well."""
     lines = [
         f"How to check this evidence about {answer.place}, without axisvault.",
@@ -135,6 +145,9 @@ def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit]) -> str:
             lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
         export, _, record = exhibit.files.values()
         lines.append(f'$ grep -q "sha256:.*{_sum_of(export)}" {quote(record)}')
+    for path in corrections:
+        source = quote(f"{vault.tip}:{path}")
+        lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
     lines += [
         "",
         "4. Each record names the SHA-256 of the record before it, so that none can be taken out",

@@ -71,7 +71,8 @@ class ParameterSetDocument(TypedDict):
     """When it was taken, null for a file."""
 
     taken_at_from: str | None
-    """Who knew that: `given`, `nameplate`, `file` or `now`; null for a file and in old records."""
+    """Who knew that: `given`, `nameplate`, `file` or `now`; `corrected` where a note put it right;
+    null for a file and in old records."""
 
     coverage: CoverageDocument
     """What of the drive's set it has."""

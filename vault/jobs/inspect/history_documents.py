@@ -8,9 +8,11 @@ from typing_extensions import TypedDict
 
 from vault.jobs.faults.documents import FaultDocument, fault_document
 from vault.jobs.state.document_parts import (
+    NoteDocument,
     PhysicalDocument,
     SnapshotDocument,
     SurroundingDocument,
+    note_document,
     reading_document,
     snapshot_document,
     surrounding_document,
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.history import HistoryEntry, ParameterStep
     from vault.jobs.records.axis_edits import AxisEdit
     from vault.meaning.faults import FaultCode
+    from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
 
 
@@ -73,14 +76,18 @@ class HistoryDocument(TypedDict):
     faults: list[FaultDocument]
     """Its fault log, oldest first."""
 
+    notes: list[NoteDocument]
+    """What people added afterwards, about the axis or one of its snapshots, oldest first."""
+
 
 def history_document(
     axis: str,
     entries: Iterable[HistoryEntry],
     edits: Iterable[AxisEdit],
     faults: Iterable[tuple[FaultEntry, FaultCode | None]],
+    notes: Iterable[Correction],
 ) -> HistoryDocument:
-    """The snapshots of an axis, the edits of its record and its faults, each oldest first."""
+    """The snapshots of an axis, the edits of its record, faults and notes, each oldest first."""
     return {
         "axis": axis,
         "snapshots": [_history_snapshot_document(entry) for entry in entries],
@@ -95,6 +102,7 @@ def history_document(
             for edit in edits
         ],
         "faults": [fault_document(entry, code.name if code else None) for entry, code in faults],
+        "notes": [note_document(entry) for entry in notes],
     }
 
 

@@ -24,7 +24,7 @@ def find_stored(
 ) -> Snapshot | None:
     """The snapshot of an export with this content, of the channel that the visit names if any."""
     sha256 = digest(content)
-    for snapshot in vault.index.taken_at(address, microseconds(taken_at)):
+    for snapshot in vault.index.recorded_at(address, microseconds(taken_at)):
         record = snapshot.record
         if record.export_sha256 == sha256 and visit.channel in (None, record.channel):
             return snapshot

@@ -49,14 +49,19 @@ def time_taken(export: Export, visit: Visit) -> TimeTaken:
     where the export states a time that is none.
     """
     taken = _time_taken(export, visit)
-    moment = _today_until_now(taken.moment)
+    return TimeTaken(not_in_future(taken.moment, export.file), taken.source, taken.remark)
+
+
+def not_in_future(moment: datetime, file: str | None = None) -> datetime:
+    """The moment, that of today's end now. Raises Refused for one in the future."""
+    moment = _today_until_now(moment)
     if moment > now() + _CLOCKS_APART:
         raise Refused(
             f"taken-at {moment:%Y-%m-%d %H:%M} lies in the future",
-            file=export.file,
+            file=file,
             hint="look at the clocks of drive and computer, and say it yourself: --taken-at TIME",
         )
-    return TimeTaken(moment, taken.source, taken.remark)
+    return moment
 
 
 def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, NotRequired
 from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
+    NoteDocument,
     SnapshotDocument,
     SurroundingDocument,
+    note_document,
     snapshot_document,
     surrounding_document,
+    time_or_none,
 )
 
 if TYPE_CHECKING:
@@ -18,6 +21,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from vault.jobs.records.edit import AxisSummary, RecordAdded
+    from vault.jobs.records.notes import NoteAdded
+    from vault.model.corrections import Correction
     from vault.model.families import Family
     from vault.model.site import SiteRecord
 
@@ -180,6 +185,44 @@ class AxisTemplateDocument(TypedDict):
 
     text: str
     """The form."""
+
+
+class NoteAddedDocument(NoteDocument):
+    """A note that was added: `note add`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    taken_at_before: str | None
+    """When the snapshot was shown as taken before, null where the note does not change that."""
+
+    warnings: list[str]
+    """What a reader should know."""
+
+
+class NotesDocument(TypedDict):
+    """What people added about an axis afterwards: `note list`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    notes: list[NoteDocument]
+    """Oldest first."""
+
+
+def note_added_document(added: NoteAdded) -> NoteAddedDocument:
+    """A note that was added."""
+    return {
+        "axis": str(added.address),
+        **note_document(added.entry),
+        "taken_at_before": time_or_none(added.taken_at_before),
+        "warnings": list(added.warnings),
+    }
+
+
+def notes_document(axis: str, notes: Iterable[Correction]) -> NotesDocument:
+    """The notes of an axis."""
+    return {"axis": axis, "notes": [note_document(entry) for entry in notes]}
 
 
 def family_document(family: Family) -> FamilyDocument:

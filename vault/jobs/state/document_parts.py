@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from vault.meaning.changes import Finding, Surrounding
     from vault.meaning.readings import Reading
+    from vault.model.corrections import Correction
     from vault.model.coverage import Coverage
     from vault.model.errors import VaultError
     from vault.model.export import Scalar, SkippedLine
@@ -270,6 +271,40 @@ def coverage_document(coverage: Coverage) -> CoverageDocument:
     }
 
 
+class NoteDocument(TypedDict):
+    """What somebody added afterwards about an axis, or about a snapshot of it."""
+
+    kind: str
+    """`note`, or `taken-at` where it puts right when a snapshot was taken."""
+
+    at: str
+    """When it was added."""
+
+    by: str
+    """Who added it: `Name <mail>`."""
+
+    text: str
+    """What it says."""
+
+    snapshot: str | None
+    """Id of the snapshot that it is about, null where it is about the axis."""
+
+    taken_at: str | None
+    """When that snapshot was really taken, null where the note does not say so."""
+
+
+def note_document(entry: Correction) -> NoteDocument:
+    """A note."""
+    return {
+        "kind": entry.kind,
+        "at": time_text(entry.at),
+        "by": entry.by,
+        "text": entry.text,
+        "snapshot": entry.snapshot,
+        "taken_at": time_or_none(entry.taken_at),
+    }
+
+
 class SnapshotDocument(TypedDict):
     """A snapshot: which, when, who and why."""
 
@@ -280,7 +315,8 @@ class SnapshotDocument(TypedDict):
     """When the export was taken."""
 
     taken_at_from: str | None
-    """Who knew that: `given`, `nameplate`, `file` or `now`; null in old records."""
+    """Who knew that: `given`, `nameplate`, `file` or `now`; `corrected` where a note put it right;
+    null in old records."""
 
     occasion: str
     """`commissioning`, `routine`, `as-found`, `as-left` or `after-fault`."""

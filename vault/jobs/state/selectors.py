@@ -299,6 +299,6 @@ def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     if text is None:
         raise WrongUsage(f"{address} has no snapshot {start!r}")
     shown = replace(read_snapshot(text, layout.snapshot_file(address)), previous=None)
-    then = vault.index.taken_at(address, microseconds(shown.taken_at))
-    same = (s for s in reversed(then) if replace(s.record, previous=None) == shown)
+    then = vault.index.recorded_at(address, microseconds(shown.taken_at))
+    same = (s for s in reversed(then) if replace(s.as_recorded.record, previous=None) == shown)
     return _needed(next(same, None), address, start)

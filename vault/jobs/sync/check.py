@@ -10,11 +10,12 @@ from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
 from vault.model.names import Address, checked_name
 from vault.store.files import layout
+from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import read_axis, read_family, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
-from vault.store.git.history import is_ancestor
+from vault.store.index.recorded import is_recorded
 
 if TYPE_CHECKING:
     from vault.jobs.verify.verify import Progress
@@ -25,6 +26,7 @@ _READ: dict[str, Callable[[bytes, str], object]] = {
     "axis.yaml": read_axis,
     "golden.yaml": read_golden,
     "faults.yaml": read_fault_log,
+    "corrections.yaml": read_corrections,
     "restore.yaml": read_restore,
 }
 
@@ -95,13 +97,8 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
         read(content, place)
     if parts[-1] == "golden.yaml":
         approval = read_golden(content, place).approval
-        if approval is not None and not _is_snapshot(vault, path, approval.snapshot):
+        if approval is not None and not is_recorded(
+            vault.repository, vault.tip, Address(parts[1], parts[2]), approval.snapshot
+        ):
             said = f"nothing was taken: the approved snapshot {approval.snapshot[:10]} is not there"
             raise Damaged(said, file=place)
-
-
-def _is_snapshot(vault: Vault, golden: str, commit: str) -> bool:
-    record = golden.replace("golden.yaml", "snapshot.yaml")
-    return vault.read(record, commit) is not None and is_ancestor(
-        vault.repository, commit, vault.tip
-    )

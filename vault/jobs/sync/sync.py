@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING
 from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.sync.check import check_candidate
 from vault.jobs.sync.log import KEPT, TRAILER, SyncEvent, note, took_title
+from vault.model.corrections import joined_corrections
 from vault.model.errors import Refused, Unreadable
 from vault.model.names import Address
 from vault.store.clock import microseconds, now
 from vault.store.files import layout
+from vault.store.files.corrections_text import corrections_text, read_corrections
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log
 from vault.store.files.three_way import three_way
 from vault.store.files.vault_format import check_format
@@ -205,9 +207,9 @@ def _merged(
     compared = three_way([_edited_files(vault, base) for base in bases], our_files, their_files)
     changes = {path: _blob(vault, blob) for path, blob in compared.taken.items() if blob}
     removed = [path for path, blob in compared.taken.items() if blob is None]
-    faults = dict(_joined_faults(vault, partner, compared.conflicts, our_files, their_files))
-    changes |= faults
-    kept = tuple(_decided([p for p in compared.conflicts if p not in faults], partner, keep))
+    lists = dict(_joined_lists(vault, partner, compared.conflicts, our_files, their_files))
+    changes |= lists
+    kept = tuple(_decided([p for p in compared.conflicts if p not in lists], partner, keep))
     for path, side in kept:
         if side == THERE and path in their_files:
             changes[path] = _blob(vault, their_files[path])
@@ -247,19 +249,25 @@ def _blob(vault: Vault, blob: str) -> bytes:
     return content
 
 
-def _joined_faults(
+def _joined_lists(
     vault: Vault,
     partner: Partner,
     conflicts: Collection[str],
     our_files: Mapping[str, str],
     their_files: Mapping[str, str],
 ) -> Iterator[tuple[str, bytes]]:
-    """Fault logs that both sides added to: every fault that any of them has."""
+    """Fault logs and corrections that both sides added to: every entry that any of them has."""
     for path in conflicts:
-        if path.endswith("/faults.yaml") and path in our_files and path in their_files:
-            ours = read_fault_log(_blob(vault, our_files[path]), path)
-            theirs = read_fault_log(_blob(vault, their_files[path]), f"{partner.name}:{path}")
-            yield path, fault_log_text({*ours, *theirs})
+        if path not in our_files or path not in their_files:
+            continue
+        ours, theirs = _blob(vault, our_files[path]), _blob(vault, their_files[path])
+        their_path = f"{partner.name}:{path}"
+        if path.endswith("/faults.yaml"):
+            faults = {*read_fault_log(ours, path), *read_fault_log(theirs, their_path)}
+            yield path, fault_log_text(faults)
+        elif path.endswith("/corrections.yaml"):
+            corrections = read_corrections(ours, path), read_corrections(theirs, their_path)
+            yield path, corrections_text(joined_corrections(*corrections))
 
 
 def _decided(conflicts: list[str], partner: Partner, keep: str | None) -> Iterator[tuple[str, str]]:
@@ -298,7 +306,7 @@ def _files_of_axis(
     vault: Vault, address: Address, new: list[Snapshot], order: _Order
 ) -> tuple[Snapshot, dict[str, bytes]]:
     """The newest snapshot of an axis, and its files where it came from the other side."""
-    ordered = order.sorted(list(vault.index.snapshots(address)), new)
+    ordered = order.sorted(vault.index.in_recorded_order(address), new)
     newest = ordered[-1]
     files = {layout.snapshot_file(address): closing_record(ordered)}
     if newest in new:
@@ -309,9 +317,13 @@ def _files_of_axis(
 
 
 def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
-    """What is not the same in two commits: files that people write, and axes by their snapshot."""
+    """What is not the same in two commits: files that people write, and axes to check whole."""
     paths = changed_paths(vault.repository, old, new)
-    axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
+    axes = {
+        Address(*path.split("/")[1:3])
+        for path in paths
+        if _is_of_snapshot(path) or path.endswith("/corrections.yaml")
+    }
     return tuple(path for path in paths if not _is_of_snapshot(path)), axes
 
 

@@ -5,8 +5,8 @@ No more than one axis's records are in memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.chain import check_chain, in_order
@@ -15,6 +15,7 @@ from vault.jobs.verify.recompute import Recomputer
 from vault.jobs.verify.snapshot import check_snapshot
 from vault.model.errors import VaultError
 from vault.store.git.ancestry import ancestry
+from vault.store.index.redated import redated_times
 
 if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace, SnapshotReader, StoredSnapshot
@@ -41,7 +42,7 @@ class CheckedAxis:
 class AxisChecker:
     """Checks axes one after the other, of all snapshots `axis_of` the axis by their commit.
 
-    With `is_partial` the index is not asked.
+    `corrected` are those with corrections. With `is_partial` the index is not asked.
     """
 
     def __init__(
@@ -50,9 +51,11 @@ class AxisChecker:
         reader: SnapshotReader,
         axis_of: Mapping[str, Address],
         *,
+        corrected: Collection[Address] = (),
         is_partial: bool,
     ) -> None:
         self._vault, self._reader, self._axis_of = vault, reader, axis_of
+        self._corrected = corrected
         self._is_partial = is_partial
         self._history = ancestry(vault.repository, vault.tip)
         self._recomputer = Recomputer()
@@ -74,10 +77,20 @@ class AxisChecker:
         checked.problems += check_chain(self._vault, address, readable, self._history)
         checked.readable = len(readable)
         if not self._is_partial:
-            in_time = in_order(readable, self._history)
-            checked.is_indexed = self._vault.index.has_exactly(address, in_time)
+            checked.is_indexed = self._is_indexed(address, readable)
             checked.has_values = self.has_values(address)
         return checked
+
+    def _is_indexed(self, address: Address, readable: Mapping[str, Snapshot]) -> bool:
+        """Whether the index shows these snapshots, each at the time that holds for it."""
+        times = {}
+        if address in self._corrected:  # asking git for each of many axes is slow
+            times = redated_times(self._vault.repository, self._vault.tip, address)
+        shown = {
+            commit: replace(snapshot, redated=times[commit]) if commit in times else snapshot
+            for commit, snapshot in readable.items()
+        }
+        return self._vault.index.has_exactly(address, in_order(shown, self._history))
 
     def has_values(self, address: Address) -> bool:
         """Whether the index has the values that git has, as far as it has any."""

@@ -14,11 +14,12 @@ from hashlib import sha1
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.chain import check_tip
+from vault.jobs.verify.corrections import corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified, problem_of
 from vault.jobs.verify.recompute import Recomputer
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.snapshot import check_snapshot
-from vault.jobs.verify.stored_snapshot import SnapshotReader, snapshot_places
+from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
 from vault.jobs.verify.verify import Progress, verify, verify_axes
 from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, VaultError
@@ -117,7 +118,7 @@ def _object_problems(vault: Vault, old: str) -> Iterator[Problem]:
 
 def _check_snapshots(vault: Vault, old: str, outcome: Verified, progress: Progress) -> None:
     """Check new snapshots by themselves, or their whole axis where a merge changed its past."""
-    places = snapshot_places(vault, old)
+    places, corrections = places_since(vault, old)
     total = outcome.snapshots = sum(map(len, places.values()))
     merged = _merged_axes(vault, old, places)
     recomputer, done = Recomputer(), 0
@@ -130,6 +131,7 @@ def _check_snapshots(vault: Vault, old: str, outcome: Verified, progress: Progre
                 progress(done, total)
             outcome.problems += _tip_problems(vault, address)
     outcome.problems += signature_problems(vault, places, old)
+    outcome.problems += corrections_problems(vault, corrections, old)
     if merged:
         whole = verify_axes(vault, merged)
         outcome.problems += whole.problems
@@ -179,7 +181,7 @@ def _link_problems(vault: Vault, stored: StoredSnapshot) -> Iterator[Problem]:
 
 def _tip_problems(vault: Vault, address: Address) -> Iterator[Problem]:
     """What lies at the tip is what the newest snapshot of an axis says."""
-    latest = vault.latest(address)
+    latest = vault.index.latest_recorded(address)
     if latest is None:
         return
     if vault.read(layout.snapshot_file(address)) != latest.text:

@@ -11,7 +11,7 @@ from vault.model.errors import VaultError
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
 from vault.store.git.objects import CommitHeader, read_commit
-from vault.store.index.recorded import recorded_between
+from vault.store.index.recorded import written_between
 from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
 
@@ -30,12 +30,23 @@ class SnapshotPlace(NamedTuple):
     blob: str
 
 
-def snapshot_places(vault: Vault, since: str | None = None) -> dict[Address, list[SnapshotPlace]]:
-    """Where git has the snapshots of each axis, of all or since a commit, ancestors first."""
-    places: dict[Address, list[SnapshotPlace]] = {}
-    recorded = recorded_between(vault.repository, since, vault.tip)
-    for seq, (address, commit, blob) in enumerate(recorded, 1):
-        places.setdefault(address, []).append(SnapshotPlace(seq, commit, blob))
+class Places(NamedTuple):
+    """Where git has the snapshots of each axis, and blobs of its corrections, ancestors first."""
+
+    of_snapshots: dict[Address, list[SnapshotPlace]]
+    of_corrections: dict[Address, list[str]]
+
+
+def places_since(vault: Vault, since: str | None = None) -> Places:
+    """Places of all, or of what was recorded since a commit."""
+    places = Places({}, {})
+    for seq, written in enumerate(written_between(vault.repository, since, vault.tip), 1):
+        address, commit, blob, is_record = written
+        if is_record:
+            place = SnapshotPlace(seq, commit, blob)
+            places.of_snapshots.setdefault(address, []).append(place)
+        else:
+            places.of_corrections.setdefault(address, []).append(blob)
     return places
 
 

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 from vault.jobs.baseline.drift import wrongly_kept
 from vault.jobs.state.selectors import by_id
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
+from vault.jobs.verify.corrections import corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.signatures import signature_problems
-from vault.jobs.verify.stored_snapshot import SnapshotReader, snapshot_places
+from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
 from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import Address
@@ -46,13 +47,16 @@ def verify(
     with checking_objects(vault.repository) as wait_for_complaint:
         try:
             check_witness(vault, against, outcome)
-            places = snapshot_places(vault)
+            places, corrections = places_since(vault)
             with SnapshotReader(vault) as reader:
-                checker = AxisChecker(vault, reader, _axis_of(places), is_partial=False)
+                checker = AxisChecker(
+                    vault, reader, _axis_of(places), corrected=corrections, is_partial=False
+                )
                 checked = _check_axes(checker, places, progress, outcome)
                 outcome.problems += signature_problems(vault, places)
                 outcome.problems += _values_without_snapshot(vault, places)
                 outcome.problems += _baseline_problems(vault)
+                outcome.problems += corrections_problems(vault, corrections)
                 outcome.problems += _index_problems(vault, checker, checked)
         except Damaged as error:
             outcome.problems.append(Problem("git", "history", str(error)))
@@ -69,8 +73,10 @@ def verify_axes(
     """Check all snapshots of some axes and their chains, and nothing else."""
     outcome = Verified(tip=vault.tip)
     try:
-        every = snapshot_places(vault)
+        every, corrections = places_since(vault)
         places = {address: every[address] for address in every if address in axes}
+        of_axes = {axis: corrections[axis] for axis in corrections if axis in axes}
+        outcome.problems += corrections_problems(vault, of_axes)
         with SnapshotReader(vault) as reader:
             checker = AxisChecker(vault, reader, _axis_of(places), is_partial=True)
             _check_axes(checker, places, progress, outcome)

@@ -93,15 +93,16 @@ def merges_with_trailer(
 
 
 def written_files(
-    repository: Repository, old: str | None, new: str, pattern: str
+    repository: Repository, old: str | None, new: str, *patterns: str
 ) -> Iterator[WrittenFile]:
-    """Files of a glob pattern that commits in between wrote, ancestors first.
+    """Files of some glob patterns that commits in between wrote, ancestors first.
 
     Merges are left out: what they show was written before.
     """
+    paths = (f":(glob){pattern}" for pattern in patterns)
     lines = repository.git.lines(
         "log", "--reverse", "--topo-order", "--full-history", "--no-merges", "--no-renames",
-        "--raw", "--no-abbrev", "--format=commit %H", *_range(old, new), "--", f":(glob){pattern}",
+        "--raw", "--no-abbrev", "--format=commit %H", *_range(old, new), "--", *paths,
     )  # fmt: skip
     commit = ""
     for line in lines:

@@ -15,14 +15,17 @@ from pathlib import Path
 from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
+from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
+from vault.store.git.ancestry import ancestry
 from vault.store.git.history import is_ancestor
-from vault.store.git.repository import Repository
+from vault.store.git.repository import BRANCH, Repository
 from vault.store.index import values
 from vault.store.index._reading import Kinds, Row, first_row, rows
 from vault.store.index.database import UNREADABLE, IndexDatabase, is_damage
-from vault.store.index.recorded import recorded_between
+from vault.store.index.recorded import written_between
+from vault.store.index.redated import is_redated, redate
 from vault.store.index.rows import (
     ROW,
     Addition,
@@ -79,6 +82,9 @@ class Index:
             for addition in () if self._has_moved else self._added:
                 self._insert(addition)
 
+    def _is_redated(self, address: Address) -> bool:
+        return self._store.ask(lambda database: is_redated(database, address))
+
     def _follow(self) -> str:
         tip = self._repository.tip()
         if self._tip() == tip:
@@ -98,7 +104,11 @@ class Index:
             known = None
         newest = first_row(self._database, (int,), "SELECT ifnull(max(seq), 0) FROM snapshots")
         since = newest[0] if newest else 0
-        for address, commit, blob in recorded_between(self._repository, known, tip):
+        corrected: set[Address] = set()
+        for address, commit, blob, is_record in written_between(self._repository, known, tip):
+            if not is_record:
+                corrected.add(address)
+                continue
             text = self._repository.blob(blob) or b""
             try:
                 record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
@@ -106,6 +116,8 @@ class Index:
                 continue
             self._insert(Addition(address, commit, text, record))
         settle_ties(self._database, self._repository, tip, since)
+        if redate(self._database, self._repository, tip, corrected):
+            settle_ties(self._database, self._repository, tip, 0)
         self._set_tip(tip)
 
     def rebuild(self) -> int:
@@ -173,7 +185,7 @@ class Index:
         done = self._database.execute(
             f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", addition.row
         )
-        if addition.parameters is not None:
+        if addition.parameters is not None and not is_redated(self._database, addition.address):
             seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
             parameters, before = addition.parameters, addition.before
             values.record(self._database, seq, address, taken, parameters, before)
@@ -181,6 +193,10 @@ class Index:
     def branch_moved(self, tip: str) -> None:
         """Note that the additions are those up to this commit. Call within `recording`."""
         self._has_moved = True
+        for address in {addition.address for addition in self._added or ()}:
+            if is_redated(self._database, address):  # ties are not in the order of recording
+                settle_ties(self._database, self._repository, tip, 0)
+                break
         self._set_tip(tip)
 
     def count(self, address: Address | None = None) -> int:
@@ -207,6 +223,34 @@ class Index:
         """The oldest snapshot."""
         return next(self._found("ORDER BY taken, seq LIMIT 1", address), None)
 
+    def in_recorded_order(self, address: Address) -> list[Snapshot]:
+        """All snapshots of an axis as they were recorded, oldest first: the order of the chain."""
+        found = list(self.snapshots(address))
+        if not self._is_redated(address):
+            return found
+        recorded = [snapshot.as_recorded for snapshot in found]
+        moments = {one.id: microseconds(one.record.taken_at) for one in recorded}
+        if len(set(moments.values())) == len(moments):
+            return sorted(recorded, key=lambda one: moments[one.id])
+        history = ancestry(self._repository, BRANCH)
+
+        def place(one: Snapshot) -> tuple[int, bool, object]:
+            is_new = one.id not in history  # what is being recorded comes after what was
+            return moments[one.id], is_new, one.seq if is_new else history.rank(one.id)
+
+        return sorted(recorded, key=place)
+
+    def latest_recorded(self, address: Address, moment: int | None = None) -> Snapshot | None:
+        """The last one in that order, or the last not taken after a moment."""
+        if not self._is_redated(address):
+            if moment is None:
+                return self.nth_latest(address, 0)
+            return self.latest_at(address, moment)
+        found = self.in_recorded_order(address)
+        if moment is not None:
+            found = [one for one in found if microseconds(one.record.taken_at) <= moment]
+        return found[-1] if found else None
+
     def latest_at(self, address: Address, moment: int) -> Snapshot | None:
         """The newest snapshot not taken after a moment, in microseconds since 1970."""
         order = f"AND taken <= {int(moment)} ORDER BY taken DESC, seq DESC LIMIT 1"
@@ -220,9 +264,15 @@ class Index:
         """Whether a commit records a snapshot."""
         return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
 
-    def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
-        """Snapshots of an axis taken at one moment, in microseconds since 1970."""
-        return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
+    def recorded_at(self, address: Address, moment: int) -> list[Snapshot]:
+        """Snapshots of an axis recorded as taken at one moment, in microseconds since 1970."""
+        if not self._is_redated(address):
+            return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
+        return [
+            snapshot
+            for snapshot in self.snapshots(address)
+            if microseconds(snapshot.as_recorded.record.taken_at) == moment
+        ]
 
     def latest_with_serial(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
@@ -332,9 +382,12 @@ class Index:
 
     def has_exactly(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
         """Whether the index has these snapshots of an axis, in this order, and no others."""
-        wanted = [Addition(s.address, s.id, s.text, s.record).row for s in snapshots]
-        question = f"SELECT {ROW} FROM snapshots WHERE machine = ? AND axis = ? ORDER BY taken, seq"
-        kinds = (str, str, int, str, str | None, int | None, bytes, int)
+        wanted = [(*Addition(s.address, s.id, s.text, s.record).row, s.redated) for s in snapshots]
+        question = (
+            f"SELECT {ROW}, redated FROM snapshots"
+            " WHERE machine = ? AND axis = ? ORDER BY taken, seq"
+        )
+        kinds = (str, str, int, str, str | None, int | None, bytes, int, str | None)
         return self._rows(kinds, question, address.machine, address.axis) == wanted
 
     def is_sound(self) -> bool:

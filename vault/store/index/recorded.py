@@ -1,18 +1,20 @@
-"""Which snapshots the history has recorded."""
+"""Which snapshots the history has recorded, and of which axes somebody put times right."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.files import layout
-from vault.store.git.history import written_files
+from vault.store.git.history import is_ancestor, written_files
 
 if TYPE_CHECKING:
     from vault.store.git.repository import Repository
 
 _RECORDS = f"{layout.MACHINES}/*/*/snapshot.yaml"
+_CORRECTIONS = f"{layout.MACHINES}/*/*/corrections.yaml"
 
 
 def recorded_between(
@@ -24,5 +26,38 @@ def recorded_between(
     only re-link the newest one.
     """
     for commit, path, blob in written_files(repository, old, new, _RECORDS):
-        _, machine, axis, _ = path.split("/")
-        yield Address(machine, axis), commit, blob
+        yield _address(path), commit, blob
+
+
+class Written(NamedTuple):
+    """A record of a snapshot, or else a list of corrections, as a commit wrote it."""
+
+    address: Address
+    commit: str
+    blob: str
+    is_record: bool
+
+
+def written_between(repository: Repository, old: str | None, new: str) -> Iterator[Written]:
+    """The same with the corrections of axes that were written."""
+    for commit, path, blob in written_files(repository, old, new, _RECORDS, _CORRECTIONS):
+        yield Written(_address(path), commit, blob, path.endswith("/snapshot.yaml"))
+
+
+def is_recorded(repository: Repository, tip: str, address: Address, commit: str) -> bool:
+    """Whether a commit in the history of a tip records a snapshot of an axis."""
+    path = layout.snapshot_file(address)
+    record = repository.resolve(f"{commit}:{path}")
+    if record is None or not is_ancestor(repository, commit, tip):
+        return False
+    try:
+        parents = repository.commit_header(commit).parents
+    except Damaged:
+        return False
+    before = [repository.resolve(f"{parent}:{path}") for parent in parents]
+    return len(parents) <= 1 and record not in before
+
+
+def _address(path: str) -> Address:
+    _, machine, axis, _ = path.split("/")
+    return Address(machine, axis)

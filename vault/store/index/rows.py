@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 from zlib import crc32
 
 from vault.model.names import Address
-from vault.model.snapshots import SnapshotRecord
-from vault.store.clock import microseconds
+from vault.model.snapshots import REDATED, SnapshotRecord
+from vault.store.clock import microseconds, parse_time
 from vault.store.files.snapshot_text import part, read_snapshot
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
@@ -20,17 +20,29 @@ ROW = "machine, axis, taken, id, serial, channel, text, crc"
 
 @dataclass(frozen=True)
 class Snapshot:
-    """A snapshot as the index knows it: `id` is its commit, `text` its snapshot.yaml as taken."""
+    """A snapshot as the index knows it: `id` is its commit, `text` its snapshot.yaml as taken.
+
+    `redated` is when it was really taken, where somebody said so afterwards.
+    """
 
     seq: int
     address: Address
     id: str
     text: bytes
+    redated: str | None = None
 
     @cached_property
     def record(self) -> SnapshotRecord:
-        """The record, read on first use."""
-        return read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
+        """The record, read on first use; taken when somebody said so afterwards."""
+        record = read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
+        if self.redated is None:
+            return record
+        return replace(record, taken_at=parse_time(self.redated), taken_at_from=REDATED)
+
+    @property
+    def as_recorded(self) -> Snapshot:
+        """The snapshot with the record as it was made."""
+        return self if self.redated is None else replace(self, redated=None)
 
     @cached_property
     def family_part(self) -> bytes:
@@ -83,12 +95,12 @@ def check_count(database: sqlite3.Connection) -> None:
 
 def snapshots(database: sqlite3.Connection, rest: str, *values: object) -> Iterator[Snapshot]:
     """Snapshots by the end of a question."""
-    kinds = (int, str, str, str, bytes, int)
-    question = f"SELECT seq, machine, axis, id, text, crc FROM snapshots {rest}"
-    for seq, machine, axis, commit, text, crc in rows(database, kinds, question, *values):
+    kinds = (int, str, str, str, bytes, int, str | None)
+    question = f"SELECT seq, machine, axis, id, text, crc, redated FROM snapshots {rest}"
+    for seq, machine, axis, commit, text, crc, redated in rows(database, kinds, question, *values):
         if crc32(text) != crc or not is_commit(commit):
             raise DamagedIndex("a snapshot is not as it was entered")
-        yield Snapshot(seq, Address(machine, axis), commit, text)
+        yield Snapshot(seq, Address(machine, axis), commit, text, redated)
 
 
 def is_commit(text: str) -> bool:

@@ -7,7 +7,7 @@ import sqlite3
 from vault.store.index import values
 from vault.store.local import sqlite_file
 
-_VERSION = 9  # a file of any other is emptied: all of it can be had from git
+_VERSION = 10  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -16,9 +16,11 @@ CREATE TABLE snapshots (
   id TEXT NOT NULL,
   serial TEXT, channel INTEGER,
   text BLOB NOT NULL, crc INTEGER NOT NULL,
+  redated TEXT,
   UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
+CREATE INDEX of_redated ON snapshots (machine, axis) WHERE redated IS NOT NULL;
 CREATE TABLE assessments (
   machine TEXT NOT NULL, axis TEXT NOT NULL,
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,

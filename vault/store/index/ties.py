@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 
     from vault.store.git.repository import Repository
 
-_CONTENT = "taken, id, serial, channel, text, crc"
-_ADD = f"INSERT INTO snapshots (seq, machine, axis, {_CONTENT}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
+_CONTENT = "taken, id, serial, channel, text, crc, redated"
+_PLACES = ", ".join("?" * 10)
+_ADD = f"INSERT INTO snapshots (seq, machine, axis, {_CONTENT}) VALUES ({_PLACES})"
 
 
 def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, since: int) -> None:
@@ -39,7 +40,7 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
         return
     history = ancestry(repository, tip)
     for tie in ties:
-        kinds = (int, int, str, str | None, int | None, bytes, int)
+        kinds = (int, int, str, str | None, int | None, bytes, int, str | None)
         question = f"SELECT seq, {_CONTENT} FROM snapshots WHERE (machine, axis, taken) = (?, ?, ?)"
         snapshots = list(rows(database, kinds, f"{question} ORDER BY seq", *tie))
         if any(row[2] not in history for row in snapshots):

@@ -1,0 +1,54 @@
+"""What people added about an axis afterwards: it is only ever added to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from vault.jobs.verify.outcome import Problem
+from vault.model.errors import VaultError
+from vault.store.files import layout
+from vault.store.files.corrections_text import read_corrections
+from vault.store.index.recorded import is_recorded
+
+if TYPE_CHECKING:
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+
+def corrections_problems(
+    vault: Vault, versions: Mapping[Address, Sequence[str]], since: str | None = None
+) -> Iterator[Problem]:
+    """What is wrong with the corrections of some axes at the tip.
+
+    They can be read, are about snapshots of the axis, and have every entry of the versions before,
+    of which the blobs are given, and of the one in the commit `since`.
+    """
+    for address, blobs in versions.items():
+        before = [vault.repository.blob(blob) for blob in blobs]
+        if since is not None:
+            before.append(vault.read(layout.corrections_file(address), since))
+        yield from _problems(vault, address, [content for content in before if content is not None])
+
+
+def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iterator[Problem]:
+    path = layout.corrections_file(address)
+    content = vault.read(path)
+    if content is None:
+        yield Problem("corrections", path, "the file was removed: entries are only ever added")
+        return
+    try:
+        entries = read_corrections(content, path)
+        before = {entry for version in versions for entry in read_corrections(version, path)}
+    except VaultError as error:
+        yield Problem("corrections", path, str(error))
+        return
+    for entry in sorted(before.difference(entries), key=lambda entry: (entry.at, entry.text)):
+        day = f"{entry.at:%Y-%m-%d %H:%M}"
+        yield Problem("corrections", path, f"the entry of {day} is gone or not as it was written")
+    for entry in entries:
+        if entry.snapshot is not None and not is_recorded(
+            vault.repository, vault.tip, address, entry.snapshot
+        ):
+            details = f"it is about {entry.snapshot}, which is no snapshot of this axis"
+            yield Problem("corrections", path, details)
