@@ -65,11 +65,13 @@ def a_channel(**entry: Any) -> Any:
 
 
 def secrets(folder: Path, **environment: str) -> Secrets:
-    return Secrets(folder / "plant", environment)
+    return Secrets(folder / "plant", environment, folders=(folder.resolve(),))
 
 
 def announce(state: Path, channels: list[Any], *alerts: Alert, clock: Clock) -> None:
     with Outbox(state, clock) as outbox:
+        for channel in channels:
+            outbox.confirm(channel, "Mira Okafor <mira@tileworks.example>", channel.folder)
         outbox.announce("glaze-line-1/lift", "{}", alerts, channels)
 
 

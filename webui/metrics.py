@@ -13,7 +13,8 @@ from prometheus_client.core import GaugeMetricFamily, Metric
 from prometheus_client.openmetrics.exposition import CONTENT_TYPE_LATEST, generate_latest
 from prometheus_client.registry import Collector, CollectorRegistry
 
-from vault.jobs.alerts.deliver import channels_of, waiting
+from vault.jobs.alerts.confirm import channels_of
+from vault.jobs.alerts.deliver import waiting
 from vault.jobs.baseline.axis_drift import STATUSES
 from vault.jobs.baseline.drift import drift
 from vault.model.errors import VaultError

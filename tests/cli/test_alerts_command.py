@@ -34,7 +34,7 @@ def plant(vault: Vault, server: WebServer) -> Vault:
     with vault.writing():
         content = (vault.read("vault.yaml") or b"") + entry.encode()
         vault.write_files({"vault.yaml": content}, "Alerts\n", BY)
-    channel = a_channel(kind="webhook", name="hook", url=server.url)
+    channel = a_channel(kind="webhook", name="hook", url=server.url, token={"env": "HOOK"})
     announce(vault.state, [channel], an_alert(), clock=Clock())
     return vault
 

@@ -127,8 +127,20 @@ EXAMPLES = {
         "audit kiln-loader",
         f"audit {LIFT} --fault 8611h --at 2025-11-17T05:00",
     ],
-    "alerts": ["alerts list", "alerts send --now", "alerts list --all", "alerts test log"],
-    "sync": ["sync take other --keep here", "sync give copy.bundle", "sync list"],
+    "alerts": [
+        "alerts list",
+        "alerts confirm log",
+        "alerts confirm lost",
+        "alerts send --now",
+        "alerts list --all",
+        "alerts test log",
+    ],
+    "sync": [
+        "sync look other",
+        "sync take other --keep here",
+        "sync give copy.bundle",
+        "sync list",
+    ],
     "accounts": [
         "user add mira --person 'Mira Okafor <mira@x.example>' --password-file password",
         "user list",

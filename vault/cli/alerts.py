@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from vault.cli.open_vault import open_vault, vault_folder
-from vault.cli.options import json_option
+from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
@@ -26,7 +27,8 @@ def alerts() -> None:
 @click.pass_context
 def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     """List the messages that have not gone out, why, and when they are tried again."""
-    from vault.jobs.alerts.deliver import channels_of, waiting
+    from vault.jobs.alerts.confirm import channels_of
+    from vault.jobs.alerts.deliver import waiting
     from vault.store.local.outbox import Outbox
 
     with open_vault(ctx) as vault:
@@ -53,6 +55,11 @@ def _print_waiting(waits: WaitingMessage) -> None:
         state = f"went out {_minute(message.sent)}" + (", in part" if message.error else "")
     elif waits.is_gone:
         state = "waits: vault.yaml has no such channel any more"
+    elif waits.is_unconfirmed:
+        state = (
+            "waits: nobody on this computer confirmed the channel as it is set up now; "
+            f"axisvault alerts confirm {message.channel}"
+        )
     elif message.attempts:
         times = plural(message.attempts, "time")
         state = f"waits: tried {times} in vain, again {_minute(message.next_try)}"
@@ -68,6 +75,39 @@ def _minute(moment: datetime) -> str:
     return f"{moment.astimezone():%Y-%m-%d %H:%M}"
 
 
+@alerts.command(
+    "confirm", epilog="Example: axisvault alerts confirm maintenance-log --below /var/log/axes"
+)
+@click.argument("name", metavar="CHANNEL")
+@click.option(
+    "--below", type=click.Path(path_type=Path), metavar="FOLDER",
+    help="Where a channel that writes files may do so; default: the folder of its path.",
+)  # fmt: skip
+@by_option
+@json_option
+@click.pass_context
+def confirm(
+    ctx: click.Context, name: str, below: Path | None, by: str | None, as_json: bool
+) -> None:
+    """Have CHANNEL used from this computer, as vault.yaml sets it up now.
+
+    A channel that came from another copy of the vault is used only then: it decides where messages
+    go, and which secrets of this computer go along. `site show` shows how it is set up. What
+    `site set` puts in is confirmed by that.
+    """
+    from vault.jobs.alerts.confirm import confirm_channel
+
+    with open_vault(ctx) as vault:
+        channel, folder = confirm_channel(vault, name, person(by), below)
+    if as_json:
+        from vault.jobs.alerts.documents import channel_confirmed_document
+
+        print_json(channel_confirmed_document(channel, folder))
+    else:
+        where = f", writing below {folder}" if folder is not None else ""
+        click.echo(f"Channel {name} is used from this computer{where}.")
+
+
 @alerts.command("send", epilog="Example: axisvault alerts send --now")
 @click.option("--now", "early", is_flag=True, help="Also what is to be tried later only.")
 @click.option("--keep-trying", is_flag=True, help="Stay until all is out, a day at most.")
@@ -75,7 +115,8 @@ def _minute(moment: datetime) -> str:
 @click.pass_context
 def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> int:
     """Send the messages that are due. Exit code 1 where one could not be sent."""
-    from vault.jobs.alerts.deliver import channels_of, deliver_from, keep_delivering, waiting
+    from vault.jobs.alerts.confirm import channels_of
+    from vault.jobs.alerts.deliver import deliver_from, keep_delivering, waiting
     from vault.model.wording import plural
 
     folder = vault_folder(ctx)
@@ -108,7 +149,8 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
 @click.pass_context
 def test(ctx: click.Context, name: str, as_json: bool) -> int:
     """Send a test message by CHANNEL at once. Exit code 1 where it could not be sent."""
-    from vault.jobs.alerts.deliver import channels_of, try_channel
+    from vault.jobs.alerts.confirm import channels_of
+    from vault.jobs.alerts.deliver import try_channel
 
     with open_vault(ctx) as vault:
         tried = try_channel(vault, channels_of(vault), name)

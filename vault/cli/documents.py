@@ -11,7 +11,12 @@ from vault.jobs.accounts.documents import (
     AccountRemovedDocument,
     AccountsDocument,
 )
-from vault.jobs.alerts.documents import AlertsDocument, ChannelTestDocument, SentDocument
+from vault.jobs.alerts.documents import (
+    AlertsDocument,
+    ChannelConfirmedDocument,
+    ChannelTestDocument,
+    SentDocument,
+)
 from vault.jobs.audit.documents import AuditDocument, FaultLogDocument
 from vault.jobs.baseline.documents import (
     DriftDocument,
@@ -40,7 +45,12 @@ from vault.jobs.records.documents import (
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.documents import CheckDocument, ComparisonDocument
-from vault.jobs.sync.documents import GivenDocument, SyncEventsDocument, TakenDocument
+from vault.jobs.sync.documents import (
+    GivenDocument,
+    LookedDocument,
+    SyncEventsDocument,
+    TakenDocument,
+)
 from vault.jobs.verify.documents import VerificationDocument
 from vault.jobs.watch.documents import DroppedDocument
 
@@ -81,8 +91,10 @@ DOCUMENTS: dict[str, object] = {
     "note list": NotesDocument,
     "audit": AuditDocument,
     "alerts list": AlertsDocument,
+    "alerts confirm": ChannelConfirmedDocument,
     "alerts send": SentDocument,
     "alerts test": ChannelTestDocument,
+    "sync look": LookedDocument,
     "sync take": TakenDocument,
     "sync give": GivenDocument,
     "sync list": SyncEventsDocument,

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+
+if TYPE_CHECKING:
+    from vault.jobs.sync.incoming import Consent
 
 _OTHER = (
     "OTHER is the folder of another copy, a bundle file as on a stick, or an address that git "
@@ -24,6 +29,39 @@ def sync() -> None:
 
 
 @sync.command(
+    help=f"Show what a take from OTHER would bring, and take nothing.\n\n{_OTHER}",
+    epilog="Example: axisvault sync look /media/stick/hall-2.bundle",
+)
+@click.argument("other", metavar="OTHER")
+@json_option
+@click.pass_context
+def look(ctx: click.Context, other: str, as_json: bool) -> None:
+    """Show what a take from OTHER would bring."""
+    from vault.jobs.sync.sync import look as job
+    from vault.model.wording import plural
+
+    with open_vault(ctx) as vault:
+        looked = job(vault, other, person(None))
+    if as_json:
+        from vault.jobs.sync.documents import looked_document
+
+        print_json(looked_document(looked))
+        return
+    if not looked.snapshots and not looked.changes:
+        click.echo(f"{looked.partner} has nothing that is not here.")
+        return
+    axes = plural(len(looked.new), "axis", "axes")
+    click.echo(f"{looked.partner} has {plural(looked.snapshots, 'snapshot')} of {axes} more.")
+    for axis in sorted(looked.new):
+        click.echo(f"  {axis}")
+    for change in looked.changes:
+        signed = f", signed by {change.signer}" if change.signer else ""
+        click.echo(f"  {change.path}: {change.kind}, by {change.author or 'nobody'}{signed}")
+        if change.needs is not None:
+            click.secho(f"    needs --accept {change.needs}: {change.why}", fg="red")
+
+
+@sync.command(
     help=f"Take everything that OTHER has and this vault has not.\n\n{_OTHER} All of it is checked "
     "first; where anything is not as it was recorded nothing is taken.",
     epilog="Example: axisvault sync take /media/stick/hall-2.bundle",
@@ -31,18 +69,27 @@ def sync() -> None:
 @click.argument("other", metavar="OTHER")
 @click.option(
     "--keep", type=click.Choice(["here", "there"]),
-    help="Which one holds of a file that people changed on both sides.",
+    help="Which one holds of a file that people changed on both sides; with here what needs "
+    "consent stays as it is too.",
+)  # fmt: skip
+@click.option(
+    "--accept", "accepted", type=click.Choice(["policy", "golden"]), multiple=True,
+    help="Consent: to policy, channels, signers and open reading; to baselines and waivers that "
+    "do not hold by the policy here. sync look shows them.",
 )  # fmt: skip
 @by_option
 @json_option
 @click.pass_context
-def take(ctx: click.Context, other: str, keep: str | None, by: str | None, as_json: bool) -> None:
+def take(
+    ctx: click.Context, other: str, keep: str | None, accepted: tuple[Consent, ...],
+    by: str | None, as_json: bool,
+) -> None:  # fmt: skip
     """Take everything that OTHER has and this vault has not."""
     from vault.jobs.sync.sync import take as job
     from vault.model.wording import plural
 
     with open_vault(ctx) as vault, progress("Checking") as update:
-        taken = job(vault, other, person(by), keep, update)
+        taken = job(vault, other, person(by), keep, update, accepted=accepted)
     for warning in taken.warnings:
         click.echo(f"axisvault: {warning}", err=True)
     if as_json:

@@ -6,7 +6,10 @@ given.
 
 from __future__ import annotations
 
+import json
+import pathlib
 import re
+from hashlib import sha256
 from ipaddress import ip_address
 from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 from urllib.parse import urlsplit
@@ -135,6 +138,22 @@ class _Channel(_Strict):
     from_class: Consequence | None = None
     timeout: Annotated[float, BeforeValidator(_number), Field(gt=0, le=300)] = 15
 
+    @property
+    def content(self) -> str:
+        """Stands for where the channel leads and what goes along, SHA-256 of its entry.
+
+        How bad an alert must be and how long is waited is left out.
+        """
+        stated = self.model_dump(
+            mode="json", by_alias=True, exclude_defaults=True, exclude={"from_class", "timeout"}
+        )
+        return sha256(json.dumps(stated, sort_keys=True).encode()).hexdigest()
+
+    @property
+    def folder(self) -> pathlib.Path | None:
+        """The folder that it writes into; None for what writes no files."""
+        return None
+
     def wants(self, alert: Alert) -> bool:
         """Say whether the alert is bad enough for this channel."""
         if self.from_class is None or alert.worst not in _WORST_FIRST:
@@ -194,6 +213,11 @@ class FileChannel(_Channel):
 
     kind: Literal["file"]
     path: Path
+
+    @property
+    def folder(self) -> pathlib.Path:
+        """The folder that it writes into, links followed."""
+        return pathlib.Path(self.path).expanduser().parent.resolve()
 
 
 class AppriseChannel(_Channel):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from vault.model.export import SkippedLine
 
 
@@ -32,6 +34,11 @@ class VaultError(Exception):
         self.line = line
         self.hint = hint
         self.problems = problems
+
+    @property
+    def details(self) -> Mapping[str, object]:
+        """What else its JSON says, by key."""
+        return {}
 
     def __str__(self) -> str:
         place = ""

@@ -9,6 +9,7 @@ from vault.model.errors import WrongUsage
 from vault.model.wording import with_article
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_COMMIT = re.compile(r"[0-9a-f]{40}")
 _PORTS = {f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"}
 _DEVICES = {"con", "prn", "aux", "nul"} | _PORTS
 _SHORT_GIT = re.compile(r"git~\d", re.IGNORECASE)
@@ -34,6 +35,13 @@ class Address:
         if not slash:
             raise WrongUsage(f"{text!r} names no axis", hint="write it as machine/axis")
         return cls(checked_name(machine, "machine"), checked_name(axis, "axis"))
+
+
+def commit_id(text: object) -> str:
+    """Return the whole id of a commit. Raises ValueError for a start of one, a name, or else."""
+    if not isinstance(text, str) or not _COMMIT.fullmatch(text):
+        raise ValueError(f"{text!r} is no whole commit id")
+    return text
 
 
 def checked_name(name: str, what: str) -> str:

@@ -19,6 +19,7 @@ from vault.store.files import layout
 from vault.store.files.snapshot_text import commit_message, digest, snapshot_text
 from vault.store.git.fast_import import CommitText, FastImport
 from vault.store.git.repository import commit_text
+from vault.store.index.recorded_order import in_recorded_order, latest_recorded
 from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
 
@@ -74,10 +75,10 @@ class Recorder:
     ) -> Snapshot:
         """Record one snapshot; `record.previous` is filled in here."""
         self._raise_format(record.by)
-        latest = self._vault.index.latest_recorded(address)
+        latest = latest_recorded(self._vault.index, self._vault.repository, address)
         moment = microseconds(record.taken_at)
         if latest is not None and moment < microseconds(latest.record.taken_at):
-            before = self._vault.index.latest_recorded(address, moment)
+            before = latest_recorded(self._vault.index, self._vault.repository, address, moment)
             return self._insert(address, record, parameters, export, family, before)
         if latest is not None:
             record = replace(record, previous=self._link(address))
@@ -108,7 +109,9 @@ class Recorder:
             record = replace(record, previous=digest(before.text))
         parent = None if before is None else before.id
         snapshot = self._commit(address, record, parameters, export, parent, before, family)
-        newest = closing_record(self._vault.index.in_recorded_order(address))
+        newest = closing_record(
+            in_recorded_order(self._vault.index, self._vault.repository, address)
+        )
         moment = now()
         subject = f"{address}: late entry of {record.taken_at:%Y-%m-%d} put at its place in time\n"
         self.tip = self._writer.commit(

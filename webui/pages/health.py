@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from flask import current_app
 
-from vault.jobs.alerts.deliver import channels_of, waiting
+from vault.jobs.alerts.confirm import channels_of
+from vault.jobs.alerts.deliver import waiting
 from vault.jobs.sync.log import sync_events
 from vault.jobs.verify.documents import verification_document
 from vault.jobs.verify.incremental import last_verified, verify_and_remember

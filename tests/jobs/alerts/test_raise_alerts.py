@@ -19,7 +19,8 @@ from cloudevents.core.bindings.http import HTTPMessage, from_structured_event
 from tests.receivers import PATIENCE, WebServer, web_server
 from vault.jobs.alerts import deliver as delivery
 from vault.jobs.alerts import raise_alerts as module
-from vault.jobs.alerts.deliver import channels_of, waiting
+from vault.jobs.alerts.confirm import channels_of
+from vault.jobs.alerts.deliver import waiting
 from vault.jobs.alerts.raise_alerts import raise_alerts
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.waiver_request import parse_waiver_request
@@ -287,6 +288,8 @@ def test_an_outbox_that_holds_something_else_is_an_error_not_a_flood(
 def test_an_export_is_in_even_where_its_alert_is_not(
     guarded: Vault, take: Take, export_text: Export
 ) -> None:
+    for path in guarded.state.glob("alerts.sqlite*"):
+        path.unlink()
     (guarded.state / "alerts.sqlite").mkdir()
     found = take(export_text("5"), "2026-03-02")
     assert "an alert about drift may be missing" in found.warnings[-1]

@@ -28,6 +28,7 @@ from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.corrections_text import corrections_text
 from vault.store.files.vault_format import format_of
+from vault.store.index.recorded_order import in_recorded_order
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -301,10 +302,11 @@ def test_any_mix_of_late_entries_and_times_put_right_is_one_order(
         assert {snapshot.id: snapshot.record.taken_at for snapshot in shown} == taken
         assert lags(vault) == [values[snapshot.id] for snapshot in shown]
         sound(vault)
-        found = vault.index.in_recorded_order(LIFT)
+        found = in_recorded_order(vault.index, vault.repository, LIFT)
         vault.reindex()
         assert [one.id for one in vault.index.snapshots(LIFT)] == [one.id for one in shown]
-        assert vault.index.in_recorded_order(LIFT)[-1].text == found[-1].text
+        anew = in_recorded_order(vault.index, vault.repository, LIFT)
+        assert anew[-1].text == found[-1].text
         sound(vault)
 
 

@@ -113,7 +113,8 @@ def test_a_key_that_its_owner_allowed_before_may_sign_from_then_on(
     signed: Vault, key: Path, take: Take, export_text: Export, tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
-    second = new_key(tmp_path, "pavo")
+    (tmp_path / "new").mkdir()
+    second = new_key(tmp_path / "new", "mira")
     allow(signed, tmp_path, key, second)
     monkeypatch.setenv(VARIABLE, str(second))
     take(export_text("4"), "2026-03-04T08:00:00+00:00", name="4.csv")

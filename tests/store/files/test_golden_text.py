@@ -46,7 +46,7 @@ def test_a_baseline_is_written_as_the_format_has_it_and_reads_back() -> None:
 
 @pytest.mark.parametrize(
     "golden",
-    [Golden(), Golden(None, (WAIVER,)), Golden(Approval("a", "b", BY, AT, None))],
+    [Golden(), Golden(None, (WAIVER,)), Golden(Approval("ab" * 20, "cd" * 20, BY, AT, None))],
     ids=["nothing", "waivers of one that follows", "no reason"],
 )
 def test_what_is_not_there_is_left_out_and_reads_back_as_such(golden: Golden) -> None:

@@ -23,8 +23,9 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from vault.jobs.alerts.channels import NotSent, send
+from vault.jobs.alerts.confirm import channel_named, channels_of, confirmed_channels, named_folders
 from vault.model.alerts import Alert
-from vault.model.errors import Unavailable, WrongUsage
+from vault.model.errors import Refused, Unavailable
 from vault.store.clock import now
 from vault.store.local.lock import Lock, take_lock
 from vault.store.local.outbox import Message, Outbox
@@ -59,15 +60,20 @@ class Delivered:
 
 @dataclass(frozen=True, slots=True)
 class WaitingMessage:
-    """A message as it is shown; `is_gone`: vault.yaml has no such channel any more."""
+    """A message as it is shown.
+
+    `is_gone`: vault.yaml has no such channel any more; `is_unconfirmed`: nobody on this computer
+    said that the channel, as it is set up now, may be used.
+    """
 
     message: Message
     is_gone: bool
+    is_unconfirmed: bool = False
 
-
-def channels_of(vault: Vault) -> tuple[Channel, ...]:
-    """The channels in vault.yaml. Raises Unreadable with file, line and key."""
-    return vault.site_record.alerts
+    @property
+    def is_held(self) -> bool:
+        """Whether it waits for somebody, and not for its time."""
+        return self.is_gone or self.is_unconfirmed
 
 
 def pause(attempts: int) -> timedelta:
@@ -84,9 +90,14 @@ def waiting(
         return []
     known = {channel.name for channel in channels}
     with Outbox(state, moment) as outbox:
+        usable = {channel.name for channel in confirmed_channels(outbox, channels)}
         messages = outbox.all_since(moment() - OF_LATE) if everything else outbox.waiting()
     return [
-        WaitingMessage(message, message.sent is None and message.channel not in known)
+        WaitingMessage(
+            message,
+            is_gone=message.sent is None and message.channel not in known,
+            is_unconfirmed=message.sent is None and message.channel in known - usable,
+        )
         for message in messages
     ]
 
@@ -109,7 +120,9 @@ def deliver(
     if not Outbox.exists(state):
         return done
     with Outbox(state, moment) as outbox:
-        sender = _Sender(outbox, channels, Secrets(state.parent), site, moment, early, done)
+        usable = confirmed_channels(outbox, channels)
+        secrets = Secrets(state.parent, folders=named_folders(outbox))
+        sender = _Sender(outbox, usable, secrets, site, moment, early, done)
         while sender.next(anew=True):
             lock = _lock(state / "alerts.lock")
             if lock is None:
@@ -262,7 +275,7 @@ def _next_try(folder: Path, moment: Moment) -> datetime | None:
         return None
     with Vault.open(folder) as vault:
         left = waiting(vault.state, channels_of(vault), moment=moment)
-    tries = [w.message.next_try for w in left if w.message.sent is None and not w.is_gone]
+    tries = [w.message.next_try for w in left if w.message.sent is None and not w.is_held]
     return min(tries, default=None)
 
 
@@ -276,11 +289,18 @@ class ChannelTest:
 
 
 def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> ChannelTest:
-    """Send a test message by one channel, past the outbox. Raises WrongUsage for an unknown one."""
-    known = {channel.name: channel for channel in channels}
-    if name not in known:
-        there = f"it has: {', '.join(known)}" if known else "it has none yet"
-        raise WrongUsage(f"vault.yaml has no channel {name!r} ({there})")
+    """Send a test message by one channel, past what waits.
+
+    Raises WrongUsage for an unknown one, Refused for one that was not confirmed here.
+    """
+    channel = channel_named(channels, name)
+    with Outbox(vault.state) as outbox:
+        if channel not in confirmed_channels(outbox, channels):
+            raise Refused(
+                f"nobody on this computer confirmed channel {name} as it is set up now",
+                hint=f"look at it with site show, then: axisvault alerts confirm {name}",
+            )
+        folders = named_folders(outbox)
     alert = Alert(
         id=f"test-{uuid4()}",
         axis="test/test",
@@ -291,7 +311,8 @@ def try_channel(vault: Vault, channels: Sequence[Channel], name: str) -> Channel
         sentences=("This is a test: no axis has changed.",),
     )
     try:
-        remark = send(known[name], alert, Secrets(vault.repository.path), vault.site)
+        secrets = Secrets(vault.repository.path, folders=folders)
+        remark = send(channel, alert, secrets, vault.site)
     except NotSent as error:
         return ChannelTest(alert, False, str(error))
     return ChannelTest(alert, True, remark)

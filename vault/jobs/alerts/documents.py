@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from vault.jobs.alerts.deliver import ChannelTest, Delivered, WaitingMessage
+    from vault.model.alert_channels import Channel
     from vault.store.local.outbox import Message
 
 
@@ -59,6 +60,22 @@ class WaitingMessageDocument(MessageDocument):
 
     channel_gone: bool
     """Whether vault.yaml has no such channel any more."""
+
+    channel_unconfirmed: bool
+    """Whether nobody on this computer confirmed the channel as it is set up now."""
+
+
+class ChannelConfirmedDocument(TypedDict):
+    """A channel that may be used from this computer: `alerts confirm`."""
+
+    channel: str
+    """Name of the channel in vault.yaml."""
+
+    kind: str
+    """Its kind."""
+
+    folder: str | None
+    """The folder that it may write into; null for what writes no files."""
 
 
 class AlertsDocument(TypedDict):
@@ -131,6 +148,15 @@ def channel_test_document(channel: str, tried: ChannelTest) -> ChannelTestDocume
     }
 
 
+def channel_confirmed_document(channel: Channel, folder: Path | None) -> ChannelConfirmedDocument:
+    """A channel that was confirmed."""
+    return {
+        "channel": channel.name,
+        "kind": channel.kind,
+        "folder": str(folder) if folder is not None else None,
+    }
+
+
 def _waiting_document(waiting: WaitingMessage) -> WaitingMessageDocument:
     message = waiting.message
     return {
@@ -141,6 +167,7 @@ def _waiting_document(waiting: WaitingMessage) -> WaitingMessageDocument:
         "next_try": None if message.sent else time_text(message.next_try),
         "sent": time_or_none(message.sent),
         "channel_gone": waiting.is_gone,
+        "channel_unconfirmed": waiting.is_unconfirmed,
     }
 
 

@@ -45,9 +45,16 @@ def alert(vault: Vault, addresses: Collection[Address] | None = None) -> list[st
     """
     try:
         if raise_alerts(vault, addresses):
-            from vault.jobs.alerts.deliver import start_delivery  # slow to load, and seldom needed
+            # slow to load, and seldom needed
+            from vault.jobs.alerts.confirm import unconfirmed_channels
+            from vault.jobs.alerts.deliver import start_delivery
 
             start_delivery(vault.repository.path)
+            return [
+                f"messages wait for channel {name}, which nobody on this computer confirmed: "
+                f"axisvault alerts confirm {name}"
+                for name in unconfirmed_channels(vault)
+            ]
     except VaultError as error:
         return [f"an alert about drift may be missing: {error}"]
     return []

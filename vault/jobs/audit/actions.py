@@ -48,8 +48,8 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
 
 
 def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
-    """Edits of the site's policies and of dictionaries, oldest first; then what was synced."""
-    paths = [layout.VAULT, *(layout.family_file(name) for name in sorted(families))]
+    """Edits of policies, signers and dictionaries, oldest first; then what was synced."""
+    paths = [layout.VAULT, layout.SIGNERS, *(layout.family_file(name) for name in sorted(families))]
     for logged in commits_changing(vault.repository, vault.tip, *paths):
         if not vault.index.has(logged.commit):  # a late entry brings its dictionary along
             yield Action(logged.at, logged.by, None, logged.commit, logged.subject)

@@ -77,7 +77,10 @@ def approve(
         even_so = check_whole(state, override_reason, "golden baseline")
         allowed = set(accepted)
         complaints = check_state(state)
-        _check_policy(vault.site_record.approval, state, by, reason, complaints, allowed)
+        policy = vault.site_record.approval
+        if objection := policy_objection(policy, state, by, reason, complaints, allowed):
+            raise objection
+        _check_accepted(complaints, allowed)
         moment = now()
         before = vault.golden(state.address)
         golden = Golden(
@@ -97,35 +100,42 @@ def approve(
     return golden
 
 
-def _check_policy(
+def policy_objection(
     policy: ApprovalPolicy,
     state: State,
     by: str,
     reason: str | None,
     complaints: Collection[Complaint],
     accepted: Collection[str],
-) -> None:
-    """Raise Refused with the first thing that the policy does not allow."""
+) -> Refused | None:
+    """The first thing about an approval that a policy does not allow; None where it is right.
+
+    `accepted` are rules of `check`, whose complaints about the state are given.
+    """
     author = state.snapshot.record.by if state.snapshot else ""
     if policy.second_person and same_person(author, by):
-        raise Refused(
+        return Refused(
             f"{by} took this snapshot and cannot approve it",
             hint="the site wants the approval of a second person",
         )
     if policy.reason and not one_line(reason):
-        raise Refused("an approval needs a reason here", hint="--reason TEXT")
-    found = {complaint.rule for complaint in complaints}
-    if unknown := sorted(set(accepted) - found):
-        has = ", ".join(sorted(found)) or "none"
-        raise WrongUsage(f"check finds no {unknown[0]} here", hint=f"its findings: {has}")
+        return Refused("an approval needs a reason here", hint="--reason TEXT")
     open_ = [complaint for complaint in complaints if complaint.rule not in accepted]
     if policy.clean_check and open_:
         names = " ".join(f"--accept {rule}" for rule in dict.fromkeys(c.rule for c in open_))
         more = f" (and {len(open_) - 1} more)" if len(open_) > 1 else ""
-        raise Refused(
+        return Refused(
             f"check finds something here: {open_[0].sentence}{more}",
             hint=f"mend it, or accept it by name: {names}",
         )
+    return None
+
+
+def _check_accepted(complaints: Iterable[Complaint], accepted: Collection[str]) -> None:
+    found = {complaint.rule for complaint in complaints}
+    if unknown := sorted(set(accepted) - found):
+        has = ", ".join(sorted(found)) or "none"
+        raise WrongUsage(f"check finds no {unknown[0]} here", hint=f"its findings: {has}")
 
 
 def _accepted(

@@ -11,6 +11,7 @@ from vault.jobs.intake.read_for_axis import read_for_axis
 from vault.jobs.intake.time_taken import time_taken
 from vault.store.clock import microseconds
 from vault.store.files.snapshot_text import digest
+from vault.store.index.recorded_order import recorded_at
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
@@ -24,7 +25,7 @@ def find_stored(
 ) -> Snapshot | None:
     """The snapshot of an export with this content, of the channel that the visit names if any."""
     sha256 = digest(content)
-    for snapshot in vault.index.recorded_at(address, microseconds(taken_at)):
+    for snapshot in recorded_at(vault.index, address, microseconds(taken_at)):
         record = snapshot.record
         if record.export_sha256 == sha256 and visit.channel in (None, record.channel):
             return snapshot

@@ -16,6 +16,7 @@ from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import read_axis, read_family, read_site
 from vault.store.files.vault_format import format_of, with_format
+from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -100,14 +101,19 @@ def _shared_address(
 
 
 def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:
-    """Put vault.yaml into the vault, which keeps its format.
+    """Put vault.yaml into the vault, which keeps its format; its channels are confirmed by that.
 
     Raises Unreadable with file, line and key.
     """
     content = _content(path)
-    read_site(content, str(path))
+    site = read_site(content, str(path))
     content = with_format(content, format_of(vault.read(layout.VAULT) or b""))
-    return _put(vault, layout.VAULT, content, "Site and its policies", by)
+    added = _put(vault, layout.VAULT, content, "Site and its policies", by)
+    if site.alerts:
+        with Outbox(vault.state) as outbox:
+            for channel in site.alerts:
+                outbox.confirm(channel, by, channel.folder)
+    return added
 
 
 def set_signers(vault: Vault, path: Path, by: str) -> RecordAdded:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from typing_extensions import TypedDict
 
@@ -84,7 +84,7 @@ def error_document(error: VaultError) -> ErrorDocument:
 
 def failure_document(error: VaultError) -> FailureDocument:
     """An error among other answers."""
-    return {
+    document: FailureDocument = {
         "code": error.exit_code,
         "message": error.message,
         "file": error.file,
@@ -92,6 +92,7 @@ def failure_document(error: VaultError) -> FailureDocument:
         "hint": error.hint,
         "problems": skipped_documents(error.problems),
     }
+    return cast("FailureDocument", {**document, **error.details})
 
 
 class PhysicalDocument(TypedDict):

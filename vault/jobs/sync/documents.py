@@ -11,8 +11,9 @@ from vault.store.clock import time_text
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from vault.jobs.sync.incoming import IncomingChange
     from vault.jobs.sync.log import SyncEvent
-    from vault.jobs.sync.sync import Given, Taken
+    from vault.jobs.sync.sync import Given, Looked, Taken
 
 
 class DecidedFileDocument(TypedDict):
@@ -54,6 +55,49 @@ class TakenDocument(TypedDict):
 
     warnings: list[str]
     """What a reader should know."""
+
+
+class IncomingChangeDocument(TypedDict):
+    """What a take would change of a file that people write."""
+
+    path: str
+    """Its path in the vault."""
+
+    kind: str
+    """What of it: `policy`, `channels`, `signers`, `open reading`, `golden baseline`,
+    `waiver for CODE`, `dictionary`, `axis`, `deletion` and others."""
+
+    author: str | None
+    """Who changed it last there: `Name <mail>`."""
+
+    signer: str | None
+    """For whom the key is allowed here that signed the change; null where none is."""
+
+    needs: str | None
+    """What somebody here has to accept for it, `policy` or `golden`; null where nothing."""
+
+    why: str | None
+    """Why it needs that."""
+
+
+class LookedDocument(TypedDict):
+    """What a take would bring: `sync look`."""
+
+    partner: str
+    """The other copy."""
+
+    tip: str
+    """Commit that the other copy stands at."""
+
+    snapshots: int
+    """How many snapshots would come in."""
+
+    axes: list[str]
+    """Axes that they are of."""
+
+    changes: list[IncomingChangeDocument]
+    """What would change of the files that people write. The `error` of a take that needs consent
+    has the same key."""
 
 
 class GivenDocument(TypedDict):
@@ -117,6 +161,32 @@ def taken_document(taken: Taken) -> TakenDocument:
         "unchanged": taken.is_nothing,
         "warnings": list(taken.warnings),
     }
+
+
+def looked_document(looked: Looked) -> LookedDocument:
+    """What a take would bring."""
+    return {
+        "partner": looked.partner,
+        "tip": looked.tip,
+        "snapshots": looked.snapshots,
+        "axes": sorted(map(str, looked.new)),
+        "changes": incoming_documents(looked.changes),
+    }
+
+
+def incoming_documents(changes: Iterable[IncomingChange]) -> list[IncomingChangeDocument]:
+    """What a take would change of files that people write."""
+    return [
+        {
+            "path": change.path,
+            "kind": change.kind,
+            "author": change.author,
+            "signer": change.signer,
+            "needs": change.needs,
+            "why": change.why,
+        }
+        for change in changes
+    ]
 
 
 def given_document(given: Given) -> GivenDocument:

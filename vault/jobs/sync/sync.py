@@ -1,46 +1,34 @@
 """Two copies of a vault: taking what the other has recorded, and giving what this one has.
 
 Commits stay as they are, so every id, signature and link holds in all copies. Where both have gone
-on, a merge joins them: of each axis it shows the snapshot that was taken last, of the files that
-people write those that one side changed. Where both changed the same file a person decides.
+on, a merge joins them (`join`). What would give somebody rights here needs consent (`incoming`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.sync.check import check_candidate
-from vault.jobs.sync.log import KEPT, TRAILER, SyncEvent, note, took_title
-from vault.model.corrections import joined_corrections
-from vault.model.errors import Refused, Unreadable
+from vault.jobs.sync.incoming import Consent, ConsentNeeded, IncomingChange, incoming_changes
+from vault.jobs.sync.join import HERE, THERE, Joined, Kept, NewSnapshots, joined_histories
+from vault.jobs.sync.log import SyncEvent, note
+from vault.model.errors import VaultError
 from vault.model.names import Address
-from vault.store.clock import microseconds, now
+from vault.store.clock import now
 from vault.store.files import layout
-from vault.store.files.corrections_text import corrections_text, read_corrections
-from vault.store.files.fault_log_text import fault_log_text, read_fault_log
-from vault.store.files.three_way import three_way
 from vault.store.files.vault_format import check_format
-from vault.store.git.ancestry import Ancestry, ancestry
-from vault.store.git.exchange import fetched, partner_at, partner_is_ahead, pin, push, write_bundle
-from vault.store.git.history import changed_paths, is_ancestor, merge_bases
-from vault.store.git.repository import commit_text
-from vault.store.index.recorded import recorded_between
-from vault.store.index.rows import Snapshot
-from vault.store.recorder import closing_record
+from vault.store.git.exchange import fetched, partner_at, partner_is_ahead, push, write_bundle
+from vault.store.git.history import is_ancestor
+from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
     from vault.jobs.verify.verify import Progress
     from vault.store.git.exchange import Partner
-
-HERE, THERE = "here", "there"
-Kept = tuple[tuple[str, str], ...]
-"""Path, and the side it was kept of."""
-NewSnapshots = Mapping[Address, list[Snapshot]]
-"""Snapshots that only the other side has, by axis."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,22 +54,6 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class Joined:
-    """Both histories as one, on top of `ours`; not the vault's state yet.
-
-    `files` are those that are another than in ours, `touched` axes whose kept snapshot is.
-    """
-
-    ours: str
-    tip: str
-    merge: str | None
-    new: NewSnapshots
-    kept: Kept
-    files: tuple[str, ...]
-    touched: set[Address]
-
-
-@dataclass(frozen=True, slots=True)
 class Given:
     """What was given: the tip, and whether the other side had it already."""
 
@@ -96,23 +68,28 @@ def take(
     by: str,
     keep: str | None = None,
     progress: Progress = lambda done, total: None,
+    *,
+    accepted: Collection[Consent] = (),
 ) -> Taken:
     """Take what another copy of the vault has: all of it, checked, or nothing.
 
-    `keep` decides where both sides changed a file: `here` or `there`. Raises Refused where it has
-    to be decided, or where the other one is no copy; Damaged where something in it is not as it was
-    recorded; Unreadable or Unavailable where it cannot be had.
+    `keep` decides where both sides changed a file: `here` or `there`; with `here` what needs
+    consent and is not `accepted` stays as it is here too.
+    Raises ConsentNeeded where it does not, Refused where something has to be decided or the other
+    one is no copy; Damaged where something in it is not as it was recorded; Unreadable or
+    Unavailable where it cannot be had.
     """
     partner = partner_at(place)
+    _bind_channels(vault)
     with fetched(vault.repository, partner) as theirs:
         check_format(vault.read(layout.VAULT, theirs) or b"", partner.name)
         with vault.writing():
-            joined = _joined(vault, partner, theirs, by, keep)
+            joined = _consented(vault, partner, theirs, by, keep, accepted)
         if joined is not None:
             _check(vault, partner, joined, progress)  # it takes its time: others may write
         with vault.writing():
             if joined is not None and joined.ours != vault.tip:  # and did: now nobody else may
-                joined = _joined(vault, partner, theirs, by, keep)
+                joined = _consented(vault, partner, theirs, by, keep, accepted)
                 if joined is not None:
                     _check(vault, partner, joined, progress)
             if joined is None:
@@ -121,9 +98,68 @@ def take(
     return replace(taken, warnings=tuple(alert(vault, _concerned(joined.new, joined.files))))
 
 
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What a take would bring: snapshots by axis, and changes of what people write here."""
+
+    partner: str
+    tip: str
+    new: NewSnapshots
+    changes: tuple[IncomingChange, ...]
+
+    @property
+    def snapshots(self) -> int:
+        """How many snapshots would come."""
+        return sum(map(len, self.new.values()))
+
+
+def look(vault: Vault, place: str, by: str) -> Looked:
+    """What another copy of the vault has that is not here; nothing is taken.
+
+    Raises as `take` does for what is no copy or cannot be had.
+    """
+    partner = partner_at(place)
+    with fetched(vault.repository, partner) as theirs:
+        check_format(vault.read(layout.VAULT, theirs) or b"", partner.name)
+        with vault.writing():
+            joined = joined_histories(vault, partner, theirs, by, THERE)
+            if joined is None:
+                return Looked(partner.name, theirs, {}, ())
+            changes = incoming_changes(vault, partner.name, theirs, joined.tip, joined.files)
+    return Looked(partner.name, theirs, joined.new, tuple(changes))
+
+
+def _consented(
+    vault: Vault,
+    partner: Partner,
+    theirs: str,
+    by: str,
+    keep: str | None,
+    accepted: Collection[Consent],
+) -> Joined | None:
+    """Join both histories, without what nobody here consented to; None where nothing is new."""
+    joined = joined_histories(vault, partner, theirs, by, keep)
+    if joined is None:
+        return None
+    changes = incoming_changes(vault, partner.name, theirs, joined.tip, joined.files)
+    held = [change.path for change in changes if change.needs not in (None, *accepted)]
+    if not held:
+        return joined
+    if keep != HERE:
+        raise ConsentNeeded(partner.name, changes)
+    return joined_histories(vault, partner, theirs, by, keep, held)
+
+
 def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -> None:
     axes = joined.new.keys() | joined.touched
     check_candidate(vault, partner.name, joined.tip, axes, joined.files, progress)
+
+
+def _bind_channels(vault: Vault) -> None:
+    """Channels that are known here stand for what they are now, and not for what comes in."""
+    if Outbox.exists(vault.state):
+        with suppress(VaultError), Outbox(vault.state) as outbox:
+            outbox.bind(vault.site_record.alerts)
 
 
 def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
@@ -158,173 +194,6 @@ def give(vault: Vault, place: str, by: str) -> Given:
     if not unchanged:
         note(vault.state, SyncEvent(now(), by, "gave", partner.name, tip, 0, 0))
     return Given(partner.name, tip, unchanged)
-
-
-def _joined(
-    vault: Vault, partner: Partner, theirs: str, by: str, keep: str | None
-) -> Joined | None:
-    """Join both histories; None where the other one has nothing new."""
-    ours = vault.tip
-    if is_ancestor(vault.repository, theirs, ours):
-        return None
-    _check_copy(vault, partner, theirs)
-    new = _new_snapshots(vault, theirs)
-    tip, kept, merge = theirs, Kept(), None
-    if not is_ancestor(vault.repository, ours, theirs):
-        tip, kept = _merged(vault, partner, theirs, new, by, keep)
-        pin(vault.repository, tip)
-        merge = tip
-    files, touched = _changed(vault, ours, tip)
-    return Joined(ours, tip, merge, new, kept, files, touched)
-
-
-def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:
-    if vault.read(layout.VAULT, theirs) is None:
-        raise Unreadable("it has no vault.yaml: this is no vault", file=partner.name)
-    if not merge_bases(vault.repository, vault.tip, theirs):
-        raise Refused(
-            f"{partner.name} is no copy of this vault: they have no beginning in common",
-            hint="take its exports in instead: axisvault ingest-tree",
-        )
-
-
-def _new_snapshots(vault: Vault, theirs: str) -> NewSnapshots:
-    snapshots: dict[Address, list[Snapshot]] = {}
-    recorded = recorded_between(vault.repository, vault.tip, theirs)
-    for seq, (address, commit, blob) in enumerate(recorded, 1):
-        text = vault.repository.blob(blob) or b""
-        snapshots.setdefault(address, []).append(Snapshot(seq, address, commit, text))
-    return snapshots
-
-
-def _merged(
-    vault: Vault, partner: Partner, theirs: str, new: NewSnapshots, by: str, keep: str | None
-) -> tuple[str, Kept]:
-    """Write the commit that joins both histories; returns it and what was decided of which file."""
-    ours, repository = vault.tip, vault.repository
-    bases = merge_bases(repository, ours, theirs)
-    our_files, their_files = _edited_files(vault, ours), _edited_files(vault, theirs)
-    compared = three_way([_edited_files(vault, base) for base in bases], our_files, their_files)
-    changes = {path: _blob(vault, blob) for path, blob in compared.taken.items() if blob}
-    removed = [path for path, blob in compared.taken.items() if blob is None]
-    lists = dict(_joined_lists(vault, partner, compared.conflicts, our_files, their_files))
-    changes |= lists
-    kept = tuple(_decided([p for p in compared.conflicts if p not in lists], partner, keep))
-    for path, side in kept:
-        if side == THERE and path in their_files:
-            changes[path] = _blob(vault, their_files[path])
-        elif side == THERE:
-            removed.append(path)
-    order = _Order(vault, theirs)
-    for address, snapshots in new.items():
-        newest, files = _files_of_axis(vault, address, snapshots, order)
-        changes |= files
-        if newest in snapshots:
-            removed.append(layout.export_folder(address))
-    count = sum(map(len, new.values()))
-    lines = [took_title(partner.name, count, len(new)), "", f"{TRAILER}: {partner.name}"]
-    lines += [f"{KEPT}: {path}, as it was {side}" for path, side in kept]
-    with repository.start_writing() as writer:
-        text = commit_text("\n".join(lines) + "\n", by)
-        tip = writer.commit(text, changes, parent=ours, merged=theirs, emptied=removed)
-    return tip, kept
-
-
-def _edited_files(vault: Vault, commit: str) -> dict[str, str]:
-    """Blobs of what people write, which is everything but snapshots, by path."""
-    entries = vault.repository.list(commit, "", recursive=True)
-    return {entry.path: entry.id for entry in entries if not _is_of_snapshot(entry.path)}
-
-
-def _is_of_snapshot(path: str) -> bool:
-    parts = path.split("/")
-    of_snapshot = ("snapshot.yaml", "parameters.yaml", "export")
-    return len(parts) > 3 and parts[0] == layout.MACHINES and parts[3] in of_snapshot
-
-
-def _blob(vault: Vault, blob: str) -> bytes:
-    content = vault.repository.blob(blob)
-    if content is None:
-        raise Unreadable(f"a file of it is missing: {blob[:10]}")
-    return content
-
-
-def _joined_lists(
-    vault: Vault,
-    partner: Partner,
-    conflicts: Collection[str],
-    our_files: Mapping[str, str],
-    their_files: Mapping[str, str],
-) -> Iterator[tuple[str, bytes]]:
-    """Fault logs and corrections that both sides added to: every entry that any of them has."""
-    for path in conflicts:
-        if path not in our_files or path not in their_files:
-            continue
-        ours, theirs = _blob(vault, our_files[path]), _blob(vault, their_files[path])
-        their_path = f"{partner.name}:{path}"
-        if path.endswith("/faults.yaml"):
-            faults = {*read_fault_log(ours, path), *read_fault_log(theirs, their_path)}
-            yield path, fault_log_text(faults)
-        elif path.endswith("/corrections.yaml"):
-            corrections = read_corrections(ours, path), read_corrections(theirs, their_path)
-            yield path, corrections_text(joined_corrections(*corrections))
-
-
-def _decided(conflicts: list[str], partner: Partner, keep: str | None) -> Iterator[tuple[str, str]]:
-    if conflicts and keep is None:
-        raise Refused(
-            f"changed here and in {partner.name} since both were the same: {', '.join(conflicts)}",
-            hint="nothing was taken; decide with --keep here or --keep there (the other one stays "
-            "in the history), or make both the same",
-        )
-    for path in conflicts:
-        yield path, keep or HERE
-
-
-class _Order:
-    """The order of an axis's snapshots once both sides are one, in every copy the same."""
-
-    def __init__(self, vault: Vault, theirs: str) -> None:
-        self._vault, self._theirs = vault, theirs
-        self._histories: tuple[Ancestry, Ancestry] | None = None
-
-    def sorted(self, ours: list[Snapshot], theirs: list[Snapshot]) -> list[Snapshot]:
-        """All of them, oldest first."""
-        moments = [microseconds(one.record.taken_at) for one in (*ours, *theirs)]
-        if len(set(moments)) == len(moments):
-            return sorted((*ours, *theirs), key=lambda one: microseconds(one.record.taken_at))
-        if self._histories is None:
-            repository, tip = self._vault.repository, self._vault.tip
-            self._histories = ancestry(repository, tip), ancestry(repository, self._theirs)
-        our_history, their_history = self._histories
-        placed = [(microseconds(s.record.taken_at), our_history.rank(s.id), s) for s in ours]
-        placed += [(microseconds(s.record.taken_at), their_history.rank(s.id), s) for s in theirs]
-        return [snapshot for _, _, snapshot in sorted(placed, key=lambda row: row[:2])]
-
-
-def _files_of_axis(
-    vault: Vault, address: Address, new: list[Snapshot], order: _Order
-) -> tuple[Snapshot, dict[str, bytes]]:
-    """The newest snapshot of an axis, and its files where it came from the other side."""
-    ordered = order.sorted(vault.index.in_recorded_order(address), new)
-    newest = ordered[-1]
-    files = {layout.snapshot_file(address): closing_record(ordered)}
-    if newest in new:
-        export = layout.export_file(address, newest.record.export_name)
-        for path in (layout.parameters_file(address), export):
-            files[path] = vault.read_required(path, newest.id)
-    return newest, files
-
-
-def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
-    """What is not the same in two commits: files that people write, and axes to check whole."""
-    paths = changed_paths(vault.repository, old, new)
-    axes = {
-        Address(*path.split("/")[1:3])
-        for path in paths
-        if _is_of_snapshot(path) or path.endswith("/corrections.yaml")
-    }
-    return tuple(path for path in paths if not _is_of_snapshot(path)), axes
 
 
 def _concerned(new: NewSnapshots, files: Collection[str]) -> Collection[Address] | None:

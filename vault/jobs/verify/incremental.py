@@ -33,6 +33,7 @@ from vault.store.git.history import (
     is_ancestor,
     objects_between,
 )
+from vault.store.index.recorded_order import latest_recorded
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -181,7 +182,7 @@ def _link_problems(vault: Vault, stored: StoredSnapshot) -> Iterator[Problem]:
 
 def _tip_problems(vault: Vault, address: Address) -> Iterator[Problem]:
     """What lies at the tip is what the newest snapshot of an axis says."""
-    latest = vault.index.latest_recorded(address)
+    latest = latest_recorded(vault.index, vault.repository, address)
     if latest is None:
         return
     if vault.read(layout.snapshot_file(address)) != latest.text:

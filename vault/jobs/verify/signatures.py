@@ -1,4 +1,4 @@
-"""Are commits signed where that is required, and by whom?
+"""Are commits signed where that is required, each by its author?
 
 What holds for a commit is what the main line had before it came in: policy and allowed signers of
 its first parent; of the merge's, for a late entry and for what another copy of the vault had. So
@@ -18,7 +18,7 @@ from vault.store.files import layout
 from vault.store.files.edited_files import read_site
 from vault.store.git.ancestry import ancestry
 from vault.store.git.history import commits_between, commits_changing
-from vault.store.git.signatures import signature_verdicts
+from vault.store.git.signatures import signatures
 from vault.store.index.rows import Snapshot
 
 if TYPE_CHECKING:
@@ -27,17 +27,6 @@ if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace
     from vault.model.names import Address
     from vault.store.vault import Vault
-
-# What git says of a signature (git log, %G?).
-_WHY = {
-    "N": "it is not signed, and had to be",
-    "B": "its signature is wrong: the commit was changed after it was signed",
-    "U": "it is signed with a key that was not allowed then",
-    "E": "its signature cannot be checked",
-    "X": "its signature had expired",
-    "Y": "it is signed with a key that had expired",
-    "R": "it is signed with a key that was revoked",
-}
 
 
 def signature_problems(
@@ -105,6 +94,6 @@ def _commits(vault: Vault, since: str | None) -> Iterator[tuple[str, str | None]
 
 
 def _checked(vault: Vault, signers: bytes, commits: list[str]) -> Iterator[BadSignature]:
-    for commit, verdict in signature_verdicts(vault.repository, commits, signers):
-        if verdict != "G":
-            yield BadSignature(commit, _WHY.get(verdict, "its signature is not good"))
+    for signature in signatures(vault.repository, commits, signers):
+        if signature.objection is not None:
+            yield BadSignature(signature.commit, signature.objection)

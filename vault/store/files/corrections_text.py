@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Any
 
 from vault.model.corrections import Correction
 from vault.model.errors import Damaged, VaultError
+from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
 SCHEMA = "axisvault/corrections/1"
-_COMMIT = re.compile(r"[0-9a-f]{40}")
 
 
 def corrections_text(corrections: Iterable[Correction]) -> bytes:
@@ -49,8 +48,6 @@ def _read_entry(entry: dict[str, Any]) -> Correction:
     kind, snapshot, taken_at = entry["kind"], entry.get("snapshot"), entry.get("taken-at")
     if kind not in ("note", "taken-at") or (kind == "taken-at") != (taken_at is not None):
         raise ValueError(f"{kind!r} is no kind of correction")
-    if snapshot is not None and not _COMMIT.fullmatch(str(snapshot)):
-        raise ValueError(f"{snapshot!r} is no commit")
     if kind == "taken-at" and snapshot is None:
         raise ValueError("a time is of a snapshot")
     return Correction(
@@ -58,6 +55,6 @@ def _read_entry(entry: dict[str, Any]) -> Correction:
         by=str(entry["by"]),
         at=parse_time(str(entry["at"])),
         text=str(entry["text"]),
-        snapshot=snapshot,
+        snapshot=None if snapshot is None else commit_id(snapshot),
         taken_at=None if taken_at is None else parse_time(str(taken_at)),
     )

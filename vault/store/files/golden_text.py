@@ -7,6 +7,7 @@ from typing import Any
 
 from vault.model.errors import Damaged, VaultError
 from vault.model.golden import Allowance, Approval, Golden, Waiver
+from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
@@ -64,8 +65,8 @@ def read_golden(content: bytes, file: str) -> Golden:
 
 def _read_approval(document: Mapping[str, Any]) -> Approval:
     return Approval(
-        snapshot=str(document["snapshot"]),
-        vault_at=str(document["vault-at"]),
+        snapshot=commit_id(document["snapshot"]),
+        vault_at=commit_id(document["vault-at"]),
         by=str(document["by"]),
         at=parse_time(str(document["at"])),
         reason=None if document.get("reason") is None else str(document["reason"]),

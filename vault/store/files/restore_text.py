@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from vault.model.errors import Damaged, VaultError
+from vault.model.names import commit_id
 from vault.model.restore import Adapted, RestoreRecord, SignOff
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
@@ -46,7 +47,8 @@ def _sign_off(signed: SignOff) -> dict[str, str | None]:
 
 def _read_sign_off(document: dict[str, str]) -> SignOff:
     moment = parse_time(str(document["at"]))
-    return SignOff(str(document["by"]), moment, str(document["snapshot"]), document.get("even-so"))
+    snapshot = commit_id(document["snapshot"])
+    return SignOff(str(document["by"]), moment, snapshot, document.get("even-so"))
 
 
 def read_restore(content: bytes, file: str) -> RestoreRecord:
@@ -60,7 +62,7 @@ def read_restore(content: bytes, file: str) -> RestoreRecord:
             id=str(document["id"]),
             made_at=parse_time(str(document["made-at"])),
             by=str(document["by"]),
-            snapshot=str(document["snapshot"]),
+            snapshot=commit_id(document["snapshot"]),
             family=None if document.get("family") is None else str(document["family"]),
             load_file=load.get("name"),
             load_file_sha256=load.get("sha256"),

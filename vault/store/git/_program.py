@@ -139,8 +139,11 @@ class GitProgram:
     def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
         """Ask a serving git process; None where it has no answer.
 
-        A damaged object ends that process: another one answers the next question.
+        A damaged object ends that process: another one answers the next question. A name of more
+        than one line would be several questions, and its answers those to later ones.
         """
+        if "\n" in name or "\0" in name:
+            return None
         for _ in range(2):
             try:
                 return question(name)

@@ -15,6 +15,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Unavailable
+from vault.model.names import commit_id
 from vault.store.clock import git_time
 from vault.store.git.signing import signed, signing_key
 
@@ -129,7 +130,7 @@ class FastImport:
     def _name(self, commit: str) -> str:
         """Git finds the commits of the running import by their marks only."""
         mark = self._marks.get(commit)
-        return commit if mark is None else f":{mark}"
+        return commit_id(commit) if mark is None else f":{mark}"
 
     def _write(self, content: bytes) -> None:
         stdin = self._running().stdin

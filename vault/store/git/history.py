@@ -92,6 +92,21 @@ def merges_with_trailer(
         yield logged, tuple(value for value in values.split("\x1f") if value)
 
 
+def last_changes(repository: Repository, old: str, new: str) -> dict[str, str]:
+    """The newest commit that changed each file, of those between two; merges are none of them."""
+    changed: dict[str, str] = {}
+    commit = ""
+    for line in repository.git.lines(
+        "log", "--topo-order", "--no-merges", "--no-renames", "--name-only", "--format=commit %H",
+        *_range(old, new),
+    ):  # fmt: skip
+        if line.startswith("commit "):
+            commit = line[7:]
+        elif line:
+            changed.setdefault(line, commit)
+    return changed
+
+
 def written_files(
     repository: Repository, old: str | None, new: str, *patterns: str
 ) -> Iterator[WrittenFile]:

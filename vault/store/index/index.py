@@ -15,12 +15,10 @@ from pathlib import Path
 from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
-from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
-from vault.store.git.ancestry import ancestry
 from vault.store.git.history import is_ancestor
-from vault.store.git.repository import BRANCH, Repository
+from vault.store.git.repository import Repository
 from vault.store.index import values
 from vault.store.index._reading import Kinds, Row, first_row, rows
 from vault.store.index.database import UNREADABLE, IndexDatabase, is_damage
@@ -82,7 +80,8 @@ class Index:
             for addition in () if self._has_moved else self._added:
                 self._insert(addition)
 
-    def _is_redated(self, address: Address) -> bool:
+    def is_redated(self, address: Address) -> bool:
+        """Whether somebody put right when a snapshot of an axis was taken."""
         return self._store.ask(lambda database: is_redated(database, address))
 
     def _follow(self) -> str:
@@ -223,34 +222,6 @@ class Index:
         """The oldest snapshot."""
         return next(self._found("ORDER BY taken, seq LIMIT 1", address), None)
 
-    def in_recorded_order(self, address: Address) -> list[Snapshot]:
-        """All snapshots of an axis as they were recorded, oldest first: the order of the chain."""
-        found = list(self.snapshots(address))
-        if not self._is_redated(address):
-            return found
-        recorded = [snapshot.as_recorded for snapshot in found]
-        moments = {one.id: microseconds(one.record.taken_at) for one in recorded}
-        if len(set(moments.values())) == len(moments):
-            return sorted(recorded, key=lambda one: moments[one.id])
-        history = ancestry(self._repository, BRANCH)
-
-        def place(one: Snapshot) -> tuple[int, bool, object]:
-            is_new = one.id not in history  # what is being recorded comes after what was
-            return moments[one.id], is_new, one.seq if is_new else history.rank(one.id)
-
-        return sorted(recorded, key=place)
-
-    def latest_recorded(self, address: Address, moment: int | None = None) -> Snapshot | None:
-        """The last one in that order, or the last not taken after a moment."""
-        if not self._is_redated(address):
-            if moment is None:
-                return self.nth_latest(address, 0)
-            return self.latest_at(address, moment)
-        found = self.in_recorded_order(address)
-        if moment is not None:
-            found = [one for one in found if microseconds(one.record.taken_at) <= moment]
-        return found[-1] if found else None
-
     def latest_at(self, address: Address, moment: int) -> Snapshot | None:
         """The newest snapshot not taken after a moment, in microseconds since 1970."""
         order = f"AND taken <= {int(moment)} ORDER BY taken DESC, seq DESC LIMIT 1"
@@ -264,15 +235,9 @@ class Index:
         """Whether a commit records a snapshot."""
         return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
 
-    def recorded_at(self, address: Address, moment: int) -> list[Snapshot]:
-        """Snapshots of an axis recorded as taken at one moment, in microseconds since 1970."""
-        if not self._is_redated(address):
-            return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
-        return [
-            snapshot
-            for snapshot in self.snapshots(address)
-            if microseconds(snapshot.as_recorded.record.taken_at) == moment
-        ]
+    def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
+        """Snapshots of an axis taken at one moment, in microseconds since 1970."""
+        return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
 
     def latest_with_serial(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""

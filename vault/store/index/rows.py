@@ -9,9 +9,10 @@ from functools import cached_property
 from typing import Any
 from zlib import crc32
 
+from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import REDATED, SnapshotRecord
-from vault.store.clock import microseconds, parse_time
+from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.files.snapshot_text import part, read_snapshot
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
@@ -98,9 +99,16 @@ def snapshots(database: sqlite3.Connection, rest: str, *values: object) -> Itera
     kinds = (int, str, str, str, bytes, int, str | None)
     question = f"SELECT seq, machine, axis, id, text, crc, redated FROM snapshots {rest}"
     for seq, machine, axis, commit, text, crc, redated in rows(database, kinds, question, *values):
-        if crc32(text) != crc or not is_commit(commit):
+        if crc32(text) != crc or not is_commit(commit) or not _is_moment(redated):
             raise DamagedIndex("a snapshot is not as it was entered")
         yield Snapshot(seq, Address(machine, axis), commit, text, redated)
+
+
+def _is_moment(text: str | None) -> bool:
+    try:
+        return text is None or time_text(parse_time(text)) == text
+    except WrongUsage:
+        return False
 
 
 def is_commit(text: str) -> bool:

@@ -1,5 +1,7 @@
 """The outbox: what was announced about each axis, and the messages that wait to go out.
 
+It also holds which channels somebody confirmed on this computer.
+
 Not derived: deleting the index does not touch it, and nothing else holds what is in it. A message
 stays until it has gone out; where the file cannot be written that is an error, never a loss.
 """
@@ -9,7 +11,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -42,6 +44,14 @@ CREATE TABLE messages (
 CREATE INDEX waiting ON messages (next) WHERE sent IS NULL;
 CREATE TABLE told (axis TEXT PRIMARY KEY, text TEXT NOT NULL)
 """,
+    # Channels that messages went by before are known here; `bind` says how they are set up.
+    """
+CREATE TABLE confirmed (
+  channel TEXT PRIMARY KEY, content TEXT, folder TEXT, person TEXT NOT NULL, at INTEGER NOT NULL
+);
+INSERT INTO confirmed SELECT channel, NULL, NULL, 'known before', min(queued)
+  FROM messages GROUP BY channel
+""",
 )
 _COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
 _MENDING_SECONDS = 30
@@ -65,6 +75,21 @@ class Message:
     def key(self) -> tuple[str, str]:
         """What there is one of: the alert's id and the channel."""
         return self.alert.id, self.channel
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmation:
+    """A channel that somebody confirmed on this computer, by its name.
+
+    `content` stands for how it was set up then, None until `bind` knows; `folder` is where a
+    channel that writes files may do so.
+    """
+
+    channel: str
+    content: str | None
+    folder: Path | None
+    by: str
+    at: datetime
 
 
 class Outbox:
@@ -161,6 +186,35 @@ class Outbox:
     def mark_failed(self, message: Message, error: str, next_try: datetime) -> None:
         """Note that a message has not gone out, why, and when to try again."""
         self._note("error = ?, next = ?", message, error, microseconds(next_try))
+
+    def confirmations(self) -> dict[str, Confirmation]:
+        """The channels that were confirmed here, by name."""
+        rows = self._rows("SELECT channel, content, folder, person, at FROM confirmed")
+        return {
+            name: Confirmation(name, content, Path(folder) if folder else None, by, _time(at))
+            for name, content, folder, by, at in rows
+        }
+
+    def confirm(self, channel: Channel, by: str, folder: Path | None = None) -> None:
+        """Note that a channel may be used here as it is set up now."""
+        row = (
+            channel.name, channel.content, str(folder) if folder is not None else None, by,
+            microseconds(self._moment()),
+        )  # fmt: skip
+        with self._writing() as database:
+            database.execute("INSERT OR REPLACE INTO confirmed VALUES (?, ?, ?, ?, ?)", row)
+
+    def bind(self, channels: Iterable[Channel]) -> None:
+        """Take channels that were known before as they are set up now."""
+        open_ = {name for name, one in self.confirmations().items() if one.content is None}
+        with self._writing() if open_ else nullcontext(self._database) as database:
+            for channel in channels:
+                if channel.name in open_:
+                    folder = channel.folder
+                    database.execute(
+                        "UPDATE confirmed SET content = ?, folder = ? WHERE channel = ?",
+                        (channel.content, str(folder) if folder else None, channel.name),
+                    )
 
     def forget_sent(self, before: datetime) -> None:
         """Drop messages that went out long ago."""

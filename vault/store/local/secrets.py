@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import os
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -20,11 +20,17 @@ _LARGEST = 1 << 16
 class Secrets:
     """Reads secrets from the environment and from files outside a vault.
 
-    It remembers what it read, so that `redacted` can take it out of a text again.
+    `folders` are those below which channels may write. It remembers what it read, so that
+    `redacted` can take it out of a text again.
     """
 
-    def __init__(self, vault: Path, environment: Mapping[str, str] | None = None) -> None:
-        self.vault = vault
+    def __init__(
+        self,
+        vault: Path,
+        environment: Mapping[str, str] | None = None,
+        folders: Collection[Path] = (),
+    ) -> None:
+        self.vault, self._folders = vault, folders
         self._environment = os.environ if environment is None else environment
         self._read: set[str] = set()
 
@@ -59,6 +65,11 @@ class Secrets:
             raise Unreadable(f"{place} cannot be read: {error.strerror}") from error
         except UnicodeDecodeError:
             raise Unreadable(f"{place} is not UTF-8 text") from None
+
+    def may_write(self, path: Path) -> bool:
+        """Say whether a path lies below a folder that was named here, links followed."""
+        place = path.resolve()
+        return any(place.is_relative_to(folder) for folder in self._folders)
 
     def holds(self, path: Path) -> bool:
         """Say whether a path leads into the vault, links followed."""

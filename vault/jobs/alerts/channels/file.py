@@ -24,6 +24,11 @@ def send(channel: FileChannel, alert: Alert, secrets: Secrets, site: str) -> str
     path = Path(channel.path).expanduser()
     if secrets.holds(path):
         raise NotSent(f"{path} lies in the vault, which keeps no logs: name a file outside")
+    if not secrets.may_write(path):
+        raise NotSent(
+            f"{path} lies below no folder that was named on this computer: axisvault alerts "
+            f"confirm {channel.name} --below FOLDER"
+        )
     if not path.parent.is_dir():
         raise NotSent(f"the folder {path.parent} does not exist")
     if path.exists() and not path.is_file():
