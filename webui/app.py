@@ -18,12 +18,15 @@ from webui.routing import register
 LARGEST_REQUEST = 256 * 1024 * 1024
 
 
-def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Flask:
+def create_app(
+    folder: Path, *, is_local: bool = False, proxies: int = 0, most_work: int | None = None
+) -> Flask:
     """Make the application for the vault in a folder. A plain WSGI callable.
 
     `is_local`: only this machine reaches it, so reading takes no log-in unless the site says so.
     `proxies`: how many servers in front of it set X-Forwarded-For, -Proto, -Host and -Prefix; those
-    of anybody else are not believed.
+    of anybody else are not believed. `most_work`: how much long work of one account may run at a
+    time.
     """
     app = Flask(__name__)
     app.config.update(
@@ -38,7 +41,7 @@ def create_app(folder: Path, *, is_local: bool = False, proxies: int = 0) -> Fla
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.finalize = template_functions.make_visible
     app.jinja_env.globals |= template_functions.FUNCTIONS
-    app.extensions["work_queue"] = WorkQueue(folder)
+    app.extensions["work_queue"] = WorkQueue(folder, most_work)
     app.extensions["vaults"] = OpenVaults(folder)
     metrics.clock(app)
     visitors.set_up(app)

@@ -22,8 +22,10 @@ from time import monotonic
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.model.accounts import Account
 from vault.model.errors import Unavailable, VaultError, WrongUsage
+from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
 from vault.store.local.lock import Lock, take_lock
+from vault.store.local.private_folder import private_folder
 from vault.store.vault import Vault
 from webui.documents import CameOfWork
 from webui.errors import OURS, error_text
@@ -77,10 +79,11 @@ Task = Callable[[Vault, Path, Progress], Outcome]
 class WorkQueue:
     """The work of a vault; `folder` is beside its repository."""
 
-    def __init__(self, vault: Path) -> None:
-        self._vault = vault
+    def __init__(self, vault: Path, most: int | None = None) -> None:
+        """`most` is how much work of one account may wait or run at a time; None: any."""
+        self._vault, self._most = vault, most
         self._folder = vault / "axisvault" / "work"
-        self._threads: list[threading.Thread] = []
+        self._accounts: dict[threading.Thread, str] = {}
 
     def start(
         self,
@@ -95,13 +98,20 @@ class WorkQueue:
         `link` is where to go on if it comes to nothing; `ended` is called when it is over, however
         that came. Raises Unavailable where nothing can be written, or too much waits.
         """
-        self._threads = [thread for thread in self._threads if thread.is_alive()]
-        if len(self._threads) >= _MOST_WAITING:
+        self._accounts = {t: name for t, name in self._accounts.items() if t.is_alive()}
+        if len(self._accounts) >= _MOST_WAITING:
             raise Unavailable("too much work waits to be done", hint="try again in some minutes")
+        own = sum(name == account.name for name in self._accounts.values())
+        if self._most is not None and own >= self._most:
+            raise Unavailable(
+                f"{plural(own, 'work', 'works')} of {account.name} run already",
+                hint="wait until one has ended",
+            )
         work = Work(secrets.token_urlsafe(12), title, account.name, time_text(now()), link=link)
         place = self._folder / work.id
         try:
-            place.mkdir(parents=True)
+            private_folder(self._folder)
+            place.mkdir(mode=0o700)
             self._clear_out()
             lock = take_lock(place / "lock")
             _write(place, work)
@@ -111,14 +121,14 @@ class WorkQueue:
         thread = threading.Thread(
             target=self._do, args=(work, place, task, lock, ended), daemon=True
         )
-        self._threads.append(thread)
+        self._accounts[thread] = account.name
         thread.start()
         return work
 
     def wait(self, seconds: float) -> None:
         """Give work that is under way some time to end."""
         end = monotonic() + seconds
-        for thread in self._threads:
+        for thread in self._accounts:
             thread.join(max(0.0, end - monotonic()))
 
     def read(self, identity: str) -> Work:

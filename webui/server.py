@@ -27,6 +27,7 @@ def serve(
     *,
     is_local: bool = True,
     proxies: int = 0,
+    most_work: int | None = None,
 ) -> None:
     """Serve until SIGINT or SIGTERM; requests and work that are under way are ended first.
 
@@ -35,7 +36,7 @@ def serve(
     """
     from waitress.server import create_server
 
-    app = create_app(folder, is_local=is_local, proxies=proxies)
+    app = create_app(folder, is_local=is_local, proxies=proxies, most_work=most_work)
     logging.getLogger("waitress").setLevel(logging.WARNING)
     server = create_server(
         logged(app), host=host, port=port, threads=_THREADS, ident=None,
@@ -44,7 +45,8 @@ def serve(
     )  # fmt: skip
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
-    started(f"http://{host}:{server.effective_port}/")
+    shown = f"[{host}]" if ":" in host else host
+    started(f"http://{shown}:{server.effective_port}/")
     try:
         server.run()
     finally:

@@ -17,6 +17,7 @@ from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
 from vault.model.wording import plural
 from vault.store.local.lock import Lock, take_lock
+from vault.store.local.private_folder import private_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -86,7 +87,8 @@ class Uploads:
         upload = Upload(secrets.token_urlsafe(12), account, [])
         place = self._folder / upload.id
         try:
-            place.mkdir(parents=True)
+            private_folder(self._folder)
+            place.mkdir(mode=0o700)
             self._clear_out()
             for number, file in enumerate(wanted):
                 upload.files.append(_kept(file, number, place))

@@ -146,9 +146,9 @@ def looks_at_git(folder: Path) -> None:
 
 
 def _token(folder: Path) -> str:
-    add_account(folder / "axisvault", "bench", _PERSON, "technician", uuid4().hex)
+    add_account(folder / "axisvault", "bench", _PERSON, "technician", uuid4().hex, by=_PERSON)
     with Accounts(folder / "axisvault") as accounts:
-        return accounts.make_token("bench", "load")
+        return accounts.make_token("bench", "load", by=_PERSON)
 
 
 @contextmanager

@@ -205,24 +205,26 @@ def test_an_account_of_the_same_name_inherits_neither_session_nor_token(folder: 
     visit = Visit(app)
     visit.log_in("reader")
     with Accounts(folder / "axisvault") as accounts:
-        accounts.remove("reader")
-    people.add_account(folder / "axisvault", "reader", PEOPLE["admin"], "admin", PASSWORD)
+        accounts.remove("reader", by="Mira")
+    people.add_account(
+        folder / "axisvault", "reader", PEOPLE["admin"], "admin", PASSWORD, by="Mira"
+    )
     assert visit.get("/").status_code == 303
     assert app.test_client().get("/api/v1/", headers=header).status_code == 401
 
 
 def _remove(state: Path) -> None:
     with Accounts(state) as accounts:
-        accounts.remove("reader")
+        accounts.remove("reader", by="Mira")
 
 
 def _change(state: Path) -> None:
-    people.change_password(state, "reader", "seven wet stones")
+    people.change_password(state, "reader", "seven wet stones", by="Mira")
 
 
 def _replace(state: Path) -> None:
     _remove(state)
-    people.add_account(state, "reader", PEOPLE["admin"], "admin", "seven wet stones")
+    people.add_account(state, "reader", PEOPLE["admin"], "admin", "seven wet stones", by="Mira")
 
 
 @pytest.mark.parametrize("meanwhile", [_remove, _change, _replace])

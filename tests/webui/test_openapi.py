@@ -42,9 +42,16 @@ def site(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tupl
     """The API over a copy of the demo's vault, and a token that may do everything."""
     folder = tmp_path_factory.mktemp("api") / "vault"
     shutil.copytree(works, folder)
-    add_account(folder / "axisvault", "mira", "Mira Okafor <m@x.example>", "admin", "plum tea loom")
+    add_account(
+        folder / "axisvault",
+        "mira",
+        "Mira Okafor <m@x.example>",
+        "admin",
+        "plum tea loom",
+        by="Mira",
+    )
     with Accounts(folder / "axisvault") as accounts:
-        token = accounts.make_token("mira", "these tests")
+        token = accounts.make_token("mira", "these tests", by="Mira")
     app = create_app(folder, is_local=True)
     yield schemathesis.openapi.from_wsgi("/api/v1/openapi.json", app), token
     app.extensions["work_queue"].wait(60)

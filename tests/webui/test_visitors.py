@@ -413,7 +413,7 @@ def test_passwords_are_hashed_at_the_cost_that_the_standard_recommends(
 @pytest.mark.parametrize("password", ["short", "x" * 40, "other123456789"])
 def test_a_password_that_is_guessed_at_once_is_refused(password: str, folder: Path) -> None:
     with pytest.raises(WrongUsage):
-        people.add_account(folder / "axisvault", "other", "A <a@b>", "reader", password)
+        people.add_account(folder / "axisvault", "other", "A <a@b>", "reader", password, by="Mira")
 
 
 def test_a_vault_that_may_only_be_read_is_shown_and_nobody_logs_in(

@@ -27,13 +27,13 @@ _TOKEN = re.compile(r'name="csrf_token" value="([^"]+)"')
 def add_people(folder: Path) -> None:
     """One account for every role, named like it."""
     for role in ACCOUNT_ROLES:
-        add_account(folder / "axisvault", role, PEOPLE[role], role, PASSWORD)
+        add_account(folder / "axisvault", role, PEOPLE[role], role, PASSWORD, by="Mira")
 
 
 def token_for(folder: Path, name: str) -> dict[str, str]:
     """The header that a script of an account sends."""
     with Accounts(folder / "axisvault") as accounts:
-        return {"Authorization": f"Bearer {accounts.make_token(name, 'tests')}"}
+        return {"Authorization": f"Bearer {accounts.make_token(name, 'tests', by='Mira')}"}
 
 
 class Visit:

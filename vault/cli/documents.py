@@ -10,6 +10,9 @@ from vault.jobs.accounts.documents import (
     AccountDocument,
     AccountRemovedDocument,
     AccountsDocument,
+    AccountsLogDocument,
+    PasswordSetDocument,
+    TokenDocument,
 )
 from vault.jobs.alerts.documents import (
     AlertsDocument,
@@ -100,6 +103,9 @@ DOCUMENTS: dict[str, object] = {
     "sync list": SyncEventsDocument,
     "user add": AccountDocument,
     "user list": AccountsDocument,
+    "user log": AccountsLogDocument,
+    "user password": PasswordSetDocument,
+    "user token": TokenDocument,
     "user remove": AccountRemovedDocument,
     "verify": VerificationDocument,
     "reindex": ReindexedDocument,

@@ -18,8 +18,12 @@ from vault.cli.open_vault import vault_folder
     "--proxies", default=0, show_default=True, type=click.IntRange(0, 9), metavar="N",
     help="How many servers in front pass on who asks (X-Forwarded-…); none is believed otherwise.",
 )  # fmt: skip
+@click.option(
+    "--most-work", type=click.IntRange(1, 40), metavar="N",
+    help="How much long work of one account may wait or run at a time; default: any.",
+)  # fmt: skip
 @click.pass_context
-def serve(ctx: click.Context, host: str, port: int, proxies: int) -> None:
+def serve(ctx: click.Context, host: str, port: int, proxies: int, most_work: int | None) -> None:
     """Show the vault in a browser, until stopped (Ctrl-C).
 
     On this machine alone, reading takes no log-in unless vault.yaml says so (open_reading); what
@@ -34,6 +38,7 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int) -> None:
     run = import_module("webui.server").serve
     folder = Path(vault_folder(ctx))
     is_local = _is_loopback(host) and not proxies
+    host = host.strip("[]")
     with Vault.open(folder) as vault:
         if not is_local and not vault.site_record.open_reading:
             with Accounts(vault.state) as accounts:
@@ -47,7 +52,7 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int) -> None:
         click.echo(f"The vault is shown at {address}")
 
     try:
-        run(folder, host, port, started, is_local=is_local, proxies=proxies)
+        run(folder, host, port, started, is_local=is_local, proxies=proxies, most_work=most_work)
     except OSError as error:
         raise Unavailable(f"{host}:{port} cannot be listened on: {error.strerror}") from error
 

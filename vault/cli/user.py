@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from vault.cli.open_vault import open_vault
-from vault.cli.options import json_option
+from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
@@ -41,26 +41,32 @@ _password_option = click.option(
 )
 @click.argument("name")
 @click.option(
-    "--person", required=True, metavar='"NAME <MAIL>"', help="Author of what the account does."
+    "--person",
+    "whose",
+    required=True,
+    metavar='"NAME <MAIL>"',
+    help="Author of what the account does.",
 )
 @click.option(
     "--role", default="reader", show_default=True, help="reader, technician, approver or admin."
 )
 @_password_option
+@by_option
 @json_option
 @click.pass_context
 def add(
-    ctx: click.Context, name: str, person: str, role: str, password_file: Any, as_json: bool
-) -> None:
+    ctx: click.Context, name: str, whose: str, role: str, password_file: Any, by: str | None,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Add the account NAME; its password is asked for, and never shown or logged."""
     from vault.jobs.accounts.accounts import add_account
     from vault.model.accounts import checked_account_name, checked_account_role
     from vault.model.snapshots import checked_person
     from vault.model.wording import with_article
 
-    checked_account_name(name), checked_account_role(role), checked_person(person)
+    checked_account_name(name), checked_account_role(role), checked_person(whose)
     with open_vault(ctx) as vault:
-        made = add_account(vault.state, name, person, role, _password(password_file))
+        made = add_account(vault.state, name, whose, role, _password(password_file), by=person(by))
     if as_json:
         from vault.jobs.accounts.documents import account_document
 
@@ -94,16 +100,40 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         click.echo("There is no account: axisvault user add NAME")
 
 
-@user.command(epilog="Example: axisvault user remove mira")
-@click.argument("name")
+@user.command(epilog="Example: axisvault user log")
 @json_option
 @click.pass_context
-def remove(ctx: click.Context, name: str, as_json: bool) -> None:
+def log(ctx: click.Context, as_json: bool) -> None:
+    """Tell which rights were given and taken away, by whom and when."""
+    from vault.jobs.accounts.accounts import log_of_accounts
+
+    with open_vault(ctx) as vault:
+        known = log_of_accounts(vault.state)
+    if as_json:
+        from vault.jobs.accounts.documents import accounts_log_document
+
+        print_json(accounts_log_document(known))
+        return
+    for change in known.changes:
+        by = f", by {change.by}" if change.by else ""
+        click.echo(f"{change.at:%Y-%m-%d %H:%M}  {change.title}{by}")
+    if known.broken is not None:
+        click.secho(f"The log is broken: {known.broken}.", fg="red")
+    if not known.changes:
+        click.echo("There never was an account.")
+
+
+@user.command(epilog="Example: axisvault user remove mira")
+@click.argument("name")
+@by_option
+@json_option
+@click.pass_context
+def remove(ctx: click.Context, name: str, by: str | None, as_json: bool) -> None:
     """Remove an account; its sessions and tokens end at once. What it did stays recorded."""
     from vault.store.local.accounts import Accounts
 
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
-        accounts.remove(name)
+        accounts.remove(name, by=person(by))
     if as_json:
         from vault.jobs.accounts.documents import account_removed_document
 
@@ -115,22 +145,33 @@ def remove(ctx: click.Context, name: str, as_json: bool) -> None:
 @user.command(epilog="Example: axisvault user password mira")
 @click.argument("name")
 @_password_option
+@by_option
+@json_option
 @click.pass_context
-def password(ctx: click.Context, name: str, password_file: Any) -> None:
+def password(
+    ctx: click.Context, name: str, password_file: Any, by: str | None, as_json: bool
+) -> None:
     """Set another password; sessions and tokens of the account end at once."""
     from vault.jobs.accounts.accounts import change_password
 
     with open_vault(ctx) as vault:
-        change_password(vault.state, name, _password(password_file))
-    click.echo(f"Account {name} has another password.")
+        change_password(vault.state, name, _password(password_file), by=person(by))
+    if as_json:
+        print_json({"account": name})
+    else:
+        click.echo(f"Account {name} has another password.")
 
 
 @user.command(epilog="Example: axisvault user token mira --for nightly-report")
 @click.argument("name")
 @click.option("--for", "purpose", required=True, metavar="TEXT", help="What it is for.")
 @click.option("--withdraw", is_flag=True, help="End the tokens for that purpose.")
+@by_option
+@json_option
 @click.pass_context
-def token(ctx: click.Context, name: str, purpose: str, withdraw: bool) -> None:
+def token(
+    ctx: click.Context, name: str, purpose: str, withdraw: bool, by: str | None, as_json: bool
+) -> None:
     """Make a token with which a script may do what the account may, and show it once.
 
     A script sends it as the header `Authorization: Bearer TOKEN`.
@@ -138,11 +179,16 @@ def token(ctx: click.Context, name: str, purpose: str, withdraw: bool) -> None:
     from vault.model.wording import plural
     from vault.store.local.accounts import Accounts
 
+    ended, made = 0, None
     with open_vault(ctx) as vault, Accounts(vault.state) as accounts:
         if withdraw:
-            click.echo(f"{plural(accounts.end_tokens(name, purpose), 'token')} ended.")
+            ended = accounts.end_tokens(name, purpose, by=person(by))
         else:
-            click.echo(accounts.make_token(name, purpose))
+            made = accounts.make_token(name, purpose, by=person(by))
+    if as_json:
+        print_json({"account": name, "purpose": purpose, "token": made, "ended": ended})
+    else:
+        click.echo(made or f"{plural(ended, 'token')} ended.")
 
 
 def _password(file: Any) -> str:

@@ -46,6 +46,34 @@ class LogIn:
     good: bool
 
 
+@dataclass(frozen=True, slots=True)
+class AccountChange:
+    """A right that was given or taken away: what, of which account, by whom.
+
+    `detail` is the role, or what a token is for.
+    """
+
+    at: datetime
+    what: str
+    account: str
+    by: str
+    detail: str
+
+    @property
+    def title(self) -> str:
+        """It in words."""
+        detail = f" ({self.detail})" if self.detail else ""
+        return f"account {self.account}: {self.what}{detail}"
+
+
+@dataclass(frozen=True, slots=True)
+class AccountsLog:
+    """What is known of accounts, oldest first; `broken` says what is not as it was written."""
+
+    changes: tuple[AccountChange, ...] = ()
+    broken: str | None = None
+
+
 def checked_account_name(text: str) -> str:
     """Return the name of an account if it is one. Raises WrongUsage otherwise."""
     if not _NAME.fullmatch(text):

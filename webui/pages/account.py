@@ -59,12 +59,18 @@ def change_account(vault: Vault, account: Account) -> FormResult:
         case "password":
             return _new_password(vault, account)
         case "token":
+            if current_user.secret is None:
+                raise Refused(
+                    "a token makes no tokens", hint="log in with the password, or: user token"
+                )
             with accounts() as kept:
-                made = kept.make_token(account.name, required_field("purpose"))
+                purpose = required_field("purpose")
+                made = kept.make_token(account.name, purpose, by=account.person)
             return FormResult("/account", f"The token, shown this once: {made}")
         case "end-token":
             with accounts() as kept:
-                ended = kept.end_tokens(account.name, required_field("purpose"))
+                purpose = required_field("purpose")
+                ended = kept.end_tokens(account.name, purpose, by=account.person)
             return FormResult("/account", f"{plural(ended, 'token')} ended.")
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
@@ -88,7 +94,7 @@ def _new_password(vault: Vault, account: Account) -> FormResult:
         old = request.form.get("password", "")
         if not is_own_password(kept, account.name, old, request.remote_addr or ""):
             raise Refused("the present password is not right")
-    change_password(vault.state, account.name, fresh)
+    change_password(vault.state, account.name, fresh, by=account.person)
     logout_user()
     session.clear()
     return FormResult(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from datetime import datetime, timedelta
 from functools import cache
+from ipaddress import ip_address, ip_network
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from argon2.exceptions import Argon2Error, InvalidHashError
 
 from vault.model.accounts import (
     Account,
+    AccountsLog,
     LogIn,
     checked_account_name,
     checked_account_role,
@@ -32,9 +34,8 @@ if TYPE_CHECKING:
 # Argon2id with the library's parameters, which follow RFC 9106.
 _HASHER = PasswordHasher()
 _WINDOW = timedelta(minutes=15)
-# An account from one address, an address, an account: whoever guesses from elsewhere does not shut
-# the owner out soon.
-_MOST_TOGETHER, _MOST_FROM_ADDRESS, _MOST_FOR_ACCOUNT = 8, 40, 100
+# An account from one address, and an address: whoever guesses from elsewhere shuts nobody out.
+_MOST_TOGETHER, _MOST_FROM_ADDRESS = 8, 40
 _LONGEST_TEXT = 64
 _NOT_RIGHT = "name or password is not right"
 
@@ -49,20 +50,22 @@ class TooManyAttempts(Refused):
         self.wait = wait
 
 
-def add_account(state: Path, name: str, person: str, role: str, password: str) -> Account:
+def add_account(
+    state: Path, name: str, person: str, role: str, password: str, *, by: str
+) -> Account:
     """Add an account. Raises WrongUsage for what cannot be one."""
     name, role = checked_account_name(name), checked_account_role(role)
     person = checked_person(person)
     hashed = _HASHER.hash(checked_password(password, name))
     with Accounts(state) as accounts:
-        return accounts.add(name, person, role, hashed)
+        return accounts.add(name, person, role, hashed, by=by)
 
 
-def change_password(state: Path, name: str, password: str) -> None:
+def change_password(state: Path, name: str, password: str, *, by: str) -> None:
     """Set a password; every session and token of the account ends. Raises WrongUsage."""
     hashed = _HASHER.hash(checked_password(password, name))
     with Accounts(state) as accounts:
-        accounts.set_password(name, hashed)
+        accounts.set_password(name, hashed, by=by)
 
 
 def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[Account, str]:
@@ -72,6 +75,7 @@ def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[
     is wrong.
     """
     name = visible(" ".join(name.casefold().split())[:_LONGEST_TEXT])
+    address = _network(address)
     attempt = accounts.note_attempt(name, address)
     _check_throttle(accounts, name, address)
     known = accounts.find(name)
@@ -88,6 +92,7 @@ def log_in(accounts: Accounts, name: str, password: str, address: str) -> tuple[
 
 def is_own_password(accounts: Accounts, name: str, password: str, address: str) -> bool:
     """Whether somebody who is logged in knows the password; throttled as logging in is."""
+    address = _network(address)
     attempt = accounts.note_attempt(name, address)
     _check_throttle(accounts, name, address)
     known = accounts.find(name)
@@ -109,6 +114,36 @@ def failed_log_ins(state: Path, start: datetime, end: datetime) -> Iterator[LogI
         )
 
 
+def log_of_accounts(state: Path) -> AccountsLog:
+    """Which rights were given and taken away; an empty log where there never was an account.
+
+    Raises Unavailable where it cannot be read.
+    """
+    if not Accounts.exist(state):
+        return AccountsLog()
+    with Accounts(state) as accounts:
+        return accounts.log()
+
+
+def text_of_log(state: Path) -> str:
+    """The lines of that log as they are kept; empty where none can be read."""
+    if Accounts.exist(state):
+        with suppress(Unavailable), Accounts(state) as accounts:
+            return accounts.log_text()
+    return ""
+
+
+def _network(address: str) -> str:
+    """What attempts are counted by: a computer may have every IPv6 address of its /64."""
+    try:
+        ip = ip_address(address)
+    except ValueError:
+        return address
+    if ip.version == 4 or ip.ipv4_mapped is not None or ip.is_loopback:
+        return address
+    return str(ip_network((ip, 64), strict=False))
+
+
 def _is_password(hashed: str, password: str) -> bool:
     try:
         return _HASHER.verify(hashed, password)
@@ -122,12 +157,8 @@ def _check_throttle(accounts: Accounts, name: str, address: str) -> None:
     Failures before the last success of an account do not count for it.
     """
     since = now() - _WINDOW
-    for most, account, place in (
-        (_MOST_TOGETHER, name, address),
-        (_MOST_FROM_ADDRESS, None, address),
-        (_MOST_FOR_ACCOUNT, name, None),
-    ):
-        attempts = accounts.attempts(since, account=account, address=place)
+    for most, account in ((_MOST_TOGETHER, name), (_MOST_FROM_ADDRESS, None)):
+        attempts = accounts.attempts(since, account=account, address=address)
         failed = [attempt for attempt in _since_success(attempts, account) if not attempt.good]
         if len(failed) > most:
             wait = failed[-most].at + _WINDOW - now()

@@ -11,7 +11,7 @@ from vault.store.clock import time_text
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.model.accounts import Account
+    from vault.model.accounts import Account, AccountChange, AccountsLog
 
 
 class AccountDocument(TypedDict):
@@ -35,6 +35,77 @@ class AccountsDocument(TypedDict):
 
     accounts: list[AccountDocument]
     """By name."""
+
+
+class AccountChangeDocument(TypedDict):
+    """A right that was given or taken away."""
+
+    at: str
+    """When."""
+
+    what: str
+    """`added`, `removed`, `token made` and others; `was there` of what is older than the log."""
+
+    account: str
+    """Name of the account."""
+
+    by: str
+    """Who did it: `Name <mail>`; empty where nobody knows."""
+
+    detail: str
+    """The role, or what a token is for."""
+
+
+class AccountsLogDocument(TypedDict):
+    """Which rights were given and taken away: `user log`."""
+
+    changes: list[AccountChangeDocument]
+    """Oldest first."""
+
+    broken: str | None
+    """What of the log is not as it was written; null where all is."""
+
+
+class PasswordSetDocument(TypedDict):
+    """An account with another password: `user password`."""
+
+    account: str
+    """Name of the account."""
+
+
+class TokenDocument(TypedDict):
+    """A token that was made, or tokens that were ended: `user token`."""
+
+    account: str
+    """Name of the account."""
+
+    purpose: str
+    """What it is for."""
+
+    token: str | None
+    """The token itself, which is shown this once; null where tokens were ended."""
+
+    ended: int
+    """How many were ended."""
+
+
+def account_change_documents(changes: Iterable[AccountChange]) -> list[AccountChangeDocument]:
+    """Rights that were given and taken away."""
+    return [
+        {
+            "at": time_text(change.at),
+            "what": change.what,
+            "account": change.account,
+            "by": change.by,
+            "detail": change.detail,
+        }
+        for change in changes
+    ]
+
+
+def accounts_log_document(log: AccountsLog) -> AccountsLogDocument:
+    """The log of accounts."""
+    return {"changes": account_change_documents(log.changes), "broken": log.broken}
 
 
 class AccountRemovedDocument(TypedDict):

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from vault.jobs.accounts.accounts import failed_log_ins
+from vault.jobs.accounts.accounts import failed_log_ins, log_of_accounts
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
+from vault.model.errors import Unavailable
 from vault.model.wording import plural
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
@@ -59,6 +61,14 @@ def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:
     for event in sync_events(vault.state):
         if event.merge is None:
             yield Action(event.at, event.by, None, event.tip, event.title)
+
+
+def account_actions(vault: Vault, start: datetime, end: datetime) -> Iterator[Action]:
+    """Rights that were given and taken away in a period, as far as that can be read."""
+    with suppress(Unavailable):
+        for change in log_of_accounts(vault.state).changes:
+            if start <= change.at <= end:
+                yield Action(change.at, change.by, None, "", change.title)
 
 
 def failed_log_in_actions(vault: Vault, start: datetime, end: datetime) -> Iterator[Action]:

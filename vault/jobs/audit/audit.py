@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.jobs.audit.actions import Action, actions_on_axis, actions_on_site, failed_log_in_actions
+from vault.jobs.audit.actions import (
+    Action,
+    account_actions,
+    actions_on_axis,
+    actions_on_site,
+    failed_log_in_actions,
+)
 from vault.jobs.audit.repeats import FaultRepeats, repeats
 from vault.jobs.audit.suspects import AuditSuspect, merged, suspects_of
 from vault.jobs.faults.log import family_of, fault_code, faults_of, named_faults
@@ -138,6 +144,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}
     site = actions_on_site(vault, {name for name in families if name is not None})
     entries += [act for act in site if start <= act.at <= end]
+    entries += account_actions(vault, start, end)
     entries += failed_log_in_actions(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(

@@ -10,6 +10,7 @@ from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING
 
+from vault.jobs.accounts.accounts import text_of_log
 from vault.jobs.audit.audit import SnapshotEntry
 from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
@@ -61,6 +62,8 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
         bundle_into(scratch / BUNDLE, vault.repository)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
+        if log := text_of_log(vault.state):
+            write_whole(scratch / "accounts.jsonl", log.encode())
         write_whole(scratch / "report.html", report_html(vault, answer))
         write_whole(scratch / HOW_TO, _how_to(vault, answer, exhibits, corrections).encode())
         write_whole(scratch / SUMS, _sums(scratch).encode())

@@ -8,9 +8,11 @@ Git checks its objects meanwhile.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vault.jobs.accounts.accounts import log_of_accounts
 from vault.jobs.baseline.drift import wrongly_kept
 from vault.jobs.state.selectors import by_id
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
@@ -19,7 +21,7 @@ from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
 from vault.jobs.verify.witness import check_witness
-from vault.model.errors import Damaged, VaultError
+from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.git.object_check import checking_objects
@@ -56,6 +58,7 @@ def verify(
                 outcome.problems += signature_problems(vault, places)
                 outcome.problems += _values_without_snapshot(vault, places)
                 outcome.problems += _baseline_problems(vault)
+                outcome.problems += _accounts_problems(vault)
                 outcome.problems += corrections_problems(vault, corrections)
                 outcome.problems += _index_problems(vault, checker, checked)
         except Damaged as error:
@@ -135,6 +138,14 @@ def _values_without_snapshot(vault: Vault, axes: Collection[Address]) -> Iterato
     for address in vault.axes():
         if address not in axes and vault.read(layout.parameters_file(address)) is not None:
             yield Problem("tip", layout.folder(address), "there are values, but no snapshot")
+
+
+def _accounts_problems(vault: Vault) -> Iterator[Problem]:
+    """Whether the log of accounts, beside the repository, is as it was written."""
+    with suppress(Unavailable):  # whoever logs in hears of it
+        broken = log_of_accounts(vault.state).broken
+        if broken is not None:
+            yield Problem("accounts", "log of accounts", broken)
 
 
 def _baseline_problems(vault: Vault) -> Iterator[Problem]:

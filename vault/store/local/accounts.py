@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import secrets
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from vault.model.accounts import ACCOUNT_ROLES, Account, LogIn, checked_purpose
+from vault.model.accounts import ACCOUNT_ROLES, Account, AccountsLog, LogIn, checked_purpose
 from vault.model.errors import Unavailable, WrongUsage
 from vault.store.clock import microseconds, moment_of, now
-from vault.store.local import sqlite_file
+from vault.store.local import accounts_log, sqlite_file
+
+Answer = TypeVar("Answer")
 
 FILE = "accounts.sqlite"
 _STEPS = (
@@ -40,6 +42,7 @@ CREATE TABLE attempts (
 CREATE INDEX attempts_at ON attempts (at);
 CREATE TABLE keys (name TEXT PRIMARY KEY, content BLOB NOT NULL)
 """,
+    accounts_log.TABLES,
 )
 _NOT_OURS = (
     sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR,
@@ -107,7 +110,7 @@ class Accounts:
         )
         return (self._account(rows[0][:4]), rows[0][4]) if rows else None
 
-    def add(self, name: str, person: str, role: str, password: str) -> Account:
+    def add(self, name: str, person: str, role: str, password: str, *, by: str) -> Account:
         """Add an account; `password` is its hash. Raises WrongUsage where there is one."""
         made = Account(name, person, role, now())
         with self._writing():
@@ -117,21 +120,24 @@ class Accounts:
                 "INSERT INTO accounts VALUES (?, ?, ?, ?, ?)",
                 name, person, role, password, microseconds(made.created),
             )  # fmt: skip
+            self._note("added", name, by, f"{role}, {person}")
         return made
 
-    def remove(self, name: str) -> None:
+    def remove(self, name: str, *, by: str) -> None:
         """Remove an account with its sessions and tokens. Raises WrongUsage without one."""
         with self._writing():
             self._needed(name)
             self._run("DELETE FROM accounts WHERE name = ?", name)
             self._end_all(name)
+            self._note("removed", name, by)
 
-    def set_password(self, name: str, password: str) -> None:
+    def set_password(self, name: str, password: str, *, by: str) -> None:
         """Keep another hash, and end every session and token. Raises WrongUsage."""
         with self._writing():
             self._needed(name)
             self._run("UPDATE accounts SET password = ? WHERE name = ?", password, name)
             self._end_all(name)
+            self._note("another password, its tokens ended", name, by)
 
     def rehash(self, name: str, password: str) -> None:
         """Keep the hash of the same password by stronger rules."""
@@ -172,7 +178,7 @@ class Accounts:
         with self._writing():
             self._run("DELETE FROM sessions WHERE digest = ?", _digest(secret))
 
-    def make_token(self, name: str, purpose: str) -> str:
+    def make_token(self, name: str, purpose: str, *, by: str) -> str:
         """A token of an account for scripts, to be shown once. Raises WrongUsage."""
         purpose, secret = checked_purpose(purpose), f"av_{secrets.token_urlsafe(32)}"
         with self._writing():
@@ -181,6 +187,7 @@ class Accounts:
                 "INSERT INTO tokens VALUES (?, ?, ?, ?)",
                 _digest(secret), name, purpose, microseconds(now()),
             )  # fmt: skip
+            self._note("token made", name, by, purpose)
         return secret
 
     def of_token(self, secret: str) -> Account | None:
@@ -198,13 +205,23 @@ class Accounts:
         )
         return [(purpose, moment_of(created)) for purpose, created in rows]
 
-    def end_tokens(self, name: str, purpose: str) -> int:
+    def end_tokens(self, name: str, purpose: str, *, by: str) -> int:
         """End the tokens for a purpose; returns how many there were."""
         with self._writing():
             ended = self._run(
                 "DELETE FROM tokens WHERE account = ? AND purpose = ? RETURNING 1", name, purpose
             )
+            if ended:
+                self._note("token ended", name, by, purpose)
         return len(ended)
+
+    def log(self) -> AccountsLog:
+        """Which rights were given and taken away."""
+        return self._asked(accounts_log.read_log)
+
+    def log_text(self) -> str:
+        """The same as lines for somebody to check."""
+        return self._asked(accounts_log.log_text)
 
     def note_attempt(self, account: str, address: str) -> int:
         """Note an attempt, as failed until `succeeded` says otherwise; returns its number.
@@ -228,11 +245,14 @@ class Accounts:
     def attempts(
         self, since: datetime, *, account: str | None = None, address: str | None = None
     ) -> list[LogIn]:
-        """Attempts since a moment, oldest first, for an account or from an address."""
+        """Attempts since a moment and until now, oldest first, for an account or from an address.
+
+        What a clock that was wrong has dated later tells nothing.
+        """
         rows = self._run(
-            "SELECT at, account, address, good FROM attempts WHERE at >= ?1 "
+            "SELECT at, account, address, good FROM attempts WHERE at BETWEEN ?1 AND ?4 "
             "AND (?2 IS NULL OR account = ?2) AND (?3 IS NULL OR address = ?3) ORDER BY id",
-            microseconds(since), account, address,
+            microseconds(since), account, address, microseconds(now()),
         )  # fmt: skip
         return [LogIn(moment_of(at), who, where, bool(good)) for at, who, where, good in rows]
 
@@ -250,6 +270,20 @@ class Accounts:
             "DELETE FROM sessions WHERE seen < ? OR begun < ?",
             moment - _length(_SESSION_IDLE), moment - _length(_SESSION_LONGEST),
         )  # fmt: skip
+
+    def _note(self, what: str, name: str, by: str, detail: str = "") -> None:
+        assert self._database is not None
+        try:
+            accounts_log.append(self._database, what, name, by, detail)
+        except sqlite_file.FAILURES as error:
+            raise self._unavailable(error) from error
+
+    def _asked(self, question: Callable[[sqlite3.Connection], Answer]) -> Answer:
+        assert self._database is not None
+        try:
+            return question(self._database)
+        except sqlite_file.FAILURES as error:
+            raise self._unavailable(error) from error
 
     def _run(self, statement: str, *values: Any) -> list[Any]:
         assert self._database is not None

@@ -53,7 +53,7 @@ def set_version(database: sqlite3.Connection, steps: int) -> None:
 def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: Path) -> None:
     """Take the steps that a file misses, all of them or none.
 
-    A step is SQL; a `;` stands between its statements and nowhere else. Raises Unavailable for a
+    A step is SQL, with a `;` between its statements. Raises Unavailable for a
     file of a newer program, FAILURES where it cannot be read or written.
     """
     if version(database) < len(steps):
@@ -69,9 +69,13 @@ def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: P
 
 
 def run(database: sqlite3.Connection, statements: str) -> None:
-    """Execute several statements, with a `;` between them and nowhere else."""
-    for statement in statements.split(";"):
-        database.execute(statement)
+    """Execute several statements, with a `;` between them."""
+    statement = ""
+    for part in statements.split(";"):
+        statement += f"{part};"
+        if sqlite3.complete_statement(statement):  # else it is one of a trigger's
+            database.execute(statement)
+            statement = ""
 
 
 def result_code(error: BaseException) -> int:
