@@ -56,7 +56,14 @@ def test_a_text_role_may_have_a_text_type() -> None:
 def test_what_must_always_be_there_must_be_a_parameter() -> None:
     ((reason, path),) = reasons(FAMILY.replace("always: [A1]", "always: [A9]"))
     assert reason.startswith("A9 must always be there, and is no parameter")
-    assert path == ("always",)
+    assert path == ("always", 0)
+
+
+def test_what_a_firmware_changes_is_looked_at_too() -> None:
+    variant = 'variants: [{firmware: ">=2", parameters: {A1: {type: VISIBLE_STRING}}}]\n'
+    ((reason, path),) = reasons(FAMILY + variant)
+    assert reason.startswith("a choice (homing_method) cannot be of the text type")
+    assert path == ("variants", 0, "parameters", "A1", "type")
 
 
 @pytest.mark.parametrize("key", ["role", "suggest"])
