@@ -137,7 +137,7 @@ schema: axisvault/axis/1
 duty:
   cycle: 12 s
   moves:
-  - {distance: 300 mm, speed: 400 mm/s, acceleration: 2 m/s^2, deceleration: 3 m/s^2, load: 20 kg, wait: 1 s}
+  - {distance: 300 mm, speed: 400 mm/s, acceleration: 2 m/s^2, load: 20 kg, wait: 1 s}
   - {distance: -300 mm}
   rms_force: 1.2 N*m
 pair: glaze-line-2/lift

@@ -201,7 +201,8 @@ def test_an_edit_of_a_kept_key_is_told_and_the_form_keeps_it(
     vault: Vault, cli: Cli, tmp_path: Path
 ) -> None:
     record = tmp_path / "ram.yaml"
-    text = "schema: axisvault/axis/1\nduty: {cycle: 12 s, moves: [{distance: 3 mm}, {distance: 4 mm}]}\n"
+    moves = "[{distance: 3 mm}, {distance: 4 mm}]"
+    text = f"schema: axisvault/axis/1\nduty: {{cycle: 12 s, moves: {moves}}}\n"
     record.write_text(text + "controller: {tag_prefix: RAM_}\nmargins: {stop_room: 1.2}\n")
     assert cli("axis", "set", "press/ram", record).code == 0
     form = cli("axis", "template", "press/ram").stdout
