@@ -42,9 +42,7 @@ def plant_folder(works: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
-def page(
-    request: pytest.FixtureRequest, browser: Browser, plant_folder: Path
-) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
     with served(plant_folder) as address:
         context = browser.new_context(

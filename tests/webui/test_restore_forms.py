@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -159,11 +159,11 @@ def works_app(works: Path) -> Flask:
 
 
 @pytest.mark.parametrize(
-    ("typed", "told"),
-    [("24+12", "24 + 12"), (" 24 + 12 ", "24 + 12"), ("20", "20"), ("24", "24")],
+    ("typed", "bits", "turns"),
+    [("24+12", "24", "12"), (" 24 + 12 ", "24", "12"), ("20", "20", None), ("24+0", "24", "0")],
 )
 def test_encoder_bits_are_read_as_people_write_them(
-    typed: str, told: str, works_app: Flask
+    typed: str, bits: str, turns: str | None, works_app: Flask
 ) -> None:
     client = works_app.test_client()
     query = {"encoder_bits": typed, "drive": "ALD-5A"}
@@ -172,7 +172,8 @@ def test_encoder_bits_are_read_as_people_write_them(
     data = client.get("/api/v1/restore/glaze-line-2/lift", query_string=query).json
     assert data is not None
     lines = {line["item"]: line["fitted"] for line in data["hardware"]["lines"]}
-    assert told in lines["encoder"]
+    assert lines["encoder, bits of one turn"] == bits
+    assert lines["encoder, bits of turns"] == turns
 
 
 def test_typed_bits_come_back_into_the_form_as_they_were(person: Visit) -> None:

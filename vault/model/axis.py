@@ -238,7 +238,7 @@ class AxisRecord(_Strict):
     @property
     def kept_only(self) -> frozenset[str]:
         """Keys of it that nothing works with yet."""
-        return self.model_fields_set & _SINCE_2
+        return _SINCE_2 & self.model_fields_set
 
     @property
     def vault_format(self) -> int:

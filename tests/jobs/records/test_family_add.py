@@ -205,8 +205,9 @@ def test_an_edit_of_a_kept_key_is_told_and_the_form_keeps_it(
     text = f"schema: axisvault/axis/1\nduty: {{cycle: 12 s, moves: {moves}}}\n"
     record.write_text(text + "controller: {tag_prefix: RAM_}\nmargins: {stop_room: 1.2}\n")
     assert cli("axis", "set", "press/ram", record).code == 0
-    form = cli("axis", "template", "press/ram").stdout
-    record.write_text(form)
+    record.unlink()
+    assert cli("axis", "template", "press/ram", "--out", record).code == 0
+    form = record.read_text()
     assert "Nothing that it says changed." in cli("axis", "set", "press/ram", record).stdout
     record.write_text(form.replace("12 s", "15 s").replace("4 mm", "5 mm").replace("RAM_", "RAMS_"))
     changes = cli("axis", "set", "press/ram", record, "--json").json["changes"]

@@ -61,9 +61,7 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     if problems := family_problems(family, content):
         raise family_error(problems, str(path))
     place, message = layout.family_file(family.name), f"Family {family.name}"
-    return replace(
-        _put(vault, place, content, message, by, family.vault_format), name=family.name
-    )
+    return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
 
 
 def list_families(vault: Vault) -> list[FamilyFile]:

@@ -101,8 +101,6 @@ def built(record: AxisRecord | None) -> Mapping[str, Any]:
     """What is compared of an axis as built; empty where nothing is recorded."""
     if record is None:
         return {}
-    found: dict[str, Any] = record.model_dump(
-        exclude={"schema_", *BESIDE}, exclude_none=True
-    )
+    found: dict[str, Any] = record.model_dump(exclude={"schema_", *BESIDE}, exclude_none=True)
     found["designed"] = found.pop("nameplate", {})
     return found
