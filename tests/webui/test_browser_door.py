@@ -111,7 +111,7 @@ def test_what_is_typed_of_the_fitted_hardware_stands_in_the_load_file(
     # The limit is in permille of a rating that is twice as large: half of it is the same torque.
     before, after = (int(object_value(text, "6072"), 0) for text in (kept, load))
     assert after * 2 == before
-    assert "24 + 12" in sheet
+    assert re.search(r"bits of one turn\b[^§]{0,400}\b24\b", sheet)
 
 
 def test_bits_that_are_none_are_refused_and_the_rest_stays(page: Page) -> None:

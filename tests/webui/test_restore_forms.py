@@ -188,3 +188,27 @@ def test_bits_that_are_none_are_refused_with_how_to_write_them(typed: str, perso
     done = person.send("/restore/m1/lift", do="make", encoder_bits=typed, when="latest")
     assert done.status_code == 400
     assert "24+12, or 20" in done.text
+
+
+# What waits, on its page: every problem is there, in the words of a form.
+
+
+def test_every_problem_of_a_file_that_waits_is_on_its_page(
+    person: Visit, export_text: Export
+) -> None:
+    broken = export_text("3") + "".join(f"nonsense number {n}\r\n" for n in range(1, 6))
+    sent = person.send("/take-in", axis="m1/lift", export=[left(broken)])
+    page = person.get(sent.headers["Location"]).text
+    assert "All 5 problems" in page
+    assert page.count("<li>Line ") == 5
+    assert "a tick at &#39;leave out lines that cannot be read&#39; takes the rest" in page
+    assert "--" not in re.findall(r"It cannot be stored</b>(.*?)</p>", page)[0]
+
+
+def test_a_refusal_says_what_to_do_in_the_words_of_the_form(
+    person: Visit, export_text: Export
+) -> None:
+    answer = person.send(CHECK, export=left(export_text("3") + "what is this\r\n"))
+    alert = re.findall(r'role="alert">(.*?)</p>', answer.text)[0]
+    assert "a tick at" in alert
+    assert "--" not in alert

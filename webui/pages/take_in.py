@@ -120,7 +120,7 @@ class PreviewedFile:
 
     sent: SentFile
     preview: Preview | None
-    problem: str | None
+    problem: VaultError | None
 
 
 def waiting_exports(vault: Vault, upload_id: str) -> Page:
@@ -149,7 +149,7 @@ def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -
         content = read_content(uploads.path(upload, sent))
         seen = preview(vault, content, sent.name, place, visit)
     except VaultError as error:
-        return PreviewedFile(sent, None, error_text(error))
+        return PreviewedFile(sent, None, error)
     return PreviewedFile(sent, seen, None)
 
 
