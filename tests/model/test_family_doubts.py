@@ -32,8 +32,15 @@ def test_known_and_declared_groups_raise_no_doubt() -> None:
 
 def test_an_unknown_group_names_the_one_that_was_meant() -> None:
     ((reason, path),) = reasons(FAMILY.replace("group: cooling}", "group: colling}"))
-    assert reason.startswith("unknown group 'colling'; did you mean cooling?")
+    assert reason.startswith("unknown group 'colling'; did you mean cooling? A group of your own")
     assert path == ("parameters", "A2", "group")
+
+
+def test_a_group_like_no_other_is_told_how_to_be_declared() -> None:
+    ((reason, _),) = reasons(FAMILY.replace("group: cooling}", "group: xyz}"))
+    assert reason == (
+        "unknown group 'xyz'; a group of your own is declared under groups: {NAME: Title}"
+    )
 
 
 @pytest.mark.parametrize("role", ["homing_method", "brake_used", "polarity"])

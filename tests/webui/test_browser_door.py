@@ -191,6 +191,7 @@ def test_a_file_of_2020_shows_its_date_and_the_proposal_before_it_is_stored(
     seen = page.locator("main").inner_text()
     assert "When was it taken?" in seen
     assert "2020-09-09" in seen
+    assert "0 exports of 1 can be stored" in seen
     page.get_by_role("button", name="Store it").click()
     assert "Not stored" in outcome(page)
     assert count(plant_folder) == before

@@ -205,6 +205,19 @@ def test_every_problem_of_a_file_that_waits_is_on_its_page(
     assert "--" not in re.findall(r"It cannot be stored</b>(.*?)</p>", page)[0]
 
 
+def test_only_what_leaves_nothing_to_be_said_counts_as_ready(
+    person: Visit, export_text: Export
+) -> None:
+    fewer = "\r\n".join(line for line in export_text("3").split("\r\n") if "lim/lag" not in line)
+    sent = person.send("/take-in", axis="m1/lift", export=[left(fewer)]).headers["Location"]
+    page = person.get(sent).text
+    assert "Is this the whole set?" in page
+    assert "0 exports of 1 can be stored" in page
+    form = {"axis-0": "m1/lift", "do": "look"}
+    person.send(sent, **form, **{"even_so-0": "the window went with the new firmware"})
+    assert "1 export of 1 can be stored" in person.get(sent).text
+
+
 def test_a_refusal_says_what_to_do_in_the_words_of_the_form(
     person: Visit, export_text: Export
 ) -> None:

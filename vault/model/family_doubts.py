@@ -58,9 +58,10 @@ def _of_parameter(family: Family, parameter: ParameterDefinition) -> Iterator[tu
         )
     known = [name for name, _ in roles.GROUPS]
     if parameter.group is not None and parameter.group not in (*known, *family.groups):
+        meant = did_you_mean(parameter.group, [*known, *family.groups])
+        declare = " A group of your own" if meant else "; a group of your own"
         yield (
-            f"unknown group {parameter.group!r}"
-            + did_you_mean(parameter.group, [*known, *family.groups])
-            + "; a group of your own is declared under groups: {NAME: Title}",
+            f"unknown group {parameter.group!r}{meant}{declare} is declared under groups: "
+            "{NAME: Title}",
             "group",
         )

@@ -122,6 +122,14 @@ class PreviewedFile:
     preview: Preview | None
     problem: VaultError | None
 
+    @property
+    def is_ready(self) -> bool:
+        """Whether it would be stored as it is: nothing is left for a person to say."""
+        seen = self.preview
+        if seen is None or seen.must_say_when:
+            return False
+        return not seen.objections or bool(self.sent.even_so)
+
 
 def waiting_exports(vault: Vault, upload_id: str) -> Page:
     """What the exports that were sent would change."""
@@ -135,7 +143,7 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
         "axes": vault.axes(),
         "families": vault.family_names(),
         "occasions": OCCASIONS,
-        "ready": sum(file.preview is not None for file in previewed),
+        "ready": sum(file.is_ready for file in previewed),
         "most": _MOST_SENTENCES,
         "time_sources": _TIME_SOURCES,
         "objection_titles": _OBJECTION_TITLES,
