@@ -106,3 +106,11 @@ def test_a_baseline_names_a_commit_that_records_its_axis(old: Path) -> None:
     assert approval is not None
     changed = git(old, "show", "--name-only", "--format=", approval.snapshot).decode().split()
     assert "machines/glaze-line-1/lift/snapshot.yaml" in changed
+
+
+def test_every_key_that_needs_format_2_is_on_the_page() -> None:
+    from vault.model import axis, families
+
+    keys = {*axis._SINCE_2, *families._SINCE_2, "suggest"}
+    keys |= {*axis.Duty.model_fields, *axis.Move.model_fields, *axis.ControllerRule.model_fields}
+    assert [key for key in sorted(keys) if f"`{key}`" not in PAGE] == []

@@ -33,6 +33,19 @@ _STATUS = {
     Unavailable: 503,
 }
 _OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
+# What hints say of the command line, and the same of a form.
+_IN_A_FORM = (
+    ("; --all shows every line", ""),
+    ("--partial takes", "a tick at 'leave out lines that cannot be read' takes"),
+    ("--taken-at file dates it so, --taken-at now dates it today; or give the time",
+     "put file, now or a time under Taken"),
+    ("say it yourself: --taken-at TIME", "put a time under Taken"),
+    ("say it: --taken-at TIME", "put a time under Taken"),
+    ("say why: --even-so REASON", "say why in the form"),
+    ("say why it may run: --even-so", "say why it may run in the form"),
+    ("as what it is: --even-so REASON", "as what it is, with a reason in the form"),
+    ("pick one: --channel N", "pick one under 'Axis within the file'"),
+)  # fmt: skip
 OURS = "Something went wrong in the viewer itself; its log has the reason."
 
 
@@ -54,7 +67,9 @@ def with_status(answer: Response, error: VaultError) -> Response:
 
 def _vault_error(error: VaultError) -> Response:
     status = with_status(Response(), error).status_code
-    return with_status(_answer(status, error_text(error), error.hint), error)
+    is_page = not request.path.startswith("/api/")
+    hint = hint_text(error) if is_page else error.hint
+    return with_status(_answer(status, error_text(error), hint), error)
 
 
 def error_text(error: VaultError) -> str:
@@ -63,6 +78,14 @@ def error_text(error: VaultError) -> str:
         return error.message
     line = f", line {error.line}" if error.line else ""
     return f"{PurePath(error.file).name}{line}: {error.message}"
+
+
+def hint_text(error: VaultError) -> str:
+    """What to do next, in the words of a form; empty where nothing is known."""
+    hint = error.hint or ""
+    for option, words in _IN_A_FORM:
+        hint = hint.replace(option, words)
+    return hint
 
 
 def _http_error(error: HTTPException) -> Response:

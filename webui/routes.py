@@ -68,9 +68,9 @@ _FITTED = {
 _QUESTION = {
     "place": "A machine, or machine/axis.",
     "fault": "A fault code.",
-    "at": "When it tripped.",
-    "from": "Begin of the period.",
-    "to": "Its end.",
+    "at": "When it tripped, about: the nearest in the fault log counts.",
+    "from": "Begin of the period; a bare date means its begin.",
+    "to": "Its end; a bare date means its end.",
 }
 
 ROUTES = (
@@ -222,6 +222,7 @@ ROUTES = (
             {
                 "do": "check or sign-off.",
                 "moved": "A short measured move: COMMANDED=MEASURED.",
+                "partial": "Leave out what cannot be read, and record that.",
                 "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
                 **_TAKEN,
                 **_ORDER,

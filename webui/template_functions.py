@@ -15,7 +15,7 @@ from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
-from webui.errors import error_text
+from webui.errors import error_text, hint_text
 from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
@@ -99,6 +99,7 @@ FUNCTIONS: dict[str, Any] = {
     "person": _person,
     "in_address": _in_address,
     "error_text": error_text,
+    "hint_text": hint_text,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

@@ -129,3 +129,71 @@ def test_an_error_names_file_line_and_key(
     assert error.message.startswith(key)
     assert reason in error.message
     assert error.line == line
+
+
+# Keys of format 2, each whole. Invented.
+LATER = """\
+schema: axisvault/axis/1
+duty:
+  cycle: 12 s
+  moves:
+  - {distance: 300 mm, speed: 400 mm/s, acceleration: 2 m/s^2, load: 20 kg, wait: 1 s}
+  - {distance: -300 mm}
+  rms_force: 1.2 N*m
+pair: glaze-line-2/lift
+margins: {stop_room: 1.2, hold: 2}
+force_protects: true
+controller: {instance: Line1.Lift}
+"""
+
+
+def test_keys_of_format_2_are_read() -> None:
+    record = axis(LATER)
+    assert record.duty is not None
+    assert [str(move.distance) for move in record.duty.moves] == ["300 mm", "-300 mm"]
+    assert record.margins == {"stop_room": Decimal("1.2"), "hold": Decimal(2)}
+    assert record.force_protects is True
+    assert record.controller is not None
+    assert (record.pair, record.controller.instance) == ("glaze-line-2/lift", "Line1.Lift")
+    assert record.vault_format == 2
+
+
+def test_a_record_without_them_is_of_format_1() -> None:
+    assert axis().vault_format == 1
+
+
+@pytest.mark.parametrize("line", ["pair: a/b", "margins: {hold: 1}", "force_protects: false"])
+def test_one_of_them_is_enough(line: str) -> None:
+    assert axis(f"schema: axisvault/axis/1\n{line}\n").vault_format == 2
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key", "reason"),
+    [
+        ("cycle: 12 s", "cycle: 0 s", 3, "duty.cycle", "more than zero"),
+        ("cycle: 12 s", "cycle: 12 mm", 3, "duty.cycle", "is a length; needed here: time"),
+        ("speed: 400 mm/s", "speed: 400 mm", 5, "duty.moves.0.speed", "is a length"),
+        ("load: 20 kg", "lod: 20 kg", 5, "duty.moves.0.lod", "not permitted"),
+        ("{distance: -300 mm}", "{speed: 1 m/s}", 6, "duty.moves.1.distance", "required"),
+        ("rms_force: 1.2 N*m", "rms_force: 1.2 kg", 7, "duty.rms_force", "torque or force"),
+        ("pair: glaze-line-2/lift", "pair: lift", 8, "pair", "lift"),
+        ("stop_room: 1.2", "stop_room: 0", 9, "margins.stop_room", "greater than 0"),
+        ("stop_room: 1.2", "Stop room: 1.2", 9, "margins.Stop room", "match pattern"),
+        ("force_protects: true", "force_protects: perhaps", 10, "force_protects", "boolean"),
+        ("{instance: Line1.Lift}", "{}", 11, "controller", "either an instance or a tag_prefix"),
+        ("instance: Line1.Lift", "instance: a, tag_prefix: b", 11, "controller", "either an"),
+    ],
+)  # fmt: skip
+def test_a_wrong_one_is_named_with_line_and_key(
+    old: str, new: str, line: int, key: str, reason: str
+) -> None:
+    with pytest.raises(Unreadable) as it:
+        axis(LATER.replace(old, new, 1))
+    assert (it.value.file, it.value.line) == ("axis.yaml", line)
+    assert it.value.message.startswith(f"{key}: ") or it.value.message.startswith(f"{key}.")
+    assert reason in it.value.message
+
+
+def test_a_duty_says_what_it_is() -> None:
+    with pytest.raises(Unreadable, match="duty: list its moves, or say the rms_force"):
+        axis("schema: axisvault/axis/1\nduty: {cycle: 12 s}\n")

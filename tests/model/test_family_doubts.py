@@ -32,8 +32,15 @@ def test_known_and_declared_groups_raise_no_doubt() -> None:
 
 def test_an_unknown_group_names_the_one_that_was_meant() -> None:
     ((reason, path),) = reasons(FAMILY.replace("group: cooling}", "group: colling}"))
-    assert reason.startswith("unknown group 'colling'; did you mean cooling?")
+    assert reason.startswith("unknown group 'colling'; did you mean cooling? A group of your own")
     assert path == ("parameters", "A2", "group")
+
+
+def test_a_group_like_no_other_is_told_how_to_be_declared() -> None:
+    ((reason, _),) = reasons(FAMILY.replace("group: cooling}", "group: xyz}"))
+    assert reason == (
+        "unknown group 'xyz'; a group of your own is declared under groups: {NAME: Title}"
+    )
 
 
 @pytest.mark.parametrize("role", ["homing_method", "brake_used", "polarity"])
@@ -56,7 +63,14 @@ def test_a_text_role_may_have_a_text_type() -> None:
 def test_what_must_always_be_there_must_be_a_parameter() -> None:
     ((reason, path),) = reasons(FAMILY.replace("always: [A1]", "always: [A9]"))
     assert reason.startswith("A9 must always be there, and is no parameter")
-    assert path == ("always",)
+    assert path == ("always", 0)
+
+
+def test_what_a_firmware_changes_is_looked_at_too() -> None:
+    variant = 'variants: [{firmware: ">=2", parameters: {A1: {type: VISIBLE_STRING}}}]\n'
+    ((reason, path),) = reasons(FAMILY + variant)
+    assert reason.startswith("a choice (homing_method) cannot be of the text type")
+    assert path == ("variants", 0, "parameters", "A1", "type")
 
 
 @pytest.mark.parametrize("key", ["role", "suggest"])
@@ -79,3 +93,37 @@ def test_a_misspelt_role_names_the_one_that_was_meant(key: str) -> None:
 )
 def test_what_protects_is_known_by_its_role(role: str | None, is_protecting: bool) -> None:
     assert protects(role) == is_protecting
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key"),
+    [
+        ("parameters:", "open: perhaps\nparameters:", 7, "open"),
+        ("always: [A1]", "always: A1", 6, "always"),
+        ("always: [A1]", "always: {A1: true}", 6, "always"),
+        ("groups: {cooling: Cooling water}", "groups: [cooling]", 5, "groups"),
+        ("cooling: Cooling water", "Cooling water: Cooling", 5, "groups.Cooling water"),
+        ("cooling: Cooling water", "cooling: [Water]", 5, "groups.cooling"),
+        ("name: Flow,", "name: Flow, suggest: [jog],", 9, "parameters.A2.suggest"),
+        ("name: Flow,", "name: Flow, suggest: jogging_speed_x,", 9, "parameters.A2.suggest"),
+    ],
+)
+def test_a_key_of_another_shape_is_named_with_its_line(
+    old: str, new: str, line: int, key: str
+) -> None:
+    with pytest.raises(Unreadable) as it:
+        read_family(FAMILY.replace(old, new, 1).encode(), "hazel.yaml")
+    assert (it.value.file, it.value.line) == ("hazel.yaml", line)
+    assert it.value.message.startswith(f"{key}")
+
+
+def test_an_open_dictionary_and_a_suggestion_are_kept_as_they_are_written() -> None:
+    text = FAMILY.replace("parameters:", "open: true\nparameters:", 1)
+    family = read_family(
+        text.replace("name: Flow,", "name: Flow, suggest: jog_velocity,").encode(), ""
+    )
+    written = family.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    assert (written["open"], written["always"]) == (True, ["A1"])
+    assert written["groups"] == {"cooling": "Cooling water"}
+    assert written["parameters"]["A2"]["suggest"] == "jog_velocity"
+    assert family.parameters["A2"].role is None

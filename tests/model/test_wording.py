@@ -5,13 +5,14 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import ROOT
-from vault.model.wording import capitalised, plural, with_article
+from vault.model.wording import capitalised, plural, span_text, with_article
 
 # Things that our texts count. `vault/meaning` also writes multiples and measures of them.
 _THINGS = (
@@ -90,3 +91,23 @@ def test_every_count_on_a_page_takes_its_noun_from_plural(path: Path) -> None:
         for after in re.findall(r"\}\}([^{<]*)", path.read_text("utf-8"))
         if _COUNTED.match(after)
     ]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (0.4, "less than a second"),
+        (1, "1 second"),
+        (119, "119 seconds"),
+        (120, "2 minutes"),
+        (7199, "119 minutes"),
+        (7200, "2 hours"),
+        (172_799, "47 hours"),
+        (172_800, "2 days"),
+        (90_000_000, "1,041 days"),
+    ],
+)
+def test_a_span_is_told_in_the_largest_unit_of_which_there_are_two(
+    seconds: float, text: str
+) -> None:
+    assert span_text(timedelta(seconds=seconds)) == text

@@ -80,6 +80,15 @@ def test_a_bare_date_means_the_end_of_the_local_day(in_zone: Callable[[str], Non
     assert time_text(parse_time("2026-03-28")) == "2026-03-28T23:59:59.999999+01:00"
 
 
+def test_a_bare_date_means_its_begin_where_something_begins(
+    in_zone: Callable[[str], None],
+) -> None:
+    in_zone("CET-1CEST,M3.5.0,M10.5.0/3")
+    begin = parse_time("2026-03-29", begins=True)  # summer time begins at two
+    assert time_text(begin) == "2026-03-29T00:00:00+01:00"
+    assert parse_time("2026-03-29T10:00Z", begins=True) == parse_time("2026-03-29T10:00Z")
+
+
 def test_a_time_without_offset_is_local(in_zone: Callable[[str], None]) -> None:
     in_zone("XYZ+3:30")
     assert time_text(parse_time("2026-03-01T08:00:00")) == "2026-03-01T08:00:00-03:30"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import threading
 from collections.abc import Iterator
@@ -13,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from waitress.server import create_server
 
+from tests.webui.visiting import PASSWORD
 from webui.app import create_app
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 # Nothing of the browser's own goes out.
 _QUIET = (
@@ -55,3 +57,18 @@ def chromium() -> Iterator[Browser]:
             yield browser
         finally:
             browser.close()
+
+
+def log_in(page: Page, name: str) -> None:
+    page.goto("/log-in")
+    page.get_by_label("Account", exact=True).fill(name)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Log in").click()
+    said = page.locator(".message")
+    assert "You are logged in" in said.inner_text()
+
+
+def outcome(page: Page) -> str:
+    """Wait on the page of a work until that is over."""
+    page.get_by_text(re.compile("^(Done|⚠)")).first.wait_for()
+    return page.locator("main").inner_text()

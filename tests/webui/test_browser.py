@@ -16,7 +16,7 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import chromium, served
+from tests.webui.browsing import chromium, log_in, outcome, served
 from tests.webui.visiting import PASSWORD, add_people
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -57,21 +57,6 @@ def page(request: pytest.FixtureRequest, browser: Browser, site: str) -> Iterato
     context.set_default_timeout(20_000)
     yield context.new_page()
     context.close()
-
-
-def log_in(page: Page, name: str) -> None:
-    page.goto("/log-in")
-    page.get_by_label("Account", exact=True).fill(name)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Log in").click()
-    said = page.locator(".message")
-    assert "You are logged in" in said.inner_text()
-
-
-def outcome(page: Page) -> str:
-    """Wait on the page of a work until that is over."""
-    page.get_by_text(re.compile("^(Done|⚠)")).first.wait_for()
-    return page.locator("main").inner_text()
 
 
 def test_a_swapped_drive_is_restored(page: Page, plant_folder: Path, tmp_path: Path) -> None:

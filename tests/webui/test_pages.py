@@ -17,10 +17,11 @@ from prometheus_client.openmetrics.parser import text_string_to_metric_families
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline import golden
 from vault.jobs.faults.log import add_fault
-from vault.jobs.records.edit import add_family, set_axis
+from vault.jobs.records.edit import set_axis
 from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.clock import now
+from vault.store.files import layout
 from vault.store.vault import Vault
 from webui.app import create_app
 
@@ -275,11 +276,11 @@ def test_the_row_of_an_axis_follows_its_state_and_the_days(
 
 
 def test_the_page_of_a_set_has_every_parameter_whatever_its_group_is_called(
-    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+    vault: Vault, take: Take, export_text: Export, family_text: str
 ) -> None:
-    own = tmp_path / "own.yaml"
-    own.write_text(family_text.replace("type: INTEGER16", "type: INTEGER16, group: spindle"))
-    add_family(vault, own, BY)
+    """Also of a dictionary from before groups had to be declared."""
+    own = family_text.replace("type: INTEGER16", "type: INTEGER16, group: spindle").encode()
+    vault.write_files({layout.family_file("hazel"): own}, "Family hazel\n", BY)
     take(export_text())
     client = create_app(vault.repository.path, is_local=True).test_client()
     page = Document(client.get("/axis/m1/lift/at/latest").text)

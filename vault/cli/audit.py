@@ -15,10 +15,15 @@ from vault.cli.printing_json import print_json
     epilog='Example: axisvault audit kiln-loader/hoist --fault F-11 --at "2023-01-24 03:52"'
 )
 @click.argument("place", metavar="MACHINE[/AXIS]")
-@click.option("--from", "start", metavar="TIME", help="Begin of the period.")
-@click.option("--to", "end", metavar="TIME", help="Its end; default: now.")
+@click.option(
+    "--from", "start", metavar="TIME", help="Begin of the period; a bare date: its begin."
+)
+@click.option("--to", "end", metavar="TIME", help="Its end, or of a day; default: now.")
 @click.option("--fault", metavar="CODE", help="The drive's own code, or a standard one (8611h).")
-@click.option("--at", metavar="TIME", help="When it tripped; default: as the fault log says.")
+@click.option(
+    "--at", metavar="TIME",
+    help="When it tripped, about: the nearest in the fault log; default: the last there.",
+)  # fmt: skip
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR",
     help="Write the evidence into a new folder: report, exports, history, checksums.",

@@ -64,6 +64,8 @@ def _print_fault(answer: Audit) -> None:
     where = f" on {fault.axis}" if fault.axis is not None else f" on {answer.place}"
     at = f"{fault.at:%Y-%m-%d %H:%M}"
     click.secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
+    if fault.distance is not None:
+        print_wrapped(f"It is {fault.distance} about. If another one is meant, note it first.")
     for axis, reference in answer.references.items():
         if reference is None:
             click.echo(f"{axis} has no snapshot before it.")

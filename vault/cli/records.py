@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+
+if TYPE_CHECKING:
+    from vault.store.vault import FamilyFile
 
 _FILE = click.Path(path_type=Path)
 
@@ -53,8 +58,14 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 
         print_json(families_document(families))
         return
-    rows = [[f.name, f.title, f.export.format, str(len(f.parameters))] for f in families]
+    rows = [
+        [file.name, file.family.title, file.family.export.format, str(len(file.family.parameters))]
+        for file in families
+    ]
     print_table(["family", "title", "format", "parameters"], rows)
+    for file in families:
+        for text in _remarks(file):
+            click.echo(f"Note: {text}")
 
 
 @family.command("show", epilog="Example: axisvault family show rowan")
@@ -63,15 +74,22 @@ def list_(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def show(ctx: click.Context, name: str, as_json: bool) -> None:
     """Show the dictionary of the family NAME."""
-
     with open_vault(ctx) as vault:
         file = vault.family_file(name)
     if as_json:
         from vault.jobs.records.documents import dictionary_document
 
-        print_json(dictionary_document(file.family))
+        print_json(dictionary_document(file))
     else:
         click.echo(file.content.decode("utf-8-sig"), nl=False)
+        for text in _remarks(file):
+            click.echo(f"axisvault: note: {text}", err=True)
+
+
+def _remarks(file: FamilyFile) -> Iterator[str]:
+    """What is wrong with a dictionary of the vault that reads all the same."""
+    for problem in file.problems:
+        yield f"{file.name}.yaml, line {problem.line}: {problem.text}: {problem.reason}"
 
 
 @click.group()

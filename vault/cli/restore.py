@@ -104,6 +104,8 @@ def plan(
 @click.option("--plan", "plan_file", type=_FILE, metavar="FILE", help="plan.json, if not the last.")
 @click.option("--family", metavar="NAME", help="Family of the export, where that cannot be told.")
 @click.option("--channel", metavar="N", help="Which axis of an export of several.")
+@click.option("--node-id", metavar="N", help="What values that refer to the node id are of.")
+@click.option("--partial", is_flag=True, help="Leave out what cannot be read, and record that.")
 @click.option("--taken-at", metavar="TIME", help="When it was taken; default: now.")
 @by_option
 @click.option("--work-order", metavar="ID", help="The work order it belongs to.")
@@ -122,6 +124,8 @@ def check(
     plan_file: Path | None,
     family: str | None,
     channel: str | None,
+    node_id: str | None,
+    partial: bool,
     taken_at: str | None,
     by: str | None,
     work_order: str | None,
@@ -140,7 +144,8 @@ def check(
 
     visit = parse_as_left(
         person(by), taken_at=taken_at, work_order=work_order, note=note, family=family,
-        channel=channel, override_reason=override_reason, moved=moved,
+        channel=channel, override_reason=override_reason, node_id=node_id, partial=partial,
+        moved=moved,
     )  # fmt: skip
     with open_vault(ctx) as vault:
         place = vault.require_axis(Address.parse(address))

@@ -16,7 +16,10 @@ from pydantic import (
     ConfigDict,
     Field,
     PlainSerializer,
+    StrictBool,
     StrictStr,
+    StringConstraints,
+    model_validator,
 )
 
 from vault.model.errors import WrongUsage
@@ -58,6 +61,8 @@ Power = Annotated[Measure, _of("power"), _AS_TEXT]
 Energy = Annotated[Measure, _of("energy"), _AS_TEXT]
 Time = Annotated[Measure, _of("time"), _AS_TEXT]
 MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity"), _AS_TEXT]
+Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration"), _AS_TEXT]
+Force = Annotated[Measure, _of("torque", "force"), _AS_TEXT]
 Angle = Annotated[Measure, _of("angle"), _AS_TEXT]
 Ratio = Annotated[Measure, _of("ratio", "number"), _AS_TEXT]
 
@@ -155,11 +160,59 @@ class Supply(_Strict):
     resistor_energy: Energy | None = None
 
 
+class Move(_Strict):
+    """One move of the duty: how far and how fast, with which load, and the wait after it."""
+
+    distance: Travel
+    speed: MotorSpeed | None = None
+    acceleration: Acceleration | None = None
+    deceleration: Acceleration | None = None
+    load: Mass | None = None
+    wait: Time | None = None
+
+
+class Duty(_Strict):
+    """What the axis does over and over: its moves in order, or what was measured of them.
+
+    `cycle` is the time from one begin to the next. `rms_force` is measured: the r.m.s. torque of
+    the motor over the cycle, of a linear motor its force.
+    """
+
+    cycle: Interval
+    moves: tuple[Move, ...] = ()
+    rms_force: Force | None = None
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Duty:
+        if not self.moves and self.rms_force is None:
+            raise ValueError("list its moves, or say the rms_force that was measured")
+        return self
+
+
+class ControllerRule(_Strict):
+    """Where the controller's project has this axis: an instance, or the prefix of its tags."""
+
+    instance: Annotated[StrictStr, StringConstraints(min_length=1)] | None = None
+    tag_prefix: Annotated[StrictStr, StringConstraints(min_length=1)] | None = None
+
+    @model_validator(mode="after")
+    def _one_of(self) -> ControllerRule:
+        if (self.instance is None) == (self.tag_prefix is None):
+            raise ValueError("name either an instance or a tag_prefix")
+        return self
+
+
+MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
+Floor = Annotated[Decimal, Field(gt=0)]
+
+
 class AxisRecord(_Strict):
     """Everything about an axis that no export holds.
 
     `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how
-    often an export is due.
+    often an export is due. `pair` is the axis of another machine that it is held against where
+    names alone do not tell, `margins` what each of its margins must at least be, `force_protects`
+    whether torque or force is limited for people's or the machine's sake.
     """
 
     schema_: Literal["axisvault/axis/1"] = Field(alias="schema")
@@ -176,3 +229,21 @@ class AxisRecord(_Strict):
     export_every: Interval | None = None
     cabinet: dict[str, Setting] = Field(default_factory=dict)
     controller_link: dict[str, Setting] = Field(default_factory=dict)
+    duty: Duty | None = None
+    pair: Place | None = None
+    margins: dict[MarginName, Floor] = Field(default_factory=dict)
+    force_protects: StrictBool | None = None
+    controller: ControllerRule | None = None
+
+    @property
+    def kept_only(self) -> frozenset[str]:
+        """Keys of it that nothing works with yet."""
+        return _SINCE_2 & self.model_fields_set
+
+    @property
+    def vault_format(self) -> int:
+        """The format that a vault must state which has this record."""
+        return 2 if self.model_fields_set & _SINCE_2 else 1
+
+
+_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})

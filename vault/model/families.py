@@ -329,6 +329,22 @@ class Family(_Strict):
     def __eq__(self, other: object) -> bool:
         return self is other
 
+    @property
+    def vault_format(self) -> int:
+        """The format that a vault must state which has this dictionary."""
+        variants = (keys for variant in self.variants for keys in variant.parameters.values())
+        has_suggestion = any(
+            "suggest" in keys
+            for keys in (*(p.model_fields_set for p in self.parameters.values()), *variants)
+        )
+        return 2 if has_suggestion or self.model_fields_set & _SINCE_2 else 1
+
+    def variant_definitions(self, number: int) -> dict[str, ParameterDefinition]:
+        """What a variant, counted from 0, makes of the parameters that it names."""
+        variant = self.variants[number]
+        varied = self._varied(self.parameters, variant)
+        return {code: varied[code] for code in variant.parameters if code in varied}
+
     def definitions(self, firmware: str | None) -> dict[str, ParameterDefinition]:
         """Parameter definitions by code for a firmware version, variants applied in order."""
         parameters = self.parameters
@@ -341,3 +357,6 @@ class Family(_Strict):
     def by_role(self) -> dict[str, str]:
         """Code of each role this family has."""
         return {p.role: code for code, p in self.parameters.items() if p.role}
+
+
+_SINCE_2 = frozenset({"open", "always", "groups"})

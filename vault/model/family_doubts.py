@@ -5,7 +5,7 @@ A dictionary that lies in a vault already goes on reading; there the same are re
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -28,15 +28,24 @@ class FamilyDoubt:
 
 def doubts(family: Family) -> Iterator[FamilyDoubt]:
     """Every doubt about a dictionary, in the order of the file."""
-    for code, parameter in family.parameters.items():
-        for reason, key in _of_parameter(family, parameter):
-            yield FamilyDoubt(reason, ("parameters", code, key))
+    yield from _of_parameters(family, family.parameters, ("parameters",))
+    for number in range(len(family.variants)):
+        path = ("variants", number, "parameters")
+        yield from _of_parameters(family, family.variant_definitions(number), path)
     for code in family.always:
         if code not in family.parameters:
             reason = f"{code} must always be there, and is no parameter" + did_you_mean(
                 code, family.parameters
             )
-            yield FamilyDoubt(reason, ("always",))
+            yield FamilyDoubt(reason, ("always", family.always.index(code)))
+
+
+def _of_parameters(
+    family: Family, parameters: Mapping[str, ParameterDefinition], path: tuple[str | int, ...]
+) -> Iterator[FamilyDoubt]:
+    for code, parameter in parameters.items():
+        for reason, key in _of_parameter(family, parameter):
+            yield FamilyDoubt(reason, (*path, code, key))
 
 
 def _of_parameter(family: Family, parameter: ParameterDefinition) -> Iterator[tuple[str, str]]:
@@ -49,9 +58,10 @@ def _of_parameter(family: Family, parameter: ParameterDefinition) -> Iterator[tu
         )
     known = [name for name, _ in roles.GROUPS]
     if parameter.group is not None and parameter.group not in (*known, *family.groups):
+        meant = did_you_mean(parameter.group, [*known, *family.groups])
+        declare = " A group of your own" if meant else "; a group of your own"
         yield (
-            f"unknown group {parameter.group!r}"
-            + did_you_mean(parameter.group, [*known, *family.groups])
-            + "; a group of your own is declared under groups: {NAME: Title}",
+            f"unknown group {parameter.group!r}{meant}{declare} is declared under groups: "
+            "{NAME: Title}",
             "group",
         )

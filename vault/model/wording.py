@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import timedelta
+
 
 def plural(count: int, noun: str, many: str | None = None) -> str:
     """A number of things in words, thousands apart; `many` where an s does not do.
@@ -19,3 +24,12 @@ def with_article(noun: str) -> str:
 def capitalised(text: str) -> str:
     """The text with a capital first; names further on stay as they are written."""
     return text[:1].upper() + text[1:]
+
+
+def span_text(span: timedelta) -> str:
+    """How long, in the largest unit of which there are two or more, rounded down."""
+    seconds = int(span.total_seconds())
+    for noun, size in (("day", 86400), ("hour", 3600), ("minute", 60)):
+        if seconds >= 2 * size:
+            return plural(seconds // size, noun)
+    return plural(seconds, "second") if seconds else "less than a second"

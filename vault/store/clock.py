@@ -21,17 +21,23 @@ def now() -> datetime:
     return datetime.now().astimezone()
 
 
-def parse_time(text: str) -> datetime:
-    """Read an RFC 3339 time; without an offset it is local time, a bare date means its end.
+def is_bare_date(text: str) -> bool:
+    """Whether a text is a date without a time."""
+    return _DATE.fullmatch(text.strip()) is not None
 
-    Digits beyond microseconds are cut.
+
+def parse_time(text: str, *, begins: bool = False) -> datetime:
+    """Read an RFC 3339 time; without an offset it is local time.
+
+    A bare date means its end, or its begin where something `begins` then. Digits beyond
+    microseconds are cut.
     Raises WrongUsage for anything else, and for moments that git cannot hold (before 1970).
     """
     text = text.strip()
     try:
         if _DATE.fullmatch(text):
             day = datetime.strptime(text, "%Y-%m-%d")
-            moment = datetime.combine(day, time.max).astimezone()
+            moment = datetime.combine(day, time.min if begins else time.max).astimezone()
         else:
             moment = _timed(text)
     except (ValueError, OverflowError, OSError) as error:

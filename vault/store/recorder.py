@@ -21,7 +21,7 @@ from vault.store.git.fast_import import CommitText, FastImport
 from vault.store.git.repository import commit_text
 from vault.store.index.recorded_order import in_recorded_order, latest_recorded
 from vault.store.index.rows import Snapshot
-from vault.store.vault import FamilyFile, Vault
+from vault.store.vault import RAISED, FamilyFile, Vault
 
 
 @contextmanager
@@ -93,7 +93,7 @@ class Recorder:
             return
         self._is_raised = True
         if changes := self._vault.raised_format():
-            text = commit_text("The vault says which programs read it\n", by)
+            text = commit_text(RAISED, by)
             self.tip = self._writer.commit(text, changes, parent=self.tip)
 
     def _insert(

@@ -13,7 +13,12 @@ from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.store.files import layout, yaml_text
 from vault.store.files.corrections_text import read_corrections
-from vault.store.files.edited_files import cached_family, read_axis, read_site
+from vault.store.files.edited_files import (
+    cached_family,
+    family_problems,
+    read_axis,
+    read_site,
+)
 from vault.store.files.golden_text import read_golden
 from vault.store.files.vault_format import FORMAT, check_format, with_format
 from vault.store.git import packing
@@ -27,11 +32,14 @@ from vault.store.proof import witness
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.corrections import Correction
+    from vault.model.export import SkippedLine
     from vault.model.families import Family
     from vault.model.site import SiteRecord
     from vault.store.git.objects import TreeEntry
 
 SCHEMA = "axisvault/vault/1"
+RAISED = "The vault says which programs read it\n"
+"""Message of the commit that raises the format."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,11 @@ class FamilyFile:
     def family(self) -> Family:
         """The dictionary read."""
         return cached_family(self.content, layout.family_file(self.name))
+
+    @property
+    def problems(self) -> tuple[SkippedLine, ...]:
+        """What is wrong with it although it reads: it was put in before that was looked at."""
+        return family_problems(self.family, self.content)
 
 
 class Vault:
@@ -151,11 +164,16 @@ class Vault:
             self.refresh()
         return count
 
-    def raised_format(self) -> dict[str, bytes]:
-        """vault.yaml as it must stand with files of the present format; empty where it does."""
+    def raised_format(self, wanted: int = FORMAT) -> dict[str, bytes]:
+        """vault.yaml as it must stand with files of a format; empty where it does."""
         site = self.read_required(layout.VAULT, self.tip)
-        raised = with_format(site)
+        raised = with_format(site, wanted)
         return {} if raised == site else {layout.VAULT: raised}
+
+    def raise_format(self, by: str, wanted: int) -> None:
+        """Have vault.yaml say which programs read files of a format. Call within `writing`."""
+        if changes := self.raised_format(wanted):
+            self.write_files(changes, RAISED, by)
 
     def write_files(
         self, changes: Mapping[str, bytes], message: str, by: str, removed: Iterable[str] = ()

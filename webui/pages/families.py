@@ -26,7 +26,7 @@ def family(vault: Vault, name: str) -> Page:
     return Page(
         "family.html",
         f"Family {name}",
-        lambda: dictionary_document(file.family),
-        {"family": file.family},
+        lambda: dictionary_document(file),
+        {"family": file.family, "problems": file.problems},
         (("Site", "/"), ("Families", "/families")),
     )

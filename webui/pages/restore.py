@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
-from flask import Response, current_app, request
+from flask import Response, current_app, g, request
 
 from vault.jobs.restore.check import check_restore, checked_before
 from vault.jobs.restore.documents import restore_check_document, signed_off_document
@@ -27,14 +27,16 @@ from webui.background_work import Outcome, Progress
 from webui.documents import restore_stand_document
 from webui.page import FormResult, Page, axis_crumbs
 from webui.request_fields import form_field, query_arg, selector
-from webui.uploads import Uploads
+from webui.uploads import Upload, Uploads
 from webui.visitors import may, state_folder
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from vault.jobs.restore.check import Checked
     from vault.model.accounts import Account
+    from vault.store.local.lock import Lock
     from webui.background_work import WorkQueue
 
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -139,6 +141,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "checked": checked,
             "plan": plan,
+            "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
         },
         (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
@@ -154,30 +157,55 @@ def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name:
         )
         document = signed_off_document(str(address), record)
         return FormResult(f"/restore/{address}/check", "The restore is signed off.", document)
-    visit = parse_as_left(
-        account.person,
-        taken_at=form_field("taken_at"),
-        work_order=form_field("work_order"),
-        note=form_field("note"),
-        override_reason=form_field("even_so"),
-        moved=form_field("moved"),
-        commanded=form_field("commanded"),
-        measured=form_field("measured"),
-    )
-    uploads = Uploads(state_folder(current_app))
-    upload = uploads.keep(account.name, request.files.getlist("export")[:1])
-    try:
-        path = uploads.path(upload, upload.files[0])
-        checked = check_restore(vault, address, path, visit)
-    except VaultError:
-        metrics.note_failure()
-        raise
-    finally:
-        uploads.drop(upload)
+    checked = _checked(vault, account, address)
     verdict = "is restored" if checked.is_restored else "is NOT restored"
     where = f"/restore/{address}/checked/{checked.snapshot.id}"
     words = f"The export is taken in. {address} {verdict}."
     return FormResult(where, words, restore_check_document(checked))
+
+
+def _checked(vault: Vault, account: Account, address: Address) -> Checked:
+    """The verdict about the export of the form; where it is refused, the file waits with it."""
+    uploads = Uploads(state_folder(current_app))
+    upload, lock = _sent_or_waiting(uploads, account)
+    try:
+        visit = parse_as_left(
+            account.person,
+            taken_at=form_field("taken_at"),
+            work_order=form_field("work_order"),
+            note=form_field("note"),
+            override_reason=form_field("even_so"),
+            node_id=form_field("node_id"),
+            partial=form_field("partial") is not None,
+            moved=form_field("moved"),
+            commanded=form_field("commanded"),
+            measured=form_field("measured"),
+        )
+        checked = check_restore(vault, address, uploads.path(upload, upload.files[0]), visit)
+    except VaultError:
+        metrics.note_failure()
+        if request.path.startswith("/api/"):
+            uploads.drop(upload)
+        else:
+            g.waiting = upload
+        raise
+    except BaseException:
+        uploads.drop(upload)
+        raise
+    else:
+        uploads.drop(upload)
+        return checked
+    finally:
+        if lock is not None:
+            lock.release()
+
+
+def _sent_or_waiting(uploads: Uploads, account: Account) -> tuple[Upload, Lock | None]:
+    """The export that was chosen, else the one that waits since it was refused."""
+    sent, waiting = request.files.getlist("export")[:1], form_field("waiting")
+    if waiting is None or any(file.filename for file in sent):
+        return uploads.keep(account.name, sent), None
+    return uploads.claimed(waiting, account.name)
 
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:

@@ -120,7 +120,15 @@ class PreviewedFile:
 
     sent: SentFile
     preview: Preview | None
-    problem: str | None
+    problem: VaultError | None
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether it would be stored as it is: nothing is left for a person to say."""
+        seen = self.preview
+        if seen is None or seen.must_say_when:
+            return False
+        return not seen.objections or bool(self.sent.even_so)
 
 
 def waiting_exports(vault: Vault, upload_id: str) -> Page:
@@ -135,7 +143,7 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
         "axes": vault.axes(),
         "families": vault.family_names(),
         "occasions": OCCASIONS,
-        "ready": sum(file.preview is not None for file in previewed),
+        "ready": sum(file.is_ready for file in previewed),
         "most": _MOST_SENTENCES,
         "time_sources": _TIME_SOURCES,
         "objection_titles": _OBJECTION_TITLES,
@@ -149,7 +157,7 @@ def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -
         content = read_content(uploads.path(upload, sent))
         seen = preview(vault, content, sent.name, place, visit)
     except VaultError as error:
-        return PreviewedFile(sent, None, error_text(error))
+        return PreviewedFile(sent, None, error)
     return PreviewedFile(sent, seen, None)
 
 

@@ -314,7 +314,7 @@ def test_late_entries_and_overrides_are_marked(
     [
         (["kiln-loader/hoist", "--fault", "F-99"], "no fault code"),
         (["kiln-loader/hoist", "--fault", "F-22"], "nothing tells when it was"),
-        (["kiln-loader/hoist", "--at", "2020-01-01"], "no fault of that time"),
+        (["glaze-line-2/turntable", "--at", "2020-01-01"], "no fault of that time"),
         (["kiln-loader", "--from", "2026-01-01", "--to", "2025-01-01"], "ends before it begins"),
         (["kiln-loder"], "kiln-loader"),
         (["kiln-loader/host"], "hoist"),

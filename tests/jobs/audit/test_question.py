@@ -28,6 +28,18 @@ def test_period_fault_and_time_are_read() -> None:
     )
 
 
+def test_a_bare_date_is_its_begin_as_start_and_its_end_as_end() -> None:
+    day = parse_question("m1", start="2026-01-09", end=" 2026-01-09 ")
+    assert day.start == datetime(2026, 1, 9).astimezone()
+    assert day.end == datetime(2026, 1, 9, 23, 59, 59, 999_999).astimezone()
+
+
+def test_a_bare_date_of_a_fault_is_the_whole_day() -> None:
+    day = parse_question("m1", at="2026-01-09")
+    assert day.at_begin == datetime(2026, 1, 9).astimezone()
+    assert day.at == datetime(2026, 1, 9, 23, 59, 59, 999_999).astimezone()
+
+
 @pytest.mark.parametrize("name", ["start", "end", "at"])
 def test_a_time_that_is_none_is_named(name: str) -> None:
     with pytest.raises(WrongUsage, match="'soon' is no date or time"):

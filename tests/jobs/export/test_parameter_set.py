@@ -52,8 +52,8 @@ def test_a_line_that_cannot_be_read_refuses_the_whole_export(read: Read) -> None
     ("bad", "said"),
     [
         (2, "; line 4: 'x' is not a number"),
-        (4, "; line 5: 'x' is not a number; 1 more line, which --all shows"),
-        (5, "; 2 more lines, which --all shows"),
+        (4, "; line 5: 'x' is not a number; 1 more line"),
+        (5, "; 2 more lines"),
     ],
 )
 def test_further_lines_that_cannot_be_read_are_counted(read: Read, bad: int, said: str) -> None:

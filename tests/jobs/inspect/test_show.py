@@ -27,6 +27,7 @@ from vault.jobs.records.edit import add_family
 from vault.jobs.state.selectors import resolve
 from vault.model import roles
 from vault.model.parameters import code_order
+from vault.store.files import layout
 from vault.store.vault import Vault
 
 AXIS = "glaze-line-1/lift"
@@ -94,15 +95,13 @@ def test_text_has_a_heading_for_every_group(works: Path) -> None:
     assert headings == [title for name, title in roles.GROUPS if name in there]
 
 
-def grouped(vault: Vault, family_text: str, tmp_path: Path, **groups: str) -> None:
-    """Takes in a dictionary of hazel that puts settings into groups."""
+def grouped(vault: Vault, family_text: str, **groups: str) -> None:
+    """A dictionary of hazel that puts settings into groups, from before these were declared."""
     for number, group in groups.items():
         name = f"{{name: Setting {number[1:]},"
         assert name in family_text
         family_text = family_text.replace(name, f"{name} group: {group},")
-    path = tmp_path / "grouped.yaml"
-    path.write_text(family_text)
-    add_family(vault, path, BY)
+    vault.write_files({layout.family_file("hazel"): family_text.encode()}, "Family hazel\n", BY)
 
 
 def of_settings(vault: Vault) -> list[ShownParameter]:
@@ -113,7 +112,7 @@ def of_settings(vault: Vault) -> list[ShownParameter]:
 def test_the_group_of_the_dictionary_counts_and_without_one_it_is_the_device(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:
-    grouped(vault, family_text, tmp_path, _3="brake")
+    grouped(vault, family_text, _3="brake")
     take(export_text())
     assert [(one.parameter.code, one.group) for one in of_settings(vault)] == [
         ("set/3", "brake"),
@@ -141,7 +140,7 @@ def test_what_the_dictionary_says_counts_more_than_what_is_usual_for_the_role(
 def test_text_has_every_parameter_whatever_its_group_is_called(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:
-    grouped(vault, family_text, tmp_path, **{f"_{n}": "PLC spindle" for n in range(1, 21)})
+    grouped(vault, family_text, **{f"_{n}": "PLC spindle" for n in range(1, 21)})
     take(export_text())
     text = told(tmp_path / "plant", "m1/lift")
     assert text.count("\nPLC spindle\n") == 1
@@ -153,7 +152,7 @@ def test_text_has_every_parameter_whatever_its_group_is_called(
 def test_a_group_of_the_familys_own_comes_last(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:
-    grouped(vault, family_text, tmp_path, _1="spindle")
+    grouped(vault, family_text, _1="spindle")
     take(export_text())
     assert [one.group for one in shown_parameters(resolve(vault, "m1/lift"))][-2:] == [
         "device",
@@ -164,7 +163,7 @@ def test_a_group_of_the_familys_own_comes_last(
 def test_two_groups_of_the_familys_own_are_kept_apart(
     vault: Vault, take: Take, export_text: Text, family_text: str, tmp_path: Path
 ) -> None:
-    grouped(vault, family_text, tmp_path, _1="spindle", _2="magazine", _3="spindle")
+    grouped(vault, family_text, _1="spindle", _2="magazine", _3="spindle")
     take(export_text())
     assert len([name for name, _ in groupby(of_settings(vault), key=lambda one: one.group)]) == 2
 

@@ -114,7 +114,8 @@ def test_every_problem_is_told_on_request_and_three_in_the_text(
     assert [p["line"] for p in done.json["error"]["problems"]] == [12, 18, 24, 30, 36]
     assert "line 18: " in done.stderr
     assert "line 30: " not in done.stderr
-    assert "2 more lines, which --all shows" in done.stderr
+    assert "2 more lines (" in done.stderr
+    assert "--all shows every line" in done.stderr
     assert "line 36: " in send(WINDOW + bad, "--all").stderr
 
 

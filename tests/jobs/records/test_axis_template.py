@@ -44,6 +44,13 @@ records = st.fixed_dictionaries(
         "nameplate": free,
         "cabinet": free,
         "controller_link": free,
+        "duty": st.sampled_from(
+            [None, {"cycle": "12 s", "moves": [{"distance": "3 mm"}, {"distance": "-3 mm"}]}]
+        ),
+        "pair": st.just("m2/lift"),
+        "margins": st.sampled_from([{}, {"stop_room": "1.2", "hold": 2}]),
+        "force_protects": st.booleans(),
+        "controller": st.sampled_from([None, {"instance": "Line1.Lift"}]),
         "brake": st.sampled_from([None, {}, {"fitted": False}, {"apply_time": "50 ms"}]),
         "encoder": st.sampled_from([None, {}, {"single_turn_bits": 20}]),
         "motor": st.sampled_from([None, {}, {"code": "x: #y", "rated_torque": "3.2 N*m"}]),

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+
 import pytest
 
-from tests.conftest import BY
+from tests.conftest import BY, Outcome, Take
 from vault.jobs.intake.visit import Visit
 from vault.jobs.restore.request import PlanRequest, parse_as_left, parse_plan_request
 from vault.model.errors import WrongUsage
 from vault.model.quantities import Measure
 from vault.model.replacement import Replacement
+from vault.store.vault import Vault
 
 LIFT = "m1/lift@golden"
 
@@ -98,3 +102,30 @@ def test_without_a_move_there_is_none() -> None:
 def test_half_a_move_is_none(move: dict[str, str], said: str) -> None:
     with pytest.raises(WrongUsage, match=said):
         parse_as_left(BY, **move)
+
+
+def test_node_id_and_partial_of_an_as_left_export_are_taken() -> None:
+    visit = parse_as_left(BY, node_id="0x10", partial=True)
+    assert (visit.node_id, visit.partial) == (16, True)
+    with pytest.raises(WrongUsage, match="no node id"):
+        parse_as_left(BY, node_id="200")
+
+
+def test_the_command_takes_them_too(
+    vault: Vault,
+    take: Take,
+    export_text: Callable[..., str],
+    cli: Callable[..., Outcome],
+    tmp_path: Path,
+) -> None:
+    take(export_text())
+    left = tmp_path / "left.csv"
+    left.write_text(export_text() + "what is this\r\n")
+    assert cli("restore", "check", "m1/lift", left).code == 4
+    done = cli("restore", "check", "m1/lift", left, "--partial", "--node-id", "9", "--json")
+    assert done.code == 0, done.stderr
+    vault.refresh()
+    latest = vault.latest(vault.axes()[0])
+    assert latest is not None
+    assert [line.text for line in latest.record.skipped] == ["what is this"]
+    assert done.json["restored"]

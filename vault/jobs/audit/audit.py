@@ -24,6 +24,7 @@ from vault.jobs.verify.verify import verify_axes
 from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
+from vault.model.wording import span_text
 from vault.store.clock import microseconds, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 _USUAL = timedelta(days=90)
-_NEAR = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +77,25 @@ AuditEntry = SnapshotEntry | FaultSeen | Action
 
 @dataclass(frozen=True, slots=True)
 class FaultAt:
-    """The fault that is asked about; `axis` is None where nobody knows which axis of several."""
+    """The fault that is asked about; `axis` is None where nobody knows which axis of several.
+
+    `asked` is the time that was asked about, `away` how much later it tripped by the fault log;
+    both are None where no time was asked about, `away` too where no log tells.
+    """
 
     fault: FaultCode
     at: datetime
     axis: Address | None
+    asked: datetime | None = None
+    away: timedelta | None = None
+
+    @property
+    def distance(self) -> str | None:
+        """How far from the time that was asked about it tripped, in words; None where just then."""
+        if not self.away:
+            return None
+        side = "after" if self.away > timedelta() else "before"
+        return f"the nearest in the fault log, {span_text(abs(self.away))} {side} the time asked"
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +139,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     start, end = question.start, question.end or now()
     has_fault = question.fault is not None or question.at is not None
     period = (start, end)
-    fault = _fault(vault, axes, question.fault, question.at, period) if has_fault else None
+    fault = _fault(vault, axes, question, period) if has_fault else None
     references: dict[Address, ReferenceState | None] = {}
     suspects: list[AuditSuspect] = []
     if fault is not None:
@@ -174,22 +188,25 @@ def _axes(vault: Vault, place: str) -> list[Address]:
 def _fault(
     vault: Vault,
     axes: list[Address],
-    code: str | None,
-    at: datetime | None,
+    question: Question,
     period: tuple[datetime | None, datetime],
 ) -> FaultAt:
-    """The fault that was meant, by its code, its time, or both."""
+    """The fault that was meant: the last of its code, or the one nearest to a time."""
+    code, at = question.fault, question.at
     logged = [
         (axis, entry)
         for axis in axes
         for entry in faults_of(vault, axis)
         if (code is None or _same_code(vault, axis, entry.code, code))
-        and (_is_within(entry.at, period) if at is None else abs(entry.at - at) < _NEAR)
+        and _is_within(entry.at, period)
     ]
     if logged:
-        axis, entry = max(logged, key=lambda pair: microseconds(pair[1].at))
+        axis, entry = min(
+            logged, key=lambda pair: (abs(_away(pair[1].at, question)), -microseconds(pair[1].at))
+        )
         known = fault_code(vault, axis, entry.code) or FaultCode(entry.code, "not known", None)
-        return FaultAt(known, at or entry.at, axis)
+        away = None if at is None else _away(entry.at, question)
+        return FaultAt(known, entry.at, axis, at, away)
     alone = axes[0] if len(axes) == 1 else None
     if code is None:
         raise WrongUsage(
@@ -201,7 +218,15 @@ def _fault(
             f"the fault log has no {code}, so nothing tells when it was",
             hint=f"--at TIME, or axisvault fault add {alone or 'MACHINE/AXIS'} --code {code}",
         )
-    return FaultAt(fault, at, alone)
+    return FaultAt(fault, at, alone, at)
+
+
+def _away(moment: datetime, question: Question) -> timedelta:
+    """How much later than the time, or the day, that was asked about; nothing where none was."""
+    if question.at is None:
+        return timedelta()
+    begin = question.at_begin or question.at
+    return moment - min(max(moment, begin), question.at)
 
 
 def _is_within(moment: datetime, period: tuple[datetime | None, datetime]) -> bool:

@@ -116,6 +116,12 @@ class AuditedFaultDocument(TypedDict):
     axis: str | None
     """The axis that tripped, null where nobody knows which one of several."""
 
+    asked: str | None
+    """The time that was asked about, null where none was."""
+
+    distance: str | None
+    """How far from it the fault of the log lies, in words; null where it is just then."""
+
 
 class ReferenceDocument(TypedDict):
     """What the state of an axis at the fault is held against."""
@@ -318,6 +324,8 @@ def _audited_fault_document(fault: FaultAt) -> AuditedFaultDocument:
         "name": fault.fault.name,
         "at": time_text(fault.at),
         "axis": str(fault.axis) if fault.axis is not None else None,
+        "asked": time_text(fault.asked) if fault.asked is not None else None,
+        "distance": fault.distance,
     }
 
 

@@ -120,15 +120,18 @@ def _foreign(listing: Listing, unknown: int, family: FamilyFile, file: str) -> U
     )
 
 
+_PARTIAL = "nothing was taken in; --partial takes the rest and records what was left out"
+
+
 def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
     first, *others = skipped
     told = [first.reason, *(f"line {line.line}: {line.reason}" for line in others[: _TOLD - 1])]
     if more := len(skipped) - len(told):
-        told.append(f"{plural(more, 'more line')}, which --all shows")
+        told.append(f"{plural(more, 'more line')}")
     return Unreadable(
         "; ".join(told),
         file=file,
         line=first.line,
-        hint="nothing was taken in; --partial takes the rest and records what was left out",
+        hint=_PARTIAL + ("; --all shows every line" if more else ""),
         problems=skipped,
     )

@@ -25,6 +25,7 @@ class ShownParameter:
 
     parameter: Parameter
     group: str
+    group_title: str
     access: str
     reading: Reading
 
@@ -32,6 +33,9 @@ class ShownParameter:
 def shown_parameters(state: State) -> list[ShownParameter]:
     """All parameters of a state, by group in the usual order, then by code."""
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
+    titles = dict(roles.GROUPS)
+    if state.family is not None:
+        titles |= state.family.groups
     readings = Readings(view_of(state))
     shown = []
     for parameter in state.parameters.values():
@@ -39,7 +43,8 @@ def shown_parameters(state: State) -> list[ShownParameter]:
         role = roles.find(parameter.role) if parameter.role else None
         group = definition.group if definition else role.group if role else "device"
         access = definition.access if definition else role.access if role else "rw"
-        shown.append(ShownParameter(parameter, group, access, readings.of(parameter)))
+        title = titles.get(group) or capitalised(group)
+        shown.append(ShownParameter(parameter, group, title, access, readings.of(parameter)))
         order.setdefault(group, len(order))  # a family's own come last, as they come
     shown.sort(key=lambda s: order[s.group])
     return shown
@@ -47,8 +52,5 @@ def shown_parameters(state: State) -> list[ShownParameter]:
 
 def in_groups(parameters: Sequence[ShownParameter]) -> list[tuple[str, list[ShownParameter]]]:
     """The parameters that `shown_parameters` gave, as title and members of each group there is."""
-    titles = dict(roles.GROUPS)
-    return [
-        (titles.get(name, capitalised(name)), list(members))
-        for name, members in groupby(parameters, key=lambda parameter: parameter.group)
-    ]
+    grouped = (list(members) for _, members in groupby(parameters, key=lambda one: one.group))
+    return [(members[0].group_title, members) for members in grouped]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from vault.jobs.state.compare import built
+from vault.jobs.state.compare import BESIDE, built
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
 from vault.model.errors import Unreadable
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
     from vault.store.vault import Vault
-
-_BESIDE = ("title", "note", "follows", "export_every")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +74,7 @@ def _whole(record: AxisRecord | None) -> dict[str, Any]:
     """What is compared of a record, with what two axes or drives are not compared by."""
     if record is None:
         return {}
-    beside = {key: getattr(record, key) for key in _BESIDE}
+    beside = record.model_dump(include=set(BESIDE), exclude_none=True)
     return {**built(record), **{key: value for key, value in beside.items() if value}}
 
 

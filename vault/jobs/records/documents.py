@@ -8,9 +8,11 @@ from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
     NoteDocument,
+    SkippedLineDocument,
     SnapshotDocument,
     SurroundingDocument,
     note_document,
+    skipped_documents,
     snapshot_document,
     surrounding_document,
     time_or_none,
@@ -23,8 +25,8 @@ if TYPE_CHECKING:
     from vault.jobs.records.edit import AxisSummary, RecordAdded
     from vault.jobs.records.notes import NoteAdded
     from vault.model.corrections import Correction
-    from vault.model.families import Family
     from vault.model.site import SiteRecord
+    from vault.store.vault import FamilyFile
 
 
 class FamilyDocument(TypedDict):
@@ -44,6 +46,9 @@ class FamilyDocument(TypedDict):
 
     variants: list[str]
     """Ranges of firmware that have entries of their own."""
+
+    remarks: list[SkippedLineDocument]
+    """What is wrong with it although it reads: line, key and reason."""
 
 
 class FamiliesDocument(TypedDict):
@@ -225,26 +230,28 @@ def notes_document(axis: str, notes: Iterable[Correction]) -> NotesDocument:
     return {"axis": axis, "notes": [note_document(entry) for entry in notes]}
 
 
-def family_document(family: Family) -> FamilyDocument:
+def family_document(file: FamilyFile) -> FamilyDocument:
     """A dictionary in short."""
+    family = file.family
     return {
         "name": family.name,
         "title": family.title,
         "format": family.export.format,
         "parameters": len(family.parameters),
         "variants": [str(variant.firmware) for variant in family.variants],
+        "remarks": skipped_documents(file.problems),
     }
 
 
-def families_document(families: Iterable[Family]) -> FamiliesDocument:
+def families_document(families: Iterable[FamilyFile]) -> FamiliesDocument:
     """All dictionaries in short."""
-    return {"families": [family_document(family) for family in families]}
+    return {"families": [family_document(file) for file in families]}
 
 
-def dictionary_document(family: Family) -> DictionaryDocument:
+def dictionary_document(file: FamilyFile) -> DictionaryDocument:
     """A whole dictionary."""
-    written = family.model_dump(mode="json", by_alias=True, exclude_unset=True)
-    return {**family_document(family), "dictionary": written}
+    written = file.family.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    return {**family_document(file), "dictionary": written}
 
 
 def family_added_document(added: RecordAdded) -> FamilyAddedDocument:

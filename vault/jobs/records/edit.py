@@ -14,15 +14,20 @@ from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
-from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.edited_files import (
+    family_error,
+    family_problems,
+    read_axis,
+    read_family,
+    read_site,
+)
 from vault.store.files.vault_format import format_of, with_format
 from vault.store.local.outbox import Outbox
-from vault.store.vault import Vault
+from vault.store.vault import FamilyFile, Vault
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
     from vault.model.axis import AxisRecord
-    from vault.model.families import Family
     from vault.store.index.rows import Snapshot
 
 _SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
@@ -54,12 +59,15 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     """Put a dictionary into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
     family = read_family(content, str(path))
-    return _put(vault, layout.family_file(family.name), content, f"Family {family.name}", by)
+    if problems := family_problems(family, content):
+        raise family_error(problems, str(path))
+    place, message = layout.family_file(family.name), f"Family {family.name}"
+    return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
 
 
-def list_families(vault: Vault) -> list[Family]:
+def list_families(vault: Vault) -> list[FamilyFile]:
     """All dictionaries, by name."""
-    return [vault.family_file(name).family for name in vault.family_names()]
+    return [vault.family_file(name) for name in vault.family_names()]
 
 
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
@@ -73,8 +81,9 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
         before, remarks = _before(vault, address)
         changes = edited(before, record, around) if before is not None else ()
         place, message = layout.axis_file(address), f"{address}: axis as built"
-        added = _put_now(vault, place, content, message, by)
+        added = _put_now(vault, place, content, message, by, record.vault_format)
         remarks += _shared_address(address, record, around())
+        remarks += _of_no_use_yet(record)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
 
@@ -98,6 +107,13 @@ def _shared_address(
             if own is not None and same_address(theirs) == same_address(own):
                 what = f"{address.machine}/{name} has {key.replace('_', ' ')} {own} too"
                 yield f"{what}: on one bus, one of them is wrong"
+
+
+def _of_no_use_yet(record: AxisRecord) -> Iterator[str]:
+    """Keys that are kept for what is still to come."""
+    if keys := sorted(record.kept_only):
+        verb, them = ("is", "it") if len(keys) == 1 else ("are", "them")
+        yield f"{', '.join(keys)} {verb} kept; nothing works with {them} yet"
 
 
 def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:
@@ -171,12 +187,18 @@ def _content(path: Path) -> bytes:
         raise Unreadable(f"the file cannot be read: {error.strerror}", file=str(path)) from error
 
 
-def _put(vault: Vault, place: str, content: bytes, message: str, by: str) -> RecordAdded:
+def _put(
+    vault: Vault, place: str, content: bytes, message: str, by: str, vault_format: int = 1
+) -> RecordAdded:
     with vault.writing():
-        return _put_now(vault, place, content, message, by)
+        return _put_now(vault, place, content, message, by, vault_format)
 
 
-def _put_now(vault: Vault, place: str, content: bytes, message: str, by: str) -> RecordAdded:
+def _put_now(
+    vault: Vault, place: str, content: bytes, message: str, by: str, vault_format: int = 1
+) -> RecordAdded:
+    """Put a file in that only programs of a format read."""
     if vault.read(place) == content:
         return RecordAdded(place, True, vault.tip)
+    vault.raise_format(by, vault_format)
     return RecordAdded(place, False, vault.write_files({place: content}, f"{message}\n", by))

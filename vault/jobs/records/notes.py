@@ -15,7 +15,7 @@ from vault.model.typed_text import required_text
 from vault.model.visible_text import one_line
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
-from vault.store.files.corrections_text import corrections_text
+from vault.store.files.corrections_text import CORRECTIONS_FORMAT, corrections_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -70,10 +70,8 @@ def add_note(
 
 
 def _write(vault: Vault, address: Address, entry: Correction, before: datetime | None) -> None:
-    files = {
-        layout.corrections_file(address): corrections_text([*vault.corrections(address), entry]),
-        **vault.raised_format(),
-    }
+    vault.raise_format(entry.by, CORRECTIONS_FORMAT)
+    text = corrections_text([*vault.corrections(address), entry])
     about = f" on {entry.snapshot[:10]}" if entry.snapshot is not None else ""
     subject = f"{address}: note{about}"
     if entry.taken_at is not None:
@@ -81,4 +79,6 @@ def _write(vault: Vault, address: Address, entry: Correction, before: datetime |
             f"{address}: snapshot{about.removeprefix(' on')} was taken"
             f" {entry.taken_at:%Y-%m-%d %H:%M}, not {before:%Y-%m-%d %H:%M}"
         )
-    vault.write_files(files, f"{subject}\n\n{one_line(entry.text)}\n", entry.by)
+    vault.write_files(
+        {layout.corrections_file(address): text}, f"{subject}\n\n{one_line(entry.text)}\n", entry.by
+    )

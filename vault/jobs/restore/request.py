@@ -97,6 +97,8 @@ def parse_as_left(
     family: str | None = None,
     channel: str | None = None,
     override_reason: str | None = None,
+    node_id: str | None = None,
+    partial: bool = False,
     moved: str | None = None,
     commanded: str | None = None,
     measured: str | None = None,
@@ -115,6 +117,8 @@ def parse_as_left(
         family=family,
         channel=channel,
         override_reason=override_reason,
+        node_id=node_id,
+        partial=partial,
     )
     move = text_or_none(moved)
     if move is None and (text_or_none(commanded) or text_or_none(measured)):

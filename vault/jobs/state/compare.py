@@ -93,12 +93,14 @@ def _axis(state: State) -> Mapping[str, Any]:
     return built(state.axis)
 
 
+BESIDE = ("title", "note", "follows", "export_every", "pair", "margins", "controller")
+"""Keys of an axis record that tell nothing of how the axis is built."""
+
+
 def built(record: AxisRecord | None) -> Mapping[str, Any]:
     """What is compared of an axis as built; empty where nothing is recorded."""
     if record is None:
         return {}
-    found: dict[str, Any] = record.model_dump(
-        exclude={"schema_", "title", "note", "follows", "export_every"}, exclude_none=True
-    )
+    found: dict[str, Any] = record.model_dump(exclude={"schema_", *BESIDE}, exclude_none=True)
     found["designed"] = found.pop("nameplate", {})
     return found

@@ -31,16 +31,16 @@ class EmptyDocument(TypedDict):
 
 
 class SkippedLineDocument(TypedDict):
-    """A line of a file that was left out."""
+    """A line of a file that was left out, or that something is wrong with."""
 
     line: int
     """Its number, from 1."""
 
     text: str
-    """What it says."""
+    """What it says; of a dictionary the key."""
 
     reason: str
-    """Why it was left out."""
+    """Why it was left out, or what is wrong."""
 
 
 def skipped_documents(skipped: Iterable[SkippedLine]) -> list[SkippedLineDocument]:

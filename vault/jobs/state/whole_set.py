@@ -31,8 +31,8 @@ def why_not_whole(state: State) -> str | None:
     if not protecting:
         return None
     values = plural(len(protecting), "value that protects is", "values that protect are")
-    codes = ", ".join(protecting[:_SHOWN]) + (", …" if len(protecting) > _SHOWN else "")
-    return f"{values} the file's default, and not stated of the drive: {codes}."
+    codes = ", ".join(protecting[:_SHOWN]) + (" …" if len(protecting) > _SHOWN else ".")
+    return f"{values} the file's default, and not stated of the drive: {codes}"
 
 
 def check_whole(state: State, override_reason: str | None, what: str) -> str | None:

@@ -12,6 +12,8 @@ from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
 SCHEMA = "axisvault/corrections/1"
+CORRECTIONS_FORMAT = 2
+"""Number of the vault's format that has such files first."""
 
 
 def corrections_text(corrections: Iterable[Correction]) -> bytes:

@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from vault.model.errors import Unreadable
+from vault.model.export import SkippedLine
 from vault.model.wording import plural
 from vault.store.files import yaml_text
 
@@ -32,6 +33,16 @@ def read_family(content: bytes, file: str) -> Family:
 def cached_family(content: bytes, file: str) -> Family:
     """Like read_family; equal content is read once per process."""
     return read_family(content, file)
+
+
+def family_problems(family: Family, content: bytes) -> tuple[SkippedLine, ...]:
+    """What of a dictionary is valid and still wrong: line, key and reason of each."""
+    from vault.model.family_doubts import doubts
+
+    return tuple(
+        SkippedLine(yaml_text.line_of(content, doubt.path) or 1, _key(doubt.path), doubt.reason)
+        for doubt in doubts(family)
+    )
 
 
 def read_axis(content: bytes, file: str) -> AxisRecord:
@@ -86,11 +97,25 @@ def _first_problem(
     problems = error.errors(include_url=False)
     first: Any = problems[0]
     path = (*_as_written(first["loc"], loaded), *_below(first))
-    key = ".".join(str(step) for step in path) or "the file"
-    more = f" (and {plural(len(problems) - 1, 'more problem')})" if len(problems) > 1 else ""
+    key = _key(path) or "the file"
     reason = first["msg"].removeprefix("Value error, ")
     line = yaml_text.line_of(content, path) or 1
-    return Unreadable(f"{key}: {reason}{more}", file=file, line=line)
+    return Unreadable(f"{key}: {reason}{_more(len(problems) - 1)}", file=file, line=line)
+
+
+def _key(path: tuple[str | int, ...]) -> str:
+    return ".".join(str(step) for step in path)
+
+
+def _more(count: int) -> str:
+    return f" (and {plural(count, 'more problem')})" if count else ""
+
+
+def family_error(problems: tuple[SkippedLine, ...], file: str) -> Unreadable:
+    """The error that a dictionary with such problems is refused with."""
+    first = problems[0]
+    reason = f"{first.text}: {first.reason}{_more(len(problems) - 1)}"
+    return Unreadable(reason, file=file, line=first.line, problems=problems)
 
 
 def _below(problem: Any) -> tuple[str | int, ...]:

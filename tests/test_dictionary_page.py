@@ -1,0 +1,48 @@
+"""The page of the dictionary names every key that a dictionary may have, and its example is one."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from pydantic import BaseModel
+
+from vault.model import families, roles
+from vault.model.family_doubts import doubts
+from vault.store.files.edited_files import read_family
+
+PAGE = (Path(__file__).parents[1] / "vault/manual/dictionary.md").read_text(encoding="utf-8")
+EXAMPLE = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)[0]
+MODELS = (
+    families.Family,
+    families.ExportDialect,
+    families.ChannelRule,
+    families.ParameterDefinition,
+    families.Variant,
+    families.Fault,
+)
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_every_key_is_on_the_page(model: type[BaseModel]) -> None:
+    keys = [field.alias or name for name, field in model.model_fields.items()]
+    assert [key for key in keys if f"`{key}`" not in PAGE] == []
+
+
+def test_no_other_key_is_on_the_page() -> None:
+    rows = re.findall(r"^\| (`[^|]+) \|", PAGE, re.MULTILINE)
+    named = {key for row in rows for key in re.findall(r"`(\w+)`", row)}
+    known = {f.alias or n for model in MODELS for n, f in model.model_fields.items()}
+    assert named - known == set()
+
+
+def test_every_usual_group_is_on_the_page() -> None:
+    assert [name for name, _ in roles.GROUPS if f"`{name}`" not in PAGE] == []
+
+
+def test_the_example_is_a_dictionary_without_a_doubt() -> None:
+    family = read_family(EXAMPLE.encode(), "hazel.yaml")
+    assert [*doubts(family)] == []
+    assert family.parameters["jog/fast"].role is None
+    assert "jog/fast" not in family.definitions("2.4")
