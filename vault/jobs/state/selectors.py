@@ -189,6 +189,7 @@ def view_of(state: State, other: State | None = None, *, text: bytes | None = No
         nameplate=state.nameplate,
         axis_text=axis_text,
         read_axis=lambda text: cached_axis(text, "axis.yaml"),
+        may_lack=lambda: state.coverage.may_lack,
     )
 
 

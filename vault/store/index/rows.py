@@ -9,12 +9,14 @@ from functools import cached_property
 from typing import Any
 from zlib import crc32
 
+from vault.model.coverage import Coverage
 from vault.model.names import Address
 from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import microseconds
 from vault.store.files.snapshot_text import part, read_snapshot
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
+_COMPLETE = b"coverage:\n  kind: complete\n"
 ROW = "machine, axis, taken, id, serial, channel, text, crc"
 
 
@@ -31,6 +33,13 @@ class Snapshot:
     def record(self) -> SnapshotRecord:
         """The record, read on first use."""
         return read_snapshot(self.text, f"{self.id[:10]}:snapshot.yaml")
+
+    @cached_property
+    def coverage(self) -> Coverage | None:
+        """What of the drive's set it has, as recorded; most need not be read for it."""
+        if part(self.text, b"coverage") == _COMPLETE:
+            return Coverage()
+        return self.record.coverage
 
     @cached_property
     def family_part(self) -> bytes:
