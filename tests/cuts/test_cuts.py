@@ -30,9 +30,9 @@ def test_no_piece_of_a_table_passes_in_silence() -> None:
     tally = run(TABLES, count=8, seed=1, most=20)
     assert tally.silent == []
     alone, after = outcomes(tally, "alone"), outcomes(tally, "after the whole")
-    assert alone["nothing tells"] > 50  # cut between two rows, and nothing there to tell by
+    assert alone["nothing tells"] > 30  # cut between two rows, and nothing there to tell by
     assert after["nothing tells"] == 0
-    assert after["told"] > alone["told"]
+    assert after["refused"] > alone["refused"] + 30
 
 
 def test_no_piece_of_what_the_library_writes_passes_in_silence() -> None:

@@ -10,14 +10,11 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.conftest import Outcome
+from tests.dcf_texts import TUNING, UNREADABLE_TUNING, WINDOW, dcf
 from vault.store.vault import Vault
 from webui.app import create_app
 
-OBJECT = (
-    "[{}]\nParameterName={}\nDataType=0x0007\nAccessType=rw\nDefaultValue=5\nParameterValue=6\n"
-)
-WHOLE = OBJECT.format("6065", "Following error window") + OBJECT.format("2010", "Tuning")
-PART = WHOLE[: WHOLE.rindex("ParameterValue")] + "ParameterValue=six\n"
+WHOLE, PART = dcf(WINDOW, TUNING), dcf(WINDOW, UNREADABLE_TUNING)
 SAID = "Not the whole set A part of the set: 1 line was left out."
 EVEN_SO = ("--even-so", "for the test")
 

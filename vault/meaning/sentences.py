@@ -80,10 +80,20 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     return found
 
 
-def surrounding_sentence(around: Surrounding, sides: tuple[str, str] | None = None) -> str:
-    """What differs beside the parameters: over time, or between the two `sides`."""
+def surrounding_sentence(
+    around: Surrounding, sides: tuple[str, str] | None = None, *, may_lack: bool = False
+) -> str:
+    """What differs beside the parameters: over time, or between the two `sides`.
+
+    `may_lack`: the side that has nothing is an export that may not be whole.
+    """
     place = around.path.replace(".", ", ").replace("_", " ")
-    before, after = ("nothing" if v is None else str(v) for v in (around.left, around.right))
+    nothing = "not in this export" if may_lack else "nothing"
+    before, after = (nothing if v is None else str(v) for v in (around.left, around.right))
+    if may_lack and sides is None:
+        if around.left is None:
+            return f"{place} was not in the export before: {after}."
+        return f"{place} is not in this export: {before} before."
     if sides is not None:
         return f"{place}: {before} on {sides[0]}, {after} on {sides[1]}."
     return f"{place}: {before} became {after}."

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import failed_log_ins
-from vault.jobs.audit.act_reasons import approval_reasons, restore_reasons
+from vault.jobs.audit.act_reasons import Reasons, approval_reasons, restore_reasons
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.model.wording import plural
@@ -40,11 +40,11 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
         (layout.golden_file(address), approval_reasons),
         (layout.restore_file(address), restore_reasons),
     ):
-        told: tuple[str, ...] = ()
+        told = Reasons()
         for logged in commits_changing(vault.repository, vault.tip, path):
             title = logged.subject.removeprefix(f"{address}: ")
-            told_before, told = told, reasons(vault, address, path, logged.commit)
-            news = tuple(sentence for sentence in told if sentence not in told_before)
+            before, told = told, reasons(vault, address, path, logged.commit)
+            news = told.news(before)
             yield Action(logged.at, logged.by, address, logged.commit, title, news)
     for edit in axis_edits(vault, address):
         title = "axis as built recorded" if edit.is_first else "axis as built changed"

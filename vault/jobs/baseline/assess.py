@@ -209,7 +209,10 @@ class _Judge:
         plate = (s for s in compared.surroundings if s.path.startswith("nameplate."))
         return (
             *(change.explanation for change in found.hardware),
-            *(surrounding_sentence(around) for around in plate),
+            *(
+                s.explanation if None in (s.left, s.right) else surrounding_sentence(s)
+                for s in plate
+            ),
         )
 
     def since(self, latest: Snapshot, drifting: list[Change], moment: datetime) -> datetime:
