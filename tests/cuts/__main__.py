@@ -7,6 +7,7 @@ passes in silence.
 
 refused        by the reader, or by a guard of the intake
 told           by a remark, a warning, or parameters that are known as defaults
+as the whole   refused or told just as the whole file is: it has faults of its own
 nothing lost   all parameters and the nameplate are there: blanks, an end of line, a closing key
 nothing tells  a table without a count, a closing line and an export before, cut between two rows
 silent         none of these

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 import shutil
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 from tests.cuts.subjects import NODE_ID, Subject
 from vault.jobs.export.parameter_set import Export
@@ -17,19 +17,20 @@ from vault.jobs.intake.guard import Verdict, guard
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.model.errors import VaultError
+from vault.model.export import Scalar, SkippedLine
 from vault.store.files import layout
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
-Outcome = Literal["refused", "told", "nothing lost", "nothing tells", "silent"]
-OUTCOMES: tuple[Outcome, ...] = ("refused", "told", "nothing lost", "nothing tells", "silent")
+Outcome = Literal["refused", "told", "as the whole", "nothing lost", "nothing tells", "silent"]
+OUTCOMES: tuple[Outcome, ...] = get_args(Outcome)
 BY = "Mira Okafor <mira@tileworks.example>"
 
 
 class Judge:
     """Holds pieces of one file against the whole, as the stages of taking in see them.
 
-    What is said of the whole file too does not count: only what a cut adds.
+    What is said of the whole file too is counted apart from what a cut adds.
     """
 
     def __init__(self, subject: Subject, alone: Vault, after: Vault) -> None:
@@ -61,12 +62,13 @@ class Judge:
             return "told"
         if self._is_same(piece):
             return "nothing lost"
+        if piece.coverage.may_lack or verdict.objections:
+            return "as the whole"
         return "nothing tells" if name == "alone" and self._ends_with_a_row(at) else "silent"
 
     def _is_same(self, piece: Export) -> bool:
-        whole = self._whole
-        same_set = piece.parameters_text == whole.parameters_text
-        return same_set and piece.nameplate == whole.nameplate
+        """Whether every value is there; names may have lost their objects."""
+        return _values(piece) == _values(self._whole)
 
     def _ends_with_a_row(self, at: int) -> bool:
         """Whether a table ends with a whole row, so that none of the plant's could tell."""
@@ -90,12 +92,14 @@ class Judge:
         return self._texts[snapshot.id]
 
 
-def _reasons(lines: object) -> Counter[str]:
+def _values(export: Export) -> tuple[dict[str, Scalar], dict[str, str]]:
+    raw = {parameter.code: parameter.raw for parameter in export.parameters.values()}
+    return raw, dict(export.nameplate)
+
+
+def _reasons(lines: Iterable[SkippedLine]) -> Counter[str]:
     """Reasons without the numbers of lines, which a cut may move."""
-    found: Counter[str] = Counter()
-    for line in lines:  # type: ignore[attr-defined]
-        found[re.sub(r"line \d+", "line", f"{line.reason}")] += 1
-    return found
+    return Counter(re.sub(r"line \d+", "line", line.reason) for line in lines)
 
 
 def _more(found: Counter[str], usual: Counter[str]) -> bool:

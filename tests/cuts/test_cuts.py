@@ -78,5 +78,5 @@ def test_the_table_counts_files_and_pieces() -> None:
     for outcome in ("told", "told", "refused"):
         tally.note(subject, "alone", 3, outcome)  # type: ignore[arg-type]
     assert tally.text.splitlines()[1].split() == [
-        "1", "library", "dcf", "alone", "3", "1", "2", "0", "0", "0",
+        "1", "library", "dcf", "alone", "3", "1", "2", "0", "0", "0", "0",
     ]  # fmt: skip

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import Outcome
-from tests.dcf_texts import UNREADABLE_TUNING, WINDOW, dcf
+from tests.dcf_texts import TUNING, UNREADABLE_TUNING, WINDOW, dcf
 from vault.store.vault import Vault
 
 Cli = Callable[..., Outcome]
@@ -124,3 +124,30 @@ def test_each_reason_is_told_once_where_the_file_changes_again(approved: None, c
     entries = cli("audit", "m1/lift", "--from", "2026-01-01", "--json").json["entries"]
     acts = [entry["sentences"] for entry in entries if entry["kind"] == "act" and entry["axis"]]
     assert [f"Approved all the same: {APPROVED}" in said for said in acts] == [True, False]
+
+
+def test_defaults_that_protect_nothing_need_no_reason_and_stand_on_the_sheet(
+    vault: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    path, out = tmp_path / "lift.dcf", tmp_path / "plan"
+    path.write_text(dcf(WINDOW, TUNING.replace("ParameterValue=6\n", "")))
+    assert cli("ingest", path, "--to", "m1/lift").code == 0
+    done = cli("restore", "plan", "m1/lift", "--out", out)
+    assert done.code == 0, done.stderr
+    said = "1 value is the file's default, and not stated of the drive."
+    assert f"!! Not the whole set: {said}" in " ".join(done.stdout.split())
+    body = (out / "sheet.html").read_text().partition("<body>")[2]
+    assert seen(body.partition("<h1>")[0]).startswith(
+        f"⚠ Not the whole set {said.replace(chr(39), '&#39;')}"
+    )
+    found = json.loads((out / "plan.json").read_text())
+    assert found["coverage"]["kind"] == "mixed"
+    assert (found["not_whole"], found["golden_override_reason"]) == (None, None)
+
+
+def test_a_whole_target_says_nothing_of_it(vault: Vault, cli: Cli, tmp_path: Path) -> None:
+    path, out = tmp_path / "lift.dcf", tmp_path / "plan"
+    path.write_text(dcf(WINDOW, TUNING))
+    assert cli("ingest", path, "--to", "m1/lift").code == 0
+    done = cli("restore", "plan", "m1/lift", "--out", out)
+    assert "whole set" not in done.stdout + (out / "sheet.html").read_text()
