@@ -76,7 +76,7 @@ def test_the_table_counts_files_and_pieces() -> None:
     subject: Subject = LIBRARY[0]
     tally.files[subject.kind] += 1
     for outcome in ("told", "told", "refused"):
-        tally.note(subject, "alone", 3, outcome)  # type: ignore[arg-type]
+        tally.note(subject, "alone", 3, outcome)
     assert tally.text.splitlines()[1].split() == [
         "1", "library", "dcf", "alone", "3", "1", "2", "0", "0", "0", "0",
     ]  # fmt: skip
