@@ -60,7 +60,13 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
     moment = now()
     rows = (
         _axis_row(
-            axis.axis, axis.status, axis.count, axis.worst, axis.taken_at, _days(axis, moment)
+            axis.axis,
+            axis.status,
+            axis.count,
+            axis.worst,
+            axis.taken_at,
+            _days(axis, moment),
+            tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
         )
         for axis in axes
     )
@@ -74,12 +80,25 @@ def _days(axis: AxisDrift, moment: datetime) -> int:
 
 @lru_cache(maxsize=1 << 13)
 def _axis_row(
-    axis: str, status: str, count: int, worst: str | None, seen: datetime | None, days: int
+    axis: str,
+    status: str,
+    count: int,
+    worst: str | None,
+    seen: datetime | None,
+    days: int,
+    doubts: tuple[str, ...],
 ) -> str:
     """A row as HTML."""
     since = "never" if seen is None else "today" if days == 0 else plural(days, "day")
     return render_template(
-        "axis_row.html", axis=axis, status=status, count=count, worst=worst, seen=seen, since=since
+        "axis_row.html",
+        axis=axis,
+        status=status,
+        count=count,
+        worst=worst,
+        seen=seen,
+        since=since,
+        doubts=doubts,
     )
 
 

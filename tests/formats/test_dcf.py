@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import io
 import random
-import subprocess
-import sys
-import tarfile
 from decimal import Decimal
-from importlib.metadata import version
 from typing import Any
 
 import canopen
@@ -18,6 +14,7 @@ from canopen.objectdictionary.eds import export_dcf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.library_files import NotFetched, shipped
 from vault.formats import dcf
 from vault.formats.registry import format_named
 from vault.model.datatypes import BY_NAME
@@ -765,17 +762,10 @@ def library_files(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     They are other people's files, so they are fetched, not kept here. The one reason to skip is
     that pip gets no source distribution, as on a machine without a package registry.
     """
-    folder = tmp_path_factory.mktemp("canopen")
-    wanted = ["--no-deps", "--no-binary", "canopen", f"canopen=={version('canopen')}"]
-    command = [sys.executable, "-m", "pip", "download", "--dest", str(folder), *wanted]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    if done.returncode:
-        said = (done.stderr or done.stdout).strip().splitlines()[-1:]
-        pytest.skip(f"DID NOT RUN: pip got no source distribution of canopen: {said}")
-    (archive,) = folder.glob("*.tar.gz")
-    with tarfile.open(archive) as packed:
-        files = [packed.extractfile(one) for one in packed if one.name.endswith((".eds", ".dcf"))]
-        return [file.read().decode() for file in files if file is not None]
+    try:
+        return list(shipped(tmp_path_factory.mktemp("canopen")).values())
+    except NotFetched as why:
+        pytest.skip(f"DID NOT RUN: {why}")
 
 
 def test_we_agree_with_the_library_on_the_files_of_its_own_tests(library_files: list[str]) -> None:

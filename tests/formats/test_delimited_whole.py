@@ -49,5 +49,14 @@ def test_the_marks_of_a_whole_file_are_known(closing: str, ends: set[str]) -> No
     assert read(TABLE + closing).ends == ends
 
 
+def test_a_row_that_breaks_off_in_its_empty_cells_is_told() -> None:
+    dialect = DIALECT.model_copy(update={"delimiter": "\t"})
+    text = TABLE.replace(";", "\t")
+    for more, remarks in (("\t", 1), ("\t\t", 1), ("  ", 0), ("\t\n", 0), ("# a\tb", 0)):
+        content = f"{text}{more}".encode()
+        found = delimited.read(content, file="x.csv", dialect=dialect, channel=None)
+        assert len(found.remarks) == remarks, more
+
+
 def test_a_comment_among_the_rows_is_no_end() -> None:
     assert read(TABLE.replace("A2;6\n", "A2;6\n# note\n")).ends == {"last line"}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
+from vault.cli.printing_tables import print_coverage, print_remarks, print_wrapped, taken_text
 from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
@@ -85,6 +85,7 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
         click.secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
             print_wrapped(record.note)
+        print_remarks(record.told_coverage.told(), "  ")
         if entry.comparison is None:
             click.echo("  The first snapshot of this axis.")
         elif not entry.comparison.changes or entry.comparison.is_unchanged:
@@ -139,8 +140,8 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     for side, state in (("left ", compared.left), ("right", compared.right)):
         when = f", {taken_text(state.record)}" if state.record else ""
         click.echo(f"{side}  {state.name}{when}")
-    for side, state in (("left", compared.left), ("right", compared.right)):
-        print_coverage(state, f"{side}: ")
+    for side, state in (("Left", compared.left), ("Right", compared.right)):
+        print_coverage(state, side)
     click.echo()
     for cause in comparison.causes:
         click.secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)

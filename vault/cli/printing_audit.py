@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import COLOURS, MARKS, print_fault
-from vault.cli.printing_tables import print_wrapped, taken_text
+from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
@@ -73,6 +73,7 @@ def _print_fault(answer: Audit) -> None:
             record = reference.state.record
             when = f" ({taken_text(record)})" if record is not None else ""
             print_wrapped(f"{capitalised(reference.why)}{when}.")
+            print_remarks(reference.state.coverage.told("Held against"))
     for suspect in answer.suspects[:_MOST]:
         _print_suspect(suspect, with_axis=len(answer.axes) > 1)
     if (more := len(answer.suspects) - _MOST) > 0:
@@ -113,6 +114,7 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
     if entry.is_late:
         late = f"{entry.recorded_at:%Y-%m-%d %H:%M}"
         click.echo(f"  Late entry: recorded {late}, when a later state stood already.")
+    print_remarks(record.told_coverage.told(), "  ")
     if record.override_reason:
         print_wrapped(f"  Taken in although a guard objected: {record.override_reason}")
     if entry.comparison is None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import COLOURS, MARKS
-from vault.cli.printing_tables import print_coverage, print_table, print_wrapped
+from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.meaning.drift import in_force
 from vault.model.wording import plural
 from vault.store.clock import now
@@ -31,13 +31,21 @@ _MOST = 8
 def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
     """Axes that need somebody with what drifted; the others counted, or listed."""
     for axis in axes:
-        if axis.needs_attention or everything:
+        if _is_shown(axis, axes, everything):
             _print_axis(axis, most=1000 if everything or len(axes) == 1 else _MOST)
     counts = Counter(axis.status for axis in axes)
     counted = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
     click.echo(
         f"{plural(len(axes), 'axis', 'axes')}: {', '.join(counted)}." if axes else "No axes yet."
     )
+    if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
+        rest = plural(unseen, "other axis rests", "other axes rest")
+        print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
+
+
+def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> bool:
+    """Whether an axis is told one by one: an only one also where its sets are not whole."""
+    return axis.needs_attention or everything or (len(axes) == 1 and bool(axis.remarks))
 
 
 def _print_axis(axis: AxisDrift, most: int) -> None:
@@ -50,6 +58,7 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         click.echo(f"   It follows the baseline of {axis.follows}.")
     if axis.overdue:
         click.echo(f"   {_overdue(axis)}")
+    print_remarks(axis.remarks, "   ")
     for cause in axis.causes:
         print_wrapped(f"   {cause}")
     for deviation in axis.changes[:most]:

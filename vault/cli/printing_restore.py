@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from vault.cli.printing import MARKS
-from vault.cli.printing_tables import print_wrapped, taken_text
+from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
 from vault.meaning.sentences import value_text
 from vault.model.wording import plural
 
@@ -28,9 +28,7 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     taken = f", {taken_text(record)}" if record is not None else ""
     click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
     print_wrapped(f"Target: {plan.chosen}{taken}")
-    if plan.not_whole is not None:
-        print_wrapped(f"!! Not the whole set: {plan.not_whole}")
-        print_wrapped(f"   Restored all the same: {plan.override_reason}")
+    print_remarks(plan.remarks)
     for warning in plan.warnings:
         print_wrapped(f"!! {warning}")
     for line in plan.hardware.lines:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
     from vault.meaning.spread import Row
+    from vault.model.coverage import Remark
     from vault.model.snapshots import SnapshotRecord
 
 WIDTH = 100
@@ -72,11 +73,13 @@ def _print_state(state: State) -> None:
 
 def print_coverage(state: State, whose: str = "") -> None:
     """Why a set is not the whole of what is in the drive, or may not be; nothing where it is."""
-    coverage = state.coverage
-    said = [] if coverage.is_whole else [f"Not the whole set: {coverage.sentence}"]
-    said += [f"Perhaps not the whole set: {warning}." for warning in coverage.warnings]
-    for line in said:
-        print_wrapped(f"!! {whose}{line}")
+    print_remarks(state.coverage.told(whose))
+
+
+def print_remarks(remarks: Iterable[Remark], indent: str = "") -> None:
+    """What is to be told of coverages."""
+    for remark in remarks:
+        print_wrapped(f"{indent}!! {remark}")
 
 
 def taken_text(record: SnapshotRecord) -> str:
@@ -110,8 +113,10 @@ def print_steps(steps: Sequence[ParameterStep]) -> None:
 
 def print_spread(spread: Spread, *, everything: bool) -> None:
     """Axes as columns, the odd ones with a mark; row by row where that is too wide."""
+    print_remarks(spread.remarks)
     wanted = spread.rows if everything else spread.differing
-    rows = [[row.name, *(_cell_text(row, axis) for axis in spread.axes)] for row in wanted]
+    lacking = {axis for axis, held in spread.coverage.items() if held.may_lack}
+    rows = [[row.name, *(_cell_text(row, axis, lacking) for axis in spread.axes)] for row in wanted]
     if rows and _width(["", *spread.axes], rows) <= WIDTH:
         print_table(["", *spread.axes], rows)
     else:
@@ -123,9 +128,10 @@ def print_spread(spread: Spread, *, everything: bool) -> None:
         click.echo(f"The same on {axes}: {same}.")
 
 
-def _cell_text(row: Row, axis: str) -> str:
+def _cell_text(row: Row, axis: str, lacking: Collection[str]) -> str:
     cell = row.cells.get(axis)
-    text = "-" if cell is None else cell.text
+    nothing = "not in this export" if axis in lacking else "-"
+    text = nothing if cell is None else cell.text
     return f"* {text}" if axis in row.odd and row.reference is not None else text
 
 
@@ -140,7 +146,7 @@ def _print_row(row: Row) -> None:
     by_text: dict[str, list[str]] = {}
     for axis in row.odd:
         cell = row.cells.get(axis)
-        by_text.setdefault("not there" if cell is None else cell.text, []).append(axis)
+        by_text.setdefault("not in this export" if cell is None else cell.text, []).append(axis)
     for text, members in by_text.items():
         mark = "   " if row.reference is None else "   * "
         print_wrapped(f"{mark}{text}: {', '.join(members)}")

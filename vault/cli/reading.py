@@ -161,16 +161,18 @@ def check(
     Leaves with 1 where something is not.
     """
     from vault.cli.printing import print_complaints
+    from vault.cli.printing_tables import print_coverage
     from vault.jobs.state.check import check_state
 
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
-    if as_json:
-        from vault.jobs.state.documents import check_document
+        if as_json:
+            from vault.jobs.state.documents import check_document
 
-        print_json(check_document(state.name, complaints))
-    else:
-        print_complaints(complaints)
+            print_json(check_document(state, complaints))
+        else:
+            print_coverage(state)
+            print_complaints(complaints)
     return 1 if complaints else 0
 
 

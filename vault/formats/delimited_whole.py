@@ -31,7 +31,8 @@ def _remarks(scan: Scan) -> Iterator[SkippedLine]:
             said = f"{rows} of {line.value} rows are there: the file seems cut off"
             yield SkippedLine(line.line, line.spelled, said)
     last = scan.lines[-1] if scan.lines else "\n"
-    if not last.endswith(("\n", "\r")) and not scan.layout.is_aside(last):
+    begun = last.isspace() and scan.layout.delimiter in last  # a row whose first cells are empty
+    if not last.endswith(("\n", "\r")) and (begun or not scan.layout.is_aside(last)):
         said = "the last line has no line end: it may be cut off in it"
         yield SkippedLine(len(scan.lines), last[:80], said)
 

@@ -41,8 +41,8 @@ if TYPE_CHECKING:
 class AxisView:
     """A state of an axis: parameters.yaml, nameplate, axis record, dictionary, scaling.
 
-    `look_up` gives the definitions by code, `read_axis` the axis record from `axis_text`; both are
-    called only where needed.
+    `look_up` gives the definitions by code, `read_axis` the axis record from `axis_text`,
+    `may_lack` whether the drive may have what the set has not; all are called only where needed.
     """
 
     def __init__(
@@ -55,6 +55,7 @@ class AxisView:
         nameplate: Mapping[str, str] | None = None,
         axis_text: bytes | None = None,
         read_axis: Callable[[bytes], AxisRecord] | None = None,
+        may_lack: Callable[[], bool] = bool,
     ) -> None:
         self.name = name
         self.text = text
@@ -63,6 +64,7 @@ class AxisView:
         self.axis_text = axis_text
         self._look_up = look_up
         self._read_axis = read_axis
+        self._may_lack = may_lack
         self._found: dict[str, Parameter | None] = {}
 
     @cached_property
@@ -74,6 +76,11 @@ class AxisView:
     def definitions(self) -> Mapping[str, Definition]:
         """Definitions by code."""
         return self._look_up()
+
+    @cached_property
+    def may_lack(self) -> bool:
+        """Whether what is not in the set may all the same be in the drive."""
+        return self._may_lack()
 
     @cached_property
     def axis(self) -> AxisRecord | None:

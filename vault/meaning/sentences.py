@@ -80,24 +80,42 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     return found
 
 
-def surrounding_sentence(around: Surrounding, sides: tuple[str, str] | None = None) -> str:
-    """What differs beside the parameters: over time, or between the two `sides`."""
+def surrounding_sentence(
+    around: Surrounding, sides: tuple[str, str] | None = None, *, may_lack: bool = False
+) -> str:
+    """What differs beside the parameters: over time, or between the two `sides`.
+
+    `may_lack`: the side that has nothing is an export that may not be whole.
+    """
     place = around.path.replace(".", ", ").replace("_", " ")
-    before, after = ("nothing" if v is None else str(v) for v in (around.left, around.right))
+    nothing = "not in this export" if may_lack else "nothing"
+    before, after = (nothing if v is None else str(v) for v in (around.left, around.right))
+    if may_lack and sides is None:
+        if around.left is None:
+            return f"{place} was not in the export before: {after}."
+        return f"{place} is not in this export: {before} before."
     if sides is not None:
         return f"{place}: {before} on {sides[0]}, {after} on {sides[1]}."
     return f"{place}: {before} became {after}."
 
 
 def plain_sentence(
-    change: Change, before: str = "", after: str = "", sides: tuple[str, str] | None = None
+    change: Change,
+    before: str = "",
+    after: str = "",
+    sides: tuple[str, str] | None = None,
+    *,
+    may_lack: bool = False,
 ) -> str:
     """What differs, in one sentence: over time, or between the two `sides`.
 
-    `before` and `after` are the values as the reader should see them.
+    `before` and `after` are the values as the reader should see them. `may_lack`: the side without
+    the parameter is not known to be a drive's whole set, so nothing is said of the drive.
     """
     name = change.shown.name
     before, after = before or value_text(change.left), after or value_text(change.right)
+    if may_lack and (change.left is None or change.right is None):
+        return _not_in_export(change, before, after, sides)
     if change.left is None:
         return f"{name}: only on {sides[1]}, {after}." if sides else f"{name} is new: {after}."
     if change.right is None:
@@ -110,6 +128,17 @@ def plain_sentence(
     if sides is not None:
         return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{_size(change, after)}."
     return f"{name}: {before} became {after}{_size(change, after)}."
+
+
+def _not_in_export(change: Change, before: str, after: str, sides: tuple[str, str] | None) -> str:
+    name = change.shown.name
+    if change.left is None:
+        if sides is not None:
+            return f"{name}: not in this export of {sides[0]}, {after} on {sides[1]}."
+        return f"{name} was not in the export before: {after}."
+    if sides is not None:
+        return f"{name}: {before} on {sides[0]}, not in this export of {sides[1]}."
+    return f"{name} is not in this export: {before} before."
 
 
 def _really(change: Change, sides: tuple[str, str] | None) -> str:

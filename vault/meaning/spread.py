@@ -84,7 +84,15 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     known = {axis: {d.role or d.code for d in v.definitions.values()} for axis, v in views.items()}
     rows = []
     for key, cells in by_key.items():
-        axes = tuple(a for a in views if a in cells or not known[a] or key in known[a])
+        alike = {views[axis].family for axis in cells}
+        axes = tuple(
+            axis
+            for axis, view in views.items()
+            if axis in cells
+            or not known[axis]
+            or key in known[axis]
+            or (view.family in alike and view.may_lack)  # what it knows is what its export has
+        )
         rows.append(_row(key, cells, axes))
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     rows.sort(key=lambda row: (order.get(row.group, len(order)), code_order(_code(row))))

@@ -6,7 +6,7 @@ Worked out from export and dictionary alone, so that whoever has both gets the s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from vault.model.wording import plural
 
@@ -17,12 +17,23 @@ if TYPE_CHECKING:
 CoverageKind = Literal["complete", "partial", "defaults_only", "mixed"]
 KINDS: tuple[CoverageKind, ...] = ("complete", "partial", "defaults_only", "mixed")
 
+NOT_WHOLE = "Not the whole set"
 SENTENCES: dict[CoverageKind, str] = {
     "complete": "The whole set, as the export states it.",
     "partial": "A part of the set: lines of the export were left out.",
     "defaults_only": "No drive's values: everything is the file's default.",
     "mixed": "Some values are the file's defaults, and not stated of the drive.",
 }
+
+
+class Remark(NamedTuple):
+    """What people are told of a coverage: what is the matter, and why."""
+
+    title: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +65,22 @@ class Coverage:
             values = plural(len(self.defaults), "value is", "values are")
             return f"{values} the file's default, and not stated of the drive."
         return SENTENCES[self.kind]
+
+    @property
+    def may_lack(self) -> bool:
+        """Whether the drive may have what is not in the export: by what it says, or its kind."""
+        return not self.is_whole or bool(self.warnings)
+
+    def told(self, whose: str = "") -> tuple[Remark, ...]:
+        """What people are told of it; nothing where it is the whole set and nothing is in doubt.
+
+        `whose` says of which of several sets it is.
+        """
+        before = f"{whose}: " if whose else ""
+        said = [] if self.is_whole else [Remark(f"{before}{NOT_WHOLE}", self.sentence)]
+        doubt = f"{before}Perhaps not the whole set"
+        said += [Remark(doubt, f"{warning}.") for warning in self.warnings]
+        return tuple(said)
 
 
 def coverage_of(

@@ -56,6 +56,13 @@ class SnapshotRecord:
         """Serial number of the drive as its export states it; None where it states none."""
         return drive_serial(self.nameplate)
 
+    @property
+    def told_coverage(self) -> Coverage:
+        """What of the drive's set it has, as far as the record tells, be it an old one."""
+        if self.coverage is not None:
+            return self.coverage
+        return Coverage("partial", self.skipped) if self.skipped else Coverage()
+
 
 def drive_serial(nameplate: Mapping[str, str]) -> str | None:
     """Serial number of a drive by its nameplate; None where that states none, or zeros alone."""

@@ -81,8 +81,8 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     return Page(
         "check.html",
         f"Is {name} plausible?",
-        lambda: check_document(state.name, complaints),
-        {"complaints": complaints, "address": name, "when": when},
+        lambda: check_document(state, complaints),
+        {"state": state, "complaints": complaints, "address": name, "when": when},
         _crumbs(machine_name, axis_name),
     )
 

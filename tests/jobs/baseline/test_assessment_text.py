@@ -83,6 +83,6 @@ def test_a_decimal_is_no_text_and_no_integer() -> None:
 
 def test_what_another_version_kept_is_not_read() -> None:
     text = assessment_text(replace(Assessment(), golden="a" * 40))
-    assert read_assessment(text.replace('"version":1', '"version":2')) is None
+    assert read_assessment(text.replace('"version":2', '"version":3')) is None
     older = json.dumps({"follows": None, "golden": "a" * 40, "settings": []})
     assert read_assessment(older) is None

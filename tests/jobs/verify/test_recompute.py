@@ -5,23 +5,35 @@ All codes and values are invented.
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.conftest import BY
 from vault.formats.delimited_table import Table
 from vault.jobs.export.read_export import read_export
+from vault.jobs.intake.guard import Verdict
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.record import snapshot_record
+from vault.jobs.intake.time_taken import TimeTaken
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.verify import recompute
 from vault.jobs.verify.recompute import Recomputer
+from vault.jobs.verify.verify import verify
 from vault.model.coverage import Coverage
-from vault.model.errors import VaultError
+from vault.model.errors import Unreadable, VaultError
+from vault.model.names import Address
 from vault.model.normalise import VERSION
 from vault.model.snapshots import SnapshotRecord
-from vault.store.vault import FamilyFile
+from vault.store.files.snapshot_text import read_snapshot, snapshot_text
+from vault.store.vault import FamilyFile, Vault
 
 Export = Callable[..., str]
 CHANNELS = "  columns: {code: Code, name: Name, value: Value, unit: Unit}\n"
@@ -239,3 +251,115 @@ def test_a_channel_of_a_file_that_tells_none_apart_is_refused(
     content = export_text("1").encode()
     for channel in (None, 1):
         assert again(recomputer, content, family, channel) == whole(content, family, channel)
+
+
+# Coverage: what is recorded at the door is what `verify` works out, through snapshot.yaml and back.
+
+SHAPES = {
+    "stated": "DataType=0x0007\nAccessType=rw\nDefaultValue=5\nParameterValue=6\n",
+    "stated alone": "DataType=0x0007\nAccessType=rw\nParameterValue=6\n",
+    "stated as nothing": "DataType=0x0007\nAccessType=rw\nDefaultValue=5\nParameterValue=\n",
+    "default": "DataType=0x0007\nAccessType=rw\nDefaultValue=5\n",
+    "of the node": "DataType=0x0007\nAccessType=rw\nDefaultValue=$NODEID+5\n",
+    "neither": "DataType=0x0007\nAccessType=rw\n",
+    "left out": "DataType=0x0007\nAccessType=rw\nDefaultValue=5\nParameterValue=six\n",
+    "bad default": "DataType=0x0007\nAccessType=rw\nDefaultValue=five\n",
+    "too large": "DataType=0x0005\nAccessType=rw\nParameterValue=256\n",
+    "no type": "AccessType=rw\nParameterValue=6\n",
+    "broken": "DataType=0x0007\nwhat is this\nParameterValue=6\n",
+    "live": "DataType=0x0007\nAccessType=ro\nDefaultValue=5\n",
+}
+LISTED = "[ManufacturerObjects]\nSupportedObjects=2\n1=0x2001\n2=0x2FFF\n\n"
+some_objects = st.lists(st.sampled_from(list(SHAPES)), min_size=1, max_size=9)
+any_line = st.text(st.characters(codec="utf-8", exclude_characters="\r\n"), max_size=20)
+
+
+def recorded_and_recomputed(
+    content: bytes, file: str, family: FamilyFile | None, node_id: int | None = None
+) -> tuple[Coverage, Coverage] | None:
+    """The coverage that snapshot.yaml keeps, and verify's; None where nothing can be taken in."""
+    try:
+        export = read_export(content, file, family, partial=True, node_id=node_id)
+    except VaultError:
+        return None
+    taken = TimeTaken(datetime(2026, 3, 1, tzinfo=UTC), "now")
+    made = snapshot_record(export, parse_visit("Nobody <>"), taken, Verdict(None, ()))
+    kept = read_snapshot(snapshot_text(made), "snapshot.yaml")
+    assert kept.coverage is not None
+    return kept.coverage, Recomputer().recompute(content, family, kept).coverage
+
+
+def with_objects(shapes: list[str], before: str, end: str) -> bytes:
+    objects = (
+        f"[{0x2000 + n:04X}]\nParameterName=Setting {n}\n{SHAPES[shape]}"
+        for n, shape in enumerate(shapes)
+    )
+    return (before + "".join(objects).rstrip("\n") + end).encode()
+
+
+@given(some_objects, st.sampled_from(["", LISTED]), st.sampled_from(["\n", "", "\n\n"]),
+       st.sampled_from([None, 7]))  # fmt: skip
+def test_the_coverage_of_objects_is_recorded_as_verify_works_it_out(
+    shapes: list[str], before: str, end: str, node_id: int | None
+) -> None:
+    found = recorded_and_recomputed(with_objects(shapes, before, end), "x.dcf", None, node_id)
+    if found is not None:
+        recorded, recomputed = found
+        assert recorded == recomputed
+        assert (recorded.kind == "partial") == bool(recorded.left_out)
+
+
+@given(
+    st.lists(st.sampled_from(PLAIN) | st.sampled_from(ODD) | any_line, max_size=9),
+    st.sampled_from(["\n", "", ";"]),
+)
+def test_the_coverage_of_rows_is_recorded_as_verify_works_it_out(
+    family_text: str, lines: list[str], end: str
+) -> None:
+    family = FamilyFile("hazel", family_text.encode())
+    content = written(lines, end, "\n", "HZ-04")
+    found = recorded_and_recomputed(content, "x.csv", family)
+    if found is not None:
+        assert found[0] == found[1]
+
+
+@pytest.mark.parametrize(
+    ("shapes", "kind"),
+    [
+        (["stated", "stated alone"], "complete"),
+        (["stated", "default"], "mixed"),
+        (["default", "default"], "defaults_only"),
+        (["stated", "default", "left out"], "partial"),
+        (["default", "left out"], "partial"),
+    ],
+)
+def test_any_mix_has_the_first_kind_that_is_true(shapes: list[str], kind: str) -> None:
+    found = recorded_and_recomputed(with_objects(shapes, "", "\n"), "x.dcf", None)
+    assert found is not None
+    assert (found[0].kind, found[0]) == (kind, found[1])
+
+
+@settings(max_examples=12)
+@given(some_objects, st.lists(st.sampled_from(PLAIN) | st.sampled_from(ODD), max_size=5))
+def test_a_vault_of_such_exports_verifies(
+    tmp_path_factory: pytest.TempPathFactory,
+    with_hazel: Path,
+    shapes: list[str],
+    lines: list[str],
+) -> None:
+    folder = tmp_path_factory.mktemp("mix")
+    shutil.copytree(with_hazel, folder, dirs_exist_ok=True)
+    files = {"m1/drive.dcf": with_objects(shapes, "", "\n"),
+             "m2/drive.csv": written([*PLAIN[4:7], *lines], "\n", "\n", "HZ-04")}  # fmt: skip
+    with Vault.open(folder / "plant") as vault:
+        taken = 0
+        for name, content in files.items():
+            path = folder / name.replace("/", "-")
+            path.write_bytes(content)
+            visit = parse_visit(BY, partial=True, override_reason="a mix", node_id="7",
+                                taken_at="2026-03-01T08:00:00Z")  # fmt: skip
+            with suppress(Unreadable):  # nothing in it can be taken in
+                ingest(vault, path, Address.parse(name.partition(".")[0]), visit)
+                taken += 1
+        found = verify(vault)
+        assert (found.problems, found.snapshots) == ([], taken)

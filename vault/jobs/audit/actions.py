@@ -9,6 +9,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import failed_log_ins, log_of_accounts
+from vault.jobs.audit.act_reasons import Reasons, approval_reasons, restore_reasons
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.model.errors import Unavailable
@@ -37,10 +38,16 @@ class Action:
 
 def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
     """Acts on one axis, oldest first of each kind."""
-    for path in (layout.golden_file(address), layout.restore_file(address)):
+    for path, reasons in (
+        (layout.golden_file(address), approval_reasons),
+        (layout.restore_file(address), restore_reasons),
+    ):
+        told = Reasons()
         for logged in commits_changing(vault.repository, vault.tip, path):
             title = logged.subject.removeprefix(f"{address}: ")
-            yield Action(logged.at, logged.by, address, logged.commit, title)
+            before, told = told, reasons(vault, address, path, logged.commit)
+            news = told.news(before)
+            yield Action(logged.at, logged.by, address, logged.commit, title, news)
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):

@@ -9,7 +9,12 @@ from typing_extensions import TypedDict
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.jobs.faults.documents import FaultDocument, fault_document
-from vault.jobs.state.document_parts import SnapshotDocument, snapshot_document
+from vault.jobs.state.document_parts import (
+    CoverageDocument,
+    SnapshotDocument,
+    coverage_document,
+    snapshot_document,
+)
 from vault.jobs.state.documents import (
     ChangeDocument,
     SummaryDocument,
@@ -137,6 +142,9 @@ class ReferenceDocument(TypedDict):
 
     why: str
     """Why it was chosen."""
+
+    coverage: CoverageDocument
+    """What of the drive's set it has."""
 
 
 class AuditSuspectDocument(TypedDict):
@@ -336,6 +344,7 @@ def _reference_document(axis: Address, reference: ReferenceState) -> ReferenceDo
         "snapshot": snapshot.id if snapshot is not None else None,
         "known_good": reference.is_good,
         "why": reference.why,
+        "coverage": coverage_document(reference.state.coverage),
     }
 
 

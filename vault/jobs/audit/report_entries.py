@@ -64,6 +64,7 @@ def _notes(entry: SnapshotEntry) -> list[str]:
         record.note,
         f"late entry: recorded {late}" if entry.is_late else None,
         f"taken in although a guard objected: {why}" if why else None,
+        *map(str, record.told_coverage.told()),
     )
     return [note for note in notes if note]
 

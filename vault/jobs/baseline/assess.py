@@ -6,6 +6,7 @@ a day adds to it (waivers end, exports become due) is told by `axis_drift`.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State, approved_state, view_of
 from vault.meaning.drift import Deviation, Deviations, deviations, in_force
 from vault.meaning.sentences import surrounding_sentence
+from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.quantities import si_number
 from vault.store.clock import moment_of, parse_time
@@ -24,6 +26,7 @@ from vault.store.files.parameters_text import parameter_line, parameter_lines
 if TYPE_CHECKING:
     from vault.jobs.baseline.tip_files import TipFiles
     from vault.meaning.changes import Change, Comparison
+    from vault.model.coverage import Coverage
     from vault.model.golden import Approval, Waiver
     from vault.model.site import SiteRecord
     from vault.store.index.rows import Snapshot
@@ -39,6 +42,8 @@ class Assessment:
     waiver that covers it, be it in force or not; `causes` say why values mean something else,
     `hardware` what names other hardware. It has drifted `since` then. `holds_until` is when the
     first of the waivers ends that were in force: `since` may be another one after that.
+    `golden_coverage` and `latest_coverage` are None where there is no such snapshot, or what its
+    export gave cannot be told any more.
     """
 
     golden: str | None = None
@@ -51,6 +56,8 @@ class Assessment:
     hardware: tuple[str, ...] = ()
     since: datetime | None = None
     holds_until: datetime | None = None
+    golden_coverage: Coverage | None = None
+    latest_coverage: Coverage | None = None
 
     @property
     def has_words(self) -> bool:
@@ -79,12 +86,34 @@ def assess(vault: Vault, files: TipFiles, address: Address, moment: datetime) ->
         taken_at=None if taken is None else moment_of(taken),
         export_every=_export_every(built, address, files.site),
         holds_until=_holds_until(golden.waivers, moment),
+        latest_coverage=_coverage_of_latest(vault, address),
     )
-    if approval is None or latest is None or _is_approved(files, address, follows, approval):
+    if approval is None:
+        return found
+    if latest == approval.snapshot:
+        found = replace(found, golden_coverage=found.latest_coverage)
+    if latest is None or _is_approved(files, address, follows, approval):
         return found
     against = approved_state(vault, f"{address}@golden", follows or address, approval)
+    found = replace(found, golden_coverage=_coverage(against))
     judge = _Judge(vault, address, against, golden.waivers, follows)
     return judge.completed(files, found, moment)
+
+
+def _coverage_of_latest(vault: Vault, address: Address) -> Coverage | None:
+    snapshot = vault.latest(address)
+    if snapshot is None:
+        return None
+    return snapshot.coverage or _coverage(State(snapshot.id[:10], vault, address, snapshot))
+
+
+def _coverage(state: State) -> Coverage | None:
+    """What a state has of its drive's set; None where its export cannot tell any more."""
+    if state.snapshot is not None and state.snapshot.coverage is not None:
+        return state.snapshot.coverage
+    with suppress(VaultError):  # verify tells it
+        return state.coverage
+    return None
 
 
 def _is_approved(
@@ -180,7 +209,10 @@ class _Judge:
         plate = (s for s in compared.surroundings if s.path.startswith("nameplate."))
         return (
             *(change.explanation for change in found.hardware),
-            *(surrounding_sentence(around) for around in plate),
+            *(
+                s.explanation if None in (s.left, s.right) else surrounding_sentence(s)
+                for s in plate
+            ),
         )
 
     def since(self, latest: Snapshot, drifting: list[Change], moment: datetime) -> datetime:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.assess import Assessment
 from vault.meaning.changes import Change, Difference, Finding
 from vault.meaning.drift import Deviation
+from vault.model.coverage import Coverage
+from vault.model.export import SkippedLine
 from vault.model.golden import Allowance, Waiver
 from vault.model.names import Address
 from vault.model.parameters import Parameter
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 
     from vault.model.export import Scalar
 
-_VERSION = 1  # of the text: raised with every change of it, or of what it is made of
+_VERSION = 2  # of the text: raised with every change of it, or of what it is made of
 
 
 def assessment_text(found: Assessment) -> str:
@@ -43,6 +45,9 @@ def assessment_text(found: Assessment) -> str:
             "hardware": found.hardware,
             "since": _written_time(found.since),
             "until": _written_time(found.holds_until),
+            "covers": [
+                _written_coverage(each) for each in (found.golden_coverage, found.latest_coverage)
+            ],
         },
         separators=(",", ":"),
     )
@@ -65,7 +70,25 @@ def read_assessment(text: str) -> Assessment | None:
         hardware=tuple(found["hardware"]),
         since=_time(found["since"]),
         holds_until=_time(found["until"]),
+        golden_coverage=_coverage(found["covers"][0]),
+        latest_coverage=_coverage(found["covers"][1]),
     )
+
+
+def _written_coverage(coverage: Coverage | None) -> list[Any] | None:
+    """Empty for a complete one, which most are."""
+    if coverage is None or coverage == Coverage():
+        return None if coverage is None else []
+    left_out = [[line.line, line.text, line.reason] for line in coverage.left_out]
+    return [coverage.kind, left_out, coverage.defaults, coverage.warnings]
+
+
+def _coverage(written: list[Any] | None) -> Coverage | None:
+    if not written:
+        return None if written is None else Coverage()
+    kind, left_out, defaults, warnings = written
+    lines = tuple(SkippedLine(*line) for line in left_out)
+    return Coverage(kind, lines, tuple(defaults), tuple(warnings))
 
 
 def _written_deviation(deviation: Deviation) -> list[Any]:

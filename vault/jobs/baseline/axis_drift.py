@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 if TYPE_CHECKING:
     from vault.jobs.baseline.assess import Assessment
     from vault.meaning.drift import Deviation
+    from vault.model.coverage import Coverage, Remark
     from vault.model.names import Address
 
 Status = Literal["drifted", "overdue", "no_golden", "in_line"]
@@ -38,6 +39,17 @@ class AxisDrift:
     due: datetime | None = None
     overdue: bool = False
     follows: str | None = None
+    golden_coverage: Coverage | None = None
+    latest_coverage: Coverage | None = None
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """Of which of the two snapshots it is known, or feared, that it is no whole set."""
+        pair = (
+            ("Golden baseline", self.golden_coverage),
+            ("Latest snapshot", self.latest_coverage),
+        )
+        return tuple(one for whose, found in pair if found for one in found.told(whose))
 
     @property
     def count(self) -> int:
@@ -81,4 +93,6 @@ def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDri
         due=due,
         overdue=overdue,
         follows=str(found.follows) if found.follows else None,
+        golden_coverage=found.golden_coverage,
+        latest_coverage=found.latest_coverage,
     )

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.baseline.golden import Baseline
     from vault.meaning.drift import Deviation
+    from vault.model.coverage import Coverage
     from vault.model.errors import VaultError
     from vault.model.golden import Approval, Waiver
     from vault.model.names import Address
@@ -56,6 +57,16 @@ class DeviationDocument(ChangeDocument):
 
     waiver: WaiverDocument | None
     """The waiver that covers it, or covered it until it ended."""
+
+
+class DriftCoverageDocument(TypedDict):
+    """What the two snapshots have of the drive's set that drift holds against each other."""
+
+    golden: CoverageDocument | None
+    """The approved one; null where nothing is approved, or it cannot be told any more."""
+
+    latest: CoverageDocument | None
+    """The latest one; null where there is none, or it cannot be told any more."""
 
 
 class AxisDriftDocument(TypedDict):
@@ -109,6 +120,9 @@ class AxisDriftDocument(TypedDict):
     hardware: list[str]
     """What names other hardware than in the baseline, in words."""
 
+    coverage: DriftCoverageDocument
+    """What the golden baseline and the latest snapshot have of the drive's set."""
+
 
 class DriftFailureDocument(FailureDocument):
     """Why the drift of one axis cannot be told."""
@@ -158,7 +172,15 @@ def axis_drift_document(drift: AxisDrift) -> AxisDriftDocument:
         "waivers": [_deviation_document(deviation) for deviation in drift.waived],
         "causes": list(drift.causes),
         "hardware": list(drift.hardware),
+        "coverage": {
+            "golden": _coverage_or_none(drift.golden_coverage),
+            "latest": _coverage_or_none(drift.latest_coverage),
+        },
     }
+
+
+def _coverage_or_none(coverage: Coverage | None) -> CoverageDocument | None:
+    return None if coverage is None else coverage_document(coverage)
 
 
 def _deviation_document(deviation: Deviation) -> DeviationDocument:

@@ -185,6 +185,10 @@ class SpreadDocument(TypedDict):
     rows: list[SpreadRowDocument]
     """Parameters on which they differ."""
 
+    coverage: dict[str, CoverageDocument]
+    """What the latest snapshot of each axis has of the drive's set; what it lacks is not in its
+    export, and may be in the drive."""
+
 
 def spread_document(spread: Spread) -> SpreadDocument:
     """Axes side by side; `rows` are those on which they differ."""
@@ -192,6 +196,7 @@ def spread_document(spread: Spread) -> SpreadDocument:
         "axes": list(spread.axes),
         "same": len(spread.rows) - len(spread.differing),
         "rows": [_row_document(row) for row in spread.differing],
+        "coverage": {axis: coverage_document(held) for axis, held in spread.coverage.items()},
     }
 
 

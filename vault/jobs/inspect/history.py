@@ -34,6 +34,10 @@ _BECAME: dict[Kind, str] = {
     "only_left": "gone",
     "only_right": "new",
 }
+_LACKED: dict[Kind, str] = {
+    "only_left": "not in this export",
+    "only_right": "not in the export before",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +54,14 @@ class ParameterStep:
 
     `kind` says what became of it since the snapshot before: `shifted` where only its meaning
     changed, `restated` where only its number did; None where nothing did, and for the first.
+    `may_lack`: the snapshot without it, this one or the one before, may not be a whole set.
     """
 
     snapshot: Snapshot
     reading: Reading | None
     kind: Kind | None
     is_first: bool
+    may_lack: bool = False
 
     @property
     def parameter(self) -> Parameter | None:
@@ -70,7 +76,9 @@ class ParameterStep:
     @property
     def became(self) -> str:
         """What became of it since the snapshot before, in words; empty where nothing did."""
-        return "" if self.kind is None else _BECAME[self.kind]
+        if self.kind is None:
+            return ""
+        return (self.may_lack and _LACKED.get(self.kind)) or _BECAME[self.kind]
 
 
 def history(vault: Vault, address: Address) -> Iterator[HistoryEntry]:
@@ -117,7 +125,9 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Par
                 kind = None if change is None else change.kind
         reading = None if parameter is None else Readings(side.view).of(parameter)
         is_there = is_there or reading is not None
-        yield ParameterStep(side.snapshot, reading, kind, is_first=before is None)
+        without = side if kind == "only_left" else before if kind == "only_right" else None
+        may_lack = without is not None and without.state.coverage.may_lack
+        yield ParameterStep(side.snapshot, reading, kind, before is None, may_lack)
         before = side
     if not is_there:
         raise WrongUsage(f"no snapshot of {address} has a parameter {name!r}")

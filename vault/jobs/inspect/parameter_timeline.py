@@ -84,7 +84,7 @@ def parameter_timeline(
 
 def _point(step: ParameterStep, unit: CommonUnit) -> TimelinePoint:
     value = unit.number(step.reading) if step.reading is not None else None
-    text = step.reading.told if step.reading is not None else "not there"
+    text = step.reading.told if step.reading is not None else "not in this export"
     return TimelinePoint(step.snapshot.record.taken_at, value, text)
 
 

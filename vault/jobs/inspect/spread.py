@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
@@ -14,15 +15,25 @@ from vault.model.parameters import canonical_code
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
+    from vault.model.coverage import Coverage, Remark
     from vault.store.vault import Vault
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Axes and rows; `rows` with every parameter, whether it differs or not."""
+    """Axes and rows; `rows` with every parameter, whether it differs or not.
+
+    `coverage` is by axis: what its latest snapshot has of the drive's set.
+    """
 
     axes: tuple[str, ...]
     rows: tuple[Row, ...]
+    coverage: Mapping[str, Coverage]
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """Of which axes the set is not whole, or may not be."""
+        return tuple(one for axis, held in self.coverage.items() for one in held.told(axis))
 
     @property
     def differing(self) -> tuple[Row, ...]:
@@ -48,4 +59,5 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     rows = spread_views(views, wanted)
     if not rows:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
-    return Spread(tuple(views), tuple(rows))
+    coverage = {name: state.coverage for name, state in states.items()}
+    return Spread(tuple(views), tuple(rows), coverage)

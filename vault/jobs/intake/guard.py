@@ -28,11 +28,12 @@ class Verdict:
     """What the guards say of an export.
 
     `clash` is why the axis cannot have its name, whatever anybody says; `objections` are what a
-    reason overrides.
+    reason overrides, `remarks` what is told and nothing more.
     """
 
     clash: str | None
     objections: tuple[Objection, ...]
+    remarks: tuple[str, ...] = ()
 
     def enforce_name(self) -> None:
         """Raise WrongUsage where the axis cannot have its name."""
@@ -62,17 +63,21 @@ def guard(
     `parameters_of` gives parameters.yaml of a snapshot. Where a restore is checked, what is missing
     is a difference to tell and no reason to refuse. Raises Damaged for the vault.
     """
-    objections = _objections(vault, address, export, parameters_of, checks_restore)
-    return Verdict(clash=name_clash(vault, address), objections=tuple(objections))
+    found = tuple(_found(vault, address, export, parameters_of, checks_restore))
+    return Verdict(
+        clash=name_clash(vault, address),
+        objections=tuple(one for one in found if isinstance(one, Objection)),
+        remarks=tuple(one for one in found if isinstance(one, str)),
+    )
 
 
-def _objections(
+def _found(
     vault: Vault,
     address: Address,
     export: Export,
     parameters_of: Callable[[Snapshot], bytes],
     checks_restore: bool,
-) -> Iterator[Objection]:
+) -> Iterator[Objection | str]:
     if (foreign := wrong_axis(vault, address, export, parameters_of)) is not None:
         yield foreign
     if export.coverage.kind == "defaults_only":
@@ -80,8 +85,9 @@ def _objections(
         return
     if checks_restore:
         return
-    if (missing := missing_parameters(vault, address, export, parameters_of)) is not None:
-        yield missing
+    missing = missing_parameters(vault, address, export, parameters_of)
+    if (told := missing.objection or missing.remark) is not None:
+        yield told
     if (cut := lost_end(vault, address, export, parameters_of)) is not None:
         yield cut
 

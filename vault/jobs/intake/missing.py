@@ -6,6 +6,7 @@ Held against the snapshot before, the golden baseline, and what the dictionary s
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.objection import Objection
@@ -25,21 +26,32 @@ _SHARE = 0.1
 _SHOWN = 3
 
 
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Parameters that an export lacks: an objection, or where they are few a remark, or nothing."""
+
+    objection: Objection | None = None
+    remark: str | None = None
+
+
 def missing_parameters(
     vault: Vault, address: Address, export: Export, parameters_of: Callable[[Snapshot], bytes]
-) -> Objection | None:
+) -> Missing:
     """Object where more than a tenth of the parameters is missing, or any that protects.
 
-    What the dictionary does not have for the firmware of this export is not missed. `parameters_of`
-    gives parameters.yaml of a snapshot.
+    Fewer are told. What the dictionary does not have for the firmware of this export is not missed.
+    `parameters_of` gives parameters.yaml of a snapshot.
     """
+    remark: str | None = None
     for reference, roles in _references(vault, address, export, parameters_of):
         expected = {code: role for code, role in roles.items() if _is_expected(export, code)}
         missing = [code for code in expected if code not in export.parameters]
         protecting = [code for code in missing if protects(expected[code])]
         if protecting or len(missing) > _SHARE * len(expected):
-            return _objection(reference, missing, protecting)
-    return None
+            return Missing(_objection(reference, missing, protecting))
+        if missing and remark is None:
+            remark = _sentence(reference, missing, plural(len(missing), "parameter"))
+    return Missing(remark=remark)
 
 
 def _references(
@@ -95,14 +107,17 @@ def _is_expected(export: Export, code: str) -> bool:
 
 
 def _objection(reference: str, missing: list[str], protecting: list[str]) -> Objection:
-    named = protecting or missing
-    codes = ", ".join(named[:_SHOWN]) + (", …" if len(named) > _SHOWN else "")
-    what = plural(len(named), "parameter that protects", "parameters that protect")
+    what = plural(len(protecting), "parameter that protects", "parameters that protect")
     if not protecting:
         what = plural(len(missing), "parameter")
-    verb = "is" if len(named) == 1 else "are"
     return Objection(
         "missing",
-        f"{what} of {reference} {verb} not in this export: {codes}",
+        _sentence(reference, protecting or missing, what),
         hint="export the whole set; if it is right so, say why: --even-so REASON",
     )
+
+
+def _sentence(reference: str, codes: list[str], what: str) -> str:
+    named = ", ".join(codes[:_SHOWN]) + (", …" if len(codes) > _SHOWN else "")
+    verb = "is" if len(codes) == 1 else "are"
+    return f"{what} of {reference} {verb} not in this export: {named}"

@@ -70,7 +70,7 @@ def preview(vault: Vault, content: bytes, file: str, address: Address, visit: Vi
         taken=taken,
         proposals=proposals(export, visit),
         must_say_when=must_say,
-        warnings=export.warnings,
+        warnings=(*export.warnings, *verdict.remarks),
         objections=verdict.objections,
         against_latest=compare_states(latest, state) if latest else None,
         against_golden=compare_states(golden, state) if golden else None,

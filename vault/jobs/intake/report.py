@@ -54,7 +54,14 @@ def warnings_of(export: Export, verdict: Verdict, taken: TimeTaken) -> tuple[str
     incomplete = () if coverage.is_whole else (coverage.sentence,)
     overridden = (f"taken in although {objection.reason}" for objection in verdict.objections)
     remarks = (taken.remark,) if taken.remark else ()
-    return (*export.warnings, *incomplete, *coverage.warnings, *remarks, *overridden)
+    return (
+        *export.warnings,
+        *incomplete,
+        *coverage.warnings,
+        *verdict.remarks,
+        *remarks,
+        *overridden,
+    )
 
 
 def compare_with_previous(
@@ -71,10 +78,11 @@ def compare_with_previous(
     previous = vault.index.latest_at(address, microseconds(taken_at))
     if previous is None:
         return None
+    before = State(previous.id[:10], vault, address, previous)
     if previous.record.normalisation == export.version:
         text = parameters_of(previous)
     else:  # by the rules of today, so that only what changed on the drive differs
-        text = State(previous.id[:10], vault, address, previous).parameters_text
+        text = before.parameters_text
     axis_text = vault.read(layout.axis_file(address))
     left = AxisView(
         f"{previous.id[:10]}: parameters.yaml",
@@ -84,6 +92,7 @@ def compare_with_previous(
         nameplate=previous.record.nameplate,
         axis_text=axis_text,
         read_axis=_read_axis,
+        may_lack=lambda: before.coverage.may_lack,
     )
     right = AxisView(
         export.file,
@@ -93,6 +102,7 @@ def compare_with_previous(
         nameplate=export.nameplate,
         axis_text=axis_text,
         read_axis=_read_axis,
+        may_lack=lambda: export.coverage.may_lack,
     )
     return compare(left, right)
 

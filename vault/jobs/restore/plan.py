@@ -37,6 +37,7 @@ from vault.meaning.hardware import (
 )
 from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
+from vault.model.coverage import NOT_WHOLE, Remark
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import Definition, family_definitions
@@ -60,7 +61,8 @@ class RestorePlan:
 
     `rows` are the target's parameters, `added` the settings of the drive that the target does not
     tell. `kept` tells why the load file is not the export as it was kept, None where it is.
-    `not_whole` is why the target is not a drive's whole set, None where it is.
+    `not_whole` is why the target is not a drive's whole set, None where it is,
+    `golden_override_reason` why it was approved as golden baseline all the same.
     """
 
     vault: Vault
@@ -81,6 +83,21 @@ class RestorePlan:
     made_at: datetime
     not_whole: str | None = None
     override_reason: str | None = None
+    golden_override_reason: str | None = None
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """Why the target is not the whole set, or may not be, and why it is taken all the same."""
+        told = self.target.coverage.told()
+        if self.not_whole is None:
+            return told
+        said = (
+            f"{self.not_whole} Restored all the same: {self.override_reason or 'no reason given'}."
+        )
+        if self.golden_override_reason:
+            said += f" Approved as golden all the same: {self.golden_override_reason}."
+        said += " What is not here must be set by hand, by who knows the machine."
+        return (Remark(NOT_WHOLE, said), *(one for one in told if one.title != NOT_WHOLE))
 
     @property
     def axis(self) -> AxisRecord | None:
@@ -170,7 +187,17 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         made_at=now(),
         not_whole=why_not_whole(target),
         override_reason=request.override_reason,
+        golden_override_reason=_approved_because(vault, target),
     )
+
+
+def _approved_because(vault: Vault, target: State) -> str | None:
+    """Why the target was approved as golden baseline although it is not whole."""
+    if target.address is None or target.snapshot is None:
+        return None
+    approval = vault.golden(target.address).approval
+    is_golden = approval is not None and approval.snapshot == target.snapshot.id
+    return approval.override_reason if approval is not None and is_golden else None
 
 
 def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:

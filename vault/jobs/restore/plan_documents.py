@@ -248,6 +248,9 @@ class PlanDocument(TypedDict):
     override_reason: str | None
     """Why it is restored all the same."""
 
+    golden_override_reason: str | None
+    """Why it was approved as golden baseline all the same, null where it is none or was whole."""
+
     files: list[FileDigestDocument]
     """The files beside plan.json; none before it is written."""
 
@@ -288,6 +291,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
         "coverage": coverage_document(plan.target.coverage),
         "not_whole": plan.not_whole,
         "override_reason": plan.override_reason,
+        "golden_override_reason": plan.golden_override_reason,
         "files": [
             {"name": name, "sha256": digest(content)}
             for name, content in sorted((files or {}).items())

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from vault.jobs.state.selectors import State, view_of
-from vault.meaning.changes import Comparison
+from vault.jobs.state.selectors import State, may_lack, view_of
+from vault.meaning.changes import Comparison, Surrounding
 from vault.meaning.compare import compare
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
+from vault.meaning.sentences import surrounding_sentence
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
 
@@ -57,7 +58,20 @@ def compare_states(left: State, right: State) -> Compared:
         right.axis,
         sides,
     )
+    around = tuple(_as_exported(one, left, right, sides) for one in around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)
+
+
+def _as_exported(
+    around: Surrounding, left: State, right: State, sides: tuple[str, str] | None
+) -> Surrounding:
+    """A plate that one export has not, and may merely have left out, is not gone."""
+    if not around.path.startswith("nameplate."):
+        return around
+    lacks = (around.left is None and may_lack(left)) or (around.right is None and may_lack(right))
+    if not lacks:
+        return around
+    return replace(around, explanation=surrounding_sentence(around, sides, may_lack=True))
 
 
 def _sides(left: State, right: State) -> tuple[str, str] | None:

@@ -358,11 +358,14 @@ class CheckDocument(TypedDict):
     findings: list[ComplaintDocument]
     """What was found, worst first; empty where everything is plausible."""
 
+    coverage: CoverageDocument
+    """What of the drive's set the state has: what it lacks was not checked."""
 
-def check_document(axis: str, complaints: Iterable[Complaint]) -> CheckDocument:
+
+def check_document(state: State, complaints: Iterable[Complaint]) -> CheckDocument:
     """What is not plausible about a state."""
     return {
-        "axis": axis,
+        "axis": state.name,
         "findings": [
             {
                 "rule": c.rule,
@@ -373,4 +376,5 @@ def check_document(axis: str, complaints: Iterable[Complaint]) -> CheckDocument:
             }
             for c in complaints
         ],
+        "coverage": coverage_document(state.coverage),
     }

@@ -12,7 +12,7 @@ from vault.jobs.export.content import read_content
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.meaning.axis_view import AxisView
-from vault.model.errors import WrongUsage
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import VERSION, family_definitions
 from vault.model.wording import plural
@@ -190,7 +190,16 @@ def view_of(state: State, other: State | None = None, *, text: bytes | None = No
         nameplate=state.nameplate,
         axis_text=axis_text,
         read_axis=lambda text: cached_axis(text, "axis.yaml"),
+        may_lack=lambda: may_lack(state),
     )
+
+
+def may_lack(state: State) -> bool:
+    """Whether the drive may have what the set has not: also where its export tells no more."""
+    try:
+        return state.coverage.may_lack
+    except VaultError:  # verify tells that better
+        return True
 
 
 def is_file(selector: str) -> bool:

@@ -66,8 +66,13 @@ def explained(
 ) -> Change:
     """The change with its sentences, figures and class; `sides` name two different axes."""
     both = change.kind == "restated"
+    lacks = (change.left is None and left.may_lack) or (change.right is None and right.may_lack)
     sentence = plain_sentence(
-        change, left.shown(change.left, both=both), right.shown(change.right, both=both), sides
+        change,
+        left.shown(change.left, both=both),
+        right.shown(change.right, both=both),
+        sides,
+        may_lack=lacks,
     )
     if change.volatile or change.kind == "restated":
         return replace(change, explanation=sentence)
@@ -77,6 +82,9 @@ def explained(
     if change.kind == "shifted":  # its cause is told once; what counts here is the class
         worst = found.consequence if found and found.consequence else change.consequence
         worst = min(worst, change.consequence, key=rank)
+        return replace(change, explanation=sentence, consequence=worst)
+    if lacks:  # what its loss would do counts for the class; that it is lost is not known
+        worst = found.consequence if found and found.consequence else change.consequence
         return replace(change, explanation=sentence, consequence=worst)
     if found is None:
         usual = _usual(change, left, right)

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 from zlib import crc32
 
+from vault.model.coverage import Coverage
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.snapshots import REDATED, SnapshotRecord
@@ -16,6 +17,7 @@ from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.files.snapshot_text import part, read_snapshot
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
+_COMPLETE = b"coverage:\n  kind: complete\n"
 ROW = "machine, axis, taken, id, serial, channel, text, crc"
 
 
@@ -44,6 +46,13 @@ class Snapshot:
     def as_recorded(self) -> Snapshot:
         """The snapshot with the record as it was made."""
         return self if self.redated is None else replace(self, redated=None)
+
+    @cached_property
+    def coverage(self) -> Coverage | None:
+        """What of the drive's set it has, as recorded; most need not be read for it."""
+        if part(self.text, b"coverage") == _COMPLETE:
+            return Coverage()
+        return self.record.coverage
 
     @cached_property
     def family_part(self) -> bytes:
