@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.jobs.audit.test_audit import checked
@@ -666,8 +666,16 @@ STEPS = st.lists(
 )
 
 
+# What one copy recorded comes to another one through a third, which has nothing of that axis.
+THROUGH_A_THIRD = [
+    (1, "m1/belt", 2), (2, "m1/lift", 3), (2, "m1/lift", 2), [2, 0, 1], (0, "m1/belt", 2),
+    (0, "m1/lift", 3), [2, 0, 1], [1, 2, 0], (1, "m1/belt", 2), [2, 0, 1], (0, "m1/lift", 3),
+]  # fmt: skip
+
+
 @settings(max_examples=12, deadline=None)
 @given(steps=STEPS)
+@example(steps=THROUGH_A_THIRD)
 def test_copies_that_heard_of_everything_are_the_same(
     tmp_path_factory: pytest.TempPathFactory, with_hazel: Path, export_text: Export, steps: Any
 ) -> None:

@@ -14,7 +14,7 @@ from vault.jobs.verify.outcome import Problem, problem_of
 from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
-from vault.store.git.ancestry import MAIN, Ancestry
+from vault.store.git.ancestry import MAIN, Ancestry, Place
 from vault.store.recorder import closing_record
 
 if TYPE_CHECKING:
@@ -58,13 +58,16 @@ class _Chain:
             number, position = history.place(commit)
             self._events[number][position] = commit
         for number in list(self._events):
-            branch = history.branches[number]
-            self._events[number] |= {at: None for at, _ in branch.rejoins}
-            merged_at = branch.merged_at
-            while merged_at is not None and merged_at[1] not in self._events[merged_at[0]]:
-                self._events[merged_at[0]][merged_at[1]] = None
-                merged_at = history.branches[merged_at[0]].merged_at
+            self._mark_merges(history.branches[number].merged_at)
+        for place in history.rejoins:  # what comes in there may be of any branch
+            self._mark_merges(place)
         self._newest: bytes | None = None
+
+    def _mark_merges(self, merged_at: Place | None) -> None:
+        """Note that a merge, and those that take it in, may bring another newest record."""
+        while merged_at is not None and merged_at[1] not in self._events[merged_at[0]]:
+            self._events[merged_at[0]][merged_at[1]] = None
+            merged_at = self._history.branches[merged_at[0]].merged_at
 
     def problems(self) -> Iterator[Problem]:
         """Every link that is not as it must be; what merges took in before the main branch."""

@@ -46,7 +46,8 @@ def ancestry(repository: Repository, tip: str) -> Ancestry:
 class Ancestry:
     """All commits up to a tip by branch. A branch that another one takes in has the higher number.
 
-    They are given with their parents, every one after its parents and the tip last.
+    They are given with their parents, every one after its parents and the tip last. `rejoins` are
+    the places of all merges with a commit of a branch that was there already.
     """
 
     def __init__(self, commits: Iterable[tuple[str, ...]]) -> None:
@@ -59,6 +60,9 @@ class Ancestry:
             self._generation[tip] = 1 + max(map(self._generation.__getitem__, before), default=0)
         self._place: dict[str, Place] = {}
         self._divide(tip, parents)
+        self.rejoins: list[Place] = [
+            (number, at) for number, branch in enumerate(self.branches) for at, _ in branch.rejoins
+        ]
 
     def _divide(self, tip: str, parents: Mapping[str, tuple[str, ...]]) -> None:
         """Whatever an older merge brings is found before what a newer one does."""
