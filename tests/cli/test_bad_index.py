@@ -44,7 +44,7 @@ READING = [
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "alerts list",
-    "sync list",
+    "sync list", "note list m1/lift", "sync look there.bundle",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [
@@ -54,7 +54,8 @@ WRITING = [
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "site signers signers",
-    "sync take there.bundle", "sync give here.bundle",
+    "note add m1/lift 'the door is bent'", "note add m1/lift@first late --taken-at 2026-03-05",
+    "alerts confirm log", "sync take there.bundle", "sync give here.bundle",
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
@@ -62,7 +63,7 @@ WRITING = [
 ASKED = (SHOW, HISTORY, FIND, INGEST)
 NEEDS_NO_INDEX = dict.fromkeys(("create", "demo"), "it makes a new vault, with a new index")
 NEEDS_NO_INDEX |= dict.fromkeys(
-    ("user add", "user list", "user remove", "user password", "user token"),
+    ("user add", "user list", "user remove", "user password", "user token", "user log"),
     "accounts lie in a file of their own",
 )
 NEEDS_NO_INDEX["restore sign-off"] = "it answers for a restore that was checked; tests/jobs do that"

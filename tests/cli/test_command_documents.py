@@ -144,6 +144,10 @@ EXAMPLES = {
     "accounts": [
         "user add mira --person 'Mira Okafor <mira@x.example>' --password-file password",
         "user list",
+        "user token mira --for nightly",
+        "user token mira --for nightly --withdraw",
+        "user password mira --password-file password",
+        "user log",
         "user remove mira",
     ],
     "verify": ["verify"],

@@ -32,7 +32,7 @@ def test_an_axis_that_only_the_index_has_is_compared_too(
     for table in ("snapshots", "filled"):
         database.execute(f"UPDATE {table} SET axis = 'ghost'")
     database.execute("INSERT INTO snapshots SELECT 9, machine, axis, taken, 'x', serial, channel,"
-                     " text, crc FROM snapshots")  # fmt: skip
+                     " text, crc, NULL FROM snapshots")  # fmt: skip
     database.execute("INSERT INTO value_changes SELECT 9, code, line FROM value_changes")
     found = {(problem.kind, problem.where) for problem in verify(vault).problems}
     assert ("index", "m1/ghost") in found

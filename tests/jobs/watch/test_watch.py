@@ -293,6 +293,8 @@ def test_an_alert_that_fails_holds_up_nothing(
         f"alerts: [{{kind: file, name: log, path: {tmp_path / 'log.jsonl'}}}]\n"
     )
     set_site(looks.vault, site, BY)
+    for path in looks.vault.state.glob("alerts.sqlite*"):
+        path.unlink()
     (looks.vault.state / "alerts.sqlite").mkdir()
     looks.drop("m1/lift/a.csv", export_text("1"))
     looks.settle()

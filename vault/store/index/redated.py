@@ -71,7 +71,6 @@ def redated_times(repository: Repository, commit: str, address: Address) -> dict
 def is_redated(database: sqlite3.Connection, address: Address) -> bool:
     """Whether any snapshot of an axis has another time than it was recorded with."""
     question = (
-        "SELECT 1 FROM snapshots INDEXED BY of_redated"
-        " WHERE machine = ? AND axis = ? AND redated IS NOT NULL LIMIT 1"
+        "SELECT 1 FROM snapshots WHERE machine = ? AND axis = ? AND redated IS NOT NULL LIMIT 1"
     )
     return first_row(database, (int,), question, address.machine, address.axis) is not None

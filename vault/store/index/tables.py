@@ -20,7 +20,6 @@ CREATE TABLE snapshots (
   UNIQUE (id, machine, axis)
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
-CREATE INDEX of_redated ON snapshots (machine, axis) WHERE redated IS NOT NULL;
 CREATE TABLE assessments (
   machine TEXT NOT NULL, axis TEXT NOT NULL,
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,

@@ -1,0 +1,1 @@
+"""Fuzzing: hostile variants of every kind of input, each read in bounded time and memory."""
