@@ -43,8 +43,8 @@ READING = [
     "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
-    "axis template m1/lift", "axis template m2/lift", "alerts list",
-    "sync list", "note list m1/lift", "sync look there.bundle",
+    "axis template m1/lift", "axis template m2/lift", "note list m1/lift",
+    "alerts list", "sync list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [
@@ -55,7 +55,7 @@ WRITING = [
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "site signers signers",
     "note add m1/lift 'the door is bent'", "note add m1/lift@first late --taken-at 2026-03-05",
-    "alerts confirm log", "sync take there.bundle", "sync give here.bundle",
+    "alerts confirm log", "sync look there.bundle", "sync take there.bundle", "sync give here.bundle",
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
