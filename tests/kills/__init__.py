@@ -1,0 +1,1 @@
+"""Killing: every writing command, at moments by chance; nothing is lost, nothing half-done."""
