@@ -148,5 +148,6 @@ def lines(report: Report) -> Iterator[str]:
     yield f"{'command':<16} {'killed':>8} {'ended':>8}"
     for name in sorted(report.killed | report.ended):
         yield f"{name:<16} {report.killed[name]:>8,} {report.ended[name]:>8,}"
-    yield f"{report.kills:,} kills, {report.snapshots:,} snapshots kept, {len(report.problems)} found."
+    kept, found = report.snapshots, len(report.problems)
+    yield f"{report.kills:,} kills, {kept:,} snapshots kept, {found} found."
     yield from report.problems
