@@ -335,7 +335,7 @@ def start_delivery(folder: Path) -> subprocess.Popen[bytes] | None:
     words = ["--vault", str(folder.resolve()), "alerts", "send", "--keep-trying"]
     detached = 0x00000008 if os.name == "nt" else 0  # no console of ours
     try:
-        process = subprocess.Popen(
+        process = subprocess.Popen(  # noqa: S603 (this program, with words of ours)
             [sys.executable, "-P", "-c", _PROGRAM, str(Path(__file__).parents[2]), *words],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,

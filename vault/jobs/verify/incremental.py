@@ -113,7 +113,7 @@ def _object_problems(vault: Vault, old: str) -> Iterator[Problem]:
             yield Problem("git", name[:10], f"the object cannot be read: {path or 'a commit'}")
             continue
         header = f"{stored.kind} {len(stored.content)}\0".encode()
-        if sha1(header + stored.content).hexdigest() != name:
+        if sha1(header + stored.content, usedforsecurity=False).hexdigest() != name:
             yield Problem("git", name[:10], f"the object is not what it was: {path or 'a commit'}")
 
 
