@@ -10,6 +10,7 @@ import pytest
 
 from vault.jobs.verify import verify as verify_module
 from vault.jobs.verify.verify import verify
+from vault.store.git._program import Outcome
 from vault.store.vault import Vault
 
 Take = Callable[..., Any]
@@ -41,17 +42,38 @@ def test_what_git_says_of_its_objects_is_waited_for_and_told_first(
 ) -> None:
     take(export_text("1"), "2026-03-01")
     vault.index._database.execute("DELETE FROM value_changes")
-    script = "sleep 0.5; echo; for n in 1 2 3 4 5 6; do echo object $n; done >&2; exit 3"
-    original = vault.repository.git.start
-
-    def late(*arguments: str) -> Popen[bytes]:
-        if arguments[0] != "fsck":
-            return original(*arguments)
-        return Popen(["sh", "-c", script], stdin=PIPE, stdout=PIPE, stderr=PIPE)
-
-    monkeypatch.setattr(vault.repository.git, "start", late)
+    monkeypatch.setattr(vault.repository.git, "start", failing(vault))
+    lines = "\n".join(f"object {n}" for n in range(1, 7))
+    answer = Outcome(3, "\n", lines)
+    asked = vault.repository.git.outcome
+    monkeypatch.setattr(
+        vault.repository.git,
+        "outcome",
+        lambda *words: answer if words[0] == "fsck" else asked(*words),
+    )
     found = verify(vault).problems
     assert [problem.kind for problem in found] == ["git", "index"]
     assert found[0].details == "object 1; object 2; object 3; object 4; object 5"
-    script = "exit 4"
+    answer = Outcome(4, "", "")
     assert verify(vault).problems[0].details == "git fsck ended with 4"
+
+
+def test_a_pack_that_was_joined_meanwhile_is_no_damage(
+    vault: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(export_text("1"), "2026-03-01")
+    monkeypatch.setattr(vault.repository.git, "start", failing(vault))
+    assert verify(vault).problems == [], "git was asked once more, and found nothing"
+
+
+def failing(vault: Vault) -> Callable[..., Popen[bytes]]:
+    """Starts git, whose check of objects takes a while and then complains."""
+    original = vault.repository.git.start
+
+    def start(*arguments: str) -> Popen[bytes]:
+        if arguments[0] != "fsck":
+            return original(*arguments)
+        script = "sleep 0.5; echo packfile cannot be accessed >&2; exit 3"
+        return Popen(["sh", "-c", script], stdin=PIPE, stdout=PIPE, stderr=PIPE)
+
+    return start

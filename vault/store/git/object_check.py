@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from vault.store.git.repository import Repository
 
 _TOLD = 5  # lines of what git finds
+_CHECK = ("fsck", "--strict", "--no-dangling", "--no-progress")
 
 
 @contextmanager
@@ -18,14 +19,18 @@ def checking_objects(repository: Repository) -> Iterator[Callable[[], str | None
 
     It ends with the block. Git and the caller each keep a core busy.
     """
-    process = repository.git.start("fsck", "--strict", "--no-dangling", "--no-progress")
+    process = repository.git.start(*_CHECK)
 
     def complaint() -> str | None:
-        printed = b"".join(process.communicate()).decode("utf-8", "replace")
+        process.communicate()
         if process.returncode == 0:
             return None
-        lines = [line for line in printed.splitlines() if line.strip()]
-        return "; ".join(lines[:_TOLD]) or f"git fsck ended with {process.returncode}"
+        # Once more: packs that somebody joined meanwhile are gone, and what is damaged stays so.
+        again = repository.git.outcome(*_CHECK)
+        if again.status == 0:
+            return None
+        lines = [line for line in (again.printed + again.complaint).splitlines() if line.strip()]
+        return "; ".join(lines[:_TOLD]) or f"git fsck ended with {again.status}"
 
     with process:
         try:
