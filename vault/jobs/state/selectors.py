@@ -299,6 +299,7 @@ def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     if text is None:
         raise WrongUsage(f"{address} has no snapshot {start!r}")
     shown = replace(read_snapshot(text, layout.snapshot_file(address)), previous=None)
-    then = vault.index.recorded_at(address, microseconds(shown.taken_at))
+    moment = microseconds(shown.taken_at)
+    then = vault.index.recorded_between(address, moment, moment)
     same = (s for s in reversed(then) if replace(s.as_recorded.record, previous=None) == shown)
     return _needed(next(same, None), address, start)

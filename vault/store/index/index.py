@@ -264,14 +264,15 @@ class Index:
         """Whether a commit records a snapshot."""
         return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
 
-    def recorded_at(self, address: Address, moment: int) -> list[Snapshot]:
-        """Snapshots of an axis recorded as taken at one moment, in microseconds since 1970."""
+    def recorded_between(self, address: Address, first: int, last: int) -> list[Snapshot]:
+        """Snapshots of an axis recorded as taken from first to last, in microseconds since 1970."""
         if not self._is_redated(address):
-            return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
+            span = f"AND taken BETWEEN {int(first)} AND {int(last)} ORDER BY seq"
+            return list(self._found(span, address))
         return [
             snapshot
             for snapshot in self.snapshots(address)
-            if microseconds(snapshot.as_recorded.record.taken_at) == moment
+            if first <= microseconds(snapshot.as_recorded.record.taken_at) <= last
         ]
 
     def latest_with_serial(self, serial: str) -> list[Snapshot]:
