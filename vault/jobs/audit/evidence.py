@@ -171,8 +171,8 @@ def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: 
         "$ git -C check.git fsck --strict --no-dangling --no-progress",
         f'$ test "$(git -C check.git rev-parse {_BRANCH})" = {vault.tip}',
         "",
-        "3. Exports, values, records and dictionaries are those of the history, and each export and",
-        "   the dictionary it was read with are those that its record names by SHA-256:",
+        "3. Exports, values, records and dictionaries are those of the history. Each export, and",
+        "   the dictionary it was read with, is the one that its record names by SHA-256:",
         "",
     ]
     for exhibit in exhibits:

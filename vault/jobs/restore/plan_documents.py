@@ -245,8 +245,11 @@ class PlanDocument(TypedDict):
     not_whole: str | None
     """Why the target is not a drive's whole set, null where it is."""
 
-    override_reason: str | None
+    even_so: str | None
     """Why it is restored all the same."""
+
+    override_reason: str | None
+    """An older name of `even_so`."""
 
     files: list[FileDigestDocument]
     """The files beside plan.json; none before it is written."""
@@ -287,6 +290,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
         "warnings": list(plan.warnings),
         "coverage": coverage_document(plan.target.coverage),
         "not_whole": plan.not_whole,
+        "even_so": plan.override_reason,
         "override_reason": plan.override_reason,
         "files": [
             {"name": name, "sha256": digest(content)}
