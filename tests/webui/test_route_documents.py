@@ -126,12 +126,12 @@ def stored(site: FlaskClient) -> Any:
     """Work that stored an export which was looked at first."""
     person = Visit(site.application)
     person.log_in("admin")
-    form = {"export": (BytesIO(EXPORT), "lift.dcf"), "axis": LIFT}
+    form: dict[str, Any] = {"export": (BytesIO(EXPORT), "lift.dcf"), "axis": LIFT}
     waiting = person.send("/take-in", **form).headers["Location"]
     chosen = {"axis-0": LIFT, "even_so-0": "again", "taken_at-0": "now", "do": "store"}
     work = person.send(waiting, **chosen).headers["Location"]
     site.application.extensions["work_queue"].wait(60)
-    found = site.get(f"/api/v1{work}").json
+    found: Any = site.get(f"/api/v1{work}").json
     assert found["data"]["stored"], found["sentences"]
     return found
 
@@ -164,7 +164,7 @@ def test_a_reason_has_one_name_in_every_form_and_an_older_one_is_still_read(
     fields = [set(route.form.fields) for route in ROUTES if route.form is not None]
     assert not [one for one in fields if "override_reason" in one and "even_so" not in one]
     where = address(_RESTORE, {})
-    plan = site.get(where, query_string={name: "it is meant"}).json
+    plan: Any = site.get(where, query_string={name: "it is meant"}).json
     assert (plan["even_so"], plan["override_reason"]) == ("it is meant", "it is meant")
     sent = site.post(f"/restore/{LIFT}", data={name: "it is meant", "do": "look"})
     assert sent.headers["Location"].endswith("even_so=it+is+meant"), sent.text
