@@ -1,4 +1,4 @@
-"""Fourth stage: what speaks against taking an export in as it was said.
+"""Fifth stage: what speaks against taking an export in as it was said.
 
 A verdict is plain content: whoever takes the export in enforces it, whoever previews it shows it.
 """

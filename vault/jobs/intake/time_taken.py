@@ -1,4 +1,4 @@
-"""When an export was taken: believed, proposed, or asked for; never guessed, never in the future.
+"""Fourth stage: when an export was taken. Never guessed, and never in the future.
 
 A person is believed, and so is a line of the export that its family maps to the time. The head of a
 DCF and the date of the file only propose: heads often carry the date of a description, and files

@@ -18,23 +18,22 @@ from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
-from vault.store.git.ancestry import ancestry
 from vault.store.git.history import is_ancestor
-from vault.store.git.repository import BRANCH, Repository
+from vault.store.git.repository import Repository
 from vault.store.index import values
 from vault.store.index._reading import Kinds, Row, first_row, rows
 from vault.store.index.database import UNREADABLE, IndexDatabase, is_damage
 from vault.store.index.recorded import written_between
-from vault.store.index.redated import is_redated, redate
+from vault.store.index.redated import is_redated, recorded_order, redate
 from vault.store.index.rows import (
     ROW,
     Addition,
     Snapshot,
-    assessment_row,
     check_count,
     is_commit,
     read_assessments,
     snapshots,
+    write_assessments,
 )
 from vault.store.index.tables import clear
 from vault.store.index.ties import settle_ties
@@ -226,19 +225,7 @@ class Index:
     def in_recorded_order(self, address: Address) -> list[Snapshot]:
         """All snapshots of an axis as they were recorded, oldest first: the order of the chain."""
         found = list(self.snapshots(address))
-        if not self._is_redated(address):
-            return found
-        recorded = [snapshot.as_recorded for snapshot in found]
-        moments = {one.id: microseconds(one.record.taken_at) for one in recorded}
-        if len(set(moments.values())) == len(moments):
-            return sorted(recorded, key=lambda one: moments[one.id])
-        history = ancestry(self._repository, BRANCH)
-
-        def place(one: Snapshot) -> tuple[int, bool, object]:
-            is_new = one.id not in history  # what is being recorded comes after what was
-            return moments[one.id], is_new, one.seq if is_new else history.rank(one.id)
-
-        return sorted(recorded, key=place)
+        return recorded_order(self._repository, found) if self._is_redated(address) else found
 
     def latest_recorded(self, address: Address, moment: int | None = None) -> Snapshot | None:
         """The last one in that order, or the last not taken after a moment."""
@@ -362,18 +349,8 @@ class Index:
         What was found is a text. `gone` are axes that are no more; `all_at` says at what state all
         axes were assessed.
         """
-        rows = [
-            assessment_row(address, seen, text) for address, (seen, text) in assessments.items()
-        ]
         with suppress(*FAILURES), writing(self._database):  # else it is computed again
-            self._database.executemany(
-                "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows
-            )
-            names = [(address.machine, address.axis) for address in gone]
-            self._database.executemany(
-                "DELETE FROM assessments WHERE machine = ? AND axis = ?", names
-            )
-            self._database.execute("UPDATE state SET assessed = ?", (all_at,))
+            write_assessments(self._database, assessments, gone, all_at)
 
     def forget_assessments(self) -> None:
         """Have every axis assessed anew."""

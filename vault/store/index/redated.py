@@ -14,6 +14,8 @@ from vault.model.errors import VaultError
 from vault.store.clock import microseconds, time_text
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
+from vault.store.git.ancestry import ancestry
+from vault.store.git.repository import BRANCH
 from vault.store.index import values
 from vault.store.index._reading import first_row
 from vault.store.index.rows import snapshots
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 
     from vault.model.names import Address
     from vault.store.git.repository import Repository
+    from vault.store.index.rows import Snapshot
 
 
 def redate(
@@ -75,3 +78,18 @@ def is_redated(database: sqlite3.Connection, address: Address) -> bool:
         " WHERE machine = ? AND axis = ? AND redated IS NOT NULL LIMIT 1"
     )
     return first_row(database, (int,), question, address.machine, address.axis) is not None
+
+
+def recorded_order(repository: Repository, found: Iterable[Snapshot]) -> list[Snapshot]:
+    """Snapshots of an axis as they were recorded, oldest first; of one moment, as they came in."""
+    recorded = [snapshot.as_recorded for snapshot in found]
+    moments = {one.id: microseconds(one.record.taken_at) for one in recorded}
+    if len(set(moments.values())) == len(moments):
+        return sorted(recorded, key=lambda one: moments[one.id])
+    history = ancestry(repository, BRANCH)
+
+    def place(one: Snapshot) -> tuple[int, bool, object]:
+        is_new = one.id not in history  # what is being recorded comes after what was
+        return moments[one.id], is_new, one.seq if is_new else history.rank(one.id)
+
+    return sorted(recorded, key=place)
