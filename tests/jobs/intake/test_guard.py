@@ -71,3 +71,22 @@ def test_an_axis_that_has_only_a_record_has_its_name_too(vault: Vault) -> None:
         vault.write_files({path: b"schema: axisvault/axis/1\n"}, "Axis\n", BY)
     assert name_clash(vault, LIFT) is None
     assert name_clash(vault, Address("m1", "LIFT")) is not None
+
+
+def test_every_objection_is_told_and_the_first_says_what_to_do() -> None:
+    second = Objection("missing", "a parameter is missing", hint="export the whole set")
+    with pytest.raises(Refused) as caught:
+        Verdict(None, (*ELSEWHERE, second)).enforce("a.csv", None)
+    assert caught.value.message == "it is of the belt; a parameter is missing"
+    assert caught.value.hint == ELSEWHERE[0].hint
+
+
+def test_a_description_is_that_and_nothing_else(vault: Vault, take: Take) -> None:
+    """It lacks values of the set before, and its lists; neither says more."""
+    one = "[2010]\nParameterName=a\nDataType=0x0007\nAccessType=rw\n{}=6\n"
+    take(one.format("ParameterValue") + one.format("ParameterValue").replace("2010", "2011"),
+         name="lift.dcf")  # fmt: skip
+    export = read_export(one.format("DefaultValue").rstrip().encode(), "b.dcf", None)
+    latest = vault.read_required("machines/m1/lift/parameters.yaml", vault.tip)
+    verdict = guard(vault, LIFT, export, lambda snapshot: latest)
+    assert [objection.kind for objection in verdict.objections] == ["description"]
