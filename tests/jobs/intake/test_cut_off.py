@@ -53,6 +53,15 @@ def test_an_end_of_the_last_line_is_missed_even_where_every_parameter_is_there(
         take(export_text("2").rstrip(), "2026-03-02")
 
 
+def test_so_it_is_where_the_last_line_is_a_comment(
+    commented: Vault, take: Take, export_text: Export
+) -> None:
+    """A comment that ends early says nothing of itself, unlike a row."""
+    take(export_text("2") + "# end of 24 rows\r\n", "2026-03-01")
+    with pytest.raises(Refused, match="had an end of the last line"):
+        take(export_text("2") + "# end of", "2026-03-02")
+
+
 def test_the_lists_of_a_file_that_describes_itself_are_missed(take: Take) -> None:
     take(LISTS + OBJECT, "2026-03-01", name="lift.dcf")
     with pytest.raises(Refused, match="had all three lists of objects, and this one has not"):
