@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -12,8 +13,10 @@ from vault.jobs.export.read_export import read_export
 from vault.jobs.intake.guard import Verdict, guard
 from vault.jobs.intake.name_clash import name_clash
 from vault.jobs.intake.objection import Objection
+from vault.jobs.records.axis_template import axis_template
+from vault.jobs.records.edit import set_axis
 from vault.model.errors import Refused, WrongUsage
-from vault.model.names import Address
+from vault.model.names import CASE_HINT, Address
 from vault.store.vault import Vault
 
 LIFT = Address("m1", "lift")
@@ -90,3 +93,21 @@ def test_a_description_is_that_and_nothing_else(vault: Vault, take: Take) -> Non
     latest = vault.read_required("machines/m1/lift/parameters.yaml", vault.tip)
     verdict = guard(vault, LIFT, export, lambda snapshot: latest)
     assert [objection.kind for objection in verdict.objections] == ["description"]
+
+
+def test_everybody_who_gives_an_axis_its_name_says_it_with_the_same_words(
+    vault: Vault, take: Take, export_text: Callable[..., str], tmp_path: Path
+) -> None:
+    take(export_text(), to="m1/lift")
+    wanted = Address("m1", "Lift")
+    (tmp_path / "axis.yaml").write_text("schema: axisvault/axis/1\n")
+    said = set()
+    for give in (
+        lambda: take(export_text(), "2026-03-02", to=str(wanted)),
+        lambda: set_axis(vault, wanted, tmp_path / "axis.yaml", BY),
+        lambda: axis_template(vault, wanted),
+    ):
+        with pytest.raises(WrongUsage) as caught:
+            give()
+        said.add((caught.value.message, caught.value.hint))
+    assert said == {("'Lift' differs from 'lift' in upper and lower case only", CASE_HINT)}
