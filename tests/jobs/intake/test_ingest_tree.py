@@ -12,7 +12,9 @@ import pytest
 from vault.jobs.inspect.history import history
 from vault.jobs.intake import ingest_tree as module
 from vault.jobs.intake import planned, time_taken
+from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.ingest_tree import TreeIngested, ingest_tree
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Unavailable, Unreadable
 from vault.model.names import Address
@@ -164,6 +166,19 @@ def test_the_same_settings_exported_on_another_day_by_a_clock_ahead_are_kept(
         stamp = (day(days=after) + timedelta(hours=1)).timestamp()
         os.utime(folder / "1.csv", (stamp, stamp))
         assert run(vault, folder, HEAD + "1.csv,m1,lift,\n").taken == 1
+
+
+def test_another_export_of_a_day_on_which_one_was_dated_now_is_kept(
+    vault: Vault, folder: Path, day: Callable[..., datetime]
+) -> None:
+    day()
+    ingest(vault, folder / "1.csv", LIFT, parse_visit(BY))
+    assert next(vault.index.snapshots(LIFT)).record.taken_at_from == "now"
+    (folder / "evening.csv").write_bytes((folder / "1.csv").read_bytes())
+    stamp = day(hours=6).timestamp()
+    os.utime(folder / "evening.csv", (stamp, stamp))
+    outcome = run(vault, folder, HEAD + "evening.csv,m1,lift,\n")
+    assert (outcome.taken, outcome.unchanged) == (1, 1)
 
 
 def test_a_file_dated_by_its_head_is_found_when_its_own_date_has_become_likelier(

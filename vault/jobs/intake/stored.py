@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.intake.read_for_axis import read_for_axis
 from vault.jobs.intake.time_taken import CLOCKS_APART, names_day, proposals, time_taken
+from vault.model.names import safe_file_name
 from vault.store.clock import microseconds
 from vault.store.files.snapshot_text import digest
 
@@ -24,11 +25,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """When a snapshot may have been taken, both ends included, and by whose word if that counts."""
+    """When a snapshot may have been taken, both ends included.
+
+    `source` is whose word that was, and `name` what the file was called, where these count.
+    """
 
     first: datetime
     last: datetime
     source: str | None = None
+    name: str | None = None
 
 
 def find_given(vault: Vault, address: Address, content: bytes, visit: Visit) -> Snapshot | None:
@@ -76,6 +81,7 @@ def _find(
                 record.export_sha256 == sha256
                 and visit.channel in (None, record.channel)
                 and span.source in (None, record.taken_at_from)
+                and span.name in (None, record.export_name)
             ):
                 return snapshot
     return None
@@ -92,15 +98,15 @@ def _dated_before(export: Export, visit: Visit, taken_at: datetime) -> Iterator[
     """Times that a file with a date of its own may have been given earlier.
 
     Which of its proposals is the likeliest depends on how old they are, and a date that lies ahead
-    is none: then it came in on that day, before that moment, and was dated now. Only of one day, as
-    the same settings may well be exported again on another.
+    is none: then it came in on that day, before that moment, and was dated now. Only of one day and
+    one file's name, as the same settings may well be exported again.
     """
     if visit.taken_at is not None or visit.file_time is None or export.listing.taken_at:
         return
     for proposal in proposals(export, visit):
         yield _Span(proposal.moment, proposal.moment, "file")
-    day = datetime.combine(taken_at, time.min, taken_at.tzinfo)
+    day, name = datetime.combine(taken_at, time.min, taken_at.tzinfo), safe_file_name(export.file)
     if taken_at < visit.file_time:
-        yield _Span(day, taken_at, "now")
+        yield _Span(day, taken_at, "now", name)
     elif taken_at == visit.file_time:
-        yield _Span(day, taken_at - CLOCKS_APART, "now")
+        yield _Span(day, taken_at - CLOCKS_APART, "now", name)
