@@ -1,6 +1,7 @@
 """The reference of JSON for people, made from the types of the documents.
 
-`python -m tests.reference` writes it; a test holds that it is up to date.
+`python -m tests.reference` writes it, and adds keys that are new to those that are never taken away
+(`frozen_keys`); tests hold that both are up to date.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tests.frozen_keys import frozen_keys, grown, keys_of, write_keys
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.state.document_parts import ErrorDocument
 from webui.documents import HttpErrorDocument
@@ -48,10 +50,11 @@ def reference() -> str:
 
 def every_schema() -> dict[str, Any]:
     """Schemas of all documents that there are, by name."""
-    return schemas(_answers())
+    return schemas(answers())
 
 
-def _answers() -> list[object]:
+def answers() -> list[object]:
+    """The documents of all commands and addresses."""
     of_routes = [document for route in ROUTES for document in route.documents]
     return [*DOCUMENTS.values(), *of_routes, ErrorDocument, HttpErrorDocument]
 
@@ -66,7 +69,7 @@ def _in_reading_order(every: dict[str, Any]) -> list[str]:
             for part in re.findall(r"schemas/(\w+)", str(every[name])):
                 add(part)
 
-    for document in _answers():
+    for document in answers():
         for member in typing.get_args(document) or (document,):
             add(member.__name__)
     return list(found)
@@ -127,8 +130,9 @@ def _kind(schema: dict[str, Any]) -> str:
 
 
 def main() -> None:
-    """Write it."""
+    """Write both."""
     REFERENCE.write_text(reference(), encoding="utf-8")
+    write_keys(grown(frozen_keys(), keys_of(answers())))
 
 
 if __name__ == "__main__":

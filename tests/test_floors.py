@@ -173,6 +173,51 @@ def test_file_locks_are_used_by_one_module(imports: dict[str, set[str]]) -> None
     assert users_of("filelock", imports) == {"vault.store.local.lock"}
 
 
+TELL_TIME = {"now", "utcnow", "today", "fromtimestamp", "utcfromtimestamp"}
+NO_DATES = {"monotonic", "sleep"}
+"""What of the module time tells no date: how long something takes, and waiting."""
+
+
+def clocks_read(tree: ast.Module) -> Iterator[str]:
+    """Where a module asks the clock itself, or makes a date of a number of seconds."""
+    imports_time = False
+    for node in ast.walk(tree):
+        match node:
+            case ast.ImportFrom(module="time", names=names):
+                yield from (one.name for one in names if one.name not in NO_DATES)
+            case ast.Import(names=names):
+                imports_time = imports_time or any(one.name == "time" for one in names)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute):
+            whole = ast.unparse(node)
+            dates = node.attr in TELL_TIME and whole.split(".")[-2] in ("datetime", "date")
+            times = imports_time and whole.startswith("time.") and node.attr not in NO_DATES
+            if dates or times:
+                yield whole
+
+
+def test_all_time_comes_from_the_clock_of_the_store() -> None:
+    read = {m: [*clocks_read(ast.parse(path.read_text("utf-8")))] for path, m in PATHS.items()}
+    uses = {module: found for module, found in read.items() if found}
+    assert uses == {"vault.store.clock": ["datetime.now"]}
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("import datetime\nx = datetime.datetime.now()", ["datetime.datetime.now"]),
+        ("from datetime import date\nx = date.today()", ["date.today"]),
+        ("x = datetime.fromtimestamp(7)", ["datetime.fromtimestamp"]),
+        ("import time\nx = time.time()\ny = time.monotonic()", ["time.time"]),
+        ("from time import monotonic, time_ns", ["time_ns"]),
+        ("from datetime import time\nx = time.max", []),
+        ("from vault.store.clock import now\nx = now()", []),
+    ],
+)
+def test_who_asks_a_clock_is_found(text: str, found: list[str]) -> None:
+    assert [*clocks_read(ast.parse(text))] == found
+
+
 def test_no_module_is_longer_than_400_lines() -> None:
     lengths = {module: len(path.read_text("utf-8").splitlines()) for path, module in PATHS.items()}
     assert not {module: n for module, n in lengths.items() if n >= LONGEST_MODULE}

@@ -3,20 +3,49 @@
 from __future__ import annotations
 
 import re
+import shlex
 import shutil
 import subprocess
+from collections.abc import Callable, Iterator
+from dataclasses import fields
+from datetime import UTC, datetime
+from decimal import Decimal
+from fnmatch import fnmatch
 from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from example_machines import __file__ as example
+from tests.conftest import BY, Outcome
+from tests.webui.visiting import Visit, add_people
+from vault.model.corrections import Correction
+from vault.model.coverage import Coverage
+from vault.model.export import SkippedLine
+from vault.model.fault_log import FaultEntry
+from vault.model.golden import Allowance, Approval, Golden, Waiver
+from vault.model.parameters import Parameter
+from vault.model.restore import Adapted, RestoreRecord, SignOff
+from vault.model.snapshots import SnapshotRecord
 from vault.store.files import layout, yaml_text
-from vault.store.files.golden_text import read_golden
-from vault.store.files.snapshot_text import read_snapshot
-from vault.store.vault import Vault
+from vault.store.files.corrections_text import corrections_text
+from vault.store.files.fault_log_text import fault_log_text
+from vault.store.files.golden_text import golden_text, read_golden
+from vault.store.files.parameters_text import parameters_text
+from vault.store.files.restore_text import restore_text
+from vault.store.files.snapshot_text import read_snapshot, snapshot_text
+from vault.store.local.outbox import Outbox
+from webui.app import create_app
 
 ROOT = Path(__file__).parents[1]
-RECORDS = ("snapshot.yaml", "golden.yaml", "restore.yaml", "faults.yaml")
+EXAMPLE, LIFT = Path(example).parent, "glaze-line-1/lift"
+SITE = """\
+schema: axisvault/vault/1
+site: Tile works (invented example)
+alerts: [{name: log, kind: file, path: PLACE/log}]
+"""
 PAGE = (ROOT / "vault/manual/vault-format.md").read_text(encoding="utf-8")
 
 
@@ -59,25 +88,160 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 
 
-def test_everything_beside_the_repository_is_on_the_page(old: Path) -> None:
-    with Vault.open(old):
-        names = {path.name for path in (old / "axisvault").iterdir()}
-    kept = {name for name in names if Path(name).suffix in (".sqlite", ".json", ".jsonl")}
-    assert not [name for name in kept if f"| `{name}` |" not in PAGE]
+def section(title: str) -> str:
+    """The text of the page below a heading, to the next one."""
+    found = re.search(rf"^##+ {re.escape(title)}$(.*?)^##", PAGE, re.MULTILINE | re.DOTALL)
+    assert found is not None, f"no section {title}"
+    return found[1]
 
 
-def test_every_key_of_the_records_is_on_the_page(old: Path) -> None:
-    keys: set[str] = set()
-    for commit in git(old, "rev-list", "main").decode().split():
-        for path in git(old, "ls-tree", "-r", "--name-only", commit).decode().splitlines():
-            if path.rsplit("/")[-1] in (
-                "snapshot.yaml",
-                "golden.yaml",
-                "restore.yaml",
-                "faults.yaml",
-            ):
-                keys |= yaml_text.read_mapping(git(old, "show", f"{commit}:{path}"), path).keys()
-    assert not [key for key in keys if f"`{key}`" not in PAGE]
+def rows(text: str) -> Iterator[tuple[list[str], str]]:
+    """Of each row of a table: the names of its first column, and the whole row."""
+    for row in re.findall(r"^\| `.*$", text, re.MULTILINE):
+        yield re.findall(r"`([^`]+)`", row.split(" | ")[0]), row
+
+
+# Records with everything that they can have, as the writers get them. Invented.
+WHEN = datetime(2026, 3, 1, 8, tzinfo=UTC)
+APPROVAL = Approval("1" * 40, "2" * 40, BY, WHEN, "as built", {"rule": ("said",)}, "no torque")
+SIGNATURE = SignOff(BY, WHEN, "1" * 40, "a sensor is missing")
+LEFT_OUT = (SkippedLine(3, "what;is;this", "no value"),)
+SNAPSHOT = SnapshotRecord(
+    WHEN, "as-left", BY, "lift.csv", "a" * 64, 2, "hazel", "b" * 64, 1, {"serial": "S-1"}, "WO-1",
+    "a note", "a twin", "R-1", "10 mm=10 mm", LEFT_OUT, 7, "given",
+    Coverage("partial", LEFT_OUT, ("0x6065:00",), ("remark",)), "c" * 64,
+)  # fmt: skip
+WAIVER = Waiver("0x6065:00", Allowance.parse("any"), "2027-01-01", BY, WHEN, "worn")
+GOLDEN = Golden(APPROVAL, (WAIVER,))
+RESTORE = RestoreRecord(
+    "R-1", WHEN, BY, "1" * 40, "rowan", "load.csv", "d" * 64,
+    (Adapted("0x6065:00", "1", "another encoder"),), "the rest is known", SIGNATURE,
+)  # fmt: skip
+FAULT = FaultEntry(WHEN, "F-11", BY, "at night", "faults.csv")
+CORRECTION = Correction("taken-at", BY, WHEN, "the clock was wrong", "1" * 40, WHEN)
+WRITTEN = {
+    "snapshot.yaml": snapshot_text(SNAPSHOT),
+    "golden.yaml": golden_text(GOLDEN),
+    "restore.yaml": restore_text(RESTORE),
+    "faults.yaml": fault_log_text([FAULT]),
+    "corrections.yaml": corrections_text([CORRECTION]),
+}
+FREE = {"nameplate", "accepted"}
+"""Keys below which an export, or a rule, brings its own."""
+
+
+def keys_below(value: Any) -> set[str]:
+    """Every key within a part of a record."""
+    if isinstance(value, list):
+        return set().union(*map(keys_below, value))
+    if not isinstance(value, dict):
+        return set()
+    below = (keys_below(part) for key, part in value.items() if key not in FREE)
+    return set(value).union(*below)
+
+
+@pytest.mark.parametrize(
+    "record",
+    [SNAPSHOT, APPROVAL, WAIVER, RESTORE, SIGNATURE, RESTORE.adapted[0], FAULT, CORRECTION],
+    ids=lambda record: type(record).__name__,
+)
+def test_the_records_that_are_written_here_have_everything(record: Any) -> None:
+    empty = [f.name for f in fields(record) if getattr(record, f.name) in (None, (), {}, "")]
+    assert empty == []
+
+
+@pytest.mark.parametrize("file", WRITTEN)
+def test_every_key_of_a_record_is_on_its_row_of_the_page(file: str) -> None:
+    record = yaml_text.read_mapping(WRITTEN[file], file)
+    told = {name: row for names, row in rows(section(file)) for name in names}
+    assert set(told) == set(record), "keys at the top"
+    for key, value in record.items():
+        below = keys_below(value) if key not in FREE else set()
+        assert not [name for name in below if f"`{name}`" not in told[key]], key
+
+
+def test_every_file_that_the_program_writes_is_held_against_the_page() -> None:
+    """Those of the first table that people do not write; parameters.yaml is shown whole."""
+    ours = re.findall(r"^\| `machines/\w+/\w+/(\w+\.yaml)` \|.*the program", PAGE, re.MULTILINE)
+    assert set(ours) == {*WRITTEN, "parameters.yaml"}
+
+
+def test_a_line_of_parameters_has_the_keys_of_the_page() -> None:
+    one = Parameter("c", "name", Decimal("2.5"), 2500, role="window", unit="mm", label="wide")
+    line = parameters_text({"c": one}).decode().splitlines()[-1]
+    keys = re.findall(r"[{ ](\w+): ", line.partition("{")[1] + line.partition("{")[2])
+    assert len(keys) == len(fields(one)) - 1, "all but the code, which is in front"
+    page = section("parameters.yaml")
+    assert not [key for key in keys if f"{key}: " not in page and f"`{key}`" not in page]
+
+
+@pytest.fixture
+def used(works: Path, tmp_path: Path, cli: Callable[..., Outcome]) -> Path:
+    """A vault in which everything was done that leaves something behind."""
+    folder = tmp_path / "plant"
+    shutil.copytree(works, folder)
+    axis = (EXAMPLE / f"machines/{LIFT}.yaml").read_text()
+    for name, mass in (("lighter", 50), ("heavier", 75)):
+        text = axis.replace("moving_mass: 60 kg", f"moving_mass: {mass} kg")
+        (tmp_path / f"{name}.yaml").write_text(text)
+    (tmp_path / "site.yaml").write_text(SITE.replace("PLACE", str(tmp_path)))
+    (tmp_path / "password").write_text("plum tea loom kettle")
+    shutil.copy(EXAMPLE / f"exports/{LIFT}/2025-11-18-as-left.dcf", tmp_path / "lift.dcf")
+    again = "--even-so again --work-order WO-7"
+    for line in [
+        "create other --copy plant",
+        f"--vault other axis set {LIFT} lighter.yaml",
+        f"axis set {LIFT} heavier.yaml",
+        "sync take other --keep here",
+        f"fault add {LIFT} --code 8611h --at 2026-02-03T04:05:06Z",
+        f"golden approve {LIFT} --reason accepted --by Yara",
+        f"golden waive {LIFT} following_error_window --until 2099-12-31 --reason worn",
+        f"note add {LIFT} 'the door is bent'",
+        f"restore plan {LIFT} --out plan",
+        f"restore check {LIFT} lift.dcf --moved '10 mm=0.625 mm' {again}",
+        f"restore sign-off {LIFT} --even-so meant",
+        f"golden approve {LIFT}@first --reason accepted --by Yara",
+        "site set site.yaml",
+        "drift --alert",
+        "user add mira --person 'Mira Okafor <m@x.example>' --password-file password",
+        "verify",
+    ]:  # fmt: skip
+        done = cli(*shlex.split(line))
+        assert done.code <= 1, f"{line}: {done.stderr}"
+    return folder
+
+
+def test_every_trailer_of_a_commit_is_on_the_page(used: Path, old: Path) -> None:
+    told = {name for names, _ in rows(section("Commits").split("| trailer |")[1]) for name in names}
+    form = "--format=%(trailers:only,unfold)"
+    lines = b"".join(git(vault, "log", form, "main") for vault in (used, old)).decode()
+    assert {line.split(": ")[0] for line in lines.splitlines() if line} == told
+
+
+def test_everything_beside_the_repository_is_on_the_page(used: Path, tmp_path: Path) -> None:
+    state, damaged = used / "axisvault", tmp_path / "damaged"
+    damaged.mkdir()
+    (damaged / "alerts.sqlite").write_bytes(b"no database of ours, and rather longer than a page")
+    with Outbox(damaged):
+        assert Outbox.set_aside(damaged) != []
+    add_people(used)
+    app = create_app(used, is_local=True)
+    person = Visit(app)
+    person.log_in("admin")
+    person.send("/health", what="all")
+    sent: dict[str, Any] = {"export": (BytesIO(b"what is this"), "lift.dcf"), "axis": LIFT}
+    person.send("/take-in", **sent)
+    app.extensions["work_queue"].wait(60)
+    told = [
+        name for names, _ in rows(section("Beside the repository: `axisvault/`")) for name in names
+    ]
+    there = {
+        path.name + "/" * path.is_dir() for place in (state, damaged) for path in place.iterdir()
+    }
+    there = {re.sub(r"-(wal|shm)$", "", name) for name in there}
+    assert sorted(n for n in there if not any(fnmatch(n, row) for row in told)) == []
+    kept = [row for row in told if not row.endswith("ing")]  # those locks depend on who sends
+    assert [row for row in kept if not any(fnmatch(n, row) for n in there)] == []
 
 
 def test_each_record_names_the_one_before_it_by_its_hash(old: Path) -> None:

@@ -54,7 +54,8 @@ _TAKEN = {
 }
 _EVEN_SO = {"even_so": "Why, although a guard objects."}
 _FITTED = {
-    "override_reason": "Why a target that is not whole is restored all the same.",
+    "even_so": "Why a target that is not whole is restored all the same.",
+    "override_reason": "An older name of even_so.",
     "when": "The state to restore; else the golden baseline, else the latest.",
     "drive": "Order code of the fitted drive.",
     "firmware": "Its firmware.",

@@ -8,14 +8,15 @@ import secrets
 import shutil
 from contextlib import suppress
 from dataclasses import asdict, dataclass
+from datetime import timedelta
 from pathlib import Path
-from time import time
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import MAX_BYTES
 from vault.model.errors import Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.names import safe_file_name
 from vault.model.wording import plural
+from vault.store.clock import moment_of_second, now
 from vault.store.local.lock import Lock, take_lock
 from vault.store.local.private_folder import private_folder
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from werkzeug.datastructures import FileStorage
 
 MOST_FILES = 200
-_KEPT_SECONDS = 24 * 3600
+_KEPT = timedelta(days=1)
 _ID = re.compile(r"[A-Za-z0-9_-]{16}")
 _NOTES = "notes.json"
 
@@ -164,7 +165,7 @@ class Uploads:
     def _clear_out(self) -> None:
         for place in self._folder.iterdir():
             with suppress(OSError):
-                if time() - place.stat().st_mtime > _KEPT_SECONDS:
+                if now() - moment_of_second(int(place.stat().st_mtime)) > _KEPT:
                     shutil.rmtree(place) if place.is_dir() else place.unlink()
 
 

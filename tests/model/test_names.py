@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vault.model.errors import WrongUsage
-from vault.model.names import Address, checked_name, safe_file_name
+from vault.model.names import Address, case_clash, checked_name, safe_file_name
 
 # Reserved device names: Microsoft, "Naming Files, Paths, and Namespaces"; from memory.
 DEVICES = ["CON", "PRN", "AUX", "NUL", "COM1", "COM9", "LPT1", "COM¹", "LPT³"]
@@ -117,3 +117,23 @@ def test_any_name_becomes_one_that_every_system_takes(name: str) -> None:
 def test_a_safe_name_is_its_own_safe_name(name: str) -> None:
     safe = safe_file_name(name)
     assert safe_file_name(safe) == safe
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        ("lift/belt", None),
+        ("lift/BELT", "'BELT' differs from 'belt'"),
+        ("lift/LIFT", "'LIFT' differs from 'lift'"),
+        ("Lift/new", "'Lift' differs from 'lift'"),
+        ("LIFT/LIFT", "'LIFT' differs from 'lift'"),
+        ("m2/Lift", None),
+    ],
+)
+def test_a_name_and_the_one_it_differs_from_in_case_are_told_alike(
+    wanted: str, said: str | None
+) -> None:
+    """The part that differs, against that part: also where a machine is called as its axis."""
+    in_use = {"lift": ["belt", "lift"], "m2": ["belt"]}
+    whole = said and f"{said} in upper and lower case only"
+    assert case_clash(Address.parse(wanted), in_use, in_use.__getitem__) == whole

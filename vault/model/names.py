@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from vault.model.errors import WrongUsage
@@ -70,3 +71,27 @@ def safe_file_name(name: str) -> str:
     if not safe or safe.split(".")[0].strip().casefold() in _DEVICES or _SHORT_GIT.match(safe):
         safe = f"export-{safe}"
     return safe
+
+
+CASE_HINT = "some of the systems that vaults are copied to take them for the same"
+
+
+def differs_in_case(name: str, in_use: str) -> str:
+    """The sentence about a name of a machine or an axis that another one has in other letters."""
+    return f"{name!r} differs from {in_use!r} in upper and lower case only"
+
+
+def case_clash(
+    address: Address, machines: Iterable[str], axes_of: Callable[[str], Iterable[str]]
+) -> str | None:
+    """That sentence, where the name of an axis has its machine, or itself, in other letters.
+
+    `machines` are in use, and `axes_of` gives the axes of one. None where the name may be had.
+    """
+    name, in_use = address.machine, set(machines)
+    if name in in_use:
+        name, in_use = address.axis, set(axes_of(name))
+    if name in in_use:
+        return None
+    other = next((one for one in sorted(in_use) if one.casefold() == name.casefold()), None)
+    return None if other is None else differs_in_case(name, other)

@@ -78,6 +78,14 @@ def moment_of(since: int) -> datetime:
     return (_EPOCH + timedelta(microseconds=since)).astimezone()
 
 
+def moment_of_second(since: int) -> datetime:
+    """The moment, in local time, of a number of seconds since 1970, as git and file systems count.
+
+    Raises ValueError or OverflowError for one that no date can tell.
+    """
+    return moment_of(since * 10**6)
+
+
 def git_time(moment: datetime) -> str:
     """Write a time in git's raw form: seconds since 1970 and the offset."""
     offset = moment.strftime("%z")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
-from vault.model.names import Address
+from vault.model.names import Address, case_clash
 from vault.store.files import layout, yaml_text
 from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import (
@@ -337,16 +337,13 @@ class Vault:
         return "axisvault axis list shows all" if names else "the vault is still empty"
 
     def case_clash(self, address: Address) -> str | None:
-        """Name in the vault that differs from a new axis's name in case only, else None."""
-        places = (
-            (layout.MACHINES, address.machine),
-            (f"{layout.MACHINES}/{address.machine}", address.axis),
-        )
-        for parent, name in places:
-            present = [e.path.rsplit("/", 1)[1] for e in self.repository.list(self.tip, parent)]
-            if name not in present:
-                return next((p for p in present if p.casefold() == name.casefold()), None)
-        return None
+        """Say which name in the vault an axis's name differs from in case only; None for none."""
+
+        def names(folder: str) -> list[str]:
+            return [e.path.rsplit("/", 1)[1] for e in self.repository.list(self.tip, folder)]
+
+        machines = names(layout.MACHINES)
+        return case_clash(address, machines, lambda name: names(f"{layout.MACHINES}/{name}"))
 
     def latest(self, address: Address) -> Snapshot | None:
         """The snapshot with the latest taken-at."""

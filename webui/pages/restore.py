@@ -32,7 +32,7 @@ from webui.visitors import may, state_folder
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from vault.jobs.restore.check import Checked
     from vault.model.accounts import Account
@@ -42,26 +42,31 @@ if TYPE_CHECKING:
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _TEXTS = (
     "drive", "firmware", "motor", "rated_current", "rated_torque", "encoder_bits", "onto",
-    "override_reason",
 )  # fmt: skip
-_FIELDS = (*_TEXTS, "when", "adapt")
+_FIELDS = (*_TEXTS, "when", "adapt", "even_so")
 
 
 def _plan(vault: Vault, name: str, fields: Mapping[str, str | None]) -> RestorePlan:
     """The plan that was asked for in these fields. Raises WrongUsage."""
     wanted = selector(f"{name}@{fields['when']}" if fields["when"] else name)
     texts = {key: fields[key] for key in _TEXTS}
-    return make_plan(vault, parse_plan_request(wanted, adapt=bool(fields["adapt"]), **texts))
+    asked = parse_plan_request(
+        wanted, adapt=bool(fields["adapt"]), override_reason=fields["even_so"], **texts
+    )
+    return make_plan(vault, asked)
 
 
-def _from_address() -> dict[str, str | None]:
-    return {name: query_arg(name) for name in _FIELDS}
+def _fields(typed: Callable[[str], str | None]) -> dict[str, str | None]:
+    """What was typed, by `form_field` or `query_arg`."""
+    fields = {name: typed(name) for name in _FIELDS}
+    fields["even_so"] = fields["even_so"] or typed("override_reason")  # its older name
+    return fields
 
 
 def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """Target, hardware, what has to be decided, and how to go on."""
     name = f"{machine_name}/{axis_name}"
-    fields = _from_address()
+    fields = _fields(query_arg)
     plan = _plan(vault, name, fields)
     record = planned(vault, plan.address)
     return Page(
@@ -87,7 +92,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
     Or only work out what it would hold: one form asks for both, so what is typed counts for both.
     """
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    fields = {name: form_field(name) for name in _FIELDS}
+    fields = _fields(form_field)
     plan = _plan(vault, str(address), fields)
     if form_field("do") == "look":
         query = urlencode({name: text for name, text in fields.items() if text})
@@ -123,7 +128,7 @@ def packed_folder(folder: Path, progress: Progress) -> Path:
 
 def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The sheet itself, to be printed or carried on a phone."""
-    plan = _plan(vault, f"{machine_name}/{axis_name}", _from_address())
+    plan = _plan(vault, f"{machine_name}/{axis_name}", _fields(query_arg))
     answer = Response(sheet_html(plan), mimetype="text/html")
     answer.headers["Content-Security-Policy"] = _SHEET_POLICY
     return Page("", "", lambda: plan_document(plan), raw=answer)

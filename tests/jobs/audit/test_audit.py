@@ -10,6 +10,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -424,6 +425,38 @@ def test_evidence_that_was_changed_does_not_pass(name: str, package: Path) -> No
     content = path.read_bytes()
     path.write_bytes(content[:-1] + bytes([content[-1] ^ 1]))
     assert checked(package) != 0
+
+
+def test_each_dictionary_is_the_one_its_snapshots_were_read_with(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    take(export_text("1"), "2026-03-01T08:00:00Z")
+    take(export_text("2"), "2026-03-02T08:00:00Z")
+    newer = family_text.replace("name: Profile velocity", "name: Speed of a profile")
+    (tmp_path / "newer.yaml").write_text(newer)
+    add_family(vault, tmp_path / "newer.yaml", BY)
+    take(export_text("3").replace("Profile velocity", "Speed of a profile"), "2026-03-03T08:00:00Z")
+    (tmp_path / "newest.yaml").write_text(newer.replace("name: Setting 1,", "name: Setting one,"))
+    add_family(vault, tmp_path / "newest.yaml", BY)
+    start = datetime.fromisoformat("2026-02-01T00:00:00Z")
+    package = tmp_path / "evidence"
+    write_evidence(vault, audit(vault, Question("m1/lift", start=start)), package)
+    texts = {sha256(p.read_bytes()).hexdigest(): p for p in (package / "families").iterdir()}
+    assert {digest[:10] for digest in texts} == {p.stem[-10:] for p in texts.values()}
+    named = {s.record.family_sha256 for s in vault.index.snapshots(Address.parse("m1/lift"))}
+    assert set(texts) == named
+    assert len(named) == 2
+    assert sum("families/" in line and "cmp" in line for line in commands(package)) == 3
+    assert checked(package) == 0
+    record = next(p for p in package.rglob("snapshot.yaml") if "2026-03-03" in str(p))
+    place = str(record.relative_to(package))
+    claim = next(one for one in commands(package) if "< families/" in one and place in one)
+    mine, other = sorted(texts.values(), key=lambda p: p.stem[-10:] not in claim)
+    assert sha256(mine.read_bytes()).hexdigest() in record.read_text()
+    for name, passes in ((mine.name, True), (other.name, False)):
+        line = claim.replace(mine.name, name)
+        done = subprocess.run(["sh", "-c", line], cwd=package, check=False)
+        assert (done.returncode == 0) is passes
 
 
 def test_a_forger_who_mends_the_sums_is_still_found(package: Path) -> None:

@@ -112,3 +112,18 @@ def test_a_file_of_too_many_lines_is_refused_before_it_is_read(
         assert recognise((end * most).encode(), "a", family)
         with pytest.raises(Unreadable, match=f"{most + 1} lines; exports up to 5 parameters"):
             recognise((end * (most + 1)).encode(), "a", family)
+
+
+@pytest.mark.parametrize(
+    ("vendor", "product", "fits"),
+    [("Grove", "ELM-4", True), ("Grove", "ASH-1", False), ("Wood", "ELM-4", False)],
+)
+def test_everything_that_a_family_recognises_has_to_fit(
+    vendor: str, product: str, fits: bool
+) -> None:
+    text = ELM.replace("{DeviceInfo.ProductName: drive}", "{DeviceInfo.ProductName: drive, "
+                       "DeviceInfo.VendorName: vendor}")  # fmt: skip
+    text = text.replace("{drive: ^ELM-}", "{drive: ^ELM-, vendor: ^Grove$}")
+    content = dcf_of(product).replace(b"Grove", vendor.encode())
+    found = recognise(content, "a.dcf", known=[FamilyFile("elm", text.encode())]).family
+    assert (found is not None) is fits

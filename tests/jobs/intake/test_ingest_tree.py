@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from vault.jobs.inspect.history import history
 from vault.jobs.intake import ingest_tree as module
+from vault.jobs.intake import planned, time_taken
+from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.ingest_tree import TreeIngested, ingest_tree
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Unavailable, Unreadable
 from vault.model.names import Address
@@ -94,6 +97,103 @@ def test_the_same_tree_can_be_taken_in_again(
     more = run(vault, folder, manifest + "4.csv,m1,lift,2026-02-01\n")
     assert (more.taken, more.already_there) == (1, 3)
     assert windows(vault) == "4123"
+
+
+@pytest.fixture
+def day(monkeypatch: pytest.MonkeyPatch) -> Callable[..., datetime]:
+    """Sets the clock of intake to a moment some days, hours and minutes after one noon."""
+
+    def at(**after: int) -> datetime:
+        moment = datetime(2026, 3, 5, 12, 0, 0, 123).astimezone() + timedelta(**after)
+        for user in (time_taken, planned):
+            monkeypatch.setattr(user, "now", lambda: moment)
+        return moment
+
+    return at
+
+
+LATER = [{"minutes": 7}, {"hours": 3}, {"days": 1}, {"days": 40}]
+
+
+@pytest.mark.parametrize("later", LATER)
+def test_a_manifest_with_the_days_bare_date_can_be_taken_in_again(
+    vault: Vault, folder: Path, day: Callable[..., datetime], later: dict[str, int]
+) -> None:
+    day()
+    assert run(vault, folder, HEAD + "1.csv,m1,lift,2026-03-05\n").taken == 1
+    day(**later)
+    again = run(vault, folder)
+    assert (again.taken, again.already_there, again.failures) == (0, 1, [])
+    day(days=40)
+    assert run(vault, folder, HEAD + "1.csv,m1,lift,2026-03-06\n").taken == 1, "of another day"
+
+
+@pytest.mark.parametrize("later", LATER)
+def test_files_named_by_the_day_can_be_taken_in_again(
+    vault: Vault,
+    tmp_path: Path,
+    export_text: Export,
+    day: Callable[..., datetime],
+    later: dict[str, int],
+) -> None:
+    place = tmp_path / "tree/m1/lift"
+    place.mkdir(parents=True)
+    (place / "2026-03-05 routine.csv").write_text(export_text("2"))
+    day()
+    assert run(vault, tmp_path / "tree").taken == 1
+    day(**later)
+    again = run(vault, tmp_path / "tree")
+    assert (again.taken, again.already_there) == (0, 1)
+
+
+@pytest.mark.parametrize("later", LATER)
+def test_a_file_dated_ahead_can_be_taken_in_again(
+    vault: Vault, folder: Path, day: Callable[..., datetime], later: dict[str, int]
+) -> None:
+    stamp = (day() + timedelta(hours=1)).timestamp()
+    os.utime(folder / "1.csv", (stamp, stamp))
+    assert run(vault, folder, HEAD + "1.csv,m1,lift,\n").taken == 1
+    assert next(vault.index.snapshots(LIFT)).record.taken_at_from == "now"
+    day(**later)
+    again = run(vault, folder)
+    assert (again.taken, again.already_there) == (0, 1)
+
+
+def test_the_same_settings_exported_on_another_day_by_a_clock_ahead_are_kept(
+    vault: Vault, folder: Path, day: Callable[..., datetime]
+) -> None:
+    for after in (0, 1):
+        stamp = (day(days=after) + timedelta(hours=1)).timestamp()
+        os.utime(folder / "1.csv", (stamp, stamp))
+        assert run(vault, folder, HEAD + "1.csv,m1,lift,\n").taken == 1
+
+
+def test_another_export_of_a_day_on_which_one_was_dated_now_is_kept(
+    vault: Vault, folder: Path, day: Callable[..., datetime]
+) -> None:
+    day()
+    ingest(vault, folder / "1.csv", LIFT, parse_visit(BY))
+    assert next(vault.index.snapshots(LIFT)).record.taken_at_from == "now"
+    (folder / "evening.csv").write_bytes((folder / "1.csv").read_bytes())
+    stamp = day(hours=6).timestamp()
+    os.utime(folder / "evening.csv", (stamp, stamp))
+    outcome = run(vault, folder, HEAD + "evening.csv,m1,lift,\n")
+    assert (outcome.taken, outcome.unchanged) == (1, 1)
+
+
+def test_a_file_dated_by_its_head_is_found_when_its_own_date_has_become_likelier(
+    vault: Vault, folder: Path, day: Callable[..., datetime]
+) -> None:
+    (folder / "lift.dcf").write_text(
+        "[FileInfo]\nModificationDate=02-01-2026\nModificationTime=03:20PM\n"
+        "[2010]\nParameterName=a\nDataType=0x0007\nAccessType=rw\nParameterValue=6\n"
+    )
+    stamp = (day() - timedelta(hours=1)).timestamp()
+    os.utime(folder / "lift.dcf", (stamp, stamp))
+    assert run(vault, folder, HEAD + "lift.dcf,m1,lift,\n").taken == 1
+    assert next(vault.index.snapshots(LIFT)).record.taken_at.month == 2
+    day(days=3)
+    assert run(vault, folder).already_there == 1
 
 
 def test_one_row_twice_is_taken_once(vault: Vault, folder: Path) -> None:

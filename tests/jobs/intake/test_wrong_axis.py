@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from vault.jobs.records.edit import add_family
 from vault.model.errors import Refused
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -98,3 +100,38 @@ def test_the_drive_that_was_here_last_time_may_change_all_its_values(
     take(export_text(settings=100, serial="S-1"), "2026-03-01", to="m1/lift")
     take(export_text(settings=500, serial="S-2"), "2026-03-01", to="m1/belt")
     take(export_text(settings=500, serial="S-1"), "2026-03-02", to="m1/lift")
+
+
+def changed(text: str, settings: int, left_out: int, name: str | None = None) -> str:
+    """An export of 24 rows without some, in which the first settings are 999; with a name."""
+    rows = [row for row in text.split("\r\n") if row]
+    rows = rows[: len(rows) - left_out]
+    for number in range(1, settings + 1):
+        rows = [f"set/{number};;999;" if row.startswith(f"set/{number};") else row for row in rows]
+    return "\r\n".join([*rows, *([f"id/name;Name;{name};"] if name else []), ""])
+
+
+@pytest.mark.parametrize(("differing", "is_refused"), [(3, False), (4, True)])
+def test_up_to_15_percent_of_the_settings_may_differ(
+    take: Take, export_text: Export, differing: int, is_refused: bool
+) -> None:
+    """Of 20 rows 3 are that share exactly."""
+    take(changed(export_text(), 0, 4), "2026-03-01", to="m1/lift")
+    take(changed(export_text(), differing, 4), "2026-03-01", to="m1/belt")
+    again = changed(export_text(), differing, 4)
+    if is_refused:
+        with pytest.raises(Refused, match="4 of 20 settings differ from m1/lift"):
+            take(again, "2026-03-02", to="m1/lift")
+        return
+    take(again, "2026-03-02", to="m1/lift")
+
+
+def test_what_a_drive_is_called_is_no_setting_that_differs(
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path
+) -> None:
+    known = "  id/name: {name: Name, role: device_name, type: VISIBLE_STRING}\n"
+    (tmp_path / "named.yaml").write_text(family_text + known)
+    add_family(vault, tmp_path / "named.yaml", "Mira <m@tileworks.example>")
+    take(changed(export_text(), 0, 5, "one"), "2026-03-01", to="m1/lift")
+    take(changed(export_text(), 3, 5, "two"), "2026-03-01", to="m1/belt")
+    take(changed(export_text(), 3, 5, "two"), "2026-03-02", to="m1/lift")

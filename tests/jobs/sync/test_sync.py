@@ -31,7 +31,7 @@ from vault.jobs.verify.incremental import remember_verified, verify_new
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.fault_log import FaultEntry
-from vault.model.names import Address
+from vault.model.names import CASE_HINT, Address
 from vault.store.clock import parse_time
 from vault.store.git.signing import VARIABLE
 from vault.store.local.outbox import Outbox
@@ -335,13 +335,18 @@ def test_a_snapshot_that_was_left_out_of_the_other_line_is_missed(
     assert ("chain", f"m1/lift@{new[:10]}") in {(p.kind, p.where) for p in problems}
 
 
+@pytest.mark.parametrize(
+    ("theirs", "said"),
+    [("M2/belt", "'m2' differs from 'M2'"), ("m2/Belt", "'belt' differs from 'Belt'")],
+)
 def test_names_that_differ_in_case_only_are_refused(
-    vault: Vault, laptop: Vault, take: Take, export_text: Export
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, theirs: str, said: str
 ) -> None:
     take(export_text("5"), "2026-03-02", to="m2/belt")
-    take(export_text("5"), "2026-03-02", to="M2/belt", into=laptop)
-    with pytest.raises(Refused, match="'m2' differs from 'M2' in upper and lower case only"):
+    take(export_text("5"), "2026-03-02", to=theirs, into=laptop)
+    with pytest.raises(Refused, match=f"{said} in upper and lower case only") as caught:
         sync_take(vault, place(laptop), BY)
+    assert caught.value.hint == f"nothing was taken; {CASE_HINT}"
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from vault.model.errors import WrongUsage
-from vault.store.git.exchange import partner_at
+from vault.model.errors import Unreadable, WrongUsage
+from vault.store.git.exchange import fetched, partner_at
 from vault.store.vault import Vault
 
 
@@ -48,3 +49,31 @@ def test_a_bundle_that_is_to_be_written_need_not_be_there(tmp_path: Path) -> Non
 def test_what_git_could_take_for_something_else_is_no_address(text: str, tmp_path: Path) -> None:
     with pytest.raises(WrongUsage):
         partner_at(text if text else str(tmp_path))
+
+
+@pytest.mark.parametrize("text", ["-u@host.example:plant", "-host.example:plant"])
+def test_what_begins_like_an_option_is_no_address(text: str) -> None:
+    with pytest.raises(WrongUsage, match="there is no vault and no bundle at -"):
+        partner_at(text)
+
+
+def test_an_object_that_git_itself_finds_wrong_is_not_taken(
+    vault: Vault, git: Callable[..., str], tmp_path: Path
+) -> None:
+    """Source: git's own check (fsck), which a fetch has to make."""
+    before = git("rev-parse", "main")
+    git("clone", "--bare", "--quiet", str(tmp_path / "plant"), str(tmp_path / "other"))
+    commit = git("cat-file", "commit", "main").replace(
+        "author Mira Okafor <", "author Mira Okafor "
+    )
+    bad = git(
+        "hash-object", "-t", "commit", "-w", "--literally", "--stdin",
+        stdin=commit.encode(), where=tmp_path / "other",
+    ).strip()  # fmt: skip
+    git("update-ref", "refs/heads/main", bad, where=tmp_path / "other")
+    partner = partner_at(str(tmp_path / "other"))
+    told = pytest.raises(Unreadable, match="it cannot be read as a copy of a vault")
+    with told, fetched(vault.repository, partner):
+        pass
+    assert git("rev-parse", "main") == before
+    assert git("for-each-ref", "--format=%(refname)").split() == ["refs/heads/main"]

@@ -11,6 +11,7 @@ from random import Random
 import pytest
 
 from vault.model.errors import Unavailable
+from vault.store.clock import now
 from vault.store.git import packing
 from vault.store.git.packing import sorted_line
 from vault.store.git.repository import Repository
@@ -119,3 +120,19 @@ def test_housekeeping_keeps_every_byte(vault: Vault, git: Git, tmp_path: Path) -
     assert git("count-objects", "-v").startswith("count: 0\n")
     assert git("fsck", "--strict") == ""
     assert not leftover.exists(), "left by a writer that died long ago"
+
+
+@pytest.mark.parametrize(("hours", "stays"), [(0, True), (23, True), (25, False)])
+def test_the_files_of_a_writer_that_is_at_work_stay(
+    vault: Vault, tmp_path: Path, hours: int, stays: bool
+) -> None:
+    moment = now().timestamp() - hours * 3600
+    places = ["pack/tmp_idx_Young1", "12/tmp_obj_Young1", "info/commit-graphs/a.lock"]
+    for place in places:
+        path = tmp_path / "plant/objects" / place
+        path.parent.mkdir(exist_ok=True)
+        path.touch()
+        os.utime(path, (moment, moment))
+    packing.housekeeping(vault.repository)
+    there = [place for place in places if (tmp_path / "plant/objects" / place).exists()]
+    assert there == (places if stays else [])

@@ -62,7 +62,7 @@ def test_the_index_finds_a_snapshot_by_place_moment_and_id(filled: Vault) -> Non
     assert index.latest_at(LIFT, third) == ordered[2]
     assert index.latest_at(LIFT, third - 1) == ordered[0]
     assert index.latest_at(LIFT, 0) is None
-    assert index.taken_at(LIFT, third) == ordered[1:3]
+    assert index.taken_between(LIFT, third, third) == ordered[1:3]
     assert index.by_id(LIFT, ordered[3].id[:9]) == [ordered[3]]
     assert index.by_id(LIFT, "*") == ordered
     assert index.by_id(BELT, ordered[3].id) == []

@@ -144,3 +144,34 @@ def test_an_index_that_is_deleted_or_rebuilt_is_none_of_its_business(vault: Vaul
         path.unlink()
     with Vault.open(vault.repository.path) as again:
         assert verify(again).ok
+
+
+def test_a_tip_that_is_remembered_again_gets_no_second_line(vault: Vault) -> None:
+    before = lines(vault)
+    witness.remember(vault.repository, vault.tip)
+    assert lines(vault) == before
+
+
+def test_a_long_line_that_was_left_unfinished_leaves_nothing_behind(vault: Vault) -> None:
+    path = vault.repository.path / FILE
+    whole = path.read_bytes()
+    path.write_bytes(whole + b'{"n":99,"at":"' + b"2" * 700)
+    witness.remember(vault.repository, "1" * 40)
+    content = path.read_bytes()
+    assert content.startswith(whole)
+    assert content.endswith(b"\n")
+    assert json.loads(content[len(whole) :])["tip"] == "1" * 40
+
+
+@pytest.mark.parametrize("separators", [(", ", ": "), (",", ": ")])
+def test_a_line_that_says_the_same_in_another_spelling_is_not_as_it_was_written(
+    vault: Vault, separators: tuple[str, str]
+) -> None:
+    path = vault.repository.path / FILE
+    *kept, last = lines(vault)
+    respelled = json.dumps(json.loads(last), separators=separators).encode()
+    path.write_bytes(b"".join(line + b"\n" for line in [*kept, respelled]))
+    read = read_witness(path)
+    assert read is not None
+    assert read.broken == f"line {len(kept) + 1} is not as it was written"
+    assert len(read.lines) == len(kept)

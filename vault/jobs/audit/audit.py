@@ -25,7 +25,7 @@ from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.wording import span_text
-from vault.store.clock import microseconds, now
+from vault.store.clock import microseconds, moment_of_second, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
 if TYPE_CHECKING:
@@ -276,7 +276,7 @@ def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[AuditE
         yield FaultSeen(axis, fault, known)
     for one in history(vault, axis):
         second = vault.repository.commit_header(one.snapshot.id).committed
-        moment = datetime.fromtimestamp(second).astimezone()
+        moment = moment_of_second(second)
         is_late = _is_late(vault, one.snapshot.id, recorded)
         yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from shlex import quote
@@ -35,11 +36,17 @@ _BRANCH = "main"
 
 @dataclass(frozen=True, slots=True)
 class _Exhibit:
-    """A snapshot of the package: what lies in the folder, by its path in git."""
+    """A snapshot of the package: what lies in the folder, by its path in git.
+
+    `family` is the dictionary that it was read with, `family_path` where that lies in the folder,
+    for several snapshots perhaps; both None where the export describes itself.
+    """
 
     axis: Address
     snapshot: Snapshot
     files: dict[str, str]
+    family: str | None = None
+    family_path: str | None = None
 
 
 def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
@@ -48,7 +55,9 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
     Raises WrongUsage where the folder holds something, Unavailable where it cannot be written.
     """
     document = audit_document(answer)
-    exhibits = [_exhibit(axis, snapshot) for axis, snapshot in _concerned(answer)]
+    exhibits, dictionaries = _with_dictionaries(
+        vault, [_exhibit(axis, snapshot) for axis, snapshot in _concerned(answer)]
+    )
     corrections = _corrections(vault, answer)
     with new_folder(out) as scratch:
         for exhibit in exhibits:
@@ -56,9 +65,8 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
                 write_whole(scratch / path, vault.read_required(place, exhibit.snapshot.id))
         for path in corrections:
             write_whole(scratch / path, vault.read_required(path, vault.tip))
-        for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
-            place = layout.family_file(name)
-            write_whole(scratch / place, vault.read_required(place, vault.tip))
+        for path, content in dictionaries.items():
+            write_whole(scratch / path, content)
         bundle_into(scratch / BUNDLE, vault.repository)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
@@ -103,7 +111,35 @@ def _exhibit(axis: Address, snapshot: Snapshot) -> _Exhibit:
             layout.parameters_file(axis): f"{folder}/parameters.yaml",
             layout.snapshot_file(axis): f"{folder}/snapshot.yaml",
         },
+        record.family,
     )
+
+
+def _with_dictionaries(
+    vault: Vault, exhibits: list[_Exhibit]
+) -> tuple[list[_Exhibit], dict[str, bytes]]:
+    """Exhibits that know their dictionary's path, and each text of one by its path.
+
+    A dictionary is that of the snapshot's commit: the tip may have a newer one. Where a family has
+    several texts here, their paths carry the beginning of their SHA-256.
+    """
+    texts = {
+        e.snapshot.id: (e.family, vault.read_required(layout.family_file(e.family), e.snapshot.id))
+        for e in exhibits
+        if e.family is not None
+    }
+    count = Counter(family for family, _ in set(texts.values()))
+    paths = {
+        (family, text): layout.family_file(
+            family if count[family] == 1 else f"{family}-{digest(text)[:10]}"
+        )
+        for family, text in set(texts.values())
+    }
+    found = [
+        replace(e, family_path=paths[texts[e.snapshot.id]]) if e.snapshot.id in texts else e
+        for e in exhibits
+    ]
+    return found, {path: text for (_, text), path in paths.items()}
 
 
 def _sums(folder: Path) -> str:
@@ -138,8 +174,8 @@ def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: 
         "$ git -C check.git fsck --strict --no-dangling --no-progress",
         f'$ test "$(git -C check.git rev-parse {_BRANCH})" = {vault.tip}',
         "",
-        "3. Exports, values and records are those of the history, and each export is the one that",
-        "   its record names by SHA-256:",
+        "3. Exports, values, records and dictionaries are those of the history. Each export, and",
+        "   the dictionary it was read with, is the one that its record names by SHA-256:",
         "",
     ]
     for exhibit in exhibits:
@@ -148,6 +184,11 @@ def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: 
             lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
         export, _, record = exhibit.files.values()
         lines.append(f'$ grep -q "sha256:.*{_sum_of(export)}" {quote(record)}')
+        if exhibit.family is not None and exhibit.family_path is not None:
+            source = quote(f"{exhibit.snapshot.id}:{layout.family_file(exhibit.family)}")
+            path = quote(exhibit.family_path)
+            lines.append(f"$ git -C check.git show {source} | cmp - {path}")
+            lines.append(f'$ grep -q "sha256:.*{_sum_of(exhibit.family_path)}" {quote(record)}')
     for path in corrections:
         source = quote(f"{vault.tip}:{path}")
         lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")

@@ -209,8 +209,11 @@ class ApprovalDocument(TypedDict):
     accepted: dict[str, list[str]]
     """What `check` found and was accepted: sentences by rule."""
 
-    override_reason: str | None
+    even_so: str | None
     """Why a set that is not whole was approved all the same."""
+
+    override_reason: str | None
+    """An older name of `even_so`."""
 
 
 class KeptWaiverDocument(WaiverDocument):
@@ -261,6 +264,7 @@ def _approval_document(approval: Approval) -> ApprovalDocument:
         "at": time_text(approval.at),
         "reason": approval.reason,
         "accepted": {rule: list(sentences) for rule, sentences in approval.accepted.items()},
+        "even_so": approval.override_reason,
         "override_reason": approval.override_reason,
     }
 

@@ -1,4 +1,4 @@
-"""Fourth stage: what speaks against taking an export in as it was said.
+"""Fifth stage: what speaks against taking an export in as it was said.
 
 A verdict is plain content: whoever takes the export in enforces it, whoever previews it shows it.
 """
@@ -15,6 +15,7 @@ from vault.jobs.intake.name_clash import name_clash
 from vault.jobs.intake.objection import Objection
 from vault.jobs.intake.wrong_axis import wrong_axis
 from vault.model.errors import Refused, WrongUsage
+from vault.model.names import CASE_HINT
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
@@ -38,8 +39,7 @@ class Verdict:
     def enforce_name(self) -> None:
         """Raise WrongUsage where the axis cannot have its name."""
         if self.clash is not None:
-            hint = "some of the systems that vaults are copied to take them for the same"
-            raise WrongUsage(self.clash, hint=hint)
+            raise WrongUsage(self.clash, hint=CASE_HINT)
 
     def enforce(self, file: str, override_reason: str | None) -> None:
         """Raise WrongUsage as `enforce_name`, Refused where no reason overrides an objection."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from vault.jobs.intake.visit import Visit
 from vault.model.errors import Unreadable
 from vault.model.names import Address
-from vault.store.clock import now
+from vault.store.clock import moment_of_second, now
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def _file_time(path: Path) -> datetime:
     try:
         if seconds < 0:  # which git cannot record
             raise ValueError(seconds)
-        return datetime.fromtimestamp(seconds).astimezone()
+        return moment_of_second(seconds)
     except (ValueError, OverflowError, OSError) as error:
         raise Unreadable(
             "the file's date cannot be when the export was taken",

@@ -1,4 +1,4 @@
-"""Fifth stage: the record of a snapshot, which the recorder of the vault writes with the export."""
+"""Sixth stage: the record of a snapshot, which the recorder of the vault writes with the export."""
 
 from __future__ import annotations
 

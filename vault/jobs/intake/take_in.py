@@ -1,4 +1,4 @@
-"""Taking in an export that was read: guards, record and what to tell, one stage after the other."""
+"""Taking in an export that was read: its time, guards, record and what to tell, a stage each."""
 
 from __future__ import annotations
 

@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.read_for_axis import read_for_axis
-from vault.jobs.intake.stored import find_stored
+from vault.jobs.intake.stored import find_given, find_stored
 from vault.jobs.intake.take_in import take_in
-from vault.jobs.intake.time_taken import time_taken
 
 if TYPE_CHECKING:
     from vault.jobs.intake.planned import Planned
@@ -29,9 +28,9 @@ def take_in_once(
     Raises Unreadable, WrongUsage or Refused for the file, Unavailable or Damaged for the vault.
     """
     address, visit = planned.address, planned.visit
-    if visit.taken_at and find_stored(vault, address, content, visit, visit.taken_at):
+    if find_given(vault, address, content, visit):
         return None  # without reading it
     export = read_for_axis(vault, address, content, str(planned.path), visit, families)
-    if find_stored(vault, address, content, visit, time_taken(export, visit).moment):
+    if find_stored(vault, address, export, visit):
         return None
     return take_in(vault, recorder, address, export, visit)

@@ -1,4 +1,4 @@
-"""When an export was taken: believed, proposed, or asked for; never guessed, never in the future.
+"""Fourth stage: when an export was taken. Never guessed, and never in the future.
 
 A person is believed, and so is a line of the export that its family maps to the time. The head of a
 DCF and the date of the file only propose: heads often carry the date of a description, and files
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
 
 _RECENT = timedelta(days=1)
-_CLOCKS_APART = timedelta(minutes=5)
+CLOCKS_APART = timedelta(minutes=5)
+"""How far the clocks of two computers may differ, and none of their times lies ahead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def time_taken(export: Export, visit: Visit) -> TimeTaken:
 def not_in_future(moment: datetime, file: str | None = None) -> datetime:
     """The moment, that of today's end now. Raises Refused for one in the future."""
     moment = _today_until_now(moment)
-    if moment > now() + _CLOCKS_APART:
+    if moment > now() + CLOCKS_APART:
         raise Refused(
             f"taken-at {moment:%Y-%m-%d %H:%M} lies in the future",
             file=file,
@@ -68,7 +69,7 @@ def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:
     """What the file itself proposes, the likeliest first; empty where it is believed anyway."""
     if export.listing.taken_at:
         return ()
-    latest = now() + _CLOCKS_APART  # what lies beyond is of a clock that is wrong
+    latest = now() + CLOCKS_APART  # what lies beyond is of a clock that is wrong
     head, date = (
         moment if moment is not None and moment <= latest else None
         for moment in (_head_time(export), visit.file_time)
@@ -116,11 +117,14 @@ def _is_long_ago(moment: datetime) -> bool:
     return now() - moment > _RECENT
 
 
+def names_day(moment: datetime) -> bool:
+    """Whether a bare date was given: that means its end; of today, now."""
+    return moment.timetz().replace(tzinfo=None) == time.max
+
+
 def _today_until_now(moment: datetime) -> datetime:
-    """A bare date means its end; of today that is now."""
     present = now()
-    is_end = moment.timetz().replace(tzinfo=None) == time.max
-    return present if is_end and moment.date() == present.date() else moment
+    return present if names_day(moment) and moment.date() == present.date() else moment
 
 
 def _head_time(export: Export) -> datetime | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from vault.jobs.state.selectors import State
 from vault.model.errors import WrongUsage
+from vault.model.names import CASE_HINT
 from vault.model.quantities import plain
 from vault.store.files import yaml_text
 
@@ -131,7 +132,7 @@ def axis_template(vault: Vault, address: Address) -> bytes:
     away. Raises WrongUsage for a name that the vault has in other letters.
     """
     if clash := vault.case_clash(address):
-        raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
+        raise WrongUsage(clash, hint=CASE_HINT)
     record = vault.axis_record(address)
     known = _recorded(record)
     lines = [_HEAD.format(address=address)]

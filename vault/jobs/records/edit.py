@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.records.axis_edits import edited, neighbours
 from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.names import Address
+from vault.model.names import CASE_HINT, Address
 from vault.store.files import layout
 from vault.store.files.edited_files import (
     family_error,
@@ -75,7 +75,7 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
     content = _content(path)
     record = read_axis(content, str(path))
     if clash := vault.case_clash(address):
-        raise WrongUsage(f"{str(address)!r} differs from {clash!r} in upper and lower case only")
+        raise WrongUsage(clash, hint=CASE_HINT)
     around = partial(neighbours, vault, address)
     with vault.writing():
         before, remarks = _before(vault, address)

@@ -245,8 +245,11 @@ class PlanDocument(TypedDict):
     not_whole: str | None
     """Why the target is not a drive's whole set, null where it is."""
 
-    override_reason: str | None
+    even_so: str | None
     """Why it is restored all the same."""
+
+    override_reason: str | None
+    """An older name of `even_so`."""
 
     golden_override_reason: str | None
     """Why it was approved as golden baseline all the same, null where it is none or was whole."""
@@ -290,6 +293,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
         "warnings": list(plan.warnings),
         "coverage": coverage_document(plan.target.coverage),
         "not_whole": plan.not_whole,
+        "even_so": plan.override_reason,
         "override_reason": plan.override_reason,
         "golden_override_reason": plan.golden_override_reason,
         "files": [

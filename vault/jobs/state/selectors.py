@@ -21,7 +21,7 @@ from vault.store.files import layout
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.parameters_text import read_parameters
 from vault.store.files.snapshot_text import read_snapshot
-from vault.store.index.recorded_order import recorded_at
+from vault.store.index.recorded_order import recorded_between
 from vault.store.index.rows import Snapshot
 from vault.store.vault import FamilyFile, Vault
 
@@ -309,6 +309,7 @@ def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     if text is None:
         raise WrongUsage(f"{address} has no snapshot {start!r}")
     shown = replace(read_snapshot(text, layout.snapshot_file(address)), previous=None)
-    then = recorded_at(vault.index, address, microseconds(shown.taken_at))
+    moment = microseconds(shown.taken_at)
+    then = recorded_between(vault.index, address, moment, moment)
     same = (s for s in reversed(then) if replace(s.as_recorded.record, previous=None) == shown)
     return _needed(next(same, None), address, start)

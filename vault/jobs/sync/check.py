@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.verify.signatures import bad_under
 from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
-from vault.model.names import Address, checked_name
+from vault.model.names import CASE_HINT, Address, checked_name, differs_in_case
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import read_axis, read_family, read_site
@@ -71,9 +71,9 @@ def _check_names(vault: Vault, partner: str) -> None:
     for name in _names(vault):
         before = spelled.setdefault(name.casefold(), name)
         if before != name:
+            parts = (whole.rpartition("/")[2] for whole in (name, before))
             raise Refused(
-                f"{partner}: {name!r} differs from {before!r} in upper and lower case only",
-                hint="nothing was taken; some systems take them for the same",
+                f"{partner}: {differs_in_case(*parts)}", hint=f"nothing was taken; {CASE_HINT}"
             )
 
 

@@ -28,11 +28,11 @@ from vault.store.index.rows import (
     ROW,
     Addition,
     Snapshot,
-    assessment_row,
     check_count,
     is_commit,
     read_assessments,
     snapshots,
+    write_assessments,
 )
 from vault.store.index.tables import clear
 from vault.store.index.ties import settle_ties
@@ -235,9 +235,10 @@ class Index:
         """Whether a commit records a snapshot."""
         return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
 
-    def taken_at(self, address: Address, moment: int) -> list[Snapshot]:
-        """Snapshots of an axis taken at one moment, in microseconds since 1970."""
-        return list(self._found(f"AND taken = {int(moment)} ORDER BY seq", address))
+    def taken_between(self, address: Address, first: int, last: int) -> list[Snapshot]:
+        """Snapshots of an axis taken from first to last, in microseconds since 1970."""
+        span = f"AND taken BETWEEN {int(first)} AND {int(last)} ORDER BY seq"
+        return list(self._found(span, address))
 
     def latest_with_serial(self, serial: str) -> list[Snapshot]:
         """Latest snapshots of the axes whose latest snapshot carries this serial number."""
@@ -326,18 +327,8 @@ class Index:
         What was found is a text. `gone` are axes that are no more; `all_at` says at what state all
         axes were assessed.
         """
-        rows = [
-            assessment_row(address, seen, text) for address, (seen, text) in assessments.items()
-        ]
         with suppress(*FAILURES), writing(self._database):  # else it is computed again
-            self._database.executemany(
-                "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)", rows
-            )
-            names = [(address.machine, address.axis) for address in gone]
-            self._database.executemany(
-                "DELETE FROM assessments WHERE machine = ? AND axis = ?", names
-            )
-            self._database.execute("UPDATE state SET assessed = ?", (all_at,))
+            write_assessments(self._database, assessments, gone, all_at)
 
     def forget_assessments(self) -> None:
         """Have every axis assessed anew."""

@@ -48,12 +48,12 @@ def latest_recorded(
     return found[-1] if found else None
 
 
-def recorded_at(index: Index, address: Address, moment: int) -> list[Snapshot]:
-    """Snapshots of an axis recorded as taken at one moment, in microseconds since 1970."""
+def recorded_between(index: Index, address: Address, first: int, last: int) -> list[Snapshot]:
+    """Snapshots of an axis recorded as taken from first to last, in microseconds since 1970."""
     if not index.is_redated(address):
-        return index.taken_at(address, moment)
+        return index.taken_between(address, first, last)
     return [
         snapshot
         for snapshot in index.snapshots(address)
-        if microseconds(snapshot.as_recorded.record.taken_at) == moment
+        if first <= microseconds(snapshot.as_recorded.record.taken_at) <= last
     ]

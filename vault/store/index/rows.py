@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -125,9 +125,28 @@ def is_commit(text: str) -> bool:
     return len(text) == 40 and text.isascii() and text.isalnum()
 
 
-def assessment_row(address: Address, seen: str, text: str) -> tuple[str, str, str, str, int]:
-    """The row of what was found about an axis, as a text."""
-    return address.machine, address.axis, seen, text, crc32(text.encode())
+def write_assessments(
+    database: sqlite3.Connection,
+    assessments: Mapping[Address, tuple[str, str]],
+    gone: Iterable[Address],
+    all_at: str | None,
+) -> None:
+    """Keep what was seen and found by axis; `gone` are axes that are no more.
+
+    Call it within a transaction.
+    """
+    database.executemany(
+        "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)",
+        [
+            (address.machine, address.axis, seen, text, crc32(text.encode()))
+            for address, (seen, text) in assessments.items()
+        ],
+    )
+    database.executemany(
+        "DELETE FROM assessments WHERE machine = ? AND axis = ?",
+        [(address.machine, address.axis) for address in gone],
+    )
+    database.execute("UPDATE state SET assessed = ?", (all_at,))
 
 
 def read_assessments(

@@ -13,14 +13,14 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, Any
 
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable
-from vault.store.clock import microseconds, now
+from vault.store.clock import microseconds, moment_of, now
 from vault.store.local import sqlite_file
 from vault.store.local.lock import take_lock
 
@@ -56,7 +56,6 @@ INSERT INTO confirmed SELECT channel, NULL, NULL, 'known before', min(queued)
 _COLUMNS = "id, channel, alert, queued, attempts, next, error, sent"
 _MENDING_SECONDS = 30
 _TRIES, _PAUSE = 600, 0.05  # half a minute, as the time-out of the database
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +190,7 @@ class Outbox:
         """The channels that were confirmed here, by name."""
         rows = self._rows("SELECT channel, content, folder, person, at FROM confirmed")
         return {
-            name: Confirmation(name, content, Path(folder) if folder else None, by, _time(at))
+            name: Confirmation(name, content, Path(folder) if folder else None, by, moment_of(at))
             for name, content, folder, by, at in rows
         }
 
@@ -340,13 +339,9 @@ def _message(row: tuple[Any, ...]) -> Message:
     return Message(
         Alert.from_mapping(json.loads(alert)),
         channel,
-        _time(queued),
+        moment_of(queued),
         attempts,
-        _time(following),
+        moment_of(following),
         error,
-        None if sent is None else _time(sent),
+        None if sent is None else moment_of(sent),
     )
-
-
-def _time(moment: int) -> datetime:
-    return (_EPOCH + timedelta(microseconds=moment)).astimezone()
