@@ -46,11 +46,11 @@ def test_what_git_says_of_its_objects_is_waited_for_and_told_first(
     lines = "\n".join(f"object {n}" for n in range(1, 7))
     answer = Outcome(3, "\n", lines)
     asked = vault.repository.git.outcome
-    monkeypatch.setattr(
-        vault.repository.git,
-        "outcome",
-        lambda *words: answer if words[0] == "fsck" else asked(*words),
-    )
+
+    def outcome(*words: str, **more: Any) -> Outcome:
+        return answer if words[0] == "fsck" else asked(*words, **more)
+
+    monkeypatch.setattr(vault.repository.git, "outcome", outcome)
     found = verify(vault).problems
     assert [problem.kind for problem in found] == ["git", "index"]
     assert found[0].details == "object 1; object 2; object 3; object 4; object 5"
