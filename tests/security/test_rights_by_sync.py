@@ -17,7 +17,20 @@ import pytest
 from tests.conftest import Outcome
 from tests.jobs.verify.test_verify_signatures import new_key
 from tests.receivers import WebServer, web_server
-from vault.jobs.alerts import deliver as delivery
+from tests.security.hostile_copies import (
+    BY,
+    LIFT,
+    MALLORY,
+    SITE,
+    STRICT,
+    YARA,
+    Export,
+    Take,
+    drifting,
+    place,
+    refused,
+    write,
+)
 from vault.jobs.alerts.confirm import confirm_channel
 from vault.jobs.alerts.deliver import deliver_from, try_channel, waiting
 from vault.jobs.alerts.raise_alerts import raise_alerts
@@ -32,7 +45,6 @@ from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, VaultError, WrongUsage
 from vault.model.golden import Allowance, Approval, Golden, Waiver
-from vault.model.names import Address
 from vault.store.clock import parse_time
 from vault.store.files import layout
 from vault.store.files.golden_text import golden_text
@@ -40,59 +52,11 @@ from vault.store.git.signing import VARIABLE
 from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
 
-BY = "Mira Okafor <mira@tileworks.example>"
-YARA = "Yara Okonjel <yara@tileworks.example>"
-MALLORY = "Mallo Ribeck <mallo@elsewhere.example>"
-LIFT = Address("m1", "lift")
-Take = Callable[..., Any]
-Export = Callable[..., str]
-SITE = "schema: axisvault/vault/1\nreads: 2\nsite: Tile works (invented)\n"
-STRICT = SITE + "approval: {second_person: true, reason: true}\n"
-
-
-@pytest.fixture(autouse=True)
-def _no_sender(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Messages go out when a test says so."""
-    monkeypatch.setattr(delivery, "start_delivery", lambda folder: None)
-
 
 @pytest.fixture
 def receiver() -> Iterator[WebServer]:
     with web_server() as server:
         yield server
-
-
-@pytest.fixture
-def other(vault: Vault, take: Take, export_text: Export, tmp_path: Path) -> Iterator[Vault]:
-    """An enemy's copy of a vault with one snapshot, whose policy wants a second person."""
-    take(export_text("2,5"), "2026-03-01T08:00:00+00:00")
-    write(vault, layout.VAULT, STRICT, BY)
-    with Vault.copy(tmp_path / "other", place(vault)) as copied:
-        yield copied
-
-
-def place(vault: Vault) -> str:
-    return str(vault.repository.path)
-
-
-def write(vault: Vault, path: str, text: str | None, by: str) -> None:
-    """Write a file past every check, as whoever owns a copy can."""
-    with vault.writing():
-        if text is None:
-            vault.write_files({}, "gone\n", by, removed=[path])
-        else:
-            vault.write_files({path: text.encode()}, "changed\n", by)
-
-
-def refused(vault: Vault, other: Vault, *needs: str) -> ConsentNeeded:
-    """The take is refused whole, for these reasons and no others."""
-    tip = vault.tip
-    with pytest.raises(ConsentNeeded) as caught:
-        sync_take(vault, place(other), BY)
-    vault.refresh()
-    assert vault.tip == tip, "nothing came in"
-    assert sorted({one.needs for one in caught.value.changes if one.needs}) == sorted(needs)
-    return caught.value
 
 
 @pytest.mark.parametrize(
@@ -239,7 +203,7 @@ def test_look_shows_all_that_would_come_and_takes_nothing(
     assert (done.json["snapshots"], done.json["axes"]) == (1, ["m1/lift"])
     found = [(one["kind"], one["author"], one["needs"]) for one in done.json["changes"]]
     assert sorted(found) == sorted(
-        [("open reading", MALLORY, "policy"), ("axis", YARA, None), ("deletion", MALLORY, None)]
+        [("open reading", MALLORY, "policy"), ("axis", YARA, None), ("deletion", MALLORY, "policy")]
     )
     assert "needs --accept policy: who may read" in cli("sync", "look", place(other)).stdout
     vault.refresh()
@@ -250,15 +214,6 @@ def test_look_shows_all_that_would_come_and_takes_nothing(
         one["kind"] for one in done.json["changes"]
     ]
     assert look(vault, place(other), BY).snapshots == 1
-
-
-def drifting(vault: Vault, take: Take, export_text: Export) -> tuple[str, ...]:
-    """Have the axis drift, so that messages go out; gives what is remarked."""
-    approve(vault, "m1/lift", YARA, "tried")
-    taken = take(export_text("9"), "2026-03-05T08:00:00+00:00", into=vault)
-    vault.refresh()
-    warnings: tuple[str, ...] = taken.warnings
-    return warnings
 
 
 def channel(server: WebServer, name: str = "office") -> str:

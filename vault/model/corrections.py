@@ -40,10 +40,12 @@ def joined_corrections(
     ours: Iterable[Correction], theirs: Iterable[Correction]
 ) -> list[Correction]:
     """Entries that two copies of a vault have, by when they were made: each once."""
-    return sorted(
-        {*ours, *theirs},
-        key=lambda entry: (entry.at, entry.by, entry.snapshot or "", entry.text),
-    )
+    return sorted({*ours, *theirs}, key=place)
+
+
+def place(entry: Correction) -> tuple[datetime, str, str, str]:
+    """Where an entry stands among others: by when it was made."""
+    return entry.at, entry.by, entry.snapshot or "", entry.text
 
 
 def times_put_right(corrections: Iterable[Correction]) -> dict[str, datetime]:

@@ -39,6 +39,7 @@ VERSIONS = (1, 2, 3)
 """
 _UNITS_SINCE_3 = ("PPR", "CPR", "A(rms)", "A(eff)", "A(pk)", "Apeak", "A(peak)", "Ap", "A(p)", "HP")
 _AMPERES_UNTIL_2 = {"A_rms": "A", "A_pk": "A"}
+_SAME_AMPERES = {("A", "A_rms"), ("A", "A_pk")}  # an export says A, its dictionary which ones
 
 _USER_KINDS = {
     "user_position": ("length", "angle"),
@@ -273,7 +274,7 @@ def _unit(spelled: str, defined: str | None, version: int) -> str | None:
         return unit_text(spelled)
     if version < 3:
         stated = _AMPERES_UNTIL_2.get(stated or "", stated)
-    if stated is None or stated == defined:
+    if stated is None or stated == defined or (stated, defined) in _SAME_AMPERES:
         return defined
     if defined is None or same_kind(stated, defined):
         return stated

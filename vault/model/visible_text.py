@@ -17,6 +17,9 @@ _HIDDEN = re.compile(
 )
 STAND_IN = "\N{REPLACEMENT CHARACTER}"
 
+_BLANKS = dict.fromkeys((0x115F, 0x1160, 0x2800, 0x3164, 0xFFA0), " ")
+"""Signs that count as letters and show nothing."""
+
 
 def visible(text: str) -> str:
     """The text with a mark in place of each character that does something unseen."""
@@ -25,7 +28,7 @@ def visible(text: str) -> str:
 
 def one_line(text: str | None) -> str:
     """What somebody wrote as one printable line, empty where it says nothing."""
-    return " ".join(_printable(text or "", " ").split())
+    return " ".join(_printable(text or "", " ").translate(_BLANKS).split())
 
 
 def several_lines(text: str | None) -> str:

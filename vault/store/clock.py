@@ -7,12 +7,15 @@ from datetime import UTC, datetime, time, timedelta
 
 from vault.model.errors import WrongUsage
 
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _TIME = re.compile(
     r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)\s?(Z|[+-]\d{2}:?\d{2})?",
-    re.IGNORECASE,
+    re.IGNORECASE | re.ASCII,
 )
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_END = datetime(9999, 1, 1, tzinfo=UTC)
+CLOCKS_APART = timedelta(minutes=5)
+"""How far the clocks of two computers may be apart."""
 _WIDEST_OFFSET = timedelta(hours=14)  # that git records, and that there is
 
 
@@ -46,6 +49,8 @@ def parse_time(text: str, *, begins: bool = False) -> datetime:
         ) from error
     if moment < _EPOCH:
         raise WrongUsage(f"{text!r} lies before 1970, which git cannot record")
+    if moment >= _END:  # else local time may be one that Python cannot write
+        raise WrongUsage(f"{text!r} lies after 9998")
     return moment
 
 

@@ -256,7 +256,8 @@ class Vault:
         """
         path = layout.axis_file(address)
         content = self.read(path)
-        if content is None or b"follows" not in content:  # else it need not be read: that is slow
+        # Else it need not be read: that is slow.
+        if content is None or not yaml_text.may_mention(content, b"follows"):
             return None
         record = read_axis(content, path)
         if record.follows is None:

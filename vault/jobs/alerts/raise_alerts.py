@@ -22,6 +22,7 @@ from vault.model.quantities import plain
 from vault.model.wording import plural
 from vault.store.clock import now
 from vault.store.files import layout
+from vault.store.files.yaml_text import may_mention
 from vault.store.local.lock import WAIT_SECONDS, holding
 from vault.store.local.outbox import Outbox
 
@@ -71,7 +72,8 @@ def raise_alerts(
     """
     if addresses is not None and not addresses:
         return []
-    if b"alerts" not in vault.read_required(layout.VAULT, vault.tip):  # else it need not be parsed
+    # Else it need not be parsed.
+    if not may_mention(vault.read_required(layout.VAULT, vault.tip), b"alerts"):
         return []
     with holding(  # so that none tells of a state that is past already
         vault.state / "alerts.raising", WAIT_SECONDS, "raising alerts",

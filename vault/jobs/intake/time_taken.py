@@ -12,15 +12,13 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Refused, Unreadable, WrongUsage
-from vault.store.clock import now, parse_time
+from vault.store.clock import CLOCKS_APART, now, parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.visit import Visit
 
 _RECENT = timedelta(days=1)
-CLOCKS_APART = timedelta(minutes=5)
-"""How far the clocks of two computers may differ, and none of their times lies ahead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +82,13 @@ def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:
 def _time_taken(export: Export, visit: Visit) -> TimeTaken:
     if visit.taken_at is not None:
         return TimeTaken(visit.taken_at, "given")
+    if visit.time_choice == "now":
+        return TimeTaken(visit.begun_at or now(), "now")
     stated = _stated_time(export)
     if stated is not None:
         return TimeTaken(stated, "nameplate")
     proposed = proposals(export, visit)
-    if visit.time_choice == "now" or not proposed:
+    if not proposed:
         if visit.time_choice == "file":
             reason = "the file does not say when it was taken"
             raise WrongUsage(reason, file=export.file, hint="say it: --taken-at TIME")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -13,6 +14,8 @@ from vault.model.visible_text import one_line, several_lines
 from vault.store.clock import parse_time
 
 DEFAULT_OCCASION = "routine"
+
+_NODE_ID = re.compile(r"(0[xX])?[0-9a-fA-F]{1,3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +95,9 @@ def parse_node_id(text: str | None) -> int | None:
     typed = text_or_none(text)
     if typed is None:
         return None
-    try:
-        node_id = int(typed, 0)
-    except ValueError:
-        node_id = 0
+    match = _NODE_ID.fullmatch(typed)
+    is_hex = match is not None and match[1] is not None
+    node_id = int(typed, 16) if is_hex else int(typed) if typed.isdecimal() and match else 0
     if not 1 <= node_id <= 127:
         raise WrongUsage(f"{typed[:20]!r} is no node id", hint="a number from 1 to 127")
     return node_id

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
@@ -60,13 +61,20 @@ def add_note(
         before = snapshot.record.taken_at if snapshot is not None else None
         entry = Correction(
             kind="note" if redated is None else "taken-at",
-            by=by, at=now(), text=text, snapshot=snapshot.id if snapshot is not None else None,
+            by=by, at=_after(vault.corrections(address)), text=text,
+            snapshot=snapshot.id if snapshot is not None else None,
             taken_at=redated,
         )  # fmt: skip
         _write(vault, address, entry, before)
     if redated is None:
         return NoteAdded(address, entry)
     return NoteAdded(address, entry, before, tuple(alert(vault, [address])))
+
+
+def _after(entries: tuple[Correction, ...]) -> datetime:
+    """Now, but later than what was said before, whatever a clock was put to."""
+    last = [entry.at + timedelta(microseconds=1) for entry in entries[-1:]]
+    return max([now(), *last])
 
 
 def _write(vault: Vault, address: Address, entry: Correction, before: datetime | None) -> None:

@@ -305,6 +305,8 @@ def by_id(vault: Vault, address: Address, start: str) -> Snapshot:
     if found:
         return found[0]
     commit = vault.repository.resolve(f"{start}^{{commit}}")
+    if commit is not None and not commit.startswith(start):  # a branch or tag of that name
+        commit = None
     text = vault.read(layout.snapshot_file(address), commit) if commit else None
     if text is None:
         raise WrongUsage(f"{address} has no snapshot {start!r}")

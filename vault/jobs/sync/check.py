@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.signatures import bad_under
 from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
 from vault.model.names import CASE_HINT, Address, checked_name, differs_in_case
+from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import read_axis, read_family, read_site
@@ -19,6 +20,7 @@ from vault.store.index.recorded import is_recorded
 
 if TYPE_CHECKING:
     from vault.jobs.verify.verify import Progress
+    from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 _READ: dict[str, Callable[[bytes, str], object]] = {
@@ -63,6 +65,18 @@ def check_candidate(
         said = f"{first.kind}, {first.where}: {first.details}"
         rest = f", and {more} more" if more else ""
         raise Damaged(f"nothing was taken: {said}{rest}", file=partner)
+
+
+def check_moments(partner: str, snapshots: Iterable[Snapshot]) -> None:
+    """Raise Refused for a snapshot of the future, which would be the latest for good."""
+    latest = now() + CLOCKS_APART
+    for snapshot in snapshots:
+        if snapshot.record.taken_at > latest:
+            raise Refused(
+                f"{partner}: snapshot {snapshot.id[:10]} of {snapshot.address} was taken "
+                f"{snapshot.record.taken_at:%Y-%m-%d %H:%M}, which is yet to come",
+                hint="nothing was taken; look at the clock here, and at the one there",
+            )
 
 
 def _check_names(vault: Vault, partner: str) -> None:

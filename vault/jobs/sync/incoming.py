@@ -14,13 +14,17 @@ from vault.jobs.baseline.golden import policy_objection
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State
 from vault.jobs.state.whole_set import why_not_whole
+from vault.model.axis import AxisRecord
+from vault.model.dictionary_changes import meant_otherwise
 from vault.model.errors import Damaged, Refused, VaultError
 from vault.model.golden import Golden
 from vault.model.names import Address
 from vault.model.wording import plural
 from vault.store.files import layout
-from vault.store.files.edited_files import read_site
+from vault.store.files.corrections_text import read_corrections
+from vault.store.files.edited_files import read_axis, read_family, read_site
 from vault.store.files.golden_text import read_golden
+from vault.store.files.restore_text import read_restore
 from vault.store.git.history import is_ancestor, last_changes, written_files
 from vault.store.git.signatures import signatures
 from vault.store.index.recorded import is_recorded
@@ -29,7 +33,6 @@ from vault.store.index.rows import Snapshot
 if TYPE_CHECKING:
     from vault.model.golden import Approval, Waiver
     from vault.model.site import SiteRecord
-    from vault.store.git.history import WrittenFile
     from vault.store.vault import Vault
 
 Consent = Literal["policy", "golden"]
@@ -37,12 +40,10 @@ CONSENTS: tuple[Consent, ...] = ("policy", "golden")
 """What a person can accept: policy, channels and signers of the site; baselines and waivers."""
 
 _KINDS = {
-    "axis.yaml": "axis",
     "machine.yaml": "machine",
     "faults.yaml": "faults",
-    "restore.yaml": "restore plan",
-    "corrections.yaml": "notes",
 }
+_SHOWN = 3
 _POLICY = ("approval", "signing", "export_every", "site", "viewer")
 
 
@@ -100,6 +101,12 @@ def incoming_changes(
     return list(_Incoming(vault, partner, theirs, tip, files).changes(files))
 
 
+def _axis_of(path: str) -> Address | None:
+    """The axis in whose folder a file lies, None for one that lies elsewhere."""
+    parts = path.split("/")
+    return Address(parts[1], parts[2]) if len(parts) == 4 and parts[0] == layout.MACHINES else None
+
+
 class _Incoming:
     """Both sides of a take that is looked at."""
 
@@ -129,14 +136,95 @@ class _Incoming:
             yield from self._of_site(content)
         elif path == layout.SIGNERS:
             yield IncomingChange(path, "signers", needs="policy", why="who may sign")
-        elif name == "golden.yaml" and path.startswith(f"{layout.MACHINES}/"):
-            yield from self._of_golden(path, content)
+        elif (address := _axis_of(path)) is not None and name == "golden.yaml":
+            yield from self._of_golden(address, path, content)
+        elif address is not None and name == "axis.yaml":
+            yield from self._of_axis(path, content)
         elif content is None:
-            yield IncomingChange(path, "deletion")
+            is_lost = path.startswith(f"{layout.FAMILIES}/") or name == "faults.yaml"
+            needs: Consent | None = "policy" if is_lost else None
+            yield IncomingChange(path, "deletion", needs=needs, why="it is gone there")
         elif path.startswith(f"{layout.FAMILIES}/"):
-            yield IncomingChange(path, "dictionary")
+            yield self._of_dictionary(path, content)
+        elif address is not None and name == "restore.yaml":
+            yield self._of_plan(address, path, content)
+        elif address is not None and name == "corrections.yaml":
+            yield self._of_notes(path, content)
         else:
             yield IncomingChange(path, _KINDS.get(name, "file"))
+
+    def _of_dictionary(self, path: str, content: bytes) -> IncomingChange:
+        """A dictionary that is new says nothing about what is here; one that changes may."""
+        there = read_family(content, f"{self._partner}:{path}")
+        before = self._vault.read(path)
+        if before is None:
+            return IncomingChange(path, "dictionary")
+        try:
+            changed = meant_otherwise(read_family(before, path), there)
+        except VaultError:  # broken by hand
+            changed = ["all of it"]
+        if not changed:
+            return IncomingChange(path, "dictionary")
+        more = ", …" if len(changed) > _SHOWN else ""
+        why = f"what is meant by {', '.join(changed[:_SHOWN])}{more}"
+        return IncomingChange(path, "dictionary", needs="golden", why=why)
+
+    def _of_axis(self, path: str, content: bytes | None) -> Iterator[IncomingChange]:
+        """A record of an axis; whose baseline holds, and how often an export is due, is policy."""
+        nothing = AxisRecord.model_validate({"schema": "axisvault/axis/1"})
+        there = nothing if content is None else read_axis(content, f"{self._partner}:{path}")
+        before = self._vault.read(path)
+        try:
+            here = nothing if before is None else read_axis(before, path)
+        except VaultError:  # broken by hand
+            here = nothing
+        kind = "axis" if content is not None else "deletion"
+        if here.follows != there.follows:
+            why = f"whose baseline holds: {there.follows or 'its own'}"
+            yield IncomingChange(path, kind, needs="golden", why=why)
+        elif here.export_every != there.export_every:
+            yield IncomingChange(path, kind, needs="policy", why="how often an export is due")
+        else:
+            yield IncomingChange(path, kind)
+
+    def _of_plan(self, address: Address, path: str, content: bytes) -> IncomingChange:
+        """A restore plan, which says what a drive is held against."""
+        plan = read_restore(content, f"{self._partner}:{path}")
+        authors = [
+            author
+            for author, version in self._versions(path)
+            if read_restore(version, path).id == plan.id
+        ]
+        named = [plan.snapshot, *([plan.signed_off.snapshot] if plan.signed_off else [])]
+        why = None
+        if plan.by not in authors[:1]:
+            why = f"it names {plan.by}, and {(authors or ['nobody'])[0]} wrote it"
+        elif plan.signed_off is not None and plan.signed_off.by not in authors:
+            why = f"it is signed by {plan.signed_off.by}, who did not write it"
+        elif not all(is_recorded(self._vault.repository, self._tip, address, n) for n in named):
+            why = "what it names is no snapshot of this axis"
+        needs: Consent | None = "golden" if why else None
+        return IncomingChange(path, "restore plan", needs=needs, why=why)
+
+    def _of_notes(self, path: str, content: bytes) -> IncomingChange:
+        """Notes; those that put a time right change what is latest."""
+        before = self._vault.read(path)
+        known = set() if before is None else set(read_corrections(before, path))
+        new = [e for e in read_corrections(content, f"{self._partner}:{path}") if e not in known]
+        versions = [(by, read_corrections(text, path)) for by, text in self._versions(path)]
+        for entry in new:
+            author = next((by for by, entries in versions if entry in entries), None)
+            if author != entry.by:
+                why = f"a note names {entry.by}, and {author or 'nobody'} wrote it"
+                return IncomingChange(path, "notes", needs="golden", why=why)
+        return IncomingChange(path, "notes")
+
+    def _versions(self, path: str) -> Iterator[tuple[str, bytes]]:
+        """Who wrote what there since both were the same, oldest first."""
+        for version in written_files(self._vault.repository, *self._range, path):
+            content = self._vault.repository.blob(version.blob)
+            if content is not None:
+                yield self._vault.repository.commit_header(version.commit).author, content
 
     def _of_site(self, content: bytes | None) -> Iterator[IncomingChange]:
         path = layout.VAULT
@@ -162,12 +250,12 @@ class _Incoming:
         ):  # fmt: skip
             yield IncomingChange(path, "site")
 
-    def _of_golden(self, path: str, content: bytes | None) -> Iterator[IncomingChange]:
-        _, machine, axis, _ = path.split("/")
-        address = Address(machine, axis)
+    def _of_golden(
+        self, address: Address, path: str, content: bytes | None
+    ) -> Iterator[IncomingChange]:
         before = self._golden(path, self._vault.read(path))
         after = self._golden(path, content)
-        authors = self._authors_of_versions(path)
+        authors = [(by, self._golden(path, version)) for by, version in self._versions(path)]
         if after.approval != before.approval:
             why = (
                 "the baseline is withdrawn there"
@@ -186,16 +274,6 @@ class _Incoming:
 
     def _golden(self, path: str, content: bytes | None) -> Golden:
         return Golden() if content is None else read_golden(content, f"{self._partner}:{path}")
-
-    def _authors_of_versions(self, path: str) -> list[tuple[str, Golden]]:
-        """Who wrote which baseline there since both were the same, oldest first."""
-        written: list[WrittenFile] = list(written_files(self._vault.repository, *self._range, path))
-        found = []
-        for version in written:
-            content = self._vault.repository.blob(version.blob)
-            author = self._vault.repository.commit_header(version.commit).author
-            found.append((author, self._golden(path, content)))
-        return found
 
     def _approval_objection(
         self, address: Address, approval: Approval, authors: Sequence[tuple[str, Golden]]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
-from vault.jobs.sync.check import check_candidate
+from vault.jobs.sync.check import check_candidate, check_moments
 from vault.jobs.sync.incoming import Consent, ConsentNeeded, IncomingChange, incoming_changes
 from vault.jobs.sync.join import HERE, THERE, Joined, Kept, NewSnapshots, joined_histories
 from vault.jobs.sync.log import SyncEvent, note
@@ -152,6 +152,7 @@ def _consented(
 
 def _check(vault: Vault, partner: Partner, joined: Joined, progress: Progress) -> None:
     axes = joined.new.keys() | joined.touched
+    check_moments(partner.name, (s for snapshots in joined.new.values() for s in snapshots))
     check_candidate(vault, partner.name, joined.tip, axes, joined.files, progress)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
+from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.index.recorded import is_recorded
@@ -28,7 +29,8 @@ def corrections_problems(
         before = [vault.repository.blob(blob) for blob in blobs]
         if since is not None:
             before.append(vault.read(layout.corrections_file(address), since))
-        yield from _problems(vault, address, [content for content in before if content is not None])
+        known = [content for content in before if content is not None]
+        yield from _problems(vault, address, known)
 
 
 def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iterator[Problem]:
@@ -46,7 +48,13 @@ def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iter
     for entry in sorted(before.difference(entries), key=lambda entry: (entry.at, entry.text)):
         day = f"{entry.at:%Y-%m-%d %H:%M}"
         yield Problem("corrections", path, f"the entry of {day} is gone or not as it was written")
+    latest = now() + CLOCKS_APART
     for entry in entries:
+        day = f"{entry.at:%Y-%m-%d %H:%M}"
+        if entry.taken_at is not None and entry.taken_at > latest:
+            yield Problem("corrections", path, f"the time of the entry of {day} is yet to come")
+        if entry not in before:  # as of a merge that was made by hand
+            yield Problem("corrections", path, f"no commit of its own made the entry of {day}")
         if entry.snapshot is not None and not is_recorded(
             vault.repository, vault.tip, address, entry.snapshot
         ):

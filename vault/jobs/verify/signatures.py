@@ -16,6 +16,7 @@ from vault.jobs.verify.outcome import Problem, problem_of
 from vault.model.errors import Unreadable
 from vault.store.files import layout
 from vault.store.files.edited_files import read_site
+from vault.store.files.yaml_text import may_mention
 from vault.store.git.ancestry import ancestry
 from vault.store.git.history import commits_between, commits_changing
 from vault.store.git.signatures import signatures
@@ -78,7 +79,7 @@ def _was_ever_required(vault: Vault) -> bool:
 
 def _is_required(vault: Vault, commit: str) -> bool:
     content = vault.read(layout.VAULT, commit) or b""
-    if b"signing" not in content:
+    if not may_mention(content, b"signing"):
         return False
     try:
         return read_site(content, layout.VAULT).signing.required

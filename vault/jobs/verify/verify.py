@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import log_of_accounts
 from vault.jobs.baseline.drift import wrongly_kept
-from vault.jobs.state.selectors import by_id
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
 from vault.jobs.verify.corrections import corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified
@@ -24,7 +23,10 @@ from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
+from vault.store.files.restore_text import read_restore
+from vault.store.git.history import is_ancestor
 from vault.store.git.object_check import checking_objects
+from vault.store.index.recorded import is_recorded
 
 if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace
@@ -57,7 +59,7 @@ def verify(
                 checked = _check_axes(checker, places, progress, outcome)
                 outcome.problems += signature_problems(vault, places)
                 outcome.problems += _values_without_snapshot(vault, places)
-                outcome.problems += _baseline_problems(vault)
+                outcome.problems += _named_snapshots(vault)
                 outcome.problems += _accounts_problems(vault)
                 outcome.problems += corrections_problems(vault, corrections)
                 outcome.problems += _index_problems(vault, checker, checked)
@@ -148,16 +150,31 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
             yield Problem("accounts", "log of accounts", broken)
 
 
-def _baseline_problems(vault: Vault) -> Iterator[Problem]:
-    """Baselines that cannot be read, or whose snapshot is not there."""
+def _named_snapshots(vault: Vault) -> Iterator[Problem]:
+    """Baselines and restore plans that cannot be read, or name what is no snapshot of the axis."""
     for entry in vault.machine_files():
         parts = entry.path.split("/")
-        if len(parts) != 4 or parts[3] != "golden.yaml":
+        if len(parts) != 4 or parts[3] not in ("golden.yaml", "restore.yaml"):
             continue
-        address = Address(parts[1], parts[2])
+        address, kind = Address(parts[1], parts[2]), parts[3].removesuffix(".yaml")
         try:
-            approval = vault.golden(address).approval
-            if approval is not None:
-                by_id(vault, address, approval.snapshot)
+            named, seen_at = _named_in(vault, address, kind)
         except VaultError as error:
-            yield Problem("golden", entry.path, str(error))
+            yield Problem(kind, entry.path, str(error))
+            continue
+        for commit in named:
+            if not is_recorded(vault.repository, vault.tip, address, commit):
+                yield Problem(kind, entry.path, f"{commit} is no snapshot of this axis")
+        if seen_at is not None and not is_ancestor(vault.repository, seen_at, vault.tip):
+            yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
+
+
+def _named_in(vault: Vault, address: Address, kind: str) -> tuple[list[str], str | None]:
+    """Commits that a baseline or plan names as snapshots, and the one that its author saw."""
+    if kind == "golden":
+        approval = vault.golden(address).approval
+        return ([], None) if approval is None else ([approval.snapshot], approval.vault_at)
+    path = layout.restore_file(address)
+    plan = read_restore(vault.read_required(path, vault.tip), path)
+    signed = plan.signed_off
+    return [plan.snapshot, *([signed.snapshot] if signed is not None else [])], None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Any
 
-from vault.model.corrections import Correction
+from vault.model.corrections import Correction, place
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
@@ -41,7 +42,10 @@ def read_corrections(content: bytes, file: str) -> tuple[Correction, ...]:
     try:
         if found.get("schema") != SCHEMA:
             raise Damaged("these are no corrections of ours", file=file, line=1)
-        return tuple(_read_entry(entry) for entry in found.get("entries") or ())
+        entries = tuple(_read_entry(entry) for entry in found.get("entries") or ())
+        if any(place(one) >= place(other) for one, other in pairwise(entries)):
+            raise Damaged("its entries are not in the order of their making, each once", file=file)
+        return entries
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this list of corrections", error, file) from error
 

@@ -8,19 +8,33 @@ from __future__ import annotations
 
 import re
 
-from vault.model.errors import Refused
+from vault.model.errors import Refused, Unreadable, VaultError
+from vault.store.files import yaml_text
 
 FORMAT = 2
 """The highest format that this program reads; see the page of the vault's format."""
 
-_LINE = re.compile(rb"^reads:[ \t]*(\d{1,9})[ \t]*(?:#[^\r\n]*)?\r?$", re.MULTILINE)
+_LINE = re.compile(rb"^reads:[ \t]*(\d{1,18})[ \t]*(?:#[^\r\n]*)?\r?$", re.MULTILINE)
 _SCHEMA = re.compile(rb"^schema:[^\n]*\n", re.MULTILINE)
 
 
 def format_of(site: bytes) -> int:
     """The format that a vault.yaml states."""
-    found = _LINE.search(site)
-    return int(found[1]) if found else 1
+    found = _LINE.findall(site)
+    if len(found) == 1 or not yaml_text.may_mention(site, b"reads"):
+        return int(found[0]) if found else 1
+    stated = _stated(site)  # not as the program writes it
+    return max([stated, *map(int, found)])
+
+
+def _stated(site: bytes) -> int:
+    """The number as YAML has it; 1 where there is none."""
+    try:
+        loaded = yaml_text.load(site, "vault.yaml")
+    except VaultError:
+        return 1
+    stated = loaded.get("reads") if isinstance(loaded, dict) else None
+    return stated if isinstance(stated, int) else 1
 
 
 def check_format(site: bytes, name: str) -> None:
@@ -35,9 +49,18 @@ def check_format(site: bytes, name: str) -> None:
 
 
 def with_format(site: bytes, wanted: int = FORMAT) -> bytes:
-    """The vault.yaml that states at least a format; unchanged where it does."""
+    """The vault.yaml that states at least a format; unchanged where it does.
+
+    Raises Unreadable where it states another one in a way that is not the program's.
+    """
     if format_of(site) >= wanted:
         return site
+    if _stated(site) != 1 and not _LINE.search(site):
+        raise Unreadable(
+            "the format is not written as the program writes it",
+            file="vault.yaml",
+            hint=f"write it on a line of its own: reads: {wanted}",
+        )
     line = b"reads: %d" % wanted
     if _LINE.search(site):
         return _LINE.sub(line, site, count=1)

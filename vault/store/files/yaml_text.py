@@ -221,6 +221,11 @@ def load(content: bytes | str, file: str) -> Any:
         raise Unreadable(f"no valid YAML: {error}", file=file) from error
 
 
+def may_mention(content: bytes, key: bytes) -> bool:
+    """Whether a YAML text may have a key: told without loading it, and never wrongly denied."""
+    return key in content or b"\\" in content  # an escape can spell anything
+
+
 def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
     """Line (from 1) at which a key path stands in a YAML text, or of its nearest parent."""
     from ruamel.yaml import YAML

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.corrections import times_put_right
 from vault.model.errors import VaultError
-from vault.store.clock import microseconds, time_text
+from vault.store.clock import CLOCKS_APART, microseconds, now, time_text
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.index import values
@@ -65,7 +65,9 @@ def redated_times(repository: Repository, commit: str, address: Address) -> dict
         corrections = read_corrections(content, path)
     except VaultError:
         return {}
-    return {snapshot: time_text(at) for snapshot, at in times_put_right(corrections).items()}
+    times = times_put_right(corrections)
+    latest = now() + CLOCKS_APART  # what lies beyond cannot be, and verify names it
+    return {snapshot: time_text(at) for snapshot, at in times.items() if at <= latest}
 
 
 def is_redated(database: sqlite3.Connection, address: Address) -> bool:
