@@ -48,7 +48,9 @@ def add_note(
     """
     name, at, _ = selector.partition("@")
     address, text = Address.parse(name), required_text(text, "text")
-    redated = None if taken_at is None else not_in_future(parse_time(taken_at))
+    redated = None
+    if taken_at is not None:
+        redated = now() if taken_at == "now" else not_in_future(parse_time(taken_at))
     if redated is not None and not at:
         raise WrongUsage(
             "the time of which snapshot?", hint=f"name it: {name}@WHEN; history shows them"
