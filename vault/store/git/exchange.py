@@ -14,9 +14,11 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import unquote
 
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
+from vault.store.git.folder import check_folder, view_of
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import BRANCH
 from vault.store.local.lock import WAIT_SECONDS, holding
@@ -36,6 +38,10 @@ _SETTINGS = (
     *(f"protocol.{kind}.allow=always" for kind in _KINDS),
 )  # fmt: skip
 _SAFELY = tuple(word for setting in _SETTINGS for word in ("-c", setting))
+_FILE = "file://"
+# A folder on this computer is data too: what it brings along does not run when it is given to. Who
+# owns it was looked at.
+_RECEIVE = f"git -c core.hooksPath={os.devnull} -c safe.directory=* receive-pack"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +87,11 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     """
     state = repository.path / "axisvault"
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
-        fetch = repository.git.outcome(
-            *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
-            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_FETCHED}",
-        )  # fmt: skip
+        with _fetched_from(partner) as place:
+            fetch = repository.git.outcome(
+                *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
+                "--no-auto-maintenance", "--", place, f"+{BRANCH}:{_FETCHED}",
+            )  # fmt: skip
         if fetch.status != 0:
             raise _failed(partner, fetch.complaint)
         tip = repository.resolve(_FETCHED)
@@ -95,6 +102,34 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
         finally:
             for reference in (_FETCHED, _PINNED):
                 repository.git.outcome("update-ref", "-d", reference)
+
+
+@contextmanager
+def _fetched_from(partner: Partner) -> Iterator[str]:
+    """What to name to git: of a folder no more than its branch and objects is shown to it."""
+    folder = _folder_of(partner)
+    if folder is None:
+        yield partner.place
+        return
+    with view_of(folder, BRANCH) as view:
+        yield str(view)
+
+
+def _folder_of(partner: Partner) -> Path | None:
+    """The folder on this computer that a partner is, None for a bundle or another computer.
+
+    Raises Unavailable where an address names a folder that holds no repository.
+    """
+    if partner.kind == "vault":
+        return partner.path
+    if partner.kind != "address" or not partner.place.startswith(_FILE):
+        return None
+    place = Path(unquote(partner.place.removeprefix(_FILE)))
+    # Where git would look; from memory of its path.c (enter_repo).
+    for folder in (place / ".git", place, Path(f"{place}.git")):
+        if (folder / "HEAD").is_file() and (folder / "objects").is_dir():
+            return folder
+    raise Unavailable(f"{partner.name} cannot be reached: there is no repository")
 
 
 def pin(repository: Repository, commit: str) -> None:
@@ -123,8 +158,12 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
 
     Raises Refused where it has something that is not here, Unavailable where it is not reached.
     """
+    folder = _folder_of(partner)
+    if folder is not None:
+        check_folder(folder)
+    ours = (f"--receive-pack={_RECEIVE}",) if folder is not None else ()
     pushed = repository.git.outcome(
-        *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
+        *_SAFELY, "push", "--quiet", *ours, "--", partner.place, f"{tip}:{BRANCH}"
     )
     if pushed.status == 0:
         return

@@ -14,6 +14,7 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
 from vault.store.git._program import GitProgram, first_line
 from vault.store.git.fast_import import INCOMING, NOTHING, CommitText, FastImport
+from vault.store.git.folder import check_folder
 from vault.store.git.object_stream import ObjectStream
 from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_commit, read_tree
 
@@ -36,7 +37,8 @@ class Repository:
     def open(cls, path: Path) -> Repository:
         """Open an existing vault.
 
-        Raises WrongUsage where there is none, Unavailable where it may not be read.
+        Raises WrongUsage where there is none, Unavailable where it may not be read, Refused where
+        it could make git run something.
         """
         hint = "make one with: axisvault create DIR --site NAME"
         try:
@@ -48,6 +50,7 @@ class Repository:
             raise Unavailable(f"the vault cannot be read: {error}") from error
         except OSError as error:
             raise WrongUsage(f"there is no vault at {path}: {error.strerror}") from error
+        check_folder(path)
         repository = cls(path)
         try:
             if repository.read(BRANCH, "vault.yaml") is None:
