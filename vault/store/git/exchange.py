@@ -186,6 +186,18 @@ def bundle_into(path: Path, repository: Repository) -> None:
     repository.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
 
 
+def bundled_tip(path: Path) -> str:
+    """Where the branch stands in a bundle, from its head (gitformat-bundle). Raises Damaged."""
+    with path.open("rb") as file:
+        for line in iter(file.readline, b"\n"):
+            words = line.decode("ascii", "replace").split()
+            if words[1:] == [BRANCH]:
+                return words[0]
+            if not line:
+                break
+    raise Damaged("the history cannot be written: there is no branch 'main' in it")
+
+
 def write_bundle(repository: Repository, path: Path) -> None:
     """Write everything into one file, whole or not at all; an older bundle of it is replaced.
 

@@ -65,6 +65,12 @@ def expected_id(repository: Repository) -> str | None:
     return repository.setting(_SETTING)
 
 
+def expect(repository: Repository, name: str | None) -> None:
+    """Have the vault's git settings name a witness, as those of the vault it is a recovery of."""
+    if name is not None:
+        repository.keep_setting(_SETTING, name)
+
+
 def advance(repository: Repository, old: str | None, new: str) -> None:
     """Move the branch from one commit to another, and remember that.
 
