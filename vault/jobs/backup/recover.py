@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +16,7 @@ from vault.store.clock import now, time_text
 from vault.store.files import layout
 from vault.store.files.vault_format import check_format
 from vault.store.git.exchange import fetched, partner_at
-from vault.store.git.repository import Repository
+from vault.store.git.repository import BRANCH, Repository
 from vault.store.local.accounts import Accounts
 from vault.store.local.outbox import Outbox
 from vault.store.proof import witness
@@ -98,9 +97,11 @@ def _fill(repository: Repository, backup: Backup, by: str) -> None:
             if backup.copy(WITNESS, repository.path / witness.FILE) or manifest.witness is not None:
                 # A vault whose witness is gone is no other one afterwards.
                 witness.expect(repository, manifest.witness)
-            repository.advance(None, tip)
-            with suppress(Unavailable):  # it was broken when it was backed up: verify says so
-                witness.remember(repository, tip)
+            try:
+                witness.advance(repository, None, tip)
+            except Unavailable:  # the witness was broken when it was backed up: verify says so
+                if repository.resolve(BRANCH) != tip:
+                    raise
     backup.copy(SYNCS, state / SYNCS)
     for name in DATABASES:
         if backup.copy(name, state / name):
