@@ -59,7 +59,7 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
         for name in sorted({e.snapshot.record.family or "" for e in exhibits} - {""}):
             place = layout.family_file(name)
             write_whole(scratch / place, vault.read_required(place, vault.tip))
-        bundle_into(scratch / BUNDLE, vault.repository)
+        bundle_into(scratch / BUNDLE, vault.repository, vault.tip)
         text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
         write_whole(scratch / "report.json", text.encode())
         if log := text_of_log(vault.state):

@@ -27,7 +27,7 @@ from vault.jobs.backup.contents import (
 from vault.model.errors import Damaged, Refused, Unavailable, VaultError, WrongUsage
 from vault.store.clock import now
 from vault.store.files.packed_file import digest_of, write_packed
-from vault.store.git.exchange import bundle_into, bundled_tip
+from vault.store.git.exchange import bundle_into
 from vault.store.git.history import is_ancestor
 from vault.store.local.sqlite_file import FAILURES, copy_whole
 from vault.store.proof.witness import FILE as WITNESS_FILE
@@ -86,13 +86,12 @@ def _gathered(vault: Vault, scratch: Path) -> Manifest:
     for name in DATABASES:
         if (state / name).exists():
             copy_whole(state / name, scratch / name)
-    bundle_into(scratch / HISTORY, vault.repository)
     vault.refresh()
+    bundle_into(scratch / HISTORY, vault.repository, vault.tip)
     names = (HISTORY, WITNESS, SYNCS, *DATABASES)
     files = [scratch / name for name in names if (scratch / name).exists()]
     parts = tuple(Part(file.name, file.stat().st_size, digest_of(file)) for file in files)
-    tip = bundled_tip(scratch / HISTORY)
-    manifest = Manifest(vault.site, made_at, tip, vault.index.count(), witness, parts)
+    manifest = Manifest(vault.site, made_at, vault.tip, vault.index.count(), witness, parts)
     (scratch / MANIFEST).write_bytes(manifest.text(__version__))
     return manifest
 

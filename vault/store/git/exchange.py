@@ -13,18 +13,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 from urllib.parse import unquote
 
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
 from vault.store.git.folder import check_folder, view_of
 from vault.store.git.history import is_ancestor
-from vault.store.git.repository import BRANCH
+from vault.store.git.repository import BRANCH, Repository
 from vault.store.local.lock import WAIT_SECONDS, holding
-
-if TYPE_CHECKING:
-    from vault.store.git.repository import Repository
 
 BUNDLE = ".bundle"
 _FETCHED, _PINNED = "refs/axisvault/there", "refs/axisvault/held"
@@ -180,26 +176,19 @@ def partner_is_ahead(partner: Partner) -> Refused:
     )
 
 
-def bundle_into(path: Path, repository: Repository) -> None:
-    """Write the whole history into one file that git clones and fetches from. Raises Damaged."""
-    # HEAD makes the bundle clone without a warning.
-    repository.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
+def bundle_into(path: Path, repository: Repository, tip: str) -> None:
+    """Write the history of a commit into one file that git clones and fetches from.
+
+    Raises Damaged.
+    """
+    # The branch may move meanwhile, and git leaves out one that did.
+    with view_of(repository.path, BRANCH, tip) as view, Repository(view) as pinned:
+        # HEAD makes the bundle clone without a warning.
+        pinned.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
 
 
-def bundled_tip(path: Path) -> str:
-    """Where the branch stands in a bundle, from its head (gitformat-bundle). Raises Damaged."""
-    with path.open("rb") as file:
-        for line in iter(file.readline, b"\n"):
-            words = line.decode("ascii", "replace").split()
-            if words[1:] == [BRANCH]:
-                return words[0]
-            if not line:
-                break
-    raise Damaged("the history cannot be written: there is no branch 'main' in it")
-
-
-def write_bundle(repository: Repository, path: Path) -> None:
-    """Write everything into one file, whole or not at all; an older bundle of it is replaced.
+def write_bundle(repository: Repository, path: Path, tip: str) -> None:
+    """Write the history of a commit into one file, whole or not at all; an older bundle of it is replaced.
 
     Raises Refused for a file that is something else, or has something that is not here.
     """
@@ -211,7 +200,7 @@ def write_bundle(repository: Repository, path: Path) -> None:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
         draft = Path(name)
         os.close(handle)
-        bundle_into(draft, repository)
+        bundle_into(draft, repository, tip)
         with draft.open("rb+") as file:
             os.fsync(file.fileno())
         draft.chmod(0o644)

@@ -80,14 +80,14 @@ def branch_of(folder: Path, branch: str) -> str | None:
 
 
 @contextmanager
-def view_of(folder: Path, branch: str) -> Iterator[Path]:
-    """A folder of ours that shows a branch of another one, for git to fetch from.
+def view_of(folder: Path, branch: str, commit: str | None = None) -> Iterator[Path]:
+    """A folder of ours that shows a branch of another one as it is now, or at a commit.
 
     What serves git's fetch reads the settings of the folder that it works on: it never sees those
-    of the other one. Raises as `check_folder`, Unreadable where that has no such branch.
+    of the other one, nor does the branch move in this one. Raises as `check_folder`, Unreadable where that has no such branch.
     """
     check_folder(folder)
-    commit = branch_of(folder, branch)
+    commit = commit or branch_of(folder, branch)
     objects = (folder / "objects").resolve().as_posix()
     if commit is None or "\n" in objects:
         raise Unreadable("its branch says no commit", file=visible(folder.name))
