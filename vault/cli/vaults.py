@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from vault.cli.long_work import progress
-from vault.cli.open_vault import open_vault
+from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 
@@ -80,11 +80,17 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
     from vault.jobs.verify.incremental import verify_and_remember
+    from vault.jobs.verify.restoring import restoring, verified_unopened
     from vault.model.errors import Damaged
     from vault.model.wording import plural
 
-    with open_vault(ctx) as vault, progress("Verifying") as update:
-        outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
+    try:
+        with open_vault(ctx) as vault, progress("Verifying") as update:
+            outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
+    except Damaged as error:  # it cannot even be opened
+        outcome = verified_unopened(vault_folder(ctx), error)
+    if not outcome.ok:
+        outcome.remarks += restoring(vault_folder(ctx), outcome)
     if as_json:
         from vault.jobs.verify.documents import verification_document
 
@@ -99,7 +105,7 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
             click.echo(f"First that cannot be trusted: {whose}.")
         if outcome.witness is not None and outcome.witness.head is not None:
             lines = plural(len(outcome.witness.lines), "line")
-            click.echo(f"Tip {outcome.tip}")
+            click.echo(f"Tip {outcome.tip or 'unknown'}")
             click.echo(f"Witness of {lines}, {outcome.witness.head}")
         count = plural(outcome.snapshots, "snapshot")
         click.echo(

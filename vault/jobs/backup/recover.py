@@ -11,7 +11,7 @@ from vault.jobs.alerts.confirm import unconfirmed_channels
 from vault.jobs.backup.contents import DATABASES, HISTORY, SYNCS, WITNESS, Backup, opened_backup
 from vault.jobs.sync.log import SyncEvent, note
 from vault.jobs.verify.verify import verify
-from vault.model.errors import Unavailable, Unreadable, VaultError
+from vault.model.errors import Damaged, Unavailable, Unreadable, VaultError
 from vault.store.clock import now, time_text
 from vault.store.files import layout
 from vault.store.files.vault_format import check_format
@@ -99,7 +99,7 @@ def _fill(repository: Repository, backup: Backup, by: str) -> None:
                 witness.expect(repository, manifest.witness)
             try:
                 witness.advance(repository, None, tip)
-            except Unavailable:  # the witness was broken when it was backed up: verify says so
+            except (Unavailable, Damaged):  # the witness was broken when it was backed up: verify says so
                 if repository.resolve(BRANCH) != tip:
                     raise
     backup.copy(SYNCS, state / SYNCS)

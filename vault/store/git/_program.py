@@ -47,11 +47,11 @@ _SETTINGS = {
     "protocol.ext.allow": "never",
 }
 # What a user prefers elsewhere (the look of logs, signing, templates) must not change what we read.
-# Nor may references and files in the vault that stand other objects and parents in their place, or
-# have git fetch what is missing from elsewhere.
+# Nor may references in the vault that put other objects in their place, or have git fetch what is
+# missing from elsewhere.
 _PREFERENCES = {
     "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1", "GIT_NO_REPLACE_OBJECTS": "1",
-    "GIT_GRAFT_FILE": os.devnull, "GIT_NO_LAZY_FETCH": "1", "GIT_DEFAULT_HASH": "sha1",
+    "GIT_NO_LAZY_FETCH": "1", "GIT_DEFAULT_HASH": "sha1",
     "GIT_DEFAULT_REF_FORMAT": "files",
 }  # fmt: skip
 _INHERITED = (
@@ -136,7 +136,8 @@ class GitProgram:
         try:
             process.wait()
         except GitCommandError as error:
-            complaint = first_line(str(error.stderr).strip())
+            said = str(error.stderr).strip().removeprefix("stderr: '").removesuffix("'")
+            complaint = first_line(said)
             raise Damaged(f"git {arguments[0]} failed: {complaint}") from error
 
     def start(self, *arguments: str) -> Popen[bytes]:

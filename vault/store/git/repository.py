@@ -21,6 +21,7 @@ from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_com
 BRANCH = "refs/heads/main"
 _LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
 _LOCK_SECONDS = 3.0
+SEE_VERIFY = "axisvault verify says what to restore from where"
 
 
 class Repository:
@@ -38,7 +39,7 @@ class Repository:
         """Open an existing vault.
 
         Raises WrongUsage where there is none, Unavailable where it may not be read, Refused where
-        it could make git run something.
+        it could make git run something, Damaged where its branch cannot be read.
         """
         hint = "make one with: axisvault create DIR --site NAME"
         try:
@@ -54,6 +55,10 @@ class Repository:
         repository = cls(path)
         try:
             if repository.read(BRANCH, "vault.yaml") is None:
+                if (path / "axisvault").is_dir():  # it was one
+                    from vault.store.git.rescue import why_unreadable
+
+                    raise why_unreadable(path)
                 raise WrongUsage(f"{path} is a git repository, but no vault", hint=hint)
         except BaseException:
             repository.close()
@@ -103,7 +108,9 @@ class Repository:
         stored = self.object(BRANCH)  # by the process that files are read with: one less to start
         commit = self.resolve(BRANCH) if stored is None else stored.id
         if commit is None:
-            raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
+            raise Damaged(
+                "the vault's branch 'main' cannot be read", file=str(self.path), hint=SEE_VERIFY
+            )
         return commit
 
     def resolve(self, name: str) -> str | None:
@@ -144,7 +151,13 @@ class Repository:
             *(["--", f"{path}/"] if path else []),
         ]
         entries: list[TreeEntry] = []
-        for line in self.git.run("ls-tree", *arguments).split("\0"):
+        listed = self.git.outcome("ls-tree", *arguments)
+        if listed.status != 0:
+            raise Damaged(
+                f"git cannot read this folder: {first_line(listed.complaint)}",
+                file=f"{commit[:10]}:{path}", hint=SEE_VERIFY,
+            )  # fmt: skip
+        for line in listed.printed.split("\0"):
             if line:
                 head, name = line.split("\t", 1)
                 _, kind, object_id = head.split(" ")
