@@ -122,6 +122,23 @@ class Repository:
         """Content of a file in a commit, None where there is none."""
         return self.blob(f"{commit}:{path}")
 
+    def check_absent(self, commit: str, path: str) -> None:
+        """See that what was not found is not there, and does not only fail to be read.
+
+        Raises Damaged where the folder above lists it, or cannot be read itself.
+        """
+        folder = path.rpartition("/")[0]
+        tree = self._content(f"{commit}:{folder}", "tree")
+        if tree is not None:
+            if all(entry.path != path for entry in read_tree(tree, folder)):
+                return
+        elif folder:
+            self.check_absent(commit, folder)
+            return
+        elif self.resolve(commit) is None:  # there is no such commit at all
+            return
+        raise Damaged("git cannot read this", file=f"{commit[:10]}:{path}", hint=SEE_VERIFY)
+
     def blob(self, name: str) -> bytes | None:
         """Content of a blob, None where there is none."""
         return self._content(name, "blob")
