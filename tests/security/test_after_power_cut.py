@@ -156,7 +156,9 @@ def test_settings_that_are_garbage_are_damage(closed: Path, cli: Cli) -> None:
     assert "axisvault recover FILE NEW-FOLDER" in cli("verify").stdout
 
 
-def test_a_repository_that_never_was_a_vault_is_called_so(cli: Cli, tmp_path: Path, git: Git) -> None:
+def test_a_repository_that_never_was_a_vault_is_called_so(
+    cli: Cli, tmp_path: Path, git: Git
+) -> None:
     git("init", "--quiet", "--bare", str(tmp_path / "plant"))
     done = cli("axis", "list")
     assert (done.code, "but no vault" in done.stderr) == (2, True)

@@ -16,7 +16,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.conftest import Outcome
-from vault.jobs.sync.sync import give
 from vault.jobs.sync.sync import take as sync_take
 from vault.model.errors import Damaged, Refused, VaultError
 from vault.store.git.folder import check_folder, check_settings

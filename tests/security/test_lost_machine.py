@@ -69,7 +69,9 @@ def busy(vault: Vault, take: Take, export_text: Export, cli: Cli, tmp_path: Path
 def dump(file: Path) -> dict[str, list[tuple[Any, ...]]]:
     """Every row of a database."""
     with sqlite3.connect(file) as database:
-        names = [n for (n,) in database.execute("SELECT name FROM sqlite_master WHERE type='table'")]
+        names = [
+            n for (n,) in database.execute("SELECT name FROM sqlite_master WHERE type='table'")
+        ]
         return {name: sorted(database.execute(f"SELECT * FROM {name}"), key=repr) for name in names}
 
 
@@ -266,9 +268,7 @@ def test_one_that_says_something_else_than_it_holds_makes_nothing(
     assert cli("recover", "good", "again").code == 0  # it is the change that is refused
 
 
-def test_a_history_that_was_changed_does_not_come_in(
-    whole: Path, cli: Cli, tmp_path: Path
-) -> None:
+def test_a_history_that_was_changed_does_not_come_in(whole: Path, cli: Cli, tmp_path: Path) -> None:
     def change(_: object, files: dict[str, bytes]) -> None:
         content = bytearray(files["vault.bundle"])
         content[-30] ^= 1
@@ -369,9 +369,7 @@ def test_a_vault_with_a_broken_witness_can_be_backed_up_and_recovered(
     assert (done.code, "the witness is gone" in done.stdout) == (5, True)
 
 
-def test_a_folder_that_holds_something_is_left_alone(
-    busy: Vault, cli: Cli, tmp_path: Path
-) -> None:
+def test_a_folder_that_holds_something_is_left_alone(busy: Vault, cli: Cli, tmp_path: Path) -> None:
     cli("backup", "there")
     assert cli("recover", "there", "plant").code == 2
     assert cli("verify").code == 0

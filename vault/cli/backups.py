@@ -11,6 +11,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.printing_tables import print_wrapped
+from vault.cli.terminal import echo
 
 
 @click.command(epilog="Example: axisvault backup /media/safe/hall-2.axisbackup")
@@ -39,12 +40,12 @@ def backup(ctx: click.Context, file: Path, as_json: bool) -> None:
     from vault.model.wording import plural
 
     count = plural(made.manifest.snapshots, "snapshot")
-    click.echo(f"The vault of {made.manifest.site} is in {file}, with {count}.")
+    echo(f"The vault of {made.manifest.site} is in {file}, with {count}.")
     print_wrapped(
         "Hashes of passwords and tokens are in it: keep it where nobody else reads it, and not on "
         "this machine."
     )
-    click.echo(f"To try it: axisvault recover {file} NEW-FOLDER")
+    echo(f"To try it: axisvault recover {file} NEW-FOLDER")
 
 
 @click.command(epilog="Example: axisvault recover /media/safe/hall-2.axisbackup plant")
@@ -72,16 +73,17 @@ def recover(file: Path, folder: Path, by: str | None, as_json: bool) -> int:
     else:
         day = f"{made.manifest.made_at:%Y-%m-%d %H:%M}"
         count = plural(made.verified.snapshots, "snapshot")
-        click.echo(f"The vault of {made.manifest.site} is in {folder} as it was on {day}: {count}.")
+        echo(f"The vault of {made.manifest.site} is in {folder} as it was on {day}: {count}.")
         for problem in problems:
-            click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
+            echo(f"{problem.kind}: {problem.where}: {problem.details}")
         if not problems:
-            click.echo("Everything is as it was recorded.")
-        click.echo("\nNext:")
+            echo("Everything is as it was recorded.")
+        echo()
+        echo("Next:")
         for step in _steps(folder, made.accounts, made.waiting, made.unconfirmed):
             print_wrapped(f"- {step}")
     if problems:
-        click.echo(f"axisvault: {plural(len(problems), 'problem')} found", err=True)
+        echo(f"axisvault: {plural(len(problems), 'problem')} found", err=True)
     return Damaged.exit_code if problems else 0
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from vault.cli.open_vault import vault_folder
+from vault.cli.terminal import echo
 
 
 @click.command(epilog="Example: axisvault serve --port 8080")
@@ -49,7 +50,7 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int, most_work: int
                     )
 
     def started(address: str) -> None:
-        click.echo(f"The vault is shown at {address}")
+        echo(f"The vault is shown at {address}")
 
     try:
         run(folder, host, port, started, is_local=is_local, proxies=proxies, most_work=most_work)

@@ -16,6 +16,7 @@ from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.paper.render import render
 from vault.model.names import safe_file_name
+from vault.model.visible_text import visible_json
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.new_folder import new_folder, write_whole
@@ -60,7 +61,7 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
             place = layout.family_file(name)
             write_whole(scratch / place, vault.read_required(place, vault.tip))
         bundle_into(scratch / BUNDLE, vault.repository, vault.tip)
-        text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+        text = visible_json(json.dumps(document, ensure_ascii=False, indent=1)) + "\n"
         write_whole(scratch / "report.json", text.encode())
         if log := text_of_log(vault.state):
             write_whole(scratch / "accounts.jsonl", log.encode())

@@ -99,7 +99,10 @@ def _fill(repository: Repository, backup: Backup, by: str) -> None:
                 witness.expect(repository, manifest.witness)
             try:
                 witness.advance(repository, None, tip)
-            except (Unavailable, Damaged):  # the witness was broken when it was backed up: verify says so
+            except (
+                Unavailable,
+                Damaged,
+            ):  # broken already: verify says so
                 if repository.resolve(BRANCH) != tip:
                     raise
     backup.copy(SYNCS, state / SYNCS)

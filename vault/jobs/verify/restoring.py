@@ -42,9 +42,9 @@ def restoring(folder: Path, outcome: Verified) -> list[str]:
         told.append(_ELSEWHERE)
     if any(problem.kind == "witness" for problem in outcome.problems) and outcome.lost is None:
         told.append(
-            f"A witness that is whole comes from a copy of {folder / FILE} that was kept elsewhere, "
-            "or from a backup: axisvault recover FILE NEW-FOLDER. axisvault verify --against holds "
-            "the history against it."
+            f"A witness that is whole comes from a copy of {folder / FILE} that was kept "
+            "elsewhere, or from a backup: axisvault recover FILE NEW-FOLDER. axisvault verify "
+            "--against holds the history against it."
         )
     return told
 

@@ -188,9 +188,10 @@ def bundle_into(path: Path, repository: Repository, tip: str) -> None:
 
 
 def write_bundle(repository: Repository, path: Path, tip: str) -> None:
-    """Write the history of a commit into one file, whole or not at all; an older bundle of it is replaced.
+    """Write the history of a commit into one file, whole or not at all.
 
-    Raises Refused for a file that is something else, or has something that is not here.
+    An older bundle of it is replaced. Raises Refused for a file that is something else,
+    or has something that is not here.
     """
     if path.exists():
         _check_older(repository, path)

@@ -84,7 +84,8 @@ def view_of(folder: Path, branch: str, commit: str | None = None) -> Iterator[Pa
     """A folder of ours that shows a branch of another one as it is now, or at a commit.
 
     What serves git's fetch reads the settings of the folder that it works on: it never sees those
-    of the other one, nor does the branch move in this one. Raises as `check_folder`, Unreadable where that has no such branch.
+    of the other one, nor does the branch move in this one. Raises as `check_folder`,
+    Unreadable where that has no such branch.
     """
     check_folder(folder)
     commit = commit or branch_of(folder, branch)
@@ -165,7 +166,9 @@ def _says_something(file: Path) -> bool:
         content = file.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
         return False
-    except OSError:  # a folder, or one that is not ours to read: it is not as it should be
+    except PermissionError as error:
+        raise Unavailable(f"the vault cannot be read: {error}") from error
+    except OSError:  # a folder, say: it is not as it should be
         return True
     return any(line.strip() and not line.startswith(b"#") for line in content.splitlines())
 
@@ -195,10 +198,8 @@ def trusted_file() -> Path:
 
 def _is_trusted(folder: Path) -> bool:
     lines = os.environ.get(TRUSTED, "").split(os.pathsep)
-    try:
+    with suppress(OSError, UnicodeDecodeError):
         lines += trusted_file().read_text("utf-8").splitlines()
-    except (OSError, UnicodeDecodeError):
-        pass
     for line in map(str.strip, lines):
         if line == "*":
             return True

@@ -114,7 +114,8 @@ def remember(repository: Repository, tip: str) -> None:
     except (ValueError, KeyError, TypeError) as error:
         raise Damaged(
             "the change is recorded, but the witness is empty or garbage",
-            file=str(path), hint="axisvault verify says what to restore from where",
+            file=str(path),
+            hint="axisvault verify says what to restore from where",
         ) from error
 
 
