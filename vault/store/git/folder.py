@@ -37,6 +37,7 @@ _SECTION = re.compile(r'[ \t]*\[([A-Za-z0-9.-]+)(?:[ \t]+"((?:[^"\\]|\\.)*)")?[ 
 _KEY = re.compile(r"[ \t]*([A-Za-z][A-Za-z0-9-]*)[ \t]*(?:=(.*))?")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f]")
 _COMMIT = re.compile("[0-9a-f]{40}")
+_HEAD = re.compile(rb"ref: refs/\S+\n?|[0-9a-f]{40}\n?")
 _LONGEST = 1 << 16
 _OUTSIDE = {
     "objects/info/alternates": "names a place outside that objects are read from",
@@ -47,6 +48,7 @@ _OUTSIDE = {
     "info/grafts": "gives commits other parents than they have",
 }
 _OUT = "take it out if nobody needs it; nothing in the folder was run"
+SEE_VERIFY = "axisvault verify says what to restore from where"
 Seen = tuple[int, int, int, int] | None
 
 
@@ -77,6 +79,21 @@ def branch_of(folder: Path, branch: str) -> str | None:
         return None
     ends = (line.split(" ") for line in packed.splitlines() if line.endswith(f" {branch}"))
     return next((end[0] for end in ends if _COMMIT.fullmatch(end[0])), None)
+
+
+def why_unreadable(folder: Path, branch: str) -> Damaged:
+    """The error for a vault whose branch cannot be read."""
+    if not _HEAD.fullmatch((folder / "HEAD").read_bytes()[:500]):
+        return Damaged("git's file is empty or garbage", file=str(folder / "HEAD"), hint=SEE_VERIFY)
+    commit = branch_of(folder, branch)
+    file = folder / branch
+    if commit is None:
+        what = "is empty or garbage" if file.exists() else "is gone"
+        return Damaged(f"the vault's branch {what}", file=str(file), hint=SEE_VERIFY)
+    return Damaged(
+        f"git cannot read the vault's newest state, commit {commit[:10]}", file=str(folder),
+        hint=SEE_VERIFY,
+    )  # fmt: skip
 
 
 @contextmanager

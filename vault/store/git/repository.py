@@ -14,14 +14,13 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
 from vault.store.git._program import GitProgram, first_line
 from vault.store.git.fast_import import INCOMING, NOTHING, CommitText, FastImport
-from vault.store.git.folder import check_folder
+from vault.store.git.folder import SEE_VERIFY, check_folder, why_unreadable
 from vault.store.git.object_stream import ObjectStream
 from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_commit, read_tree
 
 BRANCH = "refs/heads/main"
 _LOCKS = ("HEAD.lock", "packed-refs.lock", f"{BRANCH}.lock", f"{INCOMING}.lock")
 _LOCK_SECONDS = 3.0
-SEE_VERIFY = "axisvault verify says what to restore from where"
 
 
 class Repository:
@@ -56,9 +55,7 @@ class Repository:
         try:
             if repository.read(BRANCH, "vault.yaml") is None:
                 if (path / "axisvault").is_dir():  # it was one
-                    from vault.store.git.rescue import why_unreadable
-
-                    raise why_unreadable(path)
+                    raise why_unreadable(path, BRANCH)
                 raise WrongUsage(f"{path} is a git repository, but no vault", hint=hint)
         except BaseException:
             repository.close()
