@@ -150,6 +150,19 @@ def test_a_tree_that_is_gone_is_damage_and_verify_says_what_to_restore(
         assert "went wrong in the viewer itself" not in client.get(page).text
 
 
+def test_settings_that_lost_the_name_of_the_witness_are_told(
+    closed: Path, cli: Cli, git: Git
+) -> None:
+    good = (closed / "config").read_text()
+    (closed / "config").write_bytes(b"")  # as a power cut leaves it
+    done = cli("verify")
+    assert done.code == 0
+    assert "do not name its witness" in done.stdout
+    git(*re.findall(r"git --git-dir VAULT (config \S+ \w+)", done.stdout)[0].split())
+    assert "do not name its witness" not in cli("verify").stdout
+    assert good.split("witness =")[1] == (closed / "config").read_text().split("witness =")[1]
+
+
 def test_settings_that_are_garbage_are_damage(closed: Path, cli: Cli) -> None:
     (closed / "config").write_bytes(b"\0" * 100)
     assert cli("axis", "list").code == 5

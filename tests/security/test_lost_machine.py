@@ -369,6 +369,19 @@ def test_a_vault_with_a_broken_witness_can_be_backed_up_and_recovered(
     assert (done.code, "the witness is gone" in done.stdout) == (5, True)
 
 
+def test_what_a_backup_left_that_was_killed_goes_with_the_next_one(
+    busy: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    left, new, of_others = (tmp_path / f".there-{end}" for end in ("old", "new", "x"))
+    for folder, name in ((left, "accounts.sqlite"), (new, "draft"), (of_others, "letters.txt")):
+        folder.mkdir()
+        (folder / name).write_bytes(b"something")
+    for folder in (left, of_others):
+        os.utime(folder, (0, 0))
+    assert cli("backup", "there").code == 0
+    assert [folder.exists() for folder in (left, new, of_others)] == [False, True, True]
+
+
 def test_a_folder_that_holds_something_is_left_alone(busy: Vault, cli: Cli, tmp_path: Path) -> None:
     cli("backup", "there")
     assert cli("recover", "there", "plant").code == 2

@@ -6,7 +6,9 @@ meanwhile. Databases are copied by SQLite itself, as they stand at one moment.
 
 from __future__ import annotations
 
+import glob
 import os
+import shutil
 import tempfile
 from contextlib import suppress
 from dataclasses import dataclass
@@ -36,6 +38,9 @@ from vault.store.proof.witness import expected_id
 if TYPE_CHECKING:
     from vault.store.vault import Vault
 
+_DRAFT = "draft"
+_LEFTOVER_SECONDS = 24 * 3600.0
+
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
@@ -59,10 +64,11 @@ def back_up(vault: Vault, path: Path) -> BackedUp:
         _check_older(vault, path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        _remove_leftovers(path)
         with tempfile.TemporaryDirectory(prefix=f".{path.name}-", dir=path.parent) as name:
             scratch = Path(name)
             manifest = _gathered(vault, scratch)
-            draft = scratch / "draft"
+            draft = scratch / _DRAFT
             names = [MANIFEST, *(part.name for part in manifest.parts)]
             with draft.open("xb") as file:
                 draft.chmod(0o600)
@@ -118,6 +124,17 @@ def _check_older(vault: Vault, path: Path) -> None:
         raise other
     if not is_ancestor(vault.repository, commit, vault.tip):
         raise other
+
+
+def _remove_leftovers(path: Path) -> None:
+    """Remove what a backup to the same file left that was killed: hashes of passwords are in it."""
+    ours = {_DRAFT, MANIFEST, HISTORY, WITNESS, SYNCS, *DATABASES}
+    long_ago = now().timestamp() - _LEFTOVER_SECONDS
+    for folder in path.parent.glob(f".{glob.escape(path.name)}-*"):
+        with suppress(OSError):
+            is_old = folder.is_dir() and folder.stat().st_mtime < long_ago
+            if is_old and {file.name for file in folder.iterdir()} <= ours:
+                shutil.rmtree(folder)
 
 
 def _sync_folder(folder: Path) -> None:
