@@ -174,7 +174,8 @@ class GitProgram:
         """
         if "\n" in name or "\0" in name:
             return None
-        self._check()
+        if self._git.cat_file_all is None or self._git.cat_file_header is None:
+            self._check()  # else what answers has read its settings long ago
         for _ in range(2):
             try:
                 return question(name)
