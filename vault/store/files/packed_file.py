@@ -6,6 +6,7 @@ program. The last member holds the SHA-256 of every byte before it; nothing come
 
 from __future__ import annotations
 
+import os
 import tarfile
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -80,6 +81,8 @@ def copy_member(file: IO[bytes], member: Member, to: Path) -> str:
             out.write(block)
             digest.update(block)
             left -= len(block)
+        out.flush()
+        os.fsync(out.fileno())
     return digest.hexdigest()
 
 
