@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from functools import cache, partial
+from ipaddress import ip_address
 from pathlib import Path
+from urllib.parse import urlsplit
 
-from flask import Flask, jsonify
+from flask import Flask, jsonify, request
+from werkzeug.exceptions import SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from webui import errors, headers, metrics, template_functions, visitors
@@ -16,6 +19,23 @@ from webui.routes import ROUTES
 from webui.routing import register
 
 LARGEST_REQUEST = 256 * 1024 * 1024
+
+
+def _by_its_own_name() -> None:
+    """A page elsewhere must not reach this one under a name of its own."""
+    host = urlsplit(f"//{request.host}").hostname or ""
+    if not _is_loopback(host):
+        raise SecurityError(f"Host {request.host!r} is not trusted.")
+
+
+def _is_loopback(host: str) -> bool:
+    """Whether a name or address can only be this machine."""
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
 
 
 def create_app(
@@ -34,8 +54,6 @@ def create_app(
         IS_LOCAL=is_local,
         MAX_CONTENT_LENGTH=LARGEST_REQUEST,
         MAX_FORM_PARTS=4000,
-        # A page elsewhere must not reach this one under a name of its own.
-        TRUSTED_HOSTS=["localhost", "127.0.0.1", "[::1]"] if is_local else None,
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
@@ -43,6 +61,8 @@ def create_app(
     app.jinja_env.globals |= template_functions.FUNCTIONS
     app.extensions["work_queue"] = WorkQueue(folder, most_work)
     app.extensions["vaults"] = OpenVaults(folder)
+    if is_local:
+        app.before_request(_by_its_own_name)
     metrics.clock(app)
     visitors.set_up(app)
     headers.apply(app)

@@ -10,7 +10,7 @@ from pathlib import Path
 from time import monotonic
 from typing import Any
 
-from vault.model.visible_text import log_line
+from vault.model.visible_text import STAND_IN, log_line, visible
 from webui.app import LARGEST_REQUEST, create_app
 
 _THREADS = 8
@@ -34,10 +34,14 @@ def serve(
     Work gets ten seconds; taking in goes on where it was when it is asked for again. Raises OSError
     where the address cannot be listened on.
     """
+    from flask.logging import default_handler
     from waitress.server import create_server
 
     app = create_app(folder, is_local=is_local, proxies=proxies, most_work=most_work)
     logging.getLogger("waitress").setLevel(logging.WARNING)
+    default_handler.setFormatter(_Visible("[%(asctime)s] %(levelname)s in %(module)s: %(message)s"))
+    app.logger.addHandler(default_handler)
+    logging.getLogger("waitress").addHandler(default_handler)
     server = create_server(
         logged(app), host=host, port=port, threads=_THREADS, ident=None,
         max_request_body_size=LARGEST_REQUEST, channel_timeout=_IDLE_SECONDS,
@@ -53,6 +57,14 @@ def serve(
         server.close()
         app.extensions["work_queue"].wait(10)
         app.extensions["vaults"].close()
+
+
+class _Visible(logging.Formatter):
+    """Lines of the log that others had a say in, such as the text of an error."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The record in words, with a mark for what would do something unseen."""
+        return visible(super().format(record)).replace("\r", STAND_IN)
 
 
 def _stop(_number: int, _frame: object) -> None:

@@ -62,7 +62,10 @@ WRITING = [
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
-NEEDS_NO_INDEX = dict.fromkeys(("create", "demo"), "it makes a new vault, with a new index")
+NEEDS_NO_INDEX = dict.fromkeys(
+    ("create", "demo", "recover"), "it makes a new vault, with a new index"
+)
+NEEDS_NO_INDEX["backup"] = "nothing of the index goes into it"
 NEEDS_NO_INDEX |= dict.fromkeys(
     ("user add", "user list", "user remove", "user password", "user token", "user log"),
     "accounts lie in a file of their own",

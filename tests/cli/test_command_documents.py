@@ -57,6 +57,7 @@ BEFORE = {
         f"golden approve {LIFT}@first {SECOND}",
     ],
     "alerts": ["site set site.yaml", f"golden approve {LIFT}@first {SECOND}", "drift --alert"],
+    "backup": ["site set site.yaml"],
     "sync": [
         "create other --copy plant",
         f"--vault other ingest other.dcf --to {LIFT} --even-so 'the day after'",
@@ -151,8 +152,9 @@ EXAMPLES = {
         "user remove mira",
     ],
     "verify": ["verify"],
+    "backup": ["backup plant.axisbackup", "recover plant.axisbackup again"],
 }
-TAMPERED = ("drift", "audit", "verify")
+TAMPERED = ("drift", "audit", "verify", "backup")
 """Themes whose answers also tell what is wrong with a vault."""
 
 

@@ -50,7 +50,7 @@ def targets(plant: Path, scratch: Path) -> Iterator[list[Target]]:
             for name in ("snapshot.yaml", "parameters.yaml")
         }
         families = {name: vault.family_file(name) for name in vault.family_names()}
-        bundle_into(scratch / "seed.bundle", vault.repository)
+        bundle_into(scratch / "seed.bundle", vault.repository, vault.tip)
         client = create_app(plant, is_local=True).test_client()
         yield [
             *_exports(families),

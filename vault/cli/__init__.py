@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from vault.cli.terminal import echo, echo_json
+
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
 
@@ -36,6 +38,8 @@ _COMMANDS = {
     "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
     "sync": ("sync", "Copies of the vault: take from one, give to one."),
+    "backup": ("backups", "Write everything into one file, accounts and witness too."),
+    "recover": ("backups", "Make a vault out of such a file."),
     "serve": ("serve", "Show the vault in a browser."),
     "user": ("user", "Accounts of the viewer: add, list, remove."),
     "verify": ("vaults", "Check the whole vault against itself."),
@@ -84,14 +88,14 @@ def _version(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
         from vault import __version__
 
-        click.echo(f"axisvault {__version__}")
+        echo(f"axisvault {__version__}")
         ctx.exit()
 
 
 @click.group(
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog=f"{_CAUTION}\n\n\bExample: axisvault --vault plant compare m1/lift@previous m1/lift",
+    epilog=f"{_CAUTION}\n\n\b\nExample: axisvault --vault plant compare m1/lift@previous m1/lift",
 )
 @click.option(
     "--vault",
@@ -136,7 +140,7 @@ def run(arguments: list[str]) -> int:
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     except (click.Abort, KeyboardInterrupt):
-        click.echo("axisvault: stopped; nothing was half-written", err=True)
+        echo("axisvault: stopped; nothing was half-written", err=True)
         return 130
     except BrokenPipeError:  # the reader of our output has left
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -145,10 +149,8 @@ def run(arguments: list[str]) -> int:
 
 def _report(error: VaultError, arguments: list[str]) -> int:
     if "--json" in arguments:
-        import json
-
         from vault.jobs.state.document_parts import error_document
 
-        click.echo(json.dumps(error_document(error), ensure_ascii=False))
-    click.echo(f"axisvault: {error}", err=True)
+        echo_json(error_document(error))
+    echo(f"axisvault: {error}", err=True)
     return error.exit_code

@@ -11,6 +11,7 @@ import click
 from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo, secho
 
 if TYPE_CHECKING:
     from vault.jobs.alerts.deliver import WaitingMessage
@@ -42,9 +43,9 @@ def list_(ctx: click.Context, everything: bool, as_json: bool) -> None:
     for waits in messages:
         _print_waiting(waits)
     if not messages:
-        click.echo("No message of late." if everything else "No message waits.")
+        echo("No message of late." if everything else "No message waits.")
     for path in set_aside:
-        click.echo(f"A damaged outbox was put aside, with what waited in it: {path}")
+        echo(f"A damaged outbox was put aside, with what waited in it: {path}")
 
 
 def _print_waiting(waits: WaitingMessage) -> None:
@@ -65,10 +66,10 @@ def _print_waiting(waits: WaitingMessage) -> None:
         state = f"waits: tried {times} in vain, again {_minute(message.next_try)}"
     else:
         state = "waits: not tried yet"
-    click.secho(f"{message.channel}  {message.alert.subject}", bold=True)
-    click.echo(f"  since {_minute(message.queued)}, {state}")
+    secho(f"{message.channel}  {message.alert.subject}", bold=True)
+    echo(f"  since {_minute(message.queued)}, {state}")
     if message.error:
-        click.echo(f"  {message.error}")
+        echo(f"  {message.error}")
 
 
 def _minute(moment: datetime) -> str:
@@ -105,7 +106,7 @@ def confirm(
         print_json(channel_confirmed_document(channel, folder))
     else:
         where = f", writing below {folder}" if folder is not None else ""
-        click.echo(f"Channel {name} is used from this computer{where}.")
+        echo(f"Channel {name} is used from this computer{where}.")
 
 
 @alerts.command("send", epilog="Example: axisvault alerts send --now")
@@ -132,13 +133,13 @@ def send(ctx: click.Context, early: bool, keep_trying: bool, as_json: bool) -> i
         print_json(sent_document(done, len(left)))
     else:
         if done.is_busy:
-            click.echo("Another process is sending already.")
+            echo("Another process is sending already.")
         for message in done.sent:
-            click.echo(f"Sent by {message.channel}: {message.alert.subject}")
+            echo(f"Sent by {message.channel}: {message.alert.subject}")
         words = plural(len(left), "message waits", "messages wait") if left else "No message waits"
-        click.echo(f"{words}.")
+        echo(f"{words}.")
         if left:
-            click.echo("axisvault alerts list says why.")
+            echo("axisvault alerts list says why.")
     failed = {message.key for message in done.failed}
     return int(any(waits.message.key in failed for waits in left))
 
@@ -159,9 +160,9 @@ def test(ctx: click.Context, name: str, as_json: bool) -> int:
 
         print_json(channel_test_document(name, tried))
     elif tried.is_sent:
-        click.echo(f"A test message went out by {name}.")
+        echo(f"A test message went out by {name}.")
         if tried.error:
-            click.echo(f"In part only: {tried.error}")
+            echo(f"In part only: {tried.error}")
     else:
-        click.echo(f"No test message went out by {name}: {tried.error}")
+        echo(f"No test message went out by {name}: {tried.error}")
     return int(not tried.is_sent)

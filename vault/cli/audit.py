@@ -9,6 +9,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import json_option, units_option
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 
 @click.command(
@@ -62,4 +63,4 @@ def audit(
             return
         print_audit(answer)
         if out is not None:
-            click.echo(f"The evidence is in {out}; HOW-TO-CHECK.txt there says how to check it.")
+            echo(f"The evidence is in {out}; HOW-TO-CHECK.txt there says how to check it.")

@@ -10,6 +10,7 @@ from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
@@ -61,7 +62,7 @@ def approve(
 
             print_json(golden_document(baseline))
         elif baseline.approval is not None:
-            click.echo(f"{baseline.address}: snapshot {baseline.approval.snapshot[:10]} is golden.")
+            echo(f"{baseline.address}: snapshot {baseline.approval.snapshot[:10]} is golden.")
 
 
 @golden.command(epilog="Example: axisvault golden show glaze-line-1/lift")
@@ -125,7 +126,7 @@ def waive(
 
         print_json(waived_document(address, waiver))
     else:
-        click.echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
+        echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
 
 
 @golden.command(epilog="Example: axisvault golden withdraw glaze-line-1/lift --waiver 0x6065:00")
@@ -154,9 +155,7 @@ def withdraw(
 
         print_json(withdrawn_document(address, waiver))
     else:
-        click.echo(
-            f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone."
-        )
+        echo(f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
 
 
 @click.command(epilog="Example: axisvault drift glaze-line-1 --alert")
@@ -193,12 +192,12 @@ def drift(
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)
     for address, failure in failures.items():
-        click.echo(f"axisvault: the drift of {address} cannot be told: {failure}", err=True)
+        echo(f"axisvault: the drift of {address} cannot be told: {failure}", err=True)
     for remark in remarks:
-        click.echo(f"axisvault: note: {remark}", err=True)
+        echo(f"axisvault: note: {remark}", err=True)
     if left:
         messages = plural(left, "alert has", "alerts have")
-        click.echo(f"axisvault: note: {messages} not gone out: axisvault alerts list", err=True)
+        echo(f"axisvault: note: {messages} not gone out: axisvault alerts list", err=True)
     if as_json:
         from vault.jobs.baseline.documents import drift_document
 

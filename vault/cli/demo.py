@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import click
-
 from vault.cli.printing import print_comparison, print_history
+from vault.cli.terminal import echo, echo_lines, secho
 from vault.jobs.demo.demo import SHOWN_COMPARISON, SHOWN_HISTORY
 from vault.jobs.inspect.history import history
 from vault.jobs.state.compare import compare_states
@@ -22,17 +21,18 @@ def demo_text(folder: Path) -> None:
     """Show the example vault."""
     left, right = SHOWN_COMPARISON
     with Vault.open(folder) as vault:
-        click.echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
+        echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
         axes = plural(len(vault.axes()), "axis", "axes")
-        click.echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.\n")
+        echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.")
+        echo()
         _title(f"axisvault history {SHOWN_HISTORY}")
         print_history(history(vault, Address.parse(SHOWN_HISTORY)), ())
-        click.echo()
+        echo()
         _title(f"axisvault compare {left} {right}")
         print_comparison(
             compare_states(resolve(vault, left), resolve(vault, right)), everything=False
         )
-    click.echo(f"\n{_RULE}\nTry next:")
+    echo_lines(f"\n{_RULE}\nTry next:")
     for line in (
         f"export AXISVAULT={folder}",
         "axisvault axis list",
@@ -41,10 +41,10 @@ def demo_text(folder: Path) -> None:
         "axisvault history glaze-line-1/belt-feed --parameter following_error_window",
         "axisvault verify",
     ):
-        click.echo(f"  {line}")
+        echo(f"  {line}")
 
 
 def _title(command: str) -> None:
-    click.echo(_RULE)
-    click.secho(f"$ {command}", bold=True)
-    click.echo()
+    echo(_RULE)
+    secho(f"$ {command}", bold=True)
+    echo()

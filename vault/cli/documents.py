@@ -21,6 +21,7 @@ from vault.jobs.alerts.documents import (
     SentDocument,
 )
 from vault.jobs.audit.documents import AuditDocument, FaultLogDocument
+from vault.jobs.backup.documents import BackupDocument, RecoveredDocument
 from vault.jobs.baseline.documents import (
     DriftDocument,
     GoldenDocument,
@@ -101,6 +102,8 @@ DOCUMENTS: dict[str, object] = {
     "sync take": TakenDocument,
     "sync give": GivenDocument,
     "sync list": SyncEventsDocument,
+    "backup": BackupDocument,
+    "recover": RecoveredDocument,
     "user add": AccountDocument,
     "user list": AccountsDocument,
     "user log": AccountsLogDocument,

@@ -10,6 +10,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 if TYPE_CHECKING:
     from vault.jobs.faults.log import FaultsAdded
@@ -83,16 +84,16 @@ def _tell(address: str, added: FaultsAdded, as_json: bool) -> None:
     from vault.model.wording import plural
 
     for warning in added.warnings:
-        click.echo(f"axisvault: note: {warning}", err=True)
+        echo(f"axisvault: note: {warning}", err=True)
     for line in added.skipped:
-        click.echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
+        echo(f"axisvault: left out: line {line.line}: {line.reason}", err=True)
     if as_json:
         from vault.jobs.faults.documents import faults_added_document
 
         print_json(faults_added_document(address, added))
         return
     known = f"; {plural(added.known, 'was', 'were')} there already" if added.known else ""
-    click.echo(f"{address}: {plural(len(added.added), 'fault')} noted{known}.")
+    echo(f"{address}: {plural(len(added.added), 'fault')} noted{known}.")
 
 
 @fault.command("list", epilog="Example: axisvault fault list kiln-loader/hoist")

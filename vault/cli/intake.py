@@ -13,6 +13,7 @@ from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 from vault.model.errors import VaultError
 
 
@@ -23,7 +24,7 @@ def problems_shown(everything: bool) -> Iterator[None]:
         yield
     except VaultError as error:
         for problem in error.problems if everything else ():
-            click.echo(f"line {problem.line}: {problem.reason}: {problem.text}", err=True)
+            echo(f"line {problem.line}: {problem.reason}: {problem.text}", err=True)
         raise
 
 
@@ -89,7 +90,7 @@ def ingest(
     with open_vault(ctx) as vault, problems_shown(everything):
         ingested = job(vault, file, place, visit)
     for warning in ingested.warnings:
-        click.echo(f"axisvault: note: {warning}", err=True)
+        echo(f"axisvault: note: {warning}", err=True)
     if as_json:
         from vault.jobs.intake.documents import ingest_document
 
@@ -123,9 +124,9 @@ def ingest_tree(
     with open_vault(ctx) as vault, progress("Taking exports in") as update:
         taken = job(vault, folder, person(by), manifest, update)
     for warning in taken.warnings:
-        click.echo(f"axisvault: note: {warning}", err=True)
+        echo(f"axisvault: note: {warning}", err=True)
     for failure in taken.failures:
-        click.echo(f"axisvault: {failure}", err=True)
+        echo(f"axisvault: {failure}", err=True)
     if as_json:
         from vault.jobs.intake.documents import ingest_tree_document
 

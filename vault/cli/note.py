@@ -7,6 +7,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 
 @click.group()
@@ -40,19 +41,19 @@ def add(
     with open_vault(ctx) as vault:
         added = add_note(vault, selector, text, person(by), taken_at)
     for warning in added.warnings:
-        click.echo(f"axisvault: note: {warning}", err=True)
+        echo(f"axisvault: note: {warning}", err=True)
     if as_json:
         from vault.jobs.records.documents import note_added_document
 
         print_json(note_added_document(added))
     elif added.taken_at_before is not None:
         entry = added.entry
-        click.echo(
+        echo(
             f"{added.address}: snapshot {(entry.snapshot or '')[:10]} was taken"
             f" {entry.taken_at:%Y-%m-%d %H:%M}, not {added.taken_at_before:%Y-%m-%d %H:%M}."
         )
     else:
-        click.echo(f"{added.address}: noted.")
+        echo(f"{added.address}: noted.")
 
 
 @note.command("list", epilog="Example: axisvault note list kiln-loader/hoist")
@@ -75,4 +76,4 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     for entry in notes:
         print_note(entry)
     if not notes:
-        click.echo("There are no notes.")
+        echo("There are no notes.")

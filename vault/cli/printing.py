@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-import click
-
 from vault.cli.printing_tables import print_coverage, print_remarks, print_wrapped, taken_text
+from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
@@ -40,36 +39,36 @@ MARKS = {
 def print_ingested(ingested: Ingested) -> None:
     """What became of an export."""
     snapshot = ingested.snapshot
-    click.secho(
+    secho(
         f"{snapshot.address}: snapshot {snapshot.id[:10]} with "
         f"{plural(ingested.parameters, 'parameter')}",
         bold=True,
     )
     if skipped := snapshot.record.skipped:
-        click.echo(f"Left out and recorded: {plural(len(skipped), 'line')}.")
+        echo(f"Left out and recorded: {plural(len(skipped), 'line')}.")
     if ingested.comparison is None:
-        click.echo("It is the first of this axis.")
+        echo("It is the first of this axis.")
     elif ingested.unchanged:
-        click.echo("All settings are those of the snapshot before.")
+        echo("All settings are those of the snapshot before.")
     else:
         _print_sentences(ingested.comparison, most=_MOST)
     if ingested.drift is not None and ingested.drift.count:
         drifted = plural(ingested.drift.count, "parameter")
-        click.secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
+        secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
     elif ingested.drift is not None:
-        click.echo("In line with the golden baseline.")
+        echo("In line with the golden baseline.")
 
 
 def print_tree(tree: TreeIngested) -> None:
     """What became of a tree of exports."""
     axes = plural(len(tree.axes), "axis", "axes")
-    click.echo(f"Took in {plural(tree.taken, 'export')} of {axes}.")
+    echo(f"Took in {plural(tree.taken, 'export')} of {axes}.")
     if tree.unchanged:
-        click.echo(f"{tree.unchanged} of them changed no setting.")
+        echo(f"{tree.unchanged} of them changed no setting.")
     if tree.already_there:
-        click.echo(f"{plural(tree.already_there, 'was', 'were')} in the vault already.")
+        echo(f"{plural(tree.already_there, 'was', 'were')} in the vault already.")
     if tree.failures:
-        click.echo(f"{len(tree.failures)} could not be taken in.")
+        echo(f"{len(tree.failures)} could not be taken in.")
 
 
 def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> None:
@@ -77,23 +76,23 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
     later = sorted(filter(_is_worth_telling, beside), key=_moment)
     for number, entry in enumerate(entries):
         if number:
-            click.echo()
+            echo()
         record = entry.snapshot.record
         while later and _moment(later[0]) < record.taken_at:
             _print_beside(later.pop(0))
-            click.echo()
-        click.secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+            echo()
+        secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
             print_wrapped(record.note)
         print_remarks(record.told_coverage.told(), "  ")
         if entry.comparison is None:
-            click.echo("  The first snapshot of this axis.")
+            echo("  The first snapshot of this axis.")
         elif not entry.comparison.changes or entry.comparison.is_unchanged:
-            click.echo("  No setting changed.")
+            echo("  No setting changed.")
         else:
             _print_sentences(entry.comparison, most=_MOST)
     for beside_entry in later:
-        click.echo()
+        echo()
         _print_beside(beside_entry)
 
 
@@ -117,19 +116,19 @@ def _print_beside(entry: Beside) -> None:
 def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
     """A fault of the log."""
     name = f": {code.name}" if code is not None else ""
-    click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, fault {entry.code}{name}", bold=True)
+    secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, fault {entry.code}{name}", bold=True)
     if entry.note:
         print_wrapped(entry.note)
 
 
 def print_note(entry: Correction) -> None:
     """What somebody added afterwards."""
-    click.secho(f"{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {entry.by}", bold=True)
+    secho(f"{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {entry.by}", bold=True)
     print_wrapped(entry.text)
 
 
 def _print_edit(edit: AxisEdit) -> None:
-    click.secho(f"{edit.at:%Y-%m-%d %H:%M}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
+    secho(f"{edit.at:%Y-%m-%d %H:%M}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
     for change in edit.changes:
         print_wrapped(f"  {MARKS[change.consequence]} {change.explanation}", bold_up_to=4)
 
@@ -139,13 +138,13 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     comparison = compared.comparison
     for side, state in (("left ", compared.left), ("right", compared.right)):
         when = f", {taken_text(state.record)}" if state.record else ""
-        click.echo(f"{side}  {state.name}{when}")
+        echo(f"{side}  {state.name}{when}")
     for side, state in (("Left", compared.left), ("Right", compared.right)):
         print_coverage(state, side)
-    click.echo()
+    echo()
     for cause in comparison.causes:
-        click.secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
-        click.echo(f"  {cause.code}")
+        secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
+        echo(f"  {cause.code}")
         print_wrapped(f"   {cause.explanation}")
         if not everything:
             _print_shifted([c for c in comparison.news if _folds(c) and c.cause == cause.name])
@@ -155,7 +154,7 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
             _print_change(change)
     print_surroundings(comparison.surroundings)
     if wanted or comparison.surroundings:
-        click.echo()
+        echo()
     _print_counts(comparison, everything=everything)
 
 
@@ -163,8 +162,8 @@ def print_surroundings(surroundings: Iterable[Surrounding]) -> None:
     """What differs beside the parameters, worst first."""
     for around in surroundings:
         mark, colour = MARKS[around.consequence], COLOURS.get(around.consequence)
-        click.secho(f"{mark} {around.consequence}, beside", fg=colour, bold=True, nl=False)
-        click.echo(f"  {around.path}")
+        secho(f"{mark} {around.consequence}, beside", fg=colour, bold=True, nl=False)
+        echo(f"  {around.path}")
         print_wrapped(f"   {around.explanation}")
 
 
@@ -177,63 +176,63 @@ def _print_shifted(shifted: Sequence[Change]) -> None:
     """The worst of what a cause shifts."""
     for change in shifted[:_MOST_SHIFTED]:
         mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
-        click.secho(f"   {mark}", fg=colour, bold=True, nl=False)
-        click.echo(f" {change.explanation}")
+        secho(f"   {mark}", fg=colour, bold=True, nl=False)
+        echo(f" {change.explanation}")
     if (more := len(shifted) - _MOST_SHIFTED) > 0:
-        click.echo(f"      and {more} more; --all lists them.")
+        echo(f"      and {more} more; --all lists them.")
 
 
 def print_suspects(compared: Compared, fault: FaultCode) -> None:
     """What can explain a fault, best explanation first."""
     suspects = compared.suspects(fault)
     standard = f", standard code {fault.standard:04X}h" if fault.standard is not None else ""
-    click.secho(f"{fault.code}: {fault.name}{standard}", bold=True)
+    secho(f"{fault.code}: {fault.name}{standard}", bold=True)
     for suspect in suspects:
         mark = MARKS[suspect.change.consequence]
-        click.secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
-        click.echo(f"  {suspect.change.shown.code}")
+        secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
+        echo(f"  {suspect.change.shown.code}")
         print_wrapped(f"   {suspect.change.explanation}")
         print_wrapped(f"   Why: {suspect.why}.")
     others = sum(c.is_news for c in compared.comparison.changes) - len(suspects)
     if not suspects:
-        click.echo("Nothing that differs explains this fault.")
+        echo("Nothing that differs explains this fault.")
     rest = plural(others, "other difference has", "other differences have")
-    click.echo(f"{rest} nothing to do with it as far as is known.")
+    echo(f"{rest} nothing to do with it as far as is known.")
 
 
 def print_complaints(complaints: Sequence[Complaint]) -> None:
     """What is not plausible, worst first."""
     for complaint in complaints:
         mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
-        click.secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
-        click.echo(f"  {complaint.rule}")
+        secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
+        echo(f"  {complaint.rule}")
         print_wrapped(f"   {complaint.sentence}")
-        click.echo(f"   See {', '.join(complaint.look_at)}.")
+        echo(f"   See {', '.join(complaint.look_at)}.")
     if not complaints:
-        click.echo("Nothing implausible was found.")
+        echo("Nothing implausible was found.")
 
 
 def _print_change(change: Change) -> None:
     mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
     kind = "live value" if change.volatile else change.kind
     label = change.consequence if kind == "changed" else f"{change.consequence}, {kind}"
-    click.secho(f"{mark} {label.replace('_', ' ')}", fg=colour, nl=False, bold=True)
-    click.echo(f"  {change.shown.code}")
+    secho(f"{mark} {label.replace('_', ' ')}", fg=colour, nl=False, bold=True)
+    echo(f"  {change.shown.code}")
     print_wrapped(f"   {change.explanation}")
 
 
 def _print_counts(comparison: Comparison, *, everything: bool) -> None:
     counts = comparison.summary()
     differ = plural(len(comparison.news), "differs", "differ")
-    click.echo(f"{differ}, {plural(counts['equal'], 'is', 'are')} equal", nl=False)
+    echo(f"{differ}, {plural(counts['equal'], 'is', 'are')} equal", nl=False)
     hidden = "" if everything else "; --all shows them"
     if counts["restated"] or counts["volatile"]:
         live = plural(counts["volatile"], "live value")
-        click.echo(
+        echo(
             f", {counts['restated']} only restated, {live}{hidden}",
             nl=False,
         )
-    click.echo(".")
+    echo(".")
 
 
 def _print_sentences(comparison: Comparison, most: int) -> None:

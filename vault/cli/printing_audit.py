@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import click
-
 from vault.cli.printing import COLOURS, MARKS, print_fault
 from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
+from vault.cli.terminal import echo, secho
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
@@ -32,7 +31,7 @@ def print_faults(
     for entry, code in known:
         print_fault(entry, code)
     if not known:
-        click.echo("No fault is noted.")
+        echo("No fault is noted.")
     for repeat in again:
         print_wrapped(f"{repeat.code}: {repeat.sentence}")
 
@@ -43,18 +42,18 @@ def print_audit(answer: Audit) -> None:
         _print_fault(answer)
     for number, entry in enumerate(answer.entries):
         if number or answer.fault is not None:
-            click.echo()
+            echo()
         _print_entry(entry, with_axis=len(answer.axes) > 1)
     if not answer.entries:
-        click.echo("Nothing is recorded in that period.")
-    click.echo()
-    click.echo(f"{answer.start:%Y-%m-%d} to {answer.end:%Y-%m-%d}: ", nl=False)
-    click.echo(f"{plural(len(answer.entries), 'entry', 'entries')}.")
+        echo("Nothing is recorded in that period.")
+    echo()
+    echo(f"{answer.start:%Y-%m-%d} to {answer.end:%Y-%m-%d}: ", nl=False)
+    echo(f"{plural(len(answer.entries), 'entry', 'entries')}.")
     if answer.chain.ok:
         snapshots = plural(answer.chain.snapshots, "snapshot")
-        click.echo(f"The chain of {snapshots} holds; axisvault verify checks the whole vault.")
+        echo(f"The chain of {snapshots} holds; axisvault verify checks the whole vault.")
     for problem in answer.chain.problems:
-        click.secho(f"!! {problem.kind}  {problem.where}: {problem.details}", fg="red")
+        secho(f"!! {problem.kind}  {problem.where}: {problem.details}", fg="red")
 
 
 def _print_fault(answer: Audit) -> None:
@@ -63,12 +62,12 @@ def _print_fault(answer: Audit) -> None:
         return
     where = f" on {fault.axis}" if fault.axis is not None else f" on {answer.place}"
     at = f"{fault.at:%Y-%m-%d %H:%M}"
-    click.secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
+    secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
     if fault.distance is not None:
         print_wrapped(f"It is {fault.distance} about. If another one is meant, note it first.")
     for axis, reference in answer.references.items():
         if reference is None:
-            click.echo(f"{axis} has no snapshot before it.")
+            echo(f"{axis} has no snapshot before it.")
         elif axis == fault.axis or len(answer.axes) == 1:
             record = reference.state.record
             when = f" ({taken_text(record)})" if record is not None else ""
@@ -77,21 +76,21 @@ def _print_fault(answer: Audit) -> None:
     for suspect in answer.suspects[:_MOST]:
         _print_suspect(suspect, with_axis=len(answer.axes) > 1)
     if (more := len(answer.suspects) - _MOST) > 0:
-        click.echo(f"and {plural(more, 'suspect')} more; --json lists them.")
+        echo(f"and {plural(more, 'suspect')} more; --json lists them.")
     if not answer.suspects:
-        click.secho("Nothing in the parameters explains this fault.", bold=True)
-        click.echo("Look at mechanics, wiring, supply and load.")
+        secho("Nothing in the parameters explains this fault.", bold=True)
+        echo("Look at mechanics, wiring, supply and load.")
     if answer.after:
         entries = plural(len(answer.after), "entry", "entries")
-        click.echo(f"After it: {entries}, below.")
+        echo(f"After it: {entries}, below.")
     for repeat in answer.repeats:
         print_wrapped(repeat.sentence)
 
 
 def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:
     mark, colour = MARKS[suspect.consequence], COLOURS.get(suspect.consequence)
-    click.secho(f"{mark} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
-    click.echo(f"  {suspect.code}{f' of {suspect.axis}' if with_axis else ''}")
+    secho(f"{mark} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
+    echo(f"  {suspect.code}{f' of {suspect.axis}' if with_axis else ''}")
     print_wrapped(f"   {suspect.sentence}")
     print_wrapped(f"   Why: {suspect.why}.")
 
@@ -103,24 +102,24 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
         return
     if isinstance(entry, Action):
         name = entry.by.partition(" <")[0]
-        click.secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {name}", bold=True)
+        secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {name}", bold=True)
         for sentence in entry.sentences:
             print_wrapped(f"  {sentence}")
         return
     record = entry.snapshot.record
-    click.secho(f"{axis}{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
+    secho(f"{axis}{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
     if record.note:
         print_wrapped(record.note)
     if entry.is_late:
         late = f"{entry.recorded_at:%Y-%m-%d %H:%M}"
-        click.echo(f"  Late entry: recorded {late}, when a later state stood already.")
+        echo(f"  Late entry: recorded {late}, when a later state stood already.")
     print_remarks(record.told_coverage.told(), "  ")
     if record.override_reason:
         print_wrapped(f"  Taken in although a guard objected: {record.override_reason}")
     if entry.comparison is None:
-        click.echo("  The first snapshot of this axis.")
+        echo("  The first snapshot of this axis.")
     elif entry.comparison.is_unchanged:
-        click.echo("  No setting changed.")
+        echo("  No setting changed.")
     else:
         for sentence in sentences(entry.comparison, _MOST):
             print_wrapped(f"  {sentence}")

@@ -6,10 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import click
-
 from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
+from vault.cli.terminal import echo, secho
 from vault.meaning.drift import in_force
 from vault.model.wording import plural
 from vault.store.clock import now
@@ -35,9 +34,7 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
             _print_axis(axis, most=1000 if everything or len(axes) == 1 else _MOST)
     counts = Counter(axis.status for axis in axes)
     counted = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
-    click.echo(
-        f"{plural(len(axes), 'axis', 'axes')}: {', '.join(counted)}." if axes else "No axes yet."
-    )
+    echo(f"{plural(len(axes), 'axis', 'axes')}: {', '.join(counted)}." if axes else "No axes yet.")
     if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
         rest = plural(unseen, "other axis rests", "other axes rest")
         print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
@@ -50,27 +47,27 @@ def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> b
 
 def _print_axis(axis: AxisDrift, most: int) -> None:
     words, colour = _STATUS[axis.status]
-    click.secho(f"{axis.axis}: {words}", fg=colour, bold=True, nl=False)
+    secho(f"{axis.axis}: {words}", fg=colour, bold=True, nl=False)
     if axis.count:
-        click.echo(f", {plural(axis.count, 'parameter')}", nl=False)
-    click.echo(f" since {axis.since:%Y-%m-%d %H:%M}" if axis.since else "")
+        echo(f", {plural(axis.count, 'parameter')}", nl=False)
+    echo(f" since {axis.since:%Y-%m-%d %H:%M}" if axis.since else "")
     if axis.follows:
-        click.echo(f"   It follows the baseline of {axis.follows}.")
+        echo(f"   It follows the baseline of {axis.follows}.")
     if axis.overdue:
-        click.echo(f"   {_overdue(axis)}")
+        echo(f"   {_overdue(axis)}")
     print_remarks(axis.remarks, "   ")
     for cause in axis.causes:
         print_wrapped(f"   {cause}")
     for deviation in axis.changes[:most]:
         change, waiver = deviation.change, deviation.waiver
         mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
-        click.secho(f"{mark} {change.consequence}", fg=colour, nl=False)
-        click.echo(f"  {change.shown.code}")
+        secho(f"{mark} {change.consequence}", fg=colour, nl=False)
+        echo(f"  {change.shown.code}")
         print_wrapped(f"   {change.explanation}")
         if waiver is not None:
-            click.echo(f"   Its waiver ({waiver.allow.text}) ended on {waiver.until}.")
+            echo(f"   Its waiver ({waiver.allow.text}) ended on {waiver.until}.")
     if (more := axis.count - most) > 0:
-        click.echo(f"   and {more} more: axisvault drift {axis.axis}")
+        echo(f"   and {more} more: axisvault drift {axis.axis}")
     for deviation in axis.waived:
         if (waiver := deviation.waiver) is not None:
             name = waiver.by.partition(" <")[0]
@@ -80,7 +77,7 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
             )
     for sentence in axis.hardware:
         print_wrapped(f"   Other hardware: {sentence}")
-    click.echo()
+    echo()
 
 
 def _overdue(axis: AxisDrift) -> str:
@@ -92,15 +89,15 @@ def _overdue(axis: AxisDrift) -> str:
 
 def print_golden(baseline: Baseline) -> None:
     """The baseline that holds for an axis, and its waivers."""
-    click.secho(str(baseline.address), bold=True)
+    secho(str(baseline.address), bold=True)
     if baseline.follows:
-        click.echo(f"It follows the baseline of {baseline.follows}.")
+        echo(f"It follows the baseline of {baseline.follows}.")
     approval = baseline.approval
     if approval is None:
-        click.echo("No golden baseline is approved.")
+        echo("No golden baseline is approved.")
     else:
         name = approval.by.partition(" <")[0]
-        click.echo(
+        echo(
             f"Golden is snapshot {approval.snapshot[:10]}, approved by {name} "
             f"on {approval.at:%Y-%m-%d %H:%M}."
         )
@@ -114,7 +111,7 @@ def print_golden(baseline: Baseline) -> None:
             for sentence in sentences:
                 print_wrapped(f"Accepted ({rule}): {sentence}")
     if baseline.golden.waivers:
-        click.echo()
+        echo()
         print_table(
             ["waived", "allowed", "until", "by", "reason"],
             [_waiver_row(waiver) for waiver in baseline.golden.waivers],

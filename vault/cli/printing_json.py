@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 
-import click
+from vault.cli.terminal import echo_json
 
 
 def print_json(document: Mapping[str, object]) -> None:
     """Print one JSON document."""
-    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+    echo_json(document, indent=2)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
+from vault.cli.terminal import echo, secho
 from vault.meaning.sentences import value_text
 from vault.model.wording import plural
 
@@ -26,7 +25,7 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     """What was planned, what a person has to decide, and what comes next."""
     record = plan.target.record
     taken = f", {taken_text(record)}" if record is not None else ""
-    click.secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
+    secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
     print_wrapped(f"Target: {plan.chosen}{taken}")
     print_remarks(plan.remarks)
     for warning in plan.warnings:
@@ -47,23 +46,23 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     if (file := plan.load_file) is not None:
         kind = "the kept export, byte for byte" if file.is_kept else f"new, as {plan.not_kept}"
         print_wrapped(f"Load file: {out / file.name} ({kind})")
-    click.echo(f"Sheet:     {out / 'sheet.html'}")
-    click.echo()
-    click.echo("When it is loaded and the drive restarted, export again, and have it proven:")
-    click.echo(f'  axisvault restore check {plan.address} EXPORT --moved "COMMANDED=MEASURED"')
+    echo(f"Sheet:     {out / 'sheet.html'}")
+    echo()
+    echo("When it is loaded and the drive restarted, export again, and have it proven:")
+    echo(f'  axisvault restore check {plan.address} EXPORT --moved "COMMANDED=MEASURED"')
 
 
 def _print_open(plan: RestorePlan) -> None:
     rows = plan.open_rows
     if rows:
-        click.echo(f"{plural(len(rows), 'setting')} not in the load file, to be decided:")
+        echo(f"{plural(len(rows), 'setting')} not in the load file, to be decided:")
     for row in rows[:_MOST]:
         print_wrapped(
             f"{MARKS[row.consequence]} {row.target.name} ({row.target.code}), "
             f"{value_text(row.target)}: {row.reason}."
         )
     if len(rows) > _MOST:
-        click.echo(f"   and {len(rows) - _MOST} more; the sheet lists them all.")
+        echo(f"   and {len(rows) - _MOST} more; the sheet lists them all.")
     if safety := plan.never("safety"):
         print_wrapped(
             f"{plural(len(safety), 'safety-function parameter')} never prepared: to be set and "
@@ -74,24 +73,24 @@ def _print_open(plan: RestorePlan) -> None:
 def print_checked(checked: Checked) -> None:
     """The verdict first, then what is left to do, worst first."""
     verdict = f"{checked.address} is restored." if checked.is_restored else _not_yet(checked)
-    click.secho(verdict, bold=True)
+    secho(verdict, bold=True)
     plan = f"plan {checked.plan.id}" if checked.plan is not None else "no plan was made"
-    click.echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
+    echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
     if checked.travel is not None:
         print_wrapped(checked.travel.sentence)
         for suspect in checked.travel.suspects:
             print_wrapped(f"   {suspect.code or '-'}: {suspect.explanation}")
     else:
-        click.echo("No measured move was given: what the axis really does is not proven.")
+        echo("No measured move was given: what the axis really does is not proven.")
     _print_remaining(checked.left_over.differences)
     if checked.left_over.safety:
-        click.secho("Safety functions, validated apart:", bold=True)
+        secho("Safety functions, validated apart:", bold=True)
         _print_remaining(checked.left_over.safety)
     if checked.left_over.ignored:
         reasons: dict[str, int] = {}
         for allowed in checked.left_over.ignored:
             reasons[allowed.reason] = reasons.get(allowed.reason, 0) + 1
-        click.echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
+        echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
 
@@ -110,7 +109,7 @@ def _not_yet(checked: Checked) -> str:
 def _print_remaining(remaining: Sequence[Remaining]) -> None:
     for difference in remaining:
         change = difference.change
-        click.secho(f"{MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
-        click.echo(f"  {change.shown.code}")
+        secho(f"{MARKS[change.consequence]} {change.consequence}", bold=True, nl=False)
+        echo(f"  {change.shown.code}")
         print_wrapped(f"   {change.explanation}")
         print_wrapped(f"   To do: {difference.to_do}")

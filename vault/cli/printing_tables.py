@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Collection, Iterable, Sequence
 from typing import TYPE_CHECKING
 
-import click
-
+from vault.cli.terminal import echo, echo_lines, secho
 from vault.jobs.inspect.show import in_groups
 from vault.model.snapshots import REDATED
 from vault.model.wording import plural
@@ -30,7 +29,7 @@ def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     widths = _widths(heads, rows)
     for number, row in enumerate([heads, *rows]):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        click.secho(line.rstrip(), bold=number == 0)
+        secho(line.rstrip(), bold=number == 0)
 
 
 def _widths(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[int]:
@@ -47,8 +46,8 @@ def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
     _print_state(state)
     defaults = frozenset(state.coverage.defaults)
     for title, members in in_groups(parameters):
-        click.echo()
-        click.secho(title, bold=True)
+        echo()
+        secho(title, bold=True)
         for member in members:
             parameter = member.parameter
             reading = member.reading
@@ -56,15 +55,15 @@ def print_set(state: State, parameters: Sequence[ShownParameter]) -> None:
             means = f" = {reading.meaning}" if reading.meaning else ""
             default = "  (the file's default)" if parameter.code in defaults else ""
             told = f"{reading.own}{means}{raw}{default}"
-            click.echo(f"  {parameter.code:<14} {parameter.name:<44} {told}")
+            echo(f"  {parameter.code:<14} {parameter.name:<44} {told}")
 
 
 def _print_state(state: State) -> None:
-    click.secho(state.name, bold=True)
+    secho(state.name, bold=True)
     if state.record is not None and state.snapshot is not None:
-        click.echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
+        echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
         if state.record.note:
-            click.echo(f"Note: {state.record.note}")
+            print_wrapped(f"Note: {state.record.note}")
     print_coverage(state)
     if state.nameplate:
         plate = ", ".join(f"{key} {value}" for key, value in state.nameplate.items())
@@ -125,7 +124,7 @@ def print_spread(spread: Spread, *, everything: bool) -> None:
     if not everything:
         same = plural(len(spread.rows) - len(spread.differing), "parameter")
         axes = "both axes" if len(spread.axes) == 2 else f"all {len(spread.axes)} axes"
-        click.echo(f"The same on {axes}: {same}.")
+        echo(f"The same on {axes}: {same}.")
 
 
 def _cell_text(row: Row, axis: str, lacking: Collection[str]) -> str:
@@ -155,7 +154,7 @@ def _print_row(row: Row) -> None:
 def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
     """Axes that have or had a value."""
     if not occurrences:
-        click.echo("No axis has, or had, such a value.")
+        echo("No axis has, or had, such a value.")
         return
     rows = [
         [
@@ -170,7 +169,7 @@ def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
     ]
     print_table(["axis", "code", "name", "value", "since", "until"], rows)
     present = len({occurrence.axis for occurrence in occurrences if occurrence.is_present})
-    click.echo(f"{plural(present, 'axis', 'axes')} now.")
+    echo(f"{plural(present, 'axis', 'axes')} now.")
 
 
 def print_wrapped(text: str, bold_up_to: int = 0) -> None:
@@ -180,4 +179,4 @@ def print_wrapped(text: str, bold_up_to: int = 0) -> None:
         text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
         break_on_hyphens=False, break_long_words=False,
     )  # fmt: skip
-    click.echo(click.style(filled[:bold_up_to], bold=True) + filled[bold_up_to:])
+    echo_lines(filled, bold_up_to)

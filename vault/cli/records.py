@@ -11,6 +11,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
     from vault.store.vault import FamilyFile
@@ -40,7 +41,7 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
         print_json(family_added_document(added))
     else:
         state = "was there already" if added.unchanged else "is in the vault"
-        click.echo(f"Family {added.name} {state}.")
+        echo(f"Family {added.name} {state}.")
 
 
 @family.command("list", epilog="Example: axisvault family list")
@@ -65,7 +66,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
     print_table(["family", "title", "format", "parameters"], rows)
     for file in families:
         for text in _remarks(file):
-            click.echo(f"Note: {text}")
+            echo(f"Note: {text}")
 
 
 @family.command("show", epilog="Example: axisvault family show rowan")
@@ -81,9 +82,9 @@ def show(ctx: click.Context, name: str, as_json: bool) -> None:
 
         print_json(dictionary_document(file))
     else:
-        click.echo(file.content.decode("utf-8-sig"), nl=False)
+        echo_file(file.content.decode("utf-8-sig"))
         for text in _remarks(file):
-            click.echo(f"axisvault: note: {text}", err=True)
+            echo(f"axisvault: note: {text}", err=True)
 
 
 def _remarks(file: FamilyFile) -> Iterator[str]:
@@ -113,7 +114,7 @@ def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> N
 
         print_json(record_added_document(added))
     else:
-        click.echo(f"vault.yaml {'was there already' if added.unchanged else 'is in the vault'}.")
+        echo(f"vault.yaml {'was there already' if added.unchanged else 'is in the vault'}.")
 
 
 @site.command("signers", epilog="Example: axisvault site signers allowed_signers")
@@ -138,7 +139,7 @@ def set_signers(ctx: click.Context, file: Path, by: str | None, as_json: bool) -
         print_json(record_added_document(added))
     else:
         state = "were there already" if added.unchanged else "are in the vault"
-        click.echo(f"The allowed signers {state}.")
+        echo(f"The allowed signers {state}.")
 
 
 @site.command("show", epilog="Example: axisvault site show > vault.yaml")
@@ -155,7 +156,7 @@ def show_site(ctx: click.Context, as_json: bool) -> None:
 
         print_json(site_document(record))
     else:
-        click.echo(content.decode("utf-8-sig"), nl=False)
+        echo_file(content.decode("utf-8-sig"))
 
 
 @click.group()
@@ -178,7 +179,7 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
     with open_vault(ctx) as vault:
         added = set_axis(vault, Address.parse(address), file, person(by))
     for remark in added.remarks:
-        click.echo(f"axisvault: note: {remark}", err=True)
+        echo(f"axisvault: note: {remark}", err=True)
     if as_json:
         from vault.jobs.records.documents import axis_added_document
 
@@ -186,7 +187,7 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
     else:
         state = "was there already" if added.unchanged else "is in the vault"
         same = " Nothing that it says changed." if added.is_reworded else ""
-        click.echo(f"The record of {address} {state}.{same}")
+        echo(f"The record of {address} {state}.{same}")
         print_surroundings(added.changes)
 
 
@@ -219,9 +220,9 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 
         print_json(axis_template_document(address, out, form))
     elif out is None:
-        click.echo(form, nl=False)
+        echo_file(form.decode("utf-8"))
     else:
-        click.echo(f"Fill in {out}, then: axisvault axis set {address} {out}")
+        echo(f"Fill in {out}, then: axisvault axis set {address} {out}")
 
 
 @axis.command("show", epilog="Example: axisvault axis show glaze-line-1/lift")
@@ -240,11 +241,9 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 
         print_json(axis_document(summary))
     elif summary.text:
-        click.echo(summary.text, nl=False)
+        echo_file(summary.text)
     else:
-        click.echo(
-            f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE"
-        )
+        echo(f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE")
 
 
 @axis.command("list", epilog="Example: axisvault axis list")

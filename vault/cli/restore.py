@@ -10,6 +10,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person, units_option
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 if TYPE_CHECKING:
     pass
@@ -85,7 +86,7 @@ def plan(
         made = make_plan(vault, request)
         document, remarks = write_plan(made, out, person(by))
         for remark in remarks:
-            click.echo(f"axisvault: note: {remark}", err=True)
+            echo(f"axisvault: note: {remark}", err=True)
         if as_json:
             print_json(document)
         else:
@@ -151,7 +152,7 @@ def check(
         place = vault.require_axis(Address.parse(address))
         checked = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in checked.warnings:
-            click.echo(f"axisvault: note: {warning}", err=True)
+            echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             from vault.jobs.restore.documents import restore_check_document
 
@@ -192,4 +193,4 @@ def sign_off(
 
         print_json(signed_off_document(address, record))
     else:
-        click.echo(f"{address}: the restore is signed off (plan {record.id}).")
+        echo(f"{address}: the restore is signed off (plan {record.id}).")

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from vault.cli.open_vault import vault_folder
+from vault.cli.terminal import echo
 
 
 @click.command(epilog="Example: axisvault serve --port 8080")
@@ -37,8 +38,8 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int, most_work: int
     # By name: the viewer is a floor above, which nothing here depends on.
     run = import_module("webui.server").serve
     folder = Path(vault_folder(ctx))
-    is_local = _is_loopback(host) and not proxies
     host = host.strip("[]")
+    is_local = _is_loopback(host) and not proxies
     with Vault.open(folder) as vault:
         if not is_local and not vault.site_record.open_reading:
             with Accounts(vault.state) as accounts:
@@ -49,12 +50,13 @@ def serve(ctx: click.Context, host: str, port: int, proxies: int, most_work: int
                     )
 
     def started(address: str) -> None:
-        click.echo(f"The vault is shown at {address}")
+        echo(f"The vault is shown at {address}")
 
     try:
         run(folder, host, port, started, is_local=is_local, proxies=proxies, most_work=most_work)
     except OSError as error:
-        raise Unavailable(f"{host}:{port} cannot be listened on: {error.strerror}") from error
+        place = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+        raise Unavailable(f"{place} cannot be listened on: {error.strerror}") from error
 
 
 def _is_loopback(host: str) -> bool:

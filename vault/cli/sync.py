@@ -10,6 +10,7 @@ from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo, secho
 
 if TYPE_CHECKING:
     from vault.jobs.sync.incoming import Consent
@@ -48,17 +49,17 @@ def look(ctx: click.Context, other: str, as_json: bool) -> None:
         print_json(looked_document(looked))
         return
     if not looked.snapshots and not looked.changes:
-        click.echo(f"{looked.partner} has nothing that is not here.")
+        echo(f"{looked.partner} has nothing that is not here.")
         return
     axes = plural(len(looked.new), "axis", "axes")
-    click.echo(f"{looked.partner} has {plural(looked.snapshots, 'snapshot')} of {axes} more.")
+    echo(f"{looked.partner} has {plural(looked.snapshots, 'snapshot')} of {axes} more.")
     for axis in sorted(looked.new):
-        click.echo(f"  {axis}")
+        echo(f"  {axis}")
     for change in looked.changes:
         signed = f", signed by {change.signer}" if change.signer else ""
-        click.echo(f"  {change.path}: {change.kind}, by {change.author or 'nobody'}{signed}")
+        echo(f"  {change.path}: {change.kind}, by {change.author or 'nobody'}{signed}")
         if change.needs is not None:
-            click.secho(f"    needs --accept {change.needs}: {change.why}", fg="red")
+            secho(f"    needs --accept {change.needs}: {change.why}", fg="red")
 
 
 @sync.command(
@@ -91,28 +92,28 @@ def take(
     with open_vault(ctx) as vault, progress("Checking") as update:
         taken = job(vault, other, person(by), keep, update, accepted=accepted)
     for warning in taken.warnings:
-        click.echo(f"axisvault: {warning}", err=True)
+        echo(f"axisvault: {warning}", err=True)
     if as_json:
         from vault.jobs.sync.documents import taken_document
 
         print_json(taken_document(taken))
         return
     if taken.is_nothing:
-        click.echo(f"{taken.partner} has nothing that is not here.")
+        echo(f"{taken.partner} has nothing that is not here.")
         return
     axes = plural(len(taken.axes), "axis", "axes")
     snapshots = f"{plural(taken.snapshots, 'snapshot')} of {axes}" if taken.axes else "no snapshot"
     records = plural(len(taken.files), "record")
-    click.echo(f"Took {snapshots} and {records} from {taken.partner}.")
+    echo(f"Took {snapshots} and {records} from {taken.partner}.")
     for axis in taken.axes:
-        click.echo(f"  {axis}")
+        echo(f"  {axis}")
     kept = dict(taken.kept)
     for path in (*taken.files, *(p for p in kept if p not in taken.files)):
         decided = f": changed on both sides, kept as it was {kept[path]}" if path in kept else ""
-        click.echo(f"  {path}{decided}")
+        echo(f"  {path}{decided}")
     if taken.merge is not None:
-        click.echo(f"Both had gone on; commit {taken.merge[:10]} joins them.")
-        click.echo(f"{taken.partner} gets it by: axisvault sync give {other}")
+        echo(f"Both had gone on; commit {taken.merge[:10]} joins them.")
+        echo(f"{taken.partner} gets it by: axisvault sync give {other}")
 
 
 @sync.command(
@@ -135,9 +136,9 @@ def give(ctx: click.Context, other: str, by: str | None, as_json: bool) -> None:
 
         print_json(given_document(given))
     elif given.unchanged:
-        click.echo(f"{given.partner} has everything already.")
+        echo(f"{given.partner} has everything already.")
     else:
-        click.echo(f"{given.partner} has everything now, up to {given.tip[:10]}.")
+        echo(f"{given.partner} has everything now, up to {given.tip[:10]}.")
 
 
 @sync.command("list", epilog="Example: axisvault sync list")
@@ -156,6 +157,6 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         return
     for event in events:
         name = event.by.partition(" <")[0]
-        click.echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {name}")
+        echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {name}")
     if not events:
-        click.echo("This copy was never in step with another one.")
+        echo("This copy was never in step with another one.")

@@ -10,6 +10,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo, secho
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -72,7 +73,7 @@ def add(
 
         print_json(account_document(made))
     else:
-        click.echo(f"Account {made.name} ({made.person}) is {with_article(made.role)}.")
+        echo(f"Account {made.name} ({made.person}) is {with_article(made.role)}.")
 
 
 @user.command("list", epilog="Example: axisvault user list")
@@ -93,11 +94,9 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         print_json(accounts_document(listed))
         return
     for account in listed:
-        click.echo(
-            f"{account.name}  {account.role}  {account.person}  since {account.created:%Y-%m-%d}"
-        )
+        echo(f"{account.name}  {account.role}  {account.person}  since {account.created:%Y-%m-%d}")
     if not listed:
-        click.echo("There is no account: axisvault user add NAME")
+        echo("There is no account: axisvault user add NAME")
 
 
 @user.command(epilog="Example: axisvault user log")
@@ -116,11 +115,11 @@ def log(ctx: click.Context, as_json: bool) -> None:
         return
     for change in known.changes:
         by = f", by {change.by}" if change.by else ""
-        click.echo(f"{change.at:%Y-%m-%d %H:%M}  {change.title}{by}")
+        echo(f"{change.at:%Y-%m-%d %H:%M}  {change.title}{by}")
     if known.broken is not None:
-        click.secho(f"The log is broken: {known.broken}.", fg="red")
+        secho(f"The log is broken: {known.broken}.", fg="red")
     if not known.changes:
-        click.echo("There never was an account.")
+        echo("There never was an account.")
 
 
 @user.command(epilog="Example: axisvault user remove mira")
@@ -139,7 +138,7 @@ def remove(ctx: click.Context, name: str, by: str | None, as_json: bool) -> None
 
         print_json(account_removed_document(name))
     else:
-        click.echo(f"Account {name} is gone.")
+        echo(f"Account {name} is gone.")
 
 
 @user.command(epilog="Example: axisvault user password mira")
@@ -159,7 +158,7 @@ def password(
     if as_json:
         print_json({"account": name})
     else:
-        click.echo(f"Account {name} has another password.")
+        echo(f"Account {name} has another password.")
 
 
 @user.command(epilog="Example: axisvault user token mira --for nightly-report")
@@ -188,7 +187,7 @@ def token(
     if as_json:
         print_json({"account": name, "purpose": purpose, "token": made, "ended": ended})
     else:
-        click.echo(made or f"{plural(ended, 'token')} ended.")
+        echo(made or f"{plural(ended, 'token')} ended.")
 
 
 def _password(file: Any) -> str:

@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from vault.cli.long_work import progress
-from vault.cli.open_vault import open_vault
+from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo
 
 
 @click.command(epilog="Example: axisvault create plant --site 'Tile works, hall 2'")
@@ -38,11 +39,11 @@ def create(
 
         print_json(created_document(folder, name))
     elif other is not None:
-        click.echo(f"Copied the vault of {name} to {folder}, with {plural(count, 'snapshot')}.")
-        click.echo(f"Next: axisvault --vault {folder} verify")
+        echo(f"Copied the vault of {name} to {folder}, with {plural(count, 'snapshot')}.")
+        echo(f"Next: axisvault --vault {folder} verify")
     else:
-        click.echo(f"Made a vault for {name} in {folder}.")
-        click.echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
+        echo(f"Made a vault for {name} in {folder}.")
+        echo(f"Next: axisvault --vault {folder} ingest EXPORT --to machine/axis")
 
 
 @click.command(epilog="Example: axisvault demo tile-works")
@@ -80,33 +81,37 @@ def verify(ctx: click.Context, against: Path | None, only_new: bool, as_json: bo
     Keep a copy of it, or the line that this command prints, where nobody can change it.
     """
     from vault.jobs.verify.incremental import verify_and_remember
+    from vault.jobs.verify.restoring import restoring, verified_unopened
     from vault.model.errors import Damaged
     from vault.model.wording import plural
 
-    with open_vault(ctx) as vault, progress("Verifying") as update:
-        outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
+    try:
+        with open_vault(ctx) as vault, progress("Verifying") as update:
+            outcome = verify_and_remember(vault, update, only_new=only_new, against=against)
+    except Damaged as error:  # it cannot even be opened
+        outcome = verified_unopened(vault_folder(ctx), error)
+    if not outcome.ok:
+        outcome.remarks += restoring(vault_folder(ctx), outcome)
     if as_json:
         from vault.jobs.verify.documents import verification_document
 
         print_json(verification_document(outcome))
     else:
         for problem in outcome.problems:
-            click.echo(f"{problem.kind}: {problem.where}: {problem.details}")
+            echo(f"{problem.kind}: {problem.where}: {problem.details}")
         for remark in outcome.remarks:
-            click.echo(remark)
+            echo(remark)
         if (first := outcome.first_untrusted) is not None:
             whose = f"{first.axis}, {first.taken_at}" if first.axis else "unknown"
-            click.echo(f"First that cannot be trusted: {whose}.")
+            echo(f"First that cannot be trusted: {whose}.")
         if outcome.witness is not None and outcome.witness.head is not None:
             lines = plural(len(outcome.witness.lines), "line")
-            click.echo(f"Tip {outcome.tip}")
-            click.echo(f"Witness of {lines}, {outcome.witness.head}")
+            echo(f"Tip {outcome.tip or 'unknown'}")
+            echo(f"Witness of {lines}, {outcome.witness.head}")
         count = plural(outcome.snapshots, "snapshot")
-        click.echo(
-            f"{count}: everything is as it was recorded." if outcome.ok else f"{count} seen."
-        )
+        echo(f"{count}: everything is as it was recorded." if outcome.ok else f"{count} seen.")
     if not outcome.ok:
-        click.echo(f"axisvault: {plural(len(outcome.problems), 'problem')} found", err=True)
+        echo(f"axisvault: {plural(len(outcome.problems), 'problem')} found", err=True)
     return 0 if outcome.ok else Damaged.exit_code
 
 
@@ -124,4 +129,4 @@ def reindex(ctx: click.Context, as_json: bool) -> None:
 
         print_json(reindexed_document(count))
     else:
-        click.echo(f"The index shows {plural(count, 'snapshot')}.")
+        echo(f"The index shows {plural(count, 'snapshot')}.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,6 +12,7 @@ import click
 
 from vault.cli.open_vault import vault_folder
 from vault.cli.options import by_option, person
+from vault.cli.terminal import echo, echo_json, secho
 
 if TYPE_CHECKING:
     from vault.jobs.watch.watcher import Dropped
@@ -61,14 +61,14 @@ def watch(
         person(by),
         settle=settle,
         tell=_print_json if as_json else _print,
-        note=lambda text: click.echo(f"axisvault: note: {text}", err=True),
+        note=lambda text: echo(f"axisvault: note: {text}", err=True),
         patience=WAIT_SECONDS if once else PATIENCE_SECONDS,
     )
     with _stopped_by_signals(watcher.stop):
         if once:
             watcher.once()
         else:
-            click.echo(f"axisvault: watching {folder}; Ctrl-C ends it", err=True)
+            echo(f"axisvault: watching {folder}; Ctrl-C ends it", err=True)
             watcher.run(poll)
     return watcher.worst if once else 0
 
@@ -76,7 +76,7 @@ def watch(
 def _print_json(dropped: Dropped) -> None:
     from vault.jobs.watch.documents import dropped_document
 
-    click.echo(json.dumps(dropped_document(dropped), ensure_ascii=False))
+    echo_json(dropped_document(dropped))
 
 
 def _print(dropped: Dropped) -> None:
@@ -88,8 +88,8 @@ def _print(dropped: Dropped) -> None:
         snapshot = dropped.ingested.snapshot
         outcome = f"taken in, {snapshot.address}, snapshot {snapshot.id[:10]}"
         for warning in dropped.ingested.warnings:
-            click.echo(f"axisvault: note: {dropped.file}: {warning}", err=True)
-    click.secho(f"{dropped.file}: {outcome}", fg="red" if dropped.error is not None else None)
+            echo(f"axisvault: note: {dropped.file}: {warning}", err=True)
+    secho(f"{dropped.file}: {outcome}", fg="red" if dropped.error is not None else None)
 
 
 @contextmanager

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from vault.model.visible_text import visible, visible_line
+
 STATUSES = ("drifted", "overdue", "test")
 """`drifted`: the axis left its golden baseline, or left it further · `overdue`: no export came in
 for too long · `test`: nothing happened, somebody tries a channel."""
@@ -36,7 +38,8 @@ class Alert:
             raise ValueError(f"{self.time} has no offset")
         if self.status not in STATUSES:
             raise ValueError(f"{self.status!r} is no status of an alert")
-        object.__setattr__(self, "subject", " ".join(self.subject.split()))
+        object.__setattr__(self, "subject", visible(" ".join(self.subject.split())))
+        object.__setattr__(self, "sentences", tuple(map(visible_line, self.sentences)))
 
     def as_mapping(self) -> dict[str, Any]:
         """The alert in JSON's own types; the time as RFC 3339."""

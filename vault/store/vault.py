@@ -198,8 +198,14 @@ class Vault:
         witness.advance(self.repository, self.tip, commit)
 
     def read(self, path: str, commit: str | None = None) -> bytes | None:
-        """Content of a file, at the branch's state or in a commit; None where there is none."""
-        return self.repository.read(commit or self.tip, path)
+        """Content of a file, at the branch's state or in a commit; None where there is none.
+
+        Raises Damaged where there is one that cannot be read.
+        """
+        content = self.repository.read(commit or self.tip, path)
+        if content is None:
+            self.repository.check_absent(commit or self.tip, path)
+        return content
 
     def axis_text(self, address: Address) -> bytes | None:
         """axis.yaml at the branch's state; the one asked for last is remembered."""
@@ -319,8 +325,11 @@ class Vault:
         return self._machine_files[1]
 
     def exists(self, address: Address) -> bool:
-        """Say whether the axis has a record or a snapshot."""
-        return self.repository.resolve(f"{self.tip}:{layout.folder(address)}") is not None
+        """Say whether the axis has a record or a snapshot. Raises Damaged as `read`."""
+        if self.repository.resolve(f"{self.tip}:{layout.folder(address)}") is not None:
+            return True
+        self.repository.check_absent(self.tip, layout.folder(address))
+        return False
 
     def require_axis(self, address: Address) -> Address:
         """Return the address if the axis exists. Raises WrongUsage with what there is."""

@@ -13,9 +13,10 @@ from vault.jobs.sync.log import sync_events
 from vault.jobs.verify.documents import verification_document
 from vault.jobs.verify.incremental import last_verified, verify_and_remember
 from vault.jobs.verify.outcome import Verified
+from vault.model.errors import Damaged
 from vault.model.wording import plural
 from vault.store.clock import parse_time
-from vault.store.proof.witness import FILE, read_witness
+from vault.store.proof.witness import FILE, Witness, read_witness
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import health_document
@@ -33,7 +34,10 @@ _MOST = 20
 
 def health(vault: Vault) -> Page:
     """What can be told at once; verifying looks at everything."""
-    witness = read_witness(vault.repository.path / FILE)
+    try:
+        witness = read_witness(vault.repository.path / FILE)
+    except Damaged as error:
+        witness = Witness("", (), error.message)
     good = last_verified(vault)
     synced = sync_events(vault.state)[-_MOST:]
     document = health_document(

@@ -17,6 +17,7 @@ from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.paper.render import render
 from vault.model.names import safe_file_name
+from vault.model.visible_text import visible_json
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.new_folder import new_folder, write_whole
@@ -67,8 +68,8 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
             write_whole(scratch / path, vault.read_required(path, vault.tip))
         for path, content in dictionaries.items():
             write_whole(scratch / path, content)
-        bundle_into(scratch / BUNDLE, vault.repository)
-        text = json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+        bundle_into(scratch / BUNDLE, vault.repository, vault.tip)
+        text = visible_json(json.dumps(document, ensure_ascii=False, indent=1)) + "\n"
         write_whole(scratch / "report.json", text.encode())
         if log := text_of_log(vault.state):
             write_whole(scratch / "accounts.jsonl", log.encode())

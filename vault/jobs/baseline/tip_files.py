@@ -80,7 +80,10 @@ class TipFiles:
         name = f"{commit}:{path}"
         if name in self._then:
             return self._then[name]
-        return self._vault.repository.resolve(name) or ""
+        found = self._vault.repository.resolve(name)
+        if found is None:
+            self._vault.repository.check_absent(commit, path)
+        return found or ""
 
     def read(self, path: str) -> bytes:
         """Content of a file, empty where there is none."""

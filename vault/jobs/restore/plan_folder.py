@@ -11,6 +11,7 @@ from vault.jobs.state.whole_set import check_whole
 from vault.model.errors import Refused, Unavailable
 from vault.model.names import safe_file_name
 from vault.model.restore import RestoreRecord
+from vault.model.visible_text import visible_json
 from vault.store.files import layout
 from vault.store.files.new_folder import new_folder, write_whole
 from vault.store.files.restore_text import restore_text
@@ -35,7 +36,7 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tup
     check_whole(plan.target, plan.override_reason, "restore target")
     files = _files(plan)
     document = plan_document(plan, files)
-    text = json.dumps(document, ensure_ascii=False, indent=1)
+    text = visible_json(json.dumps(document, ensure_ascii=False, indent=1))
     with new_folder(out) as scratch:
         for name, content in {**files, PLAN: text.encode() + b"\n"}.items():
             write_whole(scratch / name, content)

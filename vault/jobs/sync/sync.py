@@ -189,7 +189,7 @@ def give(vault: Vault, place: str, by: str) -> Given:
             unchanged = other.tip == tip
             take(other, str(vault.repository.path), by)
     elif partner.kind == "bundle":
-        write_bundle(vault.repository, partner.path)
+        write_bundle(vault.repository, partner.path, tip)
     else:
         push(vault.repository, partner, tip)
     if not unchanged:

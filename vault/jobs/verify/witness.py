@@ -54,6 +54,12 @@ def _check_own(vault: Vault, outcome: Verified) -> None:
         return
     if name is not None and witness.id != name:
         outcome.problems.append(_problem(FILE, "this is the witness of another vault"))
+    if name is None:
+        outcome.remarks.append(
+            "Git's settings of this vault do not name its witness, as they do from its first line "
+            "on: a process was stopped just then, or somebody changed them. This puts it back: "
+            f"git --git-dir VAULT config axisvault.witness {witness.id}"
+        )
     if witness.broken is not None:
         outcome.problems.append(_problem(FILE, f"the witness was changed: {witness.broken}"))
     tips = witness.tips

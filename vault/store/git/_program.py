@@ -18,10 +18,12 @@ from git import Git
 from git.exc import GitCommandError, GitCommandNotFound
 
 from vault.model.errors import Damaged, Unavailable
+from vault.store.git.folder import check_folder, seen_settings
 from vault.store.git.objects import GitObject
 
 Answer = TypeVar("Answer")
 
+_NONE = "false"  # signatures are OpenSSH's; no other program is asked
 # Everything that a reference will point to is on the medium before the reference moves.
 _SETTINGS = {
     "core.fsync": "committed,loose-object,pack-metadata,reference",
@@ -35,15 +37,30 @@ _SETTINGS = {
     "pack.deltaCacheSize": "16m",
     "pack.windowMemory": "64m",
     "gc.auto": "0",
+    # A vault's folder is data: nothing in it runs, whatever it says (vault/store/git/folder).
+    "core.hooksPath": os.devnull,
+    "core.fsmonitor": "false",
+    "gpg.program": _NONE,
+    "gpg.openpgp.program": _NONE,
+    "gpg.x509.program": _NONE,
+    "gpg.ssh.program": "ssh-keygen",
+    "protocol.ext.allow": "never",
 }
 # What a user prefers elsewhere (the look of logs, signing, templates) must not change what we read.
-_PREFERENCES = {"GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1"}
+# Nor may references in the vault that put other objects in their place, or have git fetch what is
+# missing from elsewhere.
+_PREFERENCES = {
+    "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1", "GIT_NO_REPLACE_OBJECTS": "1",
+    "GIT_NO_LAZY_FETCH": "1", "GIT_DEFAULT_HASH": "sha1",
+    "GIT_DEFAULT_REF_FORMAT": "files",
+}  # fmt: skip
 _INHERITED = (
     "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_INDEX_VERSION", "GIT_OBJECT_DIRECTORY",
     "GIT_ALTERNATE_OBJECT_DIRECTORIES", "GIT_COMMON_DIR", "GIT_NAMESPACE", "GIT_PREFIX",
     "GIT_QUARANTINE_PATH", "GIT_SHALLOW_FILE", "GIT_GRAFT_FILE", "GIT_REPLACE_REF_BASE",
     "GIT_NO_REPLACE_OBJECTS", "GIT_CONFIG", "GIT_CONFIG_PARAMETERS", "GIT_DEFAULT_HASH",
     "GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS", "GIT_ICASE_PATHSPECS",
+    "GIT_ALLOW_PROTOCOL", "GIT_PROTOCOL_FROM_USER", "GIT_ATTR_SOURCE", "GIT_CONFIG_SYSTEM",
     "GIT_TEMPLATE_DIR", "GIT_IMPLICIT_WORK_TREE", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS",
 )  # fmt: skip
 _NOT_INSTALLED = "the program git is not installed"
@@ -60,17 +77,26 @@ class Outcome(NamedTuple):
 class GitProgram:
     """Runs git commands. Close it when done: two git processes stay to answer for objects.
 
-    Everything here raises Unavailable where git is not installed.
+    Everything here raises Unavailable where git is not installed, Refused where the folder's own
+    settings could make it run something. Whoever makes one has looked at those (`check_folder`).
     """
 
     def __init__(self, folder: Path) -> None:
         self._git: Any = Git(str(folder))
+        self._folder, self._seen = folder, seen_settings(folder)
         settings = {"GIT_CONFIG_COUNT": str(len(_SETTINGS))}
         for number, (key, value) in enumerate(_SETTINGS.items()):
             settings |= {f"GIT_CONFIG_KEY_{number}": key, f"GIT_CONFIG_VALUE_{number}": value}
         for name in _INHERITED:  # set when we are called from a git hook
             os.environ.pop(name, None)
         self._git.update_environment(GIT_DIR=str(folder), **_PREFERENCES, **settings)
+
+    def _check(self) -> None:
+        """Look at the vault's settings where they are not those that were looked at."""
+        seen = seen_settings(self._folder)
+        if seen != self._seen:
+            check_folder(self._folder)
+            self._seen = seen
 
     def close(self) -> None:
         """End the processes that answer for objects."""
@@ -88,6 +114,7 @@ class GitProgram:
 
     def outcome(self, *arguments: str, given: IO[bytes] | None = None) -> Outcome:
         """Run a command to its end, where its failure is an answer too."""
+        self._check()
         try:
             status, printed, complaint = self._git.execute(
                 ["git", *arguments],
@@ -102,17 +129,20 @@ class GitProgram:
 
     def lines(self, *arguments: str) -> Iterator[str]:
         """Run a command and give its output line by line, as it comes. Raises Damaged."""
+        self._check()
         process = self._git.execute(["git", *arguments], as_process=True)
         for line in process.stdout:
             yield line.decode("utf-8", "replace").rstrip("\n")
         try:
             process.wait()
         except GitCommandError as error:
-            complaint = first_line(str(error.stderr).strip())
+            said = str(error.stderr).strip().removeprefix("stderr: '").removesuffix("'")
+            complaint = first_line(said)
             raise Damaged(f"git {arguments[0]} failed: {complaint}") from error
 
     def start(self, *arguments: str) -> Popen[bytes]:
         """Start a command that is written to and read from while it runs."""
+        self._check()
         try:
             guarded = self._git.execute(["git", *arguments], istream=PIPE, as_process=True)
         except GitCommandNotFound as error:
@@ -144,6 +174,8 @@ class GitProgram:
         """
         if "\n" in name or "\0" in name:
             return None
+        if self._git.cat_file_all is None or self._git.cat_file_header is None:
+            self._check()  # else what answers has read its settings long ago
         for _ in range(2):
             try:
                 return question(name)

@@ -13,16 +13,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from urllib.parse import unquote
 
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
+from vault.store.git.folder import check_folder, view_of
 from vault.store.git.history import is_ancestor
-from vault.store.git.repository import BRANCH
+from vault.store.git.repository import BRANCH, Repository
 from vault.store.local.lock import WAIT_SECONDS, holding
-
-if TYPE_CHECKING:
-    from vault.store.git.repository import Repository
 
 BUNDLE = ".bundle"
 _FETCHED, _PINNED = "refs/axisvault/there", "refs/axisvault/held"
@@ -36,6 +34,10 @@ _SETTINGS = (
     *(f"protocol.{kind}.allow=always" for kind in _KINDS),
 )  # fmt: skip
 _SAFELY = tuple(word for setting in _SETTINGS for word in ("-c", setting))
+_FILE = "file://"
+# A folder on this computer is data too: what it brings along does not run when it is given to. Who
+# owns it was looked at.
+_RECEIVE = f"git -c core.hooksPath={os.devnull} -c safe.directory=* receive-pack"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +83,11 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     """
     state = repository.path / "axisvault"
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
-        fetch = repository.git.outcome(
-            *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
-            "--no-auto-maintenance", "--", partner.place, f"+{BRANCH}:{_FETCHED}",
-        )  # fmt: skip
+        with _fetched_from(partner) as place:
+            fetch = repository.git.outcome(
+                *_SAFELY, "fetch", "--quiet", "--no-tags", "--no-write-fetch-head",
+                "--no-auto-maintenance", "--", place, f"+{BRANCH}:{_FETCHED}",
+            )  # fmt: skip
         if fetch.status != 0:
             raise _failed(partner, fetch.complaint)
         tip = repository.resolve(_FETCHED)
@@ -95,6 +98,34 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
         finally:
             for reference in (_FETCHED, _PINNED):
                 repository.git.outcome("update-ref", "-d", reference)
+
+
+@contextmanager
+def _fetched_from(partner: Partner) -> Iterator[str]:
+    """What to name to git: of a folder no more than its branch and objects is shown to it."""
+    folder = _folder_of(partner)
+    if folder is None:
+        yield partner.place
+        return
+    with view_of(folder, BRANCH) as view:
+        yield str(view)
+
+
+def _folder_of(partner: Partner) -> Path | None:
+    """The folder on this computer that a partner is, None for a bundle or another computer.
+
+    Raises Unavailable where an address names a folder that holds no repository.
+    """
+    if partner.kind == "vault":
+        return partner.path
+    if partner.kind != "address" or not partner.place.startswith(_FILE):
+        return None
+    place = Path(unquote(partner.place.removeprefix(_FILE)))
+    # Where git would look; from memory of its path.c (enter_repo).
+    for folder in (place / ".git", place, Path(f"{place}.git")):
+        if (folder / "HEAD").is_file() and (folder / "objects").is_dir():
+            return folder
+    raise Unavailable(f"{partner.name} cannot be reached: there is no repository")
 
 
 def pin(repository: Repository, commit: str) -> None:
@@ -123,8 +154,12 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
 
     Raises Refused where it has something that is not here, Unavailable where it is not reached.
     """
+    folder = _folder_of(partner)
+    if folder is not None:
+        check_folder(folder)
+    ours = (f"--receive-pack={_RECEIVE}",) if folder is not None else ()
     pushed = repository.git.outcome(
-        *_SAFELY, "push", "--quiet", "--", partner.place, f"{tip}:{BRANCH}"
+        *_SAFELY, "push", "--quiet", *ours, "--", partner.place, f"{tip}:{BRANCH}"
     )
     if pushed.status == 0:
         return
@@ -141,16 +176,22 @@ def partner_is_ahead(partner: Partner) -> Refused:
     )
 
 
-def bundle_into(path: Path, repository: Repository) -> None:
-    """Write the whole history into one file that git clones and fetches from. Raises Damaged."""
-    # HEAD makes the bundle clone without a warning.
-    repository.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
+def bundle_into(path: Path, repository: Repository, tip: str) -> None:
+    """Write the history of a commit into one file that git clones and fetches from.
+
+    Raises Damaged.
+    """
+    # The branch may move meanwhile, and git leaves out one that did.
+    with view_of(repository.path, BRANCH, tip) as view, Repository(view) as pinned:
+        # HEAD makes the bundle clone without a warning.
+        pinned.git.run("bundle", "create", "--quiet", str(path.resolve()), "HEAD", "main")
 
 
-def write_bundle(repository: Repository, path: Path) -> None:
-    """Write everything into one file, whole or not at all; an older bundle of it is replaced.
+def write_bundle(repository: Repository, path: Path, tip: str) -> None:
+    """Write the history of a commit into one file, whole or not at all.
 
-    Raises Refused for a file that is something else, or has something that is not here.
+    An older bundle of it is replaced. Raises Refused for a file that is something else,
+    or has something that is not here.
     """
     if path.exists():
         _check_older(repository, path)
@@ -160,7 +201,7 @@ def write_bundle(repository: Repository, path: Path) -> None:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
         draft = Path(name)
         os.close(handle)
-        bundle_into(draft, repository)
+        bundle_into(draft, repository, tip)
         with draft.open("rb+") as file:
             os.fsync(file.fileno())
         draft.chmod(0o644)

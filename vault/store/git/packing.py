@@ -20,9 +20,11 @@ if TYPE_CHECKING:
 
 _MANY_PACKS = 50  # as git's own gc.autoPackLimit; from memory
 _LEFTOVERS = (
-    "fast_import_crash_*", "objects/pack/tmp_*", "objects/??/tmp_obj_*",
-    "objects/info/commit-graph.lock", "objects/info/commit-graphs/*.lock",
+    "fast_import_crash_*", "objects/pack/tmp_*", "objects/pack/.tmp-*",
+    "objects/info/commit-graph.lock",
 )  # fmt: skip
+# Where there may be many folders: looked at when everything is packed anew.
+_LOOSE_LEFTOVERS = ("objects/??/tmp_obj_*", "objects/info/commit-graphs/*.lock")
 _LEFTOVER_SECONDS = 24 * 3600.0
 # Git's sort key weighs the last character most, and each one before it a quarter of the next:
 # so far apart, kinds do not mix. (builtin/pack-objects.c, pack_name_hash.)
@@ -33,20 +35,17 @@ _OTHERS = "]"
 def gather_packs(repository: Repository) -> None:
     """Make few packs of the many small ones that writing leaves, once there are many.
 
-    A pack is joined only with as much again, so every object is written a few times at most.
+    A pack is joined only with as much again, so every object is written a few times at most. What
+    processes left that were killed, or lost their power, goes too.
     """
+    _remove_leftovers(repository)
     if len(list(repository.path.glob("objects/pack/*.pack"))) > _MANY_PACKS:
         repository.git.run("repack", "--geometric=2", "-d", "-q", "-l")
 
 
 def housekeeping(repository: Repository) -> None:
     """Pack everything anew, and write the commit graph that makes histories quick."""
-    long_ago = now().timestamp() - _LEFTOVER_SECONDS
-    for pattern in _LEFTOVERS:
-        for path in repository.path.glob(pattern):
-            with contextlib.suppress(OSError):
-                if path.stat().st_mtime < long_ago:
-                    path.unlink()
+    _remove_leftovers(repository, *_LOOSE_LEFTOVERS)
     git = repository.git
     with tempfile.TemporaryFile() as objects:
         for line in git.lines("rev-list", "--objects", "--all"):
@@ -59,6 +58,16 @@ def housekeeping(repository: Repository) -> None:
     git.run("repack", "-a", "-d", "-q", "-l")  # keeps those deltas, drops the other packs
     git.run("prune-packed", "-q")
     git.run("commit-graph", "write", "--reachable", "--changed-paths", "--no-progress")
+
+
+def _remove_leftovers(repository: Repository, *also: str) -> None:
+    """Remove temporary files that no process can be writing any more."""
+    long_ago = now().timestamp() - _LEFTOVER_SECONDS
+    for pattern in (*_LEFTOVERS, *also):
+        for path in repository.path.glob(pattern):
+            with contextlib.suppress(OSError):
+                if path.stat().st_mtime < long_ago:
+                    path.unlink()
 
 
 def sorted_line(line: str) -> str:

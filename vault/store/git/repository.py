@@ -14,6 +14,7 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
 from vault.store.git._program import GitProgram, first_line
 from vault.store.git.fast_import import INCOMING, NOTHING, CommitText, FastImport
+from vault.store.git.folder import SEE_VERIFY, check_folder, why_unreadable
 from vault.store.git.object_stream import ObjectStream
 from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_commit, read_tree
 
@@ -36,7 +37,8 @@ class Repository:
     def open(cls, path: Path) -> Repository:
         """Open an existing vault.
 
-        Raises WrongUsage where there is none, Unavailable where it may not be read.
+        Raises WrongUsage where there is none, Unavailable where it may not be read, Refused where
+        it could make git run something, Damaged where its branch cannot be read.
         """
         hint = "make one with: axisvault create DIR --site NAME"
         try:
@@ -48,9 +50,12 @@ class Repository:
             raise Unavailable(f"the vault cannot be read: {error}") from error
         except OSError as error:
             raise WrongUsage(f"there is no vault at {path}: {error.strerror}") from error
+        check_folder(path)
         repository = cls(path)
         try:
             if repository.read(BRANCH, "vault.yaml") is None:
+                if (path / "axisvault").is_dir():  # it was one
+                    raise why_unreadable(path, BRANCH)
                 raise WrongUsage(f"{path} is a git repository, but no vault", hint=hint)
         except BaseException:
             repository.close()
@@ -100,7 +105,9 @@ class Repository:
         stored = self.object(BRANCH)  # by the process that files are read with: one less to start
         commit = self.resolve(BRANCH) if stored is None else stored.id
         if commit is None:
-            raise Damaged("the vault's branch 'main' cannot be read", file=str(self.path))
+            raise Damaged(
+                "the vault's branch 'main' cannot be read", file=str(self.path), hint=SEE_VERIFY
+            )
         return commit
 
     def resolve(self, name: str) -> str | None:
@@ -111,6 +118,23 @@ class Repository:
     def read(self, commit: str, path: str) -> bytes | None:
         """Content of a file in a commit, None where there is none."""
         return self.blob(f"{commit}:{path}")
+
+    def check_absent(self, commit: str, path: str) -> None:
+        """See that what was not found is not there, and does not only fail to be read.
+
+        Raises Damaged where the folder above lists it, or cannot be read itself.
+        """
+        folder = path.rpartition("/")[0]
+        tree = self._content(f"{commit}:{folder}", "tree")
+        if tree is not None:
+            if all(entry.path != path for entry in read_tree(tree, folder)):
+                return
+        elif folder:
+            self.check_absent(commit, folder)
+            return
+        elif self.resolve(commit) is None:  # there is no such commit at all
+            return
+        raise Damaged("git cannot read this", file=f"{commit[:10]}:{path}", hint=SEE_VERIFY)
 
     def blob(self, name: str) -> bytes | None:
         """Content of a blob, None where there is none."""
@@ -141,7 +165,13 @@ class Repository:
             *(["--", f"{path}/"] if path else []),
         ]
         entries: list[TreeEntry] = []
-        for line in self.git.run("ls-tree", *arguments).split("\0"):
+        listed = self.git.outcome("ls-tree", *arguments)
+        if listed.status != 0:
+            raise Damaged(
+                f"git cannot read this folder: {first_line(listed.complaint)}",
+                file=f"{commit[:10]}:{path}", hint=SEE_VERIFY,
+            )  # fmt: skip
+        for line in listed.printed.split("\0"):
             if line:
                 head, name = line.split("\t", 1)
                 _, kind, object_id = head.split(" ")

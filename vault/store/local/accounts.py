@@ -139,6 +139,13 @@ class Accounts:
             self._end_all(name)
             self._note("another password, its tokens ended", name, by)
 
+    def brought_back(self, detail: str, *, by: str) -> None:
+        """Note that the accounts are those of an earlier day; nobody is logged in any more."""
+        with self._writing():
+            self._run("DELETE FROM sessions")
+            for account in self.all():
+                self._note("brought back", account.name, by, f"{account.role}, {detail}")
+
     def rehash(self, name: str, password: str) -> None:
         """Keep the hash of the same password by stronger rules."""
         with self._writing():

@@ -203,6 +203,11 @@ class Outbox:
         with self._writing() as database:
             database.execute("INSERT OR REPLACE INTO confirmed VALUES (?, ?, ?, ?, ?)", row)
 
+    def forget_confirmations(self) -> None:
+        """Have no channel used from this computer until somebody confirms it anew."""
+        with self._writing() as database:
+            database.execute("DELETE FROM confirmed")
+
     def bind(self, channels: Iterable[Channel]) -> None:
         """Take channels that were known before as they are set up now."""
         open_ = {name for name, one in self.confirmations().items() if one.content is None}

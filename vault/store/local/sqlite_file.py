@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from vault.model.errors import Unavailable
@@ -66,6 +66,19 @@ def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: P
         raise Unavailable(
             "a newer axisvault wrote this file", file=str(file), hint="update this one"
         )
+
+
+def copy_whole(source: Path, target: Path) -> None:
+    """Copy a database as it stands at one moment, while others write, into one new file.
+
+    Raises FAILURES, for one that is damaged too.
+    """
+    with closing(connected(source)) as opened, closing(connected(target)) as copy:
+        opened.backup(copy)
+        copy.execute("PRAGMA journal_mode = DELETE")  # else a second file belongs to it
+        damage = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+        if damage != "ok":
+            raise sqlite3.DatabaseError(f"{source.name} is damaged: {damage}")
 
 
 def run(database: sqlite3.Connection, statements: str) -> None:

@@ -65,17 +65,26 @@ def expected_id(repository: Repository) -> str | None:
     return repository.setting(_SETTING)
 
 
+def expect(repository: Repository, name: str | None) -> None:
+    """Have the vault's git settings name a witness, as those of the vault it is a recovery of."""
+    if name is not None:
+        repository.keep_setting(_SETTING, name)
+
+
 def advance(repository: Repository, old: str | None, new: str) -> None:
     """Move the branch from one commit to another, and remember that.
 
-    Raises Unavailable if somebody moved it meanwhile, or it or the witness cannot be written.
+    Raises Unavailable if somebody moved it meanwhile, or it or the witness cannot be written;
+    Damaged where the witness is none any more.
     """
     repository.advance(old, new)
     remember(repository, new)
 
 
 def remember(repository: Repository, tip: str) -> None:
-    """Append a tip, durably. Raises Unavailable where it cannot be written.
+    """Append a tip, durably.
+
+    Raises Unavailable where it cannot be written, Damaged where the witness is none any more.
 
     What a process that was killed left unfinished at the end is cut off first.
     """
@@ -97,10 +106,16 @@ def remember(repository: Repository, tip: str) -> None:
             file.write(_encoded(line))
             file.flush()
             os.fsync(file.fileno())
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except OSError as error:
         raise Unavailable(
             f"the change is recorded, but the witness cannot be written: {error}",
             hint="axisvault verify says what is wrong",
+        ) from error
+    except (ValueError, KeyError, TypeError) as error:
+        raise Damaged(
+            "the change is recorded, but the witness is empty or garbage",
+            file=str(path),
+            hint="axisvault verify says what to restore from where",
         ) from error
 
 

@@ -16,6 +16,7 @@ from pkgutil import iter_modules
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from vault.model.errors import VaultError
+from vault.model.visible_text import visible_line
 
 if TYPE_CHECKING:
     from vault.model.alert_channels import Channel
@@ -59,7 +60,7 @@ def send(channel: Channel, alert: Alert, secrets: Secrets, site: str) -> str | N
     Raises NotSent, whatever went wrong, with secrets taken out of the text.
     """
     try:
-        remark = registered()[channel.kind](channel, alert, secrets, site)
+        remark = registered()[channel.kind](channel, alert, secrets, visible_line(site))
     except Exception as error:
         # Not chained: the cause may hold what the text no longer does.
         raise NotSent(secrets.redacted(_reason(error, channel))) from None
@@ -81,4 +82,4 @@ def _reason(error: Exception, channel: Channel) -> str:
         text = "something holds characters that this channel cannot carry"
     else:
         text = f"{type(error).__name__}: {error}"
-    return " ".join(text.split())[:500]
+    return visible_line(" ".join(text.split())[:500])

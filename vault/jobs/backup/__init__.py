@@ -1,0 +1,1 @@
+"""One file that holds all of a vault, and a vault out of such a file."""
