@@ -60,7 +60,7 @@ def _one_vault(
     plant = build(folder)
     commands, kept = Commands(folder, random), set[str]()
     for step in commands.first():
-        code = _run(plant, step, folder, None)
+        code = run_step(plant, step, folder, None)
         if code:
             raise RuntimeError(f"{step.words}: {code}: {(folder / 'told').read_text()}")
         kept.update(step.exports)
@@ -70,7 +70,7 @@ def _one_vault(
         name = " ".join(step.words[:2]) if step.words[0] in ("golden", "note") else step.words[0]
         length = lengths.get(name, _FIRST_GUESS)
         begun = time.monotonic()
-        code = _run(plant, step, folder, random.uniform(0, length * 1.2), random.random() < 0.5)
+        code = run_step(plant, step, folder, random.uniform(0, length * 1.2), random.random() < 0.5)
         if code is None:
             report.killed[name] += 1
         else:
@@ -78,13 +78,13 @@ def _one_vault(
             lengths[name] = max(length * 0.95, time.monotonic() - begun)
             if code == 0 or (step.words[:2] == ("restore", "check") and code == 1):
                 kept.update(step.exports)
-        report.problems += [f"after {' '.join(step.words)}: {p}" for p in _problems(plant, kept)]
+        report.problems += [f"after {' '.join(step.words)}: {p}" for p in problems_of(plant, kept)]
         if report.problems:
             return
     report.snapshots += len(kept)
 
 
-def _run(
+def run_step(
     plant: Path, step: Step, folder: Path, kill_after: float | None, with_children: bool = True
 ) -> int | None:
     """The exit code of a command; None where it was killed before it ended.
@@ -124,7 +124,7 @@ def _be_the_command(plant: Path, step: Step, folder: Path) -> None:
         os._exit(code)
 
 
-def _problems(plant: Path, kept: set[str]) -> Iterator[str]:
+def problems_of(plant: Path, kept: set[str]) -> Iterator[str]:
     """What is lost, or not as it was recorded."""
     try:
         with Vault.open(plant) as vault:
@@ -143,11 +143,11 @@ def _problems(plant: Path, kept: set[str]) -> Iterator[str]:
         yield repr(error)
 
 
-def lines(report: Report) -> Iterator[str]:
-    """The report as a table."""
-    yield f"{'command':<16} {'killed':>8} {'ended':>8}"
+def lines(report: Report, what: str = "killed") -> Iterator[str]:
+    """The report as a table; `what` became of the commands that did not end well."""
+    yield f"{'command':<16} {what:>8} {'ended':>8}"
     for name in sorted(report.killed | report.ended):
         yield f"{name:<16} {report.killed[name]:>8,} {report.ended[name]:>8,}"
     kept, found = report.snapshots, len(report.problems)
-    yield f"{report.kills:,} kills, {kept:,} snapshots kept, {found} found."
+    yield f"{report.kills:,} {what}, {kept:,} snapshots kept, {found} found."
     yield from report.problems

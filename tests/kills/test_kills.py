@@ -9,8 +9,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.conftest import ROOT
-from tests.kills.campaign import _problems
+from tests.kills.campaign import problems_of
+from tests.kills.full_disk import can_mount
 from vault.store.vault import Vault
 
 
@@ -22,14 +25,28 @@ def test_nothing_is_lost_and_verify_finds_nothing(clean: dict[str, str], tmp_pat
         check=False, timeout=600,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "50 kills" in done.stdout
+    assert "50 killed" in done.stdout
+
+
+@pytest.mark.skipif(not can_mount(), reason="a small file system cannot be mounted here")
+def test_a_full_disk_loses_nothing_and_leaves_nothing_behind(
+    clean: dict[str, str], tmp_path: Path
+) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.kills", "--full-disk", "6"],
+        env={**clean, "TMPDIR": str(tmp_path)}, cwd=ROOT, capture_output=True, text=True,
+        check=False, timeout=600,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
 
 
 def test_what_is_lost_or_bent_is_noticed(
     vault: Vault, take: Callable[..., Any], export_text: Callable[..., str]
 ) -> None:
     digest = take(export_text("1")).snapshot.record.export_sha256
-    assert list(_problems(vault.repository.path, {digest})) == []
-    assert list(_problems(vault.repository.path, {"f" * 64})) == [f"an export is lost: {'f' * 64}"]
+    assert list(problems_of(vault.repository.path, {digest})) == []
+    assert list(problems_of(vault.repository.path, {"f" * 64})) == [
+        f"an export is lost: {'f' * 64}"
+    ]
     shutil.rmtree(vault.repository.path / "axisvault")
-    assert list(_problems(vault.repository.path, {digest})) != []
+    assert list(problems_of(vault.repository.path, {digest})) != []
