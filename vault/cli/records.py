@@ -241,6 +241,8 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
         print_json(axis_document(summary))
     elif summary.text:
         click.echo(summary.text, nl=False)
+        for remark in summary.remarks:
+            click.echo(f"axisvault: note: {remark}", err=True)
     else:
         click.echo(
             f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE"

@@ -6,6 +6,8 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
+from vault.model.bounds import reckonable, short_enough
+
 _SIGNS = str.maketrans({"\u2212": "-", "\u2013": "-"})
 
 
@@ -48,9 +50,9 @@ def typed_number(text: str, *, decimal_comma: bool = False) -> Decimal:
 
     Of a comma and a point in one number the last is the decimal mark. A single mark before three
     digits parts thousands where it is not the decimal mark (`decimal_comma`), and where the number
-    does not begin with a nought. Raises ValueError.
+    does not begin with a nought. Raises ValueError, OutOfBounds for what nobody reckons with.
     """
-    bare = text.strip().translate(_SIGNS).translate(_BLANKS)
+    bare = short_enough(text).strip().translate(_SIGNS).translate(_BLANKS)
     number, exponent_mark, exponent = bare.partition("e" if "e" in bare else "E")
     mark = _decimal_mark(number.lstrip("+-"), decimal_comma)
     other = "." if mark == "," or (mark is None and "." in number) else ","
@@ -59,9 +61,10 @@ def typed_number(text: str, *, decimal_comma: bool = False) -> Decimal:
     if other in fraction or (len(groups) > 1 and not _IN_GROUPS.fullmatch(other.join(groups))):
         raise ValueError(f"{text!r} is no number")
     digits = whole.replace(other, "") + (f".{fraction}" if fraction else "")
-    if not re.fullmatch(r"[+-]?\d+(\.\d+)?", digits, re.ASCII):
+    typed = digits + exponent_mark + exponent
+    if not re.fullmatch(r"[+-]?\d+(\.\d+)?([eE][+-]?\d{1,9})?", typed, re.ASCII):
         raise ValueError(f"{text!r} is no number")
-    return Decimal(digits + exponent_mark + exponent)
+    return reckonable(Decimal(typed))
 
 
 def _decimal_mark(number: str, decimal_comma: bool) -> str | None:

@@ -16,7 +16,7 @@ from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import (
     cached_family,
     family_problems,
-    read_axis,
+    kept_axis,
     read_site,
 )
 from vault.store.files.golden_text import read_golden
@@ -235,7 +235,7 @@ class Vault:
         """The axis as built, None where nothing was recorded."""
         path = layout.axis_file(address)
         content = self.read(path, commit)
-        return None if content is None else read_axis(content, path)
+        return None if content is None else kept_axis(content, path)
 
     def golden(self, address: Address) -> Golden:
         """The golden baseline with its waivers; an empty one where there is none."""
@@ -258,7 +258,7 @@ class Vault:
         content = self.read(path)
         if content is None or b"follows" not in content:  # else it need not be read: that is slow
             return None
-        record = read_axis(content, path)
+        record = kept_axis(content, path)
         if record.follows is None:
             return None
         followed = Address.parse(record.follows)

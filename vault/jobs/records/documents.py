@@ -165,6 +165,9 @@ class AxisDocument(AxisSummaryDocument):
     record: dict[str, object] | None
     """Its record, as it is written in axis.yaml; null where nothing is recorded."""
 
+    remarks: list[SkippedLineDocument]
+    """What the record says that cannot be, and that it is read without."""
+
 
 class AxisAddedDocument(RecordAddedDocument):
     """An axis record that was put into the vault: `axis set`."""
@@ -309,7 +312,8 @@ def axis_document(summary: AxisSummary) -> AxisDocument:
     written = None
     if summary.record is not None:
         written = summary.record.model_dump(mode="json", by_alias=True, exclude_none=True)
-    return {**axis_summary_document(summary), "record": written}
+    remarks = skipped_documents(summary.record.unknown if summary.record else ())
+    return {**axis_summary_document(summary), "record": written, "remarks": remarks}
 
 
 def axis_added_document(axis: str, added: RecordAdded) -> AxisAddedDocument:

@@ -17,6 +17,7 @@ from vault.store.files import layout
 from vault.store.files.edited_files import (
     family_error,
     family_problems,
+    kept_axis,
     read_axis,
     read_family,
     read_site,
@@ -164,6 +165,19 @@ class AxisSummary:
         """Title of the axis."""
         return self.record.title if self.record else ""
 
+    @property
+    def remarks(self) -> list[str]:
+        """What the record says that cannot be, in words."""
+        return unknown_in(self.record) if self.record else []
+
+
+def unknown_in(record: AxisRecord) -> list[str]:
+    """What a record says that cannot be, and that it is read without."""
+    return [
+        f"axis.yaml, line {one.line}: {one.text} is taken as unknown: {one.reason}"
+        for one in record.unknown
+    ]
+
 
 def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     """Everything about an axis at a glance. Raises WrongUsage if there is none."""
@@ -172,7 +186,7 @@ def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     return AxisSummary(
         address,
         "" if content is None else content.decode("utf-8-sig"),
-        None if content is None else read_axis(content, layout.axis_file(address)),
+        None if content is None else kept_axis(content, layout.axis_file(address)),
         vault.index.count(address),
         vault.latest(address),
     )

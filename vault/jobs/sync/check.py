@@ -11,7 +11,7 @@ from vault.model.errors import Damaged, Refused
 from vault.model.names import Address, checked_name
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
-from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.edited_files import kept_axis, read_family, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _READ: dict[str, Callable[[bytes, str], object]] = {
     "vault.yaml": read_site,
-    "axis.yaml": read_axis,
+    "axis.yaml": kept_axis,
     "golden.yaml": read_golden,
     "faults.yaml": read_fault_log,
     "corrections.yaml": read_corrections,
