@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.records.axis_edits import edited, neighbours
 from vault.meaning.surrounding_consequences import same_address
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import (
@@ -28,6 +29,7 @@ from vault.store.vault import FamilyFile, Vault
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
+    from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
     from vault.store.index.rows import Snapshot
 
@@ -37,6 +39,7 @@ _ADDRESSES = (
     ("controller_link", "station_alias"),
     ("cabinet", "address_switches"),
 )
+Failed = Callable[[VaultError], None]
 _MAX_BYTES = 8 * 1024 * 1024
 
 
@@ -66,9 +69,15 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
 
 
-def list_families(vault: Vault) -> list[FamilyFile]:
-    """All dictionaries, by name."""
-    return [vault.family_file(name) for name in vault.family_names()]
+def list_families(vault: Vault, failed: Failed) -> list[FamilyFile]:
+    """All dictionaries that can be read, by name; `failed` gets what is wrong with the others."""
+    found = []
+    for name in vault.family_names():
+        with told_apart(failed, f"dictionary {name}"):
+            file = vault.family_file(name)
+            _ = file.family, file.problems
+            found.append(file)
+    return found
 
 
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
@@ -80,19 +89,33 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
     around = partial(neighbours, vault, address)
     with vault.writing():
         before, remarks = _before(vault, address)
-        changes = edited(before, record, around) if before is not None else ()
+        changes = _changes(before, record, around, remarks) if before is not None else ()
         place, message = layout.axis_file(address), f"{address}: axis as built"
         added = _put_now(vault, place, content, message, by, record.vault_format)
-        remarks += _shared_address(address, record, around())
+        with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
+            remarks += _shared_address(address, record, around())
         remarks += _of_no_use_yet(record)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
 
 
+def _changes(
+    before: AxisRecord, record: AxisRecord, around: Neighbours, remarks: list[str]
+) -> tuple[Surrounding, ...]:
+    """What a new record changes; one that a formula fails at can be put right all the same."""
+    try:
+        return edited(before, record, around)
+    except Exception as error:
+        told = error if isinstance(error, VaultError) else internal_error(error, "axis record")
+        remarks.append(f"what it changes cannot be told: {told}")
+        return ()
+
+
 def _before(vault: Vault, address: Address) -> tuple[AxisRecord | None, list[str]]:
     """The record that a new one takes the place of; one that cannot be read is to be mended."""
     try:
-        return vault.axis_record(address), []
+        record = vault.axis_record(address)
+        return record, []
     except Unreadable as error:
         return None, [f"the record before could not be read: {error}"]
 
@@ -177,6 +200,15 @@ def unknown_in(record: AxisRecord) -> list[str]:
         f"axis.yaml, line {one.line}: {one.text} is taken as unknown: {one.reason}"
         for one in record.unknown
     ]
+
+
+def axis_summaries(vault: Vault, failed: Failed) -> list[AxisSummary]:
+    """Everything about every axis at a glance; `failed` gets what is wrong with one."""
+    found = []
+    for address in vault.axes():
+        with told_apart(failed, str(address)):
+            found.append(axis_summary(vault, address))
+    return found
 
 
 def axis_summary(vault: Vault, address: Address) -> AxisSummary:
