@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -11,6 +10,7 @@ from vault.formats.registry import Format, RecognisesFamilies, format_named, for
 from vault.jobs.export.content import MAX_PARAMETERS
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
+from vault.model.patterns import is_found
 from vault.model.wording import plural
 from vault.store.vault import FamilyFile
 
@@ -127,6 +127,6 @@ def _looks_like(content: bytes, file: str, family: FamilyFile, channel: int | No
     except VaultError:
         return False
     return all(
-        re.search(pattern, listing.nameplate.get(field, ""))
+        is_found(pattern, listing.nameplate.get(field, ""))
         for field, pattern in dialect.recognise.items()
     )

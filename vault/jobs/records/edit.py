@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vault.formats.registry import RecognisesFamilies, format_named
 from vault.jobs.records.axis_edits import edited, neighbours
 from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import Address
-from vault.store.files import layout
+from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import (
     family_error,
     family_problems,
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
     from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
+    from vault.model.families import Family
     from vault.store.index.rows import Snapshot
 
 _SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
@@ -65,8 +68,33 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     family = read_family(content, str(path))
     if problems := family_problems(family, content):
         raise family_error(problems, str(path))
+    _tried(family, content, str(path))
     place, message = layout.family_file(family.name), f"Family {family.name}"
     return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
+
+
+def _tried(family: Family, content: bytes, file: str) -> None:
+    """Look at a text and list one by a dictionary, as if it were an export. Raises Unreadable."""
+    dialect = family.export
+    mark = dialect.delimiter
+    table = mark.join(dialect.columns.values())
+    nameplate = (f"{label}{dialect.nameplate_separator or mark}1\n" for label in dialect.nameplate)
+    sample = "".join((*nameplate, f"{table}\n", mark.join("1" for _ in dialect.columns), "\n"))
+    try:
+        form = format_named(dialect.format)
+        if isinstance(form, RecognisesFamilies):
+            form.matches(sample.encode(dialect.encoding[0], "replace"), dialect)
+            with suppress(VaultError):  # it is no whole export
+                form.read(sample.encode(), file=file, dialect=dialect, channel=None)
+        family.definitions("1.0")
+    except WrongUsage as error:
+        line = yaml_text.line_of(content, ("export", "format"))
+        raise Unreadable(f"export.format: {error.message}", file=file, line=line) from error
+    except Exception as error:
+        told = internal_error(error, f"dictionary {family.name}")
+        raise Unreadable(
+            f"an export cannot be looked at with this dictionary: {told.message}", file=file, line=1
+        ) from error
 
 
 def list_families(vault: Vault, failed: Failed) -> list[FamilyFile]:
