@@ -11,6 +11,9 @@ from vault.model.bounds import reckonable, short_enough
 _SIGNS = str.maketrans({"\u2212": "-", "\u2013": "-"})
 
 
+_LONGEST = 3200  # Python writes numbers of 4,300 digits at most; an exponent and a scale add some
+
+
 @lru_cache(maxsize=32)
 def _patterns(decimal: str, thousands: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
     mark, group = re.escape(decimal), re.escape(thousands)
@@ -26,6 +29,8 @@ def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | De
     Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three; None
     where the whole text is not a number.
     """
+    if len(text) > _LONGEST:
+        return None
     text = text.strip().translate(_SIGNS)
     if text.isascii() and text.isdigit():
         return int(text)

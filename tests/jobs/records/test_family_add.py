@@ -10,7 +10,7 @@ import pytest
 
 from tests.conftest import BY, Outcome
 from vault.jobs.records.edit import add_family, list_families, set_axis
-from vault.model.errors import Unreadable
+from vault.model.errors import Unreadable, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.vault_format import format_of
