@@ -27,6 +27,8 @@ def bound(dispatchers: Mapping[int, Any], app: Flask, per_address: int | None) -
     """Bound what the servers among some dispatchers take; `per_address` None for no bound."""
 
     class Parser(HTTPRequestParser):  # type: ignore[misc]
+        adj: Any
+
         def parse_header(self, header_plus: bytes) -> None:
             super().parse_header(header_plus)
             is_large = self.chunked or self.content_length > STRANGERS_BODY
