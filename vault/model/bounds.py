@@ -17,7 +17,7 @@ MOST_POWER = 30
 MOST_TYPED = 300
 """Characters of a quantity, and of what is asked for in an address; our own choice."""
 
-_MOST_BITS = 200  # 10^60 has 200
+_MOST_WHOLE = 10**MOST_DIGITS
 
 
 class OutOfBounds(ValueError):
@@ -44,7 +44,7 @@ def reckonable(number: Decimal) -> Decimal:
 
 def reckonable_whole(number: int) -> int:
     """As `reckonable`, of a whole number."""
-    if number.bit_length() > _MOST_BITS:
+    if abs(number) >= _MOST_WHOLE:
         raise OutOfBounds(f"a number has at most {MOST_DIGITS} digits")
     return number
 

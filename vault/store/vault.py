@@ -132,9 +132,12 @@ class Vault:
 
     @property
     def site(self) -> str:
-        """Name of the site."""
+        """Name of the site; where somebody broke vault.yaml, that it cannot be read."""
         content = self.repository.read(self.tip, layout.VAULT) or b""
-        site = yaml_text.load(content, layout.VAULT)
+        try:
+            site = yaml_text.load(content, layout.VAULT)
+        except Unreadable:  # whoever needs what it says is told the line
+            return f"({layout.VAULT} cannot be read)"
         return str(site.get("site", "")) if isinstance(site, dict) else ""
 
     @property
