@@ -29,7 +29,6 @@ from vault.model.errors import Unreadable, WrongUsage
 from vault.model.numerals import parse_number
 from vault.model.patterns import fits_glob
 from vault.model.watch_rules import WatchRule
-from vault.store.clock import now
 from vault.store.files import yaml_text
 from vault.store.git import exchange
 from vault.store.vault import Vault
@@ -137,9 +136,11 @@ def test_a_line_of_megabytes_is_no_export(tmp_path: Path) -> None:
 def test_an_export_with_a_number_without_end_is_read_or_refused(
     number: str, take: Take, export_text: Export
 ) -> None:
-    assert parse_number("1" * 3201) is None
-    with pytest.raises(Unreadable, match="lim/lag"):
+    with pytest.raises(ValueError, match="too long"):
+        parse_number("1" * 3201)
+    with pytest.raises(Unreadable, match="line 3: ") as refused:
         take(export_text(number))
+    assert len(str(refused.value)) < 1000
 
 
 @pytest.mark.parametrize("line", ["k{}=1\n", "[s{}]\n", "x{}\n"])
@@ -150,7 +151,7 @@ def test_ini_text_of_a_million_parts_is_refused_by_counting(line: str) -> None:
 
 
 _READS = """
-import resource, sys
+import sys
 from pathlib import Path
 from vault.jobs.export.read_export import read_export
 from vault.jobs.export.content import read_content
@@ -161,26 +162,29 @@ try:
     read_export(read_content(Path(sys.argv[2])), "x", known=[family], partial=True)
 except VaultError:
     pass
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+status = Path("/proc/self/status").read_text()  # of this program alone, not what it was forked of
+print(int(status.split("VmHWM:")[1].split()[0]) // 1024)
 """
 _HEAD = b"Drive;HZ-04;;\r\nCode;Name;Value;Unit\r\n"
 _INI = b"[FileInfo]\nFileName=a\n[DeviceInfo]\nVendorName=x\n"
-HOSTILE = {
-    "cells": _HEAD + b"a;" * 16 * MIB,
-    "rows": _HEAD + b"a;b;1;mm\r\n" * (3 * MIB),
-    "quotes": _HEAD + b'"' * 31 * MIB,
-    "wide rows": _HEAD + (b"lim/1;" + b"x;" * 150 + b"\r\n") * 90_000,
-    "many cells a line": _HEAD + (b"a;" * 500_000 + b"\r\n") * 31,
-    "sections": _INI + b"".join(b"[a%d]\n" % n for n in range(1_190_000)),
-    "keys": _INI + b"".join(b"k%d=1\n" % n for n in range(1_190_000)),
-    "no keys": _INI + b"".join(b"k%d\n" % n for n in range(1_190_000)),
-    "objects": _INI
-    + b"".join(
-        b"[%04Xsub%X]\nDataType=7\nParameterValue=1\n" % (index, sub)
-        for index in range(0x2000, 0x2600)
-        for sub in range(256)
-    )[: 12 * MIB],
-    "brackets": b"[" * 31 * MIB,
+HOSTILE: dict[str, Callable[[], bytes]] = {
+    "cells": lambda: _HEAD + b"a;" * 16 * MIB,
+    "rows": lambda: _HEAD + b"a;b;1;mm\r\n" * (3 * MIB),
+    "quotes": lambda: _HEAD + b'"' * 31 * MIB,
+    "wide rows": lambda: _HEAD + (b"lim/1;" + b"x;" * 150 + b"\r\n") * 90_000,
+    "many cells a line": lambda: _HEAD + (b"a;" * 500_000 + b"\r\n") * 31,
+    "sections": lambda: _INI + b"".join(b"[a%d]\n" % n for n in range(1_190_000)),
+    "keys": lambda: _INI + b"".join(b"k%d=1\n" % n for n in range(1_190_000)),
+    "no keys": lambda: _INI + b"".join(b"k%d\n" % n for n in range(1_190_000)),
+    "objects": lambda: (
+        _INI
+        + b"".join(
+            b"[%04Xsub%X]\nDataType=7\nParameterValue=1\n" % (index, sub)
+            for index in range(0x2000, 0x2600)
+            for sub in range(256)
+        )[: 12 * MIB]
+    ),
+    "brackets": lambda: b"[" * 31 * MIB,
 }
 
 
@@ -189,7 +193,7 @@ def test_reading_32_mib_of_hostile_text_takes_less_than_300_mb(
     name: str, tmp_path: Path, family_text: str
 ) -> None:
     (tmp_path / "hazel.yaml").write_text(family_text)
-    (tmp_path / "x").write_bytes(HOSTILE[name][: 32 * MIB])
+    (tmp_path / "x").write_bytes(HOSTILE[name]()[: 32 * MIB])
     done = subprocess.run(
         [sys.executable, "-c", _READS, "hazel.yaml", "x"],
         cwd=tmp_path, env={"PYTHONPATH": f"{ROOT}:{':'.join(sys.path)}"},
@@ -238,7 +242,7 @@ def folder(vault: Vault, take: Take, export_text: Export) -> Path:
 
 def test_what_is_asked_for_is_bounded(folder: Path) -> None:
     client = create_app(folder, is_local=True).test_client()
-    assert client.get(f"/find?text={'x' * 300}").status_code == 200
+    assert client.get(f"/find?text={'x' * 300}").status_code == 404  # nothing is called that
     for address, status in (
         (f"/find?text={'x' * 301}", 400),
         (f"/find?{'x' * 101}=1", 400),
@@ -301,7 +305,6 @@ def test_one_address_has_so_many_connections(folder: Path) -> None:
             except ConnectionError:
                 pass
         held.close()
-        assert now() is not None
         for _ in range(50):
             try:
                 if b" 200 " in answer_to(port, get, 0):

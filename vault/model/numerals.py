@@ -27,23 +27,27 @@ def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | De
     """Read a number exactly: int without decimal mark or exponent, else Decimal.
 
     Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three; None
-    where the whole text is not a number.
+    where the whole text is not a number. Raises ValueError for one of thousands of digits.
     """
-    if len(text) > _LONGEST:
-        return None
     text = text.strip().translate(_SIGNS)
     if text.isascii() and text.isdigit():
-        return int(text)
+        return int(_short(text))
     whole, real = _patterns(decimal, thousands)
     if whole.fullmatch(text):
-        return int(text.replace(thousands, "") if thousands else text)
+        return int(_short(text.replace(thousands, "") if thousands else text))
     if real.fullmatch(text):
         if thousands:
             text = text.replace(thousands, "")
-        return Decimal(text.replace(decimal, "."))
+        return Decimal(_short(text).replace(decimal, "."))
     if re.fullmatch(r"[+-]?0[xX][0-9A-Fa-f]+", text):
-        return int(text, 16)
+        return int(_short(text), 16)
     return None
+
+
+def _short(text: str) -> str:
+    if len(text) > _LONGEST:
+        raise ValueError(f"{text[:20]}… is too long for a number")
+    return text
 
 
 _BLANKS = str.maketrans("", "", " '\u2019\u00a0\u202f")
