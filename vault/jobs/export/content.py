@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from vault.formats.file_kind import file_kind
 from vault.model.errors import Unreadable
 from vault.model.wording import plural
 
@@ -43,6 +44,8 @@ def _check_lines(content: bytes, file: str) -> None:
     while len(content) - at > MAX_LINE:
         end = max(content.rfind(mark, at, at + MAX_LINE + 1) for mark in (b"\n", b"\r"))
         if end < 0:
+            if (kind := file_kind(content, file)) is not None:
+                raise Unreadable(f"this is {kind.what}", file=file, line=1, hint=kind.next_step)
             line = max(content.count(b"\n", 0, at), content.count(b"\r", 0, at)) + 1
             reason = f"a line of more than {plural(MAX_LINE, 'byte')}; this is no export"
             raise Unreadable(reason, file=file, line=line)
