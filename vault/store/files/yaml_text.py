@@ -31,7 +31,8 @@ _MOST_DEPTH = 100
 _MOST_PARTS = 300_000
 _BRACKETS = re.compile(r"[\[\]{}]")
 _DEEP_LINE = re.compile(r"^[ \t?:-]{200}", re.MULTILINE)
-_ALIAS = re.compile(r"(?:^|[\s,\[{])\*\w", re.MULTILINE)
+_ALIAS = re.compile(r"\*\w")
+_BEFORE_ALIAS = frozenset(" \t\r\n,[{")
 _UNPRINTABLE = re.compile(
     "[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\uffff\ud800-\udfff]"
 )
@@ -244,11 +245,7 @@ def check_size(text: str, file: str) -> None:
     if text.count("\n") + text.count(",") > _MOST_PARTS:
         reason = f"no more than {_MOST_PARTS:,} entries are read from one file"
         raise Unreadable(reason, file=file, line=1)
-    depth = deepest = 0
-    for bracket in _BRACKETS.findall(text):
-        depth = depth + 1 if bracket in "[{" else max(0, depth - 1)
-        deepest = max(deepest, depth)
-    if deepest <= _MOST_DEPTH and not _DEEP_LINE.search(text) and not _ALIAS.search(text):
+    if not (_may_be_deep(text) or _has_alias(text)):
         return
     from ruamel.yaml import YAML
 
@@ -274,6 +271,24 @@ def check_size(text: str, file: str) -> None:
         if len(begun) > _MOST_DEPTH + 1 or parts > 4 * _MOST_PARTS:
             what = "is nested too deep" if len(begun) > _MOST_DEPTH + 1 else "repeats too much"
             raise Unreadable(f"this {what}", file=file, line=event.start_mark.line + 1)
+
+
+def _may_be_deep(text: str) -> bool:
+    """Whether it is nested deep, if all brackets count that stand anywhere."""
+    depth = 0
+    for bracket in _BRACKETS.findall(text):
+        if bracket in "[{":
+            depth += 1
+            if depth > _MOST_DEPTH:
+                return True
+        elif depth:
+            depth -= 1
+    return _DEEP_LINE.search(text) is not None
+
+
+def _has_alias(text: str) -> bool:
+    starts = (match.start() for match in _ALIAS.finditer(text))
+    return any(at == 0 or text[at - 1] in _BEFORE_ALIAS for at in starts)
 
 
 def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
