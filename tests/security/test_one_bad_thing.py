@@ -24,8 +24,9 @@ from vault.jobs.baseline.golden import approve
 from vault.jobs.intake import take_in_once as taking
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import add_family, list_families, set_site
+from vault.jobs.sync.sync import look
 from vault.jobs.watch.watcher import Dropped, Watcher
-from vault.model.errors import InternalError, Unavailable, Unreadable, VaultError
+from vault.model.errors import Damaged, InternalError, Unavailable, Unreadable, VaultError
 from vault.model.internal_errors import LOG, internal_error, told_apart
 from vault.model.names import Address
 from vault.model.patterns import is_found
@@ -306,6 +307,22 @@ def test_one_sent_export_that_we_fail_at_is_one_row(
     assert answer.status_code == 200
     assert NUMBER.search(answer.text)
     assert "b.csv" in answer.text
+
+
+def test_a_look_at_another_copy_names_the_file_that_cannot_be_read(
+    three: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    other = tmp_path / "other"
+    assert cli("create", other, "--copy", three.repository.path).code == 0
+    bad, good = (Address("m1", name) for name in "ab")
+    with Vault.open(other) as copy, copy.writing():
+        files = {layout.golden_file(bad): b"schema: [\n", layout.axis_file(good): b"x: 1\n"}
+        copy.write_files(files, "by hand\n", BY)
+    looked = look(three, str(other), BY)
+    assert [(one.path, one.kind) for one in looked.changes] == [
+        (layout.golden_file(bad), "cannot be read"), (layout.axis_file(good), "axis"),
+    ]  # fmt: skip
+    assert cli("sync", "take", other).code == Damaged.exit_code
 
 
 # A dictionary is tried when it is added.
