@@ -11,7 +11,7 @@ from flask import Flask, jsonify, request
 from werkzeug.exceptions import SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from webui import errors, headers, metrics, template_functions, visitors
+from webui import errors, headers, limits, metrics, template_functions, visitors
 from webui.background_work import WorkQueue
 from webui.open_vaults import OpenVaults
 from webui.openapi import document
@@ -66,6 +66,7 @@ def create_app(
     metrics.clock(app)
     visitors.set_up(app)
     headers.apply(app)
+    limits.apply(app)
     errors.handle(app)
     for page in ROUTES:
         register(app, page)

@@ -7,7 +7,6 @@ whose process died is found by its lock, which the system freed.
 from __future__ import annotations
 
 import json
-import logging
 import re
 import secrets
 import shutil
@@ -28,9 +27,8 @@ from vault.store.local.lock import Lock, take_lock
 from vault.store.local.private_folder import private_folder
 from vault.store.vault import Vault
 from webui.documents import CameOfWork
-from webui.errors import OURS, error_text
+from webui.errors import error_text, own_text
 
-_LOG = logging.getLogger("webui")
 _KEPT = timedelta(days=14)
 _AT_ONCE = threading.Semaphore(2)
 _MOST_WAITING = 40
@@ -185,8 +183,7 @@ class WorkQueue:
         except VaultError as error:
             return replace(work, state="failed", sentences=(error_text(error),))
         except Exception as error:
-            _LOG.error("work failed", exc_info=error)
-            return replace(work, state="failed", sentences=(OURS,))
+            return replace(work, state="failed", sentences=(own_text(error, work.title),))
         total = max(seen)
         return replace(
             work, state="done", done=total, total=total, sentences=came.sentences,

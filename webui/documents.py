@@ -154,11 +154,11 @@ class HealthDocument(TypedDict):
     site: str
     """Name of the site."""
 
-    axes: int
-    """How many axes it has."""
+    axes: int | None
+    """How many axes it has, null where that cannot be told."""
 
-    snapshots: int
-    """How many snapshots."""
+    snapshots: int | None
+    """How many snapshots, null where that cannot be told."""
 
     tip: str
     """The commit that it stands at."""
@@ -172,11 +172,14 @@ class HealthDocument(TypedDict):
     index_damaged: bool
     """Whether the index was damaged, and had to be done without."""
 
-    messages_waiting: int
-    """How many alerts have not gone out."""
+    messages_waiting: int | None
+    """How many alerts have not gone out, null where that cannot be told."""
 
     open_reading: bool
     """Whether the pages may be read without logging in."""
+
+    problems: list[str]
+    """What of this cannot be told, and why."""
 
     sync: list[SyncEventDocument]
     """The last syncs, oldest first."""
@@ -214,14 +217,17 @@ def health_document(
     verified: tuple[str, str] | None,
     synced: Iterable[SyncEvent],
     *,
-    messages_waiting: int,
+    axes: int | None,
+    snapshots: int | None,
+    messages_waiting: int | None,
     open_reading: bool,
+    problems: Iterable[str],
 ) -> HealthDocument:
     """How the vault itself is; `verified` is the tip that was found good, and when."""
     return {
         "site": vault.site,
-        "axes": len(vault.axes()),
-        "snapshots": vault.index.count(),
+        "axes": axes,
+        "snapshots": snapshots,
         "tip": vault.tip,
         "witness": None
         if witness is None
@@ -230,5 +236,6 @@ def health_document(
         "index_damaged": vault.index.is_damaged,
         "messages_waiting": messages_waiting,
         "open_reading": open_reading,
+        "problems": list(problems),
         "sync": sync_event_documents(synced),
     }

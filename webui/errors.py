@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from flask import Response, current_app, jsonify, render_template, request
+from flask import Response, jsonify, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
@@ -18,6 +18,7 @@ from vault.model.errors import (
     VaultError,
     WrongUsage,
 )
+from vault.model.internal_errors import internal_error
 from webui.documents import http_error_document
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ _IN_A_FORM = (
     ("as what it is: --even-so REASON", "as what it is, with a reason in the form"),
     ("pick one: --channel N", "pick one under 'Axis within the file'"),
 )  # fmt: skip
-OURS = "Something went wrong in the viewer itself; its log has the reason."
+OURS = "Something went wrong in the viewer itself; its log has the reason"
 
 
 def handle(app: Flask) -> None:
@@ -102,8 +103,12 @@ def _http_error(error: HTTPException) -> Response:
 
 
 def _own_error(error: Exception) -> Response:
-    current_app.logger.error("unexpected", exc_info=error)
-    return _answer(500, OURS, None)
+    return _answer(500, own_text(error, request.path), None)
+
+
+def own_text(error: BaseException, what: str) -> str:
+    """What is said of an error of our own: its number, by which the log has it."""
+    return f"{OURS}: {internal_error(error, what).message}."
 
 
 def _answer(status: int, message: str, hint: str | None) -> Response:

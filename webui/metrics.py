@@ -18,6 +18,7 @@ from vault.jobs.alerts.deliver import waiting
 from vault.jobs.baseline.axis_drift import STATUSES
 from vault.jobs.baseline.drift import drift
 from vault.model.errors import VaultError
+from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.visitors import require_reader
@@ -73,6 +74,19 @@ class _Figures(Collector):
 
     def collect(self) -> Iterator[Metric]:
         """Look at the vault as it is now."""
+        unknown = GaugeMetricFamily(
+            "axisvault_unknown_figures", "1 for each figure that cannot be told.", labels=["figure"]
+        )
+        figures = {"axes": self._axes, "snapshots": self._snapshots, "messages": self._messages}
+        for name, figure in figures.items():
+            failed: list[VaultError] = []
+            with told_apart(failed.append, f"metrics, {name}"):
+                yield from tuple(figure())
+            unknown.add_metric([name], len(failed))
+        yield unknown
+        yield from _of_process.collect()
+
+    def _axes(self) -> Iterator[Metric]:
         vault = self._vault
         unknown: dict[Address, VaultError] = {}
         counts = Counter(axis.status for axis in drift(vault, failed=unknown.__setitem__))
@@ -83,12 +97,14 @@ class _Figures(Collector):
             axes.add_metric([status], counts[status])
         axes.add_metric(["unknown"], len(unknown))
         yield axes
-        yield GaugeMetricFamily(
-            "axisvault_snapshots", "Snapshots in the vault.", vault.index.count()
-        )
+
+    def _snapshots(self) -> Iterator[Metric]:
+        count = self._vault.index.count()
+        yield GaugeMetricFamily("axisvault_snapshots", "Snapshots in the vault.", count)
+
+    def _messages(self) -> Iterator[Metric]:
         yield GaugeMetricFamily(
             "axisvault_messages_waiting",
             "Alerts that have not gone out.",
-            len(waiting(vault.state, channels_of(vault))),
+            len(waiting(self._vault.state, channels_of(self._vault))),
         )
-        yield from _of_process.collect()

@@ -16,6 +16,8 @@ from webui.app import LARGEST_REQUEST, create_app
 _THREADS = 8
 _IDLE_SECONDS = 30  # a request that sends nothing for so long is dropped; it held no thread
 _CONNECTIONS = 800  # those that are silent too, so that a hundred of them shut nobody out
+_PER_ADDRESS = 400  # half of them, so that one address leaves room for the others
+_HEADER_BYTES = 32 * 1024
 Wsgi = Callable[..., Iterable[bytes]]
 
 
@@ -37,16 +39,21 @@ def serve(
     from flask.logging import default_handler
     from waitress.server import create_server
 
+    from webui.connections import bound
+
     app = create_app(folder, is_local=is_local, proxies=proxies, most_work=most_work)
     logging.getLogger("waitress").setLevel(logging.WARNING)
     default_handler.setFormatter(_Visible("[%(asctime)s] %(levelname)s in %(module)s: %(message)s"))
     app.logger.addHandler(default_handler)
     logging.getLogger("waitress").addHandler(default_handler)
+    dispatchers: dict[int, Any] = {}
     server = create_server(
-        logged(app), host=host, port=port, threads=_THREADS, ident=None,
+        logged(app), map=dispatchers, host=host, port=port, threads=_THREADS, ident=None,
         max_request_body_size=LARGEST_REQUEST, channel_timeout=_IDLE_SECONDS,
         connection_limit=_CONNECTIONS, asyncore_use_poll=True,
+        max_request_header_size=_HEADER_BYTES,
     )  # fmt: skip
+    bound(dispatchers, app, None if proxies else _PER_ADDRESS)  # behind one all have its address
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
     shown = f"[{host}]" if ":" in host else host

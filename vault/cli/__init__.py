@@ -145,6 +145,11 @@ def run(arguments: list[str]) -> int:
     except BrokenPipeError:  # the reader of our output has left
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except Exception as error:
+        from vault.model.internal_errors import internal_error
+
+        named = next((word for word in arguments if word in _COMMANDS), "")
+        return _report(internal_error(error, f"axisvault {named}".strip()), arguments)
 
 
 def _report(error: VaultError, arguments: list[str]) -> int:

@@ -23,5 +23,9 @@ def open_vault(ctx: click.Context) -> Iterator[Vault]:
 
 
 def vault_folder(ctx: click.Context) -> Path:
-    """Folder of the vault that the command line names."""
-    return Path(ctx.find_root().obj)
+    """Folder of the vault that the command line names; internal errors are logged beside it."""
+    from vault.store.local.error_log import log_errors_in
+
+    folder = Path(ctx.find_root().obj)
+    log_errors_in(folder / "axisvault", also_here=ctx.info_name == "serve")
+    return folder

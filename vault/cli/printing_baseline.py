@@ -121,4 +121,7 @@ def print_golden(baseline: Baseline) -> None:
 def _waiver_row(waiver: Waiver) -> list[str]:
     ended = "" if in_force(waiver, now()) else " (ended)"
     name = waiver.by.partition(" <")[0]
-    return [waiver.code, waiver.allow.text, f"{waiver.until}{ended}", name, waiver.reason]
+    allowed = waiver.allow.text
+    if waiver.allow.unknown:
+        allowed += f" ({waiver.allow.unknown})"
+    return [waiver.code, allowed, f"{waiver.until}{ended}", name, waiver.reason]

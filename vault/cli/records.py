@@ -10,10 +10,12 @@ import click
 
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
+from vault.cli.printing_failures import print_failures
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
+    from vault.model.errors import VaultError
     from vault.store.vault import FamilyFile
 
 _FILE = click.Path(path_type=Path)
@@ -47,18 +49,20 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
 @family.command("list", epilog="Example: axisvault family list")
 @json_option
 @click.pass_context
-def list_(ctx: click.Context, as_json: bool) -> None:
+def list_(ctx: click.Context, as_json: bool) -> int:
     """List the dictionaries of the vault."""
     from vault.cli.printing_tables import print_table
     from vault.jobs.records.edit import list_families
 
     with open_vault(ctx) as vault:
-        families = list_families(vault)
+        failures: list[VaultError] = []
+        families = list_families(vault, failures.append)
+    code = print_failures(failures)
     if as_json:
         from vault.jobs.records.documents import families_document
 
-        print_json(families_document(families))
-        return
+        print_json(families_document(families, failures))
+        return code
     rows = [
         [file.name, file.family.title, file.family.export.format, str(len(file.family.parameters))]
         for file in families
@@ -67,6 +71,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
     for file in families:
         for text in _remarks(file):
             echo(f"Note: {text}")
+    return code
 
 
 @family.command("show", epilog="Example: axisvault family show rowan")
@@ -242,6 +247,8 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
         print_json(axis_document(summary))
     elif summary.text:
         echo_file(summary.text)
+        for remark in summary.remarks:
+            echo(f"axisvault: note: {remark}", err=True)
     else:
         echo(f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE")
 
@@ -249,18 +256,20 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
 @axis.command("list", epilog="Example: axisvault axis list")
 @json_option
 @click.pass_context
-def list_axes(ctx: click.Context, as_json: bool) -> None:
+def list_axes(ctx: click.Context, as_json: bool) -> int:
     """List all axes, with their latest snapshot."""
     from vault.cli.printing_tables import print_table
-    from vault.jobs.records.edit import axis_summary
+    from vault.jobs.records.edit import axis_summaries
 
+    failures: list[VaultError] = []
     with open_vault(ctx) as vault:
-        summaries = [axis_summary(vault, address) for address in vault.axes()]
+        summaries = axis_summaries(vault, failures.append)
+    code = print_failures(failures)
     if as_json:
         from vault.jobs.records.documents import axes_document
 
-        print_json(axes_document(summaries))
-        return
+        print_json(axes_document(summaries, failures))
+        return code
     rows = []
     for summary in summaries:
         last = summary.latest.record if summary.latest else None
@@ -268,3 +277,4 @@ def list_axes(ctx: click.Context, as_json: bool) -> None:
         family = last.family or "-" if last else "-"
         rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day])
     print_table(["axis", "title", "family", "snapshots", "latest"], rows)
+    return code

@@ -123,7 +123,7 @@ def _objects(
     content: bytes, encodings: tuple[str, ...], file: str, node_id: int | None
 ) -> tuple[Objects, str]:
     text, encoding = decode(content, encodings, file=file)
-    found = Objects(read_ini(text), node_id)
+    found = Objects(read_ini(text, file), node_id)
     found.read(file)
     return found, encoding
 

@@ -19,6 +19,7 @@ from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
+from vault.model.patterns import is_found
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -73,7 +74,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
                 for line in scan.nameplate
                 if line.label == label or layout.labels.get(line.label) == key
             ]
-        if not any(re.search(pattern, place) for place in places):
+        if not any(is_found(pattern, place) for place in places):
             return False
     return True
 

@@ -6,11 +6,12 @@ neither section, key nor comment, and whatever stands twice, is reported with it
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from vault.formats.text_encoding import split_lines
+from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
 
 CUT_OFF = "the file seems cut off"
@@ -18,6 +19,12 @@ CUT_OFF = "the file seems cut off"
 _HEADING = re.compile(r"\[([^\[\]]*)\]\s*(?:[;#].*)?")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _SHOWN = 80
+_SHORT = 10
+# What is kept of a file is counted, so that no text fills the memory before it is refused.
+_MOST_PROBLEMS = 100_000
+_MOST_SECTIONS = 250_000
+_MOST_NAMES = 300_000
+_MOST_KEPT = 1_000_000
 
 
 class Key(NamedTuple):
@@ -79,10 +86,11 @@ def plain_name(name: str) -> str:
     return "".join(name.lower().split())
 
 
-def read_ini(text: str) -> IniText:
+def read_ini(text: str, file: str | None = None) -> IniText:
     """Read INI text. Of what stands twice the first is kept; the second goes to `problems`.
 
-    What follows a heading that cannot be read is kept out of the section before it.
+    What follows a heading that cannot be read is kept out of the section before it. Raises
+    Unreadable, naming the `file`, for more than is kept of any.
     """
     ini = IniText()
     problems = ini.problems
@@ -90,10 +98,22 @@ def read_ini(text: str) -> IniText:
     clean = _CONTROL.search(text) is None
     broken: SkippedLine | None = None
     number, raw = 0, ""
-    for number, raw in enumerate(split_lines(text), 1):
+    kept = 0
+    same: dict[str, str] = {}  # names and short texts recur thousands of times
+    for number, raw in enumerate(io.StringIO(text, newline=""), 1):
         line = raw.strip()
         if not line or line[0] == ";" or line[0] == "#":
             continue
+        kept += 1
+        if (
+            kept > _MOST_KEPT
+            or len(problems) > _MOST_PROBLEMS
+            or len(ini.sections) > _MOST_SECTIONS
+            or len(same) > _MOST_NAMES
+        ):
+            what = "lines that cannot be read" if len(problems) > _MOST_PROBLEMS else "lines"
+            reason = f"too many {what}: this is no export of a drive"
+            raise Unreadable(reason, file=file, line=number)
         if line[0] == "[":
             heading = _HEADING.fullmatch(line)
             current = Section(heading[1].strip() if heading else "", number)
@@ -108,8 +128,13 @@ def read_ini(text: str) -> IniText:
                 reason = "the key stands before the first section"
                 problems.append(SkippedLine(number, line[:_SHOWN], reason))
             elif broken is None and current is not None:
-                key = Key(name, value.lstrip(), number)
-                if current.keys.setdefault(name.lower(), key) is not key:
+                name = same.setdefault(name, name)
+                value = value.lstrip()
+                if len(value) <= _SHORT:
+                    value = same.setdefault(value, value)
+                key = Key(name, value, number)
+                lower = name.lower()
+                if current.keys.setdefault(same.setdefault(lower, lower), key) is not key:
                     problems.append(_again(current, key))
                 if not key.text and raw[-1] not in "\r\n":  # so it is the last line
                     problems.append(key.skipped(f"the last line ends after '=': {CUT_OFF}"))

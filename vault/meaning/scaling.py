@@ -211,7 +211,7 @@ def _power_of_two(bits: Fraction) -> Fraction | None:
 
 def _nameplate_bits(nameplate: Mapping[str, str]) -> int | None:
     text = nameplate.get("encoder_single_turn_bits", "").strip()
-    return int(text) if text.isdecimal() else None
+    return int(text) if text.isdecimal() and len(text) <= 3 else None
 
 
 def _unit_code(parameter: Parameter | None, order: int) -> UnitCode | None:

@@ -7,6 +7,7 @@ text with a unit (`16 mm`).
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -16,55 +17,90 @@ from pydantic import (
     ConfigDict,
     Field,
     PlainSerializer,
+    PrivateAttr,
     StrictBool,
     StrictStr,
     StringConstraints,
     model_validator,
 )
 
+from vault.model.bounds import OutOfBounds, reckonable, reckonable_whole, short_enough
 from vault.model.errors import WrongUsage
+from vault.model.export import SkippedLine
 from vault.model.names import Address
-from vault.model.quantities import Measure, unit_named
+from vault.model.quantities import Measure, Physical, unit_named
 from vault.model.wording import with_article
 
-Setting = StrictStr | int | Decimal | bool
+_MOST_SETTING = 2000  # characters; our own choice
+_MOST_TURNS = 10**9
+_MOST_MOVES = 1000
 
 
-def _of(*kinds: str) -> BeforeValidator:
+def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
+    if isinstance(value, str):
+        return short_enough(value, _MOST_SETTING)
+    return reckonable(value) if isinstance(value, Decimal) else reckonable_whole(value)
+
+
+Setting = Annotated[StrictStr | int | Decimal | bool, AfterValidator(_settable)]
+
+
+def _of(
+    *kinds: str, above: int | None = None, least: int | None = None, most: int | None = None
+) -> BeforeValidator:
+    """Reads a quantity of one of these kinds, within bounds that are in SI."""
+
     def read(value: Any) -> Any:
-        if isinstance(value, Measure):
-            return value
-        measure = Measure.parse(str(value))
+        measure = value if isinstance(value, Measure) else Measure.parse(str(value))
         kind = unit_named(measure.unit).kind if measure.unit else "number"
         if kind not in kinds:
             raise ValueError(
                 f"'{value}' is {with_article(kind)}; needed here: {' or '.join(kinds)}"
             )
+        size = measure.physical()
+        number = Fraction(measure.value) if size is None else size.number()
+        if above is not None and number <= above:
+            raise OutOfBounds(f"'{measure}' is not more than {above or 'zero'}")
+        if least is not None and number < least:
+            raise OutOfBounds(f"'{measure}' is less than {least or 'zero'}")
+        if most is not None and number > most:
+            raise OutOfBounds(f"'{measure}' is more than {most}")
         return measure
 
     return BeforeValidator(read)
 
 
+def _slanted(slope: Measure) -> Measure:
+    size = slope.physical()
+    if size is not None and abs(size.number()) > _UPRIGHT.number():
+        raise OutOfBounds(f"'{slope}' is steeper than upright, 90 deg")
+    return slope
+
+
+_UPRIGHT = Physical(Fraction(1, 2), 1, "angle", "rad")
 _AS_TEXT = PlainSerializer(str)
 
 
-Length = Annotated[Measure, _of("length"), _AS_TEXT]
-Travel = Annotated[Measure, _of("length", "angle"), _AS_TEXT]
-Mass = Annotated[Measure, _of("mass"), _AS_TEXT]
-Inertia = Annotated[Measure, _of("inertia"), _AS_TEXT]
-Torque = Annotated[Measure, _of("torque"), _AS_TEXT]
-Current = Annotated[Measure, _of("current"), _AS_TEXT]
-Voltage = Annotated[Measure, _of("voltage"), _AS_TEXT]
-Capacitance = Annotated[Measure, _of("capacitance"), _AS_TEXT]
-Resistance = Annotated[Measure, _of("resistance"), _AS_TEXT]
-Power = Annotated[Measure, _of("power"), _AS_TEXT]
-Energy = Annotated[Measure, _of("energy"), _AS_TEXT]
-Time = Annotated[Measure, _of("time"), _AS_TEXT]
-MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity"), _AS_TEXT]
-Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration"), _AS_TEXT]
-Force = Annotated[Measure, _of("torque", "force"), _AS_TEXT]
-Angle = Annotated[Measure, _of("angle"), _AS_TEXT]
-Ratio = Annotated[Measure, _of("ratio", "number"), _AS_TEXT]
+Length = Annotated[Measure, _of("length", above=0), _AS_TEXT]
+Place = Annotated[Measure, _of("length", "angle"), _AS_TEXT]
+Travel = Annotated[Measure, _of("length", "angle", above=0), _AS_TEXT]
+Mass = Annotated[Measure, _of("mass", above=0), _AS_TEXT]
+Load = Annotated[Measure, _of("mass", least=0), _AS_TEXT]
+Inertia = Annotated[Measure, _of("inertia", above=0), _AS_TEXT]
+Torque = Annotated[Measure, _of("torque", above=0), _AS_TEXT]
+Current = Annotated[Measure, _of("current", above=0), _AS_TEXT]
+Voltage = Annotated[Measure, _of("voltage", above=0), _AS_TEXT]
+Capacitance = Annotated[Measure, _of("capacitance", above=0), _AS_TEXT]
+Resistance = Annotated[Measure, _of("resistance", above=0), _AS_TEXT]
+Power = Annotated[Measure, _of("power", above=0), _AS_TEXT]
+Energy = Annotated[Measure, _of("energy", above=0), _AS_TEXT]
+Time = Annotated[Measure, _of("time", least=0), _AS_TEXT]
+MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity", above=0), _AS_TEXT]
+Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration", above=0), _AS_TEXT]
+Force = Annotated[Measure, _of("torque", "force", least=0), _AS_TEXT]
+Slope = Annotated[Measure, _of("angle"), AfterValidator(_slanted), _AS_TEXT]
+Efficiency = Annotated[Measure, _of("ratio", "number", above=0, most=1), _AS_TEXT]
+Counterbalance = Annotated[Measure, _of("ratio", "number", least=0, most=2), _AS_TEXT]
 
 
 def _address(text: str) -> str:
@@ -74,12 +110,12 @@ def _address(text: str) -> str:
         raise ValueError(str(error)) from error
 
 
-Place = Annotated[StrictStr, AfterValidator(_address)]
+OtherAxis = Annotated[StrictStr, AfterValidator(_address)]
 
 
 def _lasts(interval: Measure) -> Measure:
     if interval.value <= 0:
-        raise ValueError("an interval must be more than zero")
+        raise OutOfBounds("an interval must be more than zero")
     return interval
 
 
@@ -93,8 +129,8 @@ class _Strict(BaseModel):
 class Gearbox(_Strict):
     """Gear ratio as turns: the motor makes `motor` turns while the output makes `output`."""
 
-    motor: int = Field(gt=0)
-    output: int = Field(gt=0)
+    motor: int = Field(gt=0, le=_MOST_TURNS)
+    output: int = Field(gt=0, le=_MOST_TURNS)
 
 
 class Mechanics(_Strict):
@@ -107,16 +143,31 @@ class Mechanics(_Strict):
     pole_pitch: Length | None = None
     gearbox: Gearbox | None = None
     orientation: Literal["horizontal", "vertical", "inclined"] = "horizontal"
-    inclination: Angle | None = None
-    counterbalance: Ratio | None = None
+    inclination: Slope | None = None
+    counterbalance: Counterbalance | None = None
     moving_mass: Mass | None = None
     load_inertia: Inertia | None = None
-    efficiency: Ratio | None = None
+    efficiency: Efficiency | None = None
     stroke: Travel | None = None
-    hard_stop_low: Travel | None = None
-    hard_stop_high: Travel | None = None
+    hard_stop_low: Place | None = None
+    hard_stop_high: Place | None = None
     reference_move: Travel | None = None
     max_speed: MotorSpeed | None = None
+
+    @model_validator(mode="after")
+    def _stops_in_order(self) -> Mechanics:
+        low, high = (
+            stop.physical() if stop is not None else None
+            for stop in (self.hard_stop_low, self.hard_stop_high)
+        )
+        if low is None or high is None:
+            return self
+        if low.kind != high.kind:
+            raise OutOfBounds("one hard stop is a length, the other an angle", "hard_stop_high")
+        if high.number() <= low.number():
+            reason = f"'{self.hard_stop_high}' is not above the lower one, '{self.hard_stop_low}'"
+            raise OutOfBounds(reason, "hard_stop_high")
+        return self
 
 
 class Encoder(_Strict):
@@ -163,11 +214,11 @@ class Supply(_Strict):
 class Move(_Strict):
     """One move of the duty: how far and how fast, with which load, and the wait after it."""
 
-    distance: Travel
+    distance: Place
     speed: MotorSpeed | None = None
     acceleration: Acceleration | None = None
     deceleration: Acceleration | None = None
-    load: Mass | None = None
+    load: Load | None = None
     wait: Time | None = None
 
 
@@ -179,7 +230,7 @@ class Duty(_Strict):
     """
 
     cycle: Interval
-    moves: tuple[Move, ...] = ()
+    moves: Annotated[tuple[Move, ...], Field(max_length=_MOST_MOVES)] = ()
     rms_force: Force | None = None
 
     @model_validator(mode="after")
@@ -203,7 +254,7 @@ class ControllerRule(_Strict):
 
 
 MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
-Floor = Annotated[Decimal, Field(gt=0)]
+Floor = Annotated[Decimal, AfterValidator(reckonable), Field(gt=0)]
 
 
 class AxisRecord(_Strict):
@@ -225,15 +276,26 @@ class AxisRecord(_Strict):
     brake: Brake | None = None
     supply: Supply | None = None
     position_gain_unit: Literal["1/s", "(m/min)/mm"] | None = None
-    follows: Place | None = None
+    follows: OtherAxis | None = None
     export_every: Interval | None = None
     cabinet: dict[str, Setting] = Field(default_factory=dict)
     controller_link: dict[str, Setting] = Field(default_factory=dict)
     duty: Duty | None = None
-    pair: Place | None = None
+    pair: OtherAxis | None = None
     margins: dict[MarginName, Floor] = Field(default_factory=dict)
     force_protects: StrictBool | None = None
     controller: ControllerRule | None = None
+    _unknown: tuple[SkippedLine, ...] = PrivateAttr(default=())
+
+    @property
+    def unknown(self) -> tuple[SkippedLine, ...]:
+        """What it says that cannot be, and that it is read without: line, key and reason."""
+        return self._unknown
+
+    def without(self, unknown: tuple[SkippedLine, ...]) -> AxisRecord:
+        """The record, which was read without what cannot be."""
+        self._unknown = unknown
+        return self
 
     @property
     def kept_only(self) -> frozenset[str]:

@@ -78,3 +78,9 @@ class Unavailable(VaultError):
     """The vault is busy or cannot be written."""
 
     exit_code = 6
+
+
+class InternalError(VaultError):
+    """A fault of the program itself, told by a number that its log has too."""
+
+    exit_code = 70  # EX_SOFTWARE of sysexits.h; from memory

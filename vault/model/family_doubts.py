@@ -5,15 +5,28 @@ A dictionary that lies in a vault already goes on reading; there the same are re
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from vault.model import roles
+from vault.model.bounds import OutOfBounds, reckonable, reckonable_whole
 from vault.model.near_names import did_you_mean
+from vault.model.patterns import pattern_problem
 
 if TYPE_CHECKING:
-    from vault.model.families import Family, ParameterDefinition
+    from vault.model.families import ExportDialect, Family, ParameterDefinition
+
+ENCODINGS = (
+    "utf-8", "utf-8-sig", "utf-16", "ascii", "windows-1250", "windows-1251", "windows-1252",
+    "windows-1253", "windows-1254", "windows-1257", "iso-8859-1", "iso-8859-2", "iso-8859-5",
+    "iso-8859-7", "iso-8859-9", "iso-8859-15", "latin-1", "cp437", "cp850", "cp852", "cp932",
+    "shift-jis", "euc-jp", "gb2312", "gbk", "gb18030", "big5", "euc-kr", "cp949",
+)  # fmt: skip
+"""Encodings that a new dictionary may name: those of text, and none that runs something else."""
 
 _WHOLE_KINDS = ("choice", "bits", "flag")
 
@@ -28,6 +41,7 @@ class FamilyDoubt:
 
 def doubts(family: Family) -> Iterator[FamilyDoubt]:
     """Every doubt about a dictionary, in the order of the file."""
+    yield from _of_export(family.export)
     yield from _of_parameters(family, family.parameters, ("parameters",))
     for number in range(len(family.variants)):
         path = ("variants", number, "parameters")
@@ -40,6 +54,35 @@ def doubts(family: Family) -> Iterator[FamilyDoubt]:
             yield FamilyDoubt(reason, ("always", family.always.index(code)))
 
 
+def _of_export(dialect: ExportDialect) -> Iterator[FamilyDoubt]:
+    for number, encoding in enumerate(dialect.encoding):
+        if encoding.lower().replace("_", "-") not in ENCODINGS:
+            known = ", ".join(ENCODINGS)
+            reason = f"unknown encoding {encoding!r}; known: {known}"
+            yield FamilyDoubt(reason, ("export", "encoding", number))
+    if not dialect.encoding:
+        yield FamilyDoubt("name at least one encoding", ("export", "encoding"))
+    if len(dialect.quote) > 1 or dialect.quote in (*"\r\n \0", dialect.delimiter):
+        reason = (
+            f"{dialect.quote!r} cannot quote: one character, and not the delimiter; '' for none"
+        )
+        yield FamilyDoubt(reason, ("export", "quote"))
+    if dialect.time_format is not None and not _is_time_format(dialect.time_format):
+        reason = f"no time can be read by {dialect.time_format!r}"
+        yield FamilyDoubt(reason, ("export", "time_format"))
+    for place, pattern in dialect.recognise.items():
+        if (problem := pattern_problem(pattern)) is not None:
+            yield FamilyDoubt(problem, ("export", "recognise", place))
+
+
+def _is_time_format(text: str) -> bool:
+    """Whether a time that is written so reads back."""
+    try:
+        return bool(datetime.strptime(datetime(2024, 2, 29, 13, 5, 7).strftime(text), text))
+    except (ValueError, re.error, OverflowError, LookupError):
+        return False
+
+
 def _of_parameters(
     family: Family, parameters: Mapping[str, ParameterDefinition], path: tuple[str | int, ...]
 ) -> Iterator[FamilyDoubt]:
@@ -49,6 +92,15 @@ def _of_parameters(
 
 
 def _of_parameter(family: Family, parameter: ParameterDefinition) -> Iterator[tuple[str, str]]:
+    numbers = (("scale", parameter.scale), ("default", parameter.default))
+    for key, number in (*numbers, *(("range", end) for end in parameter.range)):
+        try:
+            if isinstance(number, Decimal):
+                reckonable(number)
+            elif isinstance(number, int):
+                reckonable_whole(number)
+        except OutOfBounds as error:
+            yield str(error), key
     role = roles.find(parameter.role) if parameter.role else None
     if role is not None and role.kind in _WHOLE_KINDS and not parameter.data_type.is_number:
         yield (

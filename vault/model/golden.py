@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.model.bounds import MOST_TYPED, OutOfBounds
 from vault.model.errors import WrongUsage
 from vault.model.quantities import Measure, UnknownUnit, convert, same_kind
 
@@ -24,12 +25,14 @@ _HINT = 'write it like "4.5..6 mm", "..6 mm", "5 mm", a label such as "Ramp down
 class Allowance:
     """What a waiver allows: anything, a range with its bounds, or one text or label.
 
-    A bound without a unit is in the parameter's own.
+    A bound without a unit is in the parameter's own. `unknown` is why it allows nothing: one that
+    was kept with a number that nobody reckons with.
     """
 
     text: str
     low: Measure | None = None
     high: Measure | None = None
+    unknown: str | None = None
 
     @property
     def is_any(self) -> bool:
@@ -45,6 +48,8 @@ class Allowance:
     def parse(cls, text: str) -> Allowance:
         """Read `4.5..6 mm`, `..6 mm`, `5 mm`, `any`, or a label. Raises WrongUsage."""
         text = " ".join(text.split())
+        if len(text) > MOST_TYPED:
+            raise WrongUsage(f"a waiver takes at most {MOST_TYPED} characters", hint=_HINT)
         if not text:
             raise WrongUsage("a waiver must say what it allows", hint=_HINT)
         if text.casefold() == ANY:
@@ -60,6 +65,16 @@ class Allowance:
         except (ValueError, UnknownUnit) as error:
             raise WrongUsage(f"{text!r} allows nothing: {error}", hint=_HINT) from error
 
+    @classmethod
+    def kept(cls, text: str) -> Allowance:
+        """Read what a vault has, as `parse`; what is out of bounds is unknown and no error."""
+        try:
+            return cls.parse(text)
+        except WrongUsage as error:
+            if not isinstance(error.__cause__, OutOfBounds):
+                raise
+            return cls(text, unknown=f"it allows nothing: {error.__cause__}")
+
     def fits(self, parameter: Parameter, size: Physical | None) -> bool:
         """Whether bounds and parameter measure the same kind of thing."""
         return all(place(bound, parameter, size) is not None for bound in self.bounds)
@@ -71,7 +86,7 @@ class Allowance:
         """
         if self.is_any:
             return True
-        if parameter is None:
+        if parameter is None or self.unknown:
             return False
         if not self.bounds:
             text = parameter.label or parameter.value

@@ -6,7 +6,12 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
+from vault.model.bounds import reckonable, short_enough
+
 _SIGNS = str.maketrans({"\u2212": "-", "\u2013": "-"})
+
+
+_LONGEST = 3200  # Python writes numbers of 4,300 digits at most; an exponent and a scale add some
 
 
 @lru_cache(maxsize=32)
@@ -22,21 +27,27 @@ def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | De
     """Read a number exactly: int without decimal mark or exponent, else Decimal.
 
     Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three; None
-    where the whole text is not a number.
+    where the whole text is not a number. Raises ValueError for one of thousands of digits.
     """
     text = text.strip().translate(_SIGNS)
     if text.isascii() and text.isdigit():
-        return int(text)
+        return int(_short(text))
     whole, real = _patterns(decimal, thousands)
     if whole.fullmatch(text):
-        return int(text.replace(thousands, "") if thousands else text)
+        return int(_short(text.replace(thousands, "") if thousands else text))
     if real.fullmatch(text):
         if thousands:
             text = text.replace(thousands, "")
-        return Decimal(text.replace(decimal, "."))
+        return Decimal(_short(text).replace(decimal, "."))
     if re.fullmatch(r"[+-]?0[xX][0-9A-Fa-f]+", text):
-        return int(text, 16)
+        return int(_short(text), 16)
     return None
+
+
+def _short(text: str) -> str:
+    if len(text) > _LONGEST:
+        raise ValueError(f"{text[:20]}… is too long for a number")
+    return text
 
 
 _BLANKS = str.maketrans("", "", " '\u2019\u00a0\u202f")
@@ -48,9 +59,9 @@ def typed_number(text: str, *, decimal_comma: bool = False) -> Decimal:
 
     Of a comma and a point in one number the last is the decimal mark. A single mark before three
     digits parts thousands where it is not the decimal mark (`decimal_comma`), and where the number
-    does not begin with a nought. Raises ValueError.
+    does not begin with a nought. Raises ValueError, OutOfBounds for what nobody reckons with.
     """
-    bare = text.strip().translate(_SIGNS).translate(_BLANKS)
+    bare = short_enough(text).strip().translate(_SIGNS).translate(_BLANKS)
     number, exponent_mark, exponent = bare.partition("e" if "e" in bare else "E")
     mark = _decimal_mark(number.lstrip("+-"), decimal_comma)
     other = "." if mark == "," or (mark is None and "." in number) else ","
@@ -59,9 +70,10 @@ def typed_number(text: str, *, decimal_comma: bool = False) -> Decimal:
     if other in fraction or (len(groups) > 1 and not _IN_GROUPS.fullmatch(other.join(groups))):
         raise ValueError(f"{text!r} is no number")
     digits = whole.replace(other, "") + (f".{fraction}" if fraction else "")
-    if not re.fullmatch(r"[+-]?\d+(\.\d+)?", digits, re.ASCII):
+    typed = digits + exponent_mark + exponent
+    if not re.fullmatch(r"[+-]?\d+(\.\d+)?([eE][+-]?\d{1,9})?", typed, re.ASCII):
         raise ValueError(f"{text!r} is no number")
-    return Decimal(digits + exponent_mark + exponent)
+    return reckonable(Decimal(typed))
 
 
 def _decimal_mark(number: str, decimal_comma: bool) -> str | None:

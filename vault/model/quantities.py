@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 
+from vault.model.bounds import short_enough
 from vault.model.numerals import typed_number
 from vault.model.unit_table import SPELLINGS, UNITS, Unit
 
@@ -221,8 +222,11 @@ class Measure:
 
     @classmethod
     def parse(cls, text: str) -> Measure:
-        """Read `16 mm`, `-0.5 m/s`, `4`, `1,200 mm`, `0,625 mm`. Raises ValueError with text."""
-        found = _NUMBER_UNIT.match(text)
+        """Read `16 mm`, `-0.5 m/s`, `4`, `1,200 mm`, `0,625 mm`. Raises ValueError with text.
+
+        Raises OutOfBounds for a number that nobody reckons with.
+        """
+        found = _NUMBER_UNIT.match(short_enough(text))
         if found is None:
             raise ValueError(f"{text!r} is no number with a unit, like '16 mm'")
         return cls(normal(typed_number(found[1])), canonical_unit(found[2]))

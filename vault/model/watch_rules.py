@@ -6,13 +6,13 @@ Pydantic schema of `watch.yaml`, which people write by hand.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fnmatch import fnmatchcase
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictStr
 
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
+from vault.model.patterns import fits_glob
 from vault.model.snapshots import checked_occasion, checked_person
 
 
@@ -89,8 +89,11 @@ class WatchRules(_Strict):
 
 
 def _fits(pattern: Sequence[str], folder: Sequence[str]) -> bool:
-    if not pattern:
-        return not folder
-    if pattern[0] == "**":
-        return any(_fits(pattern[1:], folder[start:]) for start in range(len(folder) + 1))
-    return bool(folder) and fnmatchcase(folder[0], pattern[0]) and _fits(pattern[1:], folder[1:])
+    """Whether names fit steps, of which `**` takes any number of names."""
+    reached = {0}  # how many names are taken by the steps so far
+    for step in pattern:
+        if step == "**":
+            reached = set(range(min(reached), len(folder) + 1)) if reached else set()
+        else:
+            reached = {at + 1 for at in reached if at < len(folder) and fits_glob(folder[at], step)}
+    return len(folder) in reached

@@ -16,7 +16,7 @@ from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import (
     cached_family,
     family_problems,
-    read_axis,
+    kept_axis,
     read_site,
 )
 from vault.store.files.golden_text import read_golden
@@ -132,9 +132,12 @@ class Vault:
 
     @property
     def site(self) -> str:
-        """Name of the site."""
+        """Name of the site; where somebody broke vault.yaml, that it cannot be read."""
         content = self.repository.read(self.tip, layout.VAULT) or b""
-        site = yaml_text.load(content, layout.VAULT)
+        try:
+            site = yaml_text.load(content, layout.VAULT)
+        except Unreadable:  # whoever needs what it says is told the line
+            return f"({layout.VAULT} cannot be read)"
         return str(site.get("site", "")) if isinstance(site, dict) else ""
 
     @property
@@ -241,7 +244,7 @@ class Vault:
         """The axis as built, None where nothing was recorded."""
         path = layout.axis_file(address)
         content = self.read(path, commit)
-        return None if content is None else read_axis(content, path)
+        return None if content is None else kept_axis(content, path)
 
     def golden(self, address: Address) -> Golden:
         """The golden baseline with its waivers; an empty one where there is none."""
@@ -265,7 +268,7 @@ class Vault:
         # Else it need not be read: that is slow.
         if content is None or not yaml_text.may_mention(content, b"follows"):
             return None
-        record = read_axis(content, path)
+        record = kept_axis(content, path)
         if record.follows is None:
             return None
         followed = Address.parse(record.follows)

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from vault.jobs.records.documents import dictionary_document, families_document
 from vault.jobs.records.edit import list_families
+from vault.model.errors import VaultError
 from vault.store.vault import Vault
 from webui.page import Page
 
 
 def families(vault: Vault) -> Page:
     """All of them."""
-    listed = list_families(vault)
+    failures: list[VaultError] = []
+    listed = list_families(vault, failures.append)
     return Page(
         "families.html",
         "Drive families",
-        lambda: families_document(listed),
-        {"families": listed},
+        lambda: families_document(listed, failures),
+        {"families": listed, "failures": failures},
         (("Site", "/"),),
     )
 

@@ -15,9 +15,11 @@ from vault.meaning.compare import compare
 from vault.meaning.reader import system
 from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError
+from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
+from webui.errors import error_text
 from webui.page import Page
 
 if TYPE_CHECKING:
@@ -75,14 +77,24 @@ def _week(vault: Vault, axes: list[AxisDrift]) -> Iterator[dict[str, Any]]:
     fresh = [axis for axis in axes if axis.taken_at is not None and axis.taken_at > since]
     fresh.sort(key=lambda axis: axis.taken_at or since, reverse=True)
     for axis in fresh[:_MOST]:
-        address = Address.parse(axis.axis)
-        latest, before = vault.index.nth_latest(address, 0), vault.index.nth_latest(address, 1)
-        if latest is None:
-            continue
-        changes: Sequence[str] = ["The first snapshot of this axis."]
-        if before is not None:
-            changes = _sentences_between(vault, address, before, latest)
-        yield {"axis": axis.axis, "record": latest.record, "sentences": changes}
+        news: list[dict[str, Any]] = []
+        told: list[VaultError] = []
+        with told_apart(told.append, axis.axis):
+            news += _news(vault, Address.parse(axis.axis))
+        yield from news
+        for error in told:
+            sentence = f"What changed cannot be told: {error_text(error)}"
+            yield {"axis": axis.axis, "record": None, "sentences": [sentence]}
+
+
+def _news(vault: Vault, address: Address) -> Iterator[dict[str, Any]]:
+    latest, before = vault.index.nth_latest(address, 0), vault.index.nth_latest(address, 1)
+    if latest is None:
+        return
+    changes: Sequence[str] = ["The first snapshot of this axis."]
+    if before is not None:
+        changes = _sentences_between(vault, address, before, latest)
+    yield {"axis": str(address), "record": latest.record, "sentences": changes}
 
 
 def _sentences_between(

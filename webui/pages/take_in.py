@@ -16,6 +16,7 @@ from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import Address
 from vault.model.snapshots import OCCASIONS
 from vault.model.wording import plural
@@ -152,13 +153,12 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
 
 
 def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> PreviewedFile:
-    try:
+    problems: list[VaultError] = []
+    with told_apart(problems.append, sent.name):
         visit, place = _visit(upload, sent, "Nobody <>"), _address(sent)
         content = read_content(uploads.path(upload, sent))
-        seen = preview(vault, content, sent.name, place, visit)
-    except VaultError as error:
-        return PreviewedFile(sent, None, error)
-    return PreviewedFile(sent, seen, None)
+        return PreviewedFile(sent, preview(vault, content, sent.name, place, visit), None)
+    return PreviewedFile(sent, None, problems[0])
 
 
 def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
@@ -211,9 +211,10 @@ def _store_all(
         progress(number, len(every))
         try:
             outcome = _stored(vault, uploads, upload, sent, account)
-        except VaultError as error:
+        except Exception as error:
+            known = error if isinstance(error, VaultError) else internal_error(error, sent.name)
             metrics.note_failure()
-            lines.append(f"Not stored: {sent.name}: {error_text(error)}")
+            lines.append(f"Not stored: {sent.name}: {error_text(known)}")
             sent.begun = ""
             left.append(sent)
         else:

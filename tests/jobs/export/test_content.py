@@ -14,8 +14,7 @@ from vault.model.errors import Unreadable
 def test_a_file_is_read_up_to_a_size(tmp_path: Path, size: int, is_read: bool) -> None:
     path = tmp_path / "a.csv"
     with path.open("wb") as stream:
-        stream.write(b"x")
-        stream.truncate(size)
+        stream.write((b"x" * 1023 + b"\n") * (size // 1024) + b"x" * (size % 1024))
     if is_read:
         assert len(read_content(path)) == size
         return

@@ -10,7 +10,7 @@ import pytest
 
 from tests.conftest import BY, Outcome
 from vault.jobs.records.edit import add_family, list_families, set_axis
-from vault.model.errors import Unreadable
+from vault.model.errors import Unreadable, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.vault_format import format_of
@@ -122,7 +122,8 @@ def test_the_viewer_remarks_it(old: Vault, tmp_path: Path) -> None:
 
 
 def test_dictionaries_of_the_vault_say_what_is_wrong(old: Vault) -> None:
-    assert [(file.name, len(file.problems)) for file in list_families(old)] == [
+    told: list[VaultError] = []
+    assert [(file.name, len(file.problems)) for file in list_families(old, told.append)] == [
         ("hazel", 0), ("holly", 2),
     ]  # fmt: skip
 

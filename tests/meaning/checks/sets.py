@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -14,6 +15,7 @@ from vault.model.export import Scalar
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import Measure
+from vault.store.files.edited_files import kept_axis
 from vault.store.files.parameters_text import parameters_text
 
 Setting = Scalar | Parameter
@@ -78,6 +80,12 @@ def parameter(role: str, setting: Setting, **more: Any) -> Parameter:
     return Parameter(code=f"p/{role}", role=role, **{**values, **more})
 
 
+def recorded(record: Mapping[str, Any]) -> AxisRecord:
+    """A record as one that lies in a vault is read: without what cannot be."""
+    text = json.dumps({"schema": "axisvault/axis/1", **record}, default=str)
+    return kept_axis(text.encode(), "axis.yaml")
+
+
 def view_of(
     settings: Settings,
     record: Mapping[str, Any] | None = None,
@@ -92,9 +100,7 @@ def view_of(
         look_up=lambda: definitions or {},
         nameplate=nameplate,
         axis_text=None if record is None else b"invented",
-        read_axis=lambda _: AxisRecord.model_validate(
-            {"schema": "axisvault/axis/1", **(record or {})}
-        ),
+        read_axis=lambda _: recorded(record or {}),
     )
 
 

@@ -18,6 +18,7 @@ from vault.jobs.state.document_parts import exact_text
 from vault.meaning.drift import is_worse
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
+from vault.model.internal_errors import internal_error, told_apart
 from vault.model.quantities import plain
 from vault.model.wording import plural
 from vault.store.clock import now
@@ -56,8 +57,9 @@ def alert(vault: Vault, addresses: Collection[Address] | None = None) -> list[st
                 f"axisvault alerts confirm {name}"
                 for name in unconfirmed_channels(vault)
             ]
-    except VaultError as error:
-        return [f"an alert about drift may be missing: {error}"]
+    except Exception as error:
+        told = error if isinstance(error, VaultError) else internal_error(error, "alerts")
+        return [f"an alert about drift may be missing: {told}"]
     return []
 
 
@@ -85,8 +87,12 @@ def raise_alerts(
             return []
         raised: list[Alert] = []
         with Outbox(vault.state) as outbox:
+            problems: list[VaultError] = []
             for axis in _looked_at(vault, addresses, moment):
-                raised += _announce(outbox, axis, site, moment)
+                with told_apart(problems.append, f"alert about {axis.axis}"):
+                    raised += _announce(outbox, axis, site, moment)
+        if problems:  # the others are told of all the same
+            raise problems[0]
     return raised
 
 

@@ -20,7 +20,7 @@ from vault.model.names import Address
 from vault.model.quantities import si_number
 from vault.store.clock import moment_of, parse_time
 from vault.store.files import layout
-from vault.store.files.edited_files import read_axis
+from vault.store.files.edited_files import kept_axis
 from vault.store.files.parameters_text import parameter_line, parameter_lines
 from vault.store.files.yaml_text import may_mention
 
@@ -136,7 +136,7 @@ def _holds_until(waivers: tuple[Waiver, ...], moment: datetime) -> datetime | No
 def _export_every(built: bytes, address: Address, site: SiteRecord) -> float | None:
     """Seconds after which an export is due; the axis's own interval goes first."""
     if b"export_every" in built:  # else it need not be parsed: that is slow
-        record = read_axis(built, layout.axis_file(address))
+        record = kept_axis(built, layout.axis_file(address))
         if record.export_every is not None:
             return si_number(record.export_every)
     return si_number(site.export_every)

@@ -222,6 +222,9 @@ class KeptWaiverDocument(WaiverDocument):
     holds: bool
     """Whether it is in force."""
 
+    remark: str | None
+    """Why it allows nothing: a number that cannot be; null for any other."""
+
 
 class GoldenDocument(TypedDict):
     """The baseline that holds for an axis: `golden show`, `golden approve`."""
@@ -251,7 +254,11 @@ def golden_document(baseline: Baseline) -> GoldenDocument:
         "baseline": _approval_document(baseline.approval) if baseline.approval else None,
         "coverage": coverage_document(baseline.state.coverage) if baseline.state else None,
         "waivers": [
-            {**waiver_document(waiver), "holds": in_force(waiver, moment)}
+            {
+                **waiver_document(waiver),
+                "holds": in_force(waiver, moment),
+                "remark": waiver.allow.unknown,
+            }
             for waiver in baseline.golden.waivers
         ],
     }

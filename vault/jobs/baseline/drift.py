@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext, suppress
 from datetime import datetime
+from functools import partial
 
 from vault import __version__
 from vault.jobs.baseline.answers import ANSWERS, Answer, holds_until
@@ -20,6 +21,7 @@ from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, axis_drift
 from vault.jobs.baseline.tip_files import TipFiles
 from vault.meaning.reader import reading_in, system
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
@@ -104,9 +106,11 @@ def _drift(
     by_axis: dict[Address, tuple[Assessment, AxisDrift]] = {}
     for address in sorted(assessments):
         known, assessment = before.get(address), assessments[address]
-        if known is None or known[0] is not assessment:
-            known = assessment, axis_drift(address, assessment, moment)
-        by_axis[address] = known
+        with _telling(failed, address):
+            if known is None or known[0] is not assessment:
+                known = assessment, axis_drift(address, assessment, moment)
+            by_axis[address] = known
+    is_all &= len(by_axis) == len(assessments)
     found = [axis for _, axis in by_axis.values()]
     found.sort(key=lambda axis: STATUSES.index(axis.status))
     if is_all:
@@ -130,12 +134,11 @@ def _in_the_readers_units(
 @contextmanager
 def _telling(failed: Failed | None, address: Address) -> Iterator[None]:
     """Give an error to whoever wants to go on without that axis."""
-    try:
+    if failed is None:
         yield
-    except VaultError as error:
-        if failed is None:
-            raise
-        failed(address, error)
+        return
+    with told_apart(partial(failed, address), str(address)):
+        yield
 
 
 def _assessed(

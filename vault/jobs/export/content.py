@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from vault.formats.file_kind import file_kind
 from vault.model.errors import Unreadable
+from vault.model.wording import plural
 
 MAX_BYTES = 32 * 1024 * 1024
 MAX_PARAMETERS = 100_000
+MAX_LINE = 1024 * 1024
 
 
 def read_content(path: Path) -> bytes:
@@ -31,4 +34,19 @@ def read_content(path: Path) -> bytes:
         raise Unreadable(f"the file is longer than {MAX_BYTES // 2**20} MiB", file=file, line=1)
     if not content.strip():
         raise Unreadable("the file is empty", file=file, line=1)
+    _check_lines(content, file)
     return content
+
+
+def _check_lines(content: bytes, file: str) -> None:
+    """Refuse a line that is longer than any export's: it would be cut into millions of cells."""
+    at = 0
+    while len(content) - at > MAX_LINE:
+        end = max(content.rfind(mark, at, at + MAX_LINE + 1) for mark in (b"\n", b"\r"))
+        if end < 0:
+            if (kind := file_kind(content, file)) is not None:
+                raise Unreadable(f"this is {kind.what}", file=file, line=1, hint=kind.next_step)
+            line = max(content.count(b"\n", 0, at), content.count(b"\r", 0, at)) + 1
+            reason = f"a line of more than {plural(MAX_LINE, 'byte')}; this is no export"
+            raise Unreadable(reason, file=file, line=line)
+        at = end + 1

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from vault.model.families import Family
 
 
+_MOST_REASON = 300  # characters; one may quote what a hostile file holds
 _TOLD = 3  # problems that the text of an error names
 
 
@@ -123,9 +124,16 @@ def _foreign(listing: Listing, unknown: int, family: FamilyFile, file: str) -> U
 _PARTIAL = "nothing was taken in; --partial takes the rest and records what was left out"
 
 
+def _in_short(reason: str) -> str:
+    half = _MOST_REASON // 2
+    return reason if len(reason) <= _MOST_REASON else f"{reason[:half]} … {reason[-half:]}"
+
+
 def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
     first, *others = skipped
-    told = [first.reason, *(f"line {line.line}: {line.reason}" for line in others[: _TOLD - 1])]
+    reasons = [_in_short(line.reason) for line in skipped[:_TOLD]]
+    told = [f"line {line.line}: {why}" for line, why in zip(others, reasons[1:], strict=False)]
+    told.insert(0, reasons[0])
     if more := len(skipped) - len(told):
         told.append(f"{plural(more, 'more line')}")
     return Unreadable(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -10,6 +9,8 @@ from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.jobs.export.content import MAX_PARAMETERS
 from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.internal_errors import told_apart
+from vault.model.patterns import is_found
 from vault.model.wording import plural
 from vault.store.vault import FamilyFile
 
@@ -48,10 +49,15 @@ def recognise(
     where a person has to name the family.
     """
     _check_length(content, file, _LINES_EACH)
+    broken: list[VaultError] = []
     if family is None:
-        family = _family_by_looks(content, file, known, usual, channel)
+        family = _family_by_looks(content, file, known, usual, channel, broken)
     if family is None:
-        return Recognised(content, file, _format_by_looks(content, file), None)
+        try:
+            return Recognised(content, file, _format_by_looks(content, file), None)
+        except WrongUsage as error:  # it may be of a family whose dictionary cannot be asked
+            told = "; ".join(map(str, [error.message, *broken]))
+            raise WrongUsage(told, file=file, hint=error.hint) from error
     if family.family.export.format == "delimited":
         _check_length(content, file, _LINES_OF_TABLE)
     return Recognised(content, file, format_named(family.family.export.format), family)
@@ -83,9 +89,18 @@ def _format_by_looks(content: bytes, file: str) -> Format:
 
 
 def _family_by_looks(
-    content: bytes, file: str, known: Iterable[FamilyFile], usual: str | None, channel: int | None
+    content: bytes,
+    file: str,
+    known: Iterable[FamilyFile],
+    usual: str | None,
+    channel: int | None,
+    broken: list[VaultError],
 ) -> FamilyFile | None:
-    fitting = {f.name: f for f in known if _looks_like(content, file, f, channel)}
+    fitting: dict[str, FamilyFile] = {}
+    for one in known:
+        with told_apart(broken.append, f"dictionary {one.name}"):
+            if _looks_like(content, file, one, channel):
+                fitting[one.name] = one
     if usual in fitting:
         return fitting[usual]
     if len(fitting) > 1:
@@ -112,6 +127,6 @@ def _looks_like(content: bytes, file: str, family: FamilyFile, channel: int | No
     except VaultError:
         return False
     return all(
-        re.search(pattern, listing.nameplate.get(field, ""))
+        is_found(pattern, listing.nameplate.get(field, ""))
         for field, pattern in dialect.recognise.items()
     )

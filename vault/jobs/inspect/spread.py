@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
+from vault.model.bounds import MOST_TYPED
 from vault.model.errors import WrongUsage
 from vault.model.parameters import canonical_code
+from vault.model.patterns import fits_glob
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -46,10 +47,12 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
 
     Raises WrongUsage if fewer than two axes fit, or none has the parameter.
     """
+    if len(pattern) > MOST_TYPED:
+        raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
     states = {}
     for address in vault.index.axes():
         snapshot = vault.latest(address)
-        if fnmatchcase(str(address), pattern) and snapshot is not None:
+        if fits_glob(str(address), pattern) and snapshot is not None:
             states[str(address)] = State(str(address), vault, address, snapshot, True)
     if len(states) < 2:
         fit = plural(len(states), "axis fits", "axes fit")

@@ -13,6 +13,7 @@ from vault.jobs.intake.manifest import MANIFEST, planned_by_folders, planned_by_
 from vault.jobs.intake.read_for_axis import families_of
 from vault.jobs.intake.take_in_once import take_in_once
 from vault.model.errors import Unavailable, Unreadable, VaultError
+from vault.model.internal_errors import internal_error
 from vault.store.clock import microseconds
 from vault.store.git import packing
 from vault.store.recorder import Recorder, recording
@@ -39,6 +40,15 @@ class TreeIngested:
     failures: list[VaultError] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
+    def add(self, part: TreeIngested) -> None:
+        """Add what became of a part."""
+        self.taken += part.taken
+        self.already_there += part.already_there
+        self.unchanged += part.unchanged
+        self.axes |= part.axes
+        self.failures += part.failures
+        self.warnings += part.warnings
+
 
 def ingest_tree(
     vault: Vault,
@@ -55,15 +65,18 @@ def ingest_tree(
     outcome = TreeIngested()
     planned = _planned(folder, by, manifest, outcome)
     done = 0
-    progress(0, len(planned))
+
+    def step(count: int) -> None:
+        nonlocal done
+        done += count
+        progress(done, len(planned))
+
+    step(0)
     with vault.writing():
         families = families_of(vault)
         for portion in _portions(planned):
-            with recording(vault) as recorder:
-                for export in portion:
-                    _take(vault, recorder, export, families, outcome)
-                    done += 1
-                    progress(done, len(planned))
+            for taken in _taken_portion(vault, portion, families, step):
+                outcome.add(taken)
         if outcome.taken >= _HOUSEKEEPING_FROM:
             _pack(vault, outcome)
     outcome.warnings += alert(vault, outcome.axes)
@@ -87,6 +100,35 @@ def _planned(folder: Path, by: str, manifest: Path | None, outcome: TreeIngested
 def _portions(planned: list[Planned]) -> Iterator[list[Planned]]:
     for start in range(0, len(planned), _PORTION):
         yield planned[start : start + _PORTION]
+
+
+def _taken_portion(
+    vault: Vault,
+    portion: list[Planned],
+    families: Mapping[str, FamilyFile],
+    step: Callable[[int], None],
+) -> Iterator[TreeIngested]:
+    """Record a portion; where the program itself fails at one of it, the others without that."""
+    outcome, done = TreeIngested(), 0
+    try:
+        with recording(vault) as recorder:
+            for export in portion:
+                _take(vault, recorder, export, families, outcome)
+                done += 1
+                step(1)
+    except VaultError:
+        raise
+    except Exception as error:
+        step(-done)  # nothing of it was recorded
+        if len(portion) == 1:
+            step(1)
+            yield TreeIngested(failures=[internal_error(error, str(portion[0].path))])
+            return
+        middle = len(portion) // 2
+        for half in (portion[:middle], portion[middle:]):
+            yield from _taken_portion(vault, half, families, step)
+    else:
+        yield outcome
 
 
 def _take(

@@ -14,6 +14,7 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
 from vault.model.errors import VaultError
+from vault.model.internal_errors import internal_error
 from vault.store.clock import microseconds
 from vault.store.files import layout
 from vault.store.files.edited_files import cached_axis
@@ -115,8 +116,10 @@ def with_drift(vault: Vault, ingested: Ingested) -> Ingested:
     """Add how the axis stands to its golden baseline, or why that cannot be told."""
     try:
         return replace(ingested, drift=drift_if_any(vault, ingested.snapshot.address))
-    except VaultError as error:  # the export is in, whatever is wrong with the baseline
-        why = f"how it stands to the golden baseline cannot be told: {error}"
+    except Exception as error:  # the export is in, whatever is wrong with the baseline
+        axis = str(ingested.snapshot.address)
+        told = error if isinstance(error, VaultError) else internal_error(error, axis)
+        why = f"how it stands to the golden baseline cannot be told: {told}"
         return with_warnings(ingested, [why])
 
 

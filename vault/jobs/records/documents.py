@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from vault.jobs.records.edit import AxisSummary, RecordAdded
     from vault.jobs.records.notes import NoteAdded
     from vault.model.corrections import Correction
+    from vault.model.errors import VaultError
     from vault.model.site import SiteRecord
     from vault.store.vault import FamilyFile
 
@@ -56,6 +57,9 @@ class FamiliesDocument(TypedDict):
 
     families: list[FamilyDocument]
     """By name."""
+
+    failures: list[str]
+    """Dictionaries that cannot be read, and why."""
 
 
 class DictionaryDocument(FamilyDocument):
@@ -158,12 +162,18 @@ class AxesDocument(TypedDict):
     axes: list[AxisSummaryDocument]
     """By name."""
 
+    failures: list[str]
+    """Axes that cannot be shown, and why."""
+
 
 class AxisDocument(AxisSummaryDocument):
     """An axis as built: `axis show`."""
 
     record: dict[str, object] | None
     """Its record, as it is written in axis.yaml; null where nothing is recorded."""
+
+    remarks: list[SkippedLineDocument]
+    """What the record says that cannot be, and that it is read without."""
 
 
 class AxisAddedDocument(RecordAddedDocument):
@@ -243,9 +253,14 @@ def family_document(file: FamilyFile) -> FamilyDocument:
     }
 
 
-def families_document(families: Iterable[FamilyFile]) -> FamiliesDocument:
+def families_document(
+    families: Iterable[FamilyFile], failures: Iterable[VaultError]
+) -> FamiliesDocument:
     """All dictionaries in short."""
-    return {"families": [family_document(file) for file in families]}
+    return {
+        "families": [family_document(file) for file in families],
+        "failures": [str(error) for error in failures],
+    }
 
 
 def dictionary_document(file: FamilyFile) -> DictionaryDocument:
@@ -299,9 +314,12 @@ def axis_summary_document(summary: AxisSummary) -> AxisSummaryDocument:
     }
 
 
-def axes_document(summaries: Iterable[AxisSummary]) -> AxesDocument:
+def axes_document(summaries: Iterable[AxisSummary], failures: Iterable[VaultError]) -> AxesDocument:
     """All axes in short."""
-    return {"axes": [axis_summary_document(summary) for summary in summaries]}
+    return {
+        "axes": [axis_summary_document(summary) for summary in summaries],
+        "failures": [str(error) for error in failures],
+    }
 
 
 def axis_document(summary: AxisSummary) -> AxisDocument:
@@ -309,7 +327,8 @@ def axis_document(summary: AxisSummary) -> AxisDocument:
     written = None
     if summary.record is not None:
         written = summary.record.model_dump(mode="json", by_alias=True, exclude_none=True)
-    return {**axis_summary_document(summary), "record": written}
+    remarks = skipped_documents(summary.record.unknown if summary.record else ())
+    return {**axis_summary_document(summary), "record": written, "remarks": remarks}
 
 
 def axis_added_document(axis: str, added: RecordAdded) -> AxisAddedDocument:

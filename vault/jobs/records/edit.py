@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vault.formats.registry import RecognisesFamilies, format_named
 from vault.jobs.records.axis_edits import edited, neighbours
 from vault.meaning.surrounding_consequences import same_address
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
-from vault.store.files import layout
+from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import (
     family_error,
     family_problems,
+    kept_axis,
     read_axis,
     read_family,
     read_site,
@@ -27,7 +31,9 @@ from vault.store.vault import FamilyFile, Vault
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
+    from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
+    from vault.model.families import Family
     from vault.store.index.rows import Snapshot
 
 _SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
@@ -36,6 +42,7 @@ _ADDRESSES = (
     ("controller_link", "station_alias"),
     ("cabinet", "address_switches"),
 )
+Failed = Callable[[VaultError], None]
 _MAX_BYTES = 8 * 1024 * 1024
 
 
@@ -61,13 +68,44 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     family = read_family(content, str(path))
     if problems := family_problems(family, content):
         raise family_error(problems, str(path))
+    _tried(family, content, str(path))
     place, message = layout.family_file(family.name), f"Family {family.name}"
     return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
 
 
-def list_families(vault: Vault) -> list[FamilyFile]:
-    """All dictionaries, by name."""
-    return [vault.family_file(name) for name in vault.family_names()]
+def _tried(family: Family, content: bytes, file: str) -> None:
+    """Look at a text and list one by a dictionary, as if it were an export. Raises Unreadable."""
+    dialect = family.export
+    mark = dialect.delimiter
+    table = mark.join(dialect.columns.values())
+    nameplate = (f"{label}{dialect.nameplate_separator or mark}1\n" for label in dialect.nameplate)
+    sample = "".join((*nameplate, f"{table}\n", mark.join("1" for _ in dialect.columns), "\n"))
+    try:
+        form = format_named(dialect.format)
+        if isinstance(form, RecognisesFamilies):
+            form.matches(sample.encode(dialect.encoding[0], "replace"), dialect)
+            with suppress(VaultError):  # it is no whole export
+                form.read(sample.encode(), file=file, dialect=dialect, channel=None)
+        family.definitions("1.0")
+    except WrongUsage as error:
+        line = yaml_text.line_of(content, ("export", "format"))
+        raise Unreadable(f"export.format: {error.message}", file=file, line=line) from error
+    except Exception as error:
+        told = internal_error(error, f"dictionary {family.name}")
+        raise Unreadable(
+            f"an export cannot be looked at with this dictionary: {told.message}", file=file, line=1
+        ) from error
+
+
+def list_families(vault: Vault, failed: Failed) -> list[FamilyFile]:
+    """All dictionaries that can be read, by name; `failed` gets what is wrong with the others."""
+    found = []
+    for name in vault.family_names():
+        with told_apart(failed, f"dictionary {name}"):
+            file = vault.family_file(name)
+            _ = file.family, file.problems
+            found.append(file)
+    return found
 
 
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
@@ -79,19 +117,33 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
     around = partial(neighbours, vault, address)
     with vault.writing():
         before, remarks = _before(vault, address)
-        changes = edited(before, record, around) if before is not None else ()
+        changes = _changes(before, record, around, remarks) if before is not None else ()
         place, message = layout.axis_file(address), f"{address}: axis as built"
         added = _put_now(vault, place, content, message, by, record.vault_format)
-        remarks += _shared_address(address, record, around())
+        with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
+            remarks += _shared_address(address, record, around())
         remarks += _of_no_use_yet(record)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
 
 
+def _changes(
+    before: AxisRecord, record: AxisRecord, around: Neighbours, remarks: list[str]
+) -> tuple[Surrounding, ...]:
+    """What a new record changes; one that a formula fails at can be put right all the same."""
+    try:
+        return edited(before, record, around)
+    except Exception as error:
+        told = error if isinstance(error, VaultError) else internal_error(error, "axis record")
+        remarks.append(f"what it changes cannot be told: {told}")
+        return ()
+
+
 def _before(vault: Vault, address: Address) -> tuple[AxisRecord | None, list[str]]:
     """The record that a new one takes the place of; one that cannot be read is to be mended."""
     try:
-        return vault.axis_record(address), []
+        record = vault.axis_record(address)
+        return record, []
     except Unreadable as error:
         return None, [f"the record before could not be read: {error}"]
 
@@ -164,6 +216,28 @@ class AxisSummary:
         """Title of the axis."""
         return self.record.title if self.record else ""
 
+    @property
+    def remarks(self) -> list[str]:
+        """What the record says that cannot be, in words."""
+        return unknown_in(self.record) if self.record else []
+
+
+def unknown_in(record: AxisRecord) -> list[str]:
+    """What a record says that cannot be, and that it is read without."""
+    return [
+        f"axis.yaml, line {one.line}: {one.text} is taken as unknown: {one.reason}"
+        for one in record.unknown
+    ]
+
+
+def axis_summaries(vault: Vault, failed: Failed) -> list[AxisSummary]:
+    """Everything about every axis at a glance; `failed` gets what is wrong with one."""
+    found = []
+    for address in vault.axes():
+        with told_apart(failed, str(address)):
+            found.append(axis_summary(vault, address))
+    return found
+
 
 def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     """Everything about an axis at a glance. Raises WrongUsage if there is none."""
@@ -172,7 +246,7 @@ def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     return AxisSummary(
         address,
         "" if content is None else content.decode("utf-8-sig"),
-        None if content is None else read_axis(content, layout.axis_file(address)),
+        None if content is None else kept_axis(content, layout.axis_file(address)),
         vault.index.count(address),
         vault.latest(address),
     )

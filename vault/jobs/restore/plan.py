@@ -5,7 +5,6 @@ The plan is worked out here and changes nothing. `vault.jobs.restore.plan_folder
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -41,6 +40,7 @@ from vault.model.coverage import NOT_WHOLE, Remark
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import Definition, family_definitions
+from vault.model.patterns import is_found
 from vault.model.restore import Adapted
 from vault.model.wording import plural
 from vault.store.clock import now, time_text
@@ -295,7 +295,7 @@ def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
     if fitted.drive is None or line.verdict == "same" or source.family is None:
         return line
     pattern = source.family.export.recognise.get("drive")
-    if pattern is not None and re.search(pattern, fitted.drive) is None:
+    if pattern is not None and not is_found(pattern, fitted.drive):
         sentence = f"{fitted.drive} is no order code of family {source.family.name}."
         if not source.is_other_family:
             sentence += " For a drive of another family name that: --onto FAMILY."

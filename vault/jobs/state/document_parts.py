@@ -52,7 +52,7 @@ class FailureDocument(TypedDict):
     """What went wrong, where, and what to do."""
 
     code: int
-    """The exit code of the command line for such an error: 2 to 6."""
+    """The exit code of the command line for such an error: 2 to 6; 70 is a fault of the program."""
 
     message: str
     """What went wrong, in words."""

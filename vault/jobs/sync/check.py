@@ -12,7 +12,7 @@ from vault.model.names import CASE_HINT, Address, checked_name, differs_in_case
 from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
-from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.edited_files import kept_axis, read_family, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _READ: dict[str, Callable[[bytes, str], object]] = {
     "vault.yaml": read_site,
-    "axis.yaml": read_axis,
+    "axis.yaml": kept_axis,
     "golden.yaml": read_golden,
     "faults.yaml": read_fault_log,
     "corrections.yaml": read_corrections,

@@ -18,6 +18,7 @@ from vault.model.axis import AxisRecord
 from vault.model.dictionary_changes import meant_otherwise
 from vault.model.errors import Damaged, Refused, VaultError
 from vault.model.golden import Golden
+from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.model.wording import plural
 from vault.store.files import layout
@@ -89,16 +90,23 @@ class ConsentNeeded(Refused):
 
 
 def incoming_changes(
-    vault: Vault, partner: str, theirs: str, tip: str, files: Collection[str]
+    vault: Vault,
+    partner: str,
+    theirs: str,
+    tip: str,
+    files: Collection[str],
+    *,
+    only_looks: bool = False,
 ) -> list[IncomingChange]:
     """What a tip would change here of `files`, which people write.
 
     `theirs` is the tip of the other copy, `partner` its name for people.
-    Raises what reading one of the files raises, naming the partner.
+    Raises what reading one of the files raises, naming the partner; who `only_looks` is told that
+    file by file, as a change that cannot be read.
     """
     if not files:
         return []
-    return list(_Incoming(vault, partner, theirs, tip, files).changes(files))
+    return list(_Incoming(vault, partner, theirs, tip, files).changes(files, only_looks))
 
 
 def _axis_of(path: str) -> Address | None:
@@ -124,9 +132,14 @@ class _Incoming:
             if signature.objection is None
         }
 
-    def changes(self, files: Collection[str]) -> Iterator[IncomingChange]:
+    def changes(self, files: Collection[str], only_looks: bool) -> Iterator[IncomingChange]:
         for path in sorted(files):
-            for change in self._of(path):
+            found: list[IncomingChange] = []
+            told: list[VaultError] = []
+            with told_apart(told.append, path, *(() if only_looks else (Exception,))):
+                found += self._of(path)
+            found += [IncomingChange(path, "cannot be read", why=str(error)) for error in told]
+            for change in found:
                 yield replace(change, author=self._author(path), signer=self._signer(path))
 
     def _of(self, path: str) -> Iterator[IncomingChange]:

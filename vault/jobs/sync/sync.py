@@ -125,7 +125,9 @@ def look(vault: Vault, place: str, by: str) -> Looked:
             joined = joined_histories(vault, partner, theirs, by, THERE)
             if joined is None:
                 return Looked(partner.name, theirs, {}, ())
-            changes = incoming_changes(vault, partner.name, theirs, joined.tip, joined.files)
+            changes = incoming_changes(
+                vault, partner.name, theirs, joined.tip, joined.files, only_looks=True
+            )
     return Looked(partner.name, theirs, joined.new, tuple(changes))
 
 

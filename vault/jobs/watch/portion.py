@@ -11,6 +11,8 @@ from vault.jobs.export.content import read_content
 from vault.jobs.intake.read_for_axis import families_of
 from vault.jobs.intake.take_in_once import take_in_once
 from vault.model.errors import Damaged, Unavailable, VaultError
+from vault.model.internal_errors import internal_error
+from vault.model.visible_text import escaped
 from vault.store.files.snapshot_text import digest
 from vault.store.recorder import Recorder, recording
 
@@ -72,6 +74,23 @@ def record_portion(vault: Vault, files: Sequence[CompleteFile]) -> None:
     with recording(vault) as recorder:
         for file in files:
             _record(vault, recorder, file, families)
+
+
+def record_each(vault: Vault, files: Sequence[CompleteFile]) -> None:
+    """Record files as `record_portion`; one at which the program itself fails is refused."""
+    try:
+        record_portion(vault, files)
+    except (VaultError, OSError):
+        raise
+    except Exception as error:
+        for file in files:  # nothing was recorded
+            file.ingested = file.refusal = file.waits_for = None
+        if len(files) == 1:
+            files[0].refusal = internal_error(error, escaped(files[0].path))
+            return
+        middle = len(files) // 2
+        record_each(vault, files[:middle])
+        record_each(vault, files[middle:])
 
 
 def _record(

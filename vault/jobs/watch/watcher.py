@@ -16,9 +16,10 @@ from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.intake.report import Ingested
 from vault.jobs.watch.drop_folder import DONE, REFUSED, DropFolder
 from vault.jobs.watch.folder_events import FolderEvents, WakeUp
-from vault.jobs.watch.portion import CompleteFile, read_complete, record_portion
+from vault.jobs.watch.portion import CompleteFile, read_complete, record_each
 from vault.jobs.watch.settling import Settling, Stamp
 from vault.model.errors import Unavailable, VaultError, WrongUsage
+from vault.model.internal_errors import internal_error
 from vault.model.names import Address
 from vault.model.visible_text import escaped
 from vault.model.watch_rules import WatchRules
@@ -183,6 +184,8 @@ class Watcher:
             self._note_once(str(path), f"{escaped(path)} cannot be read yet: {error.strerror}")
             self._settling.postpone(path, moment + _RETRY_SECONDS)
             return None
+        except Exception as error:  # at this file, and no other
+            return CompleteFile(path, stamp, refusal=internal_error(error, escaped(path)))
         if file is None:
             self._settling.restart(path)
         return file
@@ -193,7 +196,7 @@ class Watcher:
         try:
             if wanted:
                 with Vault.open(self._vault) as vault, vault.writing(self._patience):
-                    record_portion(vault, wanted)
+                    record_each(vault, wanted)
         except (VaultError, OSError) as error:
             code = error.exit_code if isinstance(error, VaultError) else Unavailable.exit_code
             self._fail("vault", f"{escaped(str(error))}; the files stay, and are tried again", code)
@@ -212,7 +215,7 @@ class Watcher:
         try:
             with Vault.open(self._vault) as vault:
                 remarks = alert(vault, taken)
-        except VaultError as error:
+        except (VaultError, OSError) as error:
             remarks = [str(error)]
         for remark in remarks:
             self._fail("alert", escaped(remark), Unavailable.exit_code)

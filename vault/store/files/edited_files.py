@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from vault.model.bounds import OutOfBounds
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
 from vault.model.wording import plural
@@ -52,10 +53,31 @@ def read_axis(content: bytes, file: str) -> AxisRecord:
     return _checked(AxisRecord, content, file, "an axis record")
 
 
+def kept_axis(content: bytes, file: str) -> AxisRecord:
+    """Read an axis record that lies in a vault: what of it cannot be is `unknown`, and told.
+
+    Raises Unreadable with file, line and key for anything else.
+    """
+    from pydantic import ValidationError
+
+    from vault.model.axis import AxisRecord
+
+    loaded = _mapping(content, file, "an axis record")
+    unknown: list[SkippedLine] = []
+    while True:
+        try:
+            return AxisRecord.model_validate(loaded).without(tuple(unknown))
+        except ValidationError as error:
+            left_out = _leave_out(error, loaded, content, {line.text for line in unknown})
+            if left_out is None:
+                raise _first_problem(error, loaded, content, file) from error
+            unknown.append(left_out)
+
+
 @lru_cache(maxsize=64)
 def cached_axis(content: bytes, file: str) -> AxisRecord:
-    """Like read_axis; equal content is read once per process."""
-    return read_axis(content, file)
+    """Like kept_axis; equal content is read once per process."""
+    return kept_axis(content, file)
 
 
 def read_site(content: bytes, file: str) -> SiteRecord:
@@ -82,13 +104,55 @@ def read_replacement(content: bytes, file: str) -> Replacement:
 def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     from pydantic import ValidationError
 
-    loaded = yaml_text.load(content, file)
-    if not isinstance(loaded, dict):
-        raise Unreadable(f"this is not {what}: no keys at the top", file=file, line=1)
+    loaded = _mapping(content, file, what)
     try:
         return model.model_validate(loaded)
     except ValidationError as error:
         raise _first_problem(error, loaded, content, file) from error
+
+
+def _mapping(content: bytes, file: str, what: str) -> dict[str, Any]:
+    loaded = yaml_text.load(content, file)
+    if not isinstance(loaded, dict):
+        raise Unreadable(f"this is not {what}: no keys at the top", file=file, line=1)
+    return loaded
+
+
+def _leave_out(
+    error: ValidationError, loaded: dict[str, Any], content: bytes, known: set[str]
+) -> SkippedLine | None:
+    """Take one value out that is out of bounds, and what is nothing without it.
+
+    None where something else is wrong too.
+    """
+    problems: list[Any] = error.errors(include_url=False)
+    first = problems[0]
+    path = (*_as_written(first["loc"], loaded), *_below(first))
+    cause = first.get("ctx", {}).get("error")
+    is_needed = first["type"] == "missing" and _key(path) in known
+    if not (is_needed or isinstance(cause, OutOfBounds) or first["type"] in _BOUNDS):
+        return None
+    reason = first["msg"].removeprefix("Value error, ")
+    if is_needed:
+        reason, path = f"is nothing without {path[-1]}", path[:-1]
+    if path[:2] == _GEARBOX:  # one that is not known is not the same as none
+        path = path[:1]
+    place: Any = loaded
+    try:
+        for step in path[:-1]:
+            place = place[step]
+        del place[path[-1]]
+    except (LookupError, TypeError):
+        return None
+    return SkippedLine(yaml_text.line_of(content, path) or 1, _key(path), reason)
+
+
+# What pydantic calls its own bounds.
+_BOUNDS = frozenset({
+    "greater_than", "greater_than_equal", "less_than", "less_than_equal", "too_long",
+    "finite_number", "int_parsing_size",
+})  # fmt: skip
+_GEARBOX = ("mechanics", "gearbox")
 
 
 def _first_problem(

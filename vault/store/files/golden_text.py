@@ -81,7 +81,7 @@ def _read_approval(document: Mapping[str, Any]) -> Approval:
 def _read_waiver(document: Mapping[str, Any]) -> Waiver:
     return Waiver(
         code=str(document["code"]),
-        allow=Allowance.parse(str(document["allow"])),
+        allow=Allowance.kept(str(document["allow"])),
         until=str(document["until"]),
         by=str(document["by"]),
         at=parse_time(str(document["at"])),

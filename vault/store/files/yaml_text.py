@@ -26,6 +26,13 @@ _RESERVED = re.compile(r"(?:true|false|yes|no|on|off|y|n|null|inf|nan)", re.IGNO
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _KEY = re.compile(r"(\"(?:[^\"\\]|\\.)*\"|[^\":]+(?::[0-9A-F]{2})?):(?= |$)")
 _CONSTANTS: dict[str, Any] = {"{}": {}, "[]": [], "true": True, "false": False}
+_MOST_DIGITS = 400  # of a number that is read as one at all
+_MOST_DEPTH = 100
+_MOST_PARTS = 300_000
+_BRACKETS = re.compile(r"[\[\]{}]")
+_DEEP_LINE = re.compile(r"^[ \t?:-]{200}", re.MULTILINE)
+_ALIAS = re.compile(r"\*\w")
+_BEFORE_ALIAS = frozenset(" \t\r\n,[{")
 _UNPRINTABLE = re.compile(
     "[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\uffff\ud800-\udfff]"
 )
@@ -186,14 +193,22 @@ def _loader() -> Any:
         def construct_exact(self, node: Any) -> Any:
             text = self.construct_scalar(node).replace("_", "")
             try:
-                return Decimal(text)
+                number = Decimal(text)
             except ArithmeticError:  # .inf and .nan: text, so that a schema refuses them
                 return text
+            # Text too where writing it out would take for ever.
+            is_long = number.is_finite() and abs(number.adjusted()) > _MOST_DIGITS
+            return text if is_long or len(text) > _MOST_DIGITS else number
+
+        def construct_whole(self, node: Any) -> Any:
+            text = self.construct_scalar(node)
+            return text if len(text) > _MOST_DIGITS else self.construct_yaml_int(node)
 
         def construct_time_as_text(self, node: Any) -> Any:
             return self.construct_scalar(node)
 
     ExactConstructor.add_constructor("tag:yaml.org,2002:float", ExactConstructor.construct_exact)
+    ExactConstructor.add_constructor("tag:yaml.org,2002:int", ExactConstructor.construct_whole)
     ExactConstructor.add_constructor(
         "tag:yaml.org,2002:timestamp", ExactConstructor.construct_time_as_text
     )
@@ -208,6 +223,7 @@ def load(content: bytes | str, file: str) -> Any:
 
     try:
         text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
+        check_size(text, file)
         return _loader().load(text)
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
@@ -226,12 +242,64 @@ def may_mention(content: bytes, key: bytes) -> bool:
     return key in content or b"\\" in content  # an escape can spell anything
 
 
-def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
-    """Line (from 1) at which a key path stands in a YAML text, or of its nearest parent."""
+def check_size(text: str, file: str) -> None:
+    """Refuse a YAML text that would take the memory or the stack of the process.
+
+    Raises Unreadable; what ruamel.yaml raises where it is no YAML.
+    """
+    if text.count("\n") + text.count(",") > _MOST_PARTS:
+        reason = f"no more than {_MOST_PARTS:,} entries are read from one file"
+        raise Unreadable(reason, file=file, line=1)
+    if not (_may_be_deep(text) or _has_alias(text)):
+        return
     from ruamel.yaml import YAML
 
+    # It may well be brackets within quotes, so it is looked at part by part: that takes no stack.
+    parts, begun = 0, [0]
+    sizes: dict[str, int] = {}
+    names: list[str | None] = [None]
+    for event in YAML(typ="safe", pure=False).parse(text):
+        kind = type(event).__name__
+        anchor = getattr(event, "anchor", None)
+        parts += 1
+        if kind == "AliasEvent":
+            parts += sizes.get(str(anchor), 0)
+        elif kind == "ScalarEvent" and anchor:
+            sizes[str(anchor)] = 1
+        elif kind in ("MappingStartEvent", "SequenceStartEvent"):
+            begun.append(parts)
+            names.append(anchor)
+        elif kind in ("MappingEndEvent", "SequenceEndEvent"):
+            start, name = begun.pop(), names.pop()
+            if name:
+                sizes[name] = parts - start
+        if len(begun) > _MOST_DEPTH + 1 or parts > 4 * _MOST_PARTS:
+            what = "is nested too deep" if len(begun) > _MOST_DEPTH + 1 else "repeats too much"
+            raise Unreadable(f"this {what}", file=file, line=event.start_mark.line + 1)
+
+
+def _may_be_deep(text: str) -> bool:
+    """Whether it is nested deep, if all brackets count that stand anywhere."""
+    depth = 0
+    for bracket in _BRACKETS.findall(text):
+        if bracket in "[{":
+            depth += 1
+            if depth > _MOST_DEPTH:
+                return True
+        elif depth:
+            depth -= 1
+    return _DEEP_LINE.search(text) is not None
+
+
+def _has_alias(text: str) -> bool:
+    starts = (match.start() for match in _ALIAS.finditer(text))
+    return any(at == 0 or text[at - 1] in _BEFORE_ALIAS for at in starts)
+
+
+def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
+    """Line (from 1) at which a key path stands in a YAML text, or of its nearest parent."""
     text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
-    node = YAML(typ="rt").compose(text)
+    node = _composed(text)
     line: int | None = None
     for step in path:
         children = getattr(node, "value", None)
@@ -250,6 +318,13 @@ def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
         else:
             break
     return line
+
+
+@lru_cache(maxsize=1)  # a file has many problems, and is asked for each
+def _composed(text: str) -> Any:
+    from ruamel.yaml import YAML
+
+    return YAML(typ="safe", pure=False).compose(text)
 
 
 def misfit(what: str, error: Exception, file: str) -> Damaged:

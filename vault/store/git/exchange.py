@@ -17,12 +17,16 @@ from urllib.parse import unquote
 
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
+from vault.model.wording import plural
 from vault.store.git.folder import check_folder, view_of
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import BRANCH, Repository
 from vault.store.local.lock import WAIT_SECONDS, holding
 
 BUNDLE = ".bundle"
+MOST_OBJECT = 64 * 1024 * 1024
+"""Bytes of a file of a vault: an export has 32 MiB at most, its parameters about as much."""
+
 _FETCHED, _PINNED = "refs/axisvault/there", "refs/axisvault/held"
 _ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
 _SCHEME = re.compile(r"^\w+://")
@@ -94,6 +98,7 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
         try:
             if tip is None:
                 raise Damaged("what was fetched cannot be read", file=partner.name)
+            _check_sizes(repository, partner, tip)
             yield tip
         finally:
             for reference in (_FETCHED, _PINNED):
@@ -126,6 +131,27 @@ def _folder_of(partner: Partner) -> Path | None:
         if (folder / "HEAD").is_file() and (folder / "objects").is_dir():
             return folder
     raise Unavailable(f"{partner.name} cannot be reached: there is no repository")
+
+
+def _check_sizes(repository: Repository, partner: Partner, tip: str) -> None:
+    """Ask git how large each new object is before one is read: a small bundle may hold huge ones.
+
+    Raises Unreadable.
+    """
+    ours = repository.resolve(BRANCH)
+    known = [] if ours is None else ["--not", ours]
+    with tempfile.TemporaryFile() as names:
+        for name in repository.git.lines("rev-list", "--objects", "--no-object-names", tip, *known):
+            names.write(f"{name}\n".encode())
+        names.seek(0)
+        sizes = repository.git.run("cat-file", "--batch-check=%(objectsize)", given=names).split()
+    largest = max((int(size) for size in sizes if size.isdecimal()), default=0)
+    if largest > MOST_OBJECT:
+        raise Unreadable(
+            f"it holds something of {plural(largest, 'byte')}; "
+            f"up to {plural(MOST_OBJECT, 'byte')} are read",
+            file=partner.name, hint="nothing was changed; this is no copy of a vault",
+        )  # fmt: skip
 
 
 def pin(repository: Repository, commit: str) -> None:
