@@ -316,7 +316,10 @@ def test_a_look_at_another_copy_names_the_file_that_cannot_be_read(
     assert cli("create", other, "--copy", three.repository.path).code == 0
     bad, good = (Address("m1", name) for name in "ab")
     with Vault.open(other) as copy, copy.writing():
-        files = {layout.golden_file(bad): b"schema: [\n", layout.axis_file(good): b"x: 1\n"}
+        files = {
+            layout.golden_file(bad): b"schema: [\n",
+            layout.axis_file(good): b"schema: axisvault/axis/1\ntitle: B\n",
+        }
         copy.write_files(files, "by hand\n", BY)
     looked = look(three, str(other), BY)
     assert [(one.path, one.kind) for one in looked.changes] == [

@@ -13,6 +13,8 @@ from vault.cli.printing_json import print_json
 from vault.cli.printing_tables import print_wrapped
 from vault.cli.terminal import echo
 
+_LIST, _CONFIRM = "alerts list", "alerts confirm"
+
 
 @click.command(epilog="Example: axisvault backup /media/safe/hall-2.axisbackup")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
@@ -102,13 +104,14 @@ def _steps(folder: Path, accounts: int, waiting: int, unconfirmed: tuple[str, ..
             f"{plural(accounts, 'account')} came back as of that day, with passwords and tokens. "
             f"Take away again whose rights have ended since: {call} user list"
         )
+    listing, confirm = f"{call} {_LIST}", f"{call} {_CONFIRM}"
     if waiting:
         steps.append(
-            f"{plural(waiting, 'message')} of that day may have gone out since: {call} alerts list"
+            f"{plural(waiting, 'message')} of that day may have gone out since. "
+            f"The list of them: {listing}"
         )
     steps += [
-        f"The channel {name} is not used from this computer until you say so: {call} alerts "
-        f"confirm {name}"
+        f"The channel {name} is not used from this computer until you say so: {confirm} {name}"
         for name in unconfirmed
     ]
     return steps

@@ -23,8 +23,14 @@ SECOND = Correction(
 
 
 def test_corrections_read_back() -> None:
-    text = corrections_text([NOTE, FIRST, Correction("note", BY, AT, "of the axis")])
-    assert read_corrections(text, "x") == (NOTE, FIRST, Correction("note", BY, AT, "of the axis"))
+    entries = (Correction("note", BY, AT, "of the axis"), FIRST, NOTE)
+    assert read_corrections(corrections_text(entries), "x") == entries
+
+
+@pytest.mark.parametrize("entries", [(NOTE, FIRST), (FIRST, FIRST)])
+def test_they_stand_in_the_order_of_their_making_each_once(entries: list[Correction]) -> None:
+    with pytest.raises(Damaged, match="in the order of their making, each once"):
+        read_corrections(corrections_text(entries), "x")
 
 
 def test_of_several_times_the_last_one_holds() -> None:
