@@ -12,7 +12,10 @@ from urllib.parse import quote_from_bytes
 from example_machines import EXPORTS, MACHINES
 from vault.jobs.export.read_export import read_export
 from vault.jobs.sync.sync import look
+from vault.model.corrections import Correction
+from vault.model.fault_log import FaultEntry
 from vault.model.golden import Allowance, Approval, Golden, Waiver
+from vault.model.restore import Adapted, RestoreRecord, SignOff
 from vault.store.clock import parse_time
 from vault.store.files import corrections_text, fault_log_text, golden_text, restore_text
 from vault.store.files.edited_files import read_axis, read_family, read_site, read_watch_rules
@@ -74,13 +77,13 @@ def targets(plant: Path, scratch: Path) -> Iterator[list[Target]]:
 def _exports(families: dict[str, FamilyFile]) -> Iterator[Target]:
     """A DCF and the tables of the plant, each with its family and as a stranger."""
     by_end: dict[str, list[bytes]] = {}
-    for path in sorted(EXPORTS.rglob("*")):
-        if path.is_file() and path.stat().st_size < 40_000:
-            by_end.setdefault(path.suffix.lower(), []).append(path.read_bytes())
+    files = (path for path in EXPORTS.rglob("*") if path.is_file())
+    for path in sorted(files, key=lambda path: (path.stat().st_size, path)):
+        by_end.setdefault(path.suffix.lower(), []).append(path.read_bytes())
     for suffix, seeds in by_end.items():
         share = 16 if suffix == ".dcf" else 6
         reader = partial(_export, f"fuzz{suffix}", tuple(families.values()))
-        yield Target(f"export {suffix}", tuple(seeds[:4]), reader, share)
+        yield Target(f"export {suffix}", tuple(seeds[:3]), reader, share)
 
 
 def _export(name: str, known: tuple[FamilyFile, ...], content: bytes) -> object:
@@ -114,31 +117,35 @@ def _files(folder: Path, pattern: str) -> tuple[bytes, ...]:
 
 
 _ID = b"0123456789abcdef0123456789abcdef01234567"
-_NOTES = (
-    b'schema: axisvault/corrections/1\nentries:\n  - kind: note\n    by: "Mira <m@x.example>"\n'
-    b'    at: "2026-01-02T03:04:05+00:00"\n    text: belt changed\n'
-)
+_AT = parse_time("2026-01-02")
+_NOTES = corrections_text.corrections_text(
+    [Correction("note", BY, _AT, "belt changed"),
+     Correction("taken-at", BY, _AT, "clock", _ID.decode(), _AT)]
+)  # fmt: skip
 _GOLDEN = golden_text.golden_text(
     Golden(
-        Approval(_ID.decode(), _ID.decode(), BY, parse_time("2026-01-02"), "tried", {"a": ("b",)}),
-        (
-            Waiver(
-                "x", Allowance.parse("1..2 mm"), "2099-01-01", BY, parse_time("2026-01-02"), "so"
-            ),
-        ),
+        Approval(_ID.decode(), _ID.decode(), BY, _AT, "tried", {"a": ("b",)}),
+        (Waiver("x", Allowance.parse("1..2 mm"), "2099-01-01", BY, _AT, "so"),),
     )
 )
-_FAULTS = (
-    b'schema: axisvault/faults/1\nfaults:\n  - at: "2026-01-02T03:04:05+00:00"\n    code: "8611h"\n'
-    b'    by: "Mira <m@x.example>"\n'
+_FAULTS = fault_log_text.fault_log_text([FaultEntry(_AT, "8611h", BY, "it tripped")])
+_RESTORE = restore_text.restore_text(
+    RestoreRecord(
+        "2026-01-02-ab12",
+        _AT,
+        BY,
+        _ID.decode(),
+        adapted=(Adapted("x", "1", "so"),),
+        signed_off=SignOff(BY, _AT, _ID.decode(), "meant"),
+    )
 )
-_RESTORE = (
-    b'schema: axisvault/restore/1\nid: "2026-01-02-ab12"\nmade-at: "2026-01-02T03:04:05+00:00"\n'
-    b'by: "Mira <m@x.example>"\nsnapshot: "' + _ID + b'"\n'
-)
-_RULES = (
-    b"schema: axisvault/watch/1\nrules:\n  - files: '*.csv'\n    to: m1/lift\n    family: hazel\n"
-)
+_RULES = b"""\
+schema: axisvault/watch/1
+rules:
+  - {folder: laptop-3/lift, to: m1/lift, occasion: as-left, by: Ada <ada@x>, work_order: 1182}
+  - {folder: "hall-*/*/*"}
+  - {folder: "**/belts", to: m1/belt, family: hazel}
+"""
 _QUERIES = (
     b"/axis/glaze-line-1/lift?units=si", b"/compare?left=glaze-line-1/lift@previous&right=",
     b"/spread?pattern=*/lift", b"/find?text=following&value=>+2+mm", b"/audit?place=kiln-loader",

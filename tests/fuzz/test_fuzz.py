@@ -23,6 +23,14 @@ def test_every_variant_is_read_or_refused_in_our_words(works: Path, tmp_path: Pa
     assert sum(report.refused.values()) > 100, "else nothing hostile was tried"
 
 
+def test_every_seed_is_whole(works: Path, tmp_path: Path) -> None:
+    with targets(works, tmp_path) as wanted:
+        assert any(target.name == "export .dcf" for target in wanted)
+        for target in wanted:
+            for seed in target.seeds:
+                target.read(seed)
+
+
 def one_target(read: Callable[[bytes], object]) -> Report:
     return run([Target("one", (b"abc",), read, 100)], 1, 1)
 
