@@ -24,6 +24,7 @@ from tests.security.hostile_copies import (
 from vault.jobs.alerts.raise_alerts import raise_alerts
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import approve
+from vault.jobs.faults.log import add_fault, parse_fault
 from vault.jobs.intake.visit import parse_node_id
 from vault.jobs.records.edit import set_site
 from vault.jobs.records.notes import add_note
@@ -37,6 +38,7 @@ from vault.model.visible_text import one_line
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.corrections_text import corrections_text, read_corrections
+from vault.store.files.fault_log_text import fault_log_text
 from vault.store.files.golden_text import golden_text
 from vault.store.files.restore_text import restore_text
 from vault.store.files.vault_format import format_of, with_format
@@ -229,6 +231,7 @@ def test_a_dictionary_that_means_otherwise_needs_consent(
         family_text.replace("scale: 0.01", "scale: 0.1"),
         family_text.replace(", role: following_error_window", ""),
         family_text.replace('decimal: ","', 'decimal: "."'),
+        family_text.replace("parameters:", "always: [lim/lag]\nparameters:"),
     ):
         assert changed != family_text
         write(other, path, changed, MALLORY)
@@ -239,6 +242,24 @@ def test_a_dictionary_that_means_otherwise_needs_consent(
     write(other, path, more + "  set/99: {name: Setting 99, type: INTEGER16}\n", YARA)
     sync_take(vault, place(other), BY)
     assert b"set/99" in (vault.read(path) or b"")
+
+
+def test_a_dictionary_stands_under_its_own_name(
+    vault: Vault, other: Vault, family_text: str
+) -> None:
+    write(other, layout.family_file("aaaa"), family_text, MALLORY)
+    with pytest.raises(Damaged, match="calls itself hazel"):
+        sync_take(vault, place(other), BY)
+
+
+def test_faults_and_plans_are_not_taken_away(vault: Vault, other: Vault) -> None:
+    add_fault(other, LIFT, parse_fault("8611h", YARA))
+    write(other, layout.restore_file(LIFT), plan(other), YARA)
+    sync_take(vault, place(other), BY)
+    write(other, layout.fault_file(LIFT), fault_log_text([]).decode(), MALLORY)
+    assert "1 fault is gone there" in str(refused(vault, other, "policy"))
+    write(other, layout.restore_file(LIFT), None, MALLORY)
+    refused(vault, other, "policy")
 
 
 @pytest.mark.parametrize("name", ["golden.yaml", "m1/golden.yaml", "m1/lift/x/golden.yaml"])
@@ -301,7 +322,9 @@ def test_a_date_is_plain_and_one_that_every_clock_can_show(text: str) -> None:
         parse_time(text)
 
 
-@pytest.mark.parametrize("text", ["\u2800", "\u3164", "\u115f \uffa0", "\u200b"])
+@pytest.mark.parametrize(
+    "text", ["\u034f", "\ufe0f\u17b5", "\u0301", "\u2800", "\u3164", "\u115f \uffa0", "\u200b"]
+)
 def test_a_reason_that_shows_nothing_is_none(text: str) -> None:
     assert one_line(text) == ""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 from pathlib import PurePath
+from unicodedata import category
 
 # Controls but tab and line ends, marks of direction (Unicode Standard Annex 9, table 1), what has
 # no width, notes and tags that nobody sees, and halves of characters, which no encoding takes.
@@ -43,7 +44,8 @@ def visible_json(text: str) -> str:
 
 def one_line(text: str | None) -> str:
     """What somebody wrote as one printable line, empty where it says nothing."""
-    return " ".join(_printable(text or "", " ").translate(_BLANKS).split())
+    line = " ".join(_printable(text or "", " ").translate(_BLANKS).split())
+    return line if any(category(sign)[0] in "LNPS" for sign in line) else ""
 
 
 def several_lines(text: str | None) -> str:

@@ -106,7 +106,9 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
     place = f"{partner}:{path}"
     parts = path.split("/")
     if parts[0] == layout.FAMILIES:
-        read_family(content, place)
+        family = read_family(content, place)
+        if layout.family_file(family.name) != path:
+            raise Damaged(f"nothing was taken: it calls itself {family.name}", file=place)
     elif (read := _READ.get(parts[-1])) is not None:
         read(content, place)
     if parts[-1] == "golden.yaml":

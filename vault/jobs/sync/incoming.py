@@ -24,6 +24,7 @@ from vault.model.wording import plural
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
 from vault.store.git.history import is_ancestor, last_changes, written_files
@@ -42,9 +43,9 @@ CONSENTS: tuple[Consent, ...] = ("policy", "golden")
 
 _KINDS = {
     "machine.yaml": "machine",
-    "faults.yaml": "faults",
 }
 _SHOWN = 3
+_KEPT = ("faults.yaml", "restore.yaml")
 _POLICY = ("approval", "signing", "export_every", "site", "viewer")
 
 
@@ -154,7 +155,7 @@ class _Incoming:
         elif address is not None and name == "axis.yaml":
             yield from self._of_axis(path, content)
         elif content is None:
-            is_lost = path.startswith(f"{layout.FAMILIES}/") or name == "faults.yaml"
+            is_lost = path.startswith(f"{layout.FAMILIES}/") or name in _KEPT
             needs: Consent | None = "policy" if is_lost else None
             yield IncomingChange(path, "deletion", needs=needs, why="it is gone there")
         elif path.startswith(f"{layout.FAMILIES}/"):
@@ -163,6 +164,8 @@ class _Incoming:
             yield self._of_plan(address, path, content)
         elif address is not None and name == "corrections.yaml":
             yield self._of_notes(path, content)
+        elif address is not None and name == "faults.yaml":
+            yield self._of_faults(path, content)
         else:
             yield IncomingChange(path, _KINDS.get(name, "file"))
 
@@ -199,6 +202,16 @@ class _Incoming:
             yield IncomingChange(path, kind, needs="policy", why="how often an export is due")
         else:
             yield IncomingChange(path, kind)
+
+    def _of_faults(self, path: str, content: bytes) -> IncomingChange:
+        """A fault log, which is only added to."""
+        there = set(read_fault_log(content, f"{self._partner}:{path}"))
+        before = self._vault.read(path)
+        lost = set() if before is None else set(read_fault_log(before, path)) - there
+        if not lost:
+            return IncomingChange(path, "faults")
+        why = f"{plural(len(lost), 'fault is', 'faults are')} gone there"
+        return IncomingChange(path, "faults", needs="policy", why=why)
 
     def _of_plan(self, address: Address, path: str, content: bytes) -> IncomingChange:
         """A restore plan, which says what a drive is held against."""
