@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from vault.model.names import Address
 
-ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off"]
+ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off", "proves_nothing"]
 
 
 @dataclass(frozen=True, slots=True)
