@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from vault.jobs.restore.check import Checked
     from vault.jobs.restore.plan import RestorePlan
+    from vault.jobs.restore.unproven import Unproven
     from vault.jobs.restore.verdict import Remaining
 
 _MOST = 12
@@ -75,6 +76,9 @@ def print_checked(checked: Checked) -> None:
     """The verdict first, then what is left to do, worst first."""
     verdict = f"{checked.address} is restored." if checked.is_restored else _not_yet(checked)
     click.secho(verdict, bold=True)
+    for limit in checked.limits:
+        print_wrapped(f"!! {limit}")
+    print_remarks(checked.coverage.told("As-left export"))
     plan = f"plan {checked.plan.id}" if checked.plan is not None else "no plan was made"
     click.echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
     if checked.travel is not None:
@@ -87,6 +91,7 @@ def print_checked(checked: Checked) -> None:
     if checked.left_over.safety:
         click.secho("Safety functions, validated apart:", bold=True)
         _print_remaining(checked.left_over.safety)
+    _print_unproven(checked.unproven)
     if checked.left_over.ignored:
         reasons: dict[str, int] = {}
         for allowed in checked.left_over.ignored:
@@ -94,6 +99,16 @@ def print_checked(checked: Checked) -> None:
         click.echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
+
+
+def _print_unproven(unproven: Sequence[Unproven]) -> None:
+    if unproven:
+        click.echo(f"Not proven, {plural(len(unproven), 'parameter')}:")
+    for one in unproven[:_MOST]:
+        code = f" ({one.code})" if one.code else ""
+        print_wrapped(f"   {one.name}{code}: {one.reason}.")
+    if len(unproven) > _MOST:
+        click.echo(f"   and {len(unproven) - _MOST} more; --json lists them all.")
 
 
 def _not_yet(checked: Checked) -> str:

@@ -10,15 +10,18 @@ from typing import TYPE_CHECKING
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
+from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
 from vault.model.restore import Adapted, RestoreRecord
+from vault.model.wording import plural
 from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
+    from vault.model.coverage import Coverage
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -29,7 +32,8 @@ class Checked:
     """The verdict about the as-left `snapshot`; `warnings` are of taking it in.
 
     `plan` is the plan that was made, None where there was none: then the target is the golden
-    baseline, else the snapshot before. `doubt` is why the export proves nothing, although it was
+    baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
+    or the target does not state. `doubt` is why the export proves nothing, although it was
     taken in.
     """
 
@@ -40,6 +44,8 @@ class Checked:
     plan: RestoreRecord | None
     left_over: LeftOver
     travel: TravelRatio | None
+    coverage: Coverage
+    unproven: tuple[Unproven, ...] = ()
     doubt: str | None = None
 
     @property
@@ -51,6 +57,19 @@ class Checked:
     def override_reason(self) -> str | None:
         """Why the export was taken in although a guard objected."""
         return self.snapshot.record.override_reason
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Sentences on how far the verdict carries: what the export does not prove."""
+        said = []
+        if self.doubt is not None:
+            said.append(f"It proves nothing: {self.doubt}.")
+        if self.override_reason is not None:
+            said.append(f"A guard objected; taken in all the same: {self.override_reason}.")
+        if self.unproven:
+            count = plural(len(self.unproven), "parameter is", "parameters are")
+            said.append(f"{count} not proven by it.")
+        return tuple(said)
 
     @property
     def is_restored(self) -> bool:
@@ -143,6 +162,8 @@ def _judged(
         plan=plan,
         left_over=hold_against(target, left, plan.adapted if plan is not None else ()),
         travel=judge(move, view_of(left)) if move is not None else None,
+        coverage=left.coverage,
+        unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
     )
 

@@ -20,6 +20,7 @@ from vault.jobs.restore.load_file import (
     by_hand,
     file_name,
     keeps,
+    left_open,
     passed_on,
     write_load_file,
 )
@@ -166,7 +167,7 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
     if request.adapt:
         rows = [_adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
-    rows = by_hand(rows, receiver)
+    rows = by_hand(left_open(rows, target.coverage.defaults), receiver)
     load_file, not_kept = _load_file(target, source, receiver, rows)
     return RestorePlan(
         vault=vault,
@@ -336,7 +337,11 @@ def _load_file(
         why = "it is for another firmware"
     if why is None and source.shares_export:
         why = "it holds other axes too"
+    if why is None and target.coverage.left_out:
+        why = "it holds lines that could not be read"
     why = why or keeps(rows)
+    if all(row.loaded is None for row in rows):
+        return None, "no value of the target may be loaded"
     if why is None:
         return LoadFile(name, target.export_content(), is_kept=True), None
     address = target.address
