@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from vault.meaning.scaling import SCALING_ROLES
 from vault.model.errors import Unreadable
 from vault.model.family_doubts import doubts
 from vault.model.protecting_roles import protects
@@ -127,3 +128,9 @@ def test_an_open_dictionary_and_a_suggestion_are_kept_as_they_are_written() -> N
     assert written["groups"] == {"cooling": "Cooling water"}
     assert written["parameters"]["A2"]["suggest"] == "jog_velocity"
     assert family.parameters["A2"].role is None
+
+
+def test_what_scales_protects_too() -> None:
+    lacking = [role for role in SCALING_ROLES if not protects(role)]
+    assert lacking == []
+    assert all(protects(role) for role in ("velocity_factor_divisor", "encoder_multi_turn_bits"))

@@ -48,6 +48,8 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     if (file := plan.load_file) is not None:
         kind = "the kept export, byte for byte" if file.is_kept else f"new, as {plan.not_kept}"
         print_wrapped(f"Load file: {out / file.name} ({kind})")
+    else:
+        print_wrapped(f"No load file: {plan.not_kept}.")
     click.echo(f"Sheet:     {out / 'sheet.html'}")
     click.echo()
     click.echo("When it is loaded and the drive restarted, export again, and have it proven:")
@@ -65,6 +67,9 @@ def _print_open(plan: RestorePlan) -> None:
         )
     if len(rows) > _MOST:
         click.echo(f"   and {len(rows) - _MOST} more; the sheet lists them all.")
+    for line, named in plan.left_out:
+        what = f"{named}, " if named else ""
+        print_wrapped(f"!! Left out, to be set by hand: {what}line {line.line}, {line.text}")
     if safety := plan.never("safety"):
         print_wrapped(
             f"{plural(len(safety), 'safety-function parameter')} never prepared: to be set and "

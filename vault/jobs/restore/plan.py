@@ -26,6 +26,7 @@ from vault.jobs.restore.load_file import (
 )
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
+from vault.jobs.state.left_out import named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
 from vault.jobs.state.whole_set import why_not_whole
 from vault.meaning.axis_view import AxisView
@@ -51,6 +52,7 @@ from vault.store.files.snapshot_text import digest
 if TYPE_CHECKING:
     from vault.jobs.restore.request import PlanRequest
     from vault.model.axis import AxisRecord
+    from vault.model.export import SkippedLine
     from vault.model.families import Family
     from vault.model.replacement import Replacement
     from vault.store.vault import FamilyFile, Vault
@@ -122,6 +124,11 @@ class RestorePlan:
     def open_rows(self) -> list[Prepared]:
         """Settings of the target that the load file does not hold, and should be looked at."""
         return worst_first(r for r in self._not_loaded if r.was_set)
+
+    @cached_property
+    def left_out(self) -> list[tuple[SkippedLine, str | None]]:
+        """Lines that were left out of the target, with the parameter that each is of if known."""
+        return named_lines(self.target)
 
     @cached_property
     def untouched(self) -> list[Prepared]:
