@@ -241,6 +241,9 @@ class GoldenDocument(TypedDict):
     waivers: list[KeptWaiverDocument]
     """Exceptions of this axis."""
 
+    warnings: list[str]
+    """What a reader should know of the approved set."""
+
 
 def golden_document(baseline: Baseline) -> GoldenDocument:
     """The baseline that holds for an axis, and its waivers."""
@@ -254,6 +257,7 @@ def golden_document(baseline: Baseline) -> GoldenDocument:
             {**waiver_document(waiver), "holds": in_force(waiver, moment)}
             for waiver in baseline.golden.waivers
         ],
+        "warnings": list(baseline.warnings),
     }
 
 

@@ -54,7 +54,8 @@ class Verdict:
         if self.objections and not override_reason:
             first, more = self.objections[0], self.objections[1:]
             reason = "; ".join([first.reason, *(other.reason for other in more)])
-            raise Refused(reason, file=file, hint=first.hint)
+            problems = tuple(one for objection in self.objections for one in objection.problems)
+            raise Refused(reason, file=file, hint=first.hint, problems=problems)
 
 
 def guard(

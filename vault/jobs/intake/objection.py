@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from vault.model.export import SkippedLine
     from vault.model.names import Address
 
 ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off", "proves_nothing"]
@@ -13,9 +14,11 @@ ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off", "prov
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """What a guard has against an export; `elsewhere` is the axis it seems to belong to."""
+    """What a guard has against an export; `elsewhere` is the axis it seems to belong to, `problems`
+    are all the parameters that it is about, where it is about any."""
 
     kind: ObjectionKind
     reason: str
     hint: str = "if it is right, say why: --even-so REASON"
     elsewhere: Address | None = None
+    problems: tuple[SkippedLine, ...] = ()

@@ -28,7 +28,7 @@ from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
 from vault.jobs.state.left_out import named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
-from vault.jobs.state.whole_set import why_not_whole
+from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import (
     Fitted,
@@ -191,12 +191,17 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         adapted=tuple(_differing(rows, match)) if request.adapt else (),
         load_file=load_file,
         not_kept=not_kept,
-        warnings=(*warnings, *_remarks(target, match, rows, adapt=request.adapt)),
+        warnings=(*_although(target), *warnings, *_remarks(target, match, rows, adapt=request.adapt)),
         made_at=now(),
         not_whole=why_not_whole(target),
         override_reason=request.override_reason,
         golden_override_reason=_approved_because(vault, target),
     )
+
+
+def _although(target: State) -> tuple[str, ...]:
+    told = taken_in_although(target)
+    return () if told is None else (told,)
 
 
 def _approved_because(vault: Vault, target: State) -> str | None:
