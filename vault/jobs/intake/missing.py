@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.objection import Objection
@@ -88,7 +87,7 @@ def _last_whole(
 
     Looked for no further than to a whole baseline: with that a person said what belongs to the set.
     """
-    for snapshot in islice(vault.index.newest_first(address), _MOST_BACK):
+    for snapshot in _looked_at(vault, address):
         record = snapshot.record
         if record.family != export.family_name:
             continue
@@ -97,6 +96,14 @@ def _last_whole(
         if is_whole and (is_golden or record.override_reason is None):
             return snapshot
     return None
+
+
+def _looked_at(vault: Vault, address: Address) -> Iterator[Snapshot]:
+    """Snapshots from the newest back; mostly the first will do."""
+    latest = vault.latest(address)
+    if latest is not None:
+        yield latest
+        yield from vault.index.newest_first(address, _MOST_BACK)
 
 
 def _text(
