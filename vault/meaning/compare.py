@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
-from vault.meaning.changes import Change, Comparison, Difference, Kind
+from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
 from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
@@ -61,9 +61,17 @@ def compare(
     found.sort(key=lambda change: code_order(change.shown.code))  # lines come in any order
     if conversions:
         found = judge.settled(found)
-    causes = collect(found, left, right, sides)
+    causes = tuple(_told(cause, left, right) for cause in collect(found, left, right, sides))
     found = [explained(change, left, right, sides) for change in found]
     return Comparison(tuple(sorted(found, key=_order)), equal, causes)
+
+
+def _told(cause: Cause, left: AxisView, right: AxisView) -> Cause:
+    """A cause that says where what is behind it is only the file's default."""
+    if cause.code not in left.defaults and cause.code not in right.defaults:
+        return cause
+    doubt = f"{cause.code} is the file's default on one side, and not stated of the drive."
+    return replace(cause, explanation=f"{cause.explanation} {doubt}")
 
 
 def compare_one(
