@@ -15,6 +15,7 @@ from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
+from vault.jobs.state.left_out import named_lines
 from webui.errors import error_text, hint_text
 from webui.pictures import overview, spread_strip, timeline
 
@@ -119,6 +120,7 @@ FUNCTIONS: dict[str, Any] = {
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,
+    "named_lines": named_lines,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

@@ -20,7 +20,7 @@ from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
-from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
+from vault.model.quantities import Physical, convert, rounded_decimal, same_kind, unit_named
 from vault.store.files.parameters_text import read_kept_line
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
@@ -219,6 +219,8 @@ class _Judge:
             if before.label.casefold() != after.label.casefold():
                 return "changed", None
             return (None, None) if same else ("restated", "choice_numbers")
+        if same_value and _same(before.raw, after.raw) and _no_units_apart(before, after):
+            return None, None
         if same:
             return self._shifted(before, after)
         if self._equal(before, after):
@@ -287,6 +289,19 @@ def _contradicts(left: Physical | None, right: Physical | None, ratio: Fraction 
 def _same(one: Scalar, other: Scalar) -> bool:
     """Equal in number and in kind of number."""
     return one == other and isinstance(one, Decimal) == isinstance(other, Decimal)
+
+
+def _no_units_apart(before: Parameter, after: Parameter) -> bool:
+    """Whether only the words for the unit differ, and none of them is one: `N/A` and nothing.
+
+    A choice has no unit, whatever the export writes beside it.
+    """
+    if before.unit == after.unit:
+        return False
+    if before.label is not None and before.label == after.label:
+        return True
+    units = [unit for unit in (before.unit, after.unit) if unit is not None]
+    return len(units) == 1 and unit_named(units[0]).kind.startswith("text ")
 
 
 def step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
