@@ -11,11 +11,11 @@ from urllib.parse import quote
 from flask import render_template
 from markupsafe import Markup
 
+from vault.jobs.state.left_out import named_lines
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
-from vault.jobs.state.left_out import named_lines
 from webui.errors import error_text, hint_text
 from webui.pictures import overview, spread_strip, timeline
 

@@ -114,7 +114,10 @@ def test_another_file_takes_the_place_of_the_one_that_waits(
 ) -> None:
     refused = person.send(CHECK, export=left("no export", "holiday.csv"))
     assert "<b>holiday.csv</b> waits here" in refused.text
-    form = {"waiting": waiting(refused.text), "export": left(export_text("3", place="1"), "right.csv")}
+    form = {
+        "waiting": waiting(refused.text),
+        "export": left(export_text("3", place="1"), "right.csv"),
+    }
     assert person.send(CHECK, **form).status_code == 303
     with Vault.open(folder) as vault:
         newest = max(every_snapshot(vault), key=lambda one: one.record.taken_at)
@@ -238,7 +241,7 @@ def test_the_sheet_of_a_recorded_plan_keeps_its_number_and_reason(
     with Vault.open(folder) as vault:
         record = planned(vault, Address("m1", "lift"))
     assert record is not None
-    sheet = person.visit("/restore/m1/lift/sheet").text
+    sheet = person.get("/restore/m1/lift/sheet").text
     assert f"<dt>Plan</dt><dd>{record.id}, made" in sheet
 
 
@@ -250,4 +253,4 @@ def test_the_sheet_of_something_else_has_a_number_of_its_own(
     with Vault.open(folder) as vault:
         record = planned(vault, Address("m1", "lift"))
     assert record is not None
-    assert record.id not in person.visit("/restore/m1/lift/sheet?when=first").text
+    assert record.id not in person.get("/restore/m1/lift/sheet?when=first").text

@@ -144,10 +144,10 @@ def default_sentence(
         where = f" on {sides[0]}, {after} on {sides[1]}" if sides else f" before, {after} now"
         return f"{name}: {before}{where}; both are {not_stated}."
     if change.left_default:
-        where = (f" on {sides[1]}", f" on {sides[0]}") if sides else (" now", " before")
-        return f"{name}: {after}{where[0]}; {before}{where[1]} is {not_stated}."
-    where = (f" on {sides[0]}", f" on {sides[1]}") if sides else (" before", "")
-    return f"{name}: {before}{where[0]}; {after}{where[1]} is {not_stated}."
+        here, there = (f" on {sides[1]}", f" on {sides[0]}") if sides else (" now", " before")
+        return f"{name}: {after}{here}; {before}{there} is {not_stated}."
+    here, there = (f" on {sides[0]}", f" on {sides[1]}") if sides else (" before", "")
+    return f"{name}: {before}{here}; {after}{there} is {not_stated}."
 
 
 def _not_in_export(change: Change, before: str, after: str, sides: tuple[str, str] | None) -> str:

@@ -1,7 +1,8 @@
 """Roles of parameters that protect: without one of them a set is not what it was.
 
 What limits, watches, stops, holds or tells direction and size of motion, and what scales any of
-these, as ratings of the motor do limits in permille of them (common practice, no source). Every parameter of a safety function is one too.
+these, as ratings of the motor do limits in permille of them (common practice, no source). Every
+parameter of a safety function is one too.
 """
 
 from __future__ import annotations

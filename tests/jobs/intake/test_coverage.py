@@ -158,9 +158,7 @@ def test_all_shows_a_line_for_each_that_is_missing(send: Callable[..., Outcome])
 
 
 @pytest.mark.parametrize("way", ["even-so", "partial"])
-def test_what_was_let_through_once_is_missed_again(
-    send: Callable[..., Outcome], way: str
-) -> None:
+def test_what_was_let_through_once_is_missed_again(send: Callable[..., Outcome], way: str) -> None:
     send(WINDOW + many(30))
     if way == "even-so":
         assert send(many(30), "--even-so", "a try").code == 0
@@ -184,7 +182,9 @@ def test_approving_what_was_let_through_says_that_it_is_the_whole_set(
         "the window went with the new firmware"
     ]
     assert "note: a guard objected" in done.stderr
-    assert "it was taken in all the same" in " ".join(cli("golden", "show", "m1/lift").stdout.split())
+    assert "it was taken in all the same" in " ".join(
+        cli("golden", "show", "m1/lift").stdout.split()
+    )
     assert send(many(30)).code == 0
 
 

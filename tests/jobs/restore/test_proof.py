@@ -18,8 +18,7 @@ Cli = Callable[..., Outcome]
 Export = Callable[..., str]
 SAVED = "2026-03-01T08:00:00Z"
 OBJECT = (
-    "[{}]\nParameterName={}\nDataType=0x0007\nAccessType=rw\nDefaultValue=1000\n"
-    "ParameterValue=6\n"
+    "[{}]\nParameterName={}\nDataType=0x0007\nAccessType=rw\nDefaultValue=1000\nParameterValue=6\n"
 )
 WINDOW = OBJECT.format("6065", "Following error window")
 TUNING = OBJECT.format("2010", "Tuning")
@@ -91,9 +90,7 @@ def test_the_load_file_is_no_proof_either(
     assert "this is the load file, byte for byte" in done.stderr
 
 
-def test_a_time_that_a_person_gives_is_believed_and_told(
-    planned: Cli, export_text: Export
-) -> None:
+def test_a_time_that_a_person_gives_is_believed_and_told(planned: Cli, export_text: Export) -> None:
     done = planned(export_text("2,6"), "--taken-at", "2026-03-02", "--json")
     assert done.code == 1, done.stderr
     assert done.json["doubt"].startswith("this was taken 2026-03-02")
@@ -154,9 +151,7 @@ def test_a_default_in_the_as_left_export_proves_nothing_of_the_drive(
     assert done.json["coverage"]["kind"] == "mixed"
 
 
-def test_a_set_of_defaults_alone_gives_no_load_file(
-    vault: Vault, cli: Cli, tmp_path: Path
-) -> None:
+def test_a_set_of_defaults_alone_gives_no_load_file(vault: Vault, cli: Cli, tmp_path: Path) -> None:
     (tmp_path / "lift.dcf").write_text(default(WINDOW + TUNING))
     assert cli("ingest", "lift.dcf", "--to", LIFT, "--even-so", "to look at").code == 0
     done = cli("restore", "plan", LIFT, "--out", "plan", "--even-so", "nothing else", "--json")
@@ -194,7 +189,9 @@ def test_the_sheet_names_its_parameter_to_be_set_by_hand(part: Any, tmp_path: Pa
 def test_what_was_to_be_set_by_hand_is_told_as_unproven(
     part: Any, cli: Cli, export_text: Export, tmp_path: Path, way: str
 ) -> None:
-    text = export_text(way=way) if way else export_text().replace("ref/way;Homing method;1;\r\n", "")
+    text = (
+        export_text(way=way) if way else export_text().replace("ref/way;Homing method;1;\r\n", "")
+    )
     (tmp_path / "left.csv").write_text(text)
     done = cli("restore", "check", LIFT, "left.csv", "--json")
     assert (done.code, done.json["differences"]) == (0, [])

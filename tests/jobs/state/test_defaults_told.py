@@ -14,8 +14,7 @@ from vault.store.vault import Vault
 Cli = Callable[..., Outcome]
 NOT_STATED = "5 user units is the file's default and not stated of the drive."
 WINDOW = (
-    "[6065]\nParameterName=Following error window\nDataType=0x0007\nAccessType=rw\n"
-    "DefaultValue=5\n"
+    "[6065]\nParameterName=Following error window\nDataType=0x0007\nAccessType=rw\nDefaultValue=5\n"
 )
 SPEED = (
     "[6081]\nParameterName=Profile velocity\nDataType=0x0007\nAccessType=rw\n"

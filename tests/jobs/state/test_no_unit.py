@@ -34,7 +34,10 @@ def compared(
 @pytest.mark.parametrize("turned", [False, True])
 @pytest.mark.parametrize("word", ["N/A", "what-ever"])
 def test_a_word_that_is_no_unit_is_no_change(
-    compared: Callable[[str, str], Outcome], export_text: Callable[..., str], word: str, turned: bool
+    compared: Callable[[str, str], Outcome],
+    export_text: Callable[..., str],
+    word: str,
+    turned: bool,
 ) -> None:
     plain = export_text()
     worded = plain.replace("Homing method;1;", f"Homing method;1;{word}")

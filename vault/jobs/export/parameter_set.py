@@ -143,9 +143,7 @@ def _advice(skipped: tuple[SkippedLine, ...], family: FamilyFile | None) -> str:
     return ""
 
 
-def _left_out(
-    skipped: tuple[SkippedLine, ...], file: str, family: FamilyFile | None
-) -> Unreadable:
+def _left_out(skipped: tuple[SkippedLine, ...], file: str, family: FamilyFile | None) -> Unreadable:
     first, *others = skipped
     told = [first.reason, *(f"line {line.line}: {line.reason}" for line in others[: _TOLD - 1])]
     if more := len(skipped) - len(told):

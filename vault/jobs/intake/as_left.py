@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from vault.jobs.intake.objection import Objection
-from vault.jobs.intake.time_taken import CLOCKS_APART
+from vault.store.clock import CLOCKS_APART
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
 from vault.jobs.intake.read_for_axis import read_for_axis
-from vault.jobs.intake.time_taken import CLOCKS_APART, names_day, proposals, time_taken
+from vault.jobs.intake.time_taken import names_day, proposals, time_taken
 from vault.model.names import safe_file_name
-from vault.store.clock import microseconds
+from vault.store.clock import CLOCKS_APART, microseconds
 from vault.store.files.snapshot_text import digest
 from vault.store.index.recorded_order import recorded_between
 

@@ -12,15 +12,13 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Refused, Unreadable, WrongUsage
-from vault.store.clock import now, parse_time
+from vault.store.clock import CLOCKS_APART, now, parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.visit import Visit
 
 _RECENT = timedelta(days=1)
-CLOCKS_APART = timedelta(minutes=5)
-"""How far the clocks of two computers may differ, and none of their times lies ahead."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,7 +116,7 @@ def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
 
 
 def _as_left(plan: RestoreRecord | None, target: State) -> AsLeft:
-    """What an export is to prove: it is younger than the plan, and no file that was there before."""
+    """What an export is to prove: younger than the plan, and no file that was there before."""
     kept: dict[str, str] = {}
     if plan is not None and plan.load_file_sha256 is not None:
         kept[plan.load_file_sha256] = "the load file"

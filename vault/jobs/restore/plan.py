@@ -191,7 +191,11 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         adapted=tuple(_differing(rows, match)) if request.adapt else (),
         load_file=load_file,
         not_kept=not_kept,
-        warnings=(*_although(target), *warnings, *_remarks(target, match, rows, adapt=request.adapt)),
+        warnings=(
+            *_although(target),
+            *warnings,
+            *_remarks(target, match, rows, adapt=request.adapt),
+        ),
         made_at=now(),
         not_whole=why_not_whole(target),
         override_reason=request.override_reason,

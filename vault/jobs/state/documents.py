@@ -10,7 +10,7 @@ from vault.jobs.state.document_parts import (
     CoverageDocument,
     FindingDocument,
     SurroundingDocument,
-    ValueDocument,
+    SizedValueDocument,
     coverage_document,
     finding_document,
     surrounding_document,
@@ -126,7 +126,7 @@ class DifferenceDocument(TypedDict):
     """Its unit."""
 
 
-class ChangedValueDocument(ValueDocument):
+class ValueDocument(SizedValueDocument):
     """One side of a difference."""
 
     stated: Literal["drive", "default"]
@@ -164,10 +164,10 @@ class ChangeDocument(TypedDict):
     consequence: str
     """What it is about: `hazard`, `travel`, `dynamics`, `electrical`, `link` or `record`."""
 
-    left: ChangedValueDocument | None
+    left: ValueDocument | None
     """The value on the left, null where it is not there."""
 
-    right: ChangedValueDocument | None
+    right: ValueDocument | None
     """The value on the right, null where it is not there."""
 
     difference: DifferenceDocument | None
@@ -305,7 +305,7 @@ def change_document(change: Change) -> ChangeDocument:
 
 def _changed_value(
     parameter: Parameter | None, size: Physical | None, *, is_default: bool
-) -> ChangedValueDocument | None:
+) -> ValueDocument | None:
     if parameter is None:
         return None
     return {**value_document(parameter, size), "stated": "default" if is_default else "drive"}

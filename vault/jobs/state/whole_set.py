@@ -36,7 +36,7 @@ def why_not_whole(state: State) -> str | None:
 
 
 def taken_in_although(state: State) -> str | None:
-    """That a guard objected when a set was taken in, and why it was all the same; None where not."""
+    """That a guard objected to a set, and why it was taken in all the same; None where none did."""
     record = state.record
     if record is None or record.override_reason is None:
         return None

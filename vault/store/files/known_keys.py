@@ -26,7 +26,9 @@ def _inside(place: Any, step: str | int) -> list[Any]:
     """What may stand below a key or a number; several where a place takes several kinds."""
     if fields := _fields(place):
         return _parts(fields.get(str(step)))
-    return _parts(get_args(place)[-1 if get_origin(place) is dict else 0]) if get_args(place) else []
+    return (
+        _parts(get_args(place)[-1 if get_origin(place) is dict else 0]) if get_args(place) else []
+    )
 
 
 def _parts(annotation: Any) -> list[Any]:
