@@ -137,8 +137,8 @@ def default_sentence(
     name, both = change.shown.name, change.left_default and change.right_default
     not_stated = "the file's default and not stated of the drive"
     if change.left is None or change.right is None:
-        value, there = (before, 0) if change.right is None else (after, 1)
-        where = f" on {sides[there]}" if sides else " before" if there == 0 else ""
+        value, side = (before, 0) if change.right is None else (after, 1)
+        where = f" on {sides[side]}" if sides else " before" if side == 0 else ""
         return f"{name}: {value}{where} is {not_stated}, and there is none beside."
     if both:
         where = f" on {sides[0]}, {after} on {sides[1]}" if sides else f" before, {after} now"

@@ -9,8 +9,8 @@ from typing_extensions import TypedDict
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     FindingDocument,
-    SurroundingDocument,
     SizedValueDocument,
+    SurroundingDocument,
     coverage_document,
     finding_document,
     surrounding_document,
