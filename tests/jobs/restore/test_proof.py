@@ -159,6 +159,22 @@ def test_a_set_of_defaults_alone_gives_no_load_file(vault: Vault, cli: Cli, tmp_
     assert len([p for p in done.json["parameters"] if p["status"] == "decision"]) == 2
 
 
+def test_a_line_of_an_export_that_describes_itself_is_named_by_its_code(
+    vault: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    bad = SPEED.replace("ParameterValue=6", "ParameterValue=six")
+    (tmp_path / "lift.dcf").write_text(WINDOW + bad)
+    even_so = ("--even-so", "all there is")
+    assert cli("ingest", "lift.dcf", "--to", LIFT, "--partial", *even_so).code == 0
+    assert cli("restore", "plan", LIFT, "--out", "plan", *even_so).code == 0
+    (tmp_path / "left.dcf").write_text(WINDOW + SPEED)
+    done = cli("restore", "check", LIFT, "left.dcf", "--json")
+    assert (done.code, done.json["differences"]) == (0, [])
+    assert [(one["code"], one["name"]) for one in done.json["unproven"]] == [
+        ("0x6081:00", "Profile velocity")
+    ]
+
+
 @pytest.fixture
 def part(vault: Vault, take: Take, export_text: Export, cli: Cli) -> Any:
     """A plan for a set of which the line of the homing method was left out."""

@@ -26,7 +26,7 @@ from vault.jobs.restore.load_file import (
 )
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
-from vault.jobs.state.left_out import named_lines
+from vault.jobs.state.left_out import Named, named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.axis_view import AxisView
@@ -126,7 +126,7 @@ class RestorePlan:
         return worst_first(r for r in self._not_loaded if r.was_set)
 
     @cached_property
-    def left_out(self) -> list[tuple[SkippedLine, str | None]]:
+    def left_out(self) -> list[tuple[SkippedLine, Named | None]]:
         """Lines that were left out of the target, with the parameter that each is of if known."""
         return named_lines(self.target)
 

@@ -184,7 +184,7 @@ def _by_hand(plan: RestorePlan) -> Iterator[SheetSection]:
             (SheetLine("Its lines could not be read. Nothing proves these but who sets them."),),
             ("parameter", "line as it was", "why it was left out", "done"),
             tuple(
-                (named or "not known", f"{line.line}: {line.text}", line.reason, TICK)
+                (str(named or "not known"), f"{line.line}: {line.text}", line.reason, TICK)
                 for line, named in plan.left_out
             ),
         )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from vault.jobs.state.left_out import parameter_of_line
+from vault.jobs.state.left_out import Named, parameter_of_line
 from vault.meaning.loading import never_loaded
 
 if TYPE_CHECKING:
@@ -51,9 +51,14 @@ def _lines(state: State, what: str, why: str, left: State | None = None) -> Iter
         named = parameter_of_line(line, state.definitions)
         if named is None:
             yield Unproven(None, f"line {line.line} of {what}", f"it was left out: {line.reason}")
-        elif never_loaded(named[1]) is None:
-            stands = "" if left is None else _stands(left, named[0])
-            yield Unproven(named[0], named[1].name, f"{why}{stands}")
+        elif named.definition is None or never_loaded(named.definition) is None:
+            stands = "" if left is None else _stands(left, named.code)
+            yield Unproven(named.code, _name(named, left), f"{why}{stands}")
+
+
+def _name(named: Named, left: State | None) -> str:
+    there = left.parameters.get(named.code) if left is not None else None
+    return named.name or (there.name if there is not None else named.code)
 
 
 def _stands(left: State, code: str) -> str:
@@ -76,5 +81,5 @@ def not_stated(state: State) -> dict[str, str]:
     found = dict.fromkeys(coverage.defaults, NOT_STATED)
     if coverage.left_out:
         named = (parameter_of_line(line, state.definitions) for line in coverage.left_out)
-        found |= {one[0]: BY_HAND for one in named if one is not None}
+        found |= {one.code: BY_HAND for one in named if one is not None}
     return found

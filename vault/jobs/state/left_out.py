@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vault.model import roles
 from vault.model.parameters import canonical_code
 
 if TYPE_CHECKING:
@@ -14,27 +16,44 @@ if TYPE_CHECKING:
     from vault.model.export import SkippedLine
     from vault.model.normalise import Definition
 
+_OBJECT = re.compile(r"(0x[0-9A-Fa-f]{4}:[0-9A-Fa-f]{2}): ")
 _BETWEEN = re.compile(r"[;,\t| ]+")
 
 
-def parameter_of_line(
-    line: SkippedLine, known: Mapping[str, Definition]
-) -> tuple[str, Definition] | None:
-    """Code and definition of the parameter that a line names; None where none is known."""
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A parameter that a line names; nothing may define it where an export describes itself."""
+
+    code: str
+    definition: Definition | None
+
+    @property
+    def name(self) -> str:
+        """Its name, empty where nothing tells."""
+        if self.definition is not None:
+            return self.definition.name
+        role = roles.for_object(self.code)
+        return role.title if role is not None else ""
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.code})" if self.name else self.code
+
+
+def parameter_of_line(line: SkippedLine, known: Mapping[str, Definition]) -> Named | None:
+    """The parameter that a line names; None where it names none that is known."""
+    if (found := _OBJECT.match(line.reason)) is not None:  # as the reader of DCF says it
+        code = canonical_code(found[1])
+        return Named(code, known.get(code))
     for word in _BETWEEN.split(line.text):
         code = canonical_code(word.strip('"'))
         if code in known:
-            return code, known[code]
+            return Named(code, known[code])
     return None
 
 
-def named_lines(state: State) -> list[tuple[SkippedLine, str | None]]:
-    """The lines left out of a state, each with its parameter as `Home offset (ref/off)`."""
+def named_lines(state: State) -> list[tuple[SkippedLine, Named | None]]:
+    """The lines left out of a state, each with its parameter, told as `Home offset (ref/off)`."""
     if not state.coverage.left_out:
         return []
     known = state.definitions
-    found = []
-    for line in state.coverage.left_out:
-        named = parameter_of_line(line, known)
-        found.append((line, f"{named[1].name} ({named[0]})" if named else None))
-    return found
+    return [(line, parameter_of_line(line, known)) for line in state.coverage.left_out]
