@@ -171,10 +171,13 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
     match = match_hardware(view, fitted, source.there, _drive(target, fitted, source), firmware)
     if source.is_other_family:  # what depends on encoder and ratings is worked out for it already
         match = replace(match, corrections=())
+    not_stated = target.coverage.defaults
+    corrections = (one for one in match.corrections if one.target.code not in not_stated)
+    match = replace(match, corrections=tuple(corrections))
     if request.adapt:
         rows = [_adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
-    rows = by_hand(left_open(rows, target.coverage.defaults), receiver)
+    rows = by_hand(left_open(rows, not_stated), receiver)
     load_file, not_kept = _load_file(target, source, receiver, rows)
     return RestorePlan(
         vault=vault,
