@@ -36,7 +36,9 @@ _STATUS = {
 _OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
 # What hints say of the command line, and the same of a form.
 _IN_A_FORM = (
+    ("say the node id: --node-id N", "put the node id under 'Node id'"),
     ("; --all shows every line", ""),
+    ("; --all shows every one", ""),
     ("--partial takes", "a tick at 'leave out lines that cannot be read' takes"),
     ("--taken-at file dates it so, --taken-at now dates it today; or give the time",
      "put file, now or a time under Taken"),

@@ -11,6 +11,7 @@ from urllib.parse import quote
 from flask import render_template
 from markupsafe import Markup
 
+from vault.jobs.state.left_out import named_lines
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
@@ -119,6 +120,7 @@ FUNCTIONS: dict[str, Any] = {
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,
+    "named_lines": named_lines,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

@@ -116,6 +116,7 @@ EXAMPLES = {
         f"restore plan {LIFT}@first --out plan-1 --drive ALD-5A --encoder-bits 24+12 --adapt",
         "restore plan kiln-loader/hoist --out plan-2 --onto rowan --drive RWN-4F --adapt",
         f"restore check {LIFT} {LATEST} --moved '10 mm=0.625 mm' --even-so again",
+        "restore check kiln-loader/roller-bed broken.csv --partial --taken-at now --even-so again",
         f"restore sign-off {LIFT} --even-so 'the rest is meant'",
     ],
     "faults": [

@@ -78,3 +78,51 @@ def test_nothing_behind_the_root_element_is_read() -> None:
     kind = file_kind(bomb.replace(b"ESI", b"EtherCATInfo"), "found")
     assert kind is not None
     assert kind.describes
+
+
+@pytest.mark.parametrize(
+    ("content", "name", "what"),
+    [
+        (b"#Profibus_DP\r\nGSD_Revision=3\r\n", "a.gsd", "PROFIBUS (GSD)"),
+        (b'VERSION ""\n\nNS_ :\nBU_: A B\n', "a.dbc", "messages on a CAN bus"),
+        (b"a: 1\nb: 2\n", "a.yaml", "YAML text"),
+        (b"schema: axisvault/family/1\nname: hazel\n", "hazel.txt", "a dictionary of a drive"),
+        (b"# as built\nschema: axisvault/axis/1\n", "lift.yaml", "an axis record"),
+    ],
+)
+def test_text_of_other_tools_is_named_with_a_next_step(
+    content: bytes, name: str, what: str
+) -> None:
+    kind = file_kind(content, name)
+    assert kind is not None
+    assert what in kind.what
+    assert kind.next_step
+
+
+@pytest.mark.parametrize("text", [b"VERSION 3\nhello\n", b"hello: you\n", b"a;b\n1;2\n"])
+def test_other_text_is_nobody_s(text: bytes) -> None:
+    assert file_kind(text, "a.txt") is None
+
+
+@pytest.mark.parametrize(
+    ("said", "what"),
+    [
+        ("application/vnd.oasis.opendocument.spreadsheet", "a workbook in OpenDocument form"),
+        ("application/vnd.oasis.opendocument.text", "a document in OpenDocument form"),
+        ("application/epub+zip", "a zip archive of 2 files, the first is mimetype"),
+    ],
+)
+def test_an_open_document_is_named_by_what_it_says_it_is(said: str, what: str) -> None:
+    memory = BytesIO()
+    with ZipFile(memory, "w") as archive:
+        archive.writestr("mimetype", said)
+        archive.writestr("content.xml", "<x/>")
+    kind = file_kind(memory.getvalue(), "book.zip")
+    assert kind is not None
+    assert kind.what == what
+
+
+def test_a_workbook_in_binary_form_is_one_too() -> None:
+    kind = file_kind(packed("xl/workbook.bin", "xl/worksheets/sheet1.bin"), "a.xlsb")
+    assert kind is not None
+    assert kind.what == "a workbook of 1 sheet"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from vault.meaning.scaling import SCALING_ROLES
+from vault.model import roles
 from vault.model.errors import Unreadable
 from vault.model.family_doubts import doubts
 from vault.model.protecting_roles import protects
@@ -127,3 +129,62 @@ def test_an_open_dictionary_and_a_suggestion_are_kept_as_they_are_written() -> N
     assert written["groups"] == {"cooling": "Cooling water"}
     assert written["parameters"]["A2"]["suggest"] == "jog_velocity"
     assert family.parameters["A2"].role is None
+
+
+def test_what_scales_protects_too() -> None:
+    lacking = [role for role in SCALING_ROLES if not protects(role)]
+    assert lacking == []
+    assert all(protects(role) for role in ("velocity_factor_divisor", "encoder_multi_turn_bits"))
+
+
+@pytest.mark.parametrize(
+    ("role", "unit", "meant"),
+    [
+        ("following_error_window", "kW", "mm, deg or user_position"),
+        ("motor_temperature_limit", "C", "degC"),
+        ("max_profile_velocity", "mm", "mm/s, r/min or user_velocity"),
+        ("motor_rated_current", "V", "A, A_rms or A_pk"),
+        ("following_error_time_out", "Hz", "ms or s"),
+    ],
+)
+def test_a_unit_that_a_role_cannot_be_in_is_doubted(role: str, unit: str, meant: str) -> None:
+    text = FAMILY.replace("homing_method, type: INTEGER8, group: homing", f"{role}, unit: {unit}")
+    assert reasons(text) == [
+        (f"{role} cannot be in {unit}; did you mean {meant}?", ("parameters", "A1", "unit"))
+    ]
+
+
+@pytest.mark.parametrize(
+    ("role", "unit"),
+    [
+        ("following_error_window", "mm"), ("following_error_window", "increments"),
+        ("max_current", "A_pk"), ("max_torque", "percent"), ("motor_rated_power", "kW"),
+        ("max_motor_speed", "Hz"), ("position_gain", "1/s"),
+    ],
+)  # fmt: skip
+def test_a_unit_that_fits_is_not_doubted(role: str, unit: str) -> None:
+    text = FAMILY.replace("homing_method, type: INTEGER8, group: homing", f"{role}, unit: {unit}")
+    assert reasons(text) == []
+
+
+@pytest.mark.parametrize("role", [r for r in roles.all_roles() if r.unit], ids=lambda r: r.name)
+def test_the_unit_of_every_role_fits_it(role: roles.Role) -> None:
+    name = f"{role.name}, unit: {role.unit}"
+    text = FAMILY.replace("homing_method, type: INTEGER8, group: homing", name)
+    assert reasons(text) == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("{format: delimited,", "{format: delimited, delimeter: ';',", "did you mean delimiter?"),
+        ("name: Flow,", "name: Flow, scal: 2,", "did you mean scale?"),
+        ("name: Flow,", "name: Flow, unit: KW,", "unknown unit 'KW'; did you mean kW?"),
+        ("name: Flow,", "name: Flow, unit: A_peak,", "unknown unit 'A_peak'; did you mean A_pk?"),
+        ("title:", "titel:", "did you mean title?"),
+    ],
+)
+def test_what_is_misspelled_gets_a_suggestion(old: str, new: str, said: str) -> None:
+    with pytest.raises(Unreadable) as caught:
+        read_family(FAMILY.replace(old, new, 1).encode(), "hazel.yaml")
+    assert said in str(caught.value)

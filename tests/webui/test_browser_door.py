@@ -137,9 +137,9 @@ def test_a_bad_line_is_left_out_by_a_tick_and_the_file_is_stored(
     path.write_bytes(broken)
     sent(page, path, FEED)
     assert "It cannot be stored" in page.locator("main").inner_text()
-    page.get_by_role("button", name="Store it").click()
-    assert "Not stored: broken.dcf" in outcome(page)
-    page.get_by_role("link", name="Go on").click()
+    assert page.get_by_role("button", name="Store it").is_disabled()
+    text = page.locator("article.entry").inner_text()
+    assert text.index("It cannot be stored") < text.index("Axis within the file")
     page.get_by_label("leave out lines that cannot be read").check()
     page.get_by_label("Taken", exact=True).fill("now")
     page.get_by_label("Take it in although a guard objects").fill("one line is garbled")
@@ -166,6 +166,7 @@ def test_a_wrong_node_id_is_put_right_and_the_file_is_stored(
     page.get_by_role("button", name="Look again").click()
     assert "is no node id" in page.locator("main").inner_text()
     page.get_by_label("Node id").fill("5")
+    page.get_by_role("button", name="Look again").click()
     page.get_by_role("button", name="Store it").click()
     assert "is stored as new-line/lift" in outcome(page)
     with Vault.open(plant_folder) as vault:
@@ -192,10 +193,8 @@ def test_a_file_of_2020_shows_its_date_and_the_proposal_before_it_is_stored(
     assert "When was it taken?" in seen
     assert "2020-09-09" in seen
     assert "0 exports of 1 can be stored" in seen
-    page.get_by_role("button", name="Store it").click()
-    assert "Not stored" in outcome(page)
+    assert page.get_by_role("button", name="Store it").is_disabled()
     assert count(plant_folder) == before
-    page.get_by_role("link", name="Go on").click()
     page.get_by_label("Taken", exact=True).fill("file")
     page.get_by_role("button", name="Look again").click()
     seen = page.locator("main").inner_text()
@@ -213,7 +212,7 @@ def test_a_refused_as_left_export_need_not_be_chosen_again(
 ) -> None:
     before = count(plant_folder)
     path = tmp_path / "after.dcf"
-    path.write_bytes(export_of(plant_folder, LIFT))
+    path.write_bytes(export_of(plant_folder, LIFT) + b"\r\n")  # not the bytes that the vault has
     page.goto(f"/restore/{LIFT}/check")
     page.get_by_label("Export taken after loading").set_input_files(path)
     page.get_by_label("Short move: commanded").fill("10 furlongs")

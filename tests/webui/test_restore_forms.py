@@ -15,6 +15,8 @@ from tests.conftest import every_snapshot
 from tests.webui import hostile
 from tests.webui.hostile import Export, uploads
 from tests.webui.visiting import Visit, token_for
+from vault.jobs.restore.target import planned
+from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
 
@@ -112,7 +114,10 @@ def test_another_file_takes_the_place_of_the_one_that_waits(
 ) -> None:
     refused = person.send(CHECK, export=left("no export", "holiday.csv"))
     assert "<b>holiday.csv</b> waits here" in refused.text
-    form = {"waiting": waiting(refused.text), "export": left(export_text("3"), "right.csv")}
+    form = {
+        "waiting": waiting(refused.text),
+        "export": left(export_text("3", place="1"), "right.csv"),
+    }
     assert person.send(CHECK, **form).status_code == 303
     with Vault.open(folder) as vault:
         newest = max(every_snapshot(vault), key=lambda one: one.record.taken_at)
@@ -132,7 +137,7 @@ def test_what_waits_is_the_sender_s_alone(app: Flask, person: Visit, folder: Pat
 def test_stored_once_however_often_it_is_sent(
     folder: Path, person: Visit, export_text: Export
 ) -> None:
-    refused = person.send(CHECK, export=left(export_text("3")), taken_at="soon")
+    refused = person.send(CHECK, export=left(export_text("3", place="1")), taken_at="soon")
     form = {"waiting": waiting(refused.text), "taken_at": "now"}
     before = count(folder)
     answers = [person.send(CHECK, **form).status_code for _ in range(2)]
@@ -225,3 +230,27 @@ def test_a_refusal_says_what_to_do_in_the_words_of_the_form(
     alert = re.findall(r'role="alert">(.*?)</p>', answer.text)[0]
     assert "a tick at" in alert
     assert "--" not in alert
+
+
+def test_the_sheet_of_a_recorded_plan_keeps_its_number_and_reason(
+    app: Flask, folder: Path, person: Visit
+) -> None:
+    made = person.send("/restore/m1/lift", do="make")
+    assert made.status_code == 303, made.text
+    app.extensions["work_queue"].wait(60)
+    with Vault.open(folder) as vault:
+        record = planned(vault, Address("m1", "lift"))
+    assert record is not None
+    sheet = person.get("/restore/m1/lift/sheet").text
+    assert f"<dt>Plan</dt><dd>{record.id}, made" in sheet
+
+
+def test_the_sheet_of_something_else_has_a_number_of_its_own(
+    app: Flask, folder: Path, person: Visit
+) -> None:
+    assert person.send("/restore/m1/lift", do="make").status_code == 303
+    app.extensions["work_queue"].wait(60)
+    with Vault.open(folder) as vault:
+        record = planned(vault, Address("m1", "lift"))
+    assert record is not None
+    assert record.id not in person.get("/restore/m1/lift/sheet?when=first").text

@@ -57,6 +57,8 @@ def approve(
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept, override_reason)
         baseline = look(vault, address_of(selector))
+        for warning in baseline.warnings:
+            click.echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 

@@ -24,7 +24,8 @@ def problems_shown(everything: bool) -> Iterator[None]:
         yield
     except VaultError as error:
         for problem in error.problems if everything else ():
-            echo(f"line {problem.line}: {problem.reason}: {problem.text}", err=True)
+            place = f"line {problem.line}: " if problem.line else ""
+            echo(f"{place}{problem.reason}: {problem.text}", err=True)
         raise
 
 

@@ -105,6 +105,8 @@ def print_golden(baseline: Baseline) -> None:
             print_wrapped(f"Reason: {approval.reason}")
         if baseline.state is not None:
             print_coverage(baseline.state)
+        for warning in baseline.warnings:
+            print_wrapped(f"!! {warning}.")
         if approval.override_reason:
             print_wrapped(f"Approved all the same: {approval.override_reason}")
         for rule, sentences in approval.accepted.items():

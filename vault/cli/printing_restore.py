@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from vault.jobs.restore.check import Checked
     from vault.jobs.restore.plan import RestorePlan
+    from vault.jobs.restore.unproven import Unproven
     from vault.jobs.restore.verdict import Remaining
 
 _MOST = 12
@@ -46,6 +47,8 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     if (file := plan.load_file) is not None:
         kind = "the kept export, byte for byte" if file.is_kept else f"new, as {plan.not_kept}"
         print_wrapped(f"Load file: {out / file.name} ({kind})")
+    else:
+        print_wrapped(f"No load file: {plan.not_kept}.")
     echo(f"Sheet:     {out / 'sheet.html'}")
     echo()
     echo("When it is loaded and the drive restarted, export again, and have it proven:")
@@ -63,6 +66,9 @@ def _print_open(plan: RestorePlan) -> None:
         )
     if len(rows) > _MOST:
         echo(f"   and {len(rows) - _MOST} more; the sheet lists them all.")
+    for line, named in plan.left_out:
+        what = f"{named}, " if named else ""
+        print_wrapped(f"!! Left out, to be set by hand: {what}line {line.line}, {line.text}")
     if safety := plan.never("safety"):
         print_wrapped(
             f"{plural(len(safety), 'safety-function parameter')} never prepared: to be set and "
@@ -74,6 +80,9 @@ def print_checked(checked: Checked) -> None:
     """The verdict first, then what is left to do, worst first."""
     verdict = f"{checked.address} is restored." if checked.is_restored else _not_yet(checked)
     secho(verdict, bold=True)
+    for limit in checked.limits:
+        print_wrapped(f"!! {limit}")
+    print_remarks(checked.coverage.told("As-left export"))
     plan = f"plan {checked.plan.id}" if checked.plan is not None else "no plan was made"
     echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
     if checked.travel is not None:
@@ -86,6 +95,7 @@ def print_checked(checked: Checked) -> None:
     if checked.left_over.safety:
         secho("Safety functions, validated apart:", bold=True)
         _print_remaining(checked.left_over.safety)
+    _print_unproven(checked.unproven)
     if checked.left_over.ignored:
         reasons: dict[str, int] = {}
         for allowed in checked.left_over.ignored:
@@ -93,6 +103,16 @@ def print_checked(checked: Checked) -> None:
         echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
+
+
+def _print_unproven(unproven: Sequence[Unproven]) -> None:
+    if unproven:
+        click.echo(f"Not proven, {plural(len(unproven), 'parameter')}:")
+    for one in unproven[:_MOST]:
+        code = f" ({one.code})" if one.code else ""
+        print_wrapped(f"   {one.name}{code}: {one.reason}.")
+    if len(unproven) > _MOST:
+        click.echo(f"   and {len(unproven) - _MOST} more; --json lists them all.")
 
 
 def _not_yet(checked: Checked) -> str:

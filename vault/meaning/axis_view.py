@@ -6,7 +6,7 @@ dictionary only where somebody needs them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from fractions import Fraction
 from functools import cached_property
 from math import pi, sin
@@ -42,7 +42,8 @@ class AxisView:
     """A state of an axis: parameters.yaml, nameplate, axis record, dictionary, scaling.
 
     `look_up` gives the definitions by code, `read_axis` the axis record from `axis_text`,
-    `may_lack` whether the drive may have what the set has not; all are called only where needed.
+    `may_lack` whether the drive may have what the set has not, `defaults` the codes whose value is
+    the file's default and not stated of the drive; all are called only where needed.
     """
 
     def __init__(
@@ -56,6 +57,7 @@ class AxisView:
         axis_text: bytes | None = None,
         read_axis: Callable[[bytes], AxisRecord] | None = None,
         may_lack: Callable[[], bool] = bool,
+        defaults: Callable[[], Collection[str]] = frozenset,
     ) -> None:
         self.name = name
         self.text = text
@@ -65,6 +67,7 @@ class AxisView:
         self._look_up = look_up
         self._read_axis = read_axis
         self._may_lack = may_lack
+        self._defaults = defaults
         self._found: dict[str, Parameter | None] = {}
 
     @cached_property
@@ -81,6 +84,11 @@ class AxisView:
     def may_lack(self) -> bool:
         """Whether what is not in the set may all the same be in the drive."""
         return self._may_lack()
+
+    @cached_property
+    def defaults(self) -> frozenset[str]:
+        """Codes whose value is the file's default, and not stated of the drive."""
+        return frozenset(self._defaults())
 
     @cached_property
     def axis(self) -> AxisRecord | None:

@@ -38,7 +38,8 @@ class Change:
     """One parameter that differs. Physical values are in SI; None where they cannot be told.
 
     `cause` names what restated or shifted it; `ratio` is a shifted value's size on the right over
-    that on the left.
+    that on the left. `left_default` and `right_default`: the value of that side is its file's
+    default, and not stated of the drive.
     """
 
     kind: Kind
@@ -54,6 +55,8 @@ class Change:
     findings: tuple[Finding, ...] = ()
     cause: str | None = None
     ratio: Fraction | None = None
+    left_default: bool = False
+    right_default: bool = False
 
     @property
     def shown(self) -> Parameter:

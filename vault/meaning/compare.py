@@ -13,14 +13,14 @@ from fractions import Fraction
 
 from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
-from vault.meaning.changes import Change, Comparison, Difference, Kind
+from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
 from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
-from vault.model.quantities import Physical, convert, rounded_decimal, same_kind
+from vault.model.quantities import Physical, convert, rounded_decimal, same_kind, unit_named
 from vault.store.files.parameters_text import read_kept_line
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
@@ -61,9 +61,17 @@ def compare(
     found.sort(key=lambda change: code_order(change.shown.code))  # lines come in any order
     if conversions:
         found = judge.settled(found)
-    causes = collect(found, left, right, sides)
+    causes = tuple(_told(cause, left, right) for cause in collect(found, left, right, sides))
     found = [explained(change, left, right, sides) for change in found]
     return Comparison(tuple(sorted(found, key=_order)), equal, causes)
+
+
+def _told(cause: Cause, left: AxisView, right: AxisView) -> Cause:
+    """A cause that says where what is behind it is only the file's default."""
+    if cause.code not in left.defaults and cause.code not in right.defaults:
+        return cause
+    doubt = f"{cause.code} is the file's default on one side, and not stated of the drive."
+    return replace(cause, explanation=f"{cause.explanation} {doubt}")
 
 
 def compare_one(
@@ -211,6 +219,8 @@ class _Judge:
             if before.label.casefold() != after.label.casefold():
                 return "changed", None
             return (None, None) if same else ("restated", "choice_numbers")
+        if same_value and _same(before.raw, after.raw) and _no_units_apart(before, after):
+            return None, None
         if same:
             return self._shifted(before, after)
         if self._equal(before, after):
@@ -279,6 +289,19 @@ def _contradicts(left: Physical | None, right: Physical | None, ratio: Fraction 
 def _same(one: Scalar, other: Scalar) -> bool:
     """Equal in number and in kind of number."""
     return one == other and isinstance(one, Decimal) == isinstance(other, Decimal)
+
+
+def _no_units_apart(before: Parameter, after: Parameter) -> bool:
+    """Whether only the words for the unit differ, and none of them is one: `N/A` and nothing.
+
+    A choice has no unit, whatever the export writes beside it.
+    """
+    if before.unit == after.unit:
+        return False
+    if before.label is not None and before.label == after.label:
+        return True
+    units = [unit for unit in (before.unit, after.unit) if unit is not None]
+    return len(units) == 1 and unit_named(units[0]).kind.startswith("text ")
 
 
 def step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
 
+DEFAULT = "the file's default"
+"""Told beside a value that nothing states of the drive."""
+
 _ROUNDING = Fraction(1, 10**6)
 _OF_RATING = ("_rated_torque", "_rated_current")
 
@@ -27,7 +30,7 @@ class Reading:
     `own` is the value as the drive holds it, `text` what that means in the reader's units.
     `physical` is its size on the machine as built, `stated` the size that the set believes in; both
     None where there is none, or it is not known. `really` is the size on the machine for the
-    reader, where that is not what the set believes.
+    reader, where that is not what the set believes. `is_default`: it is the file's default.
     """
 
     parameter: Parameter
@@ -36,18 +39,22 @@ class Reading:
     physical: Physical | None = None
     stated: Physical | None = None
     really: str | None = None
+    is_default: bool = False
 
     @property
     def told(self) -> str:
-        """What it means, and what it is really where the set is wrong about that."""
-        return self.text if self.really is None else f"{self.text}, really {self.really}"
+        """What it means, what it is really where the set is wrong about that, and whether it is
+        the file's default."""
+        said = self.text if self.really is None else f"{self.text}, really {self.really}"
+        return f"{said}, {DEFAULT}" if self.is_default else said
 
     @property
     def meaning(self) -> str:
         """What the drive's own number is on the machine; empty where it speaks for itself."""
         if self.text != self.own:
             return self.told
-        return "" if self.really is None else f"really {self.really}"
+        said = [] if self.really is None else [f"really {self.really}"]
+        return ", ".join([*said, DEFAULT] if self.is_default else said)
 
 
 class Readings:
@@ -63,7 +70,8 @@ class Readings:
         own, size = value_text(parameter), stated or real
         text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
         really = size_text(real) if real is not None and _is_wrong(stated, real) else None
-        return Reading(parameter, own, text, real, stated, really)
+        is_default = parameter.code in self._view.defaults
+        return Reading(parameter, own, text, real, stated, really, is_default)
 
     def _sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
         """As the set states it, and as it is."""

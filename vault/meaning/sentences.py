@@ -130,6 +130,26 @@ def plain_sentence(
     return f"{name}: {before} became {after}{_size(change, after)}."
 
 
+def default_sentence(
+    change: Change, before: str, after: str, sides: tuple[str, str] | None = None
+) -> str:
+    """What differs, where a value is its file's default: nothing says that a drive ever had it."""
+    name, both = change.shown.name, change.left_default and change.right_default
+    not_stated = "the file's default and not stated of the drive"
+    if change.left is None or change.right is None:
+        value, side = (before, 0) if change.right is None else (after, 1)
+        where = f" on {sides[side]}" if sides else " before" if side == 0 else ""
+        return f"{name}: {value}{where} is {not_stated}, and there is none beside."
+    if both:
+        where = f" on {sides[0]}, {after} on {sides[1]}" if sides else f" before, {after} now"
+        return f"{name}: {before}{where}; both are {not_stated}."
+    if change.left_default:
+        here, there = (f" on {sides[1]}", f" on {sides[0]}") if sides else (" now", " before")
+        return f"{name}: {after}{here}; {before}{there} is {not_stated}."
+    here, there = (f" on {sides[0]}", f" on {sides[1]}") if sides else (" before", "")
+    return f"{name}: {before}{here}; {after}{there} is {not_stated}."
+
+
 def _not_in_export(change: Change, before: str, after: str, sides: tuple[str, str] | None) -> str:
     name = change.shown.name
     if change.left is None:

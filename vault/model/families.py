@@ -28,7 +28,8 @@ from vault.model.export import Scalar
 from vault.model.firmware import FirmwareRange
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
-from vault.model.quantities import canonical_unit
+from vault.model.quantities import UnknownUnit, canonical_unit
+from vault.model.unit_table import UNITS
 
 SCHEMA = "axisvault/family/1"
 
@@ -226,7 +227,10 @@ class ParameterDefinition(_Strict):
     @field_validator("unit")
     @classmethod
     def _one_spelling(cls, unit: str | None) -> str | None:
-        return None if unit is None else canonical_unit(unit)
+        try:
+            return None if unit is None else canonical_unit(unit)
+        except UnknownUnit as unknown:
+            raise ValueError(f"{unknown}{did_you_mean(unit or '', UNITS)}") from unknown
 
     @model_validator(mode="after")
     def _range_in_order(self) -> ParameterDefinition:
@@ -320,6 +324,8 @@ class Family(_Strict):
                 first: Any = error.errors(include_url=False)[0]
                 inner = getattr(first.get("ctx", {}).get("error"), "path", ())
                 reason = first["msg"].removeprefix("Value error, ")
+                if first["type"] == "extra_forbidden":
+                    reason += did_you_mean(str(first["loc"][-1]), ParameterDefinition.model_fields)
                 raise MisplacedKey(reason, *path, code, *first["loc"], *inner) from error
         return varied
 

@@ -7,6 +7,11 @@ from difflib import get_close_matches
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """`; did you mean X?` where a known name is near to a word, else nothing."""
-    near = get_close_matches(word, [*known], n=1)
+    """`; did you mean X?` where a known name is near to a word, else nothing.
+
+    One that differs in upper and lower case alone is the nearest.
+    """
+    names = [*known]
+    near = [name for name in names if name.casefold() == word.casefold()]
+    near = near or get_close_matches(word, names, n=1)
     return f"; did you mean {near[0]}?" if near else ""

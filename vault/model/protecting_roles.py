@@ -1,7 +1,8 @@
 """Roles of parameters that protect: without one of them a set is not what it was.
 
-What limits, watches, stops, holds or tells direction and size of motion (common practice, no
-source). Every parameter of a safety function is one too.
+What limits, watches, stops, holds or tells direction and size of motion, and what scales any of
+these, as ratings of the motor do limits in permille of them (common practice, no source). Every
+parameter of a safety function is one too.
 """
 
 from __future__ import annotations
@@ -13,6 +14,13 @@ _TABLE = """
     position_encoder_increments position_encoder_motor_revolutions
     gear_ratio_motor_revolutions gear_ratio_shaft_revolutions
     feed_constant_feed feed_constant_shaft_revolutions
+    velocity_encoder_increments velocity_encoder_motor_revolutions
+    velocity_factor_numerator velocity_factor_divisor
+    acceleration_factor_numerator acceleration_factor_divisor
+    jerk_factor_numerator jerk_factor_divisor
+    si_unit_position si_unit_velocity si_unit_acceleration si_unit_jerk
+    encoder_single_turn_bits encoder_multi_turn_bits
+    motor_rated_current motor_rated_torque
     following_error_window following_error_time_out velocity_window velocity_window_time
     min_software_position_limit max_software_position_limit software_position_limits_used
     max_profile_velocity max_motor_speed max_frequency

@@ -12,6 +12,8 @@ _TIME = re.compile(
     r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)\s?(Z|[+-]\d{2}:?\d{2})?",
     re.IGNORECASE | re.ASCII,
 )
+CLOCKS_APART = timedelta(minutes=5)
+"""How far the clocks of two computers may differ, and none of their times lies ahead."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
 CLOCKS_APART = timedelta(minutes=5)

@@ -13,7 +13,7 @@ from vault.jobs.baseline.golden import approve, show, waive, withdraw
 from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
-from vault.jobs.state.whole_set import why_not_whole
+from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
@@ -47,6 +47,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "chosen": chosen,
             "stands": drift_of(vault, address) if latest else None,
             "complaints": check_state(chosen) if chosen else [],
+            "although": taken_in_although(chosen) if chosen else None,
             "not_whole": why_not_whole(chosen) if chosen else None,
             "policy": vault.site_record.approval,
             "holds": lambda waiver: in_force(waiver, now()),

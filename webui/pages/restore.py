@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 
     from vault.jobs.restore.check import Checked
     from vault.model.accounts import Account
+    from vault.model.restore import RestoreRecord
     from vault.store.local.lock import Lock
     from webui.background_work import WorkQueue
 
@@ -129,9 +131,19 @@ def packed_folder(folder: Path, progress: Progress) -> Path:
 def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The sheet itself, to be printed or carried on a phone."""
     plan = _plan(vault, f"{machine_name}/{axis_name}", _fields(query_arg))
+    plan = _as_recorded(plan, planned(vault, plan.address))
     answer = Response(sheet_html(plan), mimetype="text/html")
     answer.headers["Content-Security-Policy"] = _SHEET_POLICY
     return Page("", "", lambda: plan_document(plan), raw=answer)
+
+
+def _as_recorded(plan: RestorePlan, record: RestoreRecord | None) -> RestorePlan:
+    """The plan that is recorded, with its number and reason, where this is the same again."""
+    if record is None:
+        return plan
+    reason = plan.override_reason or record.override_reason
+    same = replace(plan, made_at=record.made_at, override_reason=reason)
+    return same if same.id == record.id else plan
 
 
 def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:

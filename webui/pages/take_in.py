@@ -49,6 +49,7 @@ _OBJECTION_TITLES = {
     "description": "Is this an export of a drive?",
     "missing": "Is this the whole set?",
     "cut_off": "Is this the whole file?",
+    "proves_nothing": "Is this a new export?",
 }
 
 

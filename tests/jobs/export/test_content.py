@@ -55,3 +55,21 @@ def test_a_file_that_is_missing_or_empty_is_named(
 def test_a_folder_is_no_export(tmp_path: Path) -> None:
     with pytest.raises(Unreadable, match="this is a folder, not an export"):
         read_content(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"\xef\xbb\xbf", b"\xef\xbb\xbf \r\n", b"\xff\xfe", b"\xfe\xff\0 \0\n", b" \n", b""],
+)
+def test_a_file_of_blanks_behind_its_mark_is_empty(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "a.csv"
+    path.write_bytes(content)
+    with pytest.raises(Unreadable, match="the file is empty"):
+        read_content(path)
+
+
+@pytest.mark.parametrize("content", [b"\xef\xbb\xbfa", b"\xff\xfea\0", b"\0\0"])
+def test_a_file_of_anything_else_is_not(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "a.csv"
+    path.write_bytes(content)
+    assert read_content(path) == content

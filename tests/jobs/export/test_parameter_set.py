@@ -109,3 +109,16 @@ def test_a_number_that_no_drive_holds_is_refused_with_its_line(
 
 def test_minus_nought_is_nought(read: Read) -> None:
     assert read("lim/lag;Window;-0;mm").parameters["lim/lag"].raw == 0
+
+
+@pytest.mark.parametrize(
+    ("number", "hint"),
+    [("1.200,5", 'thousands: "."'), ("1 200,5", 'thousands: " "'), ("12.00,5", None), ("x", None)],
+)
+def test_thousands_that_stand_apart_hint_at_the_key(
+    read: Read, number: str, hint: str | None
+) -> None:
+    with pytest.raises(Unreadable) as caught:
+        read(f"lim/lag;Window;{number};mm", "set/1;S;1;")
+    said = caught.value.hint or ""
+    assert (hint is not None and hint in said) or (hint is None and "thousands" not in said)

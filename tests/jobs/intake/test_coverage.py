@@ -136,6 +136,69 @@ def test_a_missing_parameter_that_protects_is_refused(send: Callable[..., Outcom
     )
 
 
+def test_a_refusal_names_all_that_is_missing_and_not_only_what_protects(
+    send: Callable[..., Outcome],
+) -> None:
+    send(WINDOW + many(30))
+    done = send(many(20))
+    assert done.code == 3
+    said = done.json["error"]["message"]
+    assert "11 parameters of the snapshot before, 1 of them protects, are not in this" in said
+    assert said.endswith(": 0x6065:00, 0x2020:00, 0x2021:00 and 8 more")
+    problems = done.json["error"]["problems"]
+    assert [one["text"] for one in problems] == [
+        "0x6065:00", *(f"0x20{n}:00" for n in range(20, 30))
+    ]  # fmt: skip
+
+
+def test_all_shows_a_line_for_each_that_is_missing(send: Callable[..., Outcome]) -> None:
+    send(many(30))
+    told = send(many(20), "--all").stderr.splitlines()
+    assert "it is not here: 0x2029:00" in told
+
+
+@pytest.mark.parametrize("way", ["even-so", "partial"])
+def test_what_was_let_through_once_is_missed_again(send: Callable[..., Outcome], way: str) -> None:
+    send(WINDOW + many(30))
+    if way == "even-so":
+        assert send(many(30), "--even-so", "a try").code == 0
+    else:
+        bad = many(29) + OBJECT.format("2029", "Setting 29").replace("Value=6", "Value=x")
+        assert send(WINDOW + bad, "--partial").code == 0
+    done = send(many(30) if way == "even-so" else WINDOW + many(24))
+    assert done.code == 3
+    assert "of the last whole snapshot (2026-03-01)" in done.json["error"]["message"]
+
+
+def test_approving_what_was_let_through_says_that_it_is_the_whole_set(
+    send: Callable[..., Outcome], cli: Cli
+) -> None:
+    send(WINDOW + many(30))
+    send(many(30), "--even-so", "the window went with the new firmware")
+    done = cli("golden", "approve", "m1/lift", "--reason", "as it is now", "--json")
+    assert done.code == 0, done.stderr
+    assert done.json["warnings"] == [
+        "a guard objected when this set was taken in; it was taken in all the same: "
+        "the window went with the new firmware"
+    ]
+    assert "note: a guard objected" in done.stderr
+    assert "it was taken in all the same" in " ".join(
+        cli("golden", "show", "m1/lift").stdout.split()
+    )
+    assert send(many(30)).code == 0
+
+
+def test_a_target_that_was_let_through_says_so_on_its_sheet(
+    send: Callable[..., Outcome], cli: Cli, tmp_path: Path
+) -> None:
+    send(WINDOW + many(30))
+    send(many(30), "--even-so", "a try")
+    done = cli("restore", "plan", "m1/lift", "--out", "plan", "--json")
+    assert any("taken in all the same: a try" in one for one in done.json["warnings"])
+    sheet = " ".join((tmp_path / "plan/sheet.html").read_text().split())
+    assert "a guard objected when this set was taken in" in sheet.replace("A guard", "a guard")
+
+
 @pytest.mark.parametrize(("left", "code"), [(27, 0), (26, 3)])
 def test_more_than_a_tenth_missing_is_refused(
     send: Callable[..., Outcome], left: int, code: int

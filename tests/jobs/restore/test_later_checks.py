@@ -43,7 +43,7 @@ def check(vault: Vault, export_text: Export, tmp_path: Path) -> Check:
 
     def run(lag: str, day: int, plan_file: Path | None = None) -> Checked:
         path = tmp_path / "left.csv"
-        path.write_text(export_text(lag))
+        path.write_text(f"{export_text(lag)}\n")  # not the bytes that the vault has
         visit = parse_as_left(BY, taken_at=f"2026-04-{day:02}T08:00:00Z")
         return check_restore(vault, LIFT, path, visit, plan_file=plan_file)
 

@@ -349,7 +349,7 @@ def test_a_plan_can_be_named_when_checking(
     vault.close()
     for name, when in (("older", "@first"), ("newer", "@latest")):
         assert cli("restore", "plan", f"{LIFT}{when}", "--out", name).code == 0
-    (tmp_path / "left.csv").write_text(export_text("2,5"))
+    (tmp_path / "left.csv").write_text(f"{export_text('2,5')}\n")
     given = cli("restore", "check", LIFT, "left.csv", "--plan", "older/plan.json", "--json")
     assert (given.code, given.json["restored"]) == (0, True)
     last = cli("restore", "check", LIFT, "left.csv", "--json")

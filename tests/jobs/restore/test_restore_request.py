@@ -129,3 +129,15 @@ def test_the_command_takes_them_too(
     assert latest is not None
     assert [line.text for line in latest.record.skipped] == ["what is this"]
     assert done.json["restored"]
+
+
+def test_a_value_that_needs_the_node_id_says_how_to_give_it(
+    vault: Vault, cli: Callable[..., Outcome], tmp_path: Path
+) -> None:
+    vault.close()
+    (tmp_path / "lift.dcf").write_text(
+        "[1400]\nParameterName=Sent\nDataType=0x0007\nAccessType=rw\nParameterValue=$NODEID+0x200\n"
+    )
+    done = cli("ingest", "lift.dcf", "--to", "m1/lift")
+    assert done.code == 4
+    assert "say the node id: --node-id N" in done.stderr

@@ -114,6 +114,8 @@ def _changed(
         days = (at - since.record.taken_at).total_seconds() / 86400 if since is not None else 0.0
         score = found.score * nearness(days) * (SHARE if is_other else 1)
         why = f"{found.why}; {_when(since, at)}"
+        if change.left_default or change.right_default:
+            why = f"only if the drive had the file's default, which nothing states: {why}"
         if through is not None:
             why = f"on another axis, through {through}: {why}"
         yield AuditSuspect(address, score, why, change, since=since, through=through)

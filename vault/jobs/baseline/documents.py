@@ -244,6 +244,9 @@ class GoldenDocument(TypedDict):
     waivers: list[KeptWaiverDocument]
     """Exceptions of this axis."""
 
+    warnings: list[str]
+    """What a reader should know of the approved set."""
+
 
 def golden_document(baseline: Baseline) -> GoldenDocument:
     """The baseline that holds for an axis, and its waivers."""
@@ -261,6 +264,7 @@ def golden_document(baseline: Baseline) -> GoldenDocument:
             }
             for waiver in baseline.golden.waivers
         ],
+        "warnings": list(baseline.warnings),
     }
 
 

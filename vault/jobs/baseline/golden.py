@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State, golden_state, resolve, view_of
-from vault.jobs.state.whole_set import check_whole
+from vault.jobs.state.whole_set import check_whole, taken_in_although
 from vault.meaning.drift import in_force
 from vault.model import roles
 from vault.model.errors import Refused, WrongUsage
@@ -40,6 +40,12 @@ class Baseline:
     follows: Address | None
     approval: Approval | None
     state: State | None
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What a reader should know of the set that is approved."""
+        told = taken_in_although(self.state) if self.state is not None else None
+        return () if told is None else (told,)
 
 
 def show(vault: Vault, address: Address) -> Baseline:

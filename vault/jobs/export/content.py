@@ -13,6 +13,16 @@ MAX_PARAMETERS = 100_000
 MAX_LINE = 1024 * 1024
 
 
+_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # of UTF-8 and UTF-16
+
+
+def _is_blank(content: bytes) -> bool:
+    """Whether there is nothing but blanks behind the mark of an encoding, if there is one."""
+    mark = next((mark for mark in _MARKS if content.startswith(mark)), b"")
+    rest = content[len(mark) :]
+    return not (rest.replace(b"\0", b"") if len(mark) == 2 else rest).strip()
+
+
 def read_content(path: Path) -> bytes:
     """Read an export. Raises Unreadable where it is missing, empty or too large."""
     file = str(path)
@@ -32,7 +42,7 @@ def read_content(path: Path) -> bytes:
         raise Unreadable(f"the file cannot be read: {error.strerror}", file=file) from error
     if len(content) > MAX_BYTES:
         raise Unreadable(f"the file is longer than {MAX_BYTES // 2**20} MiB", file=file, line=1)
-    if not content.strip():
+    if _is_blank(content):
         raise Unreadable("the file is empty", file=file, line=1)
     _check_lines(content, file)
     return content

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -92,7 +93,7 @@ def parameter_set(
     if family is not None and normalised.unknown_codes * 2 > len(listing.entries):
         raise _foreign(listing, normalised.unknown_codes, family, file)
     if normalised.skipped and not partial:
-        raise _left_out(normalised.skipped, file)
+        raise _left_out(normalised.skipped, file, family)
     if not normalised.parameters:
         raise Unreadable("the file holds no parameter", file=file, line=1)
     return Export(
@@ -129,7 +130,26 @@ def _in_short(reason: str) -> str:
     return reason if len(reason) <= _MOST_REASON else f"{reason[:half]} … {reason[-half:]}"
 
 
-def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
+_NODE_ID = "say the node id: --node-id N; "
+_GROUPED = re.compile(r"'[-+]?\d{1,3}(?P<mark>[., ])\d{3}(?:(?P=mark)\d{3})*(?:[.,]\d+)?'")
+
+
+def _advice(skipped: tuple[SkippedLine, ...], family: FamilyFile | None) -> str:
+    """What to do about lines that are left out for want of one word of a person."""
+    if any("needs the node id" in line.reason for line in skipped):
+        return _NODE_ID
+    dialect = family.family.export if family is not None else None
+    if dialect is None or dialect.thousands:
+        return ""
+    for line in skipped:
+        number = _GROUPED.match(line.reason) if line.reason.endswith("is not a number") else None
+        if number is not None and number["mark"] != dialect.decimal:
+            key = f'thousands: "{number["mark"]}"'
+            return f"if thousands are apart so, put {key} under export in the dictionary; "
+    return ""
+
+
+def _left_out(skipped: tuple[SkippedLine, ...], file: str, family: FamilyFile | None) -> Unreadable:
     first, *others = skipped
     reasons = [_in_short(line.reason) for line in skipped[:_TOLD]]
     told = [f"line {line.line}: {why}" for line, why in zip(others, reasons[1:], strict=False)]
@@ -140,6 +160,6 @@ def _left_out(skipped: tuple[SkippedLine, ...], file: str) -> Unreadable:
         "; ".join(told),
         file=file,
         line=first.line,
-        hint=_PARTIAL + ("; --all shows every line" if more else ""),
+        hint=_advice(skipped, family) + _PARTIAL + ("; --all shows every line" if more else ""),
         problems=skipped,
     )

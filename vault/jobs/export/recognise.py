@@ -85,7 +85,13 @@ def _format_by_looks(content: bytes, file: str) -> Format:
             file=file,
             hint="name its family with --family, or add it: axisvault family add FILE",
         )
-    raise Unreadable("this is no export that we know", file=file, line=1)
+    raise Unreadable(
+        "this is no export that we know",
+        file=file,
+        line=1,
+        hint="export the parameters as a table or as a DCF; for a table of a new family add its "
+        "dictionary first: axisvault family add FILE",
+    )
 
 
 def _family_by_looks(

@@ -10,7 +10,7 @@ from vault.jobs.state.document_parts import (
     CoverageDocument,
     PhysicalDocument,
     ReadingDocument,
-    ValueDocument,
+    SizedValueDocument,
     coverage_document,
     reading_document,
     time_or_none,
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from vault.meaning.spread import Row
 
 
-class ShownParameterDocument(ValueDocument):
+class ShownParameterDocument(SizedValueDocument):
     """One parameter of a set."""
 
     stated: PhysicalDocument | Literal["default"] | None
@@ -215,7 +215,7 @@ def _row_document(row: Row) -> SpreadRowDocument:
     }
 
 
-class FoundDocument(ValueDocument):
+class FoundDocument(SizedValueDocument):
     """A value that an axis has, or had for some time; its size is not worked out."""
 
     axis: str

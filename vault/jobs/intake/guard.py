@@ -25,6 +25,13 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class Proof:
+    """That an export is to prove a restore, and what is `against` it, if anything."""
+
+    against: Objection | str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """What the guards say of an export.
 
@@ -47,7 +54,8 @@ class Verdict:
         if self.objections and not override_reason:
             first, more = self.objections[0], self.objections[1:]
             reason = "; ".join([first.reason, *(other.reason for other in more)])
-            raise Refused(reason, file=file, hint=first.hint)
+            problems = tuple(one for objection in self.objections for one in objection.problems)
+            raise Refused(reason, file=file, hint=first.hint, problems=problems)
 
 
 def guard(
@@ -55,15 +63,14 @@ def guard(
     address: Address,
     export: Export,
     parameters_of: Callable[[Snapshot], bytes],
-    *,
-    checks_restore: bool = False,
+    proof: Proof | None = None,
 ) -> Verdict:
     """Ask every guard about an export of an axis.
 
-    `parameters_of` gives parameters.yaml of a snapshot. Where a restore is checked, what is missing
-    is a difference to tell and no reason to refuse. Raises Damaged for the vault.
+    `parameters_of` gives parameters.yaml of a snapshot. Where a restore is checked (`proof`), what
+    is missing is a difference to tell and no reason to refuse. Raises Damaged for the vault.
     """
-    found = tuple(_found(vault, address, export, parameters_of, checks_restore))
+    found = tuple(_found(vault, address, export, parameters_of, proof))
     return Verdict(
         clash=name_clash(vault, address),
         objections=tuple(one for one in found if isinstance(one, Objection)),
@@ -76,14 +83,16 @@ def _found(
     address: Address,
     export: Export,
     parameters_of: Callable[[Snapshot], bytes],
-    checks_restore: bool,
+    proof: Proof | None,
 ) -> Iterator[Objection | str]:
     if (foreign := wrong_axis(vault, address, export, parameters_of)) is not None:
         yield foreign
     if export.coverage.kind == "defaults_only":
         yield _DESCRIPTION
         return
-    if checks_restore:
+    if proof is not None:
+        if proof.against is not None:
+            yield proof.against
         return
     missing = missing_parameters(vault, address, export, parameters_of)
     if (told := missing.objection or missing.remark) is not None:

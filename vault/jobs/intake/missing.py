@@ -1,6 +1,7 @@
 """The guard against a part that passes for the whole: parameters that the axis had, and now lacks.
 
-Held against the snapshot before, the golden baseline, and what the dictionary says is always there.
+Held against the newest snapshot that is whole and that no guard objected to, the golden baseline,
+and what the dictionary says is always there. So what was let through once is missed again.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.intake.objection import Objection
 from vault.jobs.state.selectors import State
 from vault.model.errors import VaultError
+from vault.model.export import SkippedLine
 from vault.model.protecting_roles import protects
 from vault.model.wording import plural
 from vault.store.files import layout, parameters_text
@@ -22,8 +24,10 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
+_GONE = "it is not here"
 _SHARE = 0.1
 _SHOWN = 3
+_MOST_BACK = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,7 @@ def missing_parameters(
         if protecting or len(missing) > _SHARE * len(expected):
             return Missing(_objection(reference, missing, protecting))
         if missing and remark is None:
-            remark = _sentence(reference, missing, plural(len(missing), "parameter"))
+            remark = _sentence(reference, missing)
     return Missing(remark=remark)
 
 
@@ -59,16 +63,47 @@ def _references(
 ) -> Iterator[tuple[str, Mapping[str, str | None]]]:
     """What the set is held against, by name: codes with their roles."""
     latest = vault.latest(address)
-    if latest is not None and latest.record.family == export.family_name:
-        yield "the snapshot before", _roles(_text(vault, latest, export, parameters_of))
-    golden = _golden(vault, address, latest)
-    if golden is not None and golden.record.family == export.family_name:
+    golden = _golden(vault, address) if latest is not None else None
+    last = _last_whole(vault, address, export, golden) or latest
+    if last is not None and last.record.family == export.family_name:
+        name = "the snapshot before"
+        if latest is not None and last.id != latest.id:
+            name = f"the last whole snapshot ({last.record.taken_at:%Y-%m-%d})"
+        yield name, _roles(_text(vault, last, export, parameters_of))
+    is_other = golden is not None and (last is None or golden.id != last.id)
+    if golden is not None and is_other and golden.record.family == export.family_name:
         yield "the golden baseline", _roles(_text(vault, golden, export, parameters_of))
     dictionary = export.dictionary
     if dictionary is not None and dictionary.always:
         known = dictionary.definitions(export.nameplate.get("firmware"))
         roles = {code: known[code].role if code in known else None for code in dictionary.always}
         yield f"dictionary {dictionary.name}", roles
+
+
+def _last_whole(
+    vault: Vault, address: Address, export: Export, golden: Snapshot | None
+) -> Snapshot | None:
+    """The newest snapshot of the family that is whole and was taken in without an objection.
+
+    Looked for no further than to a whole baseline: with that a person said what belongs to the set.
+    """
+    for snapshot in _looked_at(vault, address):
+        record = snapshot.record
+        if record.family != export.family_name:
+            continue
+        is_whole = record.told_coverage.kind not in ("partial", "defaults_only")
+        is_golden = golden is not None and snapshot.id == golden.id
+        if is_whole and (is_golden or record.override_reason is None):
+            return snapshot
+    return None
+
+
+def _looked_at(vault: Vault, address: Address) -> Iterator[Snapshot]:
+    """Snapshots from the newest back; mostly the first will do."""
+    latest = vault.latest(address)
+    if latest is not None:
+        yield latest
+        yield from vault.index.newest_first(address, _MOST_BACK)
 
 
 def _text(
@@ -80,15 +115,15 @@ def _text(
     return State(snapshot.id[:10], vault, snapshot.address, snapshot).parameters_text
 
 
-def _golden(vault: Vault, address: Address, latest: Snapshot | None) -> Snapshot | None:
-    """The axis's own golden baseline, where that is not the snapshot before anyway."""
-    if latest is None or vault.read(layout.golden_file(address)) is None:
+def _golden(vault: Vault, address: Address) -> Snapshot | None:
+    """The snapshot that is the axis's own golden baseline."""
+    if vault.read(layout.golden_file(address)) is None:
         return None
     try:
         approval = vault.golden(address).approval
     except VaultError:  # drift tells that better
         return None
-    if approval is None or approval.snapshot == latest.id:
+    if approval is None:
         return None
     return next(iter(vault.index.by_id(address, approval.snapshot)), None)
 
@@ -107,17 +142,28 @@ def _is_expected(export: Export, code: str) -> bool:
 
 
 def _objection(reference: str, missing: list[str], protecting: list[str]) -> Objection:
-    what = plural(len(protecting), "parameter that protects", "parameters that protect")
-    if not protecting:
-        what = plural(len(missing), "parameter")
+    ordered = [*protecting, *(code for code in missing if code not in set(protecting))]
+    hint = "export the whole set; if it is right so, say why: --even-so REASON"
+    if len(missing) > _SHOWN:
+        hint += "; --all shows every one"
     return Objection(
         "missing",
-        _sentence(reference, protecting or missing, what),
-        hint="export the whole set; if it is right so, say why: --even-so REASON",
+        _sentence(reference, ordered, len(protecting)),
+        hint=hint,
+        problems=tuple(
+            SkippedLine(0, code, "it protects, and is not here" if code in protecting else _GONE)
+            for code in ordered
+        ),
     )
 
 
-def _sentence(reference: str, codes: list[str], what: str) -> str:
-    named = ", ".join(codes[:_SHOWN]) + (", …" if len(codes) > _SHOWN else "")
-    verb = "is" if len(codes) == 1 else "are"
-    return f"{what} of {reference} {verb} not in this export: {named}"
+def _sentence(reference: str, codes: list[str], protecting: int = 0) -> str:
+    named = ", ".join(codes[:_SHOWN])
+    if (more := len(codes) - _SHOWN) > 0:
+        named += f" and {more} more"
+    what, verb = plural(len(codes), "parameter"), "is" if len(codes) == 1 else "are"
+    if protecting == len(codes):
+        what = plural(len(codes), "parameter that protects", "parameters that protect")
+        return f"{what} of {reference} {verb} not in this export: {named}"
+    of_them = f", {plural(protecting, 'of them protects', 'of them protect')}," * bool(protecting)
+    return f"{what} of {reference}{of_them} {verb} not in this export: {named}"

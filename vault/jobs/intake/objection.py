@@ -6,16 +6,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from vault.model.export import SkippedLine
     from vault.model.names import Address
 
-ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off"]
+ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off", "proves_nothing"]
 
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """What a guard has against an export; `elsewhere` is the axis it seems to belong to."""
+    """What a guard has against an export; `elsewhere` is the axis it seems to belong to, `problems`
+    are all the parameters that it is about, where it is about any."""
 
     kind: ObjectionKind
     reason: str
     hint: str = "if it is right, say why: --even-so REASON"
     elsewhere: Address | None = None
+    problems: tuple[SkippedLine, ...] = ()

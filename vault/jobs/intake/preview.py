@@ -48,6 +48,11 @@ class Preview:
     complaints: tuple[Complaint, ...]
 
     @property
+    def state(self) -> State:
+        """The export as the state of an axis that it would be."""
+        return State(self.export.file, export=self.export)
+
+    @property
     def is_new(self) -> bool:
         """Whether it would be the axis's first."""
         return self.against_latest is None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift_if_any
-from vault.jobs.state.selectors import State
+from vault.jobs.state.selectors import State, defaults_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
@@ -94,6 +94,7 @@ def compare_with_previous(
         axis_text=axis_text,
         read_axis=_read_axis,
         may_lack=lambda: before.coverage.may_lack,
+        defaults=lambda: defaults_of(before),
     )
     right = AxisView(
         export.file,
@@ -104,6 +105,7 @@ def compare_with_previous(
         axis_text=axis_text,
         read_axis=_read_axis,
         may_lack=lambda: export.coverage.may_lack,
+        defaults=lambda: export.coverage.defaults,
     )
     return compare(left, right)
 

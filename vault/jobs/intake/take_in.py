@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.intake.guard import guard
+from vault.jobs.intake.as_left import proves_nothing
+from vault.jobs.intake.guard import Proof, guard
 from vault.jobs.intake.record import snapshot_record
 from vault.jobs.intake.report import Ingested, compare_with_previous, warnings_of
-from vault.jobs.intake.time_taken import time_taken
+from vault.jobs.intake.time_taken import TimeTaken, time_taken
+from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
@@ -26,9 +28,7 @@ def take_in(
     Unavailable or Damaged for the vault.
     """
     taken = time_taken(export, visit)
-    verdict = guard(
-        vault, address, export, recorder.parameters_of, checks_restore=visit.checks_restore
-    )
+    verdict = guard(vault, address, export, recorder.parameters_of, _proof(export, visit, taken))
     verdict.enforce(export.file, visit.override_reason)
     record = snapshot_record(export, visit, taken, verdict)
     comparison = compare_with_previous(vault, address, export, taken.moment, recorder.parameters_of)
@@ -37,3 +37,11 @@ def take_in(
     )
     warnings = warnings_of(export, verdict, taken)
     return Ingested(snapshot, len(export.parameters), warnings, comparison)
+
+
+def _proof(export: Export, visit: Visit, taken: TimeTaken) -> Proof | None:
+    """What speaks against the export as proof of a restore; None where it is to prove none."""
+    if visit.as_left is None:
+        return None
+    sha256 = digest(export.content)
+    return Proof(proves_nothing(visit.as_left, sha256, taken.moment, taken.source))

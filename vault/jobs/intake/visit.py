@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from vault.model.errors import WrongUsage
 from vault.model.snapshots import checked_occasion, checked_person
 from vault.model.typed_text import text_or_none, whole_number
 from vault.model.visible_text import one_line, several_lines
 from vault.store.clock import parse_time
+
+if TYPE_CHECKING:
+    from vault.jobs.intake.as_left import AsLeft
 
 DEFAULT_OCCASION = "routine"
 
@@ -25,7 +28,7 @@ class Visit:
     `family` and `channel` name its family and its axis where the file alone does not tell them,
     `partial` takes it although lines must be left out, `override_reason` says why it is right where
     a guard objects. `restores` is the restore plan that it checks, `moved` the measured move then,
-    `checks_restore` that it is the outcome of a restore. `node_id` is what values refer to.
+    `as_left` what it is to prove as the outcome of a restore. `node_id` is what values refer to.
 
     Where neither anybody (`taken_at`) nor the export says when it was taken, `time_choice` picks
     the file's own proposal or now, `file_time` is the file's date, and `unsure` says what is done
@@ -44,7 +47,7 @@ class Visit:
     override_reason: str | None = None
     restores: str | None = None
     moved: str | None = None
-    checks_restore: bool = False
+    as_left: AsLeft | None = None
     node_id: int | None = None
     time_choice: Literal["file", "now"] | None = None
     file_time: datetime | None = None

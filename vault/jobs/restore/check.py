@@ -7,17 +7,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
+from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
 from vault.model.restore import Adapted, RestoreRecord
+from vault.model.wording import plural
 from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
+    from vault.model.coverage import Coverage
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -28,7 +32,9 @@ class Checked:
     """The verdict about the as-left `snapshot`; `warnings` are of taking it in.
 
     `plan` is the plan that was made, None where there was none: then the target is the golden
-    baseline, else the snapshot before.
+    baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
+    or the target does not state. `doubt` is why the export proves nothing, although it was
+    taken in.
     """
 
     address: Address
@@ -38,11 +44,32 @@ class Checked:
     plan: RestoreRecord | None
     left_over: LeftOver
     travel: TravelRatio | None
+    coverage: Coverage
+    unproven: tuple[Unproven, ...] = ()
+    doubt: str | None = None
 
     @property
     def moved_right(self) -> bool:
         """Whether no measured move says otherwise."""
         return self.travel is None or self.travel.is_fine
+
+    @property
+    def override_reason(self) -> str | None:
+        """Why the export was taken in although a guard objected."""
+        return self.snapshot.record.override_reason
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Sentences on how far the verdict carries: what the export does not prove."""
+        said = []
+        if self.doubt is not None:
+            said.append(f"It proves nothing: {self.doubt}.")
+        if self.override_reason is not None:
+            said.append(f"A guard objected; taken in all the same: {self.override_reason}.")
+        if self.unproven:
+            count = plural(len(self.unproven), "parameter is", "parameters are")
+            said.append(f"{count} not proven by it.")
+        return tuple(said)
 
     @property
     def is_restored(self) -> bool:
@@ -83,9 +110,19 @@ def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
         family=family,
         channel=channel,
         restores=restores,
-        checks_restore=True,
+        as_left=_as_left(plan, target),
         unsure="now",
     )
+
+
+def _as_left(plan: RestoreRecord | None, target: State) -> AsLeft:
+    """What an export is to prove: younger than the plan, and no file that was there before."""
+    kept: dict[str, str] = {}
+    if plan is not None and plan.load_file_sha256 is not None:
+        kept[plan.load_file_sha256] = "the load file"
+    if target.record is not None:
+        kept[target.record.export_sha256] = "the export that is restored"
+    return AsLeft(plan.made_at if plan is not None else None, kept)
 
 
 def checked_before(vault: Vault, address: Address, snapshot: Snapshot) -> Checked:
@@ -115,6 +152,7 @@ def _judged(
     address = snapshot.address
     latest = vault.latest(address)
     is_latest = latest is not None and latest.id == snapshot.id
+    record = snapshot.as_recorded.record
     left = State(f"{address}@as-left", vault, address, snapshot, is_latest)
     return Checked(
         address=address,
@@ -124,6 +162,9 @@ def _judged(
         plan=plan,
         left_over=hold_against(target, left, plan.adapted if plan is not None else ()),
         travel=judge(move, view_of(left)) if move is not None else None,
+        coverage=left.coverage,
+        unproven=unproven(target, left),
+        doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
     )
 
 
@@ -132,12 +173,13 @@ def _plan_of_file(file: Path, address: Address) -> RestoreRecord:
         plan = json.loads(file.read_bytes())
         if plan["axis"] != str(address):
             raise Unreadable(f"this is a plan for {plan['axis']}", file=str(file))
-        onto = plan["onto"]
+        onto, load_file = plan["onto"], plan["load_file"]
         return RestoreRecord(
             id=str(plan["id"]),
             made_at=parse_time(plan["made_at"]),
             by="",
             snapshot=str(plan["target"]["snapshot"]),
+            load_file_sha256=str(load_file["sha256"]) if load_file else None,
             family=onto["family"] if onto["is_other_family"] else None,
             adapted=tuple(
                 Adapted(str(a["code"]), str(a["raw"]), str(a["reason"])) for a in plan["adapted"]

@@ -6,7 +6,12 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
-from vault.jobs.state.document_parts import PhysicalDocument, physical_document
+from vault.jobs.state.document_parts import (
+    CoverageDocument,
+    PhysicalDocument,
+    coverage_document,
+    physical_document,
+)
 from vault.jobs.state.documents import ChangeDocument, change_document
 from vault.store.clock import time_text
 
@@ -66,6 +71,19 @@ class TravelRatioDocument(TypedDict):
     """What would give that ratio, likeliest first."""
 
 
+class UnprovenDocument(TypedDict):
+    """A parameter of which a check proves nothing."""
+
+    code: str | None
+    """Its code, null for a line that names none."""
+
+    name: str
+    """Its name, or where the line stands."""
+
+    reason: str
+    """Why nothing is proven."""
+
+
 class RestoreCheckDocument(TypedDict):
     """Whether an axis is restored: `restore check`."""
 
@@ -95,6 +113,18 @@ class RestoreCheckDocument(TypedDict):
 
     snapshot: str
     """Id of the as-left snapshot."""
+
+    coverage: CoverageDocument
+    """What of the drive's set the as-left export has."""
+
+    unproven: list[UnprovenDocument]
+    """What target or as-left export do not state, so that nothing is proven of it."""
+
+    doubt: str | None
+    """Why the export proves nothing at all, null where it does."""
+
+    even_so: str | None
+    """Why it was taken in although a guard objected."""
 
     warnings: list[str]
     """What a reader should know."""
@@ -144,6 +174,12 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         ],
         "travel_ratio": None if checked.travel is None else _travel_document(checked.travel),
         "snapshot": checked.snapshot.id,
+        "coverage": coverage_document(checked.coverage),
+        "unproven": [
+            {"code": one.code, "name": one.name, "reason": one.reason} for one in checked.unproven
+        ],
+        "doubt": checked.doubt,
+        "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
     }
 

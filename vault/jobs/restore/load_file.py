@@ -7,7 +7,7 @@ out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
@@ -28,6 +28,7 @@ _PASSED_ON = ("vendor", "product", "node_id", "node_name", "bit_rate")
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _LAST = 1 << 30
+_NOT_STATED = "the file's default, and not stated of the drive: read it off, or decide on it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,16 @@ def in_loading_order(rows: Iterable[Prepared]) -> list[Prepared]:
 def _place(row: Prepared) -> tuple[object, ...]:
     order = row.definition.order if row.definition is not None else None
     return (_LAST if order is None else order, code_order(row.shown.code))
+
+
+def left_open(rows: Sequence[Prepared], not_stated: Collection[str]) -> list[Prepared]:
+    """Take out of the load file what the target does not state of its drive: a person decides."""
+    return [
+        replace(row, status="decision", loaded=None, offered=None, reason=_NOT_STATED)
+        if row.target.code in not_stated and row.why_never is None
+        else row
+        for row in rows
+    ]
 
 
 def by_hand(rows: Sequence[Prepared], receiver: Receiver) -> list[Prepared]:

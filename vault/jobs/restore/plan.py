@@ -19,13 +19,15 @@ from vault.jobs.restore.load_file import (
     by_hand,
     file_name,
     keeps,
+    left_open,
     passed_on,
     write_load_file,
 )
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
+from vault.jobs.state.left_out import Named, named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
-from vault.jobs.state.whole_set import why_not_whole
+from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import (
     Fitted,
@@ -50,6 +52,7 @@ from vault.store.files.snapshot_text import digest
 if TYPE_CHECKING:
     from vault.jobs.restore.request import PlanRequest
     from vault.model.axis import AxisRecord
+    from vault.model.export import SkippedLine
     from vault.model.families import Family
     from vault.model.replacement import Replacement
     from vault.store.vault import FamilyFile, Vault
@@ -123,6 +126,11 @@ class RestorePlan:
         return worst_first(r for r in self._not_loaded if r.was_set)
 
     @cached_property
+    def left_out(self) -> list[tuple[SkippedLine, Named | None]]:
+        """Lines that were left out of the target, with the parameter that each is of if known."""
+        return named_lines(self.target)
+
+    @cached_property
     def untouched(self) -> list[Prepared]:
         """Settings that the load file does not hold, and that stood as delivered anyway."""
         return worst_first(r for r in self._not_loaded if not r.was_set)
@@ -163,10 +171,13 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
     match = match_hardware(view, fitted, source.there, _drive(target, fitted, source), firmware)
     if source.is_other_family:  # what depends on encoder and ratings is worked out for it already
         match = replace(match, corrections=())
+    not_stated = target.coverage.defaults
+    corrections = (one for one in match.corrections if one.target.code not in not_stated)
+    match = replace(match, corrections=tuple(corrections))
     if request.adapt:
         rows = [_adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
-    rows = by_hand(rows, receiver)
+    rows = by_hand(left_open(rows, not_stated), receiver)
     load_file, not_kept = _load_file(target, source, receiver, rows)
     return RestorePlan(
         vault=vault,
@@ -183,12 +194,21 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         adapted=tuple(_differing(rows, match)) if request.adapt else (),
         load_file=load_file,
         not_kept=not_kept,
-        warnings=(*warnings, *_remarks(target, match, rows, adapt=request.adapt)),
+        warnings=(
+            *_although(target),
+            *warnings,
+            *_remarks(target, match, rows, adapt=request.adapt),
+        ),
         made_at=now(),
         not_whole=why_not_whole(target),
         override_reason=request.override_reason,
         golden_override_reason=_approved_because(vault, target),
     )
+
+
+def _although(target: State) -> tuple[str, ...]:
+    told = taken_in_although(target)
+    return () if told is None else (told,)
 
 
 def _approved_because(vault: Vault, target: State) -> str | None:
@@ -336,7 +356,11 @@ def _load_file(
         why = "it is for another firmware"
     if why is None and source.shares_export:
         why = "it holds other axes too"
+    if why is None and target.coverage.left_out:
+        why = "it holds lines that could not be read"
     why = why or keeps(rows)
+    if all(row.loaded is None for row in rows):
+        return None, "no value of the target may be loaded"
     if why is None:
         return LoadFile(name, target.export_content(), is_kept=True), None
     address = target.address

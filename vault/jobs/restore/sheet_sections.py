@@ -177,6 +177,17 @@ def _load(plan: RestorePlan) -> SheetSection:
 
 def _by_hand(plan: RestorePlan) -> Iterator[SheetSection]:
     """What the load file does not hold, worst first."""
+    if plan.left_out:
+        yield SheetSection(
+            "left_out",
+            "Left out of the target: to be set by hand",
+            (SheetLine("Its lines could not be read. Nothing proves these but who sets them."),),
+            ("parameter", "line as it was", "why it was left out", "done"),
+            tuple(
+                (str(named or "not known"), f"{line.line}: {line.text}", line.reason, TICK)
+                for line, named in plan.left_out
+            ),
+        )
     if plan.open_rows:
         rows = tuple(
             (row.consequence, f"{row.target.name} ({row.target.code}): {value_text(row.target)}",
@@ -336,6 +347,7 @@ def _proof(plan: RestorePlan) -> SheetSection:
             SheetLine(
                 f'axisvault restore check {name} EXPORT --moved "COMMANDED=MEASURED"', "tick"
             ),
+            SheetLine("An export of before this plan, or the load file itself, proves nothing."),
             SheetLine("It says restored, or what is not and what to do about it.", "text"),
         ),
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vault.jobs.restore.unproven import not_stated
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State
 from vault.meaning.loading import never_loaded
@@ -73,6 +74,7 @@ class _Sorting:
         self._there: Mapping[str, Definition] = left.definitions
         self._other_family = target.family_name != left.family_name
         self._adapted = {value.code: value for value in adapted}
+        self._not_stated = not_stated(target)
         motors = [state.nameplate.get("motor_serial") for state in (target, left)]
         self._same_motor = None if None in motors else motors[0] == motors[1]
         listed = left.family
@@ -98,7 +100,10 @@ class _Sorting:
         """Why a difference is none to bother about; None for one that is."""
         if self.is_safety(change):
             return None
-        after = change.right
+        before, after = change.left, change.right
+        code = before.code if before is not None else change.shown.code
+        if code in self._not_stated:
+            return self._not_stated[code]
         adapted = self._adapted.get(after.code) if after is not None else None
         if adapted is not None and after is not None and str(after.raw) == adapted.raw:
             return f"adapted by the plan: {adapted.reason}"

@@ -135,8 +135,8 @@ class SizelessValueDocument(TypedDict):
     """What a choice is called."""
 
 
-class ValueDocument(SizelessValueDocument):
-    """A value as the drive holds it."""
+class SizedValueDocument(SizelessValueDocument):
+    """A value as the drive holds it, and its size."""
 
     physical: PhysicalDocument | None
     """Its size on the machine as built; null where there is none, or it is not known."""
@@ -152,12 +152,12 @@ def sizeless_value_document(parameter: Parameter) -> SizelessValueDocument:
     }
 
 
-def value_document(parameter: Parameter, size: Physical | None) -> ValueDocument:
+def value_document(parameter: Parameter, size: Physical | None) -> SizedValueDocument:
     """A value, and what it amounts to."""
     return {**sizeless_value_document(parameter), "physical": _size_document(size)}
 
 
-class ReadingDocument(ValueDocument):
+class ReadingDocument(SizedValueDocument):
     """A value, and what it means to the reader, in the units that were asked for."""
 
     stated: PhysicalDocument | None

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NotRequired
+from typing import TYPE_CHECKING, Literal, NotRequired
 
 from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     FindingDocument,
+    SizedValueDocument,
     SurroundingDocument,
-    ValueDocument,
     coverage_document,
     finding_document,
     surrounding_document,
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Cause, Change, Comparison, Difference
     from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
+    from vault.model.parameters import Parameter
+    from vault.model.quantities import Physical
 
 
 class SideDocument(TypedDict):
@@ -122,6 +124,13 @@ class DifferenceDocument(TypedDict):
 
     unit: str | None
     """Its unit."""
+
+
+class ValueDocument(SizedValueDocument):
+    """One side of a difference."""
+
+    stated: Literal["drive", "default"]
+    """Whether the export states it of the drive, or it is the file's default."""
 
 
 class ChangeDocument(TypedDict):
@@ -282,8 +291,8 @@ def change_document(change: Change) -> ChangeDocument:
         "kind": change.kind,
         "volatile": change.volatile,
         "consequence": change.consequence,
-        "left": None if left is None else value_document(left, change.left_physical),
-        "right": None if right is None else value_document(right, change.right_physical),
+        "left": _changed_value(left, change.left_physical, is_default=change.left_default),
+        "right": _changed_value(right, change.right_physical, is_default=change.right_default),
         "difference": _difference_document(change.difference),
         "explanation": change.explanation,
         "findings": [finding_document(finding) for finding in change.findings],
@@ -292,6 +301,14 @@ def change_document(change: Change) -> ChangeDocument:
     if left and right and left.code != right.code:
         found |= {"left_code": left.code, "right_code": right.code}
     return found
+
+
+def _changed_value(
+    parameter: Parameter | None, size: Physical | None, *, is_default: bool
+) -> ValueDocument | None:
+    if parameter is None:
+        return None
+    return {**value_document(parameter, size), "stated": "default" if is_default else "drive"}
 
 
 def _side_document(state: State) -> SideDocument:

@@ -191,6 +191,7 @@ def view_of(state: State, other: State | None = None, *, text: bytes | None = No
         axis_text=axis_text,
         read_axis=lambda text: cached_axis(text, "axis.yaml"),
         may_lack=lambda: may_lack(state),
+        defaults=lambda: defaults_of(state),
     )
 
 
@@ -200,6 +201,15 @@ def may_lack(state: State) -> bool:
         return state.coverage.may_lack
     except VaultError:  # verify tells that better
         return True
+
+
+def defaults_of(state: State) -> tuple[str, ...]:
+    """Codes whose value is the file's default; none where the export tells no more."""
+    held = state.snapshot.coverage if state.snapshot is not None else None
+    try:
+        return (held if held is not None else state.coverage).defaults
+    except VaultError:  # verify tells that better
+        return ()
 
 
 def is_file(selector: str) -> bool:

@@ -35,6 +35,17 @@ def why_not_whole(state: State) -> str | None:
     return f"{values} the file's default, and not stated of the drive: {codes}"
 
 
+def taken_in_although(state: State) -> str | None:
+    """That a guard objected to a set, and why it was taken in all the same; None where none did."""
+    record = state.record
+    if record is None or record.override_reason is None:
+        return None
+    return (
+        "a guard objected when this set was taken in; it was taken in all the same: "
+        f"{record.override_reason}"
+    )
+
+
 def check_whole(state: State, override_reason: str | None, what: str) -> str | None:
     """The reason that is to be recorded, None where none is needed.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import import_module
 from pkgutil import iter_modules
@@ -61,4 +61,15 @@ def check(view: AxisView) -> list[Complaint]:
         # Beyond 1e308 nothing is physical, so a rule of motion has no word on it.
         with suppress(OverflowError):
             found += function(view)
+    found = [_with_defaults(complaint, view) for complaint in found]
     return sorted(found, key=lambda complaint: rank(complaint.consequence))
+
+
+def _with_defaults(complaint: Complaint, view: AxisView) -> Complaint:
+    """A complaint that says which values nothing states of the drive."""
+    codes = [code for code in complaint.look_at if code in view.defaults]
+    if not codes:
+        return complaint
+    verb = "is the file's default" if len(codes) == 1 else "are the file's defaults"
+    said = f"{', '.join(codes)} {verb} and not stated of the drive."
+    return replace(complaint, sentence=f"{complaint.sentence} {said}")

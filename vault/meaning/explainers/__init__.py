@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Change, Finding
 from vault.meaning.consequences import rank
-from vault.meaning.sentences import names_something, plain_sentence
+from vault.meaning.sentences import default_sentence, names_something, plain_sentence
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -66,6 +66,11 @@ def explained(
 ) -> Change:
     """The change with its sentences, figures and class; `sides` name two different axes."""
     both = change.kind == "restated"
+    change = replace(
+        change,
+        left_default=change.left is not None and change.left.code in left.defaults,
+        right_default=change.right is not None and change.right.code in right.defaults,
+    )
     lacks = (change.left is None and left.may_lack) or (change.right is None and right.may_lack)
     sentence = plain_sentence(
         change,
@@ -74,6 +79,10 @@ def explained(
         sides,
         may_lack=lacks,
     )
+    by_file = change.left_default or change.right_default
+    if by_file and change.kind != "restated":
+        before, after = left.shown(change.left), right.shown(change.right)
+        sentence = default_sentence(change, before, after, sides)
     if change.volatile or change.kind == "restated":
         return replace(change, explanation=sentence)
     role = change.shown.role
@@ -83,7 +92,7 @@ def explained(
         worst = found.consequence if found and found.consequence else change.consequence
         worst = min(worst, change.consequence, key=rank)
         return replace(change, explanation=sentence, consequence=worst)
-    if lacks:  # what its loss would do counts for the class; that it is lost is not known
+    if lacks or by_file:  # what it would do counts for the class; that it is so is not known
         worst = found.consequence if found and found.consequence else change.consequence
         return replace(change, explanation=sentence, consequence=worst)
     if found is None:

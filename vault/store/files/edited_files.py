@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from vault.model.bounds import OutOfBounds
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
+from vault.model.near_names import did_you_mean
 from vault.model.wording import plural
 from vault.store.files import yaml_text
 
@@ -108,7 +109,7 @@ def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     try:
         return model.model_validate(loaded)
     except ValidationError as error:
-        raise _first_problem(error, loaded, content, file) from error
+        raise _first_problem(error, loaded, content, file, model) from error
 
 
 def _mapping(content: bytes, file: str, what: str) -> dict[str, Any]:
@@ -156,13 +157,19 @@ _GEARBOX = ("mechanics", "gearbox")
 
 
 def _first_problem(
-    error: ValidationError, loaded: dict[str, Any], content: bytes, file: str
+    error: ValidationError, loaded: dict[str, Any], content: bytes, file: str, model: Any
 ) -> Unreadable:
     problems = error.errors(include_url=False)
     first: Any = problems[0]
+    if first["type"] == "missing":  # what is misspelled is missing too
+        first = next((one for one in problems if one["type"] == "extra_forbidden"), first)
     path = (*_as_written(first["loc"], loaded), *_below(first))
     key = _key(path) or "the file"
     reason = first["msg"].removeprefix("Value error, ")
+    if first["type"] == "extra_forbidden":
+        from vault.store.files.known_keys import known_keys
+
+        reason += did_you_mean(str(path[-1]), known_keys(model, first["loc"][:-1]))
     line = yaml_text.line_of(content, path) or 1
     return Unreadable(f"{key}: {reason}{_more(len(problems) - 1)}", file=file, line=line)
 

@@ -209,9 +209,9 @@ class Index:
         """All snapshots of an axis, oldest first."""
         return self._found("ORDER BY taken, seq", address)
 
-    def newest_first(self, address: Address) -> Iterator[Snapshot]:
-        """All snapshots of an axis, newest first."""
-        return self._found("ORDER BY taken DESC, seq DESC", address)
+    def newest_first(self, address: Address, most: int = -1) -> Iterator[Snapshot]:
+        """Snapshots of an axis, newest first: all, or the `most` that are wanted."""
+        return self._found(f"ORDER BY taken DESC, seq DESC LIMIT {int(most)}", address)
 
     def nth_latest(self, address: Address, n: int) -> Snapshot | None:
         """The snapshot some steps before the latest."""
