@@ -58,7 +58,7 @@ def approve(
         job(vault, selector, person(by), reason, accept, override_reason)
         baseline = look(vault, address_of(selector))
         for warning in baseline.warnings:
-            click.echo(f"axisvault: note: {warning}", err=True)
+            echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 

@@ -107,12 +107,12 @@ def print_checked(checked: Checked) -> None:
 
 def _print_unproven(unproven: Sequence[Unproven]) -> None:
     if unproven:
-        click.echo(f"Not proven, {plural(len(unproven), 'parameter')}:")
+        echo(f"Not proven, {plural(len(unproven), 'parameter')}:")
     for one in unproven[:_MOST]:
         code = f" ({one.code})" if one.code else ""
         print_wrapped(f"   {one.name}{code}: {one.reason}.")
     if len(unproven) > _MOST:
-        click.echo(f"   and {len(unproven) - _MOST} more; --json lists them all.")
+        echo(f"   and {len(unproven) - _MOST} more; --json lists them all.")
 
 
 def _not_yet(checked: Checked) -> str:

@@ -71,7 +71,7 @@ def kept_axis(content: bytes, file: str) -> AxisRecord:
         except ValidationError as error:
             left_out = _leave_out(error, loaded, content, {line.text for line in unknown})
             if left_out is None:
-                raise _first_problem(error, loaded, content, file) from error
+                raise _first_problem(error, loaded, content, file, AxisRecord) from error
             unknown.append(left_out)
 
 
