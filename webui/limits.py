@@ -46,6 +46,7 @@ def apply(app: Flask) -> None:
             if (request.content_length or 0) > STRANGERS_BODY:
                 abort(413, "Log in before so much is sent.")
         for name, value in request.form.items(multi=True):
-            if len(value) > _MOST_FIELD or len(name) > _MOST_NAME:
-                said = f"What was typed as {name[:_MOST_NAME]!r} is longer than {_MOST_FIELD:,}"
+            called = name or ""  # a part of a form may have no name
+            if len(value) > _MOST_FIELD or len(called) > _MOST_NAME:
+                said = f"What was typed as {called[:_MOST_NAME]!r} is longer than {_MOST_FIELD:,}"
                 abort(400, f"{said} characters.")
