@@ -114,7 +114,7 @@ def _manifest(text: bytes, name: str) -> Manifest:
             str(said["site"]), parse_time(said["made_at"]), str(said["tip"]),
             int(said["snapshots"]), None if witness is None else str(witness), parts,
         )  # fmt: skip
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError) as error:
         raise _none(name) from error
     except VaultError as error:
         if isinstance(error, Refused | Unreadable) and error.file == name:

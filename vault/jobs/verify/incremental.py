@@ -52,7 +52,11 @@ def remember_verified(vault: Vault) -> None:
     path = vault.state / _NOTE
     with suppress(OSError):
         path.parent.mkdir(exist_ok=True)
-        path.write_text(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
+        draft = path.with_name(f"{_NOTE}.new")
+        draft.unlink(missing_ok=True)  # a link there leads to somebody else's file
+        with draft.open("x") as file:
+            file.write(json.dumps({"tip": vault.tip, "at": time_text(now())}) + "\n")
+        draft.replace(path)
 
 
 def last_verified(vault: Vault) -> tuple[str, str] | None:
