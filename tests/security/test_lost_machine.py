@@ -256,7 +256,8 @@ def test_no_file_gets_out_of_the_folder_that_it_is_made_in(
 @pytest.mark.parametrize(
     ("key", "value", "code"),
     [("tip", "0" * 40, 4), ("schema", "axisvault/backup/2", 3), ("schema", "other/1", 4),
-     ("made_at", "yesterday", 4), ("files", [], 4), ("snapshots", "many", 4), ("snapshots", float("inf"), 4)],
+     ("made_at", "yesterday", 4), ("files", [], 4), ("snapshots", "many", 4),
+     ("snapshots", float("inf"), 4)],
 )  # fmt: skip
 def test_one_that_says_something_else_than_it_holds_makes_nothing(
     whole: Path, cli: Cli, tmp_path: Path, key: str, value: object, code: int
