@@ -29,6 +29,7 @@ from vault.jobs.intake.visit import parse_node_id
 from vault.jobs.records.edit import set_site
 from vault.jobs.records.notes import add_note
 from vault.jobs.state.selectors import resolve
+from vault.jobs.sync.incoming import ConsentNeeded
 from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.verify import verify
 from vault.model.corrections import Correction
@@ -219,6 +220,37 @@ def test_a_record_that_bends_baseline_or_interval_needs_consent(
     refused(vault, other, needs)
     sync_take(vault, place(other), BY, "here")
     assert vault.read(layout.axis_file(LIFT)) is None
+
+
+def test_a_record_that_is_broken_here_hides_no_change_of_whose_baseline_holds(
+    vault: Vault, other: Vault
+) -> None:
+    write(vault, layout.axis_file(LIFT), "follows: [m1/belt\n", BY)
+    write(other, layout.axis_file(LIFT), "schema: axisvault/axis/1\ntitle: Lift\n", YARA)
+    with pytest.raises(Refused, match="changed here and in other"):
+        sync_take(vault, place(other), BY)
+    with pytest.raises(ConsentNeeded, match="whose baseline holds"):
+        sync_take(vault, place(other), BY, "there")
+
+
+def test_an_old_record_that_is_out_of_bounds_keeps_no_copies_apart(
+    vault: Vault, other: Vault
+) -> None:
+    text = "schema: axisvault/axis/1\nmechanics: {kind: ball_screw, lead: 0 mm}\n"
+    write(other, layout.axis_file(LIFT), text, YARA)
+    assert layout.axis_file(LIFT) in sync_take(vault, place(other), BY).files
+
+
+def test_what_was_accepted_is_not_asked_for_again(
+    vault: Vault, other: Vault, family_text: str
+) -> None:
+    write(other, layout.VAULT, STRICT + "open_reading: true\n", MALLORY)
+    changed = family_text.replace("scale: 0.01", "scale: 0.1")
+    write(other, layout.family_file("hazel"), changed, MALLORY)
+    with pytest.raises(ConsentNeeded) as caught:
+        sync_take(vault, place(other), BY, accepted=["golden"])
+    assert "1 change needs the consent of somebody here: open reading" in str(caught.value)
+    assert "--accept golden" not in str(caught.value)
 
 
 def test_a_dictionary_that_means_otherwise_needs_consent(

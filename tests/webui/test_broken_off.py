@@ -11,7 +11,7 @@ import subprocess
 import sys
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import ExitStack, closing
 from io import BytesIO
 from pathlib import Path
@@ -21,7 +21,6 @@ import pytest
 from flask import Flask
 
 from tests.conftest import ROOT, every_snapshot
-from tests.webui import hostile
 from tests.webui.hostile import FORM, Export, multipart, serving, settle, uploads
 from tests.webui.visiting import PASSWORD, Visit
 from vault.jobs.restore.sign_off import last_check
@@ -32,21 +31,8 @@ from vault.store.files import layout
 from vault.store.git.history import commits_changing
 from vault.store.vault import Vault
 from webui import background_work as works
-from webui.app import create_app
 
 LIFT = Address("m1", "lift")
-
-
-@pytest.fixture
-def folder(tmp_path: Path, family_text: str, export_text: Export) -> Path:
-    return hostile.made(tmp_path, family_text, export_text)
-
-
-@pytest.fixture
-def app(folder: Path) -> Iterator[Flask]:
-    app = create_app(folder)
-    yield app
-    app.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,6 @@ import pytest
 from flask import Flask
 
 from tests.conftest import every_snapshot
-from tests.webui import hostile
 from tests.webui.hostile import Export, uploads
 from tests.webui.visiting import Visit, token_for
 from vault.jobs.restore.target import planned
@@ -21,18 +19,6 @@ from vault.store.vault import Vault
 from webui.app import create_app
 
 CHECK = "/restore/m1/lift/check"
-
-
-@pytest.fixture
-def folder(tmp_path: Path, family_text: str, export_text: Export) -> Path:
-    return hostile.made(tmp_path, family_text, export_text)
-
-
-@pytest.fixture
-def app(folder: Path) -> Iterator[Flask]:
-    made = create_app(folder)
-    yield made
-    made.extensions["work_queue"].wait(60)
 
 
 @pytest.fixture

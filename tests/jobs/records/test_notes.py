@@ -125,6 +125,18 @@ def test_order_and_latest_follow_a_time_put_right_and_the_record_stays(
     sound(vault)
 
 
+def test_an_index_that_forgot_that_times_were_put_right_is_told(
+    vault: Vault, three: list[str]
+) -> None:
+    add_note(vault, f"m1/lift@{three[2]}", "clock", BY, "2020-05-01")
+    assert vault.index.is_redated(LIFT)
+    vault.index._database.execute("UPDATE state SET redated = 0")
+    assert "index" in {problem.kind for problem in verify(vault).problems}
+    vault.reindex()
+    assert vault.index.is_redated(LIFT)
+    sound(vault)
+
+
 def test_what_comes_in_afterwards_goes_to_its_place(
     vault: Vault, three: list[str], take: Take, export_text: Export
 ) -> None:

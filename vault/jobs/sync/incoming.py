@@ -6,6 +6,7 @@ does not: that holds here because somebody here said so.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Literal
@@ -23,7 +24,7 @@ from vault.model.names import Address
 from vault.model.wording import plural
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
-from vault.store.files.edited_files import read_axis, read_family, read_site
+from vault.store.files.edited_files import kept_axis, read_family, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
@@ -35,15 +36,12 @@ from vault.store.index.rows import Snapshot
 if TYPE_CHECKING:
     from vault.model.golden import Approval, Waiver
     from vault.model.site import SiteRecord
+    from vault.store.git.history import WrittenFile
     from vault.store.vault import Vault
 
 Consent = Literal["policy", "golden"]
-CONSENTS: tuple[Consent, ...] = ("policy", "golden")
 """What a person can accept: policy, channels and signers of the site; baselines and waivers."""
 
-_KINDS = {
-    "machine.yaml": "machine",
-}
 _SHOWN = 3
 _KEPT = ("faults.yaml", "restore.yaml")
 _POLICY = ("approval", "signing", "export_every", "site", "viewer")
@@ -73,8 +71,10 @@ class IncomingChange:
 class ConsentNeeded(Refused):
     """A take that somebody here has to consent to; `changes` are all that it would change."""
 
-    def __init__(self, partner: str, changes: Sequence[IncomingChange]) -> None:
-        wanted = [change for change in changes if change.needs is not None]
+    def __init__(
+        self, partner: str, changes: Sequence[IncomingChange], accepted: Collection[Consent] = ()
+    ) -> None:
+        wanted = [change for change in changes if change.needs not in (None, *accepted)]
         options = dict.fromkeys(f"--accept {change.needs}" for change in wanted)
         count = plural(len(wanted), "change needs", "changes need")
         super().__init__(
@@ -107,7 +107,7 @@ def incoming_changes(
     """
     if not files:
         return []
-    return list(_Incoming(vault, partner, theirs, tip, files).changes(files, only_looks))
+    return list(_Incoming(vault, partner, theirs, tip, set(files)).changes(files, only_looks))
 
 
 def _axis_of(path: str) -> Address | None:
@@ -125,6 +125,10 @@ class _Incoming:
         self._vault, self._partner, self._tip = vault, partner, tip
         self._range = vault.tip, theirs
         self._last = last_changes(vault.repository, *self._range)
+        self._written: defaultdict[str, list[WrittenFile]] = defaultdict(list)
+        for written in written_files(vault.repository, *self._range):  # one log for all of them
+            if written.path in files:
+                self._written[written.path].append(written)
         allowed = vault.read(layout.SIGNERS) or b""
         commits = sorted({self._last[path] for path in files if path in self._last})
         self._signers = {
@@ -167,7 +171,7 @@ class _Incoming:
         elif address is not None and name == "faults.yaml":
             yield self._of_faults(path, content)
         else:
-            yield IncomingChange(path, _KINDS.get(name, "file"))
+            yield IncomingChange(path, "machine" if name == "machine.yaml" else "file")
 
     def _of_dictionary(self, path: str, content: bytes) -> IncomingChange:
         """A dictionary that is new says nothing about what is here; one that changes may."""
@@ -188,14 +192,14 @@ class _Incoming:
     def _of_axis(self, path: str, content: bytes | None) -> Iterator[IncomingChange]:
         """A record of an axis; whose baseline holds, and how often an export is due, is policy."""
         nothing = AxisRecord.model_validate({"schema": "axisvault/axis/1"})
-        there = nothing if content is None else read_axis(content, f"{self._partner}:{path}")
+        there = nothing if content is None else kept_axis(content, f"{self._partner}:{path}")
         before = self._vault.read(path)
         try:
-            here = nothing if before is None else read_axis(before, path)
-        except VaultError:  # broken by hand
-            here = nothing
+            here: AxisRecord | None = nothing if before is None else kept_axis(before, path)
+        except VaultError:  # broken by hand: whose baseline holds is not known
+            here = None
         kind = "axis" if content is not None else "deletion"
-        if here.follows != there.follows:
+        if here is None or here.follows != there.follows:
             why = f"whose baseline holds: {there.follows or 'its own'}"
             yield IncomingChange(path, kind, needs="golden", why=why)
         elif here.export_every != there.export_every:
@@ -247,7 +251,7 @@ class _Incoming:
 
     def _versions(self, path: str) -> Iterator[tuple[str, bytes]]:
         """Who wrote what there since both were the same, oldest first."""
-        for version in written_files(self._vault.repository, *self._range, path):
+        for version in self._written[path]:
             content = self._vault.repository.blob(version.blob)
             if content is not None:
                 yield self._vault.repository.commit_header(version.commit).author, content

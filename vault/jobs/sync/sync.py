@@ -148,7 +148,7 @@ def _consented(
     if not held:
         return joined
     if keep != HERE:
-        raise ConsentNeeded(partner.name, changes)
+        raise ConsentNeeded(partner.name, changes, accepted)
     return joined_histories(vault, partner, theirs, by, keep, held)
 
 

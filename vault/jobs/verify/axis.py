@@ -57,7 +57,7 @@ class AxisChecker:
         self._vault, self._reader, self._axis_of = vault, reader, axis_of
         self._corrected = corrected
         self._is_partial = is_partial
-        self._history = ancestry(vault.repository, vault.tip)
+        self.history = ancestry(vault.repository, vault.tip)
         self._recomputer = Recomputer()
 
     def check(
@@ -74,7 +74,7 @@ class AxisChecker:
             if self._check_snapshot(stored, checked):
                 readable[snapshot.id] = snapshot
             step()
-        checked.problems += check_chain(self._vault, address, readable, self._history)
+        checked.problems += check_chain(self._vault, address, readable, self.history)
         checked.readable = len(readable)
         if not self._is_partial:
             checked.is_indexed = self._is_indexed(address, readable)
@@ -90,7 +90,7 @@ class AxisChecker:
             commit: replace(snapshot, redated=times[commit]) if commit in times else snapshot
             for commit, snapshot in readable.items()
         }
-        return self._vault.index.has_exactly(address, in_order(shown, self._history))
+        return self._vault.index.has_exactly(address, in_order(shown, self.history))
 
     def has_values(self, address: Address) -> bool:
         """Whether the index has the values that git has, as far as it has any."""

@@ -24,12 +24,11 @@ from vault.model.errors import Damaged, Unavailable, VaultError
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.restore_text import read_restore
-from vault.store.git.history import is_ancestor
 from vault.store.git.object_check import checking_objects
-from vault.store.index.recorded import is_recorded
 
 if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace
+    from vault.store.git.ancestry import Ancestry
     from vault.store.vault import Vault
 
 _STALE = "the index does not show the {} that git holds: run reindex"
@@ -59,7 +58,7 @@ def verify(
                 checked = _check_axes(checker, places, progress, outcome)
                 outcome.problems += signature_problems(vault, places)
                 outcome.problems += _values_without_snapshot(vault, places)
-                outcome.problems += _named_snapshots(vault)
+                outcome.problems += _named_snapshots(vault, places, checker.history)
                 outcome.problems += _accounts_problems(vault)
                 outcome.problems += corrections_problems(vault, corrections)
                 outcome.problems += _index_problems(vault, checker, checked)
@@ -150,7 +149,9 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
             yield Problem("accounts", "log of accounts", broken)
 
 
-def _named_snapshots(vault: Vault) -> Iterator[Problem]:
+def _named_snapshots(
+    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
+) -> Iterator[Problem]:
     """Baselines and restore plans that cannot be read, or name what is no snapshot of the axis."""
     for entry in vault.machine_files():
         parts = entry.path.split("/")
@@ -162,10 +163,11 @@ def _named_snapshots(vault: Vault) -> Iterator[Problem]:
         except VaultError as error:
             yield Problem(kind, entry.path, str(error))
             continue
+        recorded = {place.commit for place in places.get(address, ())}
         for commit in named:
-            if not is_recorded(vault.repository, vault.tip, address, commit):
+            if commit not in recorded:
                 yield Problem(kind, entry.path, f"{commit} is no snapshot of this axis")
-        if seen_at is not None and not is_ancestor(vault.repository, seen_at, vault.tip):
+        if seen_at is not None and seen_at not in history:
             yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
 
 

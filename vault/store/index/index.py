@@ -347,8 +347,10 @@ class Index:
         return self._rows(kinds, question, address.machine, address.axis) == wanted
 
     def is_sound(self) -> bool:
-        """Whether SQLite finds nothing wrong with the file."""
-        return self._store.is_sound()
+        """Whether SQLite finds nothing wrong, and times that were put right are all counted."""
+        redated = "(SELECT count(redated) FROM snapshots)"
+        is_counted = self._count(f"SELECT count(*) FROM state WHERE redated = {redated}") == 1
+        return is_counted and self._store.is_sound()
 
     def agreement(self, address: Address) -> Agreement:
         """Whether the values that the index has of an axis are those that it is shown."""

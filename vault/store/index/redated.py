@@ -49,6 +49,9 @@ def redate(
             )
             values.forget(database, address)
             changed = True
+    if changed:
+        count = "SELECT count(redated) FROM snapshots"
+        database.execute(f"UPDATE state SET redated = ({count})")
     return changed
 
 
@@ -72,6 +75,9 @@ def redated_times(repository: Repository, commit: str, address: Address) -> dict
 
 def is_redated(database: sqlite3.Connection, address: Address) -> bool:
     """Whether any snapshot of an axis has another time than it was recorded with."""
+    state = first_row(database, (int,), "SELECT redated FROM state")
+    if state is not None and not state[0]:  # as in most vaults: no axis need be looked through
+        return False
     question = (
         "SELECT 1 FROM snapshots WHERE machine = ? AND axis = ? AND redated IS NOT NULL LIMIT 1"
     )

@@ -7,7 +7,7 @@ import sqlite3
 from vault.store.index import values
 from vault.store.local import sqlite_file
 
-_VERSION = 10  # a file of any other is emptied: all of it can be had from git
+_VERSION = 11  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -25,8 +25,8 @@ CREATE TABLE assessments (
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,
   PRIMARY KEY (machine, axis)
 );
-CREATE TABLE state (tip TEXT, newest INTEGER, assessed TEXT);
-INSERT INTO state VALUES (NULL, NULL, NULL);
+CREATE TABLE state (tip TEXT, newest INTEGER, assessed TEXT, redated INTEGER NOT NULL);
+INSERT INTO state VALUES (NULL, NULL, NULL, 0);
 """
 
 
