@@ -111,9 +111,31 @@ def test_git_can_be_asked_again_after_one_object_is_damaged(
     path.chmod(0o644)
     path.write_bytes(damage(path.read_bytes()))
     vault.repository.close()
-    assert vault.read("bad") is None
+    with pytest.raises(Damaged, match="git cannot read this"):
+        vault.read("bad")
     assert vault.read("good") == b"good"
     assert vault.repository.commit_header(vault.tip).author == BY
+
+
+@pytest.mark.parametrize("damaged", ["machines", "machines/m1", "machines/m1/machine.yaml"])
+def test_what_lies_in_a_damaged_folder_is_not_called_absent(
+    vault: Vault, tmp_path: Path, unpack: Callable[[], None], damaged: str
+) -> None:
+    write(vault, {"machines/m1/machine.yaml": b"title: Glaze line\n"})
+    found = vault.repository.resolve(f"{BRANCH}:{damaged}")
+    assert found is not None
+    unpack()
+    (tmp_path / "plant/objects" / found[:2] / found[2:]).unlink()
+    vault.repository.close()
+    with pytest.raises(Damaged, match="git cannot read this"):
+        vault.read("machines/m1/machine.yaml")
+    assert vault.read("machines-of-old.yaml") is None
+
+
+def test_the_folder_above_all_lists_names_as_git_does(vault: Vault, git: Git) -> None:
+    write(vault, {"a": b"1", "b/c": b"2"})
+    listed = git("ls-tree", "-z", "--name-only", "main").split("\0")[:-1]
+    assert [entry.path for entry in vault.repository.list(vault.tip, "")] == listed
 
 
 @pytest.mark.parametrize(

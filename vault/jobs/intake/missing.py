@@ -69,10 +69,10 @@ def _references(
         name = "the snapshot before"
         if latest is not None and last.id != latest.id:
             name = f"the last whole snapshot ({last.record.taken_at:%Y-%m-%d})"
-        yield name, _roles(_text(vault, last, export, parameters_of))
+        yield name, _roles(_text(vault, last, export, parameters_of), export)
     is_other = golden is not None and (last is None or golden.id != last.id)
     if golden is not None and is_other and golden.record.family == export.family_name:
-        yield "the golden baseline", _roles(_text(vault, golden, export, parameters_of))
+        yield "the golden baseline", _roles(_text(vault, golden, export, parameters_of), export)
     dictionary = export.dictionary
     if dictionary is not None and dictionary.always:
         known = dictionary.definitions(export.nameplate.get("firmware"))
@@ -128,9 +128,21 @@ def _golden(vault: Vault, address: Address) -> Snapshot | None:
     return next(iter(vault.index.by_id(address, approval.snapshot)), None)
 
 
-def _roles(text: bytes) -> dict[str, str | None]:
-    lines = parameters_text.parameter_lines(text, "parameters.yaml")
-    return dict(parameters_text.code_and_role(line) for line in lines)
+def _roles(text: bytes, export: Export) -> dict[str, str | None]:
+    """Codes with their roles in a parameters.yaml; a line that the export gives too is not read."""
+    own = dict(zip(_lines(export.parameters_text), export.parameters.values(), strict=True))
+    found: dict[str, str | None] = {}
+    for line in _lines(text):
+        if line in own:
+            found[own[line].code] = own[line].role
+        else:
+            code, role = parameters_text.code_and_role(line)
+            found[code] = role
+    return found
+
+
+def _lines(text: bytes) -> list[str]:
+    return parameters_text.parameter_lines(text, "parameters.yaml")
 
 
 def _is_expected(export: Export, code: str) -> bool:

@@ -153,12 +153,12 @@ class GitProgram:
 
     def object_header(self, name: str) -> GitObject | None:
         """Id and kind of the object that a name stands for, None where there is none."""
-        answer = self._ask(self._git.get_object_header, name)
+        answer = self._ask("cat_file_header", self._git.get_object_header, name)
         return None if answer is None else GitObject(_text(answer[0]), _text(answer[1]), b"")
 
     def object(self, name: str) -> GitObject | None:
         """The object that a name stands for, None where there is none or it is damaged."""
-        answer = self._ask(self._git.get_object_data, name)
+        answer = self._ask("cat_file_all", self._git.get_object_data, name)
         if answer is None:
             return None
         if len(answer[3]) != answer[2]:  # git gave up in the middle
@@ -166,17 +166,17 @@ class GitProgram:
             return None
         return GitObject(_text(answer[0]), _text(answer[1]), bytes(answer[3]))
 
-    def _ask(self, question: Callable[[str], Answer], name: str) -> Answer | None:
-        """Ask a serving git process; None where it has no answer.
+    def _ask(self, process: str, question: Callable[[str], Answer], name: str) -> Answer | None:
+        """Ask the serving git process of that name; None where it has no answer.
 
         A damaged object ends that process: another one answers the next question. A name of more
         than one line would be several questions, and its answers those to later ones.
         """
         if "\n" in name or "\0" in name:
             return None
-        if self._git.cat_file_all is None or self._git.cat_file_header is None:
-            self._check()  # else what answers has read its settings long ago
         for _ in range(2):
+            if getattr(self._git, process) is None:
+                self._check()  # else what answers has read its settings long ago
             try:
                 return question(name)
             except GitCommandNotFound as error:

@@ -65,15 +65,15 @@ def read_commit(commit: str, content: bytes | None) -> CommitHeader:
 
 
 def read_tree(content: bytes, path: str) -> Iterator[TreeEntry]:
-    """What the content of the tree object of a folder lists.
+    """What the content of the tree object of a folder lists, "" for the one above all.
 
     Each entry is mode, blank, name, NUL, and the 20 bytes of an id (git's own documentation).
     """
-    at = 0
+    folder, at = f"{path}/" if path else "", 0
     while at < len(content):
         end = content.index(b"\0", at)
         mode, name = content[at:end].split(b" ", 1)
         kind = "tree" if mode == b"40000" else "blob"
         entry_id = content[end + 1 : end + 21].hex()
-        yield TreeEntry(f"{path}/{name.decode('utf-8', 'replace')}", kind, entry_id)
+        yield TreeEntry(f"{folder}{name.decode('utf-8', 'replace')}", kind, entry_id)
         at = end + 21

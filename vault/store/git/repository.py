@@ -124,9 +124,11 @@ class Repository:
 
         Raises Damaged where the folder above lists it, or cannot be read itself.
         """
-        folder = path.rpartition("/")[0]
+        folder, _, file = path.rpartition("/")
         tree = self._content(f"{commit}:{folder}", "tree")
         if tree is not None:
+            if f" {file}\0".encode() not in tree:  # mostly so, and quicker than to read it
+                return
             if all(entry.path != path for entry in read_tree(tree, folder)):
                 return
         elif folder:
