@@ -80,6 +80,27 @@ def test_a_branch_that_says_nothing_is_damage_and_verify_says_what_to_restore(
     assert cli("verify").code == 0
 
 
+@pytest.mark.parametrize("content", [*GARBAGE[1:], b"0" * 39 + b"g refs/heads/main\n"])
+def test_a_list_of_branches_that_is_garbage_is_damage_and_verify_says_what_to_do(
+    closed: Path, cli: Cli, git: Git, content: bytes
+) -> None:
+    tip = (closed / BRANCH).read_text().strip()
+    git("-C", str(closed), "pack-refs", "--all")
+    assert not (closed / BRANCH).exists()
+    (closed / "packed-refs").write_bytes(content)
+    done = cli("axis", "list")
+    assert done.code == 5
+    assert f"{closed / 'packed-refs'}" in done.stderr
+    told = cli("verify")
+    assert told.code == 5
+    assert f"move {closed / 'packed-refs'} out of the way" in told.stdout
+    # Doing what it says makes it whole.
+    (closed / "packed-refs").rename(closed.parent / "aside")
+    (closed / BRANCH).write_text(f"{tip}\n")
+    assert cli("reindex").code == 0
+    assert cli("verify").code == 0
+
+
 @pytest.mark.parametrize("content", GARBAGE)
 def test_no_page_falls_over_such_a_branch(closed: Path, content: bytes) -> None:
     app = create_app(closed, is_local=True)

@@ -398,3 +398,23 @@ def test_a_damaged_database_is_said_and_makes_no_backup(
     assert not (tmp_path / "there").exists()
     with pytest.raises(VaultError):
         back_up(busy, tmp_path / "there")
+
+
+def test_no_vault_is_made_within_a_vault(busy: Vault, cli: Cli, whole: Path) -> None:
+    inside = busy.repository.path / "objects/again"
+    for command in (["recover", str(whole), str(inside)], ["create", str(inside), "--site", "S"]):
+        done = cli(*command)
+        assert done.code == 2
+        assert f"{inside} lies in the vault {busy.repository.path}" in done.stderr
+    assert not inside.exists()
+
+
+def test_a_list_of_its_parts_without_end_is_none(whole: Path, cli: Cli, tmp_path: Path) -> None:
+    (tmp_path / "bad").write_bytes(
+        forged(whole, lambda said, files: said.update({"more": "x" * 70_000}))
+    )
+    assert cli("recover", "bad", "again").code == 4
+    many = forged(whole, lambda said, files: files.update({f"f{n}": b"" for n in range(200)}))
+    (tmp_path / "bad").write_bytes(many)
+    done = cli("recover", "bad", "again")
+    assert (done.code, "it is no backup" in done.stderr) == (4, True)

@@ -78,6 +78,8 @@ BOUNDS = [
     ("duty: {cycle: 1 s, moves: [{distance: 1 m, load: -1 kg}]}", "duty.moves.0.load"),
     ("margins: {stop_room: 1.0e31}", "margins.stop_room"),
     (f"motor: {{rated_current: {LONG} A}}", "motor.rated_current"),
+    ("motor: {rated_current: 1e30 A}", "motor.rated_current"),
+    ("motor: {rated_torque: 1e9 kN*m}", "motor.rated_torque"),
     ("motor: {rated_current: 1e31 A}", "motor.rated_current"),
     ("motor: {rated_current: 1e-31 A}", "motor.rated_current"),
     (f"cabinet: {{fuse: {LONG}}}", "cabinet.fuse"),

@@ -64,7 +64,8 @@ def _of(
         if least is not None and number < least:
             raise OutOfBounds(f"'{measure}' is less than {least or 'zero'}")
         if most is not None and number > most:
-            raise OutOfBounds(f"'{measure}' is more than {most}")
+            unit = f" {size.unit}" if size is not None and size.kind != "ratio" else ""
+            raise OutOfBounds(f"'{measure}' is more than {most}{unit}")
         return measure
 
     return BeforeValidator(read)
@@ -81,23 +82,24 @@ _UPRIGHT = Physical(Fraction(1, 2), 1, "angle", "rad")
 _AS_TEXT = PlainSerializer(str)
 
 
-Length = Annotated[Measure, _of("length", above=0), _AS_TEXT]
+# The upper bounds are our own choice, far above any drive: what exceeds one is a slip or an attack.
+Length = Annotated[Measure, _of("length", above=0, most=10**5), _AS_TEXT]
 Place = Annotated[Measure, _of("length", "angle"), _AS_TEXT]
 Travel = Annotated[Measure, _of("length", "angle", above=0), _AS_TEXT]
-Mass = Annotated[Measure, _of("mass", above=0), _AS_TEXT]
-Load = Annotated[Measure, _of("mass", least=0), _AS_TEXT]
-Inertia = Annotated[Measure, _of("inertia", above=0), _AS_TEXT]
-Torque = Annotated[Measure, _of("torque", above=0), _AS_TEXT]
-Current = Annotated[Measure, _of("current", above=0), _AS_TEXT]
-Voltage = Annotated[Measure, _of("voltage", above=0), _AS_TEXT]
-Capacitance = Annotated[Measure, _of("capacitance", above=0), _AS_TEXT]
-Resistance = Annotated[Measure, _of("resistance", above=0), _AS_TEXT]
-Power = Annotated[Measure, _of("power", above=0), _AS_TEXT]
-Energy = Annotated[Measure, _of("energy", above=0), _AS_TEXT]
+Mass = Annotated[Measure, _of("mass", above=0, most=10**7), _AS_TEXT]
+Load = Annotated[Measure, _of("mass", least=0, most=10**7), _AS_TEXT]
+Inertia = Annotated[Measure, _of("inertia", above=0, most=10**8), _AS_TEXT]
+Torque = Annotated[Measure, _of("torque", above=0, most=10**8), _AS_TEXT]
+Current = Annotated[Measure, _of("current", above=0, most=10**6), _AS_TEXT]
+Voltage = Annotated[Measure, _of("voltage", above=0, most=10**6), _AS_TEXT]
+Capacitance = Annotated[Measure, _of("capacitance", above=0, most=10**3), _AS_TEXT]
+Resistance = Annotated[Measure, _of("resistance", above=0, most=10**9), _AS_TEXT]
+Power = Annotated[Measure, _of("power", above=0, most=10**9), _AS_TEXT]
+Energy = Annotated[Measure, _of("energy", above=0, most=10**12), _AS_TEXT]
 Time = Annotated[Measure, _of("time", least=0), _AS_TEXT]
 MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity", above=0), _AS_TEXT]
 Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration", above=0), _AS_TEXT]
-Force = Annotated[Measure, _of("torque", "force", least=0), _AS_TEXT]
+Force = Annotated[Measure, _of("torque", "force", least=0, most=10**9), _AS_TEXT]
 Slope = Annotated[Measure, _of("angle"), AfterValidator(_slanted), _AS_TEXT]
 Efficiency = Annotated[Measure, _of("ratio", "number", above=0, most=1), _AS_TEXT]
 Counterbalance = Annotated[Measure, _of("ratio", "number", least=0, most=2), _AS_TEXT]

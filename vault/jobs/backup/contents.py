@@ -18,6 +18,7 @@ from vault.store.local import accounts, outbox
 SCHEMA = "axisvault/backup/1"
 MANIFEST, HISTORY, WITNESS, SYNCS = "manifest.json", "vault.bundle", "witness.jsonl", "sync.jsonl"
 DATABASES = (accounts.FILE, outbox.FILE)
+_LONGEST_MANIFEST = 1 << 16
 _NAMES = (HISTORY, WITNESS, SYNCS, *DATABASES)
 
 
@@ -85,7 +86,7 @@ def opened_backup(path: Path) -> Iterator[Backup]:
         try:
             found = members(file, str(path))
             text = b""
-            if MANIFEST in found:
+            if MANIFEST in found and found[MANIFEST].size <= _LONGEST_MANIFEST:
                 file.seek(found[MANIFEST].start)
                 text = file.read(found[MANIFEST].size)
         except OSError as error:

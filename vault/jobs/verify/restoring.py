@@ -7,6 +7,7 @@ from pathlib import Path
 
 from vault.jobs.verify.outcome import Problem, Verified
 from vault.model.errors import Damaged, VaultError
+from vault.store.git.folder import garbage_in_packed
 from vault.store.git.repository import BRANCH
 from vault.store.git.rescue import whole_state
 from vault.store.proof.witness import FILE, Witness, read_witness
@@ -57,8 +58,10 @@ def _own_state(folder: Path, witness: Witness | None) -> list[str]:
         return ["No state that the witness names is whole in this folder."]
     at = next(line.at for line in newest if line.tip == found)
     since = "" if newest[0].tip == found else " What was recorded after it is not whole here."
+    has_garbage = garbage_in_packed(folder) is not None
+    packed = f"move {folder / 'packed-refs'} out of the way, " if has_garbage else ""
     return [
         f"The newest state that is whole here is {found} of {at}.{since} To go on from it, have "
         f"{folder / 'HEAD'} hold the line 'ref: {BRANCH}' and {folder / BRANCH} the line "
-        f"'{found}', then: axisvault --vault {folder} reindex"
+        f"'{found}', {packed}then: axisvault --vault {folder} reindex"
     ]

@@ -19,6 +19,7 @@ from vault.model.errors import Unreadable
 
 END = "whole.sha256"
 _BLOCK = 1 << 20
+_MOST_MEMBERS = 100
 _CUT = "copy it again; nothing of it was used"
 
 
@@ -52,7 +53,8 @@ def members(file: IO[bytes], name: str) -> dict[str, Member]:
     try:
         with tarfile.open(fileobj=file, mode="r:") as archive:
             for member in archive:
-                if end is not None or not member.isreg() or member.name in found:
+                is_other = not member.isreg() or len(found) == _MOST_MEMBERS
+                if end is not None or is_other or member.name in found:
                     raise _damaged(name)
                 if member.name == END:
                     end = member

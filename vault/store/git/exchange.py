@@ -18,7 +18,7 @@ from urllib.parse import unquote
 from vault.model.errors import Damaged, Refused, Unavailable, Unreadable, WrongUsage
 from vault.model.visible_text import visible
 from vault.model.wording import plural
-from vault.store.git.folder import check_folder, view_of
+from vault.store.git.folder import check_folder, is_repository, view_of
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import BRANCH, Repository
 from vault.store.local.lock import WAIT_SECONDS, holding
@@ -65,7 +65,7 @@ def partner_at(text: str, *, new_bundle: bool = False) -> Partner:
     """
     path = Path(text)
     if path.is_dir():
-        if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
+        if not is_repository(path):
             hint = f"name a file in it: {path / f'site{BUNDLE}'}"
             raise WrongUsage(f"{path} is no vault", hint=hint)
         return Partner("vault", str(path.resolve()), visible(path.resolve().name))
@@ -128,7 +128,7 @@ def _folder_of(partner: Partner) -> Path | None:
     place = Path(unquote(partner.place.removeprefix(_FILE)))
     # Where git would look; from memory of its path.c (enter_repo).
     for folder in (place / ".git", place, Path(f"{place}.git")):
-        if (folder / "HEAD").is_file() and (folder / "objects").is_dir():
+        if is_repository(folder):
             return folder
     raise Unavailable(f"{partner.name} cannot be reached: there is no repository")
 

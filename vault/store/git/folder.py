@@ -38,6 +38,7 @@ _KEY = re.compile(r"[ \t]*([A-Za-z][A-Za-z0-9-]*)[ \t]*(?:=(.*))?")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f]")
 _COMMIT = re.compile("[0-9a-f]{40}")
 _HEAD = re.compile(rb"ref: refs/\S+\n?|[0-9a-f]{40}\n?")
+_PACKED = re.compile(r"#.*|\^?[0-9a-f]{40}|[0-9a-f]{40} refs/\S+")
 _LONGEST = 1 << 16
 _OUTSIDE = {
     "objects/info/alternates": "names a place outside that objects are read from",
@@ -50,6 +51,11 @@ _OUTSIDE = {
 _OUT = "take it out if nobody needs it; nothing in the folder was run"
 SEE_VERIFY = "axisvault verify says what to restore from where"
 Seen = tuple[int, int, int, int] | None
+
+
+def is_repository(folder: Path) -> bool:
+    """Whether a folder is a bare repository of git's, by what lies in it."""
+    return (folder / "HEAD").is_file() and (folder / "objects").is_dir()
 
 
 def check_folder(folder: Path) -> None:
@@ -81,12 +87,25 @@ def branch_of(folder: Path, branch: str) -> str | None:
     return next((end[0] for end in ends if _COMMIT.fullmatch(end[0])), None)
 
 
+def garbage_in_packed(folder: Path) -> int | None:
+    """The first line of git's list of branches that is none of it; None where all are."""
+    try:
+        lines = (folder / "packed-refs").read_text("utf-8", "replace").split("\n")
+    except OSError:
+        return None
+    numbered = enumerate(lines, 1)
+    return next((number for number, line in numbered if line and not _PACKED.fullmatch(line)), None)
+
+
 def why_unreadable(folder: Path, branch: str) -> Damaged:
     """The error for a vault whose branch cannot be read."""
     if not _HEAD.fullmatch((folder / "HEAD").read_bytes()[:500]):
         return Damaged("git's file is empty or garbage", file=str(folder / "HEAD"), hint=SEE_VERIFY)
     commit = branch_of(folder, branch)
     file = folder / branch
+    if (line := garbage_in_packed(folder)) is not None:
+        packed = str(folder / "packed-refs")
+        return Damaged("git's file is garbage", file=packed, line=line, hint=SEE_VERIFY)
     if commit is None:
         what = "is empty or garbage" if file.exists() else "is gone"
         return Damaged(f"the vault's branch {what}", file=str(file), hint=SEE_VERIFY)

@@ -14,7 +14,7 @@ from vault.model.errors import Damaged, Unavailable, WrongUsage
 from vault.store.clock import now
 from vault.store.git._program import GitProgram, first_line
 from vault.store.git.fast_import import INCOMING, NOTHING, CommitText, FastImport
-from vault.store.git.folder import SEE_VERIFY, check_folder, why_unreadable
+from vault.store.git.folder import SEE_VERIFY, check_folder, is_repository, why_unreadable
 from vault.store.git.object_stream import ObjectStream
 from vault.store.git.objects import CommitHeader, GitObject, TreeEntry, read_commit, read_tree
 
@@ -44,7 +44,7 @@ class Repository:
         try:
             if not path.exists():
                 raise WrongUsage(f"there is no vault at {path}", hint=hint)
-            if not (path / "HEAD").is_file() or not (path / "objects").is_dir():
+            if not is_repository(path):
                 raise WrongUsage(f"{path} is no vault", hint=hint)
         except PermissionError as error:
             raise Unavailable(f"the vault cannot be read: {error}") from error
@@ -70,6 +70,11 @@ class Repository:
         """
         if path.exists() and (not path.is_dir() or any(path.iterdir())):
             raise WrongUsage(f"{path} exists already and is not empty")
+        for folder in path.resolve().parents:
+            if is_repository(folder):
+                raise WrongUsage(
+                    f"{path} lies in the vault {folder}", hint="name a folder elsewhere"
+                )
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             draft = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))

@@ -63,6 +63,7 @@ class Accounts:
         self._database: sqlite3.Connection | None = None
         try:
             state.mkdir(exist_ok=True)
+            sqlite_file.refuse_link(self._file)
             if not self._file.exists():
                 self._file.touch(0o600)
             self._database = sqlite_file.connected(self._file)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
+from functools import cache
 from pathlib import Path
 
 from vault.model.errors import Unavailable
@@ -21,9 +22,22 @@ _BUSY_SECONDS = 30
 
 def connected(place: Path | str, *, by_any_thread: bool = False) -> sqlite3.Connection:
     """Open a database in a file, which is made, or in `:memory:`. Raises FAILURES."""
-    return sqlite3.connect(
+    refuse_link(place)
+    database = sqlite3.connect(
         place, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=not by_any_thread
     )
+    database.execute("PRAGMA trusted_schema = OFF")  # a vault may come from anybody
+    return database
+
+
+def refuse_link(place: Path | str) -> None:
+    """Raise sqlite3.OperationalError where a file, or one that SQLite keeps beside it, is a link.
+
+    A vault may come from anybody: its links lead to files that are none of its.
+    """
+    for ending in ("", "-wal", "-shm", "-journal"):
+        if Path(f"{place}{ending}").is_symlink():
+            raise sqlite3.OperationalError(f"{Path(place).name}{ending} is a link to elsewhere")
 
 
 @contextmanager
@@ -54,7 +68,8 @@ def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: P
     """Take the steps that a file misses, all of them or none.
 
     A step is SQL, with a `;` between its statements. Raises Unavailable for a
-    file of a newer program, FAILURES where it cannot be read or written.
+    file of a newer program, FAILURES where it cannot be read or written, or does more than the
+    steps made it do.
     """
     if version(database) < len(steps):
         with writing(database):
@@ -66,6 +81,24 @@ def bring_up_to_date(database: sqlite3.Connection, steps: Sequence[str], file: P
         raise Unavailable(
             "a newer axisvault wrote this file", file=str(file), hint="update this one"
         )
+    for kind, name, text in _acting(database) - _made_to_act(tuple(steps)):
+        raise sqlite3.DatabaseError(f"{kind} {name} is none of ours: {text[:60]!r}")
+
+
+def _acting(database: sqlite3.Connection) -> frozenset[tuple[str, str, str]]:
+    """What does something by itself when a table is read or written: views and triggers."""
+    rows = database.execute(
+        "SELECT type, name, sql FROM sqlite_master WHERE type IN ('view', 'trigger')"
+    )
+    return frozenset(rows.fetchall())
+
+
+@cache
+def _made_to_act(steps: tuple[str, ...]) -> frozenset[tuple[str, str, str]]:
+    with closing(connected(":memory:")) as database:
+        for step in steps:
+            run(database, step)
+        return _acting(database)
 
 
 def copy_whole(source: Path, target: Path) -> None:
