@@ -1,7 +1,7 @@
 """Parameter sets and machines to compare, drawn or made by hand, all invented.
 
-What a unit is worth is computed here apart from `vault.meaning.scaling`, in bare fractions, by the
-factor group of CiA 402-2 / IEC 61800-7-201 and the unit codes of CiA 303-2 (both from memory).
+What a unit is worth is computed here apart from `vault.behaviour.scaling`, in bare fractions, by
+the factor group of CiA 402-2 / IEC 61800-7-201 and the unit codes of CiA 303-2 (both from memory).
 """
 
 from __future__ import annotations

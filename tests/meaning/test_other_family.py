@@ -17,10 +17,10 @@ from hypothesis import strategies as st
 
 from example_machines import FAMILIES
 from tests.meaning.drives import MM_S, MM_S2, NUMBERS, UM, UM_S, Drive, Machine, Number, view
+from vault.behaviour.scaling import nominal_sizes, scaling
 from vault.meaning.axis_view import AxisView
 from vault.meaning.loading import Prepared
 from vault.meaning.other_family import carry_over
-from vault.meaning.scaling import nominal_sizes, scaling
 from vault.model.normalise import Definition, family_definitions
 from vault.model.parameters import ParameterSet
 from vault.store.files.edited_files import read_family

@@ -27,9 +27,9 @@ from tests.meaning.drives import (
     unit_sizes,
     view,
 )
+from vault.behaviour.scaling import SCALING_ROLES
 from vault.meaning.reader import SYSTEMS, reading_in
 from vault.meaning.readings import Reading, Readings
-from vault.meaning.scaling import SCALING_ROLES
 
 PINT = pint.UnitRegistry()
 WINDOW, SPEED, RAMP, TORQUE = "0x6065:00", "0x6081:00", "0x6083:00", "0x6072:00"

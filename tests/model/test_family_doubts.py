@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vault.meaning.scaling import SCALING_ROLES
+from vault.behaviour.scaling import SCALING_ROLES
 from vault.model import roles
 from vault.model.errors import Unreadable
 from vault.model.family_doubts import doubts

@@ -12,9 +12,8 @@ from functools import cached_property
 from math import pi, sin
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
-from vault.meaning.reader import system, unit_for
-from vault.meaning.scaling import (
+from vault.behaviour import formulas
+from vault.behaviour.scaling import (
     SCALING_ROLES,
     Scaling,
     Sizes,
@@ -22,6 +21,7 @@ from vault.meaning.scaling import (
     own_sizes,
     scaling,
 )
+from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.quantities import Physical, si_number
@@ -225,7 +225,7 @@ class AxisView:
             return 0.0
         slope = si_number(mechanics.inclination) if mechanics.orientation == "inclined" else None
         carried = si_number(mechanics.counterbalance) or 0.0
-        return physics.G0 * (1.0 if slope is None else sin(slope)) * (1 - carried)
+        return formulas.G0 * (1.0 if slope is None else sin(slope)) * (1 - carried)
 
     @property
     def gravity_force(self) -> float:

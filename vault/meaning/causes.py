@@ -7,8 +7,8 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.changes import Cause, Change
-from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.sentences import number_text, shortened, unit_text
 from vault.model.parameters import code_order
 from vault.model.quantities import rounded_decimal

@@ -11,12 +11,12 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+from vault.behaviour.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
 from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
-from vault.meaning.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES
 from vault.meaning.consequences import CONSEQUENCES, rank
-from vault.meaning.scaling import TRAVEL_ROLES, UNIT_ROLES
 from vault.store.clock import parse_time
 
 if TYPE_CHECKING:

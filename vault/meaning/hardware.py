@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from vault.behaviour.formulas import multi_turn_range
 from vault.meaning.findings import digits, figure, length_or_angle
 from vault.meaning.held import hold
 from vault.meaning.loading import LOADED, Prepared, consequence_of, held_row, never_loaded
-from vault.meaning.physics import multi_turn_range
 from vault.meaning.sentences import size_text, value_text
 from vault.model.quantities import physical
 from vault.model.wording import plural

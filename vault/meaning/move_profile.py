@@ -1,7 +1,7 @@
 """The speed of a move over time: trapezoid, jerk-limited or sine-squared ramps, in SI.
 
 From standstill to standstill, with the speed reached if the way allows. Times and ways come from
-`vault.meaning.physics`; here is only what the speed is between them.
+`vault.behaviour.formulas`; here is only what the speed is between them.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import pi, sin
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers.ramps import reference_move
 
 if TYPE_CHECKING:
@@ -38,8 +38,8 @@ class Ramp:
     def time(self) -> float:
         """How long it lasts, in s."""
         if self.sine_squared:
-            return physics.sine_squared_ramp_time(self.speed, self.rate)
-        return physics.ramp_time(self.speed, self.rate, self.jerk)
+            return formulas.sine_squared_ramp_time(self.speed, self.rate)
+        return formulas.ramp_time(self.speed, self.rate, self.jerk)
 
     @property
     def is_straight(self) -> bool:
@@ -131,7 +131,7 @@ def move_profile(
 
     Where the way is too short for the speed, the ramps are all of it: way = peak / 2 times time.
     """
-    time = physics.move_time(
+    time = formulas.move_time(
         way, speed, acceleration, deceleration, jerk=jerk, sine_squared=sine_squared
     )
     peak = min(speed, 2 * way / time)

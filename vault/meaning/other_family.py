@@ -12,6 +12,16 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import (
+    RATING_ROLES,
+    TRAVEL_ROLES,
+    UNIT_ROLES,
+    Scaling,
+    Sizes,
+    nominal_sizes,
+    scaling,
+)
+from vault.behaviour.si_units import read_unit_code
 from vault.meaning.held import hold, parameter_of
 from vault.meaning.loading import (
     Prepared,
@@ -21,17 +31,7 @@ from vault.meaning.loading import (
     never_loaded,
     out_of_it,
 )
-from vault.meaning.scaling import (
-    RATING_ROLES,
-    TRAVEL_ROLES,
-    UNIT_ROLES,
-    Scaling,
-    Sizes,
-    nominal_sizes,
-    scaling,
-)
 from vault.meaning.sentences import size_text
-from vault.meaning.si_units import read_unit_code
 from vault.model import roles
 from vault.model.quantities import Physical
 

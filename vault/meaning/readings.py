@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import SCALING_ROLES, nominal_sizes
 from vault.meaning.reader import system, unit_for
-from vault.meaning.scaling import SCALING_ROLES, nominal_sizes
 from vault.meaning.sentences import size_text, value_text
 from vault.model.quantities import physical
 

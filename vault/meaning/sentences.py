@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
+from vault.behaviour.scaling import UNIT_ROLES
+from vault.behaviour.si_units import read_unit_code
 from vault.meaning.changes import Change, Comparison, Surrounding
 from vault.meaning.reader import for_reader
-from vault.meaning.scaling import UNIT_ROLES
-from vault.meaning.si_units import read_unit_code
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter

@@ -13,16 +13,16 @@ from fractions import Fraction
 from math import sqrt
 from typing import TYPE_CHECKING
 
+from vault.behaviour.formulas import torque_for_force
+from vault.behaviour.scaling import travel_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.findings import digits, seconds
-from vault.meaning.physics import torque_for_force
-from vault.meaning.scaling import travel_of
 from vault.meaning.sentences import size_text
 from vault.model.quantities import Measure, Physical, UnknownUnit, canonical_unit, si_number
 
 if TYPE_CHECKING:
+    from vault.behaviour.scaling import Travel
     from vault.meaning.changes import Surrounding
-    from vault.meaning.scaling import Travel
     from vault.model.axis import AxisRecord
 
 _UNIT_IN_NAME = re.compile(r"_(us|ms|s|ohm)$")

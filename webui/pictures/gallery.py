@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.meaning.lag_and_window import lag_and_window
 from vault.meaning.move_profile import two_profiles
-from vault.meaning.scaling import TRAVEL_ROLES
 from vault.meaning.travel_scale import position_shift, travel_scale
 from webui.pictures import lag, profile, travel
 from webui.pictures.svg import Names

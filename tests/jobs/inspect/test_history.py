@@ -20,11 +20,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.meaning.drives import MM, UM, Drive, Machine, Number, drives, machines, pairs
+from vault.behaviour.scaling import SCALING_ROLES
 from vault.jobs.inspect.history import ParameterStep, parameter_history
 from vault.jobs.records.edit import add_family
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
-from vault.meaning.scaling import SCALING_ROLES
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import VERSION

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeGuard
 
+from vault.behaviour.scaling import SCALING_ROLES
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison, Kind
 from vault.meaning.compare import compare, compare_one
 from vault.meaning.readings import Readings
-from vault.meaning.scaling import SCALING_ROLES
 from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.names import Address

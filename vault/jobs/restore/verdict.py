@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import UNIT_ROLES
 from vault.jobs.restore.unproven import not_stated
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State
 from vault.meaning.loading import never_loaded
-from vault.meaning.scaling import UNIT_ROLES
 from vault.meaning.sentences import value_text
 from vault.model.normalise import Definition, family_definitions
 from vault.model.protecting_roles import protects

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import BRAKE, MECHANICS, codes, recorded, stated
@@ -60,7 +60,7 @@ def _late(view: AxisView, needed: float, free: float) -> Complaint:
     findings: tuple[Finding, ...] = (figure("time that nothing holds", free, BRAKE, unit="s"),)
     pull = _pull(view)
     if pull > 0:
-        way = physics.drop(free) * pull
+        way = formulas.drop(free) * pull
         text += f", which drops {digits(way * 1000)} mm"
         basis = "g t^2 / 2" if pull == 1 else "g t^2 / 2 x sin(slope) x (1 - counterbalance)"
         findings += (figure("drop while nothing holds", way, basis, unit="m"),)
@@ -70,7 +70,7 @@ def _late(view: AxisView, needed: float, free: float) -> Complaint:
 def _pull(view: AxisView) -> float:
     """Share of gravity that pulls the load, less slope and counterbalance; 1 if not recorded."""
     mass = view.moving_mass
-    return view.gravity_force / (mass * physics.G0) if mass else 1.0
+    return view.gravity_force / (mass * formulas.G0) if mass else 1.0
 
 
 @rule

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import ENCODER, MECHANICS, codes, holds_position
@@ -62,7 +62,7 @@ def _absolute_range(view: AxisView) -> tuple[float | None, str]:
     if not bits or bits > 64:
         return None, ""
     step, gear = float(travel.per_turn.number()), float(travel.gear)
-    return physics.multi_turn_range(bits, step, gear), place
+    return formulas.multi_turn_range(bits, step, gear), place
 
 
 def _fitted_bits(view: AxisView, name: str) -> tuple[int | None, str]:

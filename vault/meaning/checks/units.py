@@ -1,6 +1,6 @@
 """Unit codes (60A8h to 60ABh): of the kind the axis moves in, and fitting each other.
 
-Codes of CiA 303-2, from memory; see `vault.meaning.si_units`.
+Codes of CiA 303-2, from memory; see `vault.behaviour.si_units`.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
+from vault.behaviour.si_units import UnitCode, read_unit_code
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import MECHANICS, codes
 from vault.meaning.findings import digits, figure
 from vault.meaning.sentences import unit_text, value_text
-from vault.meaning.si_units import UnitCode, read_unit_code
 from vault.model.quantities import physical
 
 if TYPE_CHECKING:

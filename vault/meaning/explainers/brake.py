@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen, of_kind
 from vault.meaning.explainers.torque import holding_torque
@@ -83,8 +83,9 @@ def delay(change: Change, left: AxisView, right: AxisView) -> Explanation | None
 
 def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
     """How far the load goes while it is free, as if nothing slowed it."""
-    way = physics.drop(free, view.pull)
-    basis = "s = g t^2 / 2" if view.pull == physics.G0 else "s = a t^2 / 2, a as the load is pulled"
+    way = formulas.drop(free, view.pull)
+    is_plumb = view.pull == formulas.G0
+    basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a as the load is pulled"
     return f"which drops {_millimetres(way)}.", figure(
         "drop while nothing holds", way, basis, unit="m"
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, pi
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen, of_kind
@@ -24,7 +24,7 @@ def absolute_range(view: AxisView) -> float | None:
     bits, travel = view.number("encoder_multi_turn_bits"), view.scaling.travel
     if bits is None or travel is None or bits.denominator != 1 or not 0 <= bits <= _MOST_BITS:
         return None
-    return physics.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
+    return formulas.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
 
 
 @explains("encoder_multi_turn_bits")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
@@ -39,7 +39,7 @@ def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:
     if velocity is None or gain is None or velocity.ratio <= 0 or gain.ratio <= 0:
         return None
     size = float(axis_speed(view, velocity).number())
-    lag = physics.lag(size, float(gain.number()), feed_forward(view))
+    lag = formulas.lag(size, float(gain.number()), feed_forward(view))
     return size, float(gain.number()), abs(lag)
 
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import TURN
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import motor_speed_at_axis
 from vault.meaning.findings import digits, figure, length_or_angle, seconds
-from vault.meaning.scaling import TURN
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.inputs import inputs, serving
 from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen, chosen_in, of_kind, sized
@@ -222,7 +222,7 @@ def overrun(view: AxisView, role: str) -> float | None:
     velocity = axis_speed(view, velocity)
     if is_linear(velocity) != is_linear(ramp):
         return None
-    return physics.stop_distance(float(velocity.number()), float(ramp.number()))
+    return formulas.stop_distance(float(velocity.number()), float(ramp.number()))
 
 
 @explains("homing_time_out")

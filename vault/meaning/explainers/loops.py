@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.following import feed_forward, steady_lag
@@ -46,7 +46,7 @@ def inertia(view: AxisView) -> float | None:
         return None if view.load_inertia is None else rotor + view.load_inertia / gear**2
     if view.moving_mass is None:
         return None
-    return rotor + physics.reflected_inertia(
+    return rotor + formulas.reflected_inertia(
         view.moving_mass, float(travel.per_turn.number()), gear
     )
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, WAY, chosen_in, of_kind, sized
 from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
@@ -86,11 +86,11 @@ def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
     size = float(velocity.number())
     rate = _allowed(view, "max_deceleration", float(ramp.number()), ramp.kind)
     if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
-        time = physics.sine_squared_ramp_time(size, rate)
+        time = formulas.sine_squared_ramp_time(size, rate)
         return time, size / 2 * time
     jerk = jerk_of(view)
-    way = physics.stop_distance(size, rate, jerk)
-    return physics.ramp_time(size, rate, jerk), round(way, 12)  # as `room_to_stop` is
+    way = formulas.stop_distance(size, rate, jerk)
+    return formulas.ramp_time(size, rate, jerk), round(way, 12)  # as `room_to_stop` is
 
 
 def stop_basis(view: AxisView) -> str:
@@ -197,7 +197,7 @@ def reference_move_time(view: AxisView) -> float | None:
     move = reference_move(view)
     if move is None:
         return None
-    return physics.move_time(
+    return formulas.move_time(
         move.way, move.speed, move.rise, move.fall, jerk=move.jerk, sine_squared=move.sine_squared
     )
 
@@ -375,7 +375,7 @@ def reachable(view: AxisView, *, braking: bool) -> float | None:
         return None
     step, gear = float(travel.per_turn.number()), float(travel.gear)
     losses = 1.0 if braking else view.efficiency
-    force = physics.drive_force(float(torque.number()), step, gear, losses)
+    force = formulas.drive_force(float(torque.number()), step, gear, losses)
     rotor = (view.motor_inertia or 0.0) * (2 * pi * gear / step) ** 2
     return (force - view.gravity_force) / (mass + rotor)
 

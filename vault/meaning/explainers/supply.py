@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen, chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import top
@@ -41,7 +41,7 @@ def stop_energy(view: AxisView) -> float | None:
     if view.moving_mass is None:
         return None
     step = float(travel.per_turn.number())
-    return physics.kinetic_energy(size, view.moving_mass, step, gear, rotor)
+    return formulas.kinetic_energy(size, view.moving_mass, step, gear, rotor)
 
 
 def descent(view: AxisView) -> tuple[float, float] | None:
@@ -65,7 +65,7 @@ def link_energy(view: AxisView) -> float | None:
     start = link_voltage(view)
     if capacitance is None or trip is None or start is None or trip <= start:
         return None
-    return physics.dc_link_energy(capacitance, start, trip)
+    return formulas.dc_link_energy(capacitance, start, trip)
 
 
 def link_voltage(view: AxisView) -> float | None:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import RAMP, of_kind, sized
 from vault.meaning.findings import digits, figure
@@ -26,7 +26,7 @@ def thrust(view: AxisView, torque: float) -> float | None:
     travel = view.scaling.travel
     if travel is None or travel.per_turn.kind != "length":
         return None
-    return physics.drive_force(
+    return formulas.drive_force(
         torque, float(travel.per_turn.number()), float(travel.gear), view.efficiency
     )
 
@@ -44,7 +44,7 @@ def holding_torque(view: AxisView) -> float | None:
     travel, force = view.scaling.travel, view.gravity_force
     if not force or travel is None or travel.per_turn.kind != "length":
         return None
-    return physics.torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
+    return formulas.torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
 
 
 def lifting_torque(view: AxisView) -> tuple[float, Physical] | None:
@@ -60,8 +60,8 @@ def lifting_torque(view: AxisView) -> tuple[float, Physical] | None:
         return None
     rate, step, gear = float(ramp.number()), float(travel.per_turn.number()), float(travel.gear)
     force = view.gravity_force + mass * rate
-    load = physics.torque_for_force(force, step, gear, view.efficiency)
-    turns = physics.motor_speed(rate, step, gear)  # rev/s^2
+    load = formulas.torque_for_force(force, step, gear, view.efficiency)
+    turns = formulas.motor_speed(rate, step, gear)  # rev/s^2
     return load + (view.motor_inertia or 0.0) * 2 * pi * turns, ramp
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
@@ -124,7 +124,7 @@ def _motor_values(
     torque = right.scaling.rated_torque
     if torque is None:
         return [f"{text}."]
-    force = physics.drive_force(float(torque.number()), step, gear, right.efficiency)
+    force = formulas.drive_force(float(torque.number()), step, gear, right.efficiency)
     findings.append(figure("thrust at rated torque", force, "F = 2 pi eta G T / L", unit="N"))
     return [f"{text}, its rated torque {digits(force)} N, on the machine as built."]
 

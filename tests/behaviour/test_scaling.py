@@ -10,8 +10,8 @@ from fractions import Fraction
 
 import pytest
 
-from vault.meaning.scaling import Scaling, Travel, common_sizes
-from vault.meaning.si_units import read_unit_code
+from vault.behaviour.scaling import Scaling, Travel, common_sizes
+from vault.behaviour.si_units import read_unit_code
 from vault.model.quantities import Physical
 
 LEAD = Physical(Fraction(16, 1000), 0, "length", "m")

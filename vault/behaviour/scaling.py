@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.meaning.si_units import MOTION, UnitCode, read_unit_code
+from vault.behaviour.si_units import MOTION, UnitCode, read_unit_code
 from vault.model.quantities import Measure, Physical, physical
 from vault.model.unit_table import SI_UNIT
 

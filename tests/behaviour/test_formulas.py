@@ -10,12 +10,12 @@ from scipy import constants
 from scipy.integrate import cumulative_trapezoid, quad
 from scipy.interpolate import interp1d
 
-from vault.meaning import physics
+from vault.behaviour import formulas
 
 
 def integrated_stop(speed: float, deceleration: float, jerk: float | None) -> tuple[float, float]:
     """Time and way of a stop by integrating the deceleration over time."""
-    total = physics.ramp_time(speed, deceleration, jerk)
+    total = formulas.ramp_time(speed, deceleration, jerk)
     time = np.linspace(0, total, 200_001)
     if jerk is None:
         braking = np.full_like(time, deceleration)
@@ -37,7 +37,7 @@ def test_stopping_distance_agrees_with_integration(
     speed: float, deceleration: float, jerk: float | None
 ) -> None:
     _, way = integrated_stop(speed, deceleration, jerk)
-    assert physics.stop_distance(speed, deceleration, jerk) == pytest.approx(way, rel=1e-4)
+    assert formulas.stop_distance(speed, deceleration, jerk) == pytest.approx(way, rel=1e-4)
 
 
 def integrated_move(
@@ -45,7 +45,7 @@ def integrated_move(
 ) -> float:
     """Time of a symmetric move: half of it from the way that the acceleration gives."""
     ramp = (
-        2 * speed / acceleration if sine_squared else physics.ramp_time(speed, acceleration, jerk)
+        2 * speed / acceleration if sine_squared else formulas.ramp_time(speed, acceleration, jerk)
     )
     time = np.linspace(0, ramp, 100_001)
     if sine_squared:
@@ -67,57 +67,57 @@ def integrated_move(
 
 @pytest.mark.parametrize(("jerk", "sine_squared"), [(None, False), (None, True), (80.0, False)])
 def test_move_time_agrees_with_integration(jerk: float | None, sine_squared: bool) -> None:
-    found = physics.move_time(0.6, 0.3, 1.5, 1.5, jerk=jerk, sine_squared=sine_squared)
+    found = formulas.move_time(0.6, 0.3, 1.5, 1.5, jerk=jerk, sine_squared=sine_squared)
     expected = integrated_move(0.6, 0.3, 1.5, jerk, sine_squared)
     assert found == pytest.approx(expected, rel=1e-4)
 
 
 def test_a_short_move_turns_round_before_it_reaches_its_speed() -> None:
     # From s = a t^2 / 2 on both halves: t = 2 sqrt(s / a).
-    assert physics.move_time(0.01, 10.0, 4.0, 4.0) == pytest.approx(2 * (0.01 / 4.0) ** 0.5)
+    assert formulas.move_time(0.01, 10.0, 4.0, 4.0) == pytest.approx(2 * (0.01 / 4.0) ** 0.5)
 
 
 def test_thrust_does_the_work_of_the_torque_over_one_turn() -> None:
     # 1 N*m on a screw of 16 mm behind a gear of 4:1, no loss: work 2 pi x 4 J over 16 mm.
-    assert physics.drive_force(1.0, 0.016, 4.0) == pytest.approx(2 * pi * 4 / 0.016)
-    assert physics.torque_for_force(
-        physics.drive_force(1.0, 0.016, 4.0, 0.9), 0.016, 4.0, 0.9
+    assert formulas.drive_force(1.0, 0.016, 4.0) == pytest.approx(2 * pi * 4 / 0.016)
+    assert formulas.torque_for_force(
+        formulas.drive_force(1.0, 0.016, 4.0, 0.9), 0.016, 4.0, 0.9
     ) == pytest.approx(1.0)
 
 
 def test_reflected_inertia_keeps_the_kinetic_energy() -> None:
     mass, lead, gear, turns = 22.0, 0.016, 4.0, 50.0  # motor at 50 rev/s
-    inertia = physics.reflected_inertia(mass, lead, gear)
+    inertia = formulas.reflected_inertia(mass, lead, gear)
     speed = turns * lead / gear
     assert inertia * (2 * pi * turns) ** 2 / 2 == pytest.approx(mass * speed**2 / 2)
 
 
 def test_lag_is_speed_over_gain_less_what_feed_forward_supplies() -> None:
-    assert physics.lag(0.5, 40.0) == pytest.approx(0.0125)  # 500 mm/s, 40 1/s: 12.5 mm
-    assert physics.lag(0.5, 40.0, 0.9) == pytest.approx(0.00125)
+    assert formulas.lag(0.5, 40.0) == pytest.approx(0.0125)  # 500 mm/s, 40 1/s: 12.5 mm
+    assert formulas.lag(0.5, 40.0, 0.9) == pytest.approx(0.00125)
 
 
 def test_a_gain_of_one_metre_per_minute_and_millimetre_is_16_667_per_second() -> None:
     expected = 1.0 / constants.minute / constants.milli
-    assert isclose(physics.METRE_PER_MINUTE_PER_MILLIMETRE, expected)
+    assert isclose(formulas.METRE_PER_MINUTE_PER_MILLIMETRE, expected)
 
 
 def test_a_free_load_drops_17_65_mm_in_60_ms() -> None:
     fallen, _ = quad(lambda t: constants.g * t, 0, 0.060)
-    assert physics.drop(0.060) == pytest.approx(fallen)
-    assert round(physics.drop(0.060) * 1000, 2) == 17.65
+    assert formulas.drop(0.060) == pytest.approx(fallen)
+    assert round(formulas.drop(0.060) * 1000, 2) == 17.65
 
 
 def test_a_multi_turn_encoder_counts_so_many_motor_turns() -> None:
-    assert physics.multi_turn_range(12, 0.020, 2.0) == pytest.approx(40.96)  # 4096 x 10 mm
+    assert formulas.multi_turn_range(12, 0.020, 2.0) == pytest.approx(40.96)  # 4096 x 10 mm
 
 
 def test_the_dc_link_takes_the_charge_times_the_voltage() -> None:
     # Energy of a capacitor from 565 V to 800 V: the integral of C u du.
     expected, _ = quad(lambda u: 470e-6 * u, 565, 800)
-    assert physics.dc_link_energy(470e-6, 565, 800) == pytest.approx(expected)
+    assert formulas.dc_link_energy(470e-6, 565, 800) == pytest.approx(expected)
 
 
 def test_kinetic_energy_counts_mass_and_rotor() -> None:
-    energy = physics.kinetic_energy(2.0, 14.0, 0.4, 5.0, 4.5e-4)
+    energy = formulas.kinetic_energy(2.0, 14.0, 0.4, 5.0, 4.5e-4)
     assert energy == pytest.approx(14.0 * 4 / 2 + 4.5e-4 * (2 * pi * 25) ** 2 / 2)

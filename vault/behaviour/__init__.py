@@ -1,0 +1,1 @@
+"""What an axis does: facts and margins from one state, in SI, without words for them."""
