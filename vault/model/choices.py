@@ -10,6 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from vault.model import roles
+
+if TYPE_CHECKING:
+    from vault.model.parameters import Parameter
 
 _COAST = "Output off at once, the motor coasts"
 _RAMP = "Stop on the deceleration ramp"
@@ -236,3 +242,22 @@ def tables() -> Mapping[str, Mapping[int, str]]:
 def is_standard(table: str) -> bool:
     """Tell whether the numbers of a table are the drive standard's, not only our own."""
     return table in _STANDARD
+
+
+def chosen(parameter: Parameter | None) -> int | None:
+    """The number that a choice has in the tables here.
+
+    A label decides, since makers number as they like; without one the number counts where it is
+    the drive standard's (negative ones are the maker's own), or plainly no and yes.
+    """
+    if parameter is None or parameter.role is None or not isinstance(parameter.raw, int):
+        return None
+    role = roles.find(parameter.role)
+    if role is None or role.choices is None:
+        return None
+    if parameter.label is None:
+        known = is_standard(role.choices) or role.choices == "yes_no"
+        return parameter.raw if known else None
+    wanted = parameter.label.casefold()
+    labels = table(role.choices).items()
+    return next((number for number, text in labels if text.casefold() == wanted), None)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen, of_kind
+from vault.meaning.explainers.meanings import of_kind
 from vault.meaning.explainers.torque import holding_torque
 from vault.meaning.findings import digits, figure, length_or_angle, seconds
+from vault.model.choices import chosen
 from vault.model.quantities import Physical, si_number
 
 if TYPE_CHECKING:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen, of_kind
+from vault.meaning.explainers.meanings import of_kind
 from vault.meaning.findings import digits, figure, length_or_angle
+from vault.model.choices import chosen
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.inputs import inputs, serving
-from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed, rooms
 from vault.meaning.explainers.torque import holding_torque, thrust
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, seconds, speed
+from vault.model.choices import chosen
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

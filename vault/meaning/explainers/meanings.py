@@ -7,36 +7,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.model import choices, roles
+from vault.model.choices import chosen
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.model.parameters import Parameter
 
 SPEED = ("velocity", "angular_velocity")
 RAMP = ("acceleration", "angular_acceleration")
 JERK = ("jerk", "angular_jerk")
 WAY = ("length", "angle")
-
-
-def chosen(parameter: Parameter | None) -> int | None:
-    """The number that a choice has in the tables of `vault.model.choices`.
-
-    A label decides, since makers number as they like; without one the number counts where it is
-    the drive standard's (negative ones are the maker's own), or plainly no and yes.
-    """
-    if parameter is None or parameter.role is None or not isinstance(parameter.raw, int):
-        return None
-    role = roles.find(parameter.role)
-    if role is None or role.choices is None:
-        return None
-    if parameter.label is None:
-        known = choices.is_standard(role.choices) or role.choices == "yes_no"
-        return parameter.raw if known else None
-    wanted = parameter.label.casefold()
-    table = choices.table(role.choices)
-    return next((number for number, label in table.items() if label.casefold() == wanted), None)
 
 
 def chosen_in(view: AxisView, role: str) -> int | None:

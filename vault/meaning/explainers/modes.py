@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen
 from vault.model import choices
+from vault.model.choices import chosen
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

@@ -8,10 +8,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen, chosen_in, lower_first, of_kind
+from vault.meaning.explainers.meanings import chosen_in, lower_first, of_kind
 from vault.meaning.explainers.ramps import shortage, stop_basis, stop_of, top
 from vault.meaning.findings import figure, length_or_angle, seconds, speed
 from vault.model import choices
+from vault.model.choices import chosen
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

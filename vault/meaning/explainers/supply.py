@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import top
 from vault.meaning.findings import digits, figure, is_linear
+from vault.model.choices import chosen
 from vault.model.quantities import si_number
 
 if TYPE_CHECKING:

@@ -1,0 +1,99 @@
+"""Everything that an axis does, as far as its set and its record tell: `behave`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from vault.behaviour.facts import (
+    FACTS,
+    MARGINS,
+    DoesNotApply,
+    Fact,
+    FactRule,
+    Margin,
+    MarginRule,
+    Missing,
+    ratio_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from vault.behaviour.state import State
+
+THEMES = (
+    "scale", "speed", "force", "stop", "following", "heat", "energy", "hold", "loops", "placing",
+    "safety",
+)  # fmt: skip
+"""Modules of facts and margins, in the order that they are shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Behaviour:
+    """Facts and margins of a state by name; what has no sense for the axis is not among them."""
+
+    facts: Mapping[str, Fact]
+    margins: Mapping[str, Margin]
+
+
+@cache
+def load_themes() -> None:
+    """Have every theme registered."""
+    for theme in THEMES:
+        import_module(f"vault.behaviour.{theme}")
+
+
+def behave(state: State) -> Behaviour:
+    """All facts and margins of a state."""
+    load_themes()
+    facts = {name: found for name, rule in FACTS.items() if (found := fact_of(state, rule))}
+    return Behaviour(facts, margins_of(state))
+
+
+def margins_of(state: State) -> dict[str, Margin]:
+    """All margins of a state by name."""
+    load_themes()
+    return {name: found for name, rule in MARGINS.items() if (found := margin_of(state, rule))}
+
+
+def fact_of(state: State, rule: FactRule) -> Fact | None:
+    """A fact; None where it has no sense for the axis."""
+    try:
+        figure = state.ask(rule.compute)
+    except DoesNotApply:
+        return None
+    except Missing as error:
+        rests, hedges = state.told(rule.compute)
+        return Fact(
+            rule.name, None, None, "unknown", "", rests, tuple(dict.fromkeys(error.names)),
+            "; ".join(hedges),
+        )  # fmt: skip
+    rests, hedges = state.told(rule.compute)
+    return Fact(
+        rule.name, figure.value, figure.unit, figure.bound, figure.basis, rests, (),
+        "; ".join(hedges),
+    )  # fmt: skip
+
+
+def margin_of(state: State, rule: MarginRule) -> Margin | None:
+    """A margin; None where it has no sense for the axis."""
+    try:
+        held = state.ask(rule.compute)
+    except DoesNotApply:
+        return None
+    except Missing as error:
+        rests, hedges = state.told(rule.compute)
+        return Margin(
+            rule.name, rule.theme, rule.kind, None, None, None, None, "unknown", "", rests,
+            tuple(dict.fromkeys(error.names)), "; ".join(hedges),
+        )  # fmt: skip
+    rests, hedges = state.told(rule.compute)
+    ratio, bound = ratio_of(held)
+    basis = f"{held.have.basis} against {held.need.basis}"
+    return Margin(
+        rule.name, rule.theme, "protects" if held.protects else rule.kind, held.have.value,
+        held.need.value, held.have.unit, ratio, bound, basis, rests, (), "; ".join(hedges),
+    )  # fmt: skip

@@ -1,0 +1,197 @@
+"""Where the energy of a stop and of lowering goes: DC link, braking resistor, trip.
+
+The order is supply peak at high mains, switch-on of the resistor, trip. Winding losses help and are
+not counted on, so what comes back is `up_to` so much.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import TYPE_CHECKING
+
+from vault.behaviour import formulas
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.force import QUICK_STOP, back_efficiency, gravity_force, hangs, moved, ramp
+from vault.behaviour.heat import returned_power
+from vault.behaviour.speed import worst_speed
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+_HIGH_MAINS, _LOW_MAINS = 1.1, 0.9
+"""Mains may be a tenth above or below their nominal voltage (IEC 60038, from memory)."""
+_DIRECT = 2  # of `supply_phases`: the DC link is fed itself
+_VOLT = ("voltage",)
+_NO = 0
+
+
+def mains(state: State) -> float:
+    """Voltage of the supply in V. Raises Missing."""
+    found = state.recorded("supply.voltage")
+    if found is None:
+        found = state.si("supply_voltage", _VOLT)
+    if found is None or found <= 0:
+        raise Missing("supply.voltage")
+    return found
+
+
+def rest_voltage(state: State) -> float:
+    """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
+    direct = state.choice("supply_phases") == _DIRECT
+    return state.ask(mains) * (1.0 if direct else sqrt(2))
+
+
+def trip_voltage(state: State) -> float:
+    """Voltage of the DC link at which the drive trips. Raises Missing."""
+    found = state.si("dc_link_overvoltage_threshold", _VOLT)
+    if found is None or found <= 0:
+        found = state.recorded("supply.dc_link_trip")
+    if found is None:
+        raise Missing("supply.dc_link_trip")
+    return found
+
+
+def uses_resistor(state: State) -> bool | None:
+    """Whether the drive switches a braking resistor; None where the set does not say."""
+    chosen = state.choice("braking_resistor_used")
+    return None if chosen is None else chosen != _NO
+
+
+def threshold(state: State) -> float:
+    """Voltage at which the resistor is switched on. Raises Missing, DoesNotApply without one."""
+    if state.ask(uses_resistor) is False:
+        raise DoesNotApply
+    found = state.si("braking_resistor_threshold", _VOLT)
+    if found is None:
+        if state.ask(uses_resistor) is None:
+            raise DoesNotApply
+        raise Missing("braking_resistor_threshold")
+    return found
+
+
+def resistance(state: State) -> float:
+    """The resistor that is fitted, in ohm, else the one that the set knows. Raises Missing."""
+    found = state.recorded("supply.resistor")
+    if found is None:
+        found = state.si("braking_resistor_resistance", ("resistance",))
+    if found is None or found <= 0:
+        raise Missing("supply.resistor")
+    return found
+
+
+@fact("highest voltage at rest")
+def rest_high(state: State) -> Figure:
+    """DC link at rest while the mains are high."""
+    return Figure(_HIGH_MAINS * state.ask(rest_voltage), "V", "1.1 x peak of the mains")
+
+
+@fact("lowest voltage at rest")
+def rest_low(state: State) -> Figure:
+    """DC link at rest while the mains are low."""
+    return Figure(_LOW_MAINS * state.ask(rest_voltage), "V", "0.9 x peak of the mains")
+
+
+@fact("energy of a stop")
+def stop_energy(state: State) -> Figure:
+    """Energy (J) back from the motor in a quick stop from the worst speed, downwards if it hangs.
+
+    The motor's torque times its angle: ((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a.
+    """
+    speed, rate, masses = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(moved)
+    pushed = abs(state.ask(gravity_force)) + (masses.load + masses.counterweight) * rate
+    force = pushed * state.ask(back_efficiency) + masses.rotor * rate
+    basis = "((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a"
+    return Figure(force * speed.value**2 / 2 / rate, "J", basis, "up_to")
+
+
+@fact("power of a stop")
+def stop_power(state: State) -> Figure:
+    """Peak power (W) back from the motor at the begin of a quick stop."""
+    speed, rate, energy = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(stop_energy)
+    return Figure(energy.value * 2 * rate / speed.value, "W", "force x v at its begin", "up_to")
+
+
+@fact("energy that the DC link takes")
+def link_energy(state: State) -> Figure:
+    """C (U2^2 - U1^2) / 2 between its rest at the nominal mains and the trip."""
+    capacity = state.recorded("supply.dc_link_capacitance")
+    if capacity is None:
+        capacity = state.si("dc_link_capacitance", ("capacitance",))
+    if capacity is None:
+        raise Missing("supply.dc_link_capacitance")
+    rest, trip = state.ask(rest_voltage), state.ask(trip_voltage)
+    size = formulas.dc_link_energy(capacity, rest, trip) if trip > rest else 0.0
+    return Figure(size, "J", "C (U2^2 - U1^2) / 2")
+
+
+@margin("chopper_above_mains", "availability", "the resistor's switch-on against high mains")
+def chopper_above_mains(state: State) -> Held:
+    """Below the highest rest of the DC link the resistor would be on all the time, and burn."""
+    return Held(Figure(state.ask(threshold), "V", "the set"), state.ask(rest_high))
+
+
+@margin("trip_above_chopper", "availability", "the over-voltage trip against the switch-on")
+def trip_above_chopper(state: State) -> Held:
+    """Above the trip the resistor would never help."""
+    need = Figure(state.ask(threshold), "V", "the set")
+    have = Figure(state.ask(trip_voltage), "V", "the set, else supply.dc_link_trip")
+    return Held(have, need, protects=state.asked(hangs) or None)
+
+
+@margin("trip_above_mains", "availability", "the over-voltage trip against high mains")
+def trip_above_mains(state: State) -> Held:
+    """Below it the drive trips while the mains are high."""
+    have = Figure(state.ask(trip_voltage), "V", "the set, else supply.dc_link_trip")
+    return Held(have, state.ask(rest_high))
+
+
+@margin("undervoltage", "availability", "low mains against the under-voltage threshold")
+def undervoltage(state: State) -> Held:
+    """Above the lowest rest of the DC link the drive trips while the mains are low."""
+    limit = state.si("undervoltage_threshold", _VOLT)
+    if limit is None or limit <= 0:
+        raise DoesNotApply
+    return Held(state.ask(rest_low), Figure(limit, "V", "the set"))
+
+
+@margin("stop_energy", "availability", "what the DC link takes against the energy of a stop")
+def link(state: State) -> Held:
+    """Without a resistor the DC link must take all of a stop; else the drive lets go."""
+    if state.ask(uses_resistor) is not False:
+        raise DoesNotApply
+    return Held(state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+
+
+@margin("resistor_peak", "availability", "the resistor's peak power against that of a stop")
+def resistor_peak(state: State) -> Held:
+    """U^2 / R at its switch-on must cover the begin of a stop."""
+    if not state.ask(uses_resistor):
+        raise DoesNotApply
+    size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
+    return Held(Figure(size, "W", "U^2 / R"), state.ask(stop_power), state.asked(hangs) or None)
+
+
+@margin("resistor_energy", "availability", "the resistor's pulse energy against that of a stop")
+def resistor_energy(state: State) -> Held:
+    """What it takes in one pulse must cover a stop."""
+    if not state.ask(uses_resistor):
+        raise DoesNotApply
+    size = state.recorded("supply.resistor_energy")
+    if size is None:
+        size = state.si("braking_resistor_energy", ("energy",))
+    if size is None:
+        raise Missing("supply.resistor_energy")
+    return Held(Figure(size, "J", "the fitted one's"), state.ask(stop_energy))
+
+
+@margin("resistor_power", "availability", "the resistor's continuous power against the duty")
+def resistor_power(state: State) -> Held:
+    """What it takes all the time must cover what the duty gives back."""
+    if not state.ask(uses_resistor):
+        raise DoesNotApply
+    size = state.recorded("supply.resistor_power")
+    if size is None:
+        size = state.si("braking_resistor_power", ("power",))
+    if size is None:
+        raise Missing("supply.resistor_power")
+    return Held(Figure(size, "W", "the fitted one's"), state.ask(returned_power))

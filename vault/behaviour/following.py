@@ -1,0 +1,91 @@
+"""The following error that the axis has anyway, against the window that watches it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.behaviour import formulas
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.scale import position, transmission
+from vault.behaviour.speed import CYCLIC_MODES, commanded_speed, profile_speed
+from vault.behaviour.stop import WINDOW
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+WARNING = "following_error_warning"
+_NEVER = 0xFFFF_FFFF
+"""A window that switches monitoring off (6065h, CiA 402-2; from memory)."""
+
+
+def position_gain(state: State) -> float:
+    """Gain of the position loop in 1/s. Raises Missing, DoesNotApply for none."""
+    gain = state.si("position_gain", ("gain",))
+    if gain is None:
+        raise Missing("position_gain")
+    if gain <= 0:
+        raise DoesNotApply
+    return gain
+
+
+def feed_forward(state: State) -> float:
+    """Share of the speed that is fed forward, 1 for all of it."""
+    share = state.si("velocity_feed_forward", ("ratio",))
+    if share is not None:
+        return share
+    return (state.number("velocity_feed_forward") or 0.0) / 100
+
+
+def _lag(state: State, speed: float) -> Figure:
+    size = abs(formulas.lag(speed, state.ask(position_gain), feed_forward(state)))
+    return Figure(size, state.ask(transmission).unit, "|1 - f| v / Kv, without dead time")
+
+
+@fact("lag at profile speed")
+def profile_lag(state: State) -> Figure:
+    """Steady following error at the profile speed; profile objects do not act in cyclic modes."""
+    if state.choice("modes_of_operation") in CYCLIC_MODES:
+        raise DoesNotApply
+    return _lag(state, state.ask(profile_speed).value)
+
+
+@fact("lag at commanded speed")
+def top_lag(state: State) -> Figure:
+    """Steady following error at the highest speed that may be commanded."""
+    return _lag(state, state.ask(commanded_speed).value)
+
+
+def window(state: State, role: str) -> Figure:
+    """A window in m or rad. Raises DoesNotApply for one that never trips, Missing without it."""
+    found = state.value(role)
+    if found is None:
+        raise Missing(role)
+    size = position(state, role)
+    if found.raw in (_NEVER, -1):
+        raise DoesNotApply
+    if size is None:
+        raise Missing("mechanics")
+    if size <= 0:
+        state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
+        raise DoesNotApply
+    return Figure(size, state.ask(transmission).unit, "the set")
+
+
+@margin("window_profile", "availability", "following error window against the lag at profile speed")
+def window_profile(state: State) -> Held:
+    """The drive trips where the lag at profile speed is more than the window."""
+    return Held(window(state, WINDOW), state.ask(profile_lag))
+
+
+@margin("window", "availability", "following error window against the lag at the commanded speed")
+def window_top(state: State) -> Held:
+    """The drive trips where the lag at the highest commanded speed is more than the window."""
+    return Held(window(state, WINDOW), state.ask(top_lag))
+
+
+@margin("warning", "availability", "following error warning against the lag at the commanded speed")
+def warning(state: State) -> Held:
+    """The drive warns all the time where the lag is more than that."""
+    if state.value(WARNING) is None:
+        raise DoesNotApply
+    return Held(window(state, WARNING), state.ask(top_lag))

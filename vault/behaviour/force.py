@@ -1,0 +1,292 @@
+"""What pushes the axis, what pulls at it, and what moves, at the axis: N and kg, or N*m, kg*m^2.
+
+The rotor is not behind the efficiency of the transmission; a load that drives the motor loses
+2 - 1/eta of its pull on the way (self-locking screws: none arrives; mechanics textbooks, from the
+balance of friction, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi, sin, tan
+from typing import TYPE_CHECKING
+
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, exact_unless, fact, margin
+from vault.behaviour.formulas import G0
+from vault.behaviour.scale import transmission
+from vault.behaviour.state import RAMP
+
+if TYPE_CHECKING:
+    from vault.behaviour.scale import Transmission
+    from vault.behaviour.state import State
+
+_CREEPS = 0.1
+"""Slope, as its tangent, that the friction of a guide may hold (common practice, no source)."""
+_LINEAR_HEDGE = "6076h of a linear motor is taken in mN, though its unit is mN*m"
+_CURRENT_HEDGE = "torque is taken in proportion to current, which saturation lessens"
+_INDUCTION = (5, 6, 7)
+RISE, FALL = "profile_acceleration", "profile_deceleration"
+QUICK_STOP = "quick_stop_deceleration"
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What moves: the load, and the rotor as it counts at the axis; kg or kg*m^2.
+
+    `counterweight` is what a counterbalance adds where it is a weight and not a spring.
+    """
+
+    load: float
+    rotor: float
+    counterweight: float
+
+    @property
+    def least(self) -> float:
+        """Without a counterweight."""
+        return self.load + self.rotor
+
+    @property
+    def most(self) -> float:
+        """With it."""
+        return self.load + self.rotor + self.counterweight
+
+
+def efficiency(state: State) -> float:
+    """Efficiency of the transmission while the motor drives; 1 where it is not recorded."""
+    return state.recorded("mechanics.efficiency") or 1.0
+
+
+def back_efficiency(state: State) -> float:
+    """Share of the load's pull that arrives while the load drives the motor: 2 - 1/eta."""
+    return max(0.0, 2 - 1 / state.ask(efficiency))
+
+
+def hangs(state: State) -> bool:
+    """Whether the load moves by itself when nothing holds it, as far as is recorded."""
+    orientation = state.record("mechanics.orientation")
+    if orientation == "vertical":
+        return state.ask(pull) != 0
+    if orientation != "inclined":
+        return False
+    slope = state.recorded("mechanics.inclination")
+    steep = slope is None or abs(tan(slope)) > _CREEPS
+    return steep and state.ask(pull) != 0
+
+
+def bare_pull(state: State) -> float:
+    """How gravity speeds up along the axis what nothing counterbalances, m/s^2; 0 where it lies."""
+    orientation = state.record("mechanics.orientation")
+    if orientation not in ("vertical", "inclined"):
+        return 0.0
+    slope = pi / 2 if orientation == "vertical" else state.needed("mechanics.inclination")
+    return G0 * sin(abs(slope))
+
+
+def pull(state: State) -> float:
+    """How gravity speeds up a free load, m/s^2, less what is counterbalanced."""
+    carried = state.recorded("mechanics.counterbalance") or 0.0
+    return state.ask(bare_pull) * (1 - carried)
+
+
+def load(state: State) -> float:
+    """What moves behind the transmission, at the axis: kg, or kg*m^2. Raises Missing."""
+    linear = state.ask(transmission).is_linear
+    return state.needed("mechanics.moving_mass" if linear else "mechanics.load_inertia")
+
+
+def gravity_force(state: State) -> float:
+    """Pull along the axis in N, positive downwards; 0 for one that lies or turns."""
+    pulled = state.ask(pull)
+    if pulled == 0 or not state.ask(transmission).is_linear:
+        return 0.0
+    return state.ask(load) * pulled
+
+
+def rotor_inertia(state: State) -> float:
+    """Rotor inertia in kg*m^2; a linear motor's moving part belongs to the moved mass."""
+    if state.ask(transmission).is_direct:
+        return 0.0
+    found = state.recorded("motor.inertia")
+    if found is None:
+        found = state.si("motor_inertia", ("inertia",))
+    if found is None or found < 0:
+        raise Missing("motor.inertia")
+    return found
+
+
+def moved(state: State) -> Moved:
+    """What a push at the axis must speed up. Raises Missing."""
+    per_radian, own = state.ask(transmission).per_radian, state.ask(load)
+    carried = state.recorded("mechanics.counterbalance") or 0.0
+    pulled = state.record("mechanics.orientation") in ("vertical", "inclined")
+    return Moved(own, state.ask(rotor_inertia) / per_radian**2, own * carried if pulled else 0.0)
+
+
+def rated_torque(state: State) -> float:
+    """Rated torque in N*m, of a linear motor its force in N. Raises Missing."""
+    rated = state.scaling.rated_torque
+    if rated is None:
+        raise Missing("motor.rated_torque")
+    if state.ask(transmission).is_direct:
+        state.hedge(_LINEAR_HEDGE)
+    return abs(float(rated.number()))
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Torque that the motor may give either way: N*m, or N of a linear motor; and what says so."""
+
+    positive: float
+    negative: float
+    basis: str
+
+    @property
+    def weaker(self) -> float:
+        """The least of both ways."""
+        return min(self.positive, self.negative)
+
+
+def limits(state: State) -> Limits:
+    """The least of all that limits torque: 6072h, 60E0h and 60E1h, current, the motor's maximum.
+
+    Raises Missing where nothing does.
+    """
+    common = [_torque(state, "max_torque"), _by_current(state), _by_motor(state)]
+    ways = []
+    for role in ("positive_torque_limit", "negative_torque_limit"):
+        known = [size for size in (_torque(state, role), *common) if size is not None]
+        if not known:
+            raise Missing("max_torque")
+        ways.append(min(known))
+    return Limits(ways[0], ways[1], "least of 6072h, 60E0h or 60E1h, 6073h and the motor's maximum")
+
+
+def _torque(state: State, role: str) -> float | None:
+    size = state.si(role, ("torque",))
+    return None if size is None else abs(size)
+
+
+def _by_current(state: State) -> float | None:
+    """Torque at the current limit: in proportion (permanent-magnet motor; common practice)."""
+    limit = state.si("max_current", ("current",))
+    own = state.scaling
+    if limit is None or own.rated_torque is None or not own.rated_current:
+        return None
+    if state.choice("motor_type") in _INDUCTION or own.rated_current.ratio <= 0:
+        return None
+    state.hedge(_CURRENT_HEDGE)
+    return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)
+
+
+def _by_motor(state: State) -> float | None:
+    most = state.recorded("motor.max_torque")
+    return most if most is not None and most > 0 else None
+
+
+def lifting_limit(state: State) -> Figure:
+    """Torque left to hold and lift: of the weaker way, unless the torque offset tells which."""
+    both, gears = state.ask(limits), state.ask(transmission)
+    offset, polarity = state.number("torque_offset"), state.raw("polarity")
+    if both.positive == both.negative:
+        return Figure(both.positive, gears.motor_unit, both.basis)
+    if offset and not polarity:
+        way = both.positive if offset > 0 else both.negative
+        return Figure(way, gears.motor_unit, f"{both.basis}, the way of the torque offset")
+    return Figure(both.weaker, gears.motor_unit, f"{both.basis}, the weaker way", "at_least")
+
+
+def _at_motor(force: float, gears: Transmission) -> float:
+    return force * gears.per_radian
+
+
+@fact("thrust at the limit")
+def thrust(state: State) -> Figure:
+    """What the torque limit gives at the axis, losses taken off: 2 pi eta G T / L."""
+    gears = state.ask(transmission)
+    weakest = state.ask(limits).weaker
+    size = weakest / gears.per_radian * state.ask(efficiency)
+    return Figure(size, gears.force_unit, "2 pi eta G T / L, the weaker way")
+
+
+@fact("torque to hold the load")
+def hold_torque(state: State) -> Figure:
+    """Torque at rest without help of friction: m g L / (2 pi G)."""
+    if not state.ask(hangs):
+        raise DoesNotApply
+    gears = state.ask(transmission)
+    size = abs(_at_motor(state.ask(gravity_force), gears))
+    lossy = state.ask(efficiency) < 1
+    return Figure(size, gears.motor_unit, "m g L / (2 pi G)", exact_unless(lossy, "up_to"))
+
+
+@fact("torque to lift the load")
+def lift_torque(state: State) -> Figure:
+    """Torque upwards at constant speed: m g L / (2 pi eta G)."""
+    if not state.ask(hangs):
+        raise DoesNotApply
+    gears = state.ask(transmission)
+    size = abs(_at_motor(state.ask(gravity_force), gears)) / state.ask(efficiency)
+    return Figure(size, gears.motor_unit, "m g L / (2 pi eta G)")
+
+
+@fact("torque to speed up")
+def acceleration_torque(state: State) -> Figure:
+    """Torque on the acceleration ramp, upwards: (m g + m a) L / (2 pi eta G) + J a 2 pi G / L."""
+    gears, rate = state.ask(transmission), ramp(state, RISE)
+    masses, force = state.ask(moved), abs(state.ask(gravity_force))
+    behind = force + (masses.load + masses.counterweight) * rate
+    size = _at_motor(behind / state.ask(efficiency) + masses.rotor * rate, gears)
+    bound = exact_unless(masses.counterweight, "up_to")
+    return Figure(size, gears.motor_unit, "(F + m a) L / (2 pi eta G) + J a 2 pi G / L", bound)
+
+
+@fact("torque to brake a descent")
+def descent_torque(state: State) -> Figure:
+    """Torque on the quick-stop ramp while the load goes down, losses helping."""
+    if not state.ask(hangs):
+        raise DoesNotApply
+    gears, rate, masses = state.ask(transmission), ramp(state, QUICK_STOP), state.ask(moved)
+    behind = abs(state.ask(gravity_force)) + (masses.load + masses.counterweight) * rate
+    size = _at_motor(behind * state.ask(back_efficiency) + masses.rotor * rate, gears)
+    bound = exact_unless(masses.counterweight, "up_to")
+    basis = "(F + m a) (2 - 1/eta) L / (2 pi G) + J a 2 pi G / L"
+    return Figure(size, gears.motor_unit, basis, bound)
+
+
+def ramp(state: State, role: str) -> float:
+    """A ramp in m/s^2 or rad/s^2, cut to 60C5h or 60C6h. Raises Missing, DoesNotApply."""
+    linear = state.ask(transmission).is_linear
+    kind = "acceleration" if linear else "angular_acceleration"
+    rate = state.si(role, (kind,))
+    if rate is None:
+        if state.si(role, RAMP) is not None:
+            raise DoesNotApply  # it counts in another kind of motion
+        raise Missing(role)
+    if rate <= 0:
+        raise DoesNotApply
+    most = state.si("max_acceleration" if role == RISE else "max_deceleration", (kind,))
+    return rate if most is None or most <= 0 else min(rate, most)
+
+
+@margin("hold", "protects", "the torque limit against the load that hangs")
+def hold(state: State) -> Held:
+    """The motor must be able to hold what hangs."""
+    return Held(state.ask(lifting_limit), state.ask(hold_torque))
+
+
+@margin("lift", "availability", "the torque limit against lifting at constant speed")
+def lift(state: State) -> Held:
+    """The motor must be able to lift it."""
+    return Held(state.ask(lifting_limit), state.ask(lift_torque))
+
+
+@margin("acceleration", "availability", "the torque limit against the acceleration ramp")
+def acceleration(state: State) -> Held:
+    """The motor must be able to follow the acceleration ramp."""
+    return Held(state.ask(lifting_limit), state.ask(acceleration_torque))
+
+
+@margin("descent", "availability", "the torque limit against braking a descent on its ramp")
+def descent(state: State) -> Held:
+    """The motor must be able to follow the quick-stop ramp downwards."""
+    return Held(state.ask(lifting_limit), state.ask(descent_torque))

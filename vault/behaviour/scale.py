@@ -1,0 +1,134 @@
+"""How far the axis goes for what it is told, which way, and how many counts that takes.
+
+Factor group of CiA 402-2 / IEC 61800-7-201 (see `vault.behaviour.scaling`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import TYPE_CHECKING
+
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.state import TRAVEL
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+LOW, HIGH = "min_software_position_limit", "max_software_position_limit"
+_POSITION_BIT, _VELOCITY_BIT = 0x80, 0x40  # of 607Eh, from memory
+_MOST_COUNTS = 2.0**31
+"""Positions are INTEGER32 (CiA 402-2)."""
+_DIRECT = "linear_motor"
+
+
+@dataclass(frozen=True, slots=True)
+class Transmission:
+    """What stands between motor and axis as built.
+
+    `per_radian`: m, or rad of the axis, for a radian of the motor. A linear motor is the axis
+    itself: 1, and its torques are forces.
+    """
+
+    per_radian: float
+    per_turn: float
+    gear: float
+    is_linear: bool
+    is_direct: bool
+
+    @property
+    def unit(self) -> str:
+        """Unit of a position of the axis."""
+        return "m" if self.is_linear else "rad"
+
+    @property
+    def force_unit(self) -> str:
+        """Unit of what pushes or turns the axis."""
+        return "N" if self.is_linear else "N*m"
+
+    @property
+    def motor_unit(self) -> str:
+        """Unit of what the motor gives."""
+        return "N" if self.is_direct else "N*m"
+
+
+def transmission(state: State) -> Transmission:
+    """The transmission as built. Raises Missing."""
+    kind = state.record("mechanics.kind")
+    if kind is None:
+        raise Missing("mechanics.kind")
+    keys = {
+        "ball_screw": "mechanics.lead",
+        "belt": "mechanics.pulley_circumference",
+        "rack": "mechanics.pinion_circumference",
+        "linear_motor": "mechanics.pole_pitch",
+    }
+    key = keys.get(str(kind))
+    per_turn = 2 * pi if key is None else state.recorded(key)
+    if kind == _DIRECT:
+        return Transmission(1.0, per_turn or 1.0, 1.0, is_linear=True, is_direct=True)
+    if per_turn is None:
+        raise Missing(key or "mechanics.kind")
+    motor, output = (state.record(f"mechanics.gearbox.{end}") for end in ("motor", "output"))
+    gear = motor / output if isinstance(motor, int) and isinstance(output, int) else 1.0
+    return Transmission(per_turn / (2 * pi * gear), per_turn, gear, key is not None, False)
+
+
+def is_linear(state: State) -> bool:
+    """Whether the axis moves in a line. Raises Missing."""
+    return state.ask(transmission).is_linear
+
+
+def position(state: State, role: str) -> float | None:
+    """A position of the set on the machine as built, in m or rad as the axis moves; else None."""
+    try:
+        kind = "length" if state.ask(is_linear) else "angle"
+    except Missing:
+        return state.si(role, TRAVEL)
+    return state.si(role, (kind,))
+
+
+@fact("travel ratio")
+def travel_ratio(state: State) -> Figure:
+    """k: way really moved over way stated; 1 where parameters and machine agree."""
+    own = state.scaling
+    error = own.travel_error
+    if error is None:
+        state.need(
+            feed_constant_feed=None if own.feed is None else 1.0,
+            si_unit_position=None if own.unit is None else 1.0,
+            mechanics=None if own.travel is None else 1.0,
+        )
+        raise DoesNotApply
+    return Figure(float(error), "1", "(R_set G_set / F_set) / (R_real G_real / L_real) / unit")
+
+
+@fact("direction of motion")
+def direction(state: State) -> Figure:
+    """Sign of motion for a positive command: 607Eh times the direction that the encoder counts."""
+    polarity, counted = state.raw("polarity"), state.choice("encoder_direction")
+    if polarity is None and counted is None:
+        raise Missing("polarity")
+    sign = -1.0 if (polarity or 0) & _POSITION_BIT else 1.0
+    return Figure(-sign if counted == 1 else sign, "1", "607Eh bit 7 x encoder direction")
+
+
+@margin("counts", "availability", "32-bit counts against the counts over the way")
+def counts(state: State) -> Held:
+    """Positions in increments must fit a signed 32-bit number over the whole way."""
+    own, gears = state.scaling, state.ask(transmission)
+    if own.travel is None:
+        raise Missing("mechanics")
+    if own.encoder is None:
+        raise Missing("position_encoder_increments")
+    ends = [abs(end) for role in (LOW, HIGH) if (end := position(state, role)) is not None]
+    stroke = state.recorded("mechanics.stroke")
+    ends += [stroke] if stroke is not None else []
+    if not ends:
+        raise Missing("mechanics.stroke")
+    per_unit = float(own.encoder) * gears.gear / gears.per_turn
+    need = max(ends) * per_unit
+    return Held(
+        Figure(_MOST_COUNTS, "increments", "INTEGER32"),
+        Figure(need, "increments", "R G / L x way"),
+    )

@@ -1,0 +1,326 @@
+"""How far the axis goes until it stands, for every way that a stop can come, against the room.
+
+Reaction x speed plus braking: by the ramp, or by what the torque limit allows where that is longer.
+Friction may help and is not counted on, so a way that the torque limits is `up_to` so much.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING
+
+from vault.behaviour import formulas
+from vault.behaviour.facts import Bound, DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.speed import worst_speed
+from vault.behaviour.state import JERK, TRAVEL
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+_SINE_SQUARED, _JERK_LIMITED = 1, 3
+_JERK_HEDGE = "jerk is taken to act on stops too, where the profile is jerk-limited; see the manual"
+_COAST, _SLOW, _QUICK, _CURRENT, _VOLTAGE = 0, 1, 2, 3, 4
+_RAMPS = {_SLOW: "profile_deceleration", _QUICK: QUICK_STOP}
+_OFF = 0xFFFF_FFFF
+WINDOW = "following_error_window"
+_TIME = ("time",)
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop from the worst speed: way and time until the axis stands, and what they rest on."""
+
+    reach: float
+    time: float
+    bound: Bound
+    basis: str
+
+
+def room(state: State) -> Figure:
+    """The least way from a software limit to the hard stop behind it, less a shift of position."""
+    unit = state.ask(transmission).unit
+    low, high = position(state, LOW), position(state, HIGH)
+    if low is None or high is None:
+        raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
+    if low == high == 0 or state.choice("software_position_limits_used") == 0:
+        raise DoesNotApply  # without limits nothing but a switch stops the axis before its end
+    stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
+    if stops[0] is None or stops[1] is None:
+        if state.record("mechanics.kind") in ("rotary", "rotary_table"):
+            raise DoesNotApply  # it may turn without end
+        raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
+    # Rounded to picometres: a stop that just fits must fit in floating point too.
+    least = round(min(low - stops[0], stops[1] - high) - abs(state.shift), 12)
+    return Figure(least, unit, "software limit to hard stop, the lesser end, less a shift")
+
+
+def jerk(state: State) -> float | None:
+    """The jerk limit of stops; None without one."""
+    if state.choice("motion_profile_type") != _JERK_LIMITED:
+        return None
+    size = state.si("profile_jerk", JERK)
+    if size is None or size <= 0:
+        return None
+    state.hedge(_JERK_HEDGE)
+    return size
+
+
+def braking_rate(state: State) -> float:
+    """Deceleration that the torque limit gives, downwards where the load hangs. Raises Missing.
+
+    Without help of friction: (F - m g) / M with all that moves.
+    """
+    gears, masses = state.ask(transmission), state.ask(moved)
+    force = state.ask(limits).weaker / gears.per_radian
+    return (force - abs(state.ask(gravity_force))) / masses.most
+
+
+def _stop(state: State, role: str | None) -> Stop:
+    """Braking from the worst speed on the ramp of a role, or at the torque limit without one."""
+    speed = state.ask(worst_speed).value
+    most = state.asked(braking_rate)
+    if role is None:
+        rate = most if most is not None else state.ask(braking_rate)
+        return _by_torque(speed, rate)
+    rate = state.ask(_RATES[role])
+    bound: Bound = "exact" if most is not None else "at_least"
+    if most is not None and most < rate:
+        return _by_torque(speed, most)
+    if state.choice("motion_profile_type") == _SINE_SQUARED:
+        time = formulas.sine_squared_ramp_time(speed, rate)
+        return Stop(speed / 2 * time, time, bound, "v^2 / a (sine-squared ramp)")
+    own = state.ask(jerk)
+    basis = "v^2 / 2a" if own is None else "v^2 / 2a + v a / 2j"
+    return Stop(
+        formulas.stop_distance(speed, rate, own), formulas.ramp_time(speed, rate, own), bound, basis
+    )
+
+
+def _by_torque(speed: float, rate: float) -> Stop:
+    if rate <= 0:
+        return Stop(inf, inf, "exact", "the torque limit does not stop the load")
+    return Stop(
+        speed**2 / 2 / rate, speed / rate, "up_to", "v^2 / 2a with what the torque limit gives"
+    )
+
+
+def _quick_rate(state: State) -> float:
+    return ramp(state, QUICK_STOP)
+
+
+def _slow_rate(state: State) -> float:
+    return ramp(state, "profile_deceleration")
+
+
+_RATES = {QUICK_STOP: _quick_rate, "profile_deceleration": _slow_rate}
+
+
+def quick_ramp_stop(state: State) -> Stop:
+    """Braking on the quick-stop ramp."""
+    return _stop(state, QUICK_STOP)
+
+
+def slow_ramp_stop(state: State) -> Stop:
+    """Braking on the deceleration ramp."""
+    return _stop(state, "profile_deceleration")
+
+
+def torque_stop(state: State) -> Stop:
+    """Braking at the torque limit."""
+    return _stop(state, None)
+
+
+def _by_option(state: State, role: str, usual: int) -> Stop:
+    """The stop that an option code brings about; the standard's usual one where the set has none.
+
+    Raises DoesNotApply where the axis coasts, or where the maker's own reaction is chosen.
+    """
+    found = state.value(role)
+    code = usual if found is None else state.choice(role)
+    if found is None:
+        state.hedge(f"{role.replace('_', ' ')} is not in the set: taken as {usual}")
+    if code is None or code < 0 or code > 8 or code == _COAST:
+        raise DoesNotApply
+    kind = (code - 1) % 4 + 1  # 5 to 8 stop as 1 to 4 and hold then (605Ah)
+    if kind == _SLOW:
+        return state.ask(slow_ramp_stop)
+    return state.ask(quick_ramp_stop if kind == _QUICK else torque_stop)
+
+
+def quick_stop(state: State) -> Stop:
+    """What the quick stop does by its option code (605Ah)."""
+    return _by_option(state, "quick_stop_option_code", _QUICK)
+
+
+def fault_stop(state: State) -> Stop:
+    """What a fault does by its option code (605Eh)."""
+    return _by_option(state, "fault_reaction_option_code", _QUICK)
+
+
+def coasts_at_fault(state: State) -> bool:
+    """Whether a fault takes the power off at once."""
+    return state.choice("fault_reaction_option_code") == _COAST
+
+
+def _run_on(state: State, after: float, stop: Stop) -> tuple[float, str]:
+    """Way until the axis stands, where the reaction takes `after` seconds."""
+    return state.ask(worst_speed).value * after + stop.reach, f"v x reaction + {stop.basis}"
+
+
+def _reached(state: State, after: float, stop: Stop) -> Figure:
+    size, basis = _run_on(state, after, stop)
+    return Figure(size, state.ask(transmission).unit, basis, stop.bound)
+
+
+def input_delay(state: State) -> float:
+    """How long the drive takes to believe an input, in s."""
+    return max(0.0, state.si("digital_input_filter_time", _TIME) or 0.0)
+
+
+@fact("way of a quick stop")
+def quick_stop_reach(state: State) -> Figure:
+    """Way from an input's edge until the axis stands, from the worst speed."""
+    return _reached(state, state.ask(input_delay), state.ask(quick_stop))
+
+
+@fact("time of a quick stop")
+def quick_stop_time(state: State) -> Figure:
+    """Time of a quick stop from the worst speed, without the input's filter."""
+    stop = state.ask(quick_stop)
+    return Figure(stop.time, "s", stop.basis.replace("v^2 / 2a", "v / a"), stop.bound)
+
+
+@fact("way of a fault stop")
+def fault_stop_reach(state: State) -> Figure:
+    """Way of the fault reaction from the worst speed."""
+    return _reached(state, 0.0, state.ask(fault_stop))
+
+
+def supervision_time(state: State) -> float | None:
+    """Seconds until the drive notices a silent controller; inf for never, None if not in the set.
+
+    The quickest of what watches: fieldbus time-out, missed updates, heartbeat, node guarding
+    (CiA 301, from memory).
+    """
+    times = [
+        time
+        for time in (
+            state.si("fieldbus_timeout", _TIME), _missed(state), _heartbeat(state), _guarding(state)
+        )
+        if time is not None
+    ]  # fmt: skip
+    if not times:
+        return None
+    return min((time for time in times if time > 0), default=inf)
+
+
+def _missed(state: State) -> float | None:
+    count, step = state.number("missed_update_limit"), set_point_interval(state)
+    if count is None or step is None:
+        return None
+    if count <= 0:
+        state.hedge("whether 0 missed updates trips at once or never, the manual must tell")
+        return None
+    return count * step
+
+
+def _heartbeat(state: State) -> float | None:
+    """Quickest watched heartbeat: bits 0 to 15 are ms, bits 16 to 22 the node (1016h)."""
+    roles = ["consumer_heartbeat_time", *(f"consumer_heartbeat_time.{n}" for n in range(2, 6))]
+    raws = [raw for role in roles if (raw := state.raw(role)) is not None and raw >= 0]
+    watched = [raw % 0x10000 / 1000 for raw in raws if (raw >> 16) & 0x7F]
+    return min(watched, default=0.0) if raws else None
+
+
+def _guarding(state: State) -> float | None:
+    guard, factor = state.si("guard_time", _TIME), state.number("life_time_factor")
+    return None if guard is None or factor is None else max(0.0, guard * factor)
+
+
+def set_point_interval(state: State) -> float | None:
+    """Interval of set points: 60C2h, else the maker's own, else the bus cycle 1006h; in s."""
+    period, power = (
+        state.number("interpolation_time_period"),
+        state.number("interpolation_time_index"),
+    )
+    if period and power is not None and abs(power) <= 9:
+        return float(period * 10.0**power)
+    for role in ("update_interval", "communication_cycle_period"):
+        size = state.si(role, _TIME)
+        if size is not None and size > 0:
+            return size
+    return None
+
+
+@fact("way when the link is lost")
+def link_stop_reach(state: State) -> Figure:
+    """Way from the controller's silence until the axis stands, by 6007h."""
+    after = supervision_time(state)
+    if after is None:
+        raise Missing("fieldbus_timeout")
+    unit = state.ask(transmission).unit
+    if after == inf:
+        return Figure(inf, unit, "nothing watches the controller")
+    found = state.value("abort_connection_option_code")
+    code = 1 if found is None else state.choice("abort_connection_option_code")
+    if code == 0:
+        return Figure(inf, unit, "6007h: no reaction")
+    if code not in (1, 3):
+        raise DoesNotApply
+    return _reached(state, after, state.ask(fault_stop if code == 1 else quick_stop))
+
+
+@fact("way of a following error trip")
+def trip_reach(state: State) -> Figure:
+    """How far the axis strays until it stands: window + v x time-out + the fault's way."""
+    found, unit = state.value(WINDOW), state.ask(transmission).unit
+    if found is None:
+        raise Missing(WINDOW)
+    if found.raw in (_OFF, -1):
+        return Figure(inf, unit, "nothing watches the following error")
+    window = position(state, WINDOW)
+    if window is None:
+        raise Missing("mechanics" if state.si(WINDOW, TRAVEL) is None else WINDOW)
+    if window == 0:
+        state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
+    after = max(0.0, state.si("following_error_time_out", _TIME) or 0.0)
+    stop = state.ask(fault_stop)
+    size, basis = _run_on(state, after, stop)
+    return Figure(window + size, unit, f"window + {basis}", stop.bound)
+
+
+@margin("stop_room", "protects", "room behind the software limits against a quick stop")
+def stop_room(state: State) -> Held:
+    """A quick stop at a software limit must end before the hard stop."""
+    return Held(state.ask(room), state.ask(quick_stop_reach))
+
+
+@margin("fault_room", "protects", "room behind the software limits against the stop of a fault")
+def fault_room(state: State) -> Held:
+    """So must the stop of a fault."""
+    return Held(state.ask(room), state.ask(fault_stop_reach))
+
+
+@margin("link_room", "protects", "room behind the software limits against a lost controller")
+def link_room(state: State) -> Held:
+    """So must the stop when the controller is gone."""
+    return Held(state.ask(room), state.ask(link_stop_reach))
+
+
+@margin("trip_room", "protects", "room behind the software limits against a runaway until it trips")
+def trip_room(state: State) -> Held:
+    """What the following error lets through, until the axis stands."""
+    return Held(state.ask(room), state.ask(trip_reach))
+
+
+@margin("stop_time", "protects", "the longest stop that the drive waits for against a quick stop")
+def stop_time(state: State) -> Held:
+    """A stop that lasts longer than the drive waits ends in coasting."""
+    limit = state.si("stop_time_limit", _TIME)
+    if limit is None or limit <= 0:
+        raise DoesNotApply
+    need = state.ask(quick_stop_time)
+    return Held(Figure(limit, "s", "the set"), need, protects=state.ask(hangs) or None)
