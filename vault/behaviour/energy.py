@@ -13,6 +13,7 @@ from vault.behaviour import formulas
 from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
 from vault.behaviour.force import QUICK_STOP, back_efficiency, gravity_force, hangs, moved, ramp
 from vault.behaviour.heat import returned_power
+from vault.behaviour.placing import stroke
 from vault.behaviour.speed import worst_speed
 
 if TYPE_CHECKING:
@@ -160,6 +161,23 @@ def link(state: State) -> Held:
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
     return Held(state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+
+
+@fact("energy of a descent")
+def descent_energy(state: State) -> Figure:
+    """Energy (J) back from the motor when the load is lowered over the stroke: F (2 - 1/eta) h."""
+    if not state.ask(hangs):
+        raise DoesNotApply
+    force = abs(state.ask(gravity_force)) * state.ask(back_efficiency)
+    return Figure(force * state.ask(stroke).value, "J", "F (2 - 1/eta) x stroke", "up_to")
+
+
+@margin("descent_energy", "availability", "what the DC link takes against lowering over the stroke")
+def link_descent(state: State) -> Held:
+    """Without a resistor the DC link must take all of a descent; else the drive lets go."""
+    if state.ask(uses_resistor) is not False:
+        raise DoesNotApply
+    return Held(state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None)
 
 
 @margin("resistor_peak", "availability", "the resistor's peak power against that of a stop")

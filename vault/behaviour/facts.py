@@ -120,15 +120,20 @@ class FactRule:
     compute: FactFunction
 
 
+COMFORT = 1.5
+"""Above that ratio a margin that protects may shrink; our own choice."""
+
+
 @dataclass(frozen=True, slots=True)
 class MarginRule:
-    """A registered margin."""
+    """A registered margin. Above `comfort` it may shrink without being a hazard."""
 
     name: str
     theme: str
     kind: Kind
     title: str
     compute: MarginFunction
+    comfort: float = COMFORT
 
 
 FACTS: dict[str, FactRule] = {}
@@ -147,13 +152,15 @@ def fact(name: str) -> Callable[[FactFunction], FactFunction]:
     return register
 
 
-def margin(name: str, kind: Kind, title: str) -> Callable[[MarginFunction], MarginFunction]:
+def margin(
+    name: str, kind: Kind, title: str, *, comfort: float = COMFORT
+) -> Callable[[MarginFunction], MarginFunction]:
     """Register a margin; `title` says in the trade's words what is held against what."""
 
     def register(function: MarginFunction) -> MarginFunction:
         if name in MARGINS:
             raise ValueError(f"two margins are called {name}")
-        MARGINS[name] = MarginRule(name, _theme(function), kind, title, function)
+        MARGINS[name] = MarginRule(name, _theme(function), kind, title, function, comfort)
         return function
 
     return register

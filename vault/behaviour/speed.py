@@ -126,7 +126,10 @@ def motor_speed(state: State) -> Held:
     return Held(state.ask(motor_top_speed), state.ask(commanded_speed))
 
 
-@margin("machine_speed", "protects", "what the machine is built for against the commanded speed")
+@margin(
+    "machine_speed", "protects", "what the machine is built for against the commanded speed",
+    comfort=1.0,
+)  # fmt: skip
 def machine_speed(state: State) -> Held:
     """The set must not allow more than the machine bears."""
     most = state.recorded("mechanics.max_speed")

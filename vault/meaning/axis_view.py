@@ -21,6 +21,7 @@ from vault.behaviour.scaling import (
     own_sizes,
     scaling,
 )
+from vault.behaviour.state import State
 from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
@@ -178,6 +179,11 @@ class AxisView:
         """The number of a choice."""
         parameter = self.find(role)
         return parameter.raw if parameter is not None and isinstance(parameter.raw, int) else None
+
+    @cached_property
+    def state(self) -> State:
+        """The state as `vault.behaviour` asks it."""
+        return State(self)
 
     @property
     def mechanics(self) -> Mechanics | None:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from vault.meaning.consequences import CONSEQUENCES
+from vault.meaning.margin_moves import MarginMove
 from vault.model.parameters import Parameter
 from vault.model.quantities import Physical
 
@@ -100,12 +101,16 @@ class Surrounding:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All differences, worst first, their causes, and how many parameters are equal."""
+    """All differences, worst first, their causes, and how many parameters are equal.
+
+    `margins` are those that all of it together moves.
+    """
 
     changes: tuple[Change, ...]
     equal: int
     causes: tuple[Cause, ...] = ()
     surroundings: tuple[Surrounding, ...] = ()
+    margins: tuple[MarginMove, ...] = ()
 
     @property
     def news(self) -> tuple[Change, ...]:

@@ -17,6 +17,8 @@ from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_
 from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
+from vault.meaning.judging import classed
+from vault.meaning.substitution import Substitution
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
@@ -63,7 +65,12 @@ def compare(
         found = judge.settled(found)
     causes = tuple(_told(cause, left, right) for cause in collect(found, left, right, sides))
     found = [explained(change, left, right, sides) for change in found]
-    return Comparison(tuple(sorted(found, key=_order)), equal, causes)
+    if not conversions:
+        return Comparison(tuple(sorted(found, key=_order)), equal, causes)
+    roles_changed = [str(c.shown.role) for c in found if c.shown.role and c.is_news]
+    between = Substitution(left, right, roles_changed, two_axes=sides is not None)
+    found = [classed(change, between, two_axes=sides is not None) for change in found]
+    return Comparison(tuple(sorted(found, key=_order)), equal, causes, margins=between.total)
 
 
 def _told(cause: Cause, left: AxisView, right: AxisView) -> Cause:

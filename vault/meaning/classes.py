@@ -1,0 +1,199 @@
+"""The class of a change by rule: what it does to what protects, and not which parameter it is.
+
+A hazard is what turns the motion, starts it, takes a protection away, or uses up room, hold or
+stability that protects; what cannot be told about one of these and got worse counts as one too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isinf
+from typing import TYPE_CHECKING, Literal
+
+from vault.behaviour.behave import margins_of
+from vault.behaviour.facts import MARGINS
+from vault.behaviour.scaling import TRAVEL_ROLES
+from vault.behaviour.stop import room
+from vault.meaning.margin_moves import MarginMove, moves
+from vault.meaning.substitution import Effect, atom_of, figure_between
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+MATERIAL = 0.05
+"""Share of a margin, or of the room, that a change must cost to matter; our own choice."""
+MOST_TRAVEL_ERROR = 0.01
+"""A travel error |k - 1| above it is a hazard; our own choice."""
+
+_REACHES = {
+    "following_error_window": "way of a following error trip",
+    "following_error_time_out": "way of a following error trip",
+    "fieldbus_timeout": "way when the link is lost",
+    "consumer_heartbeat_time": "way when the link is lost",
+    "guard_time": "way when the link is lost",
+    "life_time_factor": "way when the link is lost",
+    "missed_update_limit": "way when the link is lost",
+    "digital_input_filter_time": "way of a quick stop",
+    "quick_stop_deceleration": "way of a quick stop",
+    "profile_deceleration": "way of a fault stop",
+    "max_deceleration": "way of a quick stop",
+    "max_motor_speed": "worst speed",
+    "stop_time_limit": "time of a quick stop",
+}
+"""Roles of monitors, limits and reactions, and what each lets through until the axis stands."""
+_MORE_IS_WORSE = frozenset(
+    {
+        "following_error_window", "following_error_time_out", "fieldbus_timeout",
+        "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
+        "digital_input_filter_time", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
+        "velocity_window", "velocity_window_time", "motor_temperature_limit",
+    }
+)  # fmt: skip
+_LESS_IS_WORSE = frozenset(
+    {
+        "quick_stop_deceleration", "max_deceleration", "brake_apply_delay", "stop_time_limit",
+        "safe_stop_delay", "brake_torque",
+    }
+)  # fmt: skip
+_TRAVEL = "travel ratio"
+_FORCES = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
+GOVERNED = frozenset(
+    {
+        *_REACHES, *_MORE_IS_WORSE, *_LESS_IS_WORSE, *_FORCES, "max_profile_velocity",
+        "profile_velocity", "min_software_position_limit", "max_software_position_limit",
+        "profile_jerk", "motion_profile_type", "position_gain", "velocity_gain",
+        "velocity_integral_time", "torque_filter_time", "velocity_filter_time",
+        "braking_resistor_threshold", "dc_link_overvoltage_threshold",
+    }
+)  # fmt: skip
+"""Roles whose numbers are judged here and nowhere else; what is off or gone is judged before."""
+RULED = frozenset(TRAVEL_ROLES)
+"""Roles whose ratio is judged here: that of the way really moved to the one commanded."""
+
+Why = Literal["off", "below", "loses", "lets_through", "untold"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a change is a hazard: the margin or figure that it moved, and how."""
+
+    why: Why
+    name: str
+    before: float | None
+    after: float | None
+    missing: tuple[str, ...] = ()
+
+
+def hazard_of(role: str, effect: Effect) -> Reason | None:
+    """Why the atom of a role is a hazard; the worse of what it does alone and at the last."""
+    found = [
+        reason
+        for moved in (effect.put_in, effect.taken_out)
+        for move in moved
+        if (reason := reason_of(move)) is not None
+    ]
+    found += [reason for states in effect.states if (reason := _off_scale(role, states))]
+    if not found:
+        found = [reason for states in effect.states if (reason := _lets_through(role, states))]
+    return min(found, key=_rank, default=None)
+
+
+def hazard_between(role: str, left: State, right: State) -> Reason | None:
+    """Why a parameter of two axes is a hazard: on one of them a margin that protects is below 1.
+
+    Which of the two is older does not matter: swapped sides give the same.
+    """
+    moved = moves(margins_of(left), margins_of(right))
+    found = [
+        reason
+        for move in moved
+        if role in move.margin.rests_on and (reason := _below_on_one(move)) is not None
+    ]
+    found += [
+        reason
+        for pair in ((left, right), (right, left))
+        if (reason := _off_scale(role, pair)) is not None
+    ]
+    return min(found, key=_rank, default=None)
+
+
+def _below_on_one(move: MarginMove) -> Reason | None:
+    if move.before is None or move.after is None:
+        return None
+    return reason_of(move, only_below=True) or reason_of(
+        MarginMove(move.name, move.after, move.before), only_below=True
+    )
+
+
+def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
+    """Whether a change of the scaling sends the axis another way than it is told."""
+    if atom_of(role) != "scale":
+        return None
+    before, after = figure_between(states, _TRAVEL)
+    if after is not None:
+        off = abs(after - 1)
+        worse = before is None or off > abs(before - 1) * (1 + MATERIAL)
+        return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
+    one, other = (state.scaling.motor_turns for state in states)
+    if not one or not other or abs(float(other / one) - 1) <= MATERIAL:
+        return None
+    return Reason("untold", _TRAVEL, None, float(other / one))
+
+
+def _rank(reason: Reason) -> tuple[int, float]:
+    order = ("off", "below", "loses", "lets_through", "untold")
+    return order.index(reason.why), reason.after if reason.after is not None else 0.0
+
+
+def reason_of(move: MarginMove, *, only_below: bool = False) -> Reason | None:
+    """Why a moved margin is a hazard, None where it is none."""
+    before, after = move.before, move.after
+    if after is None or after.kind != "protects" or after.ratio is None:
+        return None
+    now = after.ratio
+    was = before.ratio if before is not None else None
+    if now < 1 and (was is None or was >= 1):
+        return Reason("below", move.name, was, now)
+    if only_below or was is None or was <= 0:
+        return None  # of nothing nothing more is lost
+    if now < was * (1 - MATERIAL) and now < MARGINS[move.name].comfort:
+        return Reason("loses", move.name, was, now)
+    return None
+
+
+def _lets_through(role: str, states: tuple[State, State]) -> Reason | None:
+    """Whether a monitor or a limit lets through more than the material share of the room."""
+    base = role.partition(".")[0]
+    fact = _REACHES.get(base)
+    before, after = figure_between(states, fact) if fact is not None else (None, None)
+    known = states[1].asked(room)
+    if before is not None and after is not None and fact is not None and fact.startswith("way"):
+        if isinf(after):
+            return None if isinf(before) else Reason("lets_through", fact, before, after)
+        more = after - before
+        if known is not None:
+            through = more > MATERIAL * max(known.value, 0.0) and more > 0
+            return Reason("lets_through", fact, before, after) if through else None
+        return Reason("untold", fact, before, after) if more > MATERIAL * before else None
+    return _got_worse(base, role, states)
+
+
+def _got_worse(base: str, role: str, states: tuple[State, State]) -> Reason | None:
+    """What cannot be told, and is worse by more than the material share."""
+    one, other = (state.value(role) for state in states)
+    if one is None or other is None:
+        return None
+    before = one.size if one.size is not None else one.number
+    after = other.size if other.size is not None else other.number
+    if before is None or after is None or one.kind != other.kind:
+        return None
+    if base in _FORCES:
+        protects = states[1].record("force_protects") is True
+        worse = protects and after > before * (1 + MATERIAL)
+    elif base in _MORE_IS_WORSE:
+        worse = after > before * (1 + MATERIAL)
+    elif base in _LESS_IS_WORSE:
+        worse = after < before * (1 - MATERIAL)
+    else:
+        worse = False
+    return Reason("untold", base, before, after) if worse else None

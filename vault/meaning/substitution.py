@@ -1,0 +1,147 @@
+"""What one change does alone: put into the left state, and taken out of the right one.
+
+Changes that are one thing (an atom: numerator and divisor, both limits, a value and its switch, the
+scaling) go together. Values go over by their size and not by their number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from vault.behaviour.behave import margins_of
+from vault.behaviour.facts import FACTS, Missing
+from vault.behaviour.scale import transmission
+from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
+from vault.meaning.margin_moves import MarginMove, moves
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from vault.behaviour.facts import FactFunction
+    from vault.behaviour.state import State
+    from vault.meaning.axis_view import AxisView
+
+_SCALE, _RATINGS = "scale", "ratings"
+HOME, ABSOLUTE = "home_offset", "encoder_absolute_offset"
+_ATOMS: dict[str, tuple[str, ...]] = {
+    _SCALE: (*TRAVEL_ROLES, *UNIT_ROLES),
+    _RATINGS: RATING_ROLES,
+    "software limits": (
+        "min_software_position_limit", "max_software_position_limit",
+        "software_position_limits_used",
+    ),
+    "torque limits": (
+        "max_torque", "positive_torque_limit", "negative_torque_limit", "max_current",
+    ),
+    "ramp shape": ("motion_profile_type", "profile_jerk", "profile_jerk_use"),
+    "chopper and trip": (
+        "braking_resistor_used", "braking_resistor_threshold", "dc_link_overvoltage_threshold",
+    ),
+    "set point interval": ("interpolation_time_period", "interpolation_time_index"),
+    "guarding": ("guard_time", "life_time_factor"),
+    "position of zero": (HOME, ABSOLUTE),
+}  # fmt: skip
+_ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
+
+
+def atom_of(role: str) -> str:
+    """The atom that a role belongs to: its own name, where it stands alone."""
+    base = role.partition(".")[0]
+    if base.startswith("digital_input_"):
+        return "inputs"
+    return _ATOM_OF.get(role, role)
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What an atom does alone: put in on the left, and left to the last on the right.
+
+    `reached` are the states that the two are measured between.
+    """
+
+    put_in: tuple[MarginMove, ...]
+    taken_out: tuple[MarginMove, ...]
+    states: tuple[tuple[State, State], tuple[State, State]]
+
+
+class Substitution:
+    """Two states, and what lies between them atom by atom."""
+
+    def __init__(
+        self, left: AxisView, right: AxisView, changed: Iterable[str], *, two_axes: bool = False
+    ) -> None:
+        """`changed` are the roles that differ. Each of two axes has a zero of its own."""
+        self.left = left.state
+        self._atoms: dict[str, list[str]] = {}
+        for role in changed:
+            self._atoms.setdefault(atom_of(role), []).append(role)
+        self.shift = 0.0 if two_axes else self._shifted(left.state, right.state)
+        self.right = right.state.substituted({}, shift=self.shift) if self.shift else right.state
+        self._effects: dict[str, Effect] = {}
+
+    def _shifted(self, left: State, right: State) -> float:
+        """How far positions lie elsewhere by the offsets that differ, in m or rad."""
+        found = 0.0
+        for role in self._atoms.get(_ATOM_OF[HOME], ()):
+            before, after = left.value(role), right.value(role)
+            if before is None or after is None or None in (before.size, after.size):
+                continue
+            gap = (after.size or 0.0) - (before.size or 0.0)
+            if role == ABSOLUTE:
+                try:
+                    gap *= right.ask(transmission).per_radian
+                except Missing:
+                    continue
+            found += gap
+        return found
+
+    @cached_property
+    def total(self) -> tuple[MarginMove, ...]:
+        """Margins that all changes together move."""
+        return moves(margins_of(self.left), margins_of(self.right))
+
+    def of(self, role: str) -> Effect:
+        """What the atom of a role does."""
+        name = atom_of(role)
+        if name not in self._effects:
+            self._effects[name] = self._effect(name)
+        return self._effects[name]
+
+    def _effect(self, name: str) -> Effect:
+        with_it = self._exchanged(name, self.left, self.right)
+        without = self._exchanged(name, self.right, self.left)
+        return Effect(
+            moves(margins_of(self.left), margins_of(with_it)),
+            moves(margins_of(without), margins_of(self.right)),
+            ((self.left, with_it), (without, self.right)),
+        )
+
+    def _exchanged(self, name: str, state: State, other: State) -> State:
+        """A state that has an atom as another one has it."""
+        roles = self._atoms.get(name, [])
+        if name in (_SCALE, _RATINGS):
+            scaling = _mixed(name, state.scaling, other.scaling)
+            return state.substituted({role: other.value(role) for role in roles}, scaling=scaling)
+        shift = other.shift if name == _ATOM_OF[HOME] else None
+        return state.substituted({role: other.value(role) for role in roles}, shift=shift)
+
+
+def _mixed(name: str, own: Scaling, other: Scaling) -> Scaling:
+    """The scaling of a state with one part of another's; the machine stays as it is."""
+    if name == _RATINGS:
+        return replace(own, rated_torque=other.rated_torque, rated_current=other.rated_current)
+    return replace(
+        other, travel=own.travel, rated_torque=own.rated_torque, rated_current=own.rated_current
+    )
+
+
+def figure_between(states: tuple[State, State], quantity: str) -> tuple[float | None, float | None]:
+    """A fact of both states in SI; None where it cannot be told or has no sense."""
+    compute: FactFunction = FACTS[quantity].compute
+    one, other = (state.asked(compute) for state in states)
+    return (
+        None if one is None else one.value,
+        None if other is None else other.value,
+    )
