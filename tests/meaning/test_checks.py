@@ -104,14 +104,15 @@ def test_the_window_is_held_against_the_lag(window: int, count: int) -> None:
     assert all("10 mm" in c.sentence for c in found)
 
 
-@pytest.mark.parametrize(("speed", "count"), [(200, 0), (201, 1)])
+@pytest.mark.parametrize(("speed", "count"), [(2400, 0), (2412, 1)])
 def test_the_stopping_distance_is_held_against_the_room_to_the_hard_stop(
     speed: int, count: int
 ) -> None:
-    # v^2 / 2a = 200^2 / 2000 = 20 mm; from 490 mm to the stop at 510 mm are 20 mm.
+    # 2400 r/min / 2 x 10 mm / 60 s = 200 mm/s; v^2 / 2a = 200^2 / 2000 = 20 mm; from 490 mm to the
+    # stop at 510 mm are 20 mm.
     found = complaints(
         "room_to_stop",
-        max_profile_velocity=(speed, "mm/s"),
+        max_motor_speed=(speed, "r/min"),
         quick_stop_deceleration=(1000, "mm/s^2"),
         min_software_position_limit=(10, "mm"),
         max_software_position_limit=(490, "mm"),

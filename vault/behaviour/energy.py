@@ -10,7 +10,7 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, back_efficiency, gravity_force, hangs, moved, ramp
 from vault.behaviour.heat import returned_power
 from vault.behaviour.placing import stroke
@@ -92,24 +92,35 @@ def rest_low(state: State) -> Figure:
     return Figure(_LOW_MAINS * state.ask(rest_voltage), "V", "0.9 x peak of the mains")
 
 
+def quick_rate(state: State) -> float:
+    """The quick-stop ramp. Raises Missing, DoesNotApply."""
+    return ramp(state, QUICK_STOP)
+
+
 @fact("energy of a stop")
 def stop_energy(state: State) -> Figure:
     """Energy (J) back from the motor in a quick stop from the worst speed, downwards if it hangs.
 
     The motor's torque times its angle: ((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a.
     """
-    speed, rate, masses = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(moved)
+    speed, masses, rate = state.ask(worst_speed), state.ask(moved), state.asked(quick_rate)
+    if rate is None:
+        if state.ask(gravity_force):
+            raise Missing(QUICK_STOP)  # how long it falls while it brakes
+        rate = 1.0  # without a pull along the way it does not matter
     pushed = abs(state.ask(gravity_force)) + (masses.load + masses.counterweight) * rate
     force = pushed * state.ask(back_efficiency) + masses.rotor * rate
     basis = "((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a"
-    return Figure(force * speed.value**2 / 2 / rate, "J", basis, "up_to")
+    return Figure(force * speed.value**2 / 2 / rate, "J", basis, together(speed.bound, "up_to"))
 
 
 @fact("power of a stop")
 def stop_power(state: State) -> Figure:
     """Peak power (W) back from the motor at the begin of a quick stop."""
     speed, rate, energy = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(stop_energy)
-    return Figure(energy.value * 2 * rate / speed.value, "W", "force x v at its begin", "up_to")
+    return Figure(
+        energy.value * 2 * rate / speed.value, "W", "force x v at its begin", energy.bound
+    )
 
 
 @fact("energy that the DC link takes")

@@ -37,6 +37,14 @@ def exact_unless(doubt: bool | float, bound: Bound) -> Bound:
     return bound if doubt else "exact"
 
 
+def together(*bounds: Bound) -> Bound:
+    """What bounds a figure that grows with several: unknown, where they pull apart."""
+    found = set(bounds) - {"exact"}
+    if not found:
+        return "exact"
+    return found.pop() if len(found) == 1 else "unknown"
+
+
 @dataclass(frozen=True, slots=True)
 class Held:
     """What a margin function finds: what there is, what it must cover, and which ones they are.
@@ -179,7 +187,4 @@ def ratio_of(held: Held) -> tuple[float, Bound]:
         value = 1.0 if have.value == inf else 0.0
     else:
         value = have.value / need.value
-    bounds = {have.bound, _OPPOSITE[need.bound]} - {"exact"}
-    if len(bounds) > 1:  # one pulls up, one down: nothing is told
-        return value, "unknown"
-    return value, bounds.pop() if bounds else "exact"
+    return value, together(have.bound, _OPPOSITE[need.bound])

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
-from vault.behaviour.scale import position, transmission
-from vault.behaviour.speed import CYCLIC_MODES, commanded_speed, profile_speed
+from vault.behaviour.mode import holds_position, is_cyclic
+from vault.behaviour.scale import position, unit
+from vault.behaviour.speed import commanded_speed, profile_speed
 from vault.behaviour.stop import WINDOW
 
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ _NEVER = 0xFFFF_FFFF
 
 def position_gain(state: State) -> float:
     """Gain of the position loop in 1/s. Raises Missing, DoesNotApply for none."""
+    if not holds_position(state):
+        raise DoesNotApply
     gain = state.si("position_gain", ("gain",))
     if gain is None:
         raise Missing("position_gain")
@@ -30,21 +33,25 @@ def position_gain(state: State) -> float:
 
 def feed_forward(state: State) -> float:
     """Share of the speed that is fed forward, 1 for all of it."""
-    share = state.si("velocity_feed_forward", ("ratio",))
-    if share is not None:
-        return share
-    return (state.number("velocity_feed_forward") or 0.0) / 100
+    found = state.value("velocity_feed_forward")
+    if found is None or found.number is None:
+        return 0.0
+    if found.size is not None:
+        if found.kind != "ratio":
+            raise DoesNotApply  # in a unit of the maker's own
+        return found.size
+    return found.number / 100
 
 
 def _lag(state: State, speed: float) -> Figure:
     size = abs(formulas.lag(speed, state.ask(position_gain), feed_forward(state)))
-    return Figure(size, state.ask(transmission).unit, "|1 - f| v / Kv, without dead time")
+    return Figure(size, unit(state), "|1 - f| v / Kv, without dead time")
 
 
 @fact("lag at profile speed")
 def profile_lag(state: State) -> Figure:
     """Steady following error at the profile speed; profile objects do not act in cyclic modes."""
-    if state.choice("modes_of_operation") in CYCLIC_MODES:
+    if is_cyclic(state):
         raise DoesNotApply
     return _lag(state, state.ask(profile_speed).value)
 
@@ -68,7 +75,7 @@ def window(state: State, role: str) -> Figure:
     if size <= 0:
         state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
         raise DoesNotApply
-    return Figure(size, state.ask(transmission).unit, "the set")
+    return Figure(size, unit(state), "the set")
 
 
 @margin("window_profile", "availability", "following error window against the lag at profile speed")

@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, exact_unless, fact, margin
 from vault.behaviour.formulas import G0
-from vault.behaviour.scale import transmission
+from vault.behaviour.mode import is_frequency_drive
+from vault.behaviour.scale import is_linear, transmission
+from vault.behaviour.speed import highest_frequency_speed
 from vault.behaviour.state import RAMP
 
 if TYPE_CHECKING:
@@ -85,7 +87,7 @@ def bare_pull(state: State) -> float:
 def pull(state: State) -> float:
     """How gravity speeds up a free load, m/s^2, less what is counterbalanced."""
     carried = state.recorded("mechanics.counterbalance") or 0.0
-    return state.ask(bare_pull) * (1 - carried)
+    return 0.0 if carried == 1 else state.ask(bare_pull) * (1 - carried)
 
 
 def load(state: State) -> float:
@@ -255,8 +257,9 @@ def descent_torque(state: State) -> Figure:
 
 def ramp(state: State, role: str) -> float:
     """A ramp in m/s^2 or rad/s^2, cut to 60C5h or 60C6h. Raises Missing, DoesNotApply."""
-    linear = state.ask(transmission).is_linear
-    kind = "acceleration" if linear else "angular_acceleration"
+    if is_frequency_drive(state):
+        return _ramp_by_time(state, role)
+    kind = "acceleration" if state.ask(is_linear) else "angular_acceleration"
     rate = state.si(role, (kind,))
     if rate is None:
         if state.si(role, RAMP) is not None:
@@ -266,6 +269,29 @@ def ramp(state: State, role: str) -> float:
         raise DoesNotApply
     most = state.si("max_acceleration" if role == RISE else "max_deceleration", (kind,))
     return rate if most is None or most <= 0 else min(rate, most)
+
+
+_BY_TIME = {
+    RISE: ("vl_acceleration_delta_speed", ("vl_acceleration_delta_time", "acceleration_time")),
+    FALL: ("vl_deceleration_delta_speed", ("vl_deceleration_delta_time", "deceleration_time")),
+    QUICK_STOP: ("vl_quick_stop_delta_speed", ("vl_quick_stop_delta_time",)),
+}
+_TIME_HEDGE = "a ramp time is taken for the way from the highest speed to a stand; see the manual"
+
+
+def _ramp_by_time(state: State, role: str) -> float:
+    """A ramp of the velocity mode: speed over time (6048h, 6049h, 604Ah), at the axis."""
+    by, times = _BY_TIME[role]
+    found = [time for name in times if (time := state.si(name, ("time",))) is not None]
+    if not found:
+        raise Missing(times[-1])
+    if found[0] <= 0:
+        raise DoesNotApply
+    over = state.si(by, ("angular_velocity",))
+    if over is not None:
+        return over * state.ask(transmission).per_radian / found[0]
+    state.hedge(_TIME_HEDGE)
+    return state.ask(highest_frequency_speed).value / found[0]
 
 
 @margin("hold", "protects", "the torque limit against the load that hangs")

@@ -8,8 +8,8 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
-from vault.behaviour.force import gravity_force, hangs, hold_torque, moved
+from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin, together
+from vault.behaviour.force import gravity_force, hangs, hold_torque, moved, pull
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import room
@@ -46,8 +46,14 @@ def apply_time(state: State) -> float:
 
 
 def falls_at(state: State) -> float:
-    """How a load that nothing holds speeds up, m/s^2: F / (m + J / r^2), no weight beside it."""
-    return abs(state.ask(gravity_force)) / state.ask(moved).least
+    """How a load that nothing holds speeds up, m/s^2: F / (m + J / r^2), no weight beside it.
+
+    Where masses are not recorded, as nothing would slow it.
+    """
+    masses = state.asked(moved)
+    if masses is None:
+        return abs(state.ask(pull))
+    return abs(state.ask(gravity_force)) / masses.least
 
 
 def unheld_time(state: State) -> float:
@@ -82,7 +88,7 @@ def drop_moving(state: State) -> Figure:
     reached = speed.value + falls * after
     free = speed.value * after + falls * after**2 / 2
     size = free + reached**2 / 2 / (braking / masses.most)
-    return Figure(size, unit, "v t + a t^2 / 2 + (v + a t)^2 / 2b", "up_to")
+    return Figure(size, unit, "v t + a t^2 / 2 + (v + a t)^2 / 2b", together(speed.bound, "up_to"))
 
 
 @margin("brake_hold", "protects", "the brake's torque against the load that hangs")

@@ -75,17 +75,28 @@ def transmission(state: State) -> Transmission:
 
 
 def is_linear(state: State) -> bool:
-    """Whether the axis moves in a line. Raises Missing."""
-    return state.ask(transmission).is_linear
+    """Whether the axis moves in a line: as built, else by the unit of its set. Raises Missing."""
+    gears = state.asked(transmission)
+    if gears is not None:
+        return gears.is_linear
+    nominal = state.scaling.nominal_unit
+    if nominal is not None:
+        return nominal.kind == "length"
+    for role in (HIGH, "following_error_window", "position_window"):
+        found = state.value(role)
+        if found is not None and found.kind in TRAVEL:
+            return found.kind == "length"
+    raise Missing("mechanics.kind")
+
+
+def unit(state: State) -> str:
+    """Unit of a position of the axis: m or rad. Raises Missing."""
+    return "m" if state.ask(is_linear) else "rad"
 
 
 def position(state: State, role: str) -> float | None:
     """A position of the set on the machine as built, in m or rad as the axis moves; else None."""
-    try:
-        kind = "length" if state.ask(is_linear) else "angle"
-    except Missing:
-        return state.si(role, TRAVEL)
-    return state.si(role, (kind,))
+    return state.si(role, ("length" if state.ask(is_linear) else "angle",))
 
 
 @fact("travel ratio")

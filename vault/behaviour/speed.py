@@ -6,7 +6,8 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
-from vault.behaviour.scale import transmission
+from vault.behaviour.mode import is_cyclic, is_frequency_drive
+from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.state import SPEED
 
 if TYPE_CHECKING:
@@ -15,11 +16,10 @@ if TYPE_CHECKING:
 _NO_LIMIT = 0xFFFF_FFFF
 """A speed limit that many drives take for none (common practice, no source)."""
 _ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
+_OF_MOTOR = (
+    "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
+)  # fmt: skip
 _ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
-PROFILE_MODES = (1, 3, 6)
-"""Modes in which the drive's own profile acts: position, velocity, homing (6060h)."""
-CYCLIC_MODES = (7, 8, 9, 10)
-"""Modes in which the controller gives set points (6060h, CiA 402-2; from memory)."""
 
 
 def axis_speed(state: State, role: str) -> float | None:
@@ -31,14 +31,13 @@ def axis_speed(state: State, role: str) -> float | None:
     found = state.value(role)
     if found is None or found.size is None or found.kind not in SPEED:
         return None
+    of_motor, straight = role in _OF_MOTOR, state.ask(is_linear)
+    if not of_motor and (found.kind == "velocity") == straight:
+        return found.size
     gears = state.ask(transmission)
-    of_motor = role in ("max_motor_speed", "motor_max_speed", "motor_rated_speed")
     if gears.is_direct and found.kind == "angular_velocity":
         return found.size / (2 * pi) * gears.per_turn
-    if of_motor or (gears.is_linear and found.kind == "angular_velocity"):
-        return found.size * gears.per_radian
-    linear = found.kind == "velocity"
-    return found.size if linear == gears.is_linear else None
+    return found.size * gears.per_radian if found.kind == "angular_velocity" else None
 
 
 def _limit(state: State, role: str) -> float | None:
@@ -57,7 +56,7 @@ def _limit(state: State, role: str) -> float | None:
 
 
 def _unit(state: State) -> str:
-    return "m/s" if state.ask(transmission).is_linear else "rad/s"
+    return "m/s" if state.ask(is_linear) else "rad/s"
 
 
 @fact("motor's highest speed at the axis")
@@ -77,6 +76,8 @@ def motor_top_speed(state: State) -> Figure:
 @fact("profile speed")
 def profile_speed(state: State) -> Figure:
     """Speed of a long positioning move: 6081h, cut by 607Fh and 6080h where these limit."""
+    if is_frequency_drive(state):
+        raise DoesNotApply
     speed = axis_speed(state, "profile_velocity")
     if speed is None:
         raise Missing("profile_velocity")
@@ -87,12 +88,26 @@ def profile_speed(state: State) -> Figure:
     return Figure(least, _unit(state), "least of 6081h, 607Fh and 6080h")
 
 
+def highest_frequency_speed(state: State) -> Figure:
+    """Speed at the highest frequency, 60 f / p without slip, cut to 6046h and 6080h."""
+    limits = [_limit(state, "vl_velocity_max_amount"), _limit(state, "max_motor_speed")]
+    hertz, pairs = state.si("max_frequency", ("frequency",)), state.number("motor_pole_pairs")
+    if hertz is not None and hertz > 0 and pairs is not None and pairs > 0:
+        limits.append(2 * pi * hertz / pairs * state.ask(transmission).per_radian)
+    known = [limit for limit in limits if limit is not None]
+    if not known:
+        raise Missing("max_frequency")
+    return Figure(min(known), _unit(state), "least of 60 f / p, 6046h and 6080h")
+
+
 @fact("commanded speed")
 def commanded_speed(state: State) -> Figure:
     """Highest speed that the set lets a command have.
 
     In cyclic modes 607Fh may not act; it is what the controller is expected to keep to.
     """
+    if is_frequency_drive(state):
+        return state.ask(highest_frequency_speed)
     limits = [
         limit
         for role in ("max_profile_velocity", "max_motor_speed")
@@ -100,7 +115,7 @@ def commanded_speed(state: State) -> Figure:
     ]
     if not limits:
         return state.ask(profile_speed)
-    if state.choice("modes_of_operation") in CYCLIC_MODES:
+    if is_cyclic(state):
         state.hedge("607Fh may not act in cyclic modes: the controller is to keep to it")
     return Figure(min(limits), _unit(state), "least of 607Fh and 6080h")
 
@@ -115,9 +130,13 @@ def worst_speed(state: State) -> Figure:
     motor = state.asked(motor_top_speed)
     if limit is not None and (motor is None or limit <= motor.value):
         return Figure(limit, _unit(state), "6080h L / G")
-    if motor is None:
+    if motor is not None:
+        return motor
+    commanded = state.asked(commanded_speed)
+    if commanded is None:
         raise Missing("motor.max_speed")
-    return motor
+    state.hedge("the motor's highest speed is not recorded: it may go faster than is commanded")
+    return Figure(commanded.value, commanded.unit, commanded.basis, "at_least")
 
 
 @margin("motor_speed", "availability", "the motor's maximum speed against the commanded speed")

@@ -11,9 +11,20 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import Bound, DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import (
+    Bound,
+    DoesNotApply,
+    Figure,
+    Held,
+    Missing,
+    fact,
+    margin,
+    together,
+)
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.mode import holds_position
 from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.state import JERK, TRAVEL
 
@@ -41,7 +52,8 @@ class Stop:
 
 def room(state: State) -> Figure:
     """The least way from a software limit to the hard stop behind it, less a shift of position."""
-    unit = state.ask(transmission).unit
+    if not holds_position(state):
+        raise DoesNotApply
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
@@ -54,7 +66,9 @@ def room(state: State) -> Figure:
         raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
     # Rounded to picometres: a stop that just fits must fit in floating point too.
     least = round(min(low - stops[0], stops[1] - high) - abs(state.shift), 12)
-    return Figure(least, unit, "software limit to hard stop, the lesser end, less a shift")
+    return Figure(
+        least, axis_unit(state), "software limit to hard stop, the lesser end, less a shift"
+    )
 
 
 def jerk(state: State) -> float | None:
@@ -80,15 +94,14 @@ def braking_rate(state: State) -> float:
 
 def _stop(state: State, role: str | None) -> Stop:
     """Braking from the worst speed on the ramp of a role, or at the torque limit without one."""
-    speed = state.ask(worst_speed).value
-    most = state.asked(braking_rate)
+    worst = state.ask(worst_speed)
+    speed, most = worst.value, state.asked(braking_rate)
     if role is None:
-        rate = most if most is not None else state.ask(braking_rate)
-        return _by_torque(speed, rate)
+        return _by_torque(worst, state.ask(braking_rate))
     rate = state.ask(_RATES[role])
-    bound: Bound = "exact" if most is not None else "at_least"
+    bound = together(worst.bound, "exact" if most is not None else "at_least")
     if most is not None and most < rate:
-        return _by_torque(speed, most)
+        return _by_torque(worst, most)
     if state.choice("motion_profile_type") == _SINE_SQUARED:
         time = formulas.sine_squared_ramp_time(speed, rate)
         return Stop(speed / 2 * time, time, bound, "v^2 / a (sine-squared ramp)")
@@ -99,12 +112,11 @@ def _stop(state: State, role: str | None) -> Stop:
     )
 
 
-def _by_torque(speed: float, rate: float) -> Stop:
+def _by_torque(worst: Figure, rate: float) -> Stop:
     if rate <= 0:
         return Stop(inf, inf, "exact", "the torque limit does not stop the load")
-    return Stop(
-        speed**2 / 2 / rate, speed / rate, "up_to", "v^2 / 2a with what the torque limit gives"
-    )
+    speed, basis = worst.value, "v^2 / 2a with what the torque limit gives"
+    return Stop(speed**2 / 2 / rate, speed / rate, together(worst.bound, "up_to"), basis)
 
 
 def _quick_rate(state: State) -> float:
@@ -172,7 +184,7 @@ def _run_on(state: State, after: float, stop: Stop) -> tuple[float, str]:
 
 def _reached(state: State, after: float, stop: Stop) -> Figure:
     size, basis = _run_on(state, after, stop)
-    return Figure(size, state.ask(transmission).unit, basis, stop.bound)
+    return Figure(size, axis_unit(state), basis, stop.bound)
 
 
 def input_delay(state: State) -> float:
@@ -261,7 +273,7 @@ def link_stop_reach(state: State) -> Figure:
     after = supervision_time(state)
     if after is None:
         raise Missing("fieldbus_timeout")
-    unit = state.ask(transmission).unit
+    unit = axis_unit(state)
     if after == inf:
         return Figure(inf, unit, "nothing watches the controller")
     found = state.value("abort_connection_option_code")
@@ -276,7 +288,9 @@ def link_stop_reach(state: State) -> Figure:
 @fact("way of a following error trip")
 def trip_reach(state: State) -> Figure:
     """How far the axis strays until it stands: window + v x time-out + the fault's way."""
-    found, unit = state.value(WINDOW), state.ask(transmission).unit
+    if not holds_position(state):
+        raise DoesNotApply
+    found, unit = state.value(WINDOW), axis_unit(state)
     if found is None:
         raise Missing(WINDOW)
     if found.raw in (_OFF, -1):

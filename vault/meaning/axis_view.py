@@ -13,6 +13,7 @@ from math import pi, sin
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
+from vault.behaviour.force import hangs
 from vault.behaviour.scaling import (
     SCALING_ROLES,
     Scaling,
@@ -192,8 +193,11 @@ class AxisView:
 
     @property
     def is_vertical(self) -> bool:
-        """Whether gravity pulls along the axis, as far as the axis record says."""
-        return self.mechanics is not None and self.mechanics.orientation != "horizontal"
+        """Whether the load moves by itself when nothing holds it, as far as is recorded."""
+        if self.mechanics is None or self.mechanics.orientation == "horizontal":
+            return False
+        hanging = self.state.asked(hangs)
+        return True if hanging is None else hanging
 
     @property
     def has_brake(self) -> bool | None:

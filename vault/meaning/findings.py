@@ -46,6 +46,14 @@ def _in_reader_units(size: float, kind: str) -> str:
     return f"{digits(size / (float(factor.ratio) * pi**factor.pi_power))} {unit}"
 
 
+def in_reader_units(size: float, unit: str) -> str:
+    """A figure in an SI unit, in the reader's unit of its kind."""
+    known = UNITS.get(unit)
+    if known is None or unit_for(known.kind) is None:
+        return f"{digits(size)} {unit}"
+    return _in_reader_units(size, known.kind)
+
+
 def seconds(size: float) -> str:
     """A time in ms or s."""
     return f"{digits(size * 1000)} ms" if abs(size) < 1 else f"{digits(size)} s"

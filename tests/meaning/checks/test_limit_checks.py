@@ -124,8 +124,8 @@ def test_a_fault_that_stops_on_the_deceleration_ramp_needs_its_room_too() -> Non
         "profile_deceleration": "500 mm/s^2",
         "fault_reaction_option_code": 1,
     }
-    found = the_complaint("room_to_stop", view_of(settings, STOPS))
-    assert "after a fault" in found.sentence and "40 mm" in found.sentence
+    found = the_complaint("fault_room", view_of(settings, STOPS))
+    assert "the stop of a fault" in found.sentence and "40 mm" in found.sentence
 
 
 def test_without_stops_or_ramp_nothing_is_said_about_room() -> None:

@@ -5,13 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
-from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import BRAKE, MECHANICS, codes, recorded, stated
-from vault.meaning.explainers.meanings import chosen_in, sized
-from vault.meaning.explainers.torque import holding_torque
-from vault.meaning.findings import digits, figure, seconds
+from vault.meaning.checks.sources import BRAKE, stated
+from vault.meaning.explainers.meanings import chosen_in
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -28,8 +24,8 @@ def _fitted(view: AxisView) -> Brake | None:
 
 @rule
 def brake(view: AxisView) -> Iterator[Complaint]:
-    """A hanging load is held by the motor until the brake has closed."""
-    if not view.is_vertical or view.has_brake is False or _pull(view) <= 0:
+    """What hangs has a brake that somebody works."""
+    if not view.is_vertical or view.has_brake is False:
         return
     used, upright = view.find(_USED), view.mechanics and view.mechanics.orientation == "vertical"
     if used is not None and chosen_in(view, _USED) == 0:
@@ -42,35 +38,6 @@ def brake(view: AxisView) -> Iterator[Complaint]:
             said = "The axis hangs, and the drive works no brake; none is recorded either."
         if view.has_brake or upright:
             yield Complaint("brake", "hazard", said, (used.code, BRAKE), (stated(used),))
-        return
-    fitted, given = _fitted(view), sized(view, _APPLY, _TIME)
-    needed = recorded(fitted.apply_time, "time") if fitted is not None else None
-    if needed is None or given is None:
-        return
-    free = needed - max(float(given.number()), 0.0)
-    if free > 1e-9:
-        yield _late(view, needed, free)
-
-
-def _late(view: AxisView, needed: float, free: float) -> Complaint:
-    text = (
-        f"The brake closes in {seconds(needed)}, the drive waits {seconds(needed - free)}: for "
-        f"{seconds(free)} nothing holds the load"
-    )
-    findings: tuple[Finding, ...] = (figure("time that nothing holds", free, BRAKE, unit="s"),)
-    pull = _pull(view)
-    if pull > 0:
-        way = formulas.drop(free) * pull
-        text += f", which drops {digits(way * 1000)} mm"
-        basis = "g t^2 / 2" if pull == 1 else "g t^2 / 2 x sin(slope) x (1 - counterbalance)"
-        findings += (figure("drop while nothing holds", way, basis, unit="m"),)
-    return Complaint("brake", "hazard", f"{text}.", (*codes(view, _APPLY), BRAKE), findings)
-
-
-def _pull(view: AxisView) -> float:
-    """Share of gravity that pulls the load, less slope and counterbalance; 1 if not recorded."""
-    mass = view.moving_mass
-    return view.gravity_force / (mass * formulas.G0) if mass else 1.0
 
 
 @rule
@@ -102,45 +69,4 @@ def missing_brake(view: AxisView) -> Iterator[Complaint]:
         f"The drive works a brake, but none is fitted{more}.",
         (used.code, BRAKE),
         (stated(used),),
-    )
-
-
-@rule
-def brake_release(view: AxisView) -> Iterator[Complaint]:
-    """The axis starts when the brake is open."""
-    fitted, given = _fitted(view), sized(view, _RELEASE, _TIME)
-    needed = recorded(fitted.release_time, "time") if fitted is not None else None
-    if needed is None or given is None or chosen_in(view, _USED) == 0:
-        return
-    missing = needed - float(given.number())
-    if missing <= 1e-9:
-        return
-    yield Complaint(
-        "brake_release",
-        "dynamics",
-        f"The brake opens in {seconds(needed)}, the drive starts after "
-        f"{seconds(float(given.number()))}: the motor pulls against a closed brake, which wears.",
-        (*codes(view, _RELEASE), BRAKE),
-        (figure("time against the brake", missing, "release time less delay", unit="s"),),
-    )
-
-
-@rule
-def brake_torque(view: AxisView) -> Iterator[Complaint]:
-    """The brake holds the load that hangs: m g L / (2 pi G) at the motor."""
-    fitted, needed = _fitted(view), holding_torque(view)
-    holding = recorded(fitted.holding_torque, "torque") if fitted is not None else None
-    place: tuple[str, ...] = (BRAKE,)
-    if holding is None and view.has_brake is not False:
-        size, place = sized(view, "brake_torque", ("torque",)), codes(view, "brake_torque")
-        holding = float(size.number()) if size is not None else None
-    if needed is None or not holding or holding < 0 or holding >= needed:
-        return
-    yield Complaint(
-        "brake_torque",
-        "hazard",
-        f"The brake holds {digits(holding)} N*m, the load pulls with {digits(needed)} N*m at the "
-        "motor: it slips.",
-        (*place, MECHANICS),
-        (figure("torque to hold the load", needed, "m g L / (2 pi G)", unit="N*m"),),
     )

@@ -68,7 +68,7 @@ def _lag_at(view: AxisView, words: str) -> Lag | None:
 
 @rule
 def window_and_lag(view: AxisView) -> Iterator[Complaint]:
-    """Wider than the steady lag, and not so wide that nothing is noticed."""
+    """Not so wide that nothing is noticed; that it is wider than the lag, a margin says."""
     window = sized(view, _WINDOW, WAY)
     if (
         window is None
@@ -81,17 +81,6 @@ def window_and_lag(view: AxisView) -> Iterator[Complaint]:
     lags = [lag for lag in found if lag and is_linear(lag.like) == is_linear(window)]
     limit, shown = float(window.number()), length_or_angle(float(window.number()), window)
     places = codes(view, _WINDOW, "position_gain", _FORWARD, *_SPEEDS.values())
-    for lag in lags:
-        if lag.size > limit:
-            when = "as soon as it runs" if lag.words == "profile" else "when it goes that fast"
-            yield Complaint(
-                "window_and_lag",
-                "dynamics",
-                f"{lag.sentence()}, more than the window of {shown}: it trips {when}.",
-                places,
-                (lag.finding,),
-            )
-            return
     if lags and all(_is_masked(lag, limit, view) for lag in lags):
         lag = lags[0]
         beside = (

@@ -10,9 +10,8 @@ from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import MECHANICS, codes, holds_position, recorded
 from vault.meaning.explainers.inputs import inputs, serving
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
-from vault.meaning.explainers.meanings import WAY, chosen_in, sized
-from vault.meaning.explainers.ramps import rooms, stop_basis, stop_of, top
-from vault.meaning.findings import figure, is_linear, length_or_angle, speed
+from vault.meaning.explainers.meanings import WAY, sized
+from vault.meaning.findings import figure, is_linear, length_or_angle
 from vault.meaning.sentences import value_text
 
 if TYPE_CHECKING:
@@ -145,54 +144,3 @@ def open_ended_travel(view: AxisView) -> Iterator[Complaint]:
         (*codes(view, LOW, HIGH, _USED), *codes(view, *found)),
         (figure("stroke", stroke, MECHANICS, like=travel.per_turn),),
     )
-
-
-def _stopping_ramps(view: AxisView) -> list[tuple[str, str]]:
-    """Ramps that stop an axis which has run past its limit, and what stops on them.
-
-    The quick-stop ramp unless the option codes name the deceleration ramp; another reaction
-    (coasting, at the current limit) has no ramp to compute with.
-    """
-    quick, fault = (
-        chosen_in(view, "quick_stop_option_code"),
-        chosen_in(view, "fault_reaction_option_code"),
-    )
-    found = []
-    has_quick_ramp = view.find("quick_stop_deceleration") is not None
-    if quick in _ON_QUICK_RAMP or (quick is None and has_quick_ramp):
-        found.append(("quick_stop_deceleration", "a quick stop"))
-    elif quick in _ON_RAMP or quick is None:
-        found.append(("profile_deceleration", "a stop on the deceleration ramp"))
-    if fault == 1 and "profile_deceleration" not in dict(found):
-        found.append(("profile_deceleration", "the stop after a fault, on the deceleration ramp,"))
-    return found
-
-
-@rule
-def room_to_stop(view: AxisView) -> Iterator[Complaint]:
-    """A stop from the highest speed must end before the hard stop behind the software limit."""
-    like, found = top(view), rooms(view)
-    low = sized(view, LOW, WAY)
-    if like is None or not found or low is None or not holds_position(view):
-        return
-    end, room = min(found, key=lambda pair: pair[1])
-    if is_linear(low) != is_linear(like) or room < -_SLACK:
-        return  # a limit beyond the stop is said elsewhere
-    alike = abs(found[0][1] - found[1][1]) <= _SLACK
-    where = "at either end" if alike else f"at the {end} end"
-    for role, what in _stopping_ramps(view):
-        stop = stop_of(view, role)
-        if stop is None or stop[1] <= room + _SLACK:
-            continue
-        yield Complaint(
-            "room_to_stop",
-            "hazard",
-            f"From {speed(float(like.number()), like)} {what} takes "
-            f"{length_or_angle(stop[1], like)}, but between software limit and hard stop {where} "
-            f"there are only {length_or_angle(max(room, 0.0), like)}.",
-            (*codes(view, role, "max_profile_velocity", LOW, HIGH), MECHANICS),
-            (
-                figure("stopping distance", stop[1], stop_basis(view), like=like),
-                figure("room behind the software limit", room, "hard stop less limit", like=like),
-            ),
-        )

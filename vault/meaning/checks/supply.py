@@ -7,11 +7,9 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import MECHANICS, SAME_RATING, SUPPLY, codes, sized_in
-from vault.meaning.explainers import supply as explainer
+from vault.meaning.checks.sources import SAME_RATING, SUPPLY, sized_in
 from vault.meaning.explainers.meanings import chosen_in, sized
-from vault.meaning.explainers.ramps import top
-from vault.meaning.findings import digits, figure, speed
+from vault.meaning.findings import figure
 from vault.meaning.sentences import size_text
 
 if TYPE_CHECKING:
@@ -23,31 +21,6 @@ _RESISTOR = (
     ("braking_resistor_power", "resistor_power", "power"),
     ("braking_resistor_energy", "resistor_energy", "energy"),
 )
-
-
-@rule
-def stop_energy(view: AxisView) -> Iterator[Complaint]:
-    """m v^2 / 2 + J w^2 / 2, less losses, against the DC link where no resistor is used."""
-    like, link, energy = top(view), explainer.link_energy(view), explainer.stop_energy(view)
-    if like is None or link is None or link < 0 or energy is None:
-        return
-    if chosen_in(view, _USED) != 0:
-        return
-    energy *= min(max(view.efficiency, 0.0), 1.0)
-    if energy <= link:
-        return
-    yield Complaint(
-        "stop_energy",
-        "electrical",
-        f"A stop from {speed(float(like.number()), like)} gives back up to {digits(energy)} J, but "
-        f"the DC link takes {digits(link)} J and no braking resistor is used: the drive can trip "
-        "on over-voltage.",
-        (*codes(view, "max_profile_velocity", _USED), SUPPLY, MECHANICS),
-        (
-            figure("energy of a stop", energy, "eta (m v^2 / 2 + J w^2 / 2)", unit="J"),
-            figure("energy the DC link takes", link, "C (U2^2 - U1^2) / 2", unit="J"),
-        ),
-    )
 
 
 @rule
