@@ -1,0 +1,37 @@
+"""What the encoder can tell apart: turns until it overflows, increments over the stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+
+import numpy as np
+
+from tests.oracle.cases import Case
+from tests.oracle.machine import Machine
+from tests.oracle.readings import column, from_record, recorded
+from tests.oracle.units import MISSING, Vector
+
+
+def positions(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
+    """Way in m or rad until an absolute encoder begins anew; increments over the stroke."""
+    turns = column(cases, _turns_told_apart)
+    stroke = from_record(cases, "mechanics", "stroke")
+    counts = stroke / machine.way_per_turn * machine.counts_per_turn
+    absolute = np.where(machine.rotating, turns * machine.way_per_turn, MISSING)
+    return {"absolute_range": absolute, "counts_over_stroke": counts}
+
+
+def _turns_told_apart(case: Case) -> float:
+    bits = recorded(case, "encoder", "multi_turn_bits")
+    return _counted(int(str(bits))) if bits is not None else MISSING
+
+
+@cache
+def _counted(bits: int) -> float:
+    """Turn the encoder on until its counter of turns reads zero again."""
+    mask, counter, turns = (1 << bits) - 1, 0, 0
+    while True:
+        counter, turns = (counter + 1) & mask, turns + 1
+        if counter == 0:
+            return float(turns)
