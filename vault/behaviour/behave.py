@@ -7,17 +7,8 @@ from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import (
-    FACTS,
-    MARGINS,
-    DoesNotApply,
-    Fact,
-    FactRule,
-    Margin,
-    MarginRule,
-    Missing,
-    ratio_of,
-)
+from vault.behaviour.facts import FACTS, MARGINS, Fact, FactRule, Margin, MarginRule, ratio_of
+from vault.behaviour.missing import DoesNotApply, Missing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -1,7 +1,7 @@
 """Where the energy of a stop and of lowering goes: DC link, braking resistor, trip.
 
-The order is supply peak at high mains, switch-on of the resistor, trip. Winding losses help and are
-not counted on, so what comes back is `up_to` so much.
+The order is supply peak at high mains, switch-on of the resistor, trip. Losses help and are not
+counted on, so what comes back is `up_to` so much.
 """
 
 from __future__ import annotations
@@ -10,11 +10,13 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, back_efficiency, gravity_force, hangs, moved, ramp
+from vault.behaviour.facts import Figure, Held, fact, margin, together
+from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
 from vault.behaviour.heat import returned_power
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.placing import stroke
 from vault.behaviour.speed import worst_speed
+from vault.behaviour.stop import quick_ramp_stop
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -92,35 +94,24 @@ def rest_low(state: State) -> Figure:
     return Figure(_LOW_MAINS * state.ask(rest_voltage), "V", "0.9 x peak of the mains")
 
 
-def quick_rate(state: State) -> float:
-    """The quick-stop ramp. Raises Missing, DoesNotApply."""
-    return ramp(state, QUICK_STOP)
-
-
 @fact("energy of a stop")
 def stop_energy(state: State) -> Figure:
-    """Energy (J) back from the motor in a quick stop from the worst speed, downwards if it hangs.
+    """Energy (J) back from the motor in a stop on the quick-stop ramp from the worst speed.
 
-    The motor's torque times its angle: ((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a.
+    All that moves, and what the load falls meanwhile where it hangs: M v^2 / 2 + F s.
     """
-    speed, masses, rate = state.ask(worst_speed), state.ask(moved), state.asked(quick_rate)
-    if rate is None:
-        if state.ask(gravity_force):
-            raise Missing(QUICK_STOP)  # how long it falls while it brakes
-        rate = 1.0  # without a pull along the way it does not matter
-    pushed = abs(state.ask(gravity_force)) + (masses.load + masses.counterweight) * rate
-    force = pushed * state.ask(back_efficiency) + masses.rotor * rate
-    basis = "((F + m a) (2 - 1/eta) + J a / r^2) v^2 / 2a"
-    return Figure(force * speed.value**2 / 2 / rate, "J", basis, together(speed.bound, "up_to"))
+    speed, force, masses = state.ask(worst_speed), state.ask(gravity_force), state.ask(moved)
+    fallen = abs(force) * state.ask(quick_ramp_stop).reach if force else 0.0
+    size = masses.most * speed.value**2 / 2 + fallen
+    return Figure(size, "J", "M v^2 / 2 + F s", together(speed.bound, "up_to"))
 
 
 @fact("power of a stop")
 def stop_power(state: State) -> Figure:
-    """Peak power (W) back from the motor at the begin of a quick stop."""
-    speed, rate, energy = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(stop_energy)
-    return Figure(
-        energy.value * 2 * rate / speed.value, "W", "force x v at its begin", energy.bound
-    )
+    """Peak power (W) back from the motor in such a stop: (M a + F) v."""
+    speed, rate, masses = state.ask(worst_speed), ramp(state, QUICK_STOP), state.ask(moved)
+    pushed = masses.most * rate + abs(state.ask(gravity_force))
+    return Figure(pushed * speed.value, "W", "(M a + F) v", together(speed.bound, "up_to"))
 
 
 @fact("energy that the DC link takes")
@@ -176,11 +167,11 @@ def link(state: State) -> Held:
 
 @fact("energy of a descent")
 def descent_energy(state: State) -> Figure:
-    """Energy (J) back from the motor when the load is lowered over the stroke: F (2 - 1/eta) h."""
+    """Energy (J) back from the motor when the load is lowered over the stroke: F h."""
     if not state.ask(hangs):
         raise DoesNotApply
-    force = abs(state.ask(gravity_force)) * state.ask(back_efficiency)
-    return Figure(force * state.ask(stroke).value, "J", "F (2 - 1/eta) x stroke", "up_to")
+    force = abs(state.ask(gravity_force))
+    return Figure(force * state.ask(stroke).value, "J", "F x stroke", "up_to")
 
 
 @margin("descent_energy", "availability", "what the DC link takes against lowering over the stroke")

@@ -103,18 +103,6 @@ class Margin:
         return self.ratio is not None
 
 
-class Missing(Exception):
-    """What must be entered before something can be told: roles, and keys of the axis record."""
-
-    def __init__(self, *names: str) -> None:
-        super().__init__(", ".join(names))
-        self.names = names
-
-
-class DoesNotApply(Exception):
-    """A question that has no sense for this axis: a load that does not hang is not held."""
-
-
 FactFunction = Callable[["State"], Figure]
 MarginFunction = Callable[["State"], Held]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import Figure, Held, fact, margin
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.scale import position, unit
 from vault.behaviour.speed import commanded_speed, profile_speed

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from math import pi, sin, tan
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, exact_unless, fact, margin
+from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.formulas import G0
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_frequency_drive
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.speed import highest_frequency_speed
@@ -64,7 +65,12 @@ def back_efficiency(state: State) -> float:
 
 
 def hangs(state: State) -> bool:
-    """Whether the load moves by itself when nothing holds it, as far as is recorded."""
+    """Whether the load moves by itself when nothing holds it, as far as is recorded.
+
+    An axis that turns has no weight in its record that pulls at it.
+    """
+    if not state.ask(is_linear):
+        return False
     orientation = state.record("mechanics.orientation")
     if orientation == "vertical":
         return state.ask(pull) != 0
@@ -244,14 +250,14 @@ def acceleration_torque(state: State) -> Figure:
 
 @fact("torque to brake a descent")
 def descent_torque(state: State) -> Figure:
-    """Torque on the quick-stop ramp while the load goes down, losses helping."""
+    """Torque on the quick-stop ramp while the load goes down; losses may help."""
     if not state.ask(hangs):
         raise DoesNotApply
     gears, rate, masses = state.ask(transmission), ramp(state, QUICK_STOP), state.ask(moved)
     behind = abs(state.ask(gravity_force)) + (masses.load + masses.counterweight) * rate
-    size = _at_motor(behind * state.ask(back_efficiency) + masses.rotor * rate, gears)
-    bound = exact_unless(masses.counterweight, "up_to")
-    basis = "(F + m a) (2 - 1/eta) L / (2 pi G) + J a 2 pi G / L"
+    size = _at_motor(behind + masses.rotor * rate, gears)
+    bound = exact_unless(masses.counterweight or state.ask(efficiency) < 1, "up_to")
+    basis = "(F + m a) L / (2 pi G) + J a 2 pi G / L"
     return Figure(size, gears.motor_unit, basis, bound)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, exact_unless, fact, margin
+from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.force import (
     FALL,
     RISE,
@@ -24,6 +24,7 @@ from vault.behaviour.force import (
     ramp,
     rated_torque,
 )
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import profile_speed
 from vault.model.axis import Duty, Move
@@ -67,28 +68,44 @@ def duty(state: State) -> Duty:
     return found
 
 
-def stretches(state: State) -> tuple[Stretch, ...]:
-    """The duty as parts of one torque each, standing included. Raises Missing."""
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What nobody recorded: whether losses help while the load drives, and what balances it."""
+
+    losses_help: bool
+    has_counterweight: bool
+
+
+def ways(state: State) -> tuple[tuple[Stretch, ...], ...]:
+    """The duty in every way that the record leaves open. Raises Missing."""
+    helps = (True, False) if state.ask(efficiency) < 1 else (True,)
+    weighs = (False, True) if state.ask(moved).counterweight else (False,)
+    return tuple(_stretches(state, Doubt(help_, weigh)) for help_ in helps for weigh in weighs)
+
+
+def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
+    """The duty as parts of one torque each, standing included."""
     wanted = state.ask(duty)
     if not wanted.moves:
         raise Missing("duty.moves")
     found: list[Stretch] = []
     for move in wanted.moves:
-        found += _move(state, move)
+        found += _move(state, move, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
     if left < -1e-9:
         raise Missing("duty.cycle")  # its moves do not fit in it
-    hold = _standing(state, 0.0)
+    hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
 
 
-def _of(state: State, extra: float) -> Load:
+def _of(state: State, extra: float, doubt: Doubt | None = None) -> Load:
     masses: Moved = state.ask(moved)
+    beside = masses.counterweight if doubt is not None and doubt.has_counterweight else 0.0
     linear = state.ask(transmission).is_linear
     pulled = state.ask(pull) if linear else 0.0
     # A counterbalance carries its share of the load itself, and none of what is added.
     force = state.ask(load) * pulled + extra * state.ask(bare_pull) if linear else 0.0
-    return Load(masses.load + extra, masses.rotor, force)
+    return Load(masses.load + extra + beside, masses.rotor, force)
 
 
 def _standing(state: State, extra: float) -> float:
@@ -96,7 +113,7 @@ def _standing(state: State, extra: float) -> float:
     return _of(state, extra).force * gears.per_radian
 
 
-def _move(state: State, move: Move) -> list[Stretch]:
+def _move(state: State, move: Move, doubt: Doubt) -> list[Stretch]:
     distance = si_number(move.distance) or 0.0
     way, sign = abs(distance), 1.0 if distance >= 0 else -1.0
     speed = si_number(move.speed)
@@ -112,8 +129,9 @@ def _move(state: State, move: Move) -> list[Stretch]:
         (0.0, max(0.0, even) / peak if peak else 0.0, peak, peak),
         (-fall, peak / fall, peak, 0.0),
     )
+    own = _of(state, extra, doubt)
     found = [
-        Stretch(_torque(state, extra, sign * rate, sign), time, sign * begin, sign * end)
+        Stretch(_torque(state, own, sign * rate, sign, doubt), time, sign * begin, sign * end)
         for rate, time, begin, end in parts
         if time > 0
     ]
@@ -123,13 +141,28 @@ def _move(state: State, move: Move) -> list[Stretch]:
     return found
 
 
-def _torque(state: State, extra: float, rate: float, sign: float) -> float:
+def _torque(state: State, own: Load, rate: float, sign: float, doubt: Doubt) -> float:
     """Torque of the motor at a rate (m/s^2, upwards positive) while it moves one way."""
-    own, gears = _of(state, extra), state.ask(transmission)
     behind = own.behind * rate + own.force
-    drives = behind * sign > 0
-    through = behind / state.ask(efficiency) if drives else behind * state.ask(back_efficiency)
-    return (through + own.rotor * rate) * gears.per_radian
+    if behind * sign > 0:
+        through = behind / state.ask(efficiency)
+    else:
+        through = behind * (state.ask(back_efficiency) if doubt.losses_help else 1.0)
+    return (through + own.rotor * rate) * state.ask(transmission).per_radian
+
+
+def _cycle(parts: tuple[Stretch, ...]) -> float:
+    """Time of a whole cycle in s."""
+    whole = sum(part.time for part in parts)
+    if whole <= 0:
+        raise DoesNotApply
+    return whole
+
+
+def _worst(figures: list[float], unit: str, basis: str) -> Figure:
+    """The largest of what is open; exact where nothing is."""
+    size = max(figures)
+    return Figure(size, unit, basis, exact_unless(min(figures) < size * (1 - 1e-9), "up_to"))
 
 
 @fact("r.m.s. torque of the duty")
@@ -139,33 +172,29 @@ def rms_torque(state: State) -> Figure:
     measured = state.recorded("duty.rms_force")
     if measured is not None:
         return Figure(measured, gears.motor_unit, "duty.rms_force, measured")
-    parts = state.ask(stretches)
-    whole = sum(part.time for part in parts)
-    if whole <= 0:
-        raise DoesNotApply
-    size = sqrt(sum(part.torque**2 * part.time for part in parts) / whole)
-    bound = exact_unless(state.ask(moved).counterweight, "at_least")
-    return Figure(size, gears.motor_unit, "sqrt(sum T^2 t / cycle) of the duty", bound)
+    found = [
+        sqrt(sum(part.torque**2 * part.time for part in parts) / _cycle(parts))
+        for parts in state.ask(ways)
+    ]
+    return _worst(found, gears.motor_unit, "sqrt(sum T^2 t / cycle) of the duty")
 
 
 @fact("peak torque of the duty")
 def peak_torque(state: State) -> Figure:
     """The largest torque that the duty asks of the motor."""
-    gears = state.ask(transmission)
-    size = max(abs(part.torque) for part in state.ask(stretches))
-    bound = exact_unless(state.ask(moved).counterweight, "at_least")
-    return Figure(size, gears.motor_unit, "largest torque of the duty", bound)
+    found = [max(abs(part.torque) for part in parts) for parts in state.ask(ways)]
+    return _worst(found, state.ask(transmission).motor_unit, "largest torque of the duty")
 
 
 @fact("power that the duty gives back")
 def returned_power(state: State) -> Figure:
     """Mean power (W) over a cycle that comes back from the motor, winding losses not taken off."""
-    gears, parts = state.ask(transmission), state.ask(stretches)
-    whole = sum(part.time for part in parts)
-    if whole <= 0:
-        raise DoesNotApply
-    size = sum(part.returned(gears.per_radian) for part in parts) / whole
-    return Figure(size, "W", "braking and lowering energy of the duty / cycle", "up_to")
+    per_radian = state.ask(transmission).per_radian
+    found = [
+        sum(part.returned(per_radian) for part in parts) / _cycle(parts)
+        for parts in state.ask(ways)
+    ]
+    return Figure(max(found), "W", "braking and lowering energy of the duty / cycle", "up_to")
 
 
 @margin("rms_torque", "availability", "the motor's rated torque against the r.m.s. of its duty")

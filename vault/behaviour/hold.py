@@ -8,8 +8,9 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin, together
+from vault.behaviour.facts import Figure, Held, fact, margin, together
 from vault.behaviour.force import gravity_force, hangs, hold_torque, moved, pull
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import room
@@ -84,7 +85,7 @@ def drop_moving(state: State) -> Figure:
     braking = state.ask(brake_torque).value / gears.per_radian - abs(state.ask(gravity_force))
     unit = gears.unit
     if braking <= 0:
-        return Figure(inf, unit, "the brake does not stop the load")
+        return Figure(inf, unit, "the brake does not stop the load", together(speed.bound, "up_to"))
     reached = speed.value + falls * after
     free = speed.value * after + falls * after**2 / 2
     size = free + reached**2 / 2 / (braking / masses.most)

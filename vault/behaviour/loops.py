@@ -6,15 +6,17 @@ from cmath import phase
 from math import degrees, pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, exact_unless, fact, margin
+from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.following import position_gain
 from vault.behaviour.force import moved, rotor_inertia
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _TIME = ("time",)
+_GAINS = ("damping", "linear_damping")
 _APART = 4
 """The velocity loop is at least so many times as fast as the position loop (common practice)."""
 _LEAST_PHASE = 20.0
@@ -34,7 +36,7 @@ def gain(state: State) -> float:
     found = state.value("velocity_gain")
     if found is None or found.number is None:
         raise Missing("velocity_gain")
-    if found.number <= 0 or found.kind != "rotational_damping":
+    if found.number <= 0 or found.kind not in _GAINS:
         raise DoesNotApply  # a gain in another unit tells a bandwidth, or nothing
     return found.size or found.number
 
@@ -63,11 +65,11 @@ def inertia_ratio(state: State) -> Figure:
     )
 
 
-def open_loop(state: State, omega: float) -> complex:
+def open_loop(state: State, bandwidth: float, omega: float) -> complex:
     """Open velocity loop at an angular frequency: PI, filters of first order, all that moves."""
     reset = state.si("velocity_integral_time", _TIME)
     s = 1j * omega
-    found: complex = state.ask(velocity_bandwidth).value / s
+    found: complex = bandwidth / s
     if reset is not None and reset > 0:
         found *= 1 + 1 / (reset * s)
     for role in ("torque_filter_time", "velocity_filter_time"):
@@ -77,25 +79,35 @@ def open_loop(state: State, omega: float) -> complex:
     return found
 
 
-def crossover(state: State) -> float:
+def crossover(state: State, bandwidth: float) -> float:
     """Angular frequency (rad/s) at which the open velocity loop has a gain of one."""
     low, high = 1e-6, 1e9
-    for _ in range(200):  # the gain falls with the frequency: halve in its logarithm
+    for _ in range(60):  # the gain falls with the frequency: halve in its logarithm
         middle = (low * high) ** 0.5
-        if abs(open_loop(state, middle)) > 1:
+        if abs(open_loop(state, bandwidth, middle)) > 1:
             low = middle
         else:
             high = middle
     return low
 
 
+def _phase_margin(state: State, bandwidth: float) -> float:
+    turned = phase(open_loop(state, bandwidth, crossover(state, bandwidth)))
+    return 180 + degrees(turned if turned <= 0 else turned - 2 * pi)
+
+
 @fact("phase margin of the velocity loop")
 def phase_margin(state: State) -> Figure:
-    """180 deg and the phase at the crossover, without dead time, of which no set tells."""
-    turned = phase(open_loop(state, state.ask(crossover)))
-    if turned > 0:
-        turned -= 2 * pi
-    return Figure(180 + degrees(turned), "deg", "180 deg + phase at the crossover", "up_to")
+    """180 deg and the phase at the crossover, without dead time, of which no set tells.
+
+    The larger of both, where a counterbalance may be a weight or a spring.
+    """
+    least = state.ask(velocity_bandwidth).value
+    found = [_phase_margin(state, least)]
+    masses = state.asked(moved)
+    if masses is not None and masses.counterweight:
+        found.append(_phase_margin(state, least * masses.most / masses.least))
+    return Figure(max(found), "deg", "180 deg + phase at the crossover", "up_to")
 
 
 @margin("loops_apart", "availability", "the velocity loop against four times the position loop")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import Figure, Held, fact, margin
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 
 if TYPE_CHECKING:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, margin
+from vault.behaviour.facts import Figure, Held, margin
+from vault.behaviour.missing import DoesNotApply
 from vault.behaviour.stop import quick_stop_time
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import Figure, Held, fact, margin
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.state import TRAVEL
 
 if TYPE_CHECKING:
@@ -130,15 +131,15 @@ def counts(state: State) -> Held:
     own, gears = state.scaling, state.ask(transmission)
     if own.travel is None:
         raise Missing("mechanics")
-    if own.encoder is None:
+    counted = own.encoder_fitted or own.encoder
+    if counted is None:
         raise Missing("position_encoder_increments")
-    ends = [abs(end) for role in (LOW, HIGH) if (end := position(state, role)) is not None]
     stroke = state.recorded("mechanics.stroke")
-    ends += [stroke] if stroke is not None else []
-    if not ends:
+    limits = [abs(end) for role in (LOW, HIGH) if (end := position(state, role)) is not None]
+    if stroke is None and not limits:
         raise Missing("mechanics.stroke")
-    per_unit = float(own.encoder) * gears.gear / gears.per_turn
-    need = max(ends) * per_unit
+    per_unit = float(counted) * gears.gear / gears.per_turn
+    need = (max(limits) if stroke is None else stroke) * per_unit
     return Held(
         Figure(_MOST_COUNTS, "increments", "INTEGER32"),
         Figure(need, "increments", "R G / L x way"),

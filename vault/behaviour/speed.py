@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import DoesNotApply, Figure, Held, Missing, fact, margin
+from vault.behaviour.facts import Figure, Held, fact, margin
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic, is_frequency_drive
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.state import SPEED
@@ -19,6 +20,7 @@ _ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the 
 _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
 )  # fmt: skip
+_COUNT_HEDGE = "whether a wrong encoder resolution (608Fh) scales speeds in r/min, makers differ"
 _ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
 
 
@@ -34,6 +36,8 @@ def axis_speed(state: State, role: str) -> float | None:
     of_motor, straight = role in _OF_MOTOR, state.ask(is_linear)
     if not of_motor and (found.kind == "velocity") == straight:
         return found.size
+    if not of_motor and state.scaling.encoder_ratio != 1:
+        state.hedge(_COUNT_HEDGE)
     gears = state.ask(transmission)
     if gears.is_direct and found.kind == "angular_velocity":
         return found.size / (2 * pi) * gears.per_turn

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
-from vault.behaviour.facts import DoesNotApply, Missing
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import Scaling, own_sizes
 from vault.model.choices import chosen
 from vault.model.quantities import Measure, si_number

@@ -11,17 +11,9 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import (
-    Bound,
-    DoesNotApply,
-    Figure,
-    Held,
-    Missing,
-    fact,
-    margin,
-    together,
-)
+from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
 from vault.behaviour.scale import HIGH, LOW, position, transmission
 from vault.behaviour.scale import unit as axis_unit
@@ -32,7 +24,7 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
-_JERK_HEDGE = "jerk is taken to act on stops too, where the profile is jerk-limited; see the manual"
+_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
 _COAST, _SLOW, _QUICK, _CURRENT, _VOLTAGE = 0, 1, 2, 3, 4
 _RAMPS = {_SLOW: "profile_deceleration", _QUICK: QUICK_STOP}
 _OFF = 0xFFFF_FFFF
@@ -78,7 +70,7 @@ def jerk(state: State) -> float | None:
     size = state.si("profile_jerk", JERK)
     if size is None or size <= 0:
         return None
-    state.hedge(_JERK_HEDGE)
+    state.hedge(_SHAPE_HEDGE)
     return size
 
 
@@ -97,26 +89,32 @@ def _stop(state: State, role: str | None) -> Stop:
     worst = state.ask(worst_speed)
     speed, most = worst.value, state.asked(braking_rate)
     if role is None:
-        return _by_torque(worst, state.ask(braking_rate))
+        return _by_torque(worst, state.ask(braking_rate), state.ask(jerk))
     rate = state.ask(_RATES[role])
     bound = together(worst.bound, "exact" if most is not None else "at_least")
     if most is not None and most < rate:
-        return _by_torque(worst, most)
+        return _by_torque(worst, most, state.ask(jerk))
     if state.choice("motion_profile_type") == _SINE_SQUARED:
+        state.hedge(_SHAPE_HEDGE)
         time = formulas.sine_squared_ramp_time(speed, rate)
-        return Stop(speed / 2 * time, time, bound, "v^2 / a (sine-squared ramp)")
+        return Stop(speed / 2 * time, time, together(bound, "up_to"), "v^2 / a (sine-squared ramp)")
     own = state.ask(jerk)
-    basis = "v^2 / 2a" if own is None else "v^2 / 2a + v a / 2j"
+    if own is None:
+        return Stop(speed**2 / 2 / rate, speed / rate, bound, "v^2 / 2a")
+    return Stop(
+        formulas.stop_distance(speed, rate, own), formulas.ramp_time(speed, rate, own),
+        together(bound, "up_to"), "v^2 / 2a + v a / 2j",
+    )  # fmt: skip
+
+
+def _by_torque(worst: Figure, rate: float, own: float | None = None) -> Stop:
+    basis, speed = "v^2 / 2a with what the torque limit gives", worst.value
+    bound = together(worst.bound, "up_to")
+    if rate <= 0:
+        return Stop(inf, inf, bound, "the torque limit does not stop the load")
     return Stop(
         formulas.stop_distance(speed, rate, own), formulas.ramp_time(speed, rate, own), bound, basis
     )
-
-
-def _by_torque(worst: Figure, rate: float) -> Stop:
-    if rate <= 0:
-        return Stop(inf, inf, "exact", "the torque limit does not stop the load")
-    speed, basis = worst.value, "v^2 / 2a with what the torque limit gives"
-    return Stop(speed**2 / 2 / rate, speed / rate, together(worst.bound, "up_to"), basis)
 
 
 def _quick_rate(state: State) -> float:

@@ -11,7 +11,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_of
-from vault.behaviour.facts import FACTS, Missing
+from vault.behaviour.facts import FACTS
+from vault.behaviour.missing import Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.margin_moves import MarginMove, moves

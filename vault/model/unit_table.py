@@ -41,7 +41,8 @@ SI_UNIT = {
     "current": "A", "resistance": "ohm", "inductance": "H", "capacitance": "F", "power": "W",
     "energy": "J", "temperature": "K", "ratio": "1", "data": "bit", "data_rate": "bit/s",
     "pressure": "Pa", "torque_constant": "N*m/A", "voltage_constant": "V*s/rad",
-    "damping": "N*m*s/rad", "charge": "C", "torque_rate": "N*m/s", "thermal_resistance": "K/W",
+    "damping": "N*m*s/rad", "linear_damping": "N*s/m", "charge": "C", "torque_rate": "N*m/s",
+    "thermal_resistance": "K/W",
 }  # fmt: skip
 
 _INCH = Fraction(254, 10000)
@@ -205,6 +206,7 @@ _ROWS: tuple[tuple[str, str, Fraction, int, str], ...] = (
     ("V/(r/min)", "voltage_constant", Fraction(60, _TURN), -1, "V/rpm V*min"),
     ("mV/(r/min)", "voltage_constant", Fraction(60, _TURN * 1000), -1, "mV/rpm V/1000rpm V/krpm"),
     ("N*m*s/rad", "damping", _f(1), 0, "Nms/rad N*m/(rad/s) Nm/(rad/s)"),
+    ("N*s/m", "linear_damping", _f(1), 0, "Ns/m N/(m/s)"),
     ("C", "charge", _f(1), 0, "A*s As"),
     ("A*h", "charge", _f(3600), 0, "Ah"),
     ("K/W", "thermal_resistance", _f(1), 0, ""),

@@ -92,8 +92,8 @@ def _complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
     if found.name == "window" and _is_below(view, "window_profile"):
         return  # told already, at a speed that it has more often
     protects = found.kind == "protects"
-    may_be_more = found.bound == "unknown" or (found.bound == "at_least" and not protects)
-    if may_be_more and found.theme != "energy":  # of energy only winding losses are not counted
+    may_be_more = found.bound in ("unknown", "at_least")
+    if may_be_more and not protects and found.theme != "energy":  # there, losses alone are open
         return
     yield Complaint(
         _NAMES.get(found.name, found.name),

@@ -1,0 +1,95 @@
+"""Every figure that the program says, against what simulated axes do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.oracle.agreement import Report, lines, run
+from tests.oracle.program import SAYS
+from vault.behaviour import energy, force, formulas, heat, hold, loops, placing, stop
+from vault.behaviour.behave import load_themes
+from vault.behaviour.facts import FACTS
+
+CASES = 1000
+_UNMEASURED = {
+    "direction of motion": "a sign of two objects, no figure",
+    "motor's highest speed at the axis": "part of the worst speed, which is measured",
+    "commanded speed": "a limit of the set through the same transmission as the profile speed",
+    "lag at commanded speed": "the lag at profile speed at another speed",
+    "torque to speed up": "the same terms as the torque to lift and the peak of the duty",
+    "thrust at the limit": "the inverse of the torque to lift",
+    "power of a stop": "the begin of the stop whose energy is measured",
+    "energy of a descent": "force x way, of the torque to hold",
+    "energy that the DC link takes": "C (U2^2 - U1^2) / 2, held against scipy in test_formulas",
+    "lowest voltage at rest": "as the highest, with another factor",
+}
+"""Facts that the oracle does not measure by themselves, and why that is enough."""
+
+
+@pytest.fixture(scope="module")
+def report() -> Report:
+    return run(1, CASES)
+
+
+def test_every_figure_is_what_the_axis_does(report: Report) -> None:
+    assert not report.misses, "\n".join(lines(report))
+
+
+@pytest.mark.parametrize("quantity", SAYS)
+def test_every_quantity_is_held_on_enough_axes(report: Report, quantity: str) -> None:
+    mechanisms = {mechanism: n for (mechanism, name), n in report.held.items() if name == quantity}
+    assert mechanisms
+    assert min(mechanisms.values()) >= 30, mechanisms
+
+
+def test_every_fact_is_measured_or_argued() -> None:
+    load_themes()
+    measured = {fact for fact in FACTS if fact in _told_of()}
+    assert measured | set(_UNMEASURED) == set(FACTS)
+    assert not measured & set(_UNMEASURED)
+
+
+def _told_of() -> set[str]:
+    from tests.oracle.program import _FACTS
+
+    return set(_FACTS.values())
+
+
+Patch = Callable[[pytest.MonkeyPatch], None]
+
+
+def _times(module: object, name: str, factor: float) -> Patch:
+    def patch(monkeypatch: pytest.MonkeyPatch) -> None:
+        right = getattr(module, name)
+        monkeypatch.setattr(module, name, lambda *a, **k: right(*a, **k) * factor)
+
+    return patch
+
+
+def _set(module: object, name: str, value: object) -> Patch:
+    return lambda monkeypatch: monkeypatch.setattr(module, name, value)
+
+
+WRONG: dict[str, Patch] = {
+    "the way of a stop": _times(formulas, "stop_distance", 0.97),
+    "the time of a ramp": _times(formulas, "ramp_time", 0.97),
+    "gravity": _set(force, "G0", 9.5),
+    "efficiency": _set(force, "efficiency", lambda state: 1.0),
+    "the rotor's inertia": _set(force, "rotor_inertia", lambda state: 0.0),
+    "high mains": _set(energy, "_HIGH_MAINS", 1.05),
+    "the turns that bits count": _set(placing, "multi_turn_bits", lambda state: 3),
+    "the gain of the velocity loop": _times(loops, "gain", 1.03),
+    "the delay of an input": _set(stop, "input_delay", lambda state: 0.0),
+    "the brake's time": _times(hold, "apply_time", 0.9),
+    "the torque limits": _set(force, "_by_motor", lambda state: None),
+    "losses of the duty": _set(heat, "efficiency", lambda state: 1.0),
+}
+"""Slips in one formula each, in a module's name that the others go through."""
+
+
+@pytest.mark.parametrize("what", WRONG)
+def test_a_wrong_factor_is_noticed(monkeypatch: pytest.MonkeyPatch, what: str) -> None:
+    WRONG[what](monkeypatch)
+    assert run(1, 120).misses
