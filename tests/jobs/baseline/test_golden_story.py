@@ -135,4 +135,4 @@ def test_a_finding_of_check_is_accepted_by_its_name(works: Vault, until: Until) 
     golden.approve(works, shuttle, HENRIKE, "buffers are fitted", accepted=["room_to_stop"])
     approval = works.golden(Address.parse(shuttle)).approval
     assert approval is not None
-    assert "300 mm" in approval.accepted["room_to_stop"][0]
+    assert "325.4 mm" in approval.accepted["room_to_stop"][0]

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import load_themes, margin_of
 from vault.behaviour.facts import MARGINS
+from vault.behaviour.scale import travel_ratio
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, Rule, rule
 from vault.meaning.checks.sources import codes
+from vault.meaning.classes import MOST_TRAVEL_ERROR
 from vault.meaning.margin_sentences import below
 
 if TYPE_CHECKING:
@@ -23,10 +25,21 @@ _NAMES = {
     "window_profile": "window_and_lag",
 }  # fmt: skip
 """Names of before there were margins; those of the others are the margins' own."""
+_ROUNDING = 1e-9
+_SHARED = ("torque_limit", "brake", "window_and_lag")
+"""Names that other rules complain under too."""
 _ELSEWHERE = frozenset(
     {"motor_speed", "machine_speed", "absolute_range", "limits_in_stroke", "inertia", "counts"}
 )
 """Margins that a rule with more to say looks after, or that are no fault by themselves."""
+_TOLD_BY = {
+    "window": ("window_profile",),
+    "fault_room": ("stop_room",),
+    "link_room": ("stop_room", "fault_room"),
+    "trip_room": ("stop_room", "fault_room", "link_room"),
+}
+"""Margins that tell the same room, or the same window, already."""
+_OF_MOTION = ("speed", "stop", "following", "energy", "safety")
 _CONSEQUENCE = {
     "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
     "following": "dynamics", "heat": "electrical", "energy": "electrical", "hold": "dynamics",
@@ -69,7 +82,12 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
 
 def _is_below(view: AxisView, name: str) -> bool:
     found = margin_of(view.state, MARGINS[name])
-    return found is not None and found.ratio is not None and found.ratio < 1
+    return found is not None and found.ratio is not None and found.ratio < 1 - _ROUNDING
+
+
+def _is_off_scale(view: AxisView) -> bool:
+    found = view.state.asked(travel_ratio)
+    return found is not None and abs(found.value - 1) > MOST_TRAVEL_ERROR
 
 
 def _looks(view: AxisView, found: Margin) -> tuple[str, ...]:
@@ -87,10 +105,12 @@ def _is_recorded(view: AxisView, key: str) -> bool:
 
 def _complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
     found = margin_of(view.state, wanted)
-    if found is None or found.ratio is None or found.ratio >= 1 - 1e-9:
+    if found is None or found.ratio is None or found.ratio >= 1 - _ROUNDING:
         return
-    if found.name == "window" and _is_below(view, "window_profile"):
-        return  # told already, at a speed that it has more often
+    if any(_is_below(view, name) for name in _TOLD_BY.get(found.name, ())):
+        return
+    if found.theme in _OF_MOTION and _is_off_scale(view):
+        return  # ways and speeds are not what the set says: that is told, and comes first
     protects = found.kind == "protects"
     may_be_more = found.bound in ("unknown", "at_least")
     if may_be_more and not protects and found.theme != "energy":  # there, losses alone are open
@@ -115,7 +135,8 @@ def _rule_of(wanted: MarginRule) -> Rule:
     def check(view: AxisView) -> Iterator[Complaint]:
         return _complaint(view, wanted)
 
-    check.__name__ = f"margin_{wanted.name}"
+    name = _NAMES.get(wanted.name, wanted.name)
+    check.__name__ = f"margin_{wanted.name}" if name in _SHARED else name
     check.__doc__ = f"{wanted.title}."
     return rule(check)
 
