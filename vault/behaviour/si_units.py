@@ -16,9 +16,20 @@ _NUMERATORS = {
     0x01: ("length", "m", Fraction(1), 0),
     0x10: ("angle", "rad", Fraction(1), 0),
     0x41: ("angle", "rad", Fraction(1, 180), 1),
+    0x42: ("angle", "rad", Fraction(1, 180 * 60), 1),
+    0x43: ("angle", "rad", Fraction(1, 180 * 3600), 1),
     0xB4: ("angle", "rad", Fraction(2), 1),
 }
-_NAMES = {0x01: "m", 0x10: "rad", 0x41: "deg", 0xB4: "rev", 0x00: "", 0xB5: "increments"}
+_NAMES = {
+    0x01: "m",
+    0x10: "rad",
+    0x41: "deg",
+    0x42: "arcmin",
+    0x43: "arcsec",
+    0xB4: "rev",
+    0x00: "",
+    0xB5: "increments",
+}
 # denominator: seconds in it, and the power of the second
 _DENOMINATORS = {
     0x00: (Fraction(1), 0),

@@ -115,6 +115,22 @@ class AxisView:
             self._found[role] = None if line is None else read_kept_line(line, self.name)
         return self._found[role]
 
+    def with_others(self, others: Mapping[str, Parameter | None]) -> AxisView:
+        """The same state with other parameters for some roles; what is read by role follows."""
+        copy = AxisView(
+            self.name,
+            self.text,
+            self.family,
+            lambda: self.definitions,
+            nameplate=self.nameplate,
+            axis_text=self.axis_text,
+            read_axis=self._read_axis,
+            may_lack=lambda: self.may_lack,
+            defaults=lambda: self.defaults,
+        )
+        copy._found = {**self._found, **others}
+        return copy
+
     @cached_property
     def scaling_basis(self) -> tuple[object, ...]:
         """Everything that scaling rests on: equal for two views means equally scaled."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.changes import Cause, Change
 from vault.meaning.sentences import number_text, shortened, unit_text
+from vault.model import roles
 from vault.model.parameters import code_order
 from vault.model.quantities import rounded_decimal
 from vault.model.wording import plural
@@ -141,7 +142,25 @@ def _effect(name: str, shifted: list[Change], sides: tuple[str, str] | None) -> 
     if name.endswith("_unit") and name != "user_unit":
         return f"{still}: {ratio} times {other}."
     where = f" on {sides[1]}" if sides else ""
-    return f"{still}: every commanded way{where} is really {ratio} times {other}."
+    what = _shifted_motion(shifted)
+    return f"{still}: every {what}{where} is really {ratio} times {other}." if what else f"{still}."
+
+
+_MOTION = {
+    "position": "commanded way", "velocity": "commanded speed", "acceleration": "ramp",
+    "jerk": "jerk", "increments": "offset in increments",
+}  # fmt: skip
+
+
+def _shifted_motion(shifted: list[Change]) -> str:
+    """What of the motion shifted: ways where any did, else speeds, ramps or offsets alone."""
+    kinds = {_kind(change) for change in shifted}
+    return next((words for kind, words in _MOTION.items() if kind in kinds), "")
+
+
+def _kind(change: Change) -> str:
+    role = roles.find(change.shown.role) if change.shown.role else None
+    return role.kind if role is not None else ""
 
 
 def _ratio(shifted: list[Change]) -> str | None:

@@ -38,6 +38,7 @@ class Finding:
 class Change:
     """One parameter that differs. Physical values are in SI; None where they cannot be told.
 
+    `explanation` fits two lines, `more` is the rest of it.
     `cause` names what restated or shifted it; `ratio` is a shifted value's size on the right over
     that on the left. `left_default` and `right_default`: the value of that side is its file's
     default, and not stated of the drive.
@@ -53,6 +54,7 @@ class Change:
     volatile: bool = False
     group: str = "device"
     explanation: str = ""
+    more: str = ""
     findings: tuple[Finding, ...] = ()
     cause: str | None = None
     ratio: Fraction | None = None

@@ -18,6 +18,7 @@ from vault.meaning.margin_moves import MarginMove, moves
 from vault.meaning.substitution import Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
+    from vault.behaviour.facts import Margin
     from vault.behaviour.state import State
 
 MATERIAL = 0.05
@@ -75,13 +76,16 @@ Why = Literal["off", "below", "loses", "lets_through", "untold"]
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a change is a hazard: the margin or figure that it moved, and how."""
+    """Why a change is a hazard: the margin or figure that it moved, and how.
+
+    `margin` is the margin afterwards; of a figure `before` and `after` are in SI.
+    """
 
     why: Why
     name: str
     before: float | None
     after: float | None
-    missing: tuple[str, ...] = ()
+    margin: Margin | None = None
 
 
 def hazard_of(role: str, effect: Effect) -> Reason | None:
@@ -140,9 +144,11 @@ def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
     return Reason("untold", _TRAVEL, None, float(other / one))
 
 
-def _rank(reason: Reason) -> tuple[int, float]:
+def _rank(reason: Reason) -> tuple[int, int]:
     order = ("off", "below", "loses", "lets_through", "untold")
-    return order.index(reason.why), reason.after if reason.after is not None else 0.0
+    names = list(MARGINS)
+    place = names.index(reason.name) if reason.name in MARGINS else len(names)
+    return order.index(reason.why), place
 
 
 def reason_of(move: MarginMove, *, only_below: bool = False) -> Reason | None:
@@ -153,11 +159,11 @@ def reason_of(move: MarginMove, *, only_below: bool = False) -> Reason | None:
     now = after.ratio
     was = before.ratio if before is not None else None
     if now < 1 and (was is None or was >= 1):
-        return Reason("below", move.name, was, now)
+        return Reason("below", move.name, was, now, after)
     if only_below or was is None or was <= 0:
         return None  # of nothing nothing more is lost
     if now < was * (1 - MATERIAL) and now < MARGINS[move.name].comfort:
-        return Reason("loses", move.name, was, now)
+        return Reason("loses", move.name, was, now, after)
     return None
 
 

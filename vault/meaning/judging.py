@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import isinf
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import MARGINS
-from vault.meaning.changes import Finding
-from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of
+from vault.behaviour.facts import FACTS, MARGINS
+from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.stop import room
+from vault.meaning.changes import Finding, Surrounding
+from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.findings import digits
+from vault.meaning.margin_sentences import amount, below
+from vault.meaning.substitution import ZERO
 from vault.model import roles
 
 if TYPE_CHECKING:
+    from vault.behaviour.state import State
     from vault.meaning.changes import Change
     from vault.meaning.substitution import Substitution
 
 _OFF = (0xFFFF_FFFF, -1)
+_TWO_LINES = 200  # characters
+SENTENCE = re.compile(r"(?<=[.:]) (?=[A-Z])")
+"""Between two sentences of an explanation."""
 
 
 _OWN = frozenset(
@@ -40,12 +49,14 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
     if change.kind == "shifted":
         is_number = role.partition(".")[0] in GOVERNED and change.consequence == "hazard"
         return replace(change, consequence="travel") if is_number else change
-    if change.kind != "changed" or _is_off(change) or change.left_default or change.right_default:
+    if change.kind != "changed" or change.left_default or change.right_default:
         return change
     if two_axes:
         reason = hazard_between(role, between.left, between.right)
     else:
         reason = hazard_of(role, between.of(role))
+    if reason is None and _is_off(change):
+        return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
         if change.consequence != "hazard" or not by_rule:
@@ -53,11 +64,48 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
         if role in _OWN and role.endswith(("address", "alias")):
             return replace(change, consequence="link")
         return replace(change, consequence=usual_consequence(roles.find(role)))
-    text = f"{change.explanation} {said(reason)}".strip()
+    first, *rest = SENTENCE.split(change.explanation)
+    why = said(reason, between.right)
+    parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
+    text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
     return replace(
         change, consequence="hazard", explanation=text, findings=(*change.findings, finding)
     )
+
+
+def together(between: Substitution) -> tuple[Surrounding, ...]:
+    """Margins that protect, that all changes together take below 1, and that no single one does."""
+    single = {
+        reason.name
+        for role in between.roles
+        for moved in (between.of(role).put_in, between.of(role).taken_out)
+        for move in moved
+        if (reason := reason_of(move)) is not None and reason.why == "below"
+    }
+    rows = []
+    for move in between.total:
+        reason = reason_of(move, only_below=True)
+        if reason is None or move.name in single:
+            continue
+        text = f"Together these changes do what none does alone. {said(reason, between.right)}"
+        before, after = _text(reason.before), _text(reason.after)
+        rows.append(Surrounding(f"margins.{move.name}", before, after, "hazard", text))
+    return tuple(rows)
+
+
+def in_two_lines(change: Change) -> Change:
+    """The change with an explanation of about two lines; what does not fit is `more`.
+
+    Of a hazard the reason stays, however long it is.
+    """
+    parts = SENTENCE.split(change.explanation)
+    kept = 1
+    if change.consequence == "hazard":
+        kept = 3 if change.shown.role in ZERO else 2
+    while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= _TWO_LINES:
+        kept += 1
+    return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
 
 
 def _is_off(change: Change) -> bool:
@@ -66,17 +114,38 @@ def _is_off(change: Change) -> bool:
     return any(raw in _OFF or raw == 0 for raw in sides)
 
 
-def said(reason: Reason) -> str:
-    """Why a change is a hazard, in a sentence."""
-    if reason.why in ("below", "loses"):
-        title = MARGINS[reason.name].title
-        text = f"{title[0].upper()}{title[1:]}: {_text(reason.after)}"
-        return f"{text} times instead of {_text(reason.before)}." if reason.before else f"{text}."
+def said(reason: Reason, state: State) -> str:
+    """Why a change is a hazard, in a sentence; `state` is the one afterwards."""
+    margin = reason.margin
+    if margin is not None and reason.why == "below":
+        return below(margin, state)
+    if margin is not None:
+        title = MARGINS[margin.name].title
+        have, need = amount(margin.have, margin.unit), amount(margin.need, margin.unit)
+        times = f"{_text(reason.after)} times instead of {_text(reason.before)}"
+        return f"{title[0].upper()}{title[1:]}: {have} for {need}, {times}."
     if reason.why == "off":
         return ""  # its own sentence tells how far it goes
-    if reason.why == "untold":
-        return "How much of the room that takes cannot be told."
-    return f"The {reason.name} grows by more than a twentieth of the room."
+    if reason.why == "lets_through":
+        fact = FACTS[reason.name].compute
+        unit = state.ask(fact).unit
+        grown = f"{amount(reason.after, unit)} instead of {amount(reason.before, unit)}"
+        left = state.asked(room)
+        there = f"; there are {amount(left.value, left.unit)}" if left is not None else ""
+        return f"The {reason.name} is {grown}{there}."
+    return f"How much of the room that takes cannot be told{_lacking(state)}."
+
+
+def _lacking(state: State) -> str:
+    """What must be recorded before the room is known."""
+    try:
+        state.ask(room)
+    except Missing as error:
+        names = " and ".join(name.replace("_", " ").replace(".", ": ") for name in error.names)
+        return f": {names} {'is' if len(error.names) == 1 else 'are'} not recorded"
+    except DoesNotApply:
+        return ", without ends that are recorded"
+    return ""
 
 
 def _text(ratio: float | None) -> str:

@@ -108,6 +108,9 @@ def below(margin: Margin, state: State) -> str:
         both = state.ask(limits)
         if margin.need is not None and max(both.positive, both.negative) >= margin.need:
             text = ONE_SIDED
+    if _ROOM in text and margin.have is not None and margin.have < 0:
+        beyond = amount(-margin.have, margin.unit)
+        text = text.replace(_ROOM, f"the software limit lies {beyond} beyond the hard stop")
     return text.format(
         have=amount(margin.have, margin.unit),
         need=amount(margin.need, margin.unit),

@@ -52,6 +52,17 @@ _CODES = {
     "length": (0xFA010000, 0xFA010300, 0xFA015700, 0xFA01A000),
     "angle": (0xFD410000, 0xFD410300, 0xFD415700, 0xFD41A000),
 }
+_LOOP = "each drive reckons its loops in its own way: set it up there, and watch the axis"
+_DECISIONS = {
+    "commutation_offset": "each drive measures it in its own way: have it measured there",
+    "home_offset": "where zero lies follows from how the drive homes: home it there, and measure",
+    "encoder_direction": "which way counts up is the drive's own: see which way the axis moves",
+    **dict.fromkeys(
+        ("position_gain", "velocity_gain", "velocity_integral_time", "current_gain",
+         "current_integral_time", "velocity_feed_forward", "acceleration_feed_forward"), _LOOP,
+    ),
+}  # fmt: skip
+"""What no unit carries over to another family: somebody must decide (common practice)."""
 _NO_SCALE = "how far a turn moves the axis is not known: axis.yaml or the unit of the set must say"
 
 
@@ -187,6 +198,8 @@ def _carried(
     role = roles.find(target.role) if target.role else None
     if role is not None and role.kind == "increments":
         return replace(row, reason="it belongs to the encoder and to the drive that read it")
+    if role is not None and role.name in _DECISIONS:
+        return replace(row, reason=_DECISIONS[role.name])
     wanted = _in_their_unit(view, target, definition, sizes, new_sizes)
     if isinstance(wanted, str):
         return replace(row, reason=wanted)

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 _SCALE, _RATINGS = "scale", "ratings"
 HOME, ABSOLUTE = "home_offset", "encoder_absolute_offset"
+ZERO = (HOME, ABSOLUTE)
+"""Roles that say where zero is: a change shifts every position."""
 _ATOMS: dict[str, tuple[str, ...]] = {
     _SCALE: (*TRAVEL_ROLES, *UNIT_ROLES),
     _RATINGS: RATING_ROLES,
@@ -42,7 +44,7 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     ),
     "set point interval": ("interpolation_time_period", "interpolation_time_index"),
     "guarding": ("guard_time", "life_time_factor"),
-    "position of zero": (HOME, ABSOLUTE),
+    "position of zero": ZERO,
 }  # fmt: skip
 _ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
 
@@ -91,12 +93,19 @@ class Substitution:
                 continue
             gap = (after.size or 0.0) - (before.size or 0.0)
             if role == ABSOLUTE:
+                if left.scaling.encoder_fitted != right.scaling.encoder_fitted:
+                    continue  # it belongs to another encoder
                 try:
                     gap *= right.ask(transmission).per_radian
                 except Missing:
                     continue
             found += gap
         return found
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """One role of every atom that differs."""
+        return tuple(members[0] for members in self._atoms.values())
 
     @cached_property
     def total(self) -> tuple[MarginMove, ...]:

@@ -229,5 +229,5 @@ def test_an_effect_follows_the_plain_sentence_of_a_comparison() -> None:
     found = compare(view(RICH), view({**RICH, "quick_stop_deceleration": (2000, "mm/s^2")}))
     (change,) = found.changes
     assert change.explanation.startswith("quick stop deceleration: ")
-    assert "a quick stop takes 200 ms and 40 mm instead of 20 mm" in change.explanation
+    assert "a quick stop takes 200 ms and 40 mm instead of 20 mm" in change.more
     assert change.consequence == "hazard"

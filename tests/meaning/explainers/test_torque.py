@@ -41,8 +41,13 @@ def test_a_limit_is_told_as_torque_and_thrust() -> None:
     assert "4.8 N*m at the motor" in said.effect
 
 
-def test_only_a_raised_limit_is_a_hazard_on_a_lying_axis() -> None:
-    assert limit(1000, 1500, SLIDE).consequence == "hazard"
+def test_only_a_raised_limit_that_protects_is_a_hazard() -> None:
+    assert limit(1000, 1500, SLIDE).consequence == "dynamics"
+    protecting = f"{SLIDE}\nforce_protects: true\n"
+    raised = limit(1000, 1500, protecting)
+    assert raised.consequence == "hazard"
+    assert "push harder against whatever, or whoever" in raised.effect
+    assert limit(1500, 1000, protecting).consequence == "dynamics"
     lowered = limit(1500, 1000, SLIDE)
     assert lowered.consequence == "dynamics"
     assert "Less is left" in lowered.effect
@@ -101,8 +106,11 @@ def test_more_current_than_the_drive_gives_is_said() -> None:
     assert "The drive gives 6 A at most." in said.effect
 
 
-def test_a_limit_that_is_gone_is_a_hazard() -> None:
-    assert told("max_torque", (1000, PERMILLE), None, SET).consequence == "hazard"
+def test_a_limit_that_is_gone_is_a_hazard_where_it_protects() -> None:
+    protecting = f"{SLIDE}\nforce_protects: true\n"
+    gone = told("max_torque", (1000, PERMILLE), None, SET, protecting)
+    assert gone.consequence == "hazard"
+    assert told("max_torque", (1000, PERMILLE), None, SET).consequence == "dynamics"
 
 
 def test_the_same_permille_of_another_rating_is_another_torque() -> None:

@@ -104,6 +104,7 @@ def _written_deviation(deviation: Deviation) -> list[Any]:
         change.volatile,
         change.group,
         change.explanation,
+        change.more,
         [[f.quantity, f.value, f.unit, f.basis] for f in change.findings],
         change.cause,
         None if change.ratio is None else str(change.ratio),
@@ -119,7 +120,7 @@ def _written_deviation(deviation: Deviation) -> list[Any]:
 def _deviation(written: list[Any]) -> Deviation:
     (
         kind, consequence, left, right, left_physical, right_physical, difference,
-        volatile, group, explanation, findings, cause, ratio, waiver,
+        volatile, group, explanation, more, findings, cause, ratio, waiver,
     ) = written  # fmt: skip
     change = Change(
         kind,
@@ -132,6 +133,7 @@ def _deviation(written: list[Any]) -> Deviation:
         volatile,
         group,
         explanation,
+        more,
         tuple(Finding(*each) for each in findings),
         cause,
         None if ratio is None else Fraction(ratio),

@@ -59,6 +59,7 @@ def compare_states(left: State, right: State) -> Compared:
         sides,
     )
     around = tuple(_as_exported(one, left, right, sides) for one in around)
+    around = (*comparison.surroundings, *around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)
 
 

@@ -174,7 +174,10 @@ class ChangeDocument(TypedDict):
     """By how much, where it can be said in one unit."""
 
     explanation: str
-    """What it means, in words."""
+    """What it means, in about two lines; of a hazard why it is one."""
+
+    more: str
+    """What else can be said of it; empty where that is all."""
 
     findings: list[FindingDocument]
     """The figures that the explanation rests on."""
@@ -295,6 +298,7 @@ def change_document(change: Change) -> ChangeDocument:
         "right": _changed_value(right, change.right_physical, is_default=change.right_default),
         "difference": _difference_document(change.difference),
         "explanation": change.explanation,
+        "more": change.more,
         "findings": [finding_document(finding) for finding in change.findings],
         "cause": change.cause,
     }

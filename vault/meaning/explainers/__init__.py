@@ -62,9 +62,17 @@ def registered() -> dict[str, Explainer]:
 
 
 def explained(
-    change: Change, left: AxisView, right: AxisView, sides: tuple[str, str] | None = None
+    change: Change,
+    left: AxisView,
+    right: AxisView,
+    sides: tuple[str, str] | None = None,
+    *,
+    without: AxisView | None = None,
 ) -> Change:
-    """The change with its sentences, figures and class; `sides` name two different axes."""
+    """The change with its sentences, figures and class; `sides` name two different axes.
+
+    `without` is the right state as it were without this change: what its effect is measured from.
+    """
     both = change.kind == "restated"
     change = replace(
         change,
@@ -87,7 +95,7 @@ def explained(
         return replace(change, explanation=sentence)
     role = change.shown.role
     explainer = registered().get(role.partition(".")[0]) if role else None
-    found = explainer(change, left, right) if explainer is not None else None
+    found = explainer(change, without or left, right) if explainer is not None else None
     if change.kind == "shifted":  # its cause is told once; what counts here is the class
         worst = found.consequence if found and found.consequence else change.consequence
         worst = min(worst, change.consequence, key=rank)
@@ -98,12 +106,18 @@ def explained(
     if found is None:
         usual = _usual(change, left, right)
         return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
+    effect = found.effect if sides is None else _between(found.effect, sides)
     return replace(
         change,
-        explanation=f"{sentence} {found.effect}" if found.effect else sentence,
+        explanation=f"{sentence} {effect}" if effect else sentence,
         consequence=found.consequence or change.consequence,
         findings=found.findings,
     )
+
+
+def _between(effect: str, sides: tuple[str, str]) -> str:
+    """An effect told of two axes: nothing became of one of them what it is on the other."""
+    return effect.replace(" instead of ", f", on {sides[0]} ")
 
 
 def _usual(change: Change, left: AxisView, right: AxisView) -> str:

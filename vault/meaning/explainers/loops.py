@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.loops import velocity_bandwidth
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.following import feed_forward, steady_lag
@@ -36,30 +36,10 @@ def ratio_of(change: Change) -> float | None:
     return float(after) / float(before) if change.left.unit == change.right.unit else None
 
 
-def inertia(view: AxisView) -> float | None:
-    """All that the motor turns, in kg*m^2 at its shaft; None where nobody recorded it."""
-    rotor, travel = view.motor_inertia, view.scaling.travel
-    if rotor is None or travel is None:
-        return None
-    gear = float(travel.gear)
-    if travel.per_turn.kind != "length":
-        return None if view.load_inertia is None else rotor + view.load_inertia / gear**2
-    if view.moving_mass is None:
-        return None
-    return rotor + formulas.reflected_inertia(
-        view.moving_mass, float(travel.per_turn.number()), gear
-    )
-
-
-def velocity_bandwidth(view: AxisView) -> float | None:
-    """Bandwidth of the velocity loop in 1/s: gain over inertia, or the gain itself in 1/s."""
-    parameter, turned = view.find("velocity_gain"), inertia(view)
-    if parameter is None or isinstance(parameter.value, str) or parameter.value <= 0:
-        return None
-    if parameter.unit == "N*m*s/rad" and turned:
-        return float(parameter.value) / turned
-    size = sized(view, "velocity_gain", ("gain",)) if parameter.unit else None
-    return None if size is None else float(size.number())
+def velocity_loop(view: AxisView) -> float | None:
+    """Bandwidth of the velocity loop in 1/s: gain over all that moves."""
+    found = view.state.asked(velocity_bandwidth)
+    return None if found is None else found.value
 
 
 @explains("position_gain", "velocity_feed_forward")
@@ -100,7 +80,7 @@ def _lag(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
 
 def _loops_apart(view: AxisView, findings: list[Finding]) -> list[str]:
     """Velocity loop over position loop, where either can be told."""
-    inner, gain = velocity_bandwidth(view), sized(view, "position_gain", ("gain",))
+    inner, gain = velocity_loop(view), sized(view, "position_gain", ("gain",))
     if inner is None or gain is None or gain.ratio <= 0:
         return []
     times = inner / float(gain.number())
@@ -115,19 +95,25 @@ def _loops_apart(view: AxisView, findings: list[Finding]) -> list[str]:
 
 @explains("velocity_gain", "current_gain")
 def inner_gain(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
-    """Bandwidth goes with the gain."""
+    """Bandwidth goes with the gain over what it moves."""
     role, ratio = str(change.shown.role), ratio_of(change)
+    is_velocity = role.startswith("velocity")
+    loop, basis = "velocity" if is_velocity else "current", "gain after / before"
+    if role == "velocity_gain":
+        before, after = velocity_loop(left), velocity_loop(right)
+        if before and after:
+            ratio, basis = after / before, "Kp / J after / before"
+        elif left.axis_text != right.axis_text:
+            text = "How fast the loop is follows from what it moves, which is not recorded."
+            return Explanation(text, "dynamics")
     if ratio is None:
         return None
-    loop = "velocity" if role.startswith("velocity") else "current"
     effect = (
         "stiffer, and nearer to ringing on the mechanics' resonance"
         if ratio > 1
         else "softer, and slower to settle"
     )
-    findings = [
-        Finding(f"{loop} loop bandwidth ratio", digits(ratio, 6), "1", "gain after / before")
-    ]
+    findings = [Finding(f"{loop} loop bandwidth ratio", digits(ratio, 6), "1", basis)]
     said = [f"The {loop} loop is about {digits(ratio, 3)} times as fast: {effect}."]
     if role == "velocity_gain":
         said += _loops_apart(right, findings)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
+from vault.behaviour.force import acceleration_torque, hold_torque, lift_torque, limits
+from vault.behaviour.scale import transmission
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import RAMP, of_kind, sized
+from vault.meaning.explainers.meanings import of_kind, sized
 from vault.meaning.findings import digits, figure
-from vault.meaning.sentences import size_text
-from vault.model.quantities import Physical, si_number
+from vault.model.quantities import si_number
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -41,35 +41,17 @@ def output_torque(view: AxisView, torque: float) -> float | None:
 
 def holding_torque(view: AxisView) -> float | None:
     """Motor torque (N*m) that the hanging load needs at rest, without help of friction."""
-    travel, force = view.scaling.travel, view.gravity_force
-    if not force or travel is None or travel.per_turn.kind != "length":
-        return None
-    return formulas.torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
-
-
-def lifting_torque(view: AxisView) -> tuple[float, Physical] | None:
-    """Motor torque (N*m) that lifts the load on its ramp, and that ramp.
-
-    (m g + m a) L / (2 pi eta G) + J a 2 pi G / L.
-    """
-    travel, mass = view.scaling.travel, view.moving_mass
-    ramp = sized(view, "profile_acceleration", RAMP)
-    if not view.gravity_force or travel is None or mass is None or ramp is None:
-        return None
-    if travel.per_turn.kind != "length" or ramp.kind != "acceleration" or ramp.ratio <= 0:
-        return None
-    rate, step, gear = float(ramp.number()), float(travel.per_turn.number()), float(travel.gear)
-    force = view.gravity_force + mass * rate
-    load = formulas.torque_for_force(force, step, gear, view.efficiency)
-    turns = formulas.motor_speed(rate, step, gear)  # rev/s^2
-    return load + (view.motor_inertia or 0.0) * 2 * pi * turns, ramp
+    found = view.state.asked(hold_torque)
+    return None if found is None else found.value
 
 
 @explains("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Torque, thrust, and whether the load can be held and lifted."""
+    protects = right.state.record("force_protects") is True
     if change.right is None:
-        return Explanation("Without it the set gives no such limit.", "hazard")
+        worst = "hazard" if protects else "dynamics"
+        return Explanation("Without it the set gives no such limit.", worst)
     before, after = change.left_physical, change.right_physical
     if after is None:
         return None
@@ -78,16 +60,28 @@ def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     said: list[str] = []
     worst = "dynamics"
     if torque is not None:
-        said.append(f"That is {digits(torque)} N*m at the motor{_force(right, torque, findings)}.")
+        unit = _motor_unit(right)
+        at_axis = _force(right, torque, findings)
+        said.append(f"That is {digits(torque)} {unit} at the motor{at_axis}.")
+        least = right.state.asked(limits)
+        if least is not None and least.weaker < torque * (1 - 1e-9):
+            said.append(f"Other limits hold the motor to {digits(least.weaker)} {unit}.")
         worst = _load(right, torque, said, findings)
         said += _beyond_motor(right, torque, change)
     alike = before is not None and before.kind == after.kind
     if before is not None and alike and after.number() > before.number():
-        said.append("The axis can push harder against whatever, or whoever, is in its way.")
-        worst = "hazard"
+        if protects:
+            said.append("The axis can push harder against whatever, or whoever, is in its way.")
+            worst = "hazard"
     elif before is not None and alike and worst != "hazard":
         said.append("Less is left for acceleration; following errors may grow.")
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
+
+
+def _motor_unit(view: AxisView) -> str:
+    """N*m, or N of a linear motor, which is the axis itself."""
+    gears = view.state.asked(transmission)
+    return "N*m" if gears is None else gears.motor_unit
 
 
 def _torque(change: Change, view: AxisView) -> float | None:
@@ -117,24 +111,22 @@ def _force(view: AxisView, torque: float, findings: list[Finding]) -> str:
 
 def _load(view: AxisView, torque: float, said: list[str], findings: list[Finding]) -> str:
     """Say whether a hanging load is held and lifted; gives the class."""
-    needed = holding_torque(view)
-    if needed is None:
+    held, unit = view.state.asked(hold_torque), _motor_unit(view)
+    if held is None:
         return "dynamics"
-    findings.append(figure("torque to hold the load", needed, "T = m g L / (2 pi G)", unit="N*m"))
-    if torque < needed:
-        said.append(f"The load needs {digits(needed)} N*m to be held: it will sink.")
+    findings.append(figure("torque to hold the load", held.value, held.basis, unit=unit))
+    if torque < held.value:
+        said.append(f"The load needs {digits(held.value)} {unit} to be held: it will sink.")
         return "hazard"
-    text = f"Holding the load takes {digits(needed)} N*m of it"
-    lifting = lifting_torque(view)
-    if lifting is None:
-        hardly = ": hardly any is left to lift" if torque - needed < 0.3 * needed else ""
-        said.append(f"{text}{hardly}.")
+    text = f"Holding the load takes {digits(held.value)} {unit} of it"
+    lifted = view.state.asked(acceleration_torque) or view.state.asked(lift_torque)
+    if lifted is None:
+        said.append(f"{text}.")
         return "dynamics"
-    lift, ramp = lifting
-    basis = "T = m (g + a) L / (2 pi eta G) + J a 2 pi G / L"
-    findings.append(figure("torque to lift on the ramp", lift, basis, unit="N*m"))
-    text += f", lifting it at {size_text(ramp)} {digits(lift)} N*m"
-    said.append(f"{text}: the axis cannot keep to its ramp." if torque < lift else f"{text}.")
+    findings.append(figure("torque to lift on the ramp", lifted.value, lifted.basis, unit=unit))
+    text += f", lifting it {digits(lifted.value)} {unit}"
+    short = torque < lifted.value
+    said.append(f"{text}: the axis cannot keep to its ramp." if short else f"{text}.")
     return "dynamics"
 
 
