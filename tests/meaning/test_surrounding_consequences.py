@@ -92,7 +92,7 @@ def test_a_heavier_load_that_hangs_weighs_on_the_brake() -> None:
     left, right = (mechanics(moving_mass=f"{m} kg") for m in (60, 75))
     found = told(left, right)["mechanics.moving_mass"]
     assert found.consequence == "hazard"
-    assert "0.8 times as hard" in found.explanation
+    assert "1.25 times the force" in found.explanation
     assert "735.5 N hang on motor and brake instead of 588.4 N" in found.explanation
     flat = [mechanics("horizontal", moving_mass=f"{m} kg") for m in (60, 75)]
     found = told(*flat)["mechanics.moving_mass"]
@@ -286,7 +286,7 @@ def test_what_a_cause_tells_is_told_once() -> None:
     assert beside["encoder.single_turn_bits"] == "encoder, single turn bits: 20 became 24."
     assert "16 times as many increments" in alone["encoder.single_turn_bits"]
     assert "0.0625 times what it should be" in alone["encoder.single_turn_bits"]
-    assert beside["mechanics.lead"].endswith("1.25 times the way.")
+    assert beside["mechanics.lead"].endswith("pushes 0.8 times as hard.")
     assert "every length and speed" in alone["mechanics.lead"]
 
 

@@ -8,8 +8,8 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _VELOCITY = 2
-_CYCLIC = (7, 8, 9, 10)
-_WITHOUT_POSITION = (2, 3, 4, 9, 10)
+_CYCLIC = (7, 8, 9, 10, 11)
+_WITHOUT_POSITION = (2, 3, 4, 9, 10, 11)
 
 
 def mode(state: State) -> int | None:

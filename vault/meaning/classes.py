@@ -133,6 +133,9 @@ def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
     """Whether a change of the scaling sends the axis another way than it is told."""
     if atom_of(role) != "scale":
         return None
+    turns = [state.scaling.motor_turns for state in states]
+    if turns[0] is not None and turns[0] == turns[1]:
+        return None  # a unit that is only named otherwise moves nothing
     before, after = figure_between(states, _TRAVEL)
     if after is not None:
         off = abs(after - 1)

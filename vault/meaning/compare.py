@@ -12,14 +12,16 @@ from decimal import Decimal
 from fractions import Fraction
 
 from vault.behaviour.scaling import SCALING_ROLES, Sizes, common_sizes
+from vault.meaning.alone import Alone
 from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
 from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
+from vault.meaning.explainers.travel import is_calibration
 from vault.meaning.joint import told_once
 from vault.meaning.judging import classed, in_two_lines, together
-from vault.meaning.substitution import Substitution, atom_of
+from vault.meaning.substitution import Substitution
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
@@ -65,7 +67,7 @@ def compare(
     if conversions:
         found = judge.settled(found)
     causes = tuple(_told(cause, left, right) for cause in collect(found, left, right, sides))
-    alone = _Alone(found, left, right, applies=sides is None and not judge.rescaled)
+    alone = Alone(found, left, right, applies=sides is None and not judge.rescaled)
     found = [
         explained(change, left, right, sides, without=alone.without(change)) for change in found
     ]
@@ -77,32 +79,6 @@ def compare(
     found = told_once(found, left.state, right.state, sides)
     rows = () if sides is not None else together(between)
     return Comparison(tuple(sorted(found, key=_order)), equal, causes, rows, between.total)
-
-
-class _Alone:
-    """The right state without one change at a time; changes that are one thing go together."""
-
-    def __init__(
-        self, changes: Iterable[Change], left: AxisView, right: AxisView, *, applies: bool
-    ) -> None:
-        self._left, self._right = left, right
-        self._atoms: dict[str, list[str]] = {}
-        self._views: dict[str, AxisView] = {}
-        for change in changes if applies else ():
-            role = change.shown.role
-            if role is not None and change.is_news and left.find(role) and right.find(role):
-                self._atoms.setdefault(atom_of(role), []).append(role)
-
-    def without(self, change: Change) -> AxisView | None:
-        """The right state without a change; None where it is the left one, or cannot be told."""
-        role = change.shown.role
-        atom = atom_of(role) if role is not None else ""
-        if len(self._atoms) < 2 or role not in self._atoms.get(atom, ()):
-            return None
-        if atom not in self._views:
-            others = {one: self._left.find(one) for one in self._atoms[atom]}
-            self._views[atom] = self._right.with_others(others)
-        return self._views[atom]
 
 
 def _told(cause: Cause, left: AxisView, right: AxisView) -> Cause:
@@ -172,7 +148,8 @@ class _Judge:
         self._travel: str | None = None
         self._sizes: tuple[Sizes, Sizes] | None = None
         self.rescaled = False
-        if conversions and left.scaling_basis != right.scaling_basis:
+        differs = conversions and left.scaling_basis != right.scaling_basis
+        if differs and not is_calibration(left, right):
             self._sizes = common_sizes(left.scaling, right.scaling)
             self._travel = travel_cause(left.scaling, right.scaling)
             one, other = self._sizes

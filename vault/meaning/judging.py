@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _OFF = (0xFFFF_FFFF, -1)
 _TWO_LINES = 200  # characters
-SENTENCE = re.compile(r"(?<=[.:]) (?=[A-Z])")
+SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
 
 

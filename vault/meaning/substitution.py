@@ -45,6 +45,10 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     "set point interval": ("interpolation_time_period", "interpolation_time_index"),
     "guarding": ("guard_time", "life_time_factor"),
     "position of zero": ZERO,
+    "velocity factor": ("velocity_factor_numerator", "velocity_factor_divisor"),
+    "acceleration factor": ("acceleration_factor_numerator", "acceleration_factor_divisor"),
+    "jerk factor": ("jerk_factor_numerator", "jerk_factor_divisor"),
+    "direction": ("polarity", "encoder_direction"),
 }  # fmt: skip
 _ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
 

@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import sqrt
 from typing import TYPE_CHECKING
 
+from vault.behaviour.force import moved
 from vault.behaviour.formulas import torque_for_force
 from vault.behaviour.scaling import travel_of
 from vault.meaning.axis_view import AxisView
@@ -83,6 +84,13 @@ class Case:
         return one, other
 
     @property
+    def moved(self) -> tuple[float | None, float | None]:
+        """All that moves, the rotor too, at the axis; None where that is not recorded."""
+        found = [machine.state.asked(moved) for machine in self._machines()]
+        one, other = (None if masses is None else masses.least for masses in found)
+        return one, other
+
+    @property
     def free_fall(self) -> float:
         """How gravity speeds a free load up on the right side, m/s^2."""
         return self._machines()[1].pull
@@ -133,7 +141,10 @@ def way(case: Case) -> str:
     ratio = Fraction(other.per_turn.ratio / other.gear) / (one.per_turn.ratio / one.gear)
     if ratio == 1:
         return "A turn of the motor makes the same way."
-    said = f"A turn of the motor makes {digits(float(ratio), 6)} times the way"
+    said = (
+        f"A turn of the motor makes {digits(float(ratio), 6)} times the way, and the same torque "
+    )
+    said += f"pushes {digits(float(1 / ratio), 6)} times as hard"
     if not case.alone:  # the cause tells what that shifts
         return f"{said}."
     return f"{said}: every length and speed of the set is off by that until its scaling follows."
@@ -156,8 +167,12 @@ def weight(case: Case) -> str:
     ratio = case.ratio
     if not ratio:
         return pull(case)
-    said = f"The same torque accelerates {digits(1 / ratio, 3)} times as hard"
     before, after = case.pulls
+    one, other = case.moved
+    if one is None or other is None:
+        said = f"It takes {digits(ratio, 3)} times the force to speed up"
+    else:
+        said = f"The same torque accelerates {digits(one / other, 3)} times as hard"
     if before > 0 and after > 0:
         return f"{said}, and {_pull_text(before, after)}."
     return f"{said}."

@@ -45,7 +45,7 @@ def test_a_shift_beyond_the_room_at_the_limits_is_a_hazard(
 ) -> None:
     # Room of 25 mm at each end: 20 mm fit, 30 mm do not, whichever way.
     found = told(OFFSET, (100, "mm"), (after, "mm"), RAMPS, axis)
-    assert "25 mm" in found.effect
+    assert ("25 mm" in found.effect) == (worst == "hazard")
     assert found.consequence == worst
 
 
@@ -107,11 +107,13 @@ def test_without_a_transmission_the_shift_has_no_length() -> None:
     assert found.consequence == "travel"
 
 
-# CiA 402-2, from memory: which way each method starts. 3 to 6 and 19 to 22 depend on the switch.
+# CiA 402-2, from memory: which way each method starts while the switch does not act.
 STARTS = {
     **dict.fromkeys((1, 11, 12, 13, 14, 17, 27, 28, 29, 30, 33), -1),
     **dict.fromkeys((2, 7, 8, 9, 10, 18, 23, 24, 25, 26, 34), 1),
-    **dict.fromkeys((3, 4, 5, 6, 19, 20, 21, 22, 35, 37), 0),
+    **dict.fromkeys((3, 4, 19, 20), 1),
+    **dict.fromkeys((5, 6, 21, 22), -1),
+    **dict.fromkeys((35, 37), 0),
 }
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import LINK, codes
-from vault.meaning.explainers.link import interval_of, task_period_of
+from vault.meaning.explainers.link import interval_of, task_period_of, uneven
 from vault.meaning.explainers.link import stated as recorded_text
 from vault.meaning.explainers.meanings import chosen_in, sized
 from vault.meaning.findings import figure, seconds
@@ -49,6 +49,22 @@ def update_interval(view: AxisView) -> Iterator[Complaint]:
             figure("interval of the drive", interval, "the set", unit="s"),
             figure("task period", period, "the set, else axis.yaml", unit="s"),
         ),
+    )
+
+
+@rule
+def bus_cycle(view: AxisView) -> Iterator[Complaint]:
+    """The bus cycle divides the interval of set points (common practice, no source)."""
+    apart = uneven(view)
+    if apart is None:
+        return
+    yield Complaint(
+        "bus_cycle",
+        "link",
+        f"Set points come every {seconds(apart[0])}, the bus runs every {seconds(apart[1])}, which "
+        "does not divide it: the axis runs in steps.",
+        codes(view, "interpolation_time_period", "update_interval", "communication_cycle_period"),
+        (figure("bus cycle", apart[1], "1006h", unit="s"),),
     )
 
 

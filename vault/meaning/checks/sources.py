@@ -30,7 +30,7 @@ INDUCTION = (6, 7)
 """Motor types of 6402h (from memory) whose torque does not go with the current alone."""
 
 _VELOCITY_MODE = 2
-_WITHOUT_POSITION = (2, 3, 4, 9, 10)
+_WITHOUT_POSITION = (2, 3, 4, 9, 10, 11)
 """Modes of operation in which the drive closes no position loop (CiA 402-2, from memory)."""
 
 

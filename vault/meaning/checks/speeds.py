@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING
 
+from vault.behaviour.speed import axis_speed as axis_speed_of
+from vault.behaviour.speed import worst_speed
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MECHANICS, MOTOR, codes, is_frequency_drive
 from vault.meaning.explainers.meanings import SPEED, sized
 from vault.meaning.explainers.ramps import axis_speed, motor_speed_at_axis, top
 from vault.meaning.explainers.speeds import motor_speed as turns_of
 from vault.meaning.findings import digits, figure, speed
+from vault.meaning.margin_sentences import amount
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -176,4 +179,23 @@ def profile_speed(view: AxisView) -> Iterator[Complaint]:
         f"{speed(float(allowed.number()), allowed)} in the same set: it is never reached.",
         codes(view, _PROFILE, _MOST),
         (figure("profile speed", asked, "the set"), figure("maximum speed", allowed, "the set")),
+    )
+
+
+@rule
+def safely_limited_speed(view: AxisView) -> Iterator[Complaint]:
+    """A safely limited speed that the axis cannot reach limits nothing."""
+    state = view.state
+    limit, worst = axis_speed_of(state, "safe_limited_speed"), state.asked(worst_speed)
+    if limit is None or limit <= 0 or worst is None or worst.bound != "exact":
+        return
+    if limit <= worst.value * CLOSE:
+        return
+    yield Complaint(
+        "safely_limited_speed",
+        "dynamics",
+        f"The safely limited speed of {amount(limit, worst.unit)} is above the "
+        f"{amount(worst.value, worst.unit)} that the axis reaches: it never acts.",
+        codes(view, "safe_limited_speed", "max_motor_speed"),
+        (figure("worst speed", worst.value, worst.basis, unit=worst.unit),),
     )

@@ -7,6 +7,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
+from vault.behaviour.hold import falls_at
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind
 from vault.meaning.explainers.torque import holding_torque
@@ -84,9 +85,11 @@ def delay(change: Change, left: AxisView, right: AxisView) -> Explanation | None
 
 def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
     """How far the load goes while it is free, as if nothing slowed it."""
-    way = formulas.drop(free, view.pull)
-    is_plumb = view.pull == formulas.G0
-    basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a as the load is pulled"
+    falls = view.state.asked(falls_at)
+    pulled = view.pull if falls is None else falls
+    way = formulas.drop(free, pulled)
+    is_plumb = pulled == formulas.G0
+    basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a = F / (m + J / r^2)"
     return f"which drops {_millimetres(way)}.", figure(
         "drop while nothing holds", way, basis, unit="m"
     )

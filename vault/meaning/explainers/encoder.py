@@ -92,10 +92,20 @@ def commutation(change: Change, left: AxisView, right: AxisView) -> Explanation 
     degrees = digits(angle * 180 / pi)
     finding = Finding("torque per ampere", f"{share:.6g}", "1", "cos of the difference")
     if share <= 0:
-        text = f"The two values are {degrees} deg apart: with the wrong one the motor runs away."
+        text = f"They are {degrees} deg apart: with the wrong one the motor runs away."
     else:
         text = (
-            f"The two values are {degrees} deg apart: with the wrong one the motor gives "
+            f"They are {degrees} deg apart, taken as electrical: with the wrong one the motor "
+            "gives "
             f"{digits(100 * share, 3)} % of its torque per ampere."
         )
     return Explanation(f"{text} Only a measurement tells the right one.", "hazard", (finding,))
+
+
+@explains("motor_pole_pairs")
+def pole_pairs(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """A field that turns at another rate than the rotor: no torque, or a motor that runs away."""
+    if change.left is None or change.right is None:
+        return None
+    text = "The field turns with the wrong count unless the motor changed too: it may run away."
+    return Explanation(text, "hazard")

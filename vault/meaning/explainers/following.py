@@ -64,6 +64,9 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     size, before = of_kind(change.right_physical, WAY), of_kind(change.left_physical, WAY)
     if size is None:
         return None
+    if size.ratio <= 0:
+        text = "Many drives take nought for 'off', some trip at once: the manual must tell."
+        return Explanation(text, worse)
     findings = [figure("following error window", size, "the set, in the unit of the axis")]
     said = _against_lag(right, size, findings, "trips" if protects else "warns")
     wider = before is not None and not is_off(change.left) and size.number() > before.number()
@@ -115,6 +118,8 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if after is None:
         return None
     longer = before is not None and after.number() > before.number()
+    if after.ratio <= 0:
+        return Explanation("The drive trips as soon as the window is left.", "dynamics")
     text = f"The error may last {seconds(float(after.number()))} before the drive trips"
     findings: tuple[Finding, ...] = ()
     found = sized(right, "profile_velocity", SPEED)

@@ -9,6 +9,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
+from vault.behaviour.stop import quick_stop_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.inputs import inputs, serving
 from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen_in, of_kind, sized
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 _NEGATIVE = (1, 11, 12, 13, 14, 17, 27, 28, 29, 30, 33)
 _POSITIVE = (2, 7, 8, 9, 10, 18, 23, 24, 25, 26, 34)
 _PRESENT = (35, 37)
+_POSITIVE_OFF, _NEGATIVE_OFF = (3, 4, 19, 20), (5, 6, 21, 22)
+"""Methods that start one way while their switch does not act, and the other way on it."""
 _RESERVED = (15, 16, 31, 32, 36)
 _LAST = 37
 _SWITCHES = {
@@ -50,15 +53,20 @@ def shift(way: float, like: Physical, view: AxisView, *, moved: bool) -> tuple[s
     if not found:
         return "", "hazard" if view.is_vertical else "travel"
     room = min(size for _, size in found)
+    needed = view.state.asked(quick_stop_reach)
+    if way <= room and needed is not None and room - way < needed.value:
+        return (
+            f" That leaves {length_or_angle(room - way, like)} behind a software limit, where a "
+            f"quick stop takes {length_or_angle(needed.value, like)}.",
+            "travel",
+        )
     if way > room:
         return (
             f" That is more than the {length_or_angle(room, like)} between software limit and "
             "hard stop: the limits do not keep the axis off its stops.",
             "hazard",
         )
-    return f" The room behind a software limit, {length_or_angle(room, like)}, takes that.", (
-        "travel"
-    )
+    return f" That leaves {length_or_angle(room - way, like)} behind a software limit.", "travel"
 
 
 @explains("home_offset")
@@ -147,6 +155,8 @@ def method(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     said += _missing_switch(number, right)
     if before is not None and before + 16 == number:
         said.append("Home is as exact as the switch: no index pulse is used.")
+    if before is not None and _has_pulse(before) != _has_pulse(number):
+        said += _one_turn(right)
     starts = before in (0, *_PRESENT)
     if starts:
         said.append("The other method does not move the axis at all.")
@@ -154,8 +164,24 @@ def method(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
 
 
 def direction(method: int) -> int:
-    """Way a homing method starts, as far as the standard says: -1, 1, or 0 for either."""
-    return -1 if method in _NEGATIVE else 1 if method in _POSITIVE else 0
+    """Way a homing method starts while its switch does not act: -1, 1, or 0 for none."""
+    if method in (*_NEGATIVE, *_NEGATIVE_OFF):
+        return -1
+    return 1 if method in (*_POSITIVE, *_POSITIVE_OFF) else 0
+
+
+def _has_pulse(method: int) -> bool:
+    return 1 <= method <= 14 or method in (33, 34)
+
+
+def _one_turn(view: AxisView) -> list[str]:
+    """How far the index pulse may lie from its switch: a turn of the motor, L / G."""
+    travel = view.scaling.travel
+    if travel is None:
+        return ["Home may lie up to a turn of the motor elsewhere."]
+    turn = float(travel.per_turn.number()) / float(travel.gear)
+    size = length_or_angle(turn, travel.per_turn)
+    return [f"Home may lie up to a turn of the motor, {size}, elsewhere."]
 
 
 def _search(method: int) -> str:
@@ -163,8 +189,10 @@ def _search(method: int) -> str:
     way = {
         -1: "starts in the negative direction",
         1: "starts in the positive direction",
-        0: "starts either way, as its switch says,",
+        0: "starts",
     }[direction(method)]
+    if method in (*_POSITIVE_OFF, *_NEGATIVE_OFF):
+        way += ", the other way where it stands on its switch,"
     switch = next((name for name, known in _SWITCHES.items() if method in known), None)
     if switch is None:
         return f"{way} and stops at the next index pulse"

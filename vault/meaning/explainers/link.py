@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.behaviour.stop import set_point_interval
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed, top
@@ -38,18 +39,24 @@ def _measure(text: str | None) -> Measure | None:
 
 
 def interval_of(view: AxisView) -> float | None:
-    """Interval (s) in which the drive expects data."""
-    for role in _INTERVALS:
-        size = sized(view, role, _TIME)
-        if size is not None and size.ratio > 0:
-            return float(size.number())
-    period, power = (
-        view.number("interpolation_time_period"),
-        view.number("interpolation_time_index"),
-    )
-    if not period or power is None or power.denominator != 1 or abs(power) > 9:
+    """Interval (s) of set points: 60C2h, else the maker's own, else the bus cycle 1006h."""
+    return set_point_interval(view.state)
+
+
+def bus_cycle_of(view: AxisView) -> float | None:
+    """Cycle (s) of the bus: 1006h."""
+    size = sized(view, "communication_cycle_period", _TIME)
+    return float(size.number()) if size is not None and size.ratio > 0 else None
+
+
+def uneven(view: AxisView) -> tuple[float, float] | None:
+    """Set-point interval and bus cycle (s), where the cycle does not divide the interval."""
+    interval, cycle = interval_of(view), bus_cycle_of(view)
+    if interval is None or cycle is None:
         return None
-    return float(period) * 10.0 ** int(power)
+    turns = interval / cycle
+    fits = round(turns) >= 1 and abs(turns - round(turns)) <= 1e-6 * turns
+    return None if fits else (interval, cycle)
 
 
 def task_period_of(view: AxisView) -> float | None:
@@ -73,6 +80,12 @@ def interval(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if change.right is None:
         return None
     expected, period = interval_of(right), task_period_of(right)
+    if (apart := uneven(right)) is not None:
+        text = (
+            f"Set points come every {seconds(apart[0])} (60C2h), the bus runs every "
+            f"{seconds(apart[1])} (1006h), which does not divide it: the axis runs in steps."
+        )
+        return Explanation(text, "link", (figure("bus cycle", apart[1], "1006h", unit="s"),))
     if expected is None and period is None:
         return None
     if expected is None or period is None:

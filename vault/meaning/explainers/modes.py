@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
-_POSITION, _VELOCITY, _TORQUE, _HOMING = (1, 7, 8), (2, 3, 9), (4, 10), 6
+_POSITION, _VELOCITY, _TORQUE, _HOMING = (1, 7, 8), (2, 3, 9), (4, 10, 11), 6
 _WORDS = {
     1: "The drive itself makes the move from its profile speed and ramps.",
     2: "The drive keeps a speed and makes its own ramps; it controls no position.",

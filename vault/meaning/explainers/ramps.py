@@ -7,6 +7,7 @@ from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from vault.behaviour import formulas
+from vault.behaviour.mode import is_cyclic
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, WAY, chosen_in, of_kind, sized
 from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
@@ -60,8 +61,9 @@ def motor_speed_at_axis(view: AxisView, size: Physical) -> Physical | None:
 def top(view: AxisView) -> Physical | None:
     """Highest speed the set allows; None where it gives none, or nought."""
     for role in ("max_profile_velocity", "profile_velocity"):
-        size = sized(view, role, SPEED)
-        if size is not None and size.ratio > 0:
+        size, parameter = sized(view, role, SPEED), view.find(role)
+        is_none = parameter is not None and parameter.raw in (0xFFFF_FFFF, -1)
+        if size is not None and size.ratio > 0 and not is_none:
             return axis_speed(view, size)
     return None
 
@@ -206,6 +208,8 @@ def move_sentence(
     left: AxisView, right: AxisView, findings: list[Finding], *, named: bool = False
 ) -> str:
     """Time of the reference move on the right, beside the left; `named` with the kind of ramp."""
+    if is_cyclic(right.state):
+        return ""  # the controller makes the moves
     before, after = reference_move_time(left), reference_move_time(right)
     velocity, way = sized(right, "profile_velocity", SPEED), right.reference_move
     if after is None or velocity is None or way is None:

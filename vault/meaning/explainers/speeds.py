@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
+from vault.behaviour.mode import is_cyclic
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
 from vault.meaning.explainers.ramps import (
@@ -18,6 +19,7 @@ from vault.meaning.explainers.ramps import (
 )
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
 from vault.model import roles
+from vault.model.parameters import Parameter
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
@@ -32,7 +34,8 @@ _CLOSE = 1.0001
 def motor_speed(view: AxisView, size: Physical) -> float | None:
     """Motor speed in r/min at a speed of the axis: 60 v G / L. None without the transmission."""
     travel = view.scaling.travel
-    if travel is None:
+    is_direct = view.mechanics is not None and view.mechanics.kind == "linear_motor"
+    if travel is None or is_direct:  # a linear motor does not turn
         return None
     at_axis = axis_speed(view, size)
     if is_linear(at_axis) != (travel.per_turn.kind == "length"):
@@ -61,8 +64,13 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     if size.ratio <= 0 and role in (*_LIMITS, "profile_velocity"):
         return _nought(role)
+    if role in _LIMITS and change.right.raw in (0xFFFF_FFFF, -1):
+        text = "FFFFFFFFh is commonly no limit: the motor's own limit is left."
+        return Explanation(text, "dynamics" if change.left and _is_none(change.left) else "hazard")
     findings: list[Finding] = []
     said: list[str] = []
+    if role in ("profile_velocity", "end_velocity") and is_cyclic(right.state):
+        return Explanation("In the mode that is set the controller gives the speed.", "dynamics")
     faster = before is not None and before.kind == size.kind and size.number() > before.number()
     if role == "profile_velocity":
         size = _cut(size, right, said)
@@ -78,6 +86,10 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         said.append("The axis does not stand at the end of such a move: it goes on at this speed.")
         worst = "hazard"
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
+
+
+def _is_none(parameter: Parameter) -> bool:
+    return parameter.raw in (0xFFFF_FFFF, -1)
 
 
 def _nought(role: str) -> Explanation:

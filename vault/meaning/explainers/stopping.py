@@ -21,10 +21,11 @@ if TYPE_CHECKING:
 # Stop categories by IEC 60204-1, 9.2.2 (from memory): 0 power off at once, 1 controlled and then
 # off, 2 controlled and power stays.
 _CATEGORY = {
-    0: "an uncontrolled stop, category 0 of IEC 60204-1",
-    1: "a controlled stop and power off after it, category 1 of IEC 60204-1",
-    2: "a controlled stop with power kept, category 2 of IEC 60204-1",
+    0: "like an uncontrolled stop, category 0 of IEC 60204-1",
+    1: "at most like a controlled stop with power off after it, category 1 of IEC 60204-1",
+    2: "at most like a controlled stop with power kept, category 2 of IEC 60204-1",
 }
+"""A drive's own reaction is no safety function: it is like such a stop, and none."""
 _PROTECTIVE = ("quick_stop_option_code", "fault_reaction_option_code")
 _MAKERS_OWN = "That number is the maker's own: the drive's manual says what happens."
 _UNHELD = " It hangs: until the brake closes the load falls."
@@ -123,7 +124,7 @@ def lost_connection(change: Change, left: AxisView, right: AxisView) -> Explanat
         text = "The axis goes on moving when its controller is gone."
         return Explanation(text, "hazard" if before != 0 else "dynamics")
     if code == _VOLTAGE_OFF:
-        text = f"When its controller is gone the axis gets {_CATEGORY[0]}: it coasts."
+        text = f"When its controller is gone the axis coasts, {_CATEGORY[0]}."
         if right.is_vertical:
             return Explanation(text + _UNHELD, "hazard" if before != code else "dynamics")
         return Explanation(text, "dynamics")

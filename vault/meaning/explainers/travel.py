@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
+from vault.behaviour.scale import direction
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
@@ -23,11 +24,12 @@ _COMMANDED = {"mm": 150, "m": 1, "in": 6, "deg": 90, "rad": 1}
 """Way that the sentence commands, in the reader's unit."""
 
 _ROUNDING = 1e-9  # m or rad
+_MOST_CALIBRATION = 1e-4
 _CLOSE = Fraction(1, 1000)
 """A k nearer to 1 is a measured circumference, not a wrong setting (common practice, no source)."""
 
 K_BASIS = "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit"
-_POSITION_BIT, _VELOCITY_BIT = 0x80, 0x40  # of 607Eh, from memory
+_POSITION_BIT, _VELOCITY_BIT, _TORQUE_BIT = 0x80, 0x40, 0x20  # of 607Eh, from memory
 _TRANSMISSION = (
     "gear_ratio_motor_revolutions",
     "gear_ratio_shaft_revolutions",
@@ -60,8 +62,13 @@ def travel_ratio(left: AxisView, right: AxisView) -> Fraction | None:
 def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Say how far the axis goes for what it is told, before and after."""
     before, after = left.scaling.travel_error, right.scaling.travel_error
+    if change.shown.role == "si_unit_position" and _only_named(left, right):
+        text = "It only names the unit: for the same number the axis goes as far as before."
+        return Explanation(text, "travel")
     if after is None:
         return _untold(change, left, right)
+    if (calibrated := _calibration(left, right)) is not None:
+        return calibrated
     findings = [
         figure(f"travel error k {words}", float(error), K_BASIS, unit="1")
         for words, error in (("before", before), ("after", after))
@@ -76,6 +83,37 @@ def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     worse = off and (before is None or abs(after - 1) > abs(before - 1))
     bad = bool(beyond) or (worse and right.is_vertical)
     return Explanation(" ".join(said), "hazard" if bad else "travel", tuple(findings))
+
+
+def _only_named(left: AxisView, right: AxisView) -> bool:
+    """Whether a user unit makes as many turns of the motor as before."""
+    turns = left.scaling.motor_turns, right.scaling.motor_turns
+    return turns[0] is not None and turns[0] == turns[1]
+
+
+def _calibration(left: AxisView, right: AxisView) -> Explanation | None:
+    """A measured circumference or pitch: so little that it is no change of where things are."""
+    ratio = travel_ratio(left, right)
+    if ratio is None or ratio == 1 or not is_calibration(left, right):
+        return None
+    parts = float(abs(ratio - 1)) * 1e6
+    finding = figure("calibration", float(ratio), "ratio of the ways", unit="1")
+    return Explanation(f"That is a calibration by {digits(parts, 2)} ppm.", "record", (finding,))
+
+
+def is_calibration(left: AxisView, right: AxisView) -> bool:
+    """Whether ways differ by 100 ppm at most, and over the stroke by less than a quarter window.
+
+    Endless axes have no tolerance: it adds up. Screws and gears are exact.
+    """
+    ratio, stroke = travel_ratio(left, right), right.stroke
+    kind = right.mechanics.kind if right.mechanics is not None else ""
+    if ratio is None or stroke is None or kind not in ("belt", "rack", "ball_screw"):
+        return False
+    off = float(abs(ratio - 1))
+    window = sized(right, "position_window", WAY)
+    within = window is not None and off * stroke < float(window.number()) / 4
+    return 0 < off <= _MOST_CALIBRATION and within
 
 
 def _commanded(view: AxisView, before: Fraction | None, after: Fraction) -> str:
@@ -191,6 +229,9 @@ def polarity(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     """Bits of 607Eh: a turned sign sends the axis the other way."""
     codes = [side.raw if side is not None else None for side in (change.left, change.right)]
     before, after = (code if isinstance(code, int) else None for code in codes)
+    if before is not None and after is not None and (before ^ after) == _TORQUE_BIT:
+        text = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
+        return Explanation(text, "hazard")
     motion = _POSITION_BIT | _VELOCITY_BIT
     if before is None or after is None:
         known = after if after is not None else before
@@ -204,10 +245,33 @@ def polarity(change: Change, left: AxisView, right: AxisView) -> Explanation | N
         return Explanation(
             "The direction of motion is the same: the bits that differ do not turn it.", "record"
         )
+    if differing & _POSITION_BIT and _turns_back(left, right):
+        return Explanation(
+            "The encoder's direction is turned too: the axis keeps its way.", "travel"
+        )
     text = f"The direction reverses for {_reversed(differing)}."
     if differing != motion:
         text += " The other kind of command keeps its direction."
-    return Explanation(text + _wrong_way(right), "hazard")
+    mirrored = _mirrored(right) if differing & _POSITION_BIT else ""
+    return Explanation(text + _wrong_way(right) + mirrored, "hazard")
+
+
+def _turns_back(left: AxisView, right: AxisView) -> bool:
+    """Whether the direction of motion is the same although one of its signs is not."""
+    before, after = left.state.asked(direction), right.state.asked(direction)
+    return before is not None and after is not None and before.value == after.value
+
+
+def _mirrored(view: AxisView) -> str:
+    """Software limits that are not alike to both sides hold at the other ends."""
+    low, high = sized(view, LOW, WAY), sized(view, HIGH, WAY)
+    if low is None or high is None or are_off(view) is not False or low.kind != high.kind:
+        return ""
+    ends = float(low.number()), float(high.number())
+    if abs(ends[0] + ends[1]) < _ROUNDING:
+        return ""
+    text = " and ".join(length_or_angle(end, high) for end in ends)
+    return f" Its software limits, {text}, hold for the mirrored way."
 
 
 def _reversed(bits: int) -> str:
