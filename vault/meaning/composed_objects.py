@@ -6,6 +6,7 @@ Fields of 1016h after CiA 301; 607Eh, 60FEh and 60C2h after CiA 402-2; all from 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -20,8 +21,11 @@ _POSITION_MODES, _VELOCITY_MODES = (1, 6, 7, 8), (2, 3, 9)
 """Modes in which the position and the velocity bit of 607Eh act."""
 
 _PRODUCTS = {
-    ("guard_time", "life_time_factor"): "guarding waits {} ms",
-    ("interpolation_time_period", "interpolation_time_index"): "set points come every {} s",
+    ("guard_time", "life_time_factor"): "guarding waits {} ms instead of {} ms",
+    (
+        "interpolation_time_period",
+        "interpolation_time_index",
+    ): "set points come every {} s instead of {} s",
 }
 _RAMPS = ("vl_acceleration_delta", "vl_deceleration_delta", "vl_quick_stop_delta")
 
@@ -52,7 +56,7 @@ def differing(role: str, left: State, right: State) -> list[Part] | None:
             return _quantity(text, *(_composed(roles, state) for state in (left, right)))
     for name in _RAMPS:
         if role.startswith(name):
-            text = "the ramp is {} r/min a second"
+            text = "the ramp is {} r/min a second instead of {}"
             return _quantity(text, _ramp(name, left), _ramp(name, right))
     return None
 
@@ -83,15 +87,14 @@ def _heartbeats(role: str, left: State, right: State) -> list[Part]:
     one, other = watched(left), watched(right)
     found = []
     for node in sorted(named):
-        before, after = one.get(node, 0.0), other.get(node, 0.0)
+        before, after = one.get(node, inf), other.get(node, inf)
         if before == after:
             continue
-        if not before or not after:
+        text = f"node {node} is watched within {after:.0f} ms instead of {before:.0f} ms"
+        if before == inf:
             text = f"node {node} is watched within {after:.0f} ms, and was not"
-            if not after:
-                text = f"node {node} is not watched any more"
-        else:
-            text = f"node {node} is watched within {after:.0f} ms instead of {before:.0f} ms"
+        elif after == inf:
+            text = f"node {node} is not watched any more"
         found.append(Part(text, before, after))
     return found
 
@@ -145,5 +148,4 @@ def _quantity(text: str, before: float | None, after: float | None) -> list[Part
         return None
     if before == after:
         return []
-    told = f"{text.format(f'{after:g}')} instead of {before:g}"
-    return [Part(told, before, after)]
+    return [Part(text.format(f"{after:g}", f"{before:g}"), before, after)]

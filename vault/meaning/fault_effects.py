@@ -36,7 +36,7 @@ _EDGE = log2(1.1)
 """No margin is known better than to a tenth: less distance than that counts as so much."""
 _WHOLE_SHIFT = 0.02
 """Share of the travel by which positions may lie elsewhere until that counts whole."""
-_ONE_SIDED = 0.5
+_ONE_SIDED = 0.25
 """What is in one of two sets only may have been left out by an export."""
 _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
 
@@ -85,7 +85,8 @@ def effect_of(
             return found
         return replace(found, told=moved.told)
     if weight.way in ("inward", "outward"):
-        return _limit(role, weight, between)
+        moved, is_known = _by_margin(role, weight, between)
+        return moved if is_known else _limit(role, weight, between)
     if weight.way == "shift":
         return _shift(role, change, between)
     by_size = _by_size(change, weight, between)
@@ -282,7 +283,8 @@ def _by_move(move: MarginMove) -> FaultEffect | None:
 def share_lost(before: float, after: float) -> float:
     """Share of a margin's distance to its edge, in doublings, that is gone: 0 to 1.
 
-    A margin that was without end, or had no sense, is gone by how near to the edge it ends.
+    A margin that was without end, or had no sense, is gone by how near to the edge it ends. Of one
+    that was below 1 without the change a half counts whole: the fault would come all the same.
     """
     if before <= 0 or after >= before * (1 - NOTHING):
         return 0.0
@@ -290,7 +292,8 @@ def share_lost(before: float, after: float) -> float:
         return 1.0
     if before == inf:
         return 1 / (1 + log2(max(after, 1.0)))
-    return min(1.0, log2(before / after) / max(log2(before), _EDGE))
+    distance = max(log2(before), _EDGE) if before >= 1 else 1.0
+    return min(1.0, log2(before / after) / distance)
 
 
 def _by_part(part: Part, weight: Weight) -> FaultEffect | None:
@@ -312,6 +315,8 @@ def _by_size(change: Change, weight: Weight, between: Substitution) -> FaultEffe
     if found is None:
         return None
     told = [as_much(sizes[1] / sizes[0])] if sizes[0] * sizes[1] > 0 else []
+    if told and _is_hot(change):
+        told = [f"{told[0]} over surroundings of 40 deg C"]
     told += untold(weight, between)
     return FaultEffect(found.share, found.brings, "; ".join(told))
 
@@ -320,7 +325,8 @@ def _of_sizes(before: float, after: float, weight: Weight) -> FaultEffect | None
     one, other = abs(before), abs(after)
     if before == after or abs(after - before) < NOTHING * max(one, other):
         return None
-    share = 1.0 if before * after <= 0 else min(1.0, abs(log2(other / one)))
+    is_switch = before * after <= 0 or inf in (one, other)
+    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)))
     if weight.way not in ("less", "more") or one == other:
         return FaultEffect(share, True)
     return FaultEffect(share, (other > one) == (weight.way == "more"))
@@ -337,6 +343,15 @@ def untold(weight: Weight, between: Substitution) -> list[str]:
     return [f"how near that comes cannot be told without {name}" for name in missing][:1]
 
 
+def _is_hot(change: Change) -> bool:
+    """Whether both sides are temperatures of which the rise over the surroundings counts."""
+    sides = change.left_physical, change.right_physical
+    return all(
+        side is not None and side.kind == "temperature" and side.number() > _SURROUNDINGS
+        for side in sides
+    )
+
+
 def sizes_of(change: Change) -> tuple[float, float] | None:
     """Both sides as numbers of one unit; None where one is missing, a choice or text."""
     if change.ratio is not None:
@@ -344,7 +359,7 @@ def sizes_of(change: Change) -> tuple[float, float] | None:
     before, after = change.left_physical, change.right_physical
     if before is not None and after is not None and before.unit == after.unit:
         sizes = float(before.number()), float(after.number())
-        if before.kind == "temperature" and min(sizes) > _SURROUNDINGS:
+        if _is_hot(change):
             return sizes[0] - _SURROUNDINGS, sizes[1] - _SURROUNDINGS
         return sizes
     left, right = change.left, change.right

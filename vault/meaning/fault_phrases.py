@@ -52,9 +52,11 @@ def margin_sentence(name: str, before: float, after: float) -> str:
 
 def times(ratio: float) -> str:
     """A ratio for people: `0.45`, `3.0`, `30`."""
-    if abs(ratio) >= 10:
+    if abs(ratio) >= 9.95:
         return f"{ratio:,.0f}"
-    return f"{ratio:.1f}" if abs(ratio) >= 2 else f"{ratio:.3g}"
+    if abs(ratio) >= 1.995:
+        return f"{ratio:.1f}"
+    return f"{ratio:.3g}" if abs(ratio) >= 0.95 else f"{ratio:.2g}"
 
 
 def as_much(ratio: float) -> str:

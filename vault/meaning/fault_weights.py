@@ -51,7 +51,8 @@ _VL_DOWN = (
 # inputs.
 _THEMES: dict[tuple[int, ...], str] = {
     (0x8611, 0x8500): f"""
-        less 1 following_error_window following_error_warning : window window_profile warning | a smaller window trips sooner
+        less 1 following_error_window : window window_profile | a smaller window trips sooner
+        less 0.5 following_error_warning : warning | a smaller warning comes sooner, and in some drives it trips
         less 0.9 following_error_time_out | a shorter time lets less pass
         less 0.8 position_gain : window window_profile | a softer position loop lags more
         less 0.8 velocity_feed_forward : window window_profile | less feed-forward leaves more lag
@@ -184,7 +185,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         shift 0.9 home_offset encoder_absolute_offset | every position lies elsewhere
         shift 0.9 {_SCALE} | the same command goes another way
         other 0.8 homing_method | home is found elsewhere
-        other 0.8 polarity encoder_direction | the axis runs the other way
+        other 0.9 polarity encoder_direction | the axis runs the other way
         other 0.5 digital_input_function=3,4,5 digital_input_inverted=3,4,5 | it decides where home is found
         more 0.3 homing_switch_search_speed homing_zero_search_speed | home is overrun
         less 0.3 profile_deceleration quick_stop_deceleration : stop_room | a stop takes a longer way

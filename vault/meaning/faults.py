@@ -26,6 +26,8 @@ _HEX = re.compile(r"(?:0x)?([0-9A-F]{4})H?", re.IGNORECASE)
 _WRONG_WAY = 0.25
 # A value that only means something else since another one changed is told after that one.
 _SHIFTED = 0.5
+# What rounds to nothing is not told.
+_LEAST = 0.01
 _RATINGS = ("rated_torque", "rated_current")
 
 
@@ -96,29 +98,43 @@ def suspects(changes: Iterable[Change], fault: FaultCode, between: Substitution)
     news = [change for change in changes if change.is_news and change.shown.role]
     atoms = Counter(atom_of(str(change.shown.role)) for change in news)
     causes = {str(change.shown.role) for change in news} & set(weights)
-    found = []
+    found: dict[tuple[str, str], list[Suspect]] = {}
     for change in news:
         role = str(change.shown.role)
         weight = weights.get(role.partition(".")[0])
         if weight is None:
             continue
         effect = effect_of(change, weight, between, alone=atoms[atom_of(role)] == 1)
-        if effect is not None:
-            found.append(_suspect(change, weight, effect, causes))
-    return sorted(found, key=lambda suspect: -suspect.score)
+        behind = _behind(change, causes)
+        if effect is not None and (effect.brings or not behind):
+            same = found.setdefault((atom_of(role), effect.told), [])
+            same.append(_suspect(change, weight, effect, behind, told=same[0] if same else None))
+    scored = [one for same in found.values() for one in same if one.score >= _LEAST]
+    return sorted(scored, key=lambda suspect: -suspect.score)
 
 
-def _suspect(change: Change, weight: Weight, effect: FaultEffect, causes: set[str]) -> Suspect:
+def _suspect(
+    change: Change,
+    weight: Weight,
+    effect: FaultEffect,
+    behind: str,
+    *,
+    told: Suspect | None = None,
+) -> Suspect:
+    """Score and words; a figure that another one of its atom `told` is not told again."""
     score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
-    why = f"{weight.reason}: {effect.told}" if effect.told else weight.reason
+    figure = f"together with {told.change.shown.code}" if told and effect.told else effect.told
+    why = f"{weight.reason}: {figure}" if figure else weight.reason
     if not effect.brings:
         why = f"it went the way that makes this fault rarer, and may hide it ({why})"
-    if change.kind == "shifted" and (behind := _behind(change, causes)):
+    if behind:
         return Suspect(change, score * _SHIFTED, f"{why}; behind it is {behind}")
     return Suspect(change, score, why)
 
 
-def _behind(change: Change, causes: set[str]) -> str | None:
-    """What shifted a value, where that is a suspect itself."""
+def _behind(change: Change, causes: set[str]) -> str:
+    """What shifted a value, where that is a suspect itself; else empty."""
+    if change.kind != "shifted":
+        return ""
     own = (f"motor_{change.cause}",) if change.cause in _RATINGS else (*TRAVEL_ROLES, *UNIT_ROLES)
-    return str(change.cause).replace("_", " ") if causes.intersection(own) else None
+    return str(change.cause).replace("_", " ") if causes.intersection(own) else ""

@@ -272,7 +272,7 @@ def test_what_was_not_plausible_at_the_fault_is_a_suspect_beside_the_changes(
         (0.7, "0x2010:02", "hazard", None),
         (0.7, "0x608F:01", "hazard", "encoder_resolution"),
         (0.7, "0x608F:01", "hazard", "travel_scale"),
-        (0.5, "0x2340:02", "travel", None),
+        (0.5, "0x6065:00", "travel", None),
     ]
     change, complaint = found[0].change, found[1].complaint
     assert change is not None and complaint is not None
