@@ -102,9 +102,16 @@ def test_what_the_resistor_is_does_nothing_while_it_is_not_used() -> None:
 
 
 def test_brake_settings_do_nothing_where_no_brake_is_fitted() -> None:
-    found = {"brake_used": "No (0)", "brake_release_delay": "0 ms"}
-    assert {"brake_used", "brake_release_delay"} <= set(told("8611h", "lift", **found))
-    assert told("8611h", "lift", {"brake": {"fitted": False}}, **found) == {}
+    for new in ({"brake_used": "No (0)"}, {"brake_release_delay": "0 ms"}):
+        assert list(told("8611h", "lift", **new)) == list(new)
+        assert told("8611h", "lift", {"brake": {"fitted": False}}, **new) == {}
+
+
+def test_what_is_switched_off_does_nothing() -> None:
+    closed = {"brake_used": "No (0)", "brake_release_delay": "0 ms"}
+    assert list(told("8611h", "lift", **closed)) == ["brake_used"]
+    limits = {"software_position_limits_used": "No (0)", "max_software_position_limit": "500 mm"}
+    assert list(told("8612h", "lift", **limits)) == ["software_position_limits_used"]
 
 
 def test_profile_objects_do_nothing_in_modes_without_a_profile() -> None:

@@ -63,6 +63,13 @@ def test_a_standard_code_is_read_in_every_spelling(text: str) -> None:
     assert read_fault(text, None) == FaultCode("8611h", "Following error too large", 0x8611)
 
 
+@pytest.mark.parametrize("code", ["4310h", "5441h", "5442h", "7112h", "8612h"])
+def test_a_code_that_drives_use_for_more_than_the_standard_says_is_named_with_both(
+    code: str,
+) -> None:
+    assert "in many drives" in read_fault(code, None).name
+
+
 def test_a_code_of_the_family_is_read_first() -> None:
     assert read_fault("f-51", family("larch")) == FaultCode(
         "F-51", "Following error too large", 0x8611

@@ -111,7 +111,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.5 velocity_integral_time : phase | a loop that shakes heats the motor
         other 0.9 brake_used | the motor works against a closed brake, or holds a load all day
         less 0.7 brake_release_delay : brake_release | the motor starts against a closed brake
-        less 0.4 switching_frequency | slower switching leaves more ripple in the motor's current
+        either 0.5 switching_frequency | faster switching heats the drive, slower switching leaves the motor more ripple
         more 0.5 boost_voltage | more voltage at low frequency heats a motor that turns slowly
         other 0.9 {_COMMUTATION} | the same torque takes more current
         either 0.5 {_SCALE} | the same command is another way and speed at the motor

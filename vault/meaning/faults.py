@@ -17,7 +17,7 @@ from vault.model.fault_table import lineage, name_of
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Change
-    from vault.meaning.fault_effects import FaultEffect
+    from vault.meaning.fault_sizes import FaultEffect
     from vault.meaning.substitution import Substitution
     from vault.model.families import Family
 
