@@ -185,6 +185,14 @@ def test_one_figure_of_several_parameters_is_told_once() -> None:
     assert first.score == second.score
 
 
+def test_offsets_that_happen_to_shift_alike_are_each_told() -> None:
+    both = told("8612h", "lift", max_software_position_limit="594 mm",
+                min_software_position_limit="6 mm")  # fmt: skip
+    assert [found.why.partition(": ")[2] for found in both.values()] == [
+        "it lies 1 % of the travel further inward", "it lies 1 % of the travel further inward",
+    ]  # fmt: skip
+
+
 def test_a_temperature_counts_by_its_rise() -> None:
     # 90 K over 40 deg C became 45 K: half.
     found = told("4310h", "lift", motor_temperature_limit="85 degC")["motor_temperature_limit"]

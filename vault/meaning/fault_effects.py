@@ -176,7 +176,8 @@ def _by_move(move: MarginMove) -> FaultEffect | None:
     lost, won = share_lost(before, after), share_lost(after, before)
     if not lost and not won:
         return None
-    return FaultEffect(max(lost, won), lost > 0, margin_sentence(move.name, before, after))
+    told = margin_sentence(move.name, before, after)
+    return FaultEffect(max(lost, won), lost > 0, told, of_atom=True)
 
 
 def share_lost(before: float, after: float) -> float:
@@ -207,7 +208,7 @@ def _by_parts(parts: list[Part], weight: Weight) -> FaultEffect | None:
     if worst is None:
         return None
     same = [one.told for one in found if one.brings == worst.brings]
-    return replace(worst, told="; ".join(same))
+    return replace(worst, told="; ".join(same), of_atom=True)
 
 
 def _by_size(change: Change, weight: Weight, between: Substitution) -> FaultEffect | None:

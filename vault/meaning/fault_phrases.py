@@ -62,5 +62,10 @@ def times(ratio: float) -> str:
 def as_much(ratio: float) -> str:
     """What became of a size: `0.3 % more`, `2.0 times as much`."""
     if 0.9 < ratio < 1.1:
-        return f"{100 * abs(ratio - 1):.2g} % {'more' if ratio > 1 else 'less'}"
+        return f"{percent(abs(ratio - 1))} {'more' if ratio > 1 else 'less'}"
     return f"{times(ratio)} times as much"
+
+
+def percent(share: float) -> str:
+    """A share for people: `0.33 %`, `310 %`."""
+    return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.2g} %"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.scale import HIGH, LOW, position, transmission
 from vault.behaviour.scaling import TRAVEL_ROLES
-from vault.meaning.fault_phrases import times
+from vault.meaning.fault_phrases import percent, times
 from vault.meaning.fault_sizes import NOTHING, FaultEffect, of_choice, scale_ratio
 from vault.meaning.substitution import ABSOLUTE
 
@@ -89,7 +89,7 @@ def _share_of_travel(gap: float, between: Substitution) -> float | None:
 
 def _percent(gap: float, between: Substitution) -> str:
     whole = _travel(between.left) or _travel(between.right) or inf
-    return f"{100 * abs(gap) / whole:.2g} %"
+    return percent(abs(gap) / whole)
 
 
 def _travel(state: State) -> float | None:

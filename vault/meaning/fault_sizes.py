@@ -22,12 +22,14 @@ _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common
 class FaultEffect:
     """How much of what a fault hangs on a change used up: `share` 0 to 1, and the figure in words.
 
-    Where it does not bring the fault on, it makes it rarer by that share.
+    Where it does not bring the fault on, it makes it rarer by that share. `of_atom`: the figure is
+    that of all parameters of its atom together (see `vault.meaning.substitution`).
     """
 
     share: float
     brings: bool
     told: str = ""
+    of_atom: bool = False
 
 
 def of_sizes(before: float, after: float, weight: Weight) -> FaultEffect | None:

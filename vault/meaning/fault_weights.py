@@ -65,7 +65,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         more 0.7 profile_acceleration max_acceleration : acceleration peak_torque | steeper ramps ask for more torque
         more 0.5 profile_deceleration quick_stop_deceleration max_deceleration : descent peak_torque | steeper ramps ask for more torque
         either 0.4 profile_jerk motion_profile_type | the shape of the ramp decides the peak of torque
-        less 0.6 velocity_gain : phase loops_apart | a softer speed loop lags more
+        either 0.6 velocity_gain : phase loops_apart | a softer speed loop lags more, one that rings shakes the axis
         more 0.4 velocity_integral_time | errors go away more slowly
         more 0.4 position_filter_time velocity_filter_time torque_filter_time setpoint_filter_time | a filter delays
         either 0.4 notch_filter_frequency notch_filter_bandwidth notch_filter_depth | a resonance that is not damped shakes the axis

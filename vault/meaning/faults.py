@@ -123,7 +123,9 @@ def _suspect(
 ) -> Suspect:
     """Score and words; a figure that another one of its atom `told` is not told again."""
     score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
-    figure = f"together with {told.change.shown.code}" if told and effect.told else effect.told
+    figure = effect.told
+    if told is not None and effect.of_atom:
+        figure = f"together with {told.change.shown.code}"
     why = f"{weight.reason}: {figure}" if figure else weight.reason
     if not effect.brings:
         why = f"it went the way that makes this fault rarer, and may hide it ({why})"
