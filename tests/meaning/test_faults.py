@@ -7,14 +7,18 @@ no source. Parameters and the family are invented.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from vault.behaviour.behave import load_themes
+from vault.behaviour.facts import FACTS, MARGINS
 from vault.meaning.axis_view import AxisView
-from vault.meaning.changes import Change
 from vault.meaning.compare import compare
-from vault.meaning.fault_weights import WEIGHTS
+from vault.meaning.fault_phrases import told_margins
+from vault.meaning.fault_weights import WEIGHTS, Way
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects, weights_for
+from vault.meaning.substitution import Substitution
 from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.families import Family
@@ -31,8 +35,8 @@ def family(name: str) -> Family:
     return read_family(path.read_bytes(), str(path))
 
 
-def changes(**sides: tuple[int, int, str | None]) -> tuple[Change, ...]:
-    """Changes of roles: before, after, unit."""
+def found(fault: FaultCode, **sides: tuple[int, int, str | None]) -> list[Suspect]:
+    """Suspects among changes of roles: before, after, unit."""
     views = [
         AxisView(
             "x",
@@ -45,17 +49,25 @@ def changes(**sides: tuple[int, int, str | None]) -> tuple[Change, ...]:
         )
         for side in (0, 1)
     ]
-    return compare(*views).changes
+    changes = compare(*views).changes
+    return suspects(changes, fault, Substitution(*views, list(sides)))
 
 
 def ranked(code: str, **sides: tuple[int, int, str | None]) -> dict[str | None, Suspect]:
-    found = suspects(changes(**sides), read_fault(code, None))
-    return {suspect.change.shown.role: suspect for suspect in found}
+    told = found(read_fault(code, None), **sides)
+    return {suspect.change.shown.role: suspect for suspect in told}
 
 
 @pytest.mark.parametrize("text", ["8611", "8611h", "0x8611", " 0X8611 "])
 def test_a_standard_code_is_read_in_every_spelling(text: str) -> None:
     assert read_fault(text, None) == FaultCode("8611h", "Following error too large", 0x8611)
+
+
+@pytest.mark.parametrize("code", ["4310h", "5441h", "5442h", "7112h", "8612h"])
+def test_a_code_that_drives_use_for_more_than_the_standard_says_is_named_with_both(
+    code: str,
+) -> None:
+    assert "in many drives" in read_fault(code, None).name
 
 
 def test_a_code_of_the_family_is_read_first() -> None:
@@ -89,12 +101,15 @@ def test_a_code_that_is_not_listed_counts_as_its_group() -> None:
 
 
 def test_every_weight_belongs_to_a_role_and_a_listed_code() -> None:
+    load_themes()
     assert set(WEIGHTS) <= set(STANDARD_FAULTS)
     for weights in WEIGHTS.values():
         for role, weight in weights.items():
             assert roles.find(role) is not None, role
             assert 0 < weight.weight <= 1
-            assert weight.sign in ("+", "-", "*")
+            assert weight.way in get_args(Way), role
+            assert set(weight.margins) <= set(MARGINS) & told_margins(), role
+            assert not weight.fact or weight.fact in FACTS, role
 
 
 def test_following_error_ranks_a_narrowed_window_before_a_gain() -> None:
@@ -140,4 +155,7 @@ def test_a_shifted_value_is_a_suspect() -> None:
         motor_rated_torque=(2000, 1000, "mN*m"),
     )  # fmt: skip
     assert found["max_torque"].change.kind == "shifted"
-    assert found["max_torque"].score == pytest.approx(0.8)
+    # Weight 0.9, halved; told after the rating that is behind it, at half.
+    assert found["motor_rated_torque"].score == pytest.approx(0.9)
+    assert found["max_torque"].score == pytest.approx(0.45)
+    assert found["max_torque"].why.endswith("behind it is rated torque")

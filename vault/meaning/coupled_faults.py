@@ -16,7 +16,7 @@ SHARE = 0.5
 # Groups of standard codes (CiA 402-2, from memory): what couples, and by which parameter groups.
 _COUPLED = (
     (0x3100, 0x3FFF, "the supply that both may share", ("supply", "motion", "stop", "torque")),
-    (0x7110, 0x7112, "the supply that both may share", ("supply", "motion", "stop", "torque")),
+    (0x7110, 0x711F, "the supply that both may share", ("supply", "motion", "stop", "torque")),
     (0x7500, 0x75FF, "the bus that both are on", ("link",)),
     (0x8100, 0x82FF, "the bus that both are on", ("link",)),
     (0x8700, 0x87FF, "the bus that both are on", ("link",)),

@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import log2
 from typing import TYPE_CHECKING
 
+from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES
+from vault.meaning.fault_effects import effect_of
 from vault.meaning.fault_weights import WEIGHTS, Weight
+from vault.meaning.substitution import atom_of
 from vault.model.errors import WrongUsage
 from vault.model.fault_table import lineage, name_of
 
 if TYPE_CHECKING:
     from vault.meaning.changes import Change
+    from vault.meaning.fault_sizes import FaultEffect
+    from vault.meaning.substitution import Substitution
     from vault.model.families import Family
 
 _HEX = re.compile(r"(?:0x)?([0-9A-F]{4})H?", re.IGNORECASE)
 # A change against the way that brings the fault on still tells something: it may hide it.
 _WRONG_WAY = 0.25
-_LEAST_EFFECT = 0.05
+# A value that only means something else since another one changed is told after that one.
+_SHIFTED = 0.5
+# What rounds to nothing is not told.
+_LEAST = 0.01
+_RATINGS = ("rated_torque", "rated_current")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,61 +87,56 @@ def nearness(days: float) -> float:
     return float(max(0.1, 0.5 ** (max(days, 0.0) / 180)))
 
 
-def suspects(changes: Iterable[Change], fault: FaultCode) -> list[Suspect]:
+def suspects(changes: Iterable[Change], fault: FaultCode, between: Substitution) -> list[Suspect]:
     """The changes that can explain a fault, best explanation first.
 
-    Score = weight of the role for the fault x size of the physical effect. What was only restated,
-    live values, and roles that have nothing to do with the fault are left out.
+    Score = weight of the role for the fault x what the change used up of the margins that the fault
+    hangs on (`vault.meaning.fault_effects`). What was only restated, live values, roles that have
+    nothing to do with the fault, and what does nothing to it are left out.
     """
     weights = weights_for(fault)
-    found = []
-    for change in changes:
-        role = change.shown.role
-        weight = weights.get(role.partition(".")[0]) if role else None
-        if weight is not None and change.is_news:
-            found.append(_suspect(change, weight))
-    return sorted(found, key=lambda suspect: -suspect.score)
+    news = [change for change in changes if change.is_news and change.shown.role]
+    atoms = Counter(atom_of(str(change.shown.role)) for change in news)
+    causes = {str(change.shown.role) for change in news} & set(weights)
+    found: dict[tuple[str, str], list[Suspect]] = {}
+    for change in news:
+        role = str(change.shown.role)
+        weight = weights.get(role.partition(".")[0])
+        if weight is None:
+            continue
+        effect = effect_of(change, weight, between, alone=atoms[atom_of(role)] == 1)
+        behind = _behind(change, causes)
+        if effect is not None and (effect.brings or not behind):
+            same = found.setdefault((atom_of(role), effect.told), [])
+            same.append(_suspect(change, weight, effect, behind, told=same[0] if same else None))
+    scored = [one for same in found.values() for one in same if one.score >= _LEAST]
+    return sorted(scored, key=lambda suspect: -suspect.score)
 
 
-def _suspect(change: Change, weight: Weight) -> Suspect:
-    ratio = _ratio(change)
-    effect = 1.0 if ratio is None else min(1.0, max(_LEAST_EFFECT, abs(log2(ratio))))
-    direction = _direction(change)
-    against = weight.sign != "*" and direction not in ("*", weight.sign)
-    score = weight.weight * effect * (_WRONG_WAY if against else 1)
-    if against:
-        return Suspect(change, score, f"it went the way that makes this fault rarer, and may hide "
-                       f"it ({weight.reason})")  # fmt: skip
-    return Suspect(change, score, weight.reason)
+def _suspect(
+    change: Change,
+    weight: Weight,
+    effect: FaultEffect,
+    behind: str,
+    *,
+    told: Suspect | None = None,
+) -> Suspect:
+    """Score and words; a figure that another one of its atom `told` is not told again."""
+    score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
+    figure = effect.told
+    if told is not None and effect.of_atom:
+        figure = f"together with {told.change.shown.code}"
+    why = f"{weight.reason}: {figure}" if figure else weight.reason
+    if not effect.brings:
+        why = f"it went the way that makes this fault rarer, and may hide it ({why})"
+    if behind:
+        return Suspect(change, score * _SHIFTED, f"{why}; behind it is {behind}")
+    return Suspect(change, score, why)
 
 
-def _ratio(change: Change) -> float | None:
-    """How many times as large the right side is; None where a size means nothing."""
-    pair = _sizes(change)
-    return pair[1] / pair[0] if pair is not None and pair[0] * pair[1] > 0 else None
-
-
-def _direction(change: Change) -> str:
-    """`+` where the right side has more, `-` where less, `*` where that means nothing."""
-    pair = _sizes(change)
-    if pair is None and change.left is not None and change.right is not None:
-        flags = change.left.raw, change.right.raw
-        pair = (float(flags[0]), float(flags[1])) if set(flags) == {0, 1} else None
-    if pair is None or abs(pair[0]) == abs(pair[1]):
-        return "*"
-    return "+" if abs(pair[1]) > abs(pair[0]) else "-"
-
-
-def _sizes(change: Change) -> tuple[float, float] | None:
-    """Both sides as numbers of one unit; None where one is missing, a choice or text."""
-    if change.ratio is not None:
-        return 1.0, float(change.ratio)
-    before, after = change.left_physical, change.right_physical
-    if before is not None and after is not None and before.unit == after.unit:
-        return float(before.number()), float(after.number())
-    left, right = change.left, change.right
-    if left is None or right is None or left.unit != right.unit or left.label or right.label:
-        return None
-    if isinstance(left.value, str) or isinstance(right.value, str):
-        return None
-    return float(left.value), float(right.value)
+def _behind(change: Change, causes: set[str]) -> str:
+    """What shifted a value, where that is a suspect itself; else empty."""
+    if change.kind != "shifted":
+        return ""
+    own = (f"motor_{change.cause}",) if change.cause in _RATINGS else (*TRAVEL_ROLES, *UNIT_ROLES)
+    return str(change.cause).replace("_", " ") if causes.intersection(own) else ""

@@ -105,6 +105,8 @@ _STANDARD: dict[str, dict[int, str]] = {
         8: "Cyclic synchronous position",
         9: "Cyclic synchronous velocity",
         10: "Cyclic synchronous torque",
+        # Only newer editions have 11; how many drives use it for something else nobody knows.
+        11: "Cyclic synchronous torque with commutation angle",
     },
     "motion_profile_type": {
         0: "Linear ramp (trapezoidal velocity)",

@@ -2,6 +2,11 @@
 
 Codes of CiA 402-2 / IEC 61800-7-201 and CiA 301, from memory; names are our own wording. A code
 that is not listed is one of its row above: 2313h is an over-current as 2310h is.
+
+Where many drives use a code for more than the standard says, the name tells both. Unsure are:
+5441h to 5445h, which the standard leaves to the maker (contacts, one by one); 4310h, where "drive"
+may be the motor or the whole; 7112h, the chopper's current and not its resistor's heat; 8612h, of
+which the standard says no more than that a reference met its limit.
 """
 
 from __future__ import annotations
@@ -29,12 +34,14 @@ _ROWS = """
     3300 Output voltage
     4000 Temperature
     4110 Surroundings too hot
-    4210 Drive too hot
-    4310 Motor too hot
+    4200 Temperature of the drive device
+    4210 Drive device too hot
+    4300 Temperature of drive or motor
+    4310 Drive too hot, in many drives the motor
     5000 Drive hardware
     5440 Contacts and switches
-    5441 Positive over-travel input
-    5442 Negative over-travel input
+    5441 Contact 1, the maker's own (in many drives the positive over-travel input)
+    5442 Contact 2, the maker's own (in many drives the negative over-travel input)
     5530 Parameter memory
     6000 Drive software
     6310 Parameters lost
@@ -42,10 +49,12 @@ _ROWS = """
     7000 Added modules
     7100 Power modules
     7110 Brake chopper
-    7112 Braking resistor overloaded
+    7111 Brake chopper failed
+    7112 Over-current at the brake chopper (in many drives its resistor overloaded)
+    7113 Protection of the brake chopper
     7120 Motor
     7121 Motor blocked
-    7122 Motor or commutation fault
+    7122 Motor fault or wrong commutation
     7300 Sensor
     7305 Encoder signal lost
     7310 Speed sensor
@@ -53,7 +62,7 @@ _ROWS = """
     7500 Communication module
     8000 Supervision
     8100 Communication
-    8130 Controller silent
+    8130 Controller silent (life guard or heartbeat)
     8200 Protocol
     8300 Torque control
     8311 Torque too high
@@ -63,7 +72,7 @@ _ROWS = """
     8500 Position control
     8600 Positioning
     8611 Following error too large
-    8612 Software position limit
+    8612 Reference limit (in many drives a software position limit)
     8700 Synchronisation
     9000 Fault outside the drive
     F000 Added functions

@@ -12,7 +12,7 @@ from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import compare_states
 from vault.meaning.consequences import rank
 from vault.meaning.coupled_faults import SHARE, coupling
-from vault.meaning.faults import nearness, suspects
+from vault.meaning.faults import nearness
 from vault.meaning.implausible_faults import brings_about
 from vault.model.errors import VaultError
 from vault.model.wording import plural
@@ -103,9 +103,8 @@ def _changed(
     *,
     is_other: bool,
 ) -> Iterator[AuditSuspect]:
-    changes = compare_states(good, state).comparison.changes
     first = _first_shown(vault, address, state)
-    for found in suspects(changes, fault):
+    for found in compare_states(good, state).suspects(fault):
         change = found.change
         through = coupling(change, fault) if is_other else None
         if is_other and through is None:

@@ -12,6 +12,7 @@ from vault.meaning.changes import Comparison, Surrounding
 from vault.meaning.compare import compare
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
 from vault.meaning.sentences import surrounding_sentence
+from vault.meaning.substitution import Substitution
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
 
@@ -34,7 +35,11 @@ class Compared:
 
     def suspects(self, fault: FaultCode) -> list[Suspect]:
         """The differences that can explain a fault, best explanation first."""
-        return suspects(self.comparison.changes, fault)
+        changes = self.comparison.changes
+        left, right = view_of(self.left, self.right), view_of(self.right, self.left)
+        roles = [str(c.shown.role) for c in changes if c.shown.role and c.is_news]
+        between = Substitution(left, right, roles, two_axes=self.sides is not None)
+        return suspects(changes, fault, between)
 
 
 def compare_states(left: State, right: State) -> Compared:

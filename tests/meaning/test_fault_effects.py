@@ -1,0 +1,205 @@
+"""What one change does to a fault: shares of margins, choices, sizes, and what does nothing.
+
+Values are invented, shares computed by hand in the comments; judgement is common practice, no
+source.
+"""
+
+from __future__ import annotations
+
+from math import inf, log2
+
+import pytest
+
+from tests.meaning.test_fault_rankings import rankings, view
+from vault.meaning.compare import compare
+from vault.meaning.fault_effects import share_lost
+from vault.meaning.fault_phrases import as_much, margin_sentence, times
+from vault.meaning.faults import Suspect, read_fault, suspects
+from vault.meaning.substitution import Substitution
+
+
+def told(
+    fault: str, axis: str, record: dict[str, object] | None = None, **after: str
+) -> dict[str | None, Suspect]:
+    """Suspects on an axis of the rankings whose set changes so; `__` stands for a dot."""
+    known = rankings()["axes"][axis]
+    own = {"record": {**known["record"], **(record or {})}}
+    right = {**known["set"], **{role.replace("__", "."): value for role, value in after.items()}}
+    views = view(own, known["set"]), view(own, {r: v for r, v in right.items() if v != "-"})
+    changes = compare(*views).changes
+    roles = [str(change.shown.role) for change in changes if change.is_news]
+    found = suspects(changes, read_fault(fault, None), Substitution(*views, roles))
+    return {suspect.change.shown.role: suspect for suspect in found}
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "share"),
+    [
+        (30, 3, 1 - log2(3) / log2(30)),  # a third of the doublings to the edge is left
+        (3, 30, 0),
+        (4, 2, 0.5),
+        (2, 1, 1),
+        (2, 0.5, 1),
+        (1.02, 1.01, log2(1.02 / 1.01) / log2(1.1)),  # no margin is known better than to a tenth
+        (0.8, 0.4, 1),  # below the edge before: a half counts whole
+        (0.8, 0.6, log2(0.8 / 0.6)),
+        (5, 4.996, 0),  # less than a thousandth
+        (5, 0, 1),
+        (5, -1, 1),
+        (-1, -2, 0),  # of nothing nothing is lost
+        (inf, 0.5, 1),
+        (inf, 2, 0.5),
+        (5, inf, 0),
+    ],
+)
+def test_a_margin_counts_by_the_share_of_its_distance_to_the_edge(
+    before: float, after: float, share: float
+) -> None:
+    assert share_lost(before, after) == pytest.approx(share)
+
+
+def test_a_margin_is_told_with_both_figures() -> None:
+    assert margin_sentence("window", 30, 3) == (
+        "the window is 3.0 times the lag at the commanded speed instead of 30"
+    )
+    assert margin_sentence("trip_above_chopper", 1.0921, 1.0915).endswith("1.091 times the "
+        "resistor's switch-on instead of 1.092")  # fmt: skip
+    assert "where nothing was asked of it" in margin_sentence("stop_energy", inf, 0.4)
+    assert margin_sentence("window", 4, inf).startswith("nothing is asked of the window any more")
+
+
+@pytest.mark.parametrize(
+    ("ratio", "text"),
+    [(0.2551, "0.26"), (0.993, "0.993"), (1.9999, "2.0"), (9.96, "10"), (1234, "1,234")],
+)
+def test_a_ratio_has_the_digits_that_tell(ratio: float, text: str) -> None:
+    assert times(ratio) == text
+
+
+def test_a_size_that_hardly_moved_is_told_in_percent() -> None:
+    assert [as_much(r) for r in (1.003, 0.95, 2)] == [
+        "0.3 % more", "5 % less", "2.0 times as much",
+    ]  # fmt: skip
+
+
+def test_a_wider_window_counts_a_quarter() -> None:
+    # From 30 to 60 times the lag: a sixth of 60's doublings, by a quarter.
+    found = told("8611h", "lift", following_error_window="120 mm")["following_error_window"]
+    assert found.score == pytest.approx(0.25 * log2(2) / log2(60))
+    assert "may hide it" in found.why
+
+
+def test_without_an_axis_record_the_size_counts_and_what_is_missing_is_named() -> None:
+    found = told("3220h", "pump", undervoltage_threshold="456 V")["undervoltage_threshold"]
+    assert found.score == pytest.approx(log2(1.2))
+    assert "cannot be told without supply.voltage" in found.why
+
+
+def test_what_the_resistor_is_does_nothing_while_it_is_not_used() -> None:
+    off = {"braking_resistor_used": "No (0)", "braking_resistor_threshold": "800 V"}
+    assert "braking_resistor_threshold" not in told("3210h", "lift", **off)
+    assert "braking_resistor_threshold" in told("3210h", "lift", braking_resistor_threshold="800 V")
+
+
+def test_brake_settings_do_nothing_where_no_brake_is_fitted() -> None:
+    for new in ({"brake_used": "No (0)"}, {"brake_release_delay": "0 ms"}):
+        assert list(told("8611h", "lift", **new)) == list(new)
+        assert told("8611h", "lift", {"brake": {"fitted": False}}, **new) == {}
+
+
+def test_what_is_switched_off_does_nothing() -> None:
+    closed = {"brake_used": "No (0)", "brake_release_delay": "0 ms"}
+    assert list(told("8611h", "lift", **closed)) == ["brake_used"]
+    limits = {"software_position_limits_used": "No (0)", "max_software_position_limit": "500 mm"}
+    assert list(told("8612h", "lift", **limits)) == ["software_position_limits_used"]
+
+
+def test_profile_objects_do_nothing_in_modes_without_a_profile() -> None:
+    new = {"profile_acceleration": "9000 mm/s^2"}
+    assert "profile_acceleration" in told("8611h", "lift", **new)
+    for mode in ("Cyclic synchronous position (8)",
+                 "Cyclic synchronous torque with commutation angle (11)"):  # fmt: skip
+        found = told("8611h", "lift", modes_of_operation=mode, **new)
+        assert "profile_acceleration" not in found
+
+
+def test_a_second_gain_does_nothing_while_gains_are_not_switched() -> None:
+    found = told("8611h", "carriage", position_gain__2="10 1/s")
+    assert "position_gain.2" in found
+    assert not told("8611h", "carriage", position_gain__2="10 1/s",
+                    gain_switching="First set only (0)")  # fmt: skip
+
+
+def test_what_only_one_set_has_counts_little() -> None:
+    (found,) = told("8611h", "lift", notch_filter_frequency="-").values()
+    assert found.score == pytest.approx(0.25 * 0.4)
+    assert found.why.endswith("only the set of before has it")
+
+
+def test_an_input_counts_by_the_function_that_it_has() -> None:
+    found = told(
+        "5441h", "lift", digital_input_function__3="Halt (7)",
+        digital_input_function__2="Halt (7)", digital_input_inverted__2="Yes (1)",
+    )  # fmt: skip
+    assert list(found) == ["digital_input_function.3"]
+
+
+def test_limits_that_were_off_and_act_now_bring_a_position_fault() -> None:
+    both = {"min_software_position_limit": "0 mm", "max_software_position_limit": "0 mm"}
+    off = told("8612h", "lift", **both)["max_software_position_limit"]
+    assert off.score == pytest.approx(0.25)
+    assert "may hide it" in off.why
+    (switch,) = told("8612h", "lift", software_position_limits_used="No (0)").values()
+    assert switch.score == pytest.approx(0.25)
+
+
+def test_a_limit_within_the_stroke_blocks_no_motor() -> None:
+    inside = told("7121h", "lift", max_software_position_limit="601 mm")
+    beyond = told("7121h", "lift", max_software_position_limit="700 mm")
+    # 650 mm of stroke were 1.083 times the way between the limits, and are 1.082 times.
+    assert [found.score for found in inside.values()] == [pytest.approx(0.012, abs=0.001)]
+    assert beyond["max_software_position_limit"].score == pytest.approx(0.7)
+
+
+def test_a_range_limit_outside_the_software_limits_stops_nothing() -> None:
+    """607Bh, which reserves more than 607Dh lets the axis go."""
+    far = told("8612h", "gantry", max_position_range_limit="4000000 user_position")
+    assert [found.why for found in far.values()] == [
+        "the axis is stopped earlier: only the set of now has it"
+    ]
+
+
+def test_the_torque_limits_are_one_thing_and_each_is_told_by_its_own_way() -> None:
+    """One was lowered and one raised: the raised one is not blamed for the other."""
+    found = told("8611h", "lift", max_torque="600 permille_rated_torque",
+                 max_current="3000 permille_rated_current",
+                 positive_torque_limit="600 permille_rated_torque")  # fmt: skip
+    assert found["max_torque"].score == pytest.approx(0.9, abs=0.1)
+
+
+def test_one_figure_of_several_parameters_is_told_once() -> None:
+    found = told("8130h", "carriage", guard_time="50 ms", life_time_factor="2")
+    first, second = found["guard_time"], found["life_time_factor"]
+    assert first.why.endswith("guarding waits 100 ms instead of 300 ms")
+    assert second.why.endswith("together with guard_time")
+    assert first.score == second.score
+
+
+def test_offsets_that_happen_to_shift_alike_are_each_told() -> None:
+    both = told("8612h", "lift", max_software_position_limit="594 mm",
+                min_software_position_limit="6 mm")  # fmt: skip
+    assert [found.why.partition(": ")[2] for found in both.values()] == [
+        "it lies 1 % of the travel further inward", "it lies 1 % of the travel further inward",
+    ]  # fmt: skip
+
+
+def test_a_temperature_counts_by_its_rise() -> None:
+    # 90 K over 40 deg C became 45 K: half.
+    found = told("4310h", "lift", motor_temperature_limit="85 degC")["motor_temperature_limit"]
+    assert found.score == pytest.approx(1, abs=0.01)
+    assert found.why.endswith("0.5 times as much over surroundings of 40 deg C")
+
+
+def test_an_angle_that_is_the_same_to_a_thousandth_of_a_turn_is_nothing() -> None:
+    assert told("2310h", "lift", commutation_offset="0.3 deg") == {}
+    assert told("2310h", "lift", commutation_offset="0.5 deg")["commutation_offset"].score == 1

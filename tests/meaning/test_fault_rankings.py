@@ -1,0 +1,99 @@
+"""What the audit suspects, held against worked rankings that a practitioner can read and correct.
+
+The rankings are in `fault_rankings.yaml`, with the reason for each place; judgement is common
+practice, no source. Axes and values are invented.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from vault.meaning.axis_view import AxisView
+from vault.meaning.compare import compare
+from vault.meaning.faults import Suspect, read_fault, suspects
+from vault.meaning.substitution import Substitution
+from vault.model.axis import AxisRecord
+from vault.model.parameters import Parameter, ParameterSet
+from vault.store.files.parameters_text import parameters_text
+from vault.store.files.yaml_text import load
+
+FILE = Path(__file__).with_name("fault_rankings.yaml")
+_CHOICE, _NUMBER = re.compile(r"(.+) \((\d+)\)"), re.compile(r"(-?\d+(?:\.\d+)?)(?: (\S+))?")
+
+
+@cache
+def rankings() -> dict[str, Any]:
+    content: dict[str, Any] = load(FILE.read_text(), str(FILE))
+    return content
+
+
+def named(situation: Mapping[str, Any]) -> str:
+    return f"{situation['fault']} {situation['axis']}: {situation['case']}"
+
+
+def parameter(role: str, written: object) -> Parameter:
+    """`Yes (1)` is a choice, `60 mm` a quantity, anything else text."""
+    text = str(written)
+    if choice := _CHOICE.fullmatch(text):
+        number = int(choice[2])
+        return Parameter(role, role, number, number, role, None, choice[1])
+    if quantity := _NUMBER.fullmatch(text):
+        value = Decimal(quantity[1]) if "." in quantity[1] else int(quantity[1])
+        return Parameter(role, role, value, value, role, quantity[2])
+    return Parameter(role, role, text, text, role)
+
+
+def view(axis: Mapping[str, Any], written: Mapping[str, object]) -> AxisView:
+    parameters = [parameter(role, value) for role, value in written.items()]
+    record = AxisRecord.model_validate({"schema": "axisvault/axis/1", **axis["record"]})
+    text = parameters_text(ParameterSet(parameters))
+    return AxisView("x", text, axis_text=b"x", read_axis=lambda _: record)
+
+
+def ranked(situation: Mapping[str, Any]) -> list[Suspect]:
+    """What the audit suspects: both states built, compared, and asked."""
+    axis = rankings()["axes"][situation["axis"]]
+    left, right = dict(axis["set"]), dict(axis["set"])
+    for role, change in situation["changes"].items():
+        before, after = change.split(" -> ")
+        assert str(left[role]) == before, f"{role} is {left[role]} on that axis"
+        right[role] = after
+    views = view(axis, left), view(axis, right)
+    changes = compare(*views).changes
+    roles = [str(change.shown.role) for change in changes if change.is_news]
+    return suspects(changes, read_fault(situation["fault"], None), Substitution(*views, roles))
+
+
+@pytest.mark.parametrize("situation", rankings()["situations"], ids=named)
+def test_the_audit_suspects_what_a_practitioner_would(situation: Mapping[str, Any]) -> None:
+    found = ranked(situation)
+    told = "\n".join(f"{s.score:.3f} {s.change.shown.role}: {s.why}" for s in found)
+    assert [s.change.shown.role for s in found] == list(situation["order"]), told
+    why = {s.change.shown.role: s.why for s in found}
+    for role, text in situation.get("says", {}).items():
+        assert text in why[role]
+
+
+def test_every_change_of_a_situation_has_its_place() -> None:
+    for situation in rankings()["situations"]:
+        placed = [*situation["order"], *situation.get("none", {})]
+        assert len(placed) == len(set(placed)), named(situation)
+        assert set(placed) >= set(situation["changes"]), named(situation)  # others were shifted
+
+
+def test_there_are_situations_enough_of_each_fault() -> None:
+    counts = Counter(situation["fault"] for situation in rankings()["situations"])
+    assert set(counts) >= {
+        "8611h", "8400h", "8612h", "3210h", "3220h", "2310h", "7121h", "7305h", "8130h", "5441h",
+        "4310h",
+    }  # fmt: skip
+    assert min(counts.values()) >= 2
+    assert sum(counts.values()) >= 22

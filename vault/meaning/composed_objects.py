@@ -1,0 +1,151 @@
+"""Objects whose number is several things at once, taken apart: what is in them is what differs.
+
+Fields of 1016h after CiA 301; 607Eh, 60FEh and 60C2h after CiA 402-2; all from memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+
+_HEARTBEATS = 127
+"""A node watches at most so many others (CiA 301, node numbers 1 to 127)."""
+_HEARTBEAT = "consumer_heartbeat_time"
+_POLARITY, _MASK = "polarity", "digital_outputs_mask"
+_POSITION_BIT, _VELOCITY_BIT, _BRAKE_BIT = 0x80, 0x40, 0x01
+_POSITION_MODES, _VELOCITY_MODES = (1, 6, 7, 8), (2, 3, 9)
+"""Modes in which the position and the velocity bit of 607Eh act."""
+
+_PRODUCTS = {
+    ("guard_time", "life_time_factor"): "guarding waits {} ms instead of {} ms",
+    (
+        "interpolation_time_period",
+        "interpolation_time_index",
+    ): "set points come every {} s instead of {} s",
+}
+_RAMPS = ("vl_acceleration_delta", "vl_deceleration_delta", "vl_quick_stop_delta")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What differs within an object, in words.
+
+    `before` and `after` are sizes of one unit; None where it is no size: then it is there or not.
+    """
+
+    told: str
+    before: float | None = None
+    after: float | None = None
+
+
+def differing(role: str, left: State, right: State) -> list[Part] | None:
+    """What differs within the object of a role; None for an object that is one thing."""
+    base = role.partition(".")[0]
+    if base == _HEARTBEAT:
+        return _heartbeats(role, left, right)
+    if base == _POLARITY:
+        return _polarity(left, right)
+    if base == _MASK:
+        return _mask(left, right)
+    for roles, text in _PRODUCTS.items():
+        if role in roles:
+            return _quantity(text, *(_composed(roles, state) for state in (left, right)))
+    for name in _RAMPS:
+        if role.startswith(name):
+            text = "the ramp is {} r/min a second instead of {}"
+            return _quantity(text, _ramp(name, left), _ramp(name, right))
+    return None
+
+
+def watched(state: State) -> dict[int, float]:
+    """Nodes whose heartbeat is watched, and within how many ms: bits 16 to 22 and 0 to 15."""
+    roles = (_HEARTBEAT, *(f"{_HEARTBEAT}.{n}" for n in range(2, _HEARTBEATS + 1)))
+    found: dict[int, float] = {}
+    for role in roles:
+        entry = _node(state.raw(role))
+        if entry is not None:
+            found[entry[0]] = min(entry[1], found.get(entry[0], entry[1]))
+    return found
+
+
+def _node(raw: int | None) -> tuple[int, float] | None:
+    """Node and time of an entry; None for one that is not used."""
+    if raw is None or raw < 0:
+        return None
+    node, time = (raw >> 16) & 0x7F, raw & 0xFFFF
+    return (node, float(time)) if node and time else None
+
+
+def _heartbeats(role: str, left: State, right: State) -> list[Part]:
+    """Of the nodes that an entry names on either side, those that are watched otherwise."""
+    entries = [_node(state.raw(role)) for state in (left, right)]
+    named = {entry[0] for entry in entries if entry is not None}
+    one, other = watched(left), watched(right)
+    found = []
+    for node in sorted(named):
+        before, after = one.get(node, inf), other.get(node, inf)
+        if before == after:
+            continue
+        text = f"node {node} is watched within {after:.0f} ms instead of {before:.0f} ms"
+        if before == inf:
+            text = f"node {node} is watched within {after:.0f} ms, and was not"
+        elif after == inf:
+            text = f"node {node} is not watched any more"
+        found.append(Part(text, before, after))
+    return found
+
+
+def _polarity(left: State, right: State) -> list[Part]:
+    """Bit 7 turns positions, bit 6 velocities; the others are reserved and turn nothing."""
+    one, other = left.raw(_POLARITY), right.raw(_POLARITY)
+    if one is None or other is None:
+        return [Part("the polarity is stated on one side only")]
+    mode = right.choice("modes_of_operation")
+    found = []
+    for bit, what, modes in (
+        (_POSITION_BIT, "positions", _POSITION_MODES),
+        (_VELOCITY_BIT, "velocities", _VELOCITY_MODES),
+    ):
+        if (one ^ other) & bit and (mode is None or mode in modes):
+            found.append(Part(f"the sign of {what} is turned"))
+    return found
+
+
+def _mask(left: State, right: State) -> list[Part]:
+    """Bit 0 of 60FEh lets the controller command the brake; the others work other outputs."""
+    one, other = left.raw(_MASK), right.raw(_MASK)
+    if one is None or other is None:
+        return [Part("the mask is stated on one side only")]
+    if not (one ^ other) & _BRAKE_BIT:
+        return []
+    lets = "may" if other & _BRAKE_BIT else "may not"
+    return [Part(f"the controller {lets} command the brake (bit 0)")]
+
+
+def _composed(roles: tuple[str, str], state: State) -> float | None:
+    """A time that two entries make: guard time x factor, or period x 10^index."""
+    value, times = state.value(roles[0]), state.number(roles[1])
+    if value is None or value.number is None or times is None:
+        return None
+    if roles[0] == "guard_time":
+        return (value.number if value.size is None else value.size * 1000) * times
+    power: float = 10.0 ** max(-12.0, min(12.0, times))
+    return value.number * power
+
+
+def _ramp(name: str, state: State) -> float | None:
+    speed, time = state.number(f"{name}_speed"), state.number(f"{name}_time")
+    return speed / time if speed is not None and time else None
+
+
+def _quantity(text: str, before: float | None, after: float | None) -> list[Part] | None:
+    """A composed quantity that differs; None where a part of it is missing."""
+    if before is None or after is None:
+        return None
+    if before == after:
+        return []
+    return [Part(text.format(f"{after:g}", f"{before:g}"), before, after)]

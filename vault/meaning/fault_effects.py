@@ -1,0 +1,240 @@
+"""What one change does to what a fault hangs on: by margins, by what it is, or else by its size.
+
+A margin counts by the share of its distance to the edge that a change used up, in doublings: of a
+window of 30 times the lag, 3.0 times leaves a third. Numbers here are our own judgement.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf, isfinite, log2
+from typing import TYPE_CHECKING
+
+from vault.behaviour.behave import margins_of
+from vault.behaviour.mode import is_cyclic, mode
+from vault.behaviour.scaling import SCALING_ROLES, TRAVEL_ROLES
+from vault.behaviour.state import SCALING
+from vault.meaning.composed_objects import differing
+from vault.meaning.fault_phrases import as_much, margin_sentence
+from vault.meaning.fault_places import limit, shift
+from vault.meaning.fault_sizes import (
+    NOTHING,
+    FaultEffect,
+    is_hot,
+    of_choice,
+    of_sizes,
+    scale_ratio,
+    sizes_of,
+)
+from vault.meaning.substitution import figure_between
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from vault.behaviour.facts import Margin
+    from vault.meaning.changes import Change
+    from vault.meaning.composed_objects import Part
+    from vault.meaning.fault_weights import Weight
+    from vault.meaning.margin_moves import MarginMove
+    from vault.meaning.substitution import Substitution
+
+_EDGE = log2(1.1)
+"""No margin is known better than to a tenth: less distance than that counts as so much."""
+_ONE_SIDED = 0.25
+"""What is in one of two sets only may have been left out by an export."""
+_PROFILE = frozenset(
+    {"profile_velocity", "profile_acceleration", "profile_jerk", "motion_profile_type"}
+)
+_SECOND_GAINS = ("position_gain.", "velocity_gain.", "velocity_integral_time.", "current_gain.")
+_SWITCHES = {
+    "brake_": "brake_used",
+    "braking_resistor_": "braking_resistor_used",
+    "min_software_position_limit": "software_position_limits_used",
+    "max_software_position_limit": "software_position_limits_used",
+}
+"""What does nothing while it is switched off, by the begin of its name."""
+_TORQUE_WITH_ANGLE = 11  # of 6060h
+
+
+def effect_of(
+    change: Change, weight: Weight, between: Substitution, *, alone: bool
+) -> FaultEffect | None:
+    """What a change does to a fault; None for nothing.
+
+    `alone`: no other change belongs to the same atom (see `vault.meaning.substitution`).
+    """
+    role = str(change.shown.role)
+    if not _acts(role, weight, between):
+        return None
+    parts = differing(role, between.left, between.right)
+    if parts is not None and not parts:
+        return None
+    if change.left is None or change.right is None:
+        return _one_sided(change)
+    if parts:
+        return _by_parts(parts, weight)
+    if weight.way in ("other", "on", "off"):
+        found = of_choice(change) if weight.way == "other" else _switched(role, weight, between)
+        moved, _ = _by_margin(role, weight, between)
+        if found is None or moved is None or moved.brings != found.brings:
+            return found
+        return replace(found, told=moved.told)
+    if weight.way in ("inward", "outward"):
+        moved, is_known = _by_margin(role, weight, between)
+        return moved if is_known else limit(role, weight, between)
+    if weight.way == "shift":
+        return shift(role, change, between)
+    by_size = _by_size(change, weight, between)
+    by_margin, is_known = _by_margin(role, weight, between)
+    is_sided = not alone and weight.way in ("less", "more")
+    if is_sided and by_margin and by_size and by_margin.brings and not by_size.brings:
+        return by_size  # what others of its atom did is not laid at its door
+    return by_margin if by_margin is not None or is_known else by_size
+
+
+def _best(found: Iterable[FaultEffect | None]) -> FaultEffect | None:
+    told = [effect for effect in found if effect is not None]
+    return max(told, key=lambda effect: (effect.brings, effect.share), default=None)
+
+
+def _acts(role: str, weight: Weight, between: Substitution) -> bool:
+    """Whether a parameter does anything on that axis, as it is when the fault comes."""
+    right, base = between.right, role.partition(".")[0]
+    if base in _PROFILE and (is_cyclic(right) or mode(right) == _TORQUE_WITH_ANGLE):
+        return False
+    if weight.fact and _stays(role, weight.fact, between):
+        return False
+    if role.startswith(_SECOND_GAINS) and right.choice("gain_switching") == 0:
+        return False
+    if base.startswith("brake_") and right.record("brake.fitted") is False:
+        return False
+    for start, switch in _SWITCHES.items():
+        if base.startswith(start) and base != switch and right.choice(switch) == 0:
+            return False
+    if not weight.functions:
+        return True
+    function = base.replace("_inverted", "_function") + role[len(base) :]
+    chosen = [state.choice(function) for state in (between.left, right)]
+    return None in chosen or bool(weight.functions.intersection(chosen))
+
+
+def _stays(role: str, fact: str, between: Substitution) -> bool:
+    """Whether a fact is the same with and without a change, as it is when the fault comes."""
+    before, after = figure_between(between.of(role).states[1], fact)
+    return before is not None and before == after
+
+
+def _one_sided(change: Change) -> FaultEffect:
+    side = "now" if change.left is None else "before"
+    return FaultEffect(_ONE_SIDED, True, f"only the set of {side} has it")
+
+
+def _switched(role: str, weight: Weight, between: Substitution) -> FaultEffect | None:
+    before, after = (state.choice(role) for state in (between.left, between.right))
+    if before == after:
+        return None
+    return FaultEffect(1, (after != 0) == (weight.way == "on"))
+
+
+def _by_margin(role: str, weight: Weight, between: Substitution) -> tuple[FaultEffect | None, bool]:
+    """What a change does to the margins of a row, and whether these tell at all."""
+    if not weight.margins:
+        return None, False
+    effect = between.of(role)
+    moved = [move for move in (*effect.put_in, *effect.taken_out) if move.name in weight.margins]
+    found = _best(_by_move(move) for move in moved)
+    return found, found is not None or _are_known(role, weight, between)
+
+
+def _are_known(role: str, weight: Weight, between: Substitution) -> bool:
+    """Whether a margin of the row that rests on the role is known before and after."""
+    for states in between.of(role).states:
+        for name in weight.margins:
+            sides = [margins_of(state).get(name) for state in states]
+            if all(side is not None and _tells(side, role) for side in sides):
+                return True
+    return False
+
+
+def _tells(margin: Margin, role: str) -> bool:
+    rests = role in margin.rests_on or (role in SCALING_ROLES and SCALING in margin.rests_on)
+    ratio = _ratio(margin)
+    return rests and ratio is not None and isfinite(ratio)
+
+
+def _ratio(margin: Margin) -> float | None:
+    """The ratio, where it is known which way the true one may lie."""
+    return None if margin.bound == "unknown" else margin.ratio
+
+
+def _by_move(move: MarginMove) -> FaultEffect | None:
+    one, other = move.before, move.after
+    before = inf if one is None else _ratio(one)  # what has no sense cannot fail
+    after = inf if other is None else _ratio(other)
+    if before is None or after is None:
+        return None
+    lost, won = share_lost(before, after), share_lost(after, before)
+    if not lost and not won:
+        return None
+    told = margin_sentence(move.name, before, after)
+    return FaultEffect(max(lost, won), lost > 0, told, of_atom=True)
+
+
+def share_lost(before: float, after: float) -> float:
+    """Share of a margin's distance to its edge, in doublings, that is gone: 0 to 1.
+
+    A margin that was without end, or had no sense, is gone by how near to the edge it ends. Of one
+    that was below 1 without the change a half counts whole: the fault would come all the same.
+    """
+    if before <= 0 or after >= before * (1 - NOTHING):
+        return 0.0
+    if after <= 0:
+        return 1.0
+    if before == inf:
+        return 1 / (1 + log2(max(after, 1.0)))
+    distance = max(log2(before), _EDGE) if before >= 1 else 1.0
+    return min(1.0, log2(before / after) / distance)
+
+
+def _by_parts(parts: list[Part], weight: Weight) -> FaultEffect | None:
+    """What differs within an object: by size where it has one, else whole."""
+    found = []
+    for part in parts:
+        if part.before is None or part.after is None:
+            found.append(FaultEffect(1, True, part.told))
+        elif (sized := of_sizes(part.before, part.after, weight)) is not None:
+            found.append(replace(sized, told=part.told))
+    worst = _best(found)
+    if worst is None:
+        return None
+    same = [one.told for one in found if one.brings == worst.brings]
+    return replace(worst, told="; ".join(same), of_atom=True)
+
+
+def _by_size(change: Change, weight: Weight, between: Substitution) -> FaultEffect | None:
+    """What a change does as far as its own size tells: halved or doubled counts whole."""
+    role = str(change.shown.role)
+    sizes = sizes_of(change)
+    if role in TRAVEL_ROLES and (ratio := scale_ratio(role, between)) is not None:
+        sizes = 1.0, ratio
+    if sizes is None:
+        return FaultEffect(1, True)
+    found = of_sizes(*sizes, weight)
+    if found is None:
+        return None
+    told = [as_much(sizes[1] / sizes[0])] if sizes[0] * sizes[1] > 0 else []
+    if told and is_hot(change):
+        told = [f"{told[0]} over surroundings of 40 deg C"]
+    told += untold(weight, between)
+    return FaultEffect(found.share, found.brings, "; ".join(told))
+
+
+def untold(weight: Weight, between: Substitution) -> list[str]:
+    """What must be entered before the margins of a row tell."""
+    margins = margins_of(between.right)
+    missing = (
+        margin.missing[0]
+        for name in weight.margins
+        if (margin := margins.get(name)) is not None and margin.missing
+    )
+    return [f"how near that comes cannot be told without {name}" for name in missing][:1]

@@ -1,0 +1,100 @@
+"""What a software limit that moved, or positions that lie elsewhere, do to a fault."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.scaling import TRAVEL_ROLES
+from vault.meaning.fault_phrases import percent, times
+from vault.meaning.fault_sizes import NOTHING, FaultEffect, of_choice, scale_ratio
+from vault.meaning.substitution import ABSOLUTE
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+    from vault.meaning.changes import Change
+    from vault.meaning.fault_weights import Weight
+    from vault.meaning.substitution import Substitution
+
+_WHOLE_SHIFT = 0.02
+"""Share of the travel by which positions may lie elsewhere until that counts whole; our own."""
+
+
+def limit(role: str, weight: Weight, between: Substitution) -> FaultEffect | None:
+    """A software limit that moved: by its share of the travel; limits of 0 and 0 are none."""
+    states = between.left, between.right
+    before, after = (position(state, role) for state in states)
+    if before is None or after is None:
+        return FaultEffect(1, True)
+    is_off = [[position(state, end) for end in (LOW, HIGH)] == [0, 0] for state in states]
+    if any(is_off):
+        return FaultEffect(1, is_off[0] == (weight.way == "inward"))
+    gap = after - before
+    share = _share_of_travel(abs(gap), between)
+    if share == 0:
+        return None
+    is_low = role.startswith("min_")
+    inner = position(between.right, LOW if is_low else HIGH)
+    if role not in (LOW, HIGH) and inner is not None and (inner >= after) == is_low:
+        return None  # the software limit stops the axis before
+    way = "inward" if (gap > 0) == is_low else "outward"
+    if share is None:
+        return FaultEffect(1, way == weight.way)
+    told = f"it lies {_percent(gap, between)} of the travel further {way}"
+    return FaultEffect(share, way == weight.way, told)
+
+
+def shift(role: str, change: Change, between: Substitution) -> FaultEffect | None:
+    """Positions that lie elsewhere, by an offset or by another scaling."""
+    if role in TRAVEL_ROLES:
+        ratio = scale_ratio(role, between)
+        if ratio is None:
+            return of_choice(change)
+        off = abs(ratio - 1)
+        if off < NOTHING / 10:  # a ten-thousandth of every way adds up
+            return None
+        told = f"every commanded way is {times(ratio)} times as long"
+        return FaultEffect(min(1.0, off / _WHOLE_SHIFT), True, told)
+    gap = _offset(role, between)
+    share = None if gap is None else _share_of_travel(abs(gap), between)
+    if share is None or gap is None:
+        return of_choice(change)
+    if share == 0:
+        return None
+    return FaultEffect(share, True, f"that is {_percent(gap, between)} of the travel")
+
+
+def _offset(role: str, between: Substitution) -> float | None:
+    """By how much positions lie elsewhere, in m or rad of the axis; None if that is not known."""
+    states = between.left, between.right
+    if role != ABSOLUTE:
+        before, after = (position(state, role) for state in states)
+        return None if before is None or after is None else after - before
+    before, after = (
+        None if (value := state.value(role)) is None else value.size for state in states
+    )
+    gears = between.right.asked(transmission)
+    if before is None or after is None or gears is None:
+        return None
+    return (after - before) * gears.per_radian
+
+
+def _share_of_travel(gap: float, between: Substitution) -> float | None:
+    whole = _travel(between.left) or _travel(between.right)
+    if not whole:
+        return None
+    return 0.0 if gap < NOTHING * whole else min(1.0, gap / whole / _WHOLE_SHIFT)
+
+
+def _percent(gap: float, between: Substitution) -> str:
+    whole = _travel(between.left) or _travel(between.right) or inf
+    return percent(abs(gap) / whole)
+
+
+def _travel(state: State) -> float | None:
+    """Way between the software limits in m or rad, else the stroke."""
+    low, high = position(state, LOW), position(state, HIGH)
+    if low is not None and high is not None and high > low:
+        return high - low
+    return state.recorded("mechanics.stroke")

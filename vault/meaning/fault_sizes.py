@@ -1,0 +1,95 @@
+"""What a change does to a fault as far as its own size tells, or its being another choice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, log2, pi
+from typing import TYPE_CHECKING
+
+from vault.meaning.substitution import figure_between
+
+if TYPE_CHECKING:
+    from vault.meaning.changes import Change
+    from vault.meaning.fault_weights import Weight
+    from vault.meaning.substitution import Substitution
+
+NOTHING = 0.001
+"""Below this share of a margin, of a size or of the travel a change is nothing."""
+_SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class FaultEffect:
+    """How much of what a fault hangs on a change used up: `share` 0 to 1, and the figure in words.
+
+    Where it does not bring the fault on, it makes it rarer by that share. `of_atom`: the figure is
+    that of all parameters of its atom together (see `vault.meaning.substitution`).
+    """
+
+    share: float
+    brings: bool
+    told: str = ""
+    of_atom: bool = False
+
+
+def of_sizes(before: float, after: float, weight: Weight) -> FaultEffect | None:
+    """Halved or doubled counts whole, and so does what was switched on or off by its number."""
+    one, other = abs(before), abs(after)
+    if before == after or abs(after - before) < NOTHING * max(one, other):
+        return None
+    is_switch = before * after <= 0 or inf in (one, other)
+    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)))
+    if weight.way not in ("less", "more") or one == other:
+        return FaultEffect(share, True)
+    return FaultEffect(share, (other > one) == (weight.way == "more"))
+
+
+def of_choice(change: Change) -> FaultEffect | None:
+    """Another choice counts whole; a number that is the same to a thousandth is none."""
+    sizes = sizes_of(change)
+    if sizes is not None:
+        before, after = sizes
+        physical = change.right_physical
+        whole = max(abs(before), abs(after))
+        if physical is not None and physical.kind == "angle":
+            whole = 2 * pi
+        if abs(after - before) < NOTHING * whole:
+            return None
+    return FaultEffect(1, True)
+
+
+def scale_ratio(role: str, between: Substitution) -> float | None:
+    """How many times as far the axis goes for the same number."""
+    states = between.of(role).states[0]
+    before, after = figure_between(states, "travel ratio")
+    if before and after:
+        return after / before
+    one, other = (state.scaling.motor_turns for state in states)
+    return float(other / one) if one and other else None
+
+
+def is_hot(change: Change) -> bool:
+    """Whether both sides are temperatures of which the rise over the surroundings counts."""
+    sides = change.left_physical, change.right_physical
+    return all(
+        side is not None and side.kind == "temperature" and side.number() > _SURROUNDINGS
+        for side in sides
+    )
+
+
+def sizes_of(change: Change) -> tuple[float, float] | None:
+    """Both sides as numbers of one unit; None where one is missing, a choice or text."""
+    if change.ratio is not None:
+        return 1.0, float(change.ratio)
+    before, after = change.left_physical, change.right_physical
+    if before is not None and after is not None and before.unit == after.unit:
+        sizes = float(before.number()), float(after.number())
+        if is_hot(change):
+            return sizes[0] - _SURROUNDINGS, sizes[1] - _SURROUNDINGS
+        return sizes
+    left, right = change.left, change.right
+    if left is None or right is None or left.unit != right.unit or left.label or right.label:
+        return None
+    if isinstance(left.value, str) or isinstance(right.value, str):
+        return None
+    return float(left.value), float(right.value)
