@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_of
 from vault.behaviour.facts import FACTS
-from vault.behaviour.missing import Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.margin_moves import MarginMove, moves
@@ -44,7 +43,6 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     ),
     "set point interval": ("interpolation_time_period", "interpolation_time_index"),
     "guarding": ("guard_time", "life_time_factor"),
-    "position of zero": ZERO,
     "velocity factor": ("velocity_factor_numerator", "velocity_factor_divisor"),
     "acceleration factor": ("acceleration_factor_numerator", "acceleration_factor_divisor"),
     "jerk factor": ("jerk_factor_numerator", "jerk_factor_divisor"),
@@ -84,26 +82,29 @@ class Substitution:
         self._atoms: dict[str, list[str]] = {}
         for role in changed:
             self._atoms.setdefault(atom_of(role), []).append(role)
-        self.shift = 0.0 if two_axes else self._shifted(left.state, right.state)
-        self.right = right.state.substituted({}, shift=self.shift) if self.shift else right.state
+        self._shifts = {} if two_axes else self._shifted(left.state, right.state)
+        shift = sum(self._shifts.values())
+        self.right = right.state.substituted({}, shift=shift) if shift else right.state
         self._effects: dict[str, Effect] = {}
 
-    def _shifted(self, left: State, right: State) -> float:
-        """How far positions lie elsewhere by the offsets that differ, in m or rad."""
-        found = 0.0
-        for role in self._atoms.get(_ATOM_OF[HOME], ()):
+    def _shifted(self, left: State, right: State) -> dict[str, float]:
+        """How far positions lie elsewhere by each offset that differs, in m or rad."""
+        found: dict[str, float] = {}
+        for role in ZERO:
             before, after = left.value(role), right.value(role)
-            if before is None or after is None or None in (before.size, after.size):
+            if role not in self._atoms or before is None or after is None:
                 continue
-            gap = (after.size or 0.0) - (before.size or 0.0)
+            if before.size is None or after.size is None:
+                continue
+            gap = after.size - before.size
             if role == ABSOLUTE:
                 if left.scaling.encoder_fitted != right.scaling.encoder_fitted:
                     continue  # it belongs to another encoder
-                try:
-                    gap *= right.ask(transmission).per_radian
-                except Missing:
+                gears = right.asked(transmission)
+                if gears is None:
                     continue
-            found += gap
+                gap *= gears.per_radian
+            found[role] = gap
         return found
 
     @property
@@ -138,7 +139,9 @@ class Substitution:
         if name in (_SCALE, _RATINGS):
             scaling = _mixed(name, state.scaling, other.scaling)
             return state.substituted({role: other.value(role) for role in roles}, scaling=scaling)
-        shift = other.shift if name == _ATOM_OF[HOME] else None
+        shift = None
+        if name in self._shifts:
+            shift = state.shift + self._shifts[name] * (1 if state is self.left else -1)
         return state.substituted({role: other.value(role) for role in roles}, shift=shift)
 
 

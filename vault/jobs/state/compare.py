@@ -11,6 +11,7 @@ from vault.jobs.state.selectors import State, may_lack, view_of
 from vault.meaning.changes import Comparison, Surrounding
 from vault.meaning.compare import compare
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
+from vault.meaning.record_changes import by_rule
 from vault.meaning.sentences import surrounding_sentence
 from vault.meaning.substitution import Substitution
 from vault.meaning.surrounding_consequences import explained
@@ -45,7 +46,8 @@ class Compared:
 def compare_states(left: State, right: State) -> Compared:
     """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
     sides = _sides(left, right)
-    comparison = compare(view_of(left, right), view_of(right, left), sides=sides)
+    before, after = view_of(left, right), view_of(right, left)
+    comparison = compare(before, after, sides=sides)
     told = {
         (str(change.left.value), str(change.right.value))
         for change in comparison.changes
@@ -63,6 +65,7 @@ def compare_states(left: State, right: State) -> Compared:
         right.axis,
         sides,
     )
+    around = by_rule(around, before, after, two_axes=sides is not None)
     around = tuple(_as_exported(one, left, right, sides) for one in around)
     around = (*comparison.surroundings, *around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)
