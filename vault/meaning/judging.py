@@ -63,7 +63,7 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
             return change
         if role in _OWN and role.endswith(("address", "alias")):
             return replace(change, consequence="link")
-        return replace(change, consequence=usual_consequence(roles.find(role)))
+        return replace(change, consequence=_without_hazard(role))
     first, *rest = SENTENCE.split(change.explanation)
     why = said(reason, between.right)
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
@@ -72,6 +72,20 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
     return replace(
         change, consequence="hazard", explanation=text, findings=(*change.findings, finding)
     )
+
+
+_HARMLESS = {
+    "limits": "dynamics", "io": "travel", "brake": "electrical", "supply": "electrical",
+    "safety": "dynamics",
+}  # fmt: skip
+
+
+def _without_hazard(role: str) -> str:
+    """Class of a number that protects and did not lose what matters."""
+    known = roles.find(role)
+    if known is None or "position" in role:
+        return "travel"
+    return _HARMLESS.get(known.group) or usual_consequence(known)
 
 
 def together(between: Substitution) -> tuple[Surrounding, ...]:
