@@ -158,7 +158,7 @@ def test_the_numbers_are_those_of_the_sentences(client: FlaskClient) -> None:
     where = travel["Where the axis may go"]
     assert "before: 300 mm commanded, 300 mm travelled; after: 300 mm commanded, 18.75 mm" in where
     assert "after: limits 0 mm to 37.5 mm" in where
-    assert "25 mm, is too little" in travel["Every position lies 118.4 mm elsewhere"]
+    assert "45 mm, is too little" in travel["Every position lies 118.4 mm elsewhere"]
 
 
 def test_the_golden_value_and_its_waiver_stand_in_the_picture(client: FlaskClient) -> None:

@@ -67,7 +67,12 @@ def jerk(state: State) -> float | None:
     """The jerk limit of stops; None without one."""
     if state.choice("motion_profile_type") != _JERK_LIMITED:
         return None
-    size = state.si("profile_jerk", JERK)
+    used = state.number("profile_jerk_use")
+    if used == 0:
+        return None
+    # Of two the second is that of the deceleration; of four the last two are (from memory).
+    role = {2: "profile_jerk.2", 4: "profile_jerk.3"}.get(int(used or 1), "profile_jerk")
+    size = state.si(role, JERK)
     if size is None or size <= 0:
         return None
     state.hedge(_SHAPE_HEDGE)
