@@ -85,6 +85,7 @@ EXAMPLES = {
     "one set": [
         f"show {LIFT}@previous",
         f"show file:{LATEST}",
+        f"margins {LIFT}@previous",
         f"check {LIFT}@previous",
         "check glaze-line-2/belt-feed",
     ],

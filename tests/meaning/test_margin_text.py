@@ -1,0 +1,122 @@
+"""How margins are told: order, ratios that are not rounded over the edge, the reader's units."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf
+
+import pytest
+
+from vault.behaviour.behave import load_themes
+from vault.behaviour.facts import MARGINS, Bound, Margin
+from vault.meaning.margin_text import (
+    figure_text,
+    hedges_in,
+    held_text,
+    ordered,
+    ratio_text,
+    standing,
+    title_of,
+)
+from vault.meaning.missing_words import to_enter
+from vault.meaning.reader import reading_in
+
+ROOM = Margin("stop_room", "stop", "protects", 0.025, 0.02, "m", 1.25, "exact", "a against b")
+
+
+def named(name: str, ratio: float | None, *, protects: bool = True) -> Margin:
+    return replace(
+        ROOM, name=name, ratio=ratio, kind="protects" if protects else "availability",
+        bound="exact" if ratio is not None else "unknown",
+    )  # fmt: skip
+
+
+def test_what_protects_comes_first_then_what_keeps_running_then_what_cannot_be_told() -> None:
+    found = ordered(
+        [
+            named("a", None), named("b", 0.2, protects=False), named("c", 3.0), named("d", 0.9),
+            named("e", None, protects=False), named("f", inf, protects=False),
+        ]
+    )  # fmt: skip
+    assert [margin.name for margin in found] == ["d", "c", "b", "f", "a", "e"]
+
+
+@pytest.mark.parametrize(
+    ("ratio", "bound", "stands"),
+    [
+        (0.8, "exact", "short"),
+        (0.8, "up_to", "short"),
+        (0.8, "at_least", "may be short"),
+        (0.8, "unknown", "may be short"),
+        (1.2, "exact", "holds"),
+        (1.2, "at_least", "holds"),
+        (1.2, "up_to", "may be short"),
+        (1 - 1e-12, "exact", "holds"),
+        (inf, "exact", "holds"),
+        (0.0, "exact", "short"),
+        (None, "unknown", "cannot be told"),
+    ],
+)
+def test_a_bound_that_leaves_it_open_is_not_told_as_sure(
+    ratio: float | None, bound: Bound, stands: str
+) -> None:
+    assert standing(replace(ROOM, ratio=ratio, bound=bound)) == stands
+
+
+@pytest.mark.parametrize(
+    ("ratio", "bound", "text"),
+    [
+        (0.69178, "exact", "0.692"),
+        (8.5427, "at_least", "at least 8.54"),
+        (1.25, "up_to", "up to 1.25"),
+        (1.25, "unknown", "about 1.25"),
+        (0.99962, "exact", "0.9996"),
+        (0.9999987, "exact", "0.999999"),
+        (1 - 1e-12, "exact", "1"),
+        (395.397, "exact", "395"),
+        (inf, "exact", "without end"),
+        (0.0, "exact", "0"),
+        (None, "unknown", "cannot be told"),
+    ],
+)
+def test_a_ratio_below_1_never_reads_as_1(ratio: float | None, bound: Bound, text: str) -> None:
+    assert ratio_text(ratio, bound) == text
+
+
+def test_figures_are_told_in_the_readers_units() -> None:
+    assert held_text(ROOM) == "25 mm against 20 mm"
+    with reading_in("si"):
+        assert held_text(ROOM) == "0.025 m against 0.02 m"
+    with reading_in("inch"):  # an inch is 25.4 mm exactly (NIST SP 811, B.6)
+        assert figure_text(0.0254, "m") == "1 in"
+    assert figure_text(3.141592653589793, "rad") == "180 deg"
+    assert figure_text(0.4, "m/s") == "400 mm/s"
+    assert figure_text(0.06, "s") == "60 ms"
+    assert figure_text(10.0, "1") == "10"
+    assert figure_text(4.5, "N*m") == "4.5 N*m"
+    assert figure_text(inf, "m") == "without end"
+
+
+def test_a_title_is_that_of_the_register() -> None:
+    load_themes()
+    assert title_of("stop_room") == MARGINS["stop_room"].title
+    assert title_of("no_such_margin") == "no_such_margin"
+
+
+def test_hedges_are_told_one_by_one_each_with_where_to_look() -> None:
+    hedge = "torque goes with current; jerk may act on stops; see the manual; a third"
+    assert hedges_in(hedge) == [
+        "torque goes with current", "jerk may act on stops; see the manual", "a third",
+    ]  # fmt: skip
+    assert hedges_in("") == []
+
+
+def test_what_to_enter_is_said_in_words() -> None:
+    assert to_enter("motor.inertia").text == "motor.inertia (the rotor's inertia, from the "\
+        "motor's plate)"  # fmt: skip
+    assert to_enter("motor.inertia").in_record
+    found = to_enter("following_error_window")
+    assert not found.in_record
+    assert "(following_error_window, 0x6065:00)" in found.text  # CiA 402-2, from memory
+    assert to_enter("mechanics.unheard_of").text == "mechanics.unheard_of"
+    assert to_enter("unheard_of_role").words == "unheard of role"

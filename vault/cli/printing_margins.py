@@ -1,0 +1,139 @@
+"""How margins look on a terminal: worst first, what cannot be told last, with what to enter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
+from vault.cli.terminal import echo, secho
+from vault.meaning.margin_text import (
+    KINDS,
+    hedges_in,
+    held_text,
+    ratio_text,
+    standing,
+    title_of,
+)
+from vault.meaning.missing_words import to_enter
+from vault.model.quantities import plain
+from vault.model.wording import plural
+
+if TYPE_CHECKING:
+    from vault.behaviour.facts import Kind
+    from vault.jobs.inspect.margins import AxisMargin, AxisMargins
+    from vault.meaning.margin_text import Standing
+
+MARKS: dict[Standing, str] = {
+    "short": "!!", "may be short": "?!", "holds": "ok", "cannot be told": "??",
+}  # fmt: skip
+"""A mark of its own for how a margin stands, for black and white."""
+_COLOURS: dict[tuple[Standing, Kind], str] = {
+    ("short", "protects"): "red",
+    ("may be short", "protects"): "red",
+    ("short", "availability"): "yellow",
+}
+_INDENT = " " * 3
+
+
+def print_margins(found: AxisMargins, *, everything: bool) -> None:
+    """Margins kind by kind; with `everything` also how each is reckoned, and from what."""
+    _print_state(found)
+    hedges: dict[str, int] = {}
+    for kind, words in KINDS.items():
+        rows = [row for row in found.known if row.margin.kind == kind]
+        if rows:
+            echo()
+            secho(f"What {words}", bold=True)
+        for row in rows:
+            _print_row(row, hedges, everything=everything)
+    if found.unknown:
+        _print_unknown(found)
+    if hedges:
+        echo()
+    for hedge, number in hedges.items():
+        print_wrapped(f"[{number}] {hedge}.")
+    echo()
+    _print_counts(found)
+
+
+def _print_state(found: AxisMargins) -> None:
+    state = found.state
+    secho(f"{state.name}: margins, have over need; 1 is the edge", bold=True)
+    if state.record is not None and state.snapshot is not None:
+        echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
+    print_coverage(state)
+
+
+def _print_row(row: AxisMargin, hedges: dict[str, int], *, everything: bool) -> None:
+    margin = row.margin
+    stands = standing(margin)
+    ratio = ratio_text(margin.ratio, margin.bound)
+    secho(f"{MARKS[stands]} {ratio}", fg=_COLOURS.get((stands, margin.kind)), bold=True, nl=False)
+    echo(f"  {margin.name}: {title_of(margin.name)}")
+    marks = "".join(f" [{number}]" for number in _numbered(margin.hedge, hedges))
+    if not everything:
+        rests = _rests_in_short(row)
+        print_wrapped(f"{_INDENT}{held_text(margin)}{_beside(row)}; rests on {rests}{marks}")
+        return
+    print_wrapped(f"{_INDENT}{held_text(margin)}{_beside(row)}{marks}")
+    print_wrapped(f"{_INDENT}By {margin.basis}")
+    print_wrapped(f"{_INDENT}Rests on {_rests_text(row)}")
+
+
+def _beside(row: AxisMargin) -> str:
+    """The other ratios that it is held against."""
+    told = []
+    if row.golden is not None:
+        told.append(f"golden {ratio_text(row.golden.ratio, row.golden.bound)}")
+    if row.floor is not None:
+        told.append(f"floor {plain(row.floor)}")
+    return f"; {', '.join(told)}" if told else ""
+
+
+def _numbered(hedge: str, hedges: dict[str, int]) -> Iterable[int]:
+    """Numbers of what is told once at the end."""
+    return [hedges.setdefault(part, len(hedges) + 1) for part in hedges_in(hedge)]
+
+
+def _rests_text(row: AxisMargin) -> str:
+    named = [f"{parameter.code} {parameter.name}" for parameter in row.rests.parameters]
+    return ", ".join([*named, *row.rests.keys]) or "nothing that is there"
+
+
+def _rests_in_short(row: AxisMargin) -> str:
+    """How many parameters it is, and which parts of the axis record."""
+    count = len(row.rests.parameters)
+    sections = dict.fromkeys(key.partition(".")[0] for key in row.rests.keys)
+    told = [plural(count, "parameter")] if count else []
+    return ", ".join([*told, *sections]) or "nothing that is there"
+
+
+def _print_unknown(found: AxisMargins) -> None:
+    echo()
+    secho("What cannot be told", bold=True)
+    for row in found.unknown:
+        margin = row.margin
+        secho(f"{MARKS['cannot be told']} {margin.name}", bold=True, nl=False)
+        echo(f"  {title_of(margin.name)}")
+        needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
+        names = ", ".join(margin.missing)
+        print_wrapped(f"{_INDENT}Missing: {names}{needed}")
+    echo()
+    for name in found.missing:
+        print_wrapped(f"{_INDENT}Enter {to_enter(name).text}.")
+    address = found.state.address or "MACHINE/AXIS"
+    if any(to_enter(name).in_record for name in found.missing):
+        echo(f"{_INDENT}Next: axisvault axis template {address} --out FILE, fill it in, then")
+        echo(f"{_INDENT}      axisvault axis set {address} FILE")
+
+
+def _print_counts(found: AxisMargins) -> None:
+    short = [row for row in found.known if standing(row.margin) == "short"]
+    protecting = sum(row.margin.kind == "protects" for row in short)
+    told = [f"{plural(len(found.rows), 'margin')}: {len(short)} short of 1"]
+    if protecting:
+        told.append(f"{protecting} of them {'protects' if protecting == 1 else 'protect'}")
+    if found.unknown:
+        told.append(f"{len(found.unknown)} cannot be told")
+    echo(f"{', '.join(told)}.")
