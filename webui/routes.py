@@ -10,8 +10,9 @@ from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
+from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
-from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from vault.jobs.state.documents import ComparisonDocument
 from webui.documents import (
     FaultNotedDocument,
     HealthDocument,

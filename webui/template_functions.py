@@ -16,6 +16,7 @@ from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
+from webui import template_margins
 from webui.errors import error_text, hint_text
 from webui.pictures import overview, spread_strip, timeline
 
@@ -125,4 +126,5 @@ FUNCTIONS: dict[str, Any] = {
     "with_article": with_article,
     "capitalised": capitalised,
     "value_text": value_text,
+    **template_margins.FUNCTIONS,
 }

@@ -49,7 +49,8 @@ from vault.jobs.records.documents import (
 )
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
-from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from vault.jobs.state.check_documents import CheckDocument
+from vault.jobs.state.documents import ComparisonDocument
 from vault.jobs.sync.documents import (
     GivenDocument,
     LookedDocument,

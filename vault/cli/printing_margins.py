@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
 from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
 from vault.cli.terminal import echo, secho
 from vault.meaning.margin_text import (
@@ -20,19 +21,8 @@ from vault.model.quantities import plain
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
-    from vault.behaviour.facts import Kind
     from vault.jobs.inspect.margins import AxisMargin, AxisMargins
-    from vault.meaning.margin_text import Standing
 
-MARKS: dict[Standing, str] = {
-    "short": "!!", "may be short": "?!", "holds": "ok", "cannot be told": "??",
-}  # fmt: skip
-"""A mark of its own for how a margin stands, for black and white."""
-_COLOURS: dict[tuple[Standing, Kind], str] = {
-    ("short", "protects"): "red",
-    ("may be short", "protects"): "red",
-    ("short", "availability"): "yellow",
-}
 _INDENT = " " * 3
 
 
@@ -69,8 +59,8 @@ def _print_row(row: AxisMargin, hedges: dict[str, int], *, everything: bool) -> 
     margin = row.margin
     stands = standing(margin)
     ratio = ratio_text(margin.ratio, margin.bound)
-    secho(f"{MARKS[stands]} {ratio}", fg=_COLOURS.get((stands, margin.kind)), bold=True, nl=False)
-    echo(f"  {margin.name}: {title_of(margin.name)}")
+    print_mark(stands, margin.kind, ratio)
+    print_name(margin.name, len(ratio))
     marks = "".join(f" [{number}]" for number in _numbered(margin.hedge, hedges))
     if not everything:
         rests = _rests_in_short(row)
@@ -114,7 +104,7 @@ def _print_unknown(found: AxisMargins) -> None:
     secho("What cannot be told", bold=True)
     for row in found.unknown:
         margin = row.margin
-        secho(f"{MARKS['cannot be told']} {margin.name}", bold=True, nl=False)
+        secho(f"{MARKS[standing(margin)]} {margin.name}", bold=True, nl=False)
         echo(f"  {title_of(margin.name)}")
         needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
         names = ", ".join(margin.missing)

@@ -167,7 +167,7 @@ def check(
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
         if as_json:
-            from vault.jobs.state.documents import check_document
+            from vault.jobs.state.check_documents import check_document
 
             print_json(check_document(state, complaints))
         else:

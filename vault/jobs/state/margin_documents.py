@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import TypedDict
 
+from vault.meaning.margin_news import kind_of, news, ordered, shift
 from vault.meaning.margin_text import title_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from vault.behaviour.facts import Margin
+    from vault.meaning.margin_moves import MarginMove
 
 BoundName = Literal["exact", "at_least", "up_to", "unknown"]
 KindName = Literal["protects", "availability"]
@@ -78,6 +82,56 @@ def margin_document(margin: Margin) -> MarginDocument:
         "hedge": margin.hedge,
         "basis": margin.basis,
         "rests_on": list(margin.rests_on),
+    }
+
+
+class MarginMoveDocument(TypedDict):
+    """A margin that is not the same on both sides."""
+
+    name: str
+    """Its name."""
+
+    title: str
+    """What is held against what, in words."""
+
+    kind: KindName
+    """`protects` where people or machine depend on it, on either side."""
+
+    left: str | None
+    """Its ratio on the left; `Infinity` where nothing is needed, null where it cannot be told or
+    has no sense for the axis."""
+
+    left_bound: BoundName | None
+    """What that is; null where the margin has no sense for the axis."""
+
+    right: str | None
+    """Its ratio on the right, as on the left."""
+
+    right_bound: BoundName | None
+    """What that is, as on the left."""
+
+    ratio: str | None
+    """The right ratio over the left one; null where that says nothing."""
+
+
+def margin_move_documents(
+    moves: Sequence[MarginMove], *, everything: bool
+) -> list[MarginMoveDocument]:
+    """Margins that moved: those that are news, or all of them."""
+    return [_move_document(m) for m in (ordered(moves) if everything else news(moves))]
+
+
+def _move_document(move: MarginMove) -> MarginMoveDocument:
+    left, right = move.before, move.after
+    return {
+        "name": move.name,
+        "title": title_of(move.name),
+        "kind": kind_of(move),
+        "left": number_text(left.ratio) if left is not None else None,
+        "left_bound": left.bound if left is not None else None,
+        "right": number_text(right.ratio) if right is not None else None,
+        "right_bound": right.bound if right is not None else None,
+        "ratio": number_text(shift(move)),
     }
 
 
