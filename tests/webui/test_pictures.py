@@ -58,6 +58,8 @@ SHOWN = {
     "/compare?left=glaze-line-1/lift&right=glaze-line-2/lift&units=si":
         ["Speed over the reference move of 0.3 m", "Lag against the following error window"],
     "/spread?pattern=glaze*": [],
+    f"/axis/{HOIST}/margins": [],
+    "/axis/glaze-line-1/slurry-pump/margins": [],
 }  # fmt: skip
 NOTHING_TO_SEE = (
     f"/compare?left={LIFT}@~3&right={LIFT}@~4",  # no setting changed

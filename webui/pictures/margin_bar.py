@@ -12,16 +12,20 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from vault.meaning.margin_text import EDGE, ratio_text, standing_of
+from vault.meaning.margin_text import ratio_text, standing_of
 from webui.pictures.svg import Scale, Sheet, n
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Bound
+    from vault.meaning.margin_text import Standing
 
 _WIDTH, _HEIGHT = 190, 44
 _TOP, _BAR = 14, 12
 _LEAST, _MOST = 0.25, 4.0
 _TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
+_KINDS: dict[Standing, str] = {
+    "short": "bar short", "may be short": "bar unsure", "holds": "bar holds",
+}  # fmt: skip
 _ARROW = 9  # what the head of a cut bar takes
 _SCALE = Scale(log2(_LEAST), log2(_MOST), 12, _WIDTH - 12)
 
@@ -41,14 +45,17 @@ class OtherRatio:
 def draw(
     ratio: float, bound: Bound, title: str, key: str, others: tuple[OtherRatio, ...] = ()
 ) -> Markup:
-    """The bar: solid where it is short of 1, hollow where it holds; `key` is unique on the page."""
+    """The bar: solid where it is short of 1, dashed where it may be, hollow where it holds.
+
+    `key` is unique on the page.
+    """
     sheet = Sheet(key, _WIDTH)
     for other in others:
         if other.words == "golden":
             x = _SCALE.at(_clipped(other.ratio))
             sheet.line(x, _TOP - 7, x, _TOP + _BAR + 7, "golden")
     _ticks(sheet)
-    _bar(sheet, ratio)
+    _bar(sheet, ratio, _KINDS[standing_of(ratio, bound)])
     for other in others:
         if other.words != "golden":
             x = _SCALE.at(_clipped(other.ratio))
@@ -78,9 +85,8 @@ def _ticks(sheet: Sheet) -> None:
         sheet.text(x, _HEIGHT - 3, words, anchor="middle", kind="axis")
 
 
-def _bar(sheet: Sheet, ratio: float) -> None:
+def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
     one, end = _SCALE.at(0.0), _SCALE.at(_clipped(ratio))
-    kind = "bar short" if ratio < EDGE else "bar holds"
     if not is_cut(ratio):
         sheet.box(min(one, end), _TOP, abs(end - one), _BAR, kind)
         return
