@@ -12,6 +12,7 @@ from flask import render_template
 from markupsafe import Markup
 
 from vault.jobs.state.left_out import named_lines
+from vault.meaning.floors import counted
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
@@ -69,6 +70,7 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
             axis.taken_at,
             _days(axis, moment),
             tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
+            counted(axis.floors),
         )
         for axis in axes
     )
@@ -89,6 +91,7 @@ def _axis_row(
     seen: datetime | None,
     days: int,
     doubts: tuple[str, ...],
+    floors: str,
 ) -> str:
     """A row as HTML."""
     since = "never" if seen is None else "today" if days == 0 else plural(days, "day")
@@ -101,6 +104,7 @@ def _axis_row(
         seen=seen,
         since=since,
         doubts=doubts,
+        floors=floors,
     )
 
 

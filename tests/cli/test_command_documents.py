@@ -46,7 +46,9 @@ PARTLY_READ = ("intake", "faults")
 BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
     "comparison": [f"axis set {LIFT} axis.yaml"],
+    "intake": [f"axis set {LIFT} floors.yaml", f"golden approve {LIFT}@first {SECOND}"],
     "drift": [
+        f"axis set {LIFT} floors.yaml",
         f"golden approve {LIFT}@first {SECOND}",
         f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
         "golden approve kiln-loader/hoist --reason accepted",
@@ -180,6 +182,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         f"drop/{LIFT}/broken.dcf": b"nothing of ours",
         "larch.yaml": (EXAMPLE / "families/larch.yaml").read_bytes(),
         "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
+        "floors.yaml": f"{axis}margins: {{stop_room: 1.2}}\n".encode(),
         "heavier.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 90 kg").encode(),
         "site.yaml": SITE.replace("PLACE", str(tmp_path)).encode(),
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),

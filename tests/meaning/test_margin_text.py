@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import inf
+from pathlib import Path
 
 import pytest
 
-from vault.behaviour.behave import load_themes
+from vault.behaviour.behave import load_themes, margins_of
 from vault.behaviour.facts import MARGINS, Bound, Margin
+from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_text import (
     figure_text,
     hedges_in,
@@ -18,8 +20,11 @@ from vault.meaning.margin_text import (
     standing,
     title_of,
 )
-from vault.meaning.missing_words import to_enter
+from vault.meaning.missing_words import is_record_key, to_enter
 from vault.meaning.reader import reading_in
+from vault.model import roles
+from vault.model.axis import AxisRecord
+from vault.store.vault import Vault
 
 ROOM = Margin("stop_room", "stop", "protects", 0.025, 0.02, "m", 1.25, "exact", "a against b")
 
@@ -120,3 +125,20 @@ def test_what_to_enter_is_said_in_words() -> None:
     assert "(following_error_window, 0x6065:00)" in found.text  # CiA 402-2, from memory
     assert to_enter("mechanics.unheard_of").text == "mechanics.unheard_of"
     assert to_enter("unheard_of_role").words == "unheard of role"
+
+
+def test_whatever_a_margin_of_the_works_rests_on_is_a_role_or_a_key_of_the_record(
+    works: Path,
+) -> None:
+    """A key that is taken for a role would be sent to the dictionary instead of the record."""
+    with Vault.open(works) as vault:
+        margins = [
+            margin
+            for address in vault.axes()
+            for margin in margins_of(view_of(resolve(vault, str(address))).state).values()
+        ]
+    names = {name for margin in margins for name in (*margin.rests_on, *margin.missing)}
+    keys = {name for name in names if is_record_key(name)}
+    assert all(roles.find(name) for name in names - keys - {"scaling", "shift"})
+    assert {name.partition(".")[0] for name in keys} <= set(AxisRecord.model_fields)
+    assert len(keys) > 20

@@ -92,6 +92,19 @@ def test_an_earlier_state_has_its_own_page(client: FlaskClient) -> None:
     assert "</script>" not in first
 
 
+def test_a_broken_floor_stands_on_the_site_the_axis_and_its_baseline(client: FlaskClient) -> None:
+    site = client.get("/").text
+    urgent = site[site.index("Needs somebody") : site.index("All axes")]
+    assert f'href="/axis/{HOIST}"' in urgent
+    assert "▼ 1 margin below its floor" in urgent
+    assert 'aria-label="hoist: drifted, 1 parameter, 1 margin below its floor"' in re.sub(
+        r"drifted, \d+ parameters?", "drifted, 1 parameter", site
+    )
+    told = "Room behind the software limits against a quick stop: 0.778, and the floor is 1.2."
+    for page in ("", "/golden"):
+        assert told in client.get(f"/axis/{HOIST}{page}").text
+
+
 @pytest.mark.parametrize("page", ["", "/at/latest", "/at/latest/check"])
 def test_other_pages_of_the_axis_lead_there(page: str, client: FlaskClient) -> None:
     assert '/margins">How much is left</a>' in client.get(f"/axis/{HOIST}{page}").text

@@ -58,6 +58,8 @@ def print_ingested(ingested: Ingested) -> None:
         secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
     elif ingested.drift is not None:
         echo("In line with the golden baseline.")
+    for one in ingested.drift.floors if ingested.drift is not None else ():
+        print_wrapped(f"{MARKS[one.consequence]} {one.sentence}")
 
 
 def print_tree(tree: TreeIngested) -> None:

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vault.model import roles
-from vault.model.axis import AxisRecord
 
-_SECTIONS = frozenset(AxisRecord.model_fields)
+_SECTIONS = frozenset(
+    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects"}
+)
+"""Parts of the axis record that behaviour asks for."""
+
 _WORDS = {
     "mechanics": "the transmission as built",
     "mechanics.kind": "screw, belt, rack, table or linear motor",
