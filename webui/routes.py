@@ -6,7 +6,7 @@ from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
-from vault.jobs.inspect.margin_documents import MarginsDocument
+from vault.jobs.inspect.margin_documents import MarginsDocument, MarginSpreadDocument
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
@@ -144,8 +144,12 @@ ROUTES = (
         "/spread",
         spread_page,
         "Many axes side by side.",
-        {"pattern": "Fits axes, as */lift.", "parameter": "One parameter, by code or role."},
-        document=SpreadDocument | EmptyDocument,
+        {
+            "pattern": "Fits axes, as */lift.",
+            "parameter": "One parameter, by code or role.",
+            "margins": "Their margins instead.",
+        },
+        document=SpreadDocument | MarginSpreadDocument | EmptyDocument,
     ),
     Route(
         "/find",

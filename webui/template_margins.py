@@ -74,5 +74,6 @@ FUNCTIONS: dict[str, Any] = {
     "move_standing": lambda move, sides: (
         standing_after(move) if sides is None else worse_standing(move)
     ),
+    "ratio_words": ratio_text,
     "to_enter": to_enter,
 }

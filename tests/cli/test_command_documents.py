@@ -106,7 +106,11 @@ EXAMPLES = {
         "compare glaze-line-1/spray-carriage@first glaze-line-1/spray-carriage --all",
         "compare kiln-loader/hoist glaze-line-1/turntable",
     ],
-    "fleet": ["spread '*/lift'", "find following_error_window --value '> 2 mm'"],
+    "fleet": [
+        "spread '*/lift'",
+        "spread '*/lift' --margins",
+        "find following_error_window --value '> 2 mm'",
+    ],
     "golden": [
         f"golden approve {LIFT}@previous {SECOND} --accept encoder_resolution",
         f"golden waive {LIFT} following_error_window --until 2099-12-31 --reason worn",

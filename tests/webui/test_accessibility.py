@@ -51,7 +51,7 @@ SHOWN = {
 }
 NOT_SHOWN = {"/style.css", "/work/<work_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
-FORMS = ("/compare", "/spread", "/find", "/audit", "/nope")
+FORMS = ("/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope")
 
 
 def test_every_page_is_looked_at() -> None:

@@ -53,6 +53,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/compare", {}, {"left": "kiln-loader/hoist", "right": "glaze-line-1/turntable"}),
     ("/compare", {}, {}),
     ("/spread", {}, {"pattern": "*/lift"}),
+    ("/spread", {}, {"pattern": "*/lift", "margins": "1"}),
     ("/spread", {}, {}),
     ("/find", {}, {"text": "following_error_window"}),
     ("/find", {}, {}),

@@ -6,7 +6,12 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
-from vault.cli.printing_tables import print_coverage, print_wrapped, taken_text
+from vault.cli.printing_tables import (
+    print_coverage,
+    print_remarks,
+    print_wrapped,
+    taken_text,
+)
 from vault.cli.terminal import echo, secho
 from vault.meaning.margin_text import (
     KINDS,
@@ -22,6 +27,8 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.margins import AxisMargin, AxisMargins
+    from vault.jobs.inspect.spread import MarginSpread
+    from vault.meaning.margin_spread import MarginRow
 
 _INDENT = " " * 3
 
@@ -127,3 +134,27 @@ def _print_counts(found: AxisMargins) -> None:
     if found.unknown:
         told.append(f"{len(found.unknown)} cannot be told")
     echo(f"{', '.join(told)}.")
+
+
+def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:
+    """Margin by margin what most have, and who is short of 1 or far from that."""
+    print_remarks(spread.remarks)
+    told = spread.rows if everything else spread.odd
+    secho(f"Margins of {len(spread.axes)} axes, have over need; 1 is the edge", bold=True)
+    for row in told:
+        middle = "cannot be told" if row.median is None else f"median {ratio_text(row.median)}"
+        print_wrapped(f"{row.name}: {row.title}", bold_up_to=len(row.name))
+        untold = f", cannot be told on {len(row.untold)}" if row.untold and row.median else ""
+        print_wrapped(f"{_INDENT}{middle} of {plural(len(row.cells), 'axis', 'axes')}{untold}")
+        for axis in sorted(row.odd, key=lambda axis: row.cells[axis].ratio or 0.0):
+            _print_odd(row, axis)
+    if not everything:
+        rest = len(spread.rows) - len(told)
+        echo(f"{plural(rest, 'margin has', 'margins have')} no odd axis; --all lists them.")
+
+
+def _print_odd(row: MarginRow, axis: str) -> None:
+    margin = row.cells[axis]
+    far = ", far from the others" if axis in row.far else ""
+    print_mark(standing(margin), margin.kind, ratio_text(margin.ratio, margin.bound))
+    echo(f"  {axis}: {held_text(margin)}{far}")

@@ -6,12 +6,15 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.behaviour.facts import Bound, Kind
 from vault.jobs.state.document_parts import CoverageDocument, coverage_document, time_or_none
 from vault.jobs.state.margin_documents import MarginDocument, margin_document, number_text
 from vault.model.quantities import plain
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.margins import AxisMargin, AxisMargins
+    from vault.jobs.inspect.spread import MarginSpread
+    from vault.meaning.margin_spread import MarginRow
 
 
 class AxisMarginDocument(MarginDocument):
@@ -45,6 +48,97 @@ class MarginsDocument(TypedDict):
     margins: list[AxisMarginDocument]
     """Worst first: those that protect, then those that keep the axis running, then those that
     cannot be told. What has no sense for the axis is missing."""
+
+
+class SpreadMarginValueDocument(TypedDict):
+    """A margin of one axis, in short."""
+
+    ratio: str | None
+    """As in a margin."""
+
+    bound: Bound
+    """As in a margin."""
+
+    have: str | None
+    """As in a margin."""
+
+    need: str | None
+    """As in a margin."""
+
+    unit: str | None
+    """As in a margin."""
+
+    missing: list[str]
+    """As in a margin."""
+
+
+class SpreadMarginDocument(TypedDict):
+    """One margin on many axes."""
+
+    name: str
+    """Its name."""
+
+    title: str
+    """What is held against what, in words."""
+
+    kind: Kind
+    """`protects` where people or machine depend on it on one of the axes."""
+
+    median: str | None
+    """The median of the ratios that can be told, null where none can."""
+
+    odd: list[str]
+    """Axes below 1, and those far from the median: by a quarter of it."""
+
+    short: list[str]
+    """Axes below 1."""
+
+    values: dict[str, SpreadMarginValueDocument]
+    """By axis; one for which the margin has no sense is missing."""
+
+
+class MarginSpreadDocument(TypedDict):
+    """The margins of many axes side by side: `spread --margins`."""
+
+    axes: list[str]
+    """The axes that fit the pattern."""
+
+    margins: list[SpreadMarginDocument]
+    """Every margin; those with odd axes first, and of these those that protect."""
+
+    coverage: dict[str, CoverageDocument]
+    """What the latest snapshot of each axis has of the drive's set."""
+
+
+def margin_spread_document(spread: MarginSpread) -> MarginSpreadDocument:
+    """Margins of many axes side by side."""
+    return {
+        "axes": list(spread.axes),
+        "margins": [_spread_row_document(row) for row in spread.rows],
+        "coverage": {axis: coverage_document(held) for axis, held in spread.coverage.items()},
+    }
+
+
+def _spread_row_document(row: MarginRow) -> SpreadMarginDocument:
+    return {
+        "name": row.name,
+        "title": row.title,
+        "kind": row.kind,
+        "median": number_text(row.median),
+        "odd": list(row.odd),
+        "short": list(row.short),
+        "values": {
+            axis: {
+                "ratio": number_text(margin.ratio),
+                "bound": margin.bound,
+                "have": number_text(margin.have),
+                "need": number_text(margin.need),
+                "unit": margin.unit,
+                "missing": list(margin.missing),
+            }
+            for axis, margin in row.cells.items()
+        },
+    }
 
 
 def margins_document(found: AxisMargins) -> MarginsDocument:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.behaviour.facts import Bound, Kind
 from vault.meaning.margin_news import kind_of, news, ordered, shift
 from vault.meaning.margin_text import title_of
 
@@ -15,9 +16,6 @@ if TYPE_CHECKING:
 
     from vault.behaviour.facts import Margin
     from vault.meaning.margin_moves import MarginMove
-
-BoundName = Literal["exact", "at_least", "up_to", "unknown"]
-KindName = Literal["protects", "availability"]
 
 
 class MarginDocument(TypedDict):
@@ -32,7 +30,7 @@ class MarginDocument(TypedDict):
     theme: str
     """What it is about: `stop`, `hold`, `energy` and so on."""
 
-    kind: KindName
+    kind: Kind
     """Whether people or machine depend on it (`protects`), or only that the axis runs
     (`availability`)."""
 
@@ -49,7 +47,7 @@ class MarginDocument(TypedDict):
     ratio: str | None
     """`have` over `need`; `Infinity` where nothing is needed, null where it cannot be told."""
 
-    bound: BoundName
+    bound: Bound
     """What the ratio is: `exact`, or the true one is `at_least` or `up_to` so much; `unknown` where
     it cannot be told, or may be more as well as less."""
 
@@ -94,20 +92,20 @@ class MarginMoveDocument(TypedDict):
     title: str
     """What is held against what, in words."""
 
-    kind: KindName
+    kind: Kind
     """`protects` where people or machine depend on it, on either side."""
 
     left: str | None
     """Its ratio on the left; `Infinity` where nothing is needed, null where it cannot be told or
     has no sense for the axis."""
 
-    left_bound: BoundName | None
+    left_bound: Bound | None
     """What that is; null where the margin has no sense for the axis."""
 
     right: str | None
     """Its ratio on the right, as on the left."""
 
-    right_bound: BoundName | None
+    right_bound: Bound | None
     """What that is, as on the left."""
 
     ratio: str | None
