@@ -61,10 +61,11 @@ def ordered(moves: Iterable[MarginMove]) -> list[MarginMove]:
     return sorted(moves, key=_place)
 
 
-def _place(move: MarginMove) -> tuple[int, int, int, float]:
+def _place(move: MarginMove) -> tuple[int, int, int, float, str]:
     least = min((ratio for ratio in _ratios(move) if ratio is not None), default=inf)
     place = _BY_SERIOUSNESS.index(worse_standing(move))
-    return 0 if kind_of(move) == "protects" else 1, 0 if crosses(move) else 1, place, least
+    kind = 0 if kind_of(move) == "protects" else 1
+    return kind, 0 if crosses(move) else 1, place, least, move.name
 
 
 def standing_after(move: MarginMove) -> Standing:

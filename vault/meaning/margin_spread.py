@@ -79,6 +79,6 @@ def _far(ratios: Mapping[str, float], middle: float | None) -> tuple[str, ...]:
     return tuple(a for a, ratio in ratios.items() if ratio > middle * FAR or ratio * FAR < middle)
 
 
-def _place(row: MarginRow) -> tuple[bool, bool, bool, float]:
+def _place(row: MarginRow) -> tuple[bool, bool, bool, float, str]:
     known = [margin.ratio for margin in row.cells.values() if margin.ratio is not None]
-    return not row.odd, row.kind != "protects", not row.short, min(known, default=0.0)
+    return not row.odd, row.kind != "protects", not row.short, min(known, default=0.0), row.name

@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.behave import load_themes
+from vault.behaviour.behave import THEMES, load_themes
 from vault.behaviour.facts import MARGINS
 from vault.meaning.findings import digits, length_or_angle, seconds, speed
 from vault.model.quantities import Physical
@@ -46,11 +46,12 @@ def ordered(margins: Iterable[Margin]) -> list[Margin]:
     return sorted(margins, key=_place)
 
 
-def _place(margin: Margin) -> tuple[int, int, float]:
+def _place(margin: Margin) -> tuple[int, int, float, int, str]:
     protects = 0 if margin.kind == "protects" else 1
+    theme = THEMES.index(margin.theme) if margin.theme in THEMES else len(THEMES)
     if margin.ratio is None:
-        return 2, protects, 0.0
-    return protects, 0, margin.ratio
+        return 2, protects, 0.0, theme, margin.name
+    return protects, 0, margin.ratio, theme, margin.name
 
 
 def standing(margin: Margin) -> Standing:
