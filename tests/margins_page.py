@@ -50,6 +50,7 @@ This page is made from the register that the program itself uses: `python -m tes
 |---|---|---|
 """  # noqa: E501
 _NO_RESISTOR = Value(0.0, None, 0.0, 0, 0)
+_POSITION_MODE = Value(1.0, None, 1.0, 1, 1)
 _GAIN = Value(40.0, "gain", 40.0, None, 40)
 _DUTY = Duty.model_validate({"cycle": "4 s", "moves": [{"distance": "300 mm"}]})
 
@@ -97,7 +98,9 @@ def _needs(works: Path) -> dict[str, set[str]]:
 
 
 def _variants(state: State) -> Iterator[State]:
-    """The same axis without a resistor, with a gain that tells a bandwidth, and with a duty."""
+    """The same axis without a resistor, with a gain that tells a bandwidth, in another mode, with
+    a duty."""
+    yield state.substituted({"modes_of_operation": _POSITION_MODE})
     yield state.substituted({"braking_resistor_used": _NO_RESISTOR})
     yield state.substituted({"velocity_gain": _GAIN})
     if state._record is not None:

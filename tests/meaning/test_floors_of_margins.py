@@ -22,7 +22,7 @@ FLOOR = Decimal("1.2")
         (1.2 - 1e-12, "exact", None),
         (1.19, "exact", "below"),
         (1.19, "up_to", "below"),
-        (1.19, "at_least", "untold"),
+        (1.19, "at_least", "below"),
         (1.25, "at_least", None),
         (1.25, "up_to", "untold"),
         (1.25, "unknown", "untold"),

@@ -12,7 +12,6 @@ from vault.behaviour.behave import load_themes, margins_of
 from vault.behaviour.facts import MARGINS, Bound, Margin
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_text import (
-    figure_text,
     hedges_in,
     held_text,
     ordered,
@@ -93,13 +92,12 @@ def test_figures_are_told_in_the_readers_units() -> None:
     with reading_in("si"):
         assert held_text(ROOM) == "0.025 m against 0.02 m"
     with reading_in("inch"):  # an inch is 25.4 mm exactly (NIST SP 811, B.6)
-        assert figure_text(0.0254, "m") == "1 in"
-    assert figure_text(3.141592653589793, "rad") == "180 deg"
-    assert figure_text(0.4, "m/s") == "400 mm/s"
-    assert figure_text(0.06, "s") == "60 ms"
-    assert figure_text(10.0, "1") == "10"
-    assert figure_text(4.5, "N*m") == "4.5 N*m"
-    assert figure_text(inf, "m") == "without end"
+        inch = replace(ROOM, have=0.0254, need=0.0508)
+        assert held_text(inch) == "1 in against 2 in"
+    assert held_text(replace(ROOM, have=0.06, need=2.0, unit="s")) == "60 ms against 2 s"
+    assert held_text(replace(ROOM, have=10.0, need=0.95, unit="1")) == "10 against 0.95"
+    assert held_text(replace(ROOM, have=58.6, need=20.0, unit="deg")) == "58.6 deg against 20 deg"
+    assert held_text(replace(ROOM, need=inf)) == "25 mm against a way without end"
 
 
 def test_a_title_is_that_of_the_register() -> None:

@@ -228,9 +228,9 @@ def test_a_difference_shows_the_margins_that_moved_as_bars(client: FlaskClient) 
     assert text.index("Margins that differ") < text.index("What differs")
     bars = dict(told(one) for one in pictures(text) if is_margin(one))
     delay = bars["delay until power is taken off safely against a stop"]
-    assert delay == "0.285: short; before 3.9"
+    assert delay == "ratio at least 0.285: may be short; before 3.9"
     speed = bars["what the machine is built for against the commanded speed"]
-    assert speed == "16: holds; before 1; the bar ends at 4 and goes on"
+    assert speed == "ratio 16: holds; before 1; the bar ends at 4 and goes on"
 
 
 @pytest.mark.parametrize(
@@ -262,7 +262,7 @@ def test_what_a_bar_is_held_against_is_marked_and_told() -> None:
     (picture,) = pictures(margin_bar.draw(0.8, "up_to", "a margin", "k", others))
     kinds = [part.get("class") for part in picture.iter("path")]
     assert kinds.count("golden") == kinds.count("filled") == 1
-    assert told(picture)[1] == "up to 0.8: short; golden 2; floor 1.2"
+    assert told(picture)[1] == "ratio up to 0.8: short; golden 2; floor 1.2"
 
 
 def test_the_strip_marks_the_odd_ones(client: FlaskClient) -> None:

@@ -27,8 +27,9 @@ _ROUNDING = 1e-9  # a ratio that is the floor itself is not below it
 class UnkeptFloor:
     """A floor under a margin that is not shown to be kept, and why not.
 
-    `below` it · `untold`: it cannot be told, or is only bounded from the other side · `senseless`:
-    the axis as it is set has no such margin · `no_margin`: there is none of that name.
+    `below` it, be it only that no more can be shown · `untold`: it cannot be told, or is no more
+    than so much · `senseless`: the axis as it is set has no such margin · `no_margin`: there is
+    none of that name.
     """
 
     name: str
@@ -83,8 +84,7 @@ def _unkept(name: str, floor: Decimal, margin: Margin | None) -> UnkeptFloor | N
     is_below = ratio < float(floor) * (1 - _ROUNDING)
     if not is_below and bound in ("exact", "at_least"):
         return None
-    why: Why = "below" if is_below and bound in ("exact", "up_to") else "untold"
-    return UnkeptFloor(name, floor, why, consequence, ratio, bound)
+    return UnkeptFloor(name, floor, "below" if is_below else "untold", consequence, ratio, bound)
 
 
 def _of_theme(theme: str) -> str:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from fractions import Fraction
-from math import inf, isfinite
+from math import isfinite
 from typing import TYPE_CHECKING, Literal
 
 from vault.behaviour.behave import THEMES, load_themes
 from vault.behaviour.facts import MARGINS
-from vault.meaning.findings import digits, length_or_angle, seconds, speed
-from vault.model.quantities import Physical
+from vault.meaning.findings import digits
+from vault.meaning.margin_sentences import amount
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Bound, Kind, Margin
@@ -25,11 +24,6 @@ KINDS: dict[Kind, str] = {
     "protects": "protects people or machine",
     "availability": "keeps the axis running",
 }
-_LIKE = {
-    "m": Physical(Fraction(1), 0, "length", "m"),
-    "rad": Physical(Fraction(1), 0, "angle", "rad"),
-}
-_SPEEDS = {"m/s": "m", "rad/s": "rad"}
 _BETWEEN_HEDGES = re.compile("; (?!see the manual)")
 _SMALL = 3  # digits of a ratio, where that does not round it over the edge
 _MOST = 9
@@ -83,25 +77,15 @@ def ratio_text(ratio: float | None, bound: Bound = "exact") -> str:
     return f"{words[bound]}{digits(ratio, count)}"
 
 
-def figure_text(size: float | None, unit: str | None) -> str:
-    """A figure of a margin in the reader's unit; `size` in `unit`, which is SI."""
-    if size is None:
-        return "not known"
-    if size in (inf, -inf):
-        return digits(size)
-    if unit in _LIKE:
-        return length_or_angle(size, _LIKE[unit])
-    if unit in _SPEEDS:
-        return speed(size, _LIKE[_SPEEDS[unit]])
-    if unit == "s":
-        return seconds(size)
-    return digits(size) if unit in (None, "1") else f"{digits(size)} {unit}"
-
-
 def held_text(margin: Margin) -> str:
     """What there is against what it must cover: `25 mm against 36.1 mm`."""
-    have, need = figure_text(margin.have, margin.unit), figure_text(margin.need, margin.unit)
-    return f"{have} against {need}"
+    return f"{_figure(margin.have, margin.unit)} against {_figure(margin.need, margin.unit)}"
+
+
+def _figure(size: float | None, unit: str | None) -> str:
+    if unit == "deg" and size is not None:  # of phase: no way of the axis, in no reader's unit
+        return f"{digits(size)} deg"
+    return amount(size, unit)
 
 
 def hedges_in(hedge: str) -> list[str]:

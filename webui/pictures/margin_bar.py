@@ -98,7 +98,7 @@ def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
 
 
 def _described(ratio: float, bound: Bound, others: tuple[OtherRatio, ...]) -> str:
-    told = [f"{ratio_text(ratio, bound)}: {standing_of(ratio, bound)}"]
+    told = [f"ratio {ratio_text(ratio, bound)}: {standing_of(ratio, bound)}"]
     told += [f"{other.words} {ratio_text(other.ratio)}" for other in others]
     if is_cut(ratio):
         told.append(f"the bar ends at {'4' if ratio > 1 else 'a quarter'} and goes on")

@@ -90,8 +90,8 @@ class UnkeptFloorDocument(TypedDict):
     """What that is, as in a margin."""
 
     why: Why
-    """`below` the floor; `untold` where nobody can tell whether it is kept; `senseless` where the
-    axis as it is set has no such margin; `no_margin` where there is none of that name."""
+    """`below` the floor, or no more can be shown; `untold` where nobody can tell; `senseless` where
+    the axis as it is set has no such margin; `no_margin` where there is none of that name."""
 
     consequence: str
     """What it is about, as in a change."""
