@@ -186,7 +186,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         f"drop/{LIFT}/broken.dcf": b"nothing of ours",
         "larch.yaml": (EXAMPLE / "families/larch.yaml").read_bytes(),
         "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
-        "floors.yaml": f"{axis}margins: {{stop_room: 1.2}}\n".encode(),
+        "floors.yaml": f"{axis}margins: {{stop_room: 9}}\n".encode(),
         "heavier.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 90 kg").encode(),
         "site.yaml": SITE.replace("PLACE", str(tmp_path)).encode(),
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),
