@@ -6,7 +6,11 @@ from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
-from vault.jobs.inspect.margin_documents import MarginsDocument, MarginSpreadDocument
+from vault.jobs.inspect.margin_documents import (
+    MarginHistoryDocument,
+    MarginsDocument,
+    MarginSpreadDocument,
+)
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
@@ -29,7 +33,7 @@ from webui.pages.families import families, family
 from webui.pages.find import find_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
-from webui.pages.margins import margins, margins_at
+from webui.pages.margins import margins, margins_at, margins_over_time
 from webui.pages.parameter import parameter
 from webui.pages.restore import (
     act_on_restore,
@@ -115,6 +119,12 @@ ROUTES = (
         margins,
         "What the axis has, held against what it must cover.",
         document=MarginsDocument,
+    ),
+    Route(
+        f"{_AXIS}/margins/over-time",
+        margins_over_time,
+        "Each snapshot at which one of these moved.",
+        document=MarginHistoryDocument,
     ),
     Route(
         f"{_AXIS}/at/<when>/margins",

@@ -14,7 +14,7 @@ from vault.meaning.margin_text import (
     title_of,
 )
 from vault.meaning.missing_words import to_enter
-from webui.pictures import margin_bar
+from webui.pictures import margin_bar, margin_steps
 from webui.pictures.margin_bar import OtherRatio
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ _MARKS: dict[Standing, str] = {
 
 def _ratio(margin: Margin | None) -> str:
     """The ratio of a margin; one that is not there has no sense for the axis."""
-    return "not asked" if margin is None else ratio_text(margin.ratio, margin.bound)
+    return "no such margin" if margin is None else ratio_text(margin.ratio, margin.bound)
 
 
 def _bar(row: AxisMargin) -> Markup | None:
@@ -62,6 +62,7 @@ def _moved_bar(move: MarginMove, words: str) -> Markup | None:
 
 FUNCTIONS: dict[str, Any] = {
     "margin_bar": _bar,
+    "draw_margin_steps": margin_steps.draw,
     "moved_bar": _moved_bar,
     "margin_mark": _MARKS.__getitem__,
     "margin_title": title_of,

@@ -88,6 +88,7 @@ EXAMPLES = {
         f"show {LIFT}@previous",
         f"show file:{LATEST}",
         f"margins {LIFT}@previous",
+        f"margins {LIFT} --over-time",
         f"check {LIFT}@previous",
         "check glaze-line-2/belt-feed",
     ],

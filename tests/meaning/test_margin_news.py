@@ -111,7 +111,7 @@ def test_two_axes_are_named_and_neither_was_something() -> None:
     assert move_text(move(1.31, 0.872), None) == "0.872, was 1.31"
     said = move_text(move(1.31, 0.872), ("line-1", "line-2"))
     assert said == "line-1 1.31, line-2 0.872"
-    assert move_text(MarginMove("m", margin(1.31), None), None) == "not asked, was 1.31"
+    assert move_text(MarginMove("m", margin(1.31), None), None) == "no such margin, was 1.31"
 
 
 def test_of_two_axes_the_worse_side_counts_and_of_one_the_right_one() -> None:

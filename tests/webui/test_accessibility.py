@@ -28,6 +28,7 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>/at/<when>": f"/axis/{HOIST}/at/latest",
     "/axis/<machine_name>/<axis_name>/at/<when>/check": f"/axis/{HOIST}/at/first/check",
     "/axis/<machine_name>/<axis_name>/margins": f"/axis/{HOIST}/margins",
+    "/axis/<machine_name>/<axis_name>/margins/over-time": f"/axis/{HOIST}/margins/over-time",
     "/axis/<machine_name>/<axis_name>/at/<when>/margins": f"/axis/{HOIST}/at/first/margins",
     "/axis/<machine_name>/<axis_name>/parameter/<path:code>": f"/axis/{HOIST}/parameter/mov-133",
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",

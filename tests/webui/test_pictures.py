@@ -60,6 +60,8 @@ SHOWN = {
     "/spread?pattern=glaze*": [],
     f"/axis/{HOIST}/margins": [],
     "/axis/glaze-line-1/slurry-pump/margins": [],
+    f"/axis/{HOIST}/margins/over-time": [],
+    f"/axis/{LIFT}/margins/over-time": [],
 }  # fmt: skip
 NOTHING_TO_SEE = (
     f"/compare?left={LIFT}@~3&right={LIFT}@~4",  # no setting changed

@@ -47,6 +47,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (f"{_AXIS}/at/<when>", {"when": "latest"}, {}),
     (f"{_AXIS}/at/<when>/check", {"when": "previous"}, {}),
     (f"{_AXIS}/margins", {}, {}),
+    (f"{_AXIS}/margins/over-time", {}, {}),
     (f"{_AXIS}/at/<when>/margins", {"when": "first"}, {}),
     (f"{_AXIS}/parameter/<path:code>", {"path:code": "0x6065:00"}, {}),
     ("/compare", {}, {"left": f"{LIFT}@first", "right": LIFT, "fault": "8611h", "all": "1"}),

@@ -32,7 +32,11 @@ from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
-from vault.jobs.inspect.margin_documents import MarginsDocument, MarginSpreadDocument
+from vault.jobs.inspect.margin_documents import (
+    MarginHistoryDocument,
+    MarginsDocument,
+    MarginSpreadDocument,
+)
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
 from vault.jobs.records.documents import (
     AxesDocument,
@@ -79,7 +83,7 @@ DOCUMENTS: dict[str, object] = {
     "show": ParameterSetDocument,
     "history": HistoryDocument | ParameterHistoryDocument,
     "compare": ComparisonDocument,
-    "margins": MarginsDocument,
+    "margins": MarginsDocument | MarginHistoryDocument,
     "spread": SpreadDocument | MarginSpreadDocument,
     "find": FindDocument,
     "check": CheckDocument,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
@@ -26,6 +26,7 @@ from vault.model.quantities import plain
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
+    from vault.jobs.inspect.margin_history import MarginStep, MarginTimeline
     from vault.jobs.inspect.margins import AxisMargin, AxisMargins
     from vault.jobs.inspect.spread import MarginSpread
     from vault.meaning.margin_spread import MarginRow
@@ -158,3 +159,24 @@ def _print_odd(row: MarginRow, axis: str) -> None:
     far = ", far from the others" if axis in row.far else ""
     print_mark(standing(margin), margin.kind, ratio_text(margin.ratio, margin.bound))
     echo(f"  {axis}: {held_text(margin)}{far}")
+
+
+def print_margin_history(timelines: Sequence[MarginTimeline], *, everything: bool) -> None:
+    """Margin by margin the snapshots at which it moved."""
+    told = [each for each in timelines if everything or each.has_moved]
+    for timeline in told:
+        print_wrapped(f"{timeline.name}: {timeline.title}", bold_up_to=len(timeline.name))
+        for step in timeline.steps:
+            _print_step(step)
+        if timeline.golden is not None:
+            echo(f"{_INDENT}golden {ratio_text(timeline.golden.ratio, timeline.golden.bound)}")
+    if (rest := len(timelines) - len(told)) > 0:
+        echo(f"{plural(rest, 'margin')} never moved; --all lists them.")
+
+
+def _print_step(step: MarginStep) -> None:
+    margin = step.margin
+    stands = standing(margin) if margin is not None else "cannot be told"
+    ratio = ratio_text(margin.ratio, margin.bound) if margin is not None else "no such margin"
+    print_mark(stands, margin.kind if margin is not None else "availability", ratio)
+    echo(f"  from {taken_text(step.snapshot.record)}")

@@ -89,7 +89,7 @@ def move_text(move: MarginMove, sides: tuple[str, str] | None) -> str:
 
 def _side_text(side: Margin | None) -> str:
     """The ratio of one side; a margin that is not there has no sense for the axis."""
-    return "not asked" if side is None else ratio_text(side.ratio, side.bound)
+    return "no such margin" if side is None else ratio_text(side.ratio, side.bound)
 
 
 def _ratios(move: MarginMove) -> tuple[float | None, float | None]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from vault.behaviour.facts import Kind
-from vault.jobs.inspect.margin_documents import margins_document
+from vault.jobs.inspect.margin_documents import margin_history_document, margins_document
+from vault.jobs.inspect.margin_history import margin_history
 from vault.jobs.inspect.margins import AxisMargin, AxisMargins, axis_margins
 from vault.jobs.state.selectors import resolve
 from vault.meaning.margin_text import KINDS, hedges_in
 from vault.meaning.missing_words import to_enter
+from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, axis_crumbs
 from webui.request_fields import selector
@@ -21,6 +23,23 @@ def margins(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def margins_at(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """The margins of one state."""
     return _page(vault, machine_name, axis_name, when)
+
+
+def margins_over_time(vault: Vault, machine_name: str, axis_name: str) -> Page:
+    """How the margins moved, with a picture of the steps of each."""
+    name = f"{machine_name}/{axis_name}"
+    timelines = margin_history(vault, vault.require_axis(Address.parse(name)))
+    return Page(
+        "margins_over_time.html",
+        f"Margins of {name} over time",
+        lambda: margin_history_document(name, timelines),
+        {
+            "address": name,
+            "moved": [each for each in timelines if each.has_moved],
+            "still": [each for each in timelines if not each.has_moved],
+        },
+        (*axis_crumbs(machine_name, axis_name), ("Margins", f"/axis/{name}/margins")),
+    )
 
 
 def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:

@@ -10,8 +10,12 @@ from vault.behaviour.facts import Bound, Kind
 from vault.jobs.state.document_parts import CoverageDocument, coverage_document, time_or_none
 from vault.jobs.state.margin_documents import MarginDocument, margin_document, number_text
 from vault.model.quantities import plain
+from vault.store.clock import time_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from vault.jobs.inspect.margin_history import MarginStep, MarginTimeline
     from vault.jobs.inspect.margins import AxisMargin, AxisMargins
     from vault.jobs.inspect.spread import MarginSpread
     from vault.meaning.margin_spread import MarginRow
@@ -48,6 +52,87 @@ class MarginsDocument(TypedDict):
     margins: list[AxisMarginDocument]
     """Worst first: those that protect, then those that keep the axis running, then those that
     cannot be told. What has no sense for the axis is missing."""
+
+
+class MarginStepDocument(TypedDict):
+    """A margin from a snapshot on."""
+
+    snapshot: str
+    """Id of the snapshot."""
+
+    taken_at: str
+    """When that was taken."""
+
+    by: str
+    """Who took it: `Name <mail>`."""
+
+    occasion: str
+    """Why it was taken."""
+
+    ratio: str | None
+    """As in a margin; null also where it has no sense for the axis as it was."""
+
+    bound: Bound | None
+    """As in a margin; null where it has no sense for the axis as it was."""
+
+
+class MarginTimelineDocument(TypedDict):
+    """A margin over time."""
+
+    name: str
+    """Its name."""
+
+    title: str
+    """What is held against what, in words."""
+
+    kind: Kind
+    """As in a margin."""
+
+    golden: str | None
+    """Its ratio at the golden baseline; null where there is none, or it cannot be told."""
+
+    steps: list[MarginStepDocument]
+    """The first snapshot that has it, and each at which it was another than before."""
+
+
+class MarginHistoryDocument(TypedDict):
+    """The margins of an axis over time: `margins --over-time`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    margins: list[MarginTimelineDocument]
+    """In the order of the latest state; what has no sense any more comes last."""
+
+
+def margin_history_document(
+    axis: str, timelines: Iterable[MarginTimeline]
+) -> MarginHistoryDocument:
+    """Margins over time."""
+    return {"axis": axis, "margins": [_timeline_document(each) for each in timelines]}
+
+
+def _timeline_document(timeline: MarginTimeline) -> MarginTimelineDocument:
+    golden = timeline.golden
+    return {
+        "name": timeline.name,
+        "title": timeline.title,
+        "kind": timeline.kind,
+        "golden": number_text(golden.ratio) if golden is not None else None,
+        "steps": [_step_document(step) for step in timeline.steps],
+    }
+
+
+def _step_document(step: MarginStep) -> MarginStepDocument:
+    record, margin = step.snapshot.record, step.margin
+    return {
+        "snapshot": step.snapshot.id,
+        "taken_at": time_text(record.taken_at),
+        "by": record.by,
+        "occasion": record.occasion,
+        "ratio": number_text(margin.ratio) if margin is not None else None,
+        "bound": margin.bound if margin is not None else None,
+    }
 
 
 class SpreadMarginValueDocument(TypedDict):
