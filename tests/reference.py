@@ -1,19 +1,22 @@
 """The reference of JSON for people, made from the types of the documents.
 
 `python -m tests.reference` writes it, and adds keys that are new to those that are never taken away
-(`frozen_keys`); tests hold that both are up to date.
+(`frozen_keys`); the page of margins (`margins_page`) too. Tests hold that all are up to date.
 """
 
 from __future__ import annotations
 
 import re
+import tempfile
 import typing
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tests import margins_page
 from tests.frozen_keys import frozen_keys, grown, keys_of, write_keys
 from vault.cli.documents import DOCUMENTS
+from vault.jobs.demo.demo import build_demo
 from vault.jobs.state.document_parts import ErrorDocument
 from webui.documents import HttpErrorDocument
 from webui.routes import ROUTES
@@ -130,9 +133,12 @@ def _kind(schema: dict[str, Any]) -> str:
 
 
 def main() -> None:
-    """Write both."""
+    """Write them all."""
     REFERENCE.write_text(reference(), encoding="utf-8")
     write_keys(grown(frozen_keys(), keys_of(answers())))
+    with tempfile.TemporaryDirectory() as folder:
+        build_demo(Path(folder) / "works", lambda done, wanted: None)
+        margins_page.write(Path(folder) / "works")
 
 
 if __name__ == "__main__":

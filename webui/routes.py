@@ -6,12 +6,18 @@ from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.inspect.margin_documents import (
+    MarginHistoryDocument,
+    MarginsDocument,
+    MarginSpreadDocument,
+)
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
+from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
-from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from vault.jobs.state.documents import ComparisonDocument
 from webui.documents import (
     FaultNotedDocument,
     HealthDocument,
@@ -27,6 +33,7 @@ from webui.pages.families import families, family
 from webui.pages.find import find_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
+from webui.pages.margins import margins, margins_at, margins_over_time
 from webui.pages.parameter import parameter
 from webui.pages.restore import (
     act_on_restore,
@@ -108,6 +115,24 @@ ROUTES = (
         document=CheckDocument,
     ),
     Route(
+        f"{_AXIS}/margins",
+        margins,
+        "What the axis has, held against what it must cover.",
+        document=MarginsDocument,
+    ),
+    Route(
+        f"{_AXIS}/margins/over-time",
+        margins_over_time,
+        "Each snapshot at which one of these moved.",
+        document=MarginHistoryDocument,
+    ),
+    Route(
+        f"{_AXIS}/at/<when>/margins",
+        margins_at,
+        "The same of one state.",
+        document=MarginsDocument,
+    ),
+    Route(
         f"{_AXIS}/parameter/<path:code>",
         parameter,
         "One parameter over time.",
@@ -129,8 +154,12 @@ ROUTES = (
         "/spread",
         spread_page,
         "Many axes side by side.",
-        {"pattern": "Fits axes, as */lift.", "parameter": "One parameter, by code or role."},
-        document=SpreadDocument | EmptyDocument,
+        {
+            "pattern": "Fits axes, as */lift.",
+            "parameter": "One parameter, by code or role.",
+            "margins": "Their margins instead.",
+        },
+        document=SpreadDocument | MarginSpreadDocument | EmptyDocument,
     ),
     Route(
         "/find",

@@ -12,10 +12,12 @@ from flask import render_template
 from markupsafe import Markup
 
 from vault.jobs.state.left_out import named_lines
+from vault.meaning.floors import counted
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.store.clock import now
+from webui import template_margins
 from webui.errors import error_text, hint_text
 from webui.pictures import overview, spread_strip, timeline
 
@@ -68,6 +70,7 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
             axis.taken_at,
             _days(axis, moment),
             tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
+            counted(axis.floors),
         )
         for axis in axes
     )
@@ -88,6 +91,7 @@ def _axis_row(
     seen: datetime | None,
     days: int,
     doubts: tuple[str, ...],
+    floors: str,
 ) -> str:
     """A row as HTML."""
     since = "never" if seen is None else "today" if days == 0 else plural(days, "day")
@@ -100,6 +104,7 @@ def _axis_row(
         seen=seen,
         since=since,
         doubts=doubts,
+        floors=floors,
     )
 
 
@@ -125,4 +130,5 @@ FUNCTIONS: dict[str, Any] = {
     "with_article": with_article,
     "capitalised": capitalised,
     "value_text": value_text,
+    **template_margins.FUNCTIONS,
 }

@@ -46,7 +46,9 @@ PARTLY_READ = ("intake", "faults")
 BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
     "comparison": [f"axis set {LIFT} axis.yaml"],
+    "intake": [f"axis set {LIFT} floors.yaml", f"golden approve {LIFT}@first {SECOND}"],
     "drift": [
+        f"axis set {LIFT} floors.yaml",
         f"golden approve {LIFT}@first {SECOND}",
         f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
         "golden approve kiln-loader/hoist --reason accepted",
@@ -85,6 +87,8 @@ EXAMPLES = {
     "one set": [
         f"show {LIFT}@previous",
         f"show file:{LATEST}",
+        f"margins {LIFT}@previous",
+        f"margins {LIFT} --over-time",
         f"check {LIFT}@previous",
         "check glaze-line-2/belt-feed",
     ],
@@ -103,7 +107,11 @@ EXAMPLES = {
         "compare glaze-line-1/spray-carriage@first glaze-line-1/spray-carriage --all",
         "compare kiln-loader/hoist glaze-line-1/turntable",
     ],
-    "fleet": ["spread '*/lift'", "find following_error_window --value '> 2 mm'"],
+    "fleet": [
+        "spread '*/lift'",
+        "spread '*/lift' --margins",
+        "find following_error_window --value '> 2 mm'",
+    ],
     "golden": [
         f"golden approve {LIFT}@previous {SECOND} --accept encoder_resolution",
         f"golden waive {LIFT} following_error_window --until 2099-12-31 --reason worn",
@@ -179,6 +187,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         f"drop/{LIFT}/broken.dcf": b"nothing of ours",
         "larch.yaml": (EXAMPLE / "families/larch.yaml").read_bytes(),
         "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
+        "floors.yaml": f"{axis}margins: {{stop_room: 9}}\n".encode(),
         "heavier.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 90 kg").encode(),
         "site.yaml": SITE.replace("PLACE", str(tmp_path)).encode(),
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),

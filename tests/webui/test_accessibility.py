@@ -27,6 +27,9 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>": f"/axis/{HOIST}",
     "/axis/<machine_name>/<axis_name>/at/<when>": f"/axis/{HOIST}/at/latest",
     "/axis/<machine_name>/<axis_name>/at/<when>/check": f"/axis/{HOIST}/at/first/check",
+    "/axis/<machine_name>/<axis_name>/margins": f"/axis/{HOIST}/margins",
+    "/axis/<machine_name>/<axis_name>/margins/over-time": f"/axis/{HOIST}/margins/over-time",
+    "/axis/<machine_name>/<axis_name>/at/<when>/margins": f"/axis/{HOIST}/at/first/margins",
     "/axis/<machine_name>/<axis_name>/parameter/<path:code>": f"/axis/{HOIST}/parameter/mov-133",
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
     "/compare": "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous",
@@ -49,7 +52,7 @@ SHOWN = {
 }
 NOT_SHOWN = {"/style.css", "/work/<work_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
-FORMS = ("/compare", "/spread", "/find", "/audit", "/nope")
+FORMS = ("/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope")
 
 
 def test_every_page_is_looked_at() -> None:

@@ -36,6 +36,9 @@ PAGES: dict[str, tuple[str, ...] | None] = {
     f"/axis/{HOIST}": ("history", HOIST),
     f"/axis/{HOIST}/at/2022-12-01": ("show", f"{HOIST}@2022-12-01"),
     f"/axis/{HOIST}/at/latest/check": ("check", f"{HOIST}@latest"),
+    f"/axis/{HOIST}/margins": ("margins", HOIST),
+    f"/axis/{HOIST}/margins/over-time": ("margins", HOIST, "--over-time"),
+    f"/axis/{HOIST}/at/first/margins": ("margins", f"{HOIST}@first"),
     f"/axis/{HOIST}/parameter/mov-133": ("history", HOIST, "--parameter", "mov-133"),
     "/axis/glaze-line-1/lift/parameter/0x6065:00":
         ("history", LIFT, "--parameter", "0x6065:00"),

@@ -30,8 +30,9 @@ from vault.meaning.changes import Change, Finding
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
-from webui.pictures import overview, timeline
+from webui.pictures import margin_bar, overview, timeline
 from webui.pictures.gallery import PICTURES
+from webui.pictures.margin_bar import OtherRatio
 from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks
 
 if TYPE_CHECKING:
@@ -57,6 +58,10 @@ SHOWN = {
     "/compare?left=glaze-line-1/lift&right=glaze-line-2/lift&units=si":
         ["Speed over the reference move of 0.3 m", "Lag against the following error window"],
     "/spread?pattern=glaze*": [],
+    f"/axis/{HOIST}/margins": [],
+    "/axis/glaze-line-1/slurry-pump/margins": [],
+    f"/axis/{HOIST}/margins/over-time": [],
+    f"/axis/{LIFT}/margins/over-time": [],
 }  # fmt: skip
 NOTHING_TO_SEE = (
     f"/compare?left={LIFT}@~3&right={LIFT}@~4",  # no setting changed
@@ -101,12 +106,18 @@ def told(picture: ElementTree.Element) -> tuple[str, str]:
     return picture.findtext("title") or "", picture.findtext("desc") or ""
 
 
+def is_margin(picture: ElementTree.Element) -> bool:
+    """Whether it is the bar of a margin, of which a page may have many."""
+    return "margin" in (picture.get("class") or "").split()
+
+
 @pytest.mark.parametrize("address", SHOWN)
 def test_a_page_has_these_pictures_in_words_too(address: str, client: FlaskClient) -> None:
     text = client.get(address).text
     found = pictures(text)
     if expected := SHOWN[address]:
-        assert [told(one)[0] for one in found] == expected
+        shown = [told(one)[0] for one in found if not is_margin(one)]
+        assert shown == expected
     else:
         assert found
     for one in found:
@@ -138,7 +149,8 @@ def test_nothing_is_drawn_where_there_is_nothing_to_see(address: str, client: Fl
 
 
 def described(client: FlaskClient, address: str) -> dict[str, str]:
-    return dict(told(one) for one in pictures(client.get(address).text))
+    found = pictures(client.get(address).text)
+    return dict(told(one) for one in found if not is_margin(one))
 
 
 def test_the_numbers_are_those_of_the_sentences(client: FlaskClient) -> None:
@@ -211,6 +223,48 @@ def test_two_axes_are_called_by_their_names_and_have_no_shift(client: FlaskClien
     found = described(client, "/compare?left=glaze-line-1/lift&right=glaze-line-2/lift")
     assert not any("elsewhere" in title for title in found)
     assert "glaze-line-1: 1.256 s" in found["Speed over the reference move of 300 mm"]
+
+
+def test_a_difference_shows_the_margins_that_moved_as_bars(client: FlaskClient) -> None:
+    text = client.get(f"/compare?left={LIFT}@~2&right={LIFT}@~1").text
+    assert text.index("Margins that differ") < text.index("What differs")
+    bars = dict(told(one) for one in pictures(text) if is_margin(one))
+    delay = bars["delay until power is taken off safely against a stop"]
+    assert delay == "ratio at least 0.285: may be short; before 3.9"
+    speed = bars["what the machine is built for against the commanded speed"]
+    assert speed == "ratio 16: holds; before 1; the bar ends at 4 and goes on"
+
+
+@pytest.mark.parametrize(
+    ("ratio", "start", "end"),
+    [(0.5, 53.5, 95), (2.0, 95, 136.5), (1.0, 95, 95), (1 / 3, 29.2, 95), (3.9, 95, 176.5)],
+)
+def test_half_and_double_are_equally_far_from_the_line_at_1(
+    ratio: float, start: float, end: float
+) -> None:
+    """One doubling is a quarter of the 166 units between a quarter and 4: 41.5."""
+    (picture,) = pictures(margin_bar.draw(ratio, "exact", "a margin", "k"))
+    (bar,) = (part for part in picture.iter("rect"))
+    left = float(bar.get("x") or 0)
+    assert (left, left + float(bar.get("width") or 0)) == pytest.approx((start, end), abs=0.1)
+    assert ("short" in (bar.get("class") or "")) is (ratio < 1)
+
+
+@pytest.mark.parametrize("ratio", [float("inf"), 400.0, 4.01, 0.24, 0.0, -3.0])
+def test_a_bar_that_is_cut_has_an_arrow_and_says_so(ratio: float) -> None:
+    (picture,) = pictures(margin_bar.draw(ratio, "at_least", "a margin", "k"))
+    assert [*picture.iter("rect")] == []
+    assert "goes on" in [text.text for text in picture.iter("text")]
+    assert "and goes on" in told(picture)[1]
+    assert not re.search(r"[ \"](nan|inf)\b", ElementTree.tostring(picture, "unicode"))
+
+
+def test_what_a_bar_is_held_against_is_marked_and_told() -> None:
+    others = (OtherRatio(2.0, "golden"), OtherRatio(1.2, "floor"))
+    (picture,) = pictures(margin_bar.draw(0.8, "up_to", "a margin", "k", others))
+    kinds = [part.get("class") for part in picture.iter("path")]
+    assert kinds.count("golden") == kinds.count("filled") == 1
+    assert told(picture)[1] == "ratio up to 0.8: short; golden 2; floor 1.2"
 
 
 def test_the_strip_marks_the_odd_ones(client: FlaskClient) -> None:

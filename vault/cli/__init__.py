@@ -27,6 +27,7 @@ _COMMANDS = {
     "show": ("reading", "Show one parameter set, in groups."),
     "history": ("reading", "Tell what happened to an axis, or to one parameter."),
     "compare": ("reading", "Explain the difference between two states."),
+    "margins": ("margins", "Hold what an axis has against what it must cover."),
     "spread": ("reading", "Put many axes side by side, odd ones out."),
     "find": ("reading", "Find which axes have, or had, a setting."),
     "check": ("reading", "Check whether one parameter set is plausible."),

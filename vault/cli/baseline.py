@@ -174,8 +174,8 @@ def drift(
 ) -> int:
     """Hold the latest snapshots against their golden baselines.
 
-    Leaves with 1 where an axis drifted, or an export is overdue. An axis whose drift cannot be told
-    is reported, and does not hold up the others.
+    Leaves with 1 where an axis drifted, an export is overdue, or a floor is not kept. An axis
+    whose drift cannot be told is reported, and does not hold up the others.
     """
     from vault.cli.printing_baseline import print_drift
     from vault.jobs.alerts.raise_alerts import alert, unsent

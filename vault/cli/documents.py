@@ -32,6 +32,11 @@ from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.inspect.margin_documents import (
+    MarginHistoryDocument,
+    MarginsDocument,
+    MarginSpreadDocument,
+)
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
 from vault.jobs.records.documents import (
     AxesDocument,
@@ -48,7 +53,8 @@ from vault.jobs.records.documents import (
 )
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
-from vault.jobs.state.documents import CheckDocument, ComparisonDocument
+from vault.jobs.state.check_documents import CheckDocument
+from vault.jobs.state.documents import ComparisonDocument
 from vault.jobs.sync.documents import (
     GivenDocument,
     LookedDocument,
@@ -77,7 +83,8 @@ DOCUMENTS: dict[str, object] = {
     "show": ParameterSetDocument,
     "history": HistoryDocument | ParameterHistoryDocument,
     "compare": ComparisonDocument,
-    "spread": SpreadDocument,
+    "margins": MarginsDocument | MarginHistoryDocument,
+    "spread": SpreadDocument | MarginSpreadDocument,
     "find": FindDocument,
     "check": CheckDocument,
     "restore plan": PlanDocument,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from vault.cli.printing_margin_moves import print_margin_moves
 from vault.cli.printing_tables import print_coverage, print_remarks, print_wrapped, taken_text
 from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
@@ -57,6 +58,8 @@ def print_ingested(ingested: Ingested) -> None:
         secho(f"Not as approved: {drifted}; axisvault drift {snapshot.address}", fg="red")
     elif ingested.drift is not None:
         echo("In line with the golden baseline.")
+    for one in ingested.drift.floors if ingested.drift is not None else ():
+        print_wrapped(f"{MARKS[one.consequence]} {one.sentence}")
 
 
 def print_tree(tree: TreeIngested) -> None:
@@ -134,7 +137,7 @@ def _print_edit(edit: AxisEdit) -> None:
 
 
 def print_comparison(compared: Compared, *, everything: bool) -> None:
-    """A semantic difference: causes with what they shift, then changes, worst first."""
+    """A semantic difference: margins that moved, causes with what they shift, then changes."""
     comparison = compared.comparison
     for side, state in (("left ", compared.left), ("right", compared.right)):
         when = f", {taken_text(state.record)}" if state.record else ""
@@ -142,6 +145,7 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     for side, state in (("Left", compared.left), ("Right", compared.right)):
         print_coverage(state, side)
     echo()
+    print_margin_moves(compared, everything=everything)
     for cause in comparison.causes:
         secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
         echo(f"  {cause.code}")

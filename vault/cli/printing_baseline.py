@@ -10,6 +10,7 @@ from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.meaning.drift import in_force
+from vault.meaning.floors import counted
 from vault.model.wording import plural
 from vault.store.clock import now
 
@@ -33,8 +34,10 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
         if _is_shown(axis, axes, everything):
             _print_axis(axis, most=1000 if everything or len(axes) == 1 else _MOST)
     counts = Counter(axis.status for axis in axes)
-    counted = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
-    echo(f"{plural(len(axes), 'axis', 'axes')}: {', '.join(counted)}." if axes else "No axes yet.")
+    told = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
+    if unkept := sum(bool(axis.floors) for axis in axes):
+        told.append(f"{unkept} with floors that are not kept")
+    echo(f"{plural(len(axes), 'axis', 'axes')}: {', '.join(told)}." if axes else "No axes yet.")
     if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
         rest = plural(unseen, "other axis rests", "other axes rest")
         print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
@@ -50,12 +53,19 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
     secho(f"{axis.axis}: {words}", fg=colour, bold=True, nl=False)
     if axis.count:
         echo(f", {plural(axis.count, 'parameter')}", nl=False)
+    if axis.floors:
+        secho(f", {counted(axis.floors)}", fg="red", nl=False)
     echo(f" since {axis.since:%Y-%m-%d %H:%M}" if axis.since else "")
     if axis.follows:
         echo(f"   It follows the baseline of {axis.follows}.")
     if axis.overdue:
         echo(f"   {_overdue(axis)}")
     print_remarks(axis.remarks, "   ")
+    for one in axis.floors:
+        mark, colour = MARKS[one.consequence], COLOURS.get(one.consequence)
+        secho(f"{mark} {one.consequence}", fg=colour, nl=False)
+        echo(f"  margins.{one.name}")
+        print_wrapped(f"   {one.sentence}")
     for cause in axis.causes:
         print_wrapped(f"   {cause}")
     for deviation in axis.changes[:most]:

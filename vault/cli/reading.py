@@ -167,7 +167,7 @@ def check(
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
         if as_json:
-            from vault.jobs.state.documents import check_document
+            from vault.jobs.state.check_documents import check_document
 
             print_json(check_document(state, complaints))
         else:
@@ -179,10 +179,19 @@ def check(
 @click.command(epilog="Example: axisvault spread '*/lift'")
 @click.argument("pattern", metavar="PATTERN")
 @click.option("--parameter", metavar="CODE", help="One parameter, by code or role.")
+@click.option("--margins", "by_margin", is_flag=True, help="Their margins: below 1, or far off.")
+@click.option("--all", "everything", is_flag=True, help="With --margins also where none is odd.")
 @units_option
 @json_option
 @click.pass_context
-def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: bool) -> None:
+def spread(
+    ctx: click.Context,
+    pattern: str,
+    parameter: str | None,
+    by_margin: bool,
+    everything: bool,
+    as_json: bool,
+) -> None:
     """Put the latest state of many axes side by side, and show the odd ones out.
 
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
@@ -190,6 +199,11 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
     from vault.cli.printing_tables import print_spread
     from vault.jobs.inspect.spread import spread as job
 
+    if by_margin:
+        if parameter is not None:
+            raise click.UsageError("--margins and --parameter do not go together", ctx)
+        _spread_margins(ctx, pattern, everything=everything, as_json=as_json)
+        return
     with open_vault(ctx) as vault:
         compared = job(vault, pattern, parameter)
         if as_json:
@@ -198,6 +212,20 @@ def spread(ctx: click.Context, pattern: str, parameter: str | None, as_json: boo
             print_json(spread_document(compared))
         else:
             print_spread(compared, everything=parameter is not None)
+
+
+def _spread_margins(ctx: click.Context, pattern: str, *, everything: bool, as_json: bool) -> None:
+    from vault.cli.printing_margins import print_margin_spread
+    from vault.jobs.inspect.spread import margin_spread
+
+    with open_vault(ctx) as vault:
+        found = margin_spread(vault, pattern)
+        if as_json:
+            from vault.jobs.inspect.margin_documents import margin_spread_document
+
+            print_json(margin_spread_document(found))
+        else:
+            print_margin_spread(found, everything=everything)
 
 
 @click.command(epilog='Example: axisvault find following_error_window --value "> 5 mm"')

@@ -9,9 +9,10 @@ from typing import Any
 
 from vault.model.visible_text import visible, visible_line
 
-STATUSES = ("drifted", "overdue", "test")
-"""`drifted`: the axis left its golden baseline, or left it further · `overdue`: no export came in
-for too long · `test`: nothing happened, somebody tries a channel."""
+STATUSES = ("drifted", "floor", "overdue", "test")
+"""`drifted`: the axis left its golden baseline, or left it further · `floor`: a margin of it is not
+shown any more to keep the floor of the axis record · `overdue`: no export came in for too long ·
+`test`: nothing happened, somebody tries a channel."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -302,7 +302,7 @@ class AxisRecord(_Strict):
     @property
     def kept_only(self) -> frozenset[str]:
         """Keys of it that nothing works with yet."""
-        return _SINCE_2 & self.model_fields_set
+        return _KEPT_ONLY & self.model_fields_set
 
     @property
     def vault_format(self) -> int:
@@ -311,3 +311,4 @@ class AxisRecord(_Strict):
 
 
 _SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})
+_KEPT_ONLY = frozenset({"pair", "controller"})

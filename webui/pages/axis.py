@@ -14,7 +14,7 @@ from vault.jobs.inspect.show import in_groups, shown_parameters
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
 from vault.jobs.state.check import check_state
-from vault.jobs.state.documents import check_document
+from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import sentences

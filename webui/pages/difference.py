@@ -1,10 +1,11 @@
-"""The difference between two states: causes first, then cards, worst first."""
+"""The difference between two states: margins that moved, causes, then cards, worst first."""
 
 from __future__ import annotations
 
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
+from vault.meaning.margin_news import news, ordered
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
@@ -41,6 +42,7 @@ def difference(vault: Vault) -> Page:
                 name: [c for c in comparison.news if c.kind == "shifted" and c.cause == name]
                 for name in causes
             },
+            "moves": ordered(comparison.margins) if everything else news(comparison.margins),
             "everything": everything,
             "fault": reported,
             "suspects": compared.suspects(reported) if reported is not None else [],

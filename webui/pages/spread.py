@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from vault.jobs.inspect.documents import spread_document
-from vault.jobs.inspect.spread import spread
+from vault.jobs.inspect.margin_documents import margin_spread_document
+from vault.jobs.inspect.spread import margin_spread, spread
 from vault.meaning.spread_strip import spread_strip
 from vault.store.vault import Vault
 from webui.page import Page
@@ -11,11 +12,16 @@ from webui.request_fields import query_arg
 
 
 def spread_page(vault: Vault) -> Page:
-    """`pattern` fits axes, as `*/lift`; `parameter` picks one, `all=1` shows what is the same."""
+    """`pattern` fits axes, as `*/lift`; `parameter` picks one, `all=1` shows what is the same.
+
+    With `margins=1` it is their margins.
+    """
     pattern = query_arg("pattern")
     crumbs = (("Site", "/"),)
     if pattern is None:
         return Page("spread_form.html", "Axes side by side", dict, crumbs=crumbs)
+    if query_arg("margins") is not None:
+        return _by_margin(vault, pattern)
     parameter = query_arg("parameter")
     compared = spread(vault, pattern, parameter)
     everything = query_arg("all") is not None or parameter is not None
@@ -32,4 +38,22 @@ def spread_page(vault: Vault) -> Page:
             "everything": everything,
         },
         crumbs,
+    )
+
+
+def _by_margin(vault: Vault, pattern: str) -> Page:
+    found = margin_spread(vault, pattern)
+    everything = query_arg("all") is not None
+    return Page(
+        "margin_spread.html",
+        f"Margins of {pattern} side by side",
+        lambda: margin_spread_document(found),
+        {
+            "spread": found,
+            "rows": found.rows if everything else found.odd,
+            "same": len(found.rows) - len(found.odd),
+            "pattern": pattern,
+            "everything": everything,
+        },
+        (("Site", "/"),),
     )

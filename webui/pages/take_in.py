@@ -15,6 +15,7 @@ from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
+from vault.meaning.floors import counted
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import Address
@@ -268,6 +269,8 @@ def _stored_sentence(sent: SentFile, ingested: Ingested) -> str:
         what = f"{plural(len(ingested.comparison.news), 'parameter')} changed"
     if ingested.drift is not None and ingested.drift.count:
         what += f"; {plural(ingested.drift.count, 'parameter')} not as approved"
+    if ingested.drift is not None and ingested.drift.floors:
+        what += f"; {counted(ingested.drift.floors)}"
     return f"{sent.name} is stored as {sent.axis}@{ingested.snapshot.id[:10]}: {what}."
 
 

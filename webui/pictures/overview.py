@@ -10,6 +10,7 @@ from urllib.parse import quote
 from markupsafe import Markup, escape
 
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, Status
+from vault.meaning.floors import counted
 from vault.meaning.sentences import number_text
 from vault.model.wording import plural
 from webui.pictures.svg import Sheet, n, text_width
@@ -100,8 +101,10 @@ def _marks(sheet: Sheet, axes: Sequence[AxisDrift], top: float) -> float:
     for place, axis in enumerate(axes):
         row, column = divmod(place, columns)
         at = f'x="{column * _ROW + 12}" y="{start + row * _ROW}"'
-        link = _link(axis.axis, axis.status, axis.count, axis.axis)
+        link = _link(axis.axis, axis.status, axis.count, axis.axis, counted(axis.floors))
         sheet.parts.append(f'{link}<use href="#{sheet.key}-{axis.status}" {at}/></a>')
+        if axis.floors:
+            _flag(sheet, column * _ROW + 12, start + row * _ROW)
     return round(top) + _ROW * -(-len(axes) // columns)
 
 
@@ -115,21 +118,30 @@ def _names(sheet: Sheet, machine: str, axes: Sequence[AxisDrift], top: float) ->
         x, y = column * wide, top + row * _ROW
         box = f"M{n(x)} {n(y)}h{n(wide - 4)}v24h-{n(wide - 4)}z"
         sheet.parts.append(
-            f'{_link(axis.axis, axis.status, axis.count, name)}<path class="touch" d="{box}"/>'
+            f"{_link(axis.axis, axis.status, axis.count, name, counted(axis.floors))}"
+            f'<path class="touch" d="{box}"/>'
         )
         sheet.parts.append(_use(sheet, axis.status, x + 12, y + 12))
+        if axis.floors:
+            _flag(sheet, x + 12, y + 12)
         sheet.text(x + 24, y + 16.5, name)
         sheet.parts.append("</a>")
     return top + _ROW * -(-len(axes) // columns)
 
 
 @lru_cache(maxsize=1 << 12)
-def _link(axis: str, status: str, count: int, name: str) -> str:
+def _link(axis: str, status: str, count: int, name: str, floors: str) -> str:
     words = _WORDS[status] + (f", {plural(count, 'parameter')}" if count else "")
+    words += f", {floors}" if floors else ""
     address = quote(axis)
     if address != axis:  # else it is as safe in a label as in an address
         name = escape(name)
     return f'<a href="/axis/{address}" aria-label="{name}: {words}">'
+
+
+def _flag(sheet: Sheet, x: float, y: float) -> None:
+    """A small triangle at a mark: a floor of the axis is not kept."""
+    sheet.path(f"M{n(x + 4)} {n(y - 9)}h8l-4 7Z", "filled")
 
 
 def _use(sheet: Sheet, status: str, x: float, y: float) -> str:

@@ -14,6 +14,7 @@ from vault.jobs.baseline.assess import Assessment
 from vault.jobs.baseline.assessment_text import assessment_text, read_assessment
 from vault.meaning.changes import Change, Difference, Finding
 from vault.meaning.drift import Deviation
+from vault.meaning.floors import UnkeptFloor
 from vault.model.golden import Allowance, Waiver
 from vault.model.names import Address
 from vault.model.parameters import Parameter
@@ -45,6 +46,16 @@ CHANGES = st.builds(
 ALLOWED = st.sampled_from(["any", "4.5..6 mm", "..6 mm", "5", "Ramp down"]).map(Allowance.parse)
 WAIVERS = st.builds(Waiver, TEXT, ALLOWED, TEXT, TEXT, MOMENTS, TEXT)
 SENTENCES = st.lists(TEXT, max_size=2).map(tuple)
+FLOORS = st.builds(
+    UnkeptFloor,
+    TEXT,
+    DECIMALS,
+    st.sampled_from(["below", "untold", "senseless", "no_margin"]),
+    TEXT,
+    st.none() | st.floats(allow_nan=False),
+    st.sampled_from(["exact", "at_least", "up_to", "unknown"]),
+    SENTENCES,
+)
 ASSESSMENTS = st.builds(
     Assessment,
     golden=MAYBE,
@@ -57,6 +68,7 @@ ASSESSMENTS = st.builds(
     hardware=SENTENCES,
     since=st.none() | MOMENTS,
     holds_until=st.none() | MOMENTS,
+    floors=st.lists(FLOORS, max_size=2).map(tuple),
 )
 
 
@@ -83,6 +95,6 @@ def test_a_decimal_is_no_text_and_no_integer() -> None:
 
 def test_what_another_version_kept_is_not_read() -> None:
     text = assessment_text(replace(Assessment(), golden="a" * 40))
-    assert read_assessment(text.replace('"version":2', '"version":3')) is None
+    assert read_assessment(text.replace('"version":3', '"version":4')) is None
     older = json.dumps({"follows": None, "golden": "a" * 40, "settings": []})
     assert read_assessment(older) is None

@@ -31,7 +31,7 @@ class MessageDocument(TypedDict):
     """`machine/axis`."""
 
     status: str
-    """`drifted` or `overdue`."""
+    """`drifted`, `floor` (a margin is not shown to keep its floor) or `overdue`."""
 
     worst: str | None
     """The worst consequence of what drifted, as in a change."""

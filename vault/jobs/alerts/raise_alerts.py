@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift
 from vault.jobs.state.document_parts import exact_text
+from vault.meaning.consequences import rank
 from vault.meaning.drift import is_worse
+from vault.meaning.floors import counted
 from vault.model.alerts import Alert
 from vault.model.errors import Unavailable, VaultError
 from vault.model.internal_errors import internal_error, told_apart
@@ -32,11 +34,15 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from vault.meaning.drift import Deviation
+    from vault.meaning.floors import UnkeptFloor
     from vault.model.names import Address
     from vault.model.site import SiteRecord
     from vault.store.vault import Vault
 
 _MOST = 10
+_UNTOLD = "untold"
+_SMALL = 0.01
+"""A ratio that fell by no more than this share since it was told is no news; our own choice."""
 _NOTHING: dict[str, Any] = {"changes": {}, "overdue": False, "number": 0}
 
 
@@ -121,7 +127,10 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
     state = before.next(axis)
     if state == before:
         return []
-    news = [deviation for deviation in axis.changes if before.lacks(deviation)]
+    news = _News(
+        [deviation for deviation in axis.changes if before.lacks(deviation)],
+        [one for one in axis.floors if before.lacks_floor(one)],
+    )
     is_overdue = state.overdue and not before.overdue
     alerts = []
     if news or is_overdue:
@@ -131,8 +140,33 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
 
 
 @dataclass(frozen=True, slots=True)
+class _News:
+    """What nobody was told of yet: what drifted, and floors that are not shown to be kept."""
+
+    changes: list[Deviation]
+    floors: list[UnkeptFloor]
+
+    def __bool__(self) -> bool:
+        return bool(self.changes or self.floors)
+
+    @property
+    def status(self) -> str:
+        """The status of an alert about it."""
+        return "drifted" if self.changes else "floor" if self.floors else "overdue"
+
+    @property
+    def worst(self) -> str | None:
+        """The worst consequence of it."""
+        found = [deviation.change.consequence for deviation in self.changes]
+        found += [one.consequence for one in self.floors]
+        return min(found, key=rank, default=None)
+
+
+@dataclass(frozen=True, slots=True)
 class _Announced:
     """What was announced about an axis: what drifted, by code, and whether an export was overdue.
+
+    `floors` are those that were not kept, each with the ratio that was told.
 
     `number` counts the states there were, so that an axis that drifts, is in line and drifts again
     is told of again.
@@ -141,13 +175,15 @@ class _Announced:
     changes: dict[str, tuple[str, str]]
     overdue: bool
     number: int
+    floors: dict[str, str]
 
     @classmethod
     def read(cls, text: str | None, axis: str) -> _Announced:
         try:
             kept = json.loads(text) if text is not None else _NOTHING
             changes = {code: (str(of[0]), str(of[1])) for code, of in kept["changes"].items()}
-            return cls(changes, bool(kept["overdue"]), int(kept["number"]))
+            floors = {str(name): str(ratio) for name, ratio in kept.get("floors", {}).items()}
+            return cls(changes, bool(kept["overdue"]), int(kept["number"]), floors)
         except (ValueError, LookupError, TypeError, AttributeError) as error:
             reason = f"the outbox of alerts holds something else about {axis}: {error!r}"
             raise Unavailable(reason, hint="a newer axisvault may have written it") from error
@@ -158,9 +194,19 @@ class _Announced:
             deviation.change.shown.code: (deviation.change.consequence, _content(deviation))
             for deviation in axis.changes
         }
-        if (changes, axis.overdue) == (self.changes, self.overdue):
+        floors = {one.name: _told_ratio(one) for one in axis.floors}
+        if (changes, axis.overdue, floors) == (self.changes, self.overdue, self.floors):
             return self
-        return _Announced(changes, axis.overdue, self.number + 1)
+        return _Announced(changes, axis.overdue, self.number + 1, floors)
+
+    def lacks_floor(self, one: UnkeptFloor) -> bool:
+        """Whether a floor that is not kept is news: it was not announced, or is kept less now."""
+        announced = self.floors.get(one.name)
+        if announced is None:
+            return True
+        return one.ratio is not None and (
+            announced == _UNTOLD or one.ratio < float(announced) * (1 - _SMALL)
+        )
 
     def lacks(self, deviation: Deviation) -> bool:
         """Whether a change is news: it was not announced, drifted elsewhere, or got worse."""
@@ -173,8 +219,16 @@ class _Announced:
 
     @property
     def text(self) -> str:
-        announced = {"changes": self.changes, "overdue": self.overdue, "number": self.number}
+        announced: dict[str, Any] = {
+            "changes": self.changes, "overdue": self.overdue, "number": self.number,
+        }  # fmt: skip
+        if self.floors:
+            announced["floors"] = self.floors
         return json.dumps(announced, sort_keys=True)
+
+
+def _told_ratio(one: UnkeptFloor) -> str:
+    return _UNTOLD if one.ratio is None else f"{one.ratio:.9g}"
 
 
 def _content(deviation: Deviation) -> str:
@@ -191,16 +245,16 @@ def _content(deviation: Deviation) -> str:
 
 
 def _alert(
-    axis: AxisDrift, news: list[Deviation], state: _Announced, link: str | None, moment: datetime
+    axis: AxisDrift, news: _News, state: _Announced, link: str | None, moment: datetime
 ) -> Alert:
-    status = "drifted" if news else "overdue"
+    status = news.status
     key = json.dumps([axis.axis, axis.golden, axis.latest, status, state.text])
     return Alert(
         id=sha256(key.encode()).hexdigest()[:32],
         axis=axis.axis,
         status=status,
         time=moment,
-        worst=news[0].change.consequence if news else None,  # they come worst first
+        worst=news.worst,
         subject=_subject(axis, news),
         sentences=tuple(_sentences(axis, news)),
         links=(link,) if link is not None else (),
@@ -209,25 +263,31 @@ def _alert(
     )
 
 
-def _subject(axis: AxisDrift, news: list[Deviation]) -> str:
+def _subject(axis: AxisDrift, news: _News) -> str:
     if not news:
         return f"{axis.axis}: an export is overdue"
+    if not news.changes:
+        return f"{axis.axis}: {counted(axis.floors)}, worst {news.worst}"
     count = plural(axis.count, "parameter")
     return f"{axis.axis}: {count} drifted from the golden baseline, worst {axis.worst}"
 
 
-def _sentences(axis: AxisDrift, news: list[Deviation]) -> Iterator[str]:
+def _sentences(axis: AxisDrift, news: _News) -> Iterator[str]:
     """Causes and what is new first, then how much there is beside it."""
-    if news:
+    if news.changes:
         yield from axis.causes
-    for deviation in news[:_MOST]:
+    for deviation in news.changes[:_MOST]:
         change, waiver = deviation.change, deviation.waiver
         since = f" Its waiver ended on {waiver.until}." if waiver else ""
         yield f"[{change.consequence}] {change.explanation}{since}"
-    if len(news) > _MOST:
-        yield f"{plural(len(news) - _MOST, 'more parameter')} drifted as well."
-    if earlier := axis.count - len(news):
+    if len(news.changes) > _MOST:
+        yield f"{plural(len(news.changes) - _MOST, 'more parameter')} drifted as well."
+    for one in news.floors:
+        yield f"[{one.consequence}] {one.sentence}"
+    if earlier := axis.count - len(news.changes):
         yield f"Beside that, {plural(earlier, 'parameter')} drifted as before."
+    if earlier := len(axis.floors) - len(news.floors):
+        yield f"Beside that, {plural(earlier, 'floor')} not kept as before."
     if axis.overdue:
         yield (
             f"An export was due on {axis.due:%Y-%m-%d}."

@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from vault.behaviour.behave import margins_of
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State, approved_state, view_of
 from vault.meaning.drift import Deviation, Deviations, deviations, in_force
+from vault.meaning.floors import UnkeptFloor, unkept
 from vault.meaning.sentences import surrounding_sentence
 from vault.model.errors import VaultError
 from vault.model.names import Address
@@ -44,7 +46,8 @@ class Assessment:
     `hardware` what names other hardware. It has drifted `since` then. `holds_until` is when the
     first of the waivers ends that were in force: `since` may be another one after that.
     `golden_coverage` and `latest_coverage` are None where there is no such snapshot, or what its
-    export gave cannot be told any more.
+    export gave cannot be told any more. `floors` of the axis record are those that the latest
+    snapshot is not shown to keep.
     """
 
     golden: str | None = None
@@ -59,6 +62,7 @@ class Assessment:
     holds_until: datetime | None = None
     golden_coverage: Coverage | None = None
     latest_coverage: Coverage | None = None
+    floors: tuple[UnkeptFloor, ...] = ()
 
     @property
     def has_words(self) -> bool:
@@ -88,6 +92,7 @@ def assess(vault: Vault, files: TipFiles, address: Address, moment: datetime) ->
         export_every=_export_every(built, address, files.site),
         holds_until=_holds_until(golden.waivers, moment),
         latest_coverage=_coverage_of_latest(vault, address),
+        floors=_floors(vault, address, built),
     )
     if approval is None:
         return found
@@ -99,6 +104,18 @@ def assess(vault: Vault, files: TipFiles, address: Address, moment: datetime) ->
     found = replace(found, golden_coverage=_coverage(against))
     judge = _Judge(vault, address, against, golden.waivers, follows)
     return judge.completed(files, found, moment)
+
+
+def _floors(vault: Vault, address: Address, built: bytes) -> tuple[UnkeptFloor, ...]:
+    """Floors that the latest snapshot is not shown to keep."""
+    if not may_mention(built, b"margins"):  # else nothing need be reckoned: that is slow
+        return ()
+    snapshot = vault.latest(address)
+    if snapshot is None:
+        return ()
+    view = view_of(State(str(address), vault, address, snapshot, is_latest=True))
+    floors = view.axis.margins if view.axis is not None else {}
+    return tuple(unkept(floors, margins_of(view.state))) if floors else ()
 
 
 def _coverage_of_latest(vault: Vault, address: Address) -> Coverage | None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.assess import Assessment
 from vault.meaning.changes import Change, Difference, Finding
 from vault.meaning.drift import Deviation
+from vault.meaning.floors import UnkeptFloor
 from vault.model.coverage import Coverage
 from vault.model.export import SkippedLine
 from vault.model.golden import Allowance, Waiver
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
     from vault.model.export import Scalar
 
-_VERSION = 2  # of the text: raised with every change of it, or of what it is made of
+_VERSION = 3  # of the text: raised with every change of it, or of what it is made of
 
 
 def assessment_text(found: Assessment) -> str:
@@ -45,6 +46,7 @@ def assessment_text(found: Assessment) -> str:
             "hardware": found.hardware,
             "since": _written_time(found.since),
             "until": _written_time(found.holds_until),
+            "floors": [_written_floor(each) for each in found.floors],
             "covers": [
                 _written_coverage(each) for each in (found.golden_coverage, found.latest_coverage)
             ],
@@ -72,7 +74,19 @@ def read_assessment(text: str) -> Assessment | None:
         holds_until=_time(found["until"]),
         golden_coverage=_coverage(found["covers"][0]),
         latest_coverage=_coverage(found["covers"][1]),
+        floors=tuple(map(_floor, found["floors"])),
     )
+
+
+def _written_floor(one: UnkeptFloor) -> list[Any]:
+    return [
+        one.name, str(one.floor), one.why, one.consequence, one.ratio, one.bound, one.missing,
+    ]  # fmt: skip
+
+
+def _floor(written: list[Any]) -> UnkeptFloor:
+    name, floor, why, consequence, ratio, bound, missing = written
+    return UnkeptFloor(name, Decimal(floor), why, consequence, ratio, bound, tuple(missing))
 
 
 def _written_coverage(coverage: Coverage | None) -> list[Any] | None:

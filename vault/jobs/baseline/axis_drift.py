@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 if TYPE_CHECKING:
     from vault.jobs.baseline.assess import Assessment
     from vault.meaning.drift import Deviation
+    from vault.meaning.floors import UnkeptFloor
     from vault.model.coverage import Coverage, Remark
     from vault.model.names import Address
 
@@ -24,6 +25,8 @@ class AxisDrift:
     `changes` and `waived` are what differs, worst first: what counts, and what a waiver allows. A
     change that counts has a waiver where one covered it once. `causes` and `hardware` are
     sentences: why values mean something else, and what names other hardware than in the baseline.
+    `floors` are those of the axis record that the latest snapshot is not shown to keep, whatever
+    the status.
     """
 
     axis: str
@@ -41,6 +44,7 @@ class AxisDrift:
     follows: str | None = None
     golden_coverage: Coverage | None = None
     latest_coverage: Coverage | None = None
+    floors: tuple[UnkeptFloor, ...] = ()
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -64,7 +68,7 @@ class AxisDrift:
     @property
     def needs_attention(self) -> bool:
         """Whether somebody has to do something."""
-        return self.status in ("drifted", "overdue")
+        return self.status in ("drifted", "overdue") or bool(self.floors)
 
 
 def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDrift:
@@ -95,4 +99,5 @@ def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDri
         follows=str(found.follows) if found.follows else None,
         golden_coverage=found.golden_coverage,
         latest_coverage=found.latest_coverage,
+        floors=found.floors,
     )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.behaviour.facts import Bound
 from vault.jobs.baseline.axis_drift import Status
 from vault.jobs.state.document_parts import (
     CoverageDocument,
@@ -15,7 +16,10 @@ from vault.jobs.state.document_parts import (
     time_or_none,
 )
 from vault.jobs.state.documents import ChangeDocument, change_document
+from vault.jobs.state.margin_documents import number_text
 from vault.meaning.drift import in_force
+from vault.meaning.floors import Why
+from vault.model.quantities import plain
 from vault.store.clock import now, time_text
 
 if TYPE_CHECKING:
@@ -24,6 +28,7 @@ if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
     from vault.jobs.baseline.golden import Baseline
     from vault.meaning.drift import Deviation
+    from vault.meaning.floors import UnkeptFloor
     from vault.model.coverage import Coverage
     from vault.model.errors import VaultError
     from vault.model.golden import Approval, Waiver
@@ -67,6 +72,35 @@ class DriftCoverageDocument(TypedDict):
 
     latest: CoverageDocument | None
     """The latest one; null where there is none, or it cannot be told any more."""
+
+
+class UnkeptFloorDocument(TypedDict):
+    """A floor under a margin that the latest snapshot is not shown to keep."""
+
+    name: str
+    """Name of the margin."""
+
+    floor: str
+    """What it must at least be, by the axis record."""
+
+    ratio: str | None
+    """What it is; null where it cannot be told, or the axis as it is set has no such margin."""
+
+    bound: Bound
+    """What that is, as in a margin."""
+
+    why: Why
+    """`below` the floor, or no more can be shown; `untold` where nobody can tell; `senseless` where
+    the axis as it is set has no such margin; `no_margin` where there is none of that name."""
+
+    consequence: str
+    """What it is about, as in a change."""
+
+    missing: list[str]
+    """What to enter so that it can be told: roles of parameters, and keys of the axis record."""
+
+    sentence: str
+    """It in words."""
 
 
 class AxisDriftDocument(TypedDict):
@@ -120,6 +154,10 @@ class AxisDriftDocument(TypedDict):
     hardware: list[str]
     """What names other hardware than in the baseline, in words."""
 
+    floors: list[UnkeptFloorDocument]
+    """Floors of the axis record that the latest snapshot is not shown to keep, whatever the status;
+    `drift` leaves with 1 where there is one."""
+
     coverage: DriftCoverageDocument
     """What the golden baseline and the latest snapshot have of the drive's set."""
 
@@ -172,10 +210,25 @@ def axis_drift_document(drift: AxisDrift) -> AxisDriftDocument:
         "waivers": [_deviation_document(deviation) for deviation in drift.waived],
         "causes": list(drift.causes),
         "hardware": list(drift.hardware),
+        "floors": [unkept_floor_document(one) for one in drift.floors],
         "coverage": {
             "golden": _coverage_or_none(drift.golden_coverage),
             "latest": _coverage_or_none(drift.latest_coverage),
         },
+    }
+
+
+def unkept_floor_document(one: UnkeptFloor) -> UnkeptFloorDocument:
+    """A floor that is not shown to be kept."""
+    return {
+        "name": one.name,
+        "floor": plain(one.floor),
+        "ratio": number_text(one.ratio),
+        "bound": one.bound,
+        "why": one.why,
+        "consequence": one.consequence,
+        "missing": list(one.missing),
+        "sentence": one.sentence,
     }
 
 

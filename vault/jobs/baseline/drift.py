@@ -112,7 +112,7 @@ def _drift(
             by_axis[address] = known
     is_all &= len(by_axis) == len(assessments)
     found = [axis for _, axis in by_axis.values()]
-    found.sort(key=lambda axis: STATUSES.index(axis.status))
+    found.sort(key=lambda axis: (not axis.needs_attention, STATUSES.index(axis.status)))
     if is_all:
         until = holds_until(assessments.values(), found, moment)
         ANSWERS.keep(vault, Answer(tuple(found), by_axis, moment, until))

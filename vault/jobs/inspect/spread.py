@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vault.behaviour.behave import margins_of
 from vault.jobs.state.selectors import State, view_of
+from vault.meaning.margin_spread import MarginRow, spread_margins
 from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
 from vault.model.bounds import MOST_TYPED
@@ -42,21 +44,31 @@ class Spread:
         return tuple(row for row in self.rows if not row.is_same)
 
 
+@dataclass(frozen=True, slots=True)
+class MarginSpread:
+    """Axes and their margins; `rows` with every margin, whether axes are odd or not."""
+
+    axes: tuple[str, ...]
+    rows: tuple[MarginRow, ...]
+    coverage: Mapping[str, Coverage]
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """Of which axes the set is not whole, or may not be."""
+        return tuple(one for axis, held in self.coverage.items() for one in held.told(axis))
+
+    @property
+    def odd(self) -> tuple[MarginRow, ...]:
+        """Rows that have an odd axis."""
+        return tuple(row for row in self.rows if row.odd)
+
+
 def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     """Compare the latest snapshots of all axes that fit a pattern such as `*/lift`.
 
     Raises WrongUsage if fewer than two axes fit, or none has the parameter.
     """
-    if len(pattern) > MOST_TYPED:
-        raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
-    states = {}
-    for address in vault.index.axes():
-        snapshot = vault.latest(address)
-        if fits_glob(str(address), pattern) and snapshot is not None:
-            states[str(address)] = State(str(address), vault, address, snapshot, True)
-    if len(states) < 2:
-        fit = plural(len(states), "axis fits", "axes fit")
-        raise WrongUsage(f"{fit} {pattern!r}; it takes two", hint="axisvault axis list")
+    states = _states(vault, pattern)
     views = {name: view_of(state) for name, state in states.items()}
     wanted = canonical_code(parameter) if parameter else None
     rows = spread_views(views, wanted)
@@ -64,3 +76,29 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
     coverage = {name: state.coverage for name, state in states.items()}
     return Spread(tuple(views), tuple(rows), coverage)
+
+
+def margin_spread(vault: Vault, pattern: str) -> MarginSpread:
+    """Hold the margins of the latest snapshots of all axes that fit a pattern side by side.
+
+    Raises WrongUsage if fewer than two axes fit.
+    """
+    states = _states(vault, pattern)
+    rows = spread_margins({name: margins_of(view_of(one).state) for name, one in states.items()})
+    coverage = {name: state.coverage for name, state in states.items()}
+    return MarginSpread(tuple(states), tuple(rows), coverage)
+
+
+def _states(vault: Vault, pattern: str) -> dict[str, State]:
+    """The latest states of all axes that fit. Raises WrongUsage if fewer than two do."""
+    if len(pattern) > MOST_TYPED:
+        raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
+    states: dict[str, State] = {}
+    for address in vault.index.axes():
+        snapshot = vault.latest(address)
+        if fits_glob(str(address), pattern) and snapshot is not None:
+            states[str(address)] = State(str(address), vault, address, snapshot, True)
+    if len(states) < 2:
+        fit = plural(len(states), "axis fits", "axes fit")
+        raise WrongUsage(f"{fit} {pattern!r}; it takes two", hint="axisvault axis list")
+    return states

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.baseline.axis_drift import Status
+from vault.jobs.baseline.documents import UnkeptFloorDocument, unkept_floor_document
 from vault.jobs.state.document_parts import (
     EmptyDocument,
     FailureDocument,
@@ -35,6 +36,10 @@ class StandingDocument(TypedDict):
 
     worst: str | None
     """The worst consequence of these, as in a change."""
+
+    floors: list[UnkeptFloorDocument]
+    """Floors of the axis record that it is not shown to keep; none are looked at where nothing is
+    approved."""
 
 
 class IngestDocument(SnapshotDocument):
@@ -101,8 +106,13 @@ def ingest_document(ingested: Ingested) -> IngestDocument:
 
 def _standing_document(drift: AxisDrift | None) -> StandingDocument:
     if drift is None:
-        return {"status": "no_golden", "count": 0, "worst": None}
-    return {"status": drift.status, "count": drift.count, "worst": drift.worst}
+        return {"status": "no_golden", "count": 0, "worst": None, "floors": []}
+    return {
+        "status": drift.status,
+        "count": drift.count,
+        "worst": drift.worst,
+        "floors": [unkept_floor_document(one) for one in drift.floors],
+    }
 
 
 def ingest_tree_document(outcome: TreeIngested) -> IngestTreeDocument:

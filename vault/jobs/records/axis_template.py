@@ -31,6 +31,9 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("position_gain_unit", "1/s", "or (m/min)/mm: of a gain without a unit"),
         ("follows", "line-2/lift", "another axis whose golden baseline holds for this one"),
         ("export_every", "12 months", "how often an export is due"),
+        ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}]}", "what it does all day"),
+        ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
+        ("force_protects", "true", "where force is limited for people's or the machine's sake"),
     )),
     ("nameplate", "Plates as designed; free names", (
         ("drive", "ALD-5A", "order code"),

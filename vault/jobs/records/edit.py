@@ -16,6 +16,7 @@ from vault.meaning.surrounding_consequences import same_address
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
+from vault.model.near_names import did_you_mean
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import (
     family_error,
@@ -112,6 +113,7 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
     """Put an axis record into the vault. Raises Unreadable with file, line and key."""
     content = _content(path)
     record = read_axis(content, str(path))
+    _check_floors(record, content, str(path))
     if clash := vault.case_clash(address):
         raise WrongUsage(clash, hint=CASE_HINT)
     around = partial(neighbours, vault, address)
@@ -125,6 +127,19 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
         remarks += _of_no_use_yet(record)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
+
+
+def _check_floors(record: AxisRecord, content: bytes, file: str) -> None:
+    """Floors stand under margins that there are. Raises Unreadable with file, line and key."""
+    if not record.margins:
+        return
+    from vault.behaviour.facts import MARGINS
+    from vault.meaning.floors import no_margins
+
+    for name in no_margins(record.margins):
+        line = yaml_text.line_of(content, ("margins", name)) or 1
+        reason = f"margins.{name}: there is no such margin{did_you_mean(name, MARGINS)}"
+        raise Unreadable(reason, file=file, line=line, hint="axisvault margins M/A lists them")
 
 
 def _changes(

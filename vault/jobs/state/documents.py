@@ -1,4 +1,4 @@
-"""JSON of comparisons and plausibility. Exact numbers are strings."""
+"""JSON of comparisons. Exact numbers are strings."""
 
 from __future__ import annotations
 
@@ -17,16 +17,14 @@ from vault.jobs.state.document_parts import (
     time_or_none,
     value_document,
 )
+from vault.jobs.state.margin_documents import MarginMoveDocument, margin_move_documents
 from vault.meaning.changes import Kind
 from vault.model.quantities import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from vault.jobs.state.compare import Compared
     from vault.jobs.state.selectors import State
     from vault.meaning.changes import Cause, Change, Comparison, Difference
-    from vault.meaning.checks import Complaint
     from vault.meaning.faults import FaultCode
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
@@ -227,6 +225,10 @@ class ComparisonDocument(TypedDict):
     causes: list[CauseDocument]
     """Why values mean something else, or say the same in other numbers."""
 
+    margins: list[MarginMoveDocument]
+    """Margins that all of it together moves, those that protect first; without `--all` those that
+    crossed 1 or moved by more than 1 %."""
+
     changes: list[ChangeDocument]
     """What differs, worst first; restated and live values only with `--all`."""
 
@@ -251,6 +253,7 @@ def comparison_document(
         "right": _side_document(compared.right),
         "summary": summary_document(comparison),
         "causes": [_cause_document(cause) for cause in comparison.causes],
+        "margins": margin_move_documents(comparison.margins, everything=everything),
         "changes": [change_document(change) for change in wanted],
         "surroundings": [surrounding_document(s) for s in comparison.surroundings],
     }
@@ -349,53 +352,3 @@ def _difference_document(difference: Difference | None) -> DifferenceDocument | 
 def _fault_document(fault: FaultCode) -> NamedFaultDocument:
     standard = None if fault.standard is None else f"0x{fault.standard:04X}"
     return {"code": fault.code, "name": fault.name, "standard": standard}
-
-
-class ComplaintDocument(TypedDict):
-    """One thing that is not plausible."""
-
-    rule: str
-    """Name of the rule, by which it can be accepted."""
-
-    consequence: str
-    """What it is about, as in a change."""
-
-    sentence: str
-    """It in words."""
-
-    look_at: list[str]
-    """Codes of parameters, or places of the axis record, to look at."""
-
-    findings: list[FindingDocument]
-    """The figures it rests on."""
-
-
-class CheckDocument(TypedDict):
-    """What is not plausible about a state: `check`."""
-
-    axis: str
-    """The selector that was asked about."""
-
-    findings: list[ComplaintDocument]
-    """What was found, worst first; empty where everything is plausible."""
-
-    coverage: CoverageDocument
-    """What of the drive's set the state has: what it lacks was not checked."""
-
-
-def check_document(state: State, complaints: Iterable[Complaint]) -> CheckDocument:
-    """What is not plausible about a state."""
-    return {
-        "axis": state.name,
-        "findings": [
-            {
-                "rule": c.rule,
-                "consequence": c.consequence,
-                "sentence": c.sentence,
-                "look_at": list(c.look_at),
-                "findings": [finding_document(finding) for finding in c.findings],
-            }
-            for c in complaints
-        ],
-        "coverage": coverage_document(state.coverage),
-    }

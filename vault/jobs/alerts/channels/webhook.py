@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from vault.model.alerts import Alert
     from vault.store.local.secrets import Secrets
 
-_TYPES = {"drifted": "axisvault.drift", "overdue": "axisvault.overdue", "test": "axisvault.test"}
+_TYPES = {
+    "drifted": "axisvault.drift", "floor": "axisvault.floor", "overdue": "axisvault.overdue",
+    "test": "axisvault.test",
+}  # fmt: skip
 
 
 def cloud_event(alert: Alert, site: str) -> dict[str, Any]:

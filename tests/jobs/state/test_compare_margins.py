@@ -1,0 +1,70 @@
+"""A comparison begins with the margins that moved, on the invented tile works."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.conftest import Outcome
+from vault.store.vault import Vault
+
+Cli = Callable[..., Outcome]
+LIFT, HOIST = "glaze-line-1/lift", "kiln-loader/hoist"
+
+
+def ratios(cli: Cli, selector: str) -> dict[str, str | None]:
+    return {row["name"]: row["ratio"] for row in cli("margins", selector, "--json").json["margins"]}
+
+
+def test_margins_that_moved_are_those_of_both_sides(plant: Vault, cli: Cli) -> None:
+    left, right = f"{LIFT}@~2", f"{LIFT}@previous"
+    found = cli("compare", left, right, "--all", "--json").json["margins"]
+    before, after = ratios(cli, left), ratios(cli, right)
+    told = {row["name"] for row in found}
+    moved = {name for name in before | after if before.get(name) != after.get(name)}
+    assert told - moved == {"drop_room"}  # only the shift of positions takes from it
+    assert moved <= told
+    for row in found:
+        name = row["name"]
+        assert row["left"] == before.get(name)
+        if name not in ("stop_room", "fault_room", "link_room", "trip_room", "drop_room"):
+            assert row["right"] == after.get(name)  # rooms: less the shift of position between both
+        if row["ratio"] is not None:
+            quotient = float(row["right"]) / float(row["left"])
+            assert float(row["ratio"]) == pytest.approx(quotient)
+
+
+def test_a_margin_that_the_total_moves_across_1_is_always_told(plant: Vault, cli: Cli) -> None:
+    found = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous", "--json").json["margins"]
+    (delay,) = (row for row in found if row["name"] == "safe_stop_delay")
+    assert float(delay["left"]) > 1 > float(delay["right"])
+    crossed = [float(row["left"]) >= 1 > float(row["right"]) for row in found]
+    assert crossed == sorted(crossed, reverse=True), "what fell below 1 comes first"
+
+
+def test_what_hardly_moved_is_told_on_request(plant: Vault, cli: Cli) -> None:
+    left, right = f"{HOIST}@first", HOIST
+    few = cli("compare", left, right, "--json").json["margins"]
+    every = cli("compare", left, right, "--all", "--json").json["margins"]
+    assert all(abs(float(row["ratio"]) - 1) > 0.01 for row in few)
+    assert [row for row in every if row in few] == few
+
+
+def test_the_text_begins_with_them(plant: Vault, cli: Cli) -> None:
+    out = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous").stdout
+    head = out.index("Margins that differ, have over need; 1 is the edge")
+    assert head < out.index("## cause")
+    assert "ok 16, was 1  machine_speed: what the machine is built for against the" in out
+
+
+def test_two_axes_are_held_side_by_side(plant: Vault, cli: Cli) -> None:
+    out = cli("compare", "glaze-line-1/lift", "glaze-line-2/lift").stdout
+    assert "ok glaze-line-1 1.5, glaze-line-2 1.4  brake_apply" in out
+    assert ", was " not in out[: out.index("restated")]
+
+
+def test_a_comparison_without_moves_says_nothing_of_margins(plant: Vault, cli: Cli) -> None:
+    done = cli("compare", LIFT, LIFT)
+    assert "Margins" not in done.stdout
+    assert cli("compare", LIFT, LIFT, "--json").json["margins"] == []

@@ -1,0 +1,99 @@
+"""Which margins that moved a reader wants to see first, and what is said of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import inf, isinf
+from typing import TYPE_CHECKING
+
+from vault.meaning.margin_text import EDGE, ratio_text, standing
+
+if TYPE_CHECKING:
+    from vault.behaviour.facts import Kind, Margin
+    from vault.meaning.margin_moves import MarginMove
+    from vault.meaning.margin_text import Standing
+
+SMALL = 0.01
+"""A ratio that moved by no more than this share is told on request; our own choice."""
+
+_BY_SERIOUSNESS: tuple[Standing, ...] = ("short", "may be short", "cannot be told", "holds")
+
+
+def kind_of(move: MarginMove) -> Kind:
+    """What a margin that moved is for: what protects on either side protects."""
+    sides = (side for side in (move.before, move.after) if side is not None)
+    return "protects" if any(side.kind == "protects" for side in sides) else "availability"
+
+
+def shift(move: MarginMove) -> float | None:
+    """The right ratio over the left one; None where that says nothing."""
+    before, after = _ratios(move)
+    if before is None or after is None or before <= 0 or (isinf(before) and isinf(after)):
+        return None
+    return after / before
+
+
+def crosses(move: MarginMove) -> bool:
+    """Whether one side is below 1 and the other is not."""
+    before, after = _ratios(move)
+    return before is not None and after is not None and (before < EDGE) != (after < EDGE)
+
+
+def is_news(move: MarginMove) -> bool:
+    """Whether a margin crossed 1 or moved by more than a small share.
+
+    What can be told on one side alone is news where it protects.
+    """
+    before, after = _ratios(move)
+    if before is None or after is None:
+        return kind_of(move) == "protects"
+    moved = shift(move)
+    return crosses(move) or moved is None or moved == inf or abs(moved - 1) > SMALL
+
+
+def news(moves: Iterable[MarginMove]) -> list[MarginMove]:
+    """What is told without asking, in its order."""
+    return ordered(move for move in moves if is_news(move))
+
+
+def ordered(moves: Iterable[MarginMove]) -> list[MarginMove]:
+    """What protects first; then what is short, what cannot be told, and what holds."""
+    return sorted(moves, key=_place)
+
+
+def _place(move: MarginMove) -> tuple[int, int, int, float, str]:
+    least = min((ratio for ratio in _ratios(move) if ratio is not None), default=inf)
+    place = _BY_SERIOUSNESS.index(worse_standing(move))
+    kind = 0 if kind_of(move) == "protects" else 1
+    return kind, 0 if crosses(move) else 1, place, least, move.name
+
+
+def standing_after(move: MarginMove) -> Standing:
+    """How the margin stands on the right."""
+    return standing(move.after) if move.after is not None else "cannot be told"
+
+
+def worse_standing(move: MarginMove) -> Standing:
+    """How it stands on the side where it stands worse: which is older does not matter."""
+    sides = [standing(side) for side in (move.before, move.after) if side is not None]
+    return min(sides, key=_BY_SERIOUSNESS.index)
+
+
+def move_text(move: MarginMove, sides: tuple[str, str] | None) -> str:
+    """Both ratios: of one axis over time, or of the two axes that `sides` names."""
+    before, after = _side_text(move.before), _side_text(move.after)
+    if sides is not None:
+        return f"{sides[0]} {before}, {sides[1]} {after}"
+    return f"{after}, was {before}"
+
+
+def _side_text(side: Margin | None) -> str:
+    """The ratio of one side; a margin that is not there has no sense for the axis."""
+    return "no such margin" if side is None else ratio_text(side.ratio, side.bound)
+
+
+def _ratios(move: MarginMove) -> tuple[float | None, float | None]:
+    return (
+        move.before.ratio if move.before is not None else None,
+        move.after.ratio if move.after is not None else None,
+    )

@@ -1,0 +1,105 @@
+"""A margin as a bar that begins at the line at 1: to the left it is short, to the right to spare.
+
+The scale is one of doublings, so that half and double are equally far from 1; what goes on beyond
+its ends is cut, with an arrow and a word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log2
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from vault.meaning.margin_text import ratio_text, standing_of
+from webui.pictures.svg import Scale, Sheet, n
+
+if TYPE_CHECKING:
+    from vault.behaviour.facts import Bound
+    from vault.meaning.margin_text import Standing
+
+_WIDTH, _HEIGHT = 190, 44
+_TOP, _BAR = 14, 12
+_LEAST, _MOST = 0.25, 4.0
+_TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
+_KINDS: dict[Standing, str] = {
+    "short": "bar short", "may be short": "bar unsure", "holds": "bar holds",
+}  # fmt: skip
+_ARROW = 9  # what the head of a cut bar takes
+_SCALE = Scale(log2(_LEAST), log2(_MOST), 12, _WIDTH - 12)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherRatio:
+    """A ratio that is marked beside the bar's own, and what it is: `golden`, `floor`, `before`.
+
+    The golden one is a broad pale line, any other a small triangle below the bar; one beyond the
+    scale stands at its end.
+    """
+
+    ratio: float
+    words: str
+
+
+def draw(
+    ratio: float, bound: Bound, title: str, key: str, others: tuple[OtherRatio, ...] = ()
+) -> Markup:
+    """The bar: solid where it is short of 1, dashed where it may be, hollow where it holds.
+
+    `key` is unique on the page.
+    """
+    sheet = Sheet(key, _WIDTH)
+    for other in others:
+        if other.words == "golden":
+            x = _SCALE.at(_clipped(other.ratio))
+            sheet.line(x, _TOP - 7, x, _TOP + _BAR + 7, "golden")
+    _ticks(sheet)
+    _bar(sheet, ratio, _KINDS[standing_of(ratio, bound)])
+    for other in others:
+        if other.words != "golden":
+            x = _SCALE.at(_clipped(other.ratio))
+            sheet.path(f"M{n(x)} {_TOP + _BAR + 1}l4 7h-8Z", "filled")
+    if is_cut(ratio):
+        words, anchor = ("goes on", "end") if ratio > 1 else ("goes on", "start")
+        x = _SCALE.end if ratio > 1 else _SCALE.start
+        sheet.text(x, 10, words, anchor=anchor, kind="label soft")
+    return sheet.finish(
+        _HEIGHT, title, _described(ratio, bound, others), kind="picture strip margin"
+    )
+
+
+def is_cut(ratio: float) -> bool:
+    """Whether a bar goes on beyond the end of its scale."""
+    return not _LEAST <= ratio <= _MOST
+
+
+def _clipped(ratio: float) -> float:
+    return log2(min(max(ratio, _LEAST), _MOST))
+
+
+def _ticks(sheet: Sheet) -> None:
+    for ratio, words in _TICKS:
+        x = _SCALE.at(log2(ratio))
+        sheet.line(x, _TOP - 4, x, _TOP + _BAR + 4, "edge" if ratio == 1 else "rule")
+        sheet.text(x, _HEIGHT - 3, words, anchor="middle", kind="axis")
+
+
+def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
+    one, end = _SCALE.at(0.0), _SCALE.at(_clipped(ratio))
+    if not is_cut(ratio):
+        sheet.box(min(one, end), _TOP, abs(end - one), _BAR, kind)
+        return
+    head = end - _ARROW if ratio > 1 else end + _ARROW
+    middle, bottom = _TOP + _BAR / 2, _TOP + _BAR
+    sheet.path(
+        f"M{n(one)} {_TOP}H{n(head)}L{n(end)} {n(middle)}L{n(head)} {bottom}H{n(one)}Z", kind
+    )
+
+
+def _described(ratio: float, bound: Bound, others: tuple[OtherRatio, ...]) -> str:
+    told = [f"ratio {ratio_text(ratio, bound)}: {standing_of(ratio, bound)}"]
+    told += [f"{other.words} {ratio_text(other.ratio)}" for other in others]
+    if is_cut(ratio):
+        told.append(f"the bar ends at {'4' if ratio > 1 else 'a quarter'} and goes on")
+    return "; ".join(told)
