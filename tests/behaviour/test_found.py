@@ -22,7 +22,7 @@ from tests.behaviour.axes import (
     the_change,
 )
 from tests.meaning.checks.sets import complaints, recorded, view_of, with_mechanics
-from vault.behaviour.behave import margins_of
+from vault.behaviour.behave import load_themes, margins_of
 from vault.behaviour.facts import FACTS
 from vault.behaviour.force import hangs
 from vault.meaning.axis_view import AxisView
@@ -35,6 +35,7 @@ from vault.meaning.surroundings import surroundings
 
 
 def fact(view: AxisView, quantity: str) -> float:
+    load_themes()
     return view.state.ask(FACTS[quantity].compute).value
 
 
@@ -529,3 +530,50 @@ def test_a_jerk_for_each_way_is_taken_for_its_own() -> None:
     speed = 2600 / 60 / 2 * 0.02
     assert one == pytest.approx(speed / 4 + 4 / 400)
     assert two == pytest.approx(speed / 4 + 4 / 40)
+
+
+# ----- what an experienced commissioner misses
+
+
+def test_a_load_inertia_that_is_set_wrongly_is_told() -> None:
+    # 60 kg x (0.02 / 4 pi)^2 / 1.6e-4 = 0.95 times the rotor.
+    (found,) = complaints("load_inertia", axis("lift", load_inertia_ratio="300 %"))
+    assert "3 times the rotor's inertia, as built it has 0.9499 times" in found.sentence
+    assert not complaints("load_inertia", axis("lift", load_inertia_ratio="100 %"))
+
+
+def test_a_gear_that_never_closes_is_told_on_an_endless_axis() -> None:
+    record = {"mechanics": {"kind": "rotary_table", "gearbox": {"motor": 10, "output": 3}}}
+    endless = {**TABLE_SET, "gear_ratio_motor_revolutions": 10, "gear_ratio_shaft_revolutions": 3}
+    (found,) = complaints("open_turn", view_of(endless, record))
+    assert "3,495,253.33 increments" in found.sentence  # 2^20 x 10 / 3
+    assert not complaints("open_turn", view_of(TABLE_SET, TABLE_RECORD))
+
+
+@pytest.mark.parametrize(("high", "count"), [(360, 0), (359, 0), (358, 1), (720, 0), (361, 1)])
+def test_positions_start_over_after_whole_turns(high: int, count: int) -> None:
+    record = {"mechanics": {"kind": "rotary_table", "gearbox": {"motor": 40, "output": 1}}}
+    settings = {**TABLE_SET, "min_position_range_limit": 0, "max_position_range_limit": high}
+    assert len(complaints("modulo_range", view_of(settings, record))) == count
+
+
+def test_a_duty_that_is_too_hot_is_told() -> None:
+    # 0.8428 N*m to hold for ever are fine for 3.2 N*m; 250 kg need 3.9 N*m.
+    moves = [{"distance": "100 mm", "wait": "1 s"}, {"distance": "-100 mm"}]
+    duty = {"cycle": "4 s", "moves": moves}
+    warm = {**with_mechanics(LIFT_RECORD, moving_mass="250 kg", efficiency="1"), "duty": duty}
+    (found,) = complaints("rms_torque", view_of(LIFT_SET, warm))
+    assert "it is rated 3.2 N*m" in found.sentence
+    assert not complaints("rms_torque", view_of(LIFT_SET, {**LIFT_RECORD, "duty": duty}))
+
+
+def test_a_resistor_too_weak_for_the_duty_is_told() -> None:
+    # 60 kg lowered by 600 mm give back 353 J, every 2 s 177 W at the most.
+    ramps = {"speed": "1 m/s", "acceleration": "9 m/s^2", "deceleration": "9 m/s^2"}
+    moves = [{"distance": "600 mm", **ramps}, {"distance": "-600 mm", **ramps}]
+    supply = {**LIFT_RECORD["supply"], "resistor_power": "100 W"}
+    record = {**LIFT_RECORD, "duty": {"cycle": "2 s", "moves": moves}, "supply": supply}
+    (found,) = complaints("resistor_power", view_of(LIFT_SET, record))
+    assert "bears 100 W" in found.sentence
+    strong = {**record, "supply": {**supply, "resistor_power": "500 W"}}
+    assert not complaints("resistor_power", view_of(LIFT_SET, strong))

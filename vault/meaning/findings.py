@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite, pi
+from math import floor, isfinite, log10, pi
 
 from vault.meaning.changes import Finding
 from vault.meaning.reader import unit_for
@@ -19,8 +19,9 @@ def digits(number: float, count: int = 4) -> str:
     if number == 0:
         return "0"
     rounded = float(f"{number:.{count}g}")
-    text = f"{rounded:,.{count + 3}f}"
-    return text.rstrip("0").rstrip(".")
+    places = min(count + 3, max(0, count - 1 - floor(log10(abs(rounded)))))
+    text = f"{rounded:,.{places}f}"
+    return text.rstrip("0").rstrip(".") if places else text
 
 
 def is_linear(like: Physical) -> bool:

@@ -9,6 +9,7 @@ from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint
 from vault.meaning.checks import check as check_view
 from vault.meaning.consequences import rank
+from vault.model.names import Address
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -20,8 +21,44 @@ _ADDRESSES = {"node_address": "link", "station_alias": "link", "safety_address":
 def check_state(state: State) -> list[Complaint]:
     """Everything that is not plausible, worst first."""
     view = view_of(state)
-    found = [*check_view(view), *_doubled(state, view)]
+    found = [*check_view(view), *_doubled(state, view), *_pair(state, view)]
     return sorted(found, key=lambda complaint: rank(complaint.consequence))
+
+
+_PAIRED = (
+    "position_gain", "velocity_gain", "velocity_integral_time", "velocity_feed_forward",
+    "following_error_window", "following_error_time_out", "max_profile_velocity",
+    "profile_acceleration", "profile_deceleration", "quick_stop_deceleration", "max_torque",
+    "min_software_position_limit", "max_software_position_limit",
+)  # fmt: skip
+"""What two drives of one gantry must have alike (common practice, no source)."""
+
+
+def _pair(state: State, view: AxisView) -> list[Complaint]:
+    """What the axis of the pair has otherwise: two drives of one gantry pull at one beam."""
+    named = state.axis.pair if state.axis is not None else None
+    if state.vault is None or state.address is None or named is None:
+        return []
+    partner = Address.parse(named)
+    snapshot = state.vault.latest(partner) if partner.machine == state.address.machine else None
+    if snapshot is None:
+        return []
+    other = view_of(State(named, state.vault, partner, snapshot, True))
+    found = []
+    for role in _PAIRED:
+        parameter, theirs = view.find(role), other.find(role)
+        one, two = view.si(role), other.si(role)
+        if parameter is None or theirs is None or one is None or two is None:
+            continue
+        if abs(one - two) <= 1e-6 * max(abs(one), abs(two)):
+            continue
+        text = (
+            f"{parameter.name} is {view.shown(parameter)}, on {named}, which moves with it, "
+            f"{other.shown(theirs)}: two drives of one beam must have the same."
+        )
+        finding = Finding(parameter.name, f"{two:.9g}", None, named)
+        found.append(Complaint("pair", "dynamics", text, (parameter.code,), (finding,)))
+    return found
 
 
 def _doubled(state: State, view: AxisView) -> list[Complaint]:

@@ -72,3 +72,54 @@ def zero_factor(view: AxisView) -> Iterator[Complaint]:
                 (parameter.code,),
                 (stated(parameter),),
             )
+
+
+@rule
+def open_turn(view: AxisView) -> Iterator[Complaint]:
+    """On an endless axis a turn must be a whole number of counts, or its rest adds up."""
+    own = view.scaling
+    counted = own.encoder_fitted or own.encoder
+    if not is_endless(view) or own.travel is None or counted is None:
+        return
+    counts = counted * own.travel.gear
+    if counts.denominator == 1:
+        return
+    yield Complaint(
+        "open_turn",
+        "travel",
+        f"A turn of the axis takes {digits(float(counts), 9)} increments: unless the drive carries "
+        "the fraction along, it adds up turn by turn.",
+        (*codes(view, *_FACTORS), MECHANICS),
+        (figure("increments of a turn", float(counts), "R G", unit="increments"),),
+    )
+
+
+@rule
+def modulo_range(view: AxisView) -> Iterator[Complaint]:
+    """Positions of an endless axis start over after whole turns, or they wander.
+
+    Some drives count the upper end as its own place, so a range of one unit less is whole too.
+    """
+    low, high = view.number("min_position_range_limit"), view.number("max_position_range_limit")
+    turn = _user_units_of_a_turn(view)
+    if not is_endless(view) or low is None or high is None or turn is None or high <= low:
+        return
+    width = high - low
+    if any((size / turn).denominator == 1 for size in (width, width + 1)) or width > 10**6 * turn:
+        return
+    yield Complaint(
+        "modulo_range",
+        "travel",
+        f"Positions start over after {digits(float(width), 9)} user units, a turn has "
+        f"{digits(float(turn), 9)}: from turn to turn they lie elsewhere.",
+        (*codes(view, "min_position_range_limit", "max_position_range_limit"), MECHANICS),
+        (figure("user units of a turn", float(turn), "gear as built / turns a unit", unit="1"),),
+    )
+
+
+def _user_units_of_a_turn(view: AxisView) -> Fraction | None:
+    """User units in a turn of the axis as built."""
+    own = view.scaling
+    if own.travel is None or not own.motor_turns:
+        return None
+    return own.travel.gear / own.motor_turns

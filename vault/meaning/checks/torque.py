@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.loops import inertia_ratio
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MOTOR, codes, recorded
 from vault.meaning.explainers.meanings import sized
@@ -45,3 +46,27 @@ def _above_motor(view: AxisView) -> Iterator[Complaint]:
 def _torque(view: AxisView, role: str) -> float | None:
     size = sized(view, role, _TORQUE)
     return None if size is None else abs(float(size.number()))
+
+
+_CLOSE_INERTIA = 1.3
+"""A load inertia that is set may be off by so much (common practice, no source)."""
+
+
+@rule
+def load_inertia(view: AxisView) -> Iterator[Complaint]:
+    """The load inertia that the drive reckons with, against that of the machine as built."""
+    parameter = view.find("load_inertia_ratio")
+    said, built = sized(view, "load_inertia_ratio", ("ratio",)), view.state.asked(inertia_ratio)
+    if parameter is None or said is None or built is None or said.ratio <= 0 or built.value <= 0:
+        return
+    times = (1 + float(said.number())) / (1 + built.value)  # what the loops see is all of it
+    if 1 / _CLOSE_INERTIA <= times <= _CLOSE_INERTIA:
+        return
+    yield Complaint(
+        "load_inertia",
+        "dynamics",
+        f"The drive reckons with a load of {digits(float(said.number()))} times the rotor's "
+        f"inertia, as built it has {digits(built.value)} times.",
+        (parameter.code, "axis.yaml: mechanics", MOTOR),
+        (figure("inertia ratio", built.value, built.basis, unit="1"),),
+    )
