@@ -89,7 +89,8 @@ class _Figures(Collector):
     def _axes(self) -> Iterator[Metric]:
         vault = self._vault
         unknown: dict[Address, VaultError] = {}
-        counts = Counter(axis.status for axis in drift(vault, failed=unknown.__setitem__))
+        found = drift(vault, failed=unknown.__setitem__)
+        counts = Counter(axis.status for axis in found)
         axes = GaugeMetricFamily(
             "axisvault_axes", "Axes by how they stand to their golden baseline.", labels=["status"]
         )
@@ -97,6 +98,11 @@ class _Figures(Collector):
             axes.add_metric([status], counts[status])
         axes.add_metric(["unknown"], len(unknown))
         yield axes
+        yield GaugeMetricFamily(
+            "axisvault_axes_below_floor",
+            "Axes with a floor under a margin that is not shown to be kept.",
+            sum(bool(axis.floors) for axis in found),
+        )
 
     def _snapshots(self) -> Iterator[Metric]:
         count = self._vault.index.count()

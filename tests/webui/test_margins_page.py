@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
+from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from tests.conftest import BY
 from vault.jobs.baseline.golden import approve
@@ -123,6 +124,12 @@ def test_a_broken_floor_stands_on_the_site_the_axis_and_its_baseline(client: Fla
     told = f"Room behind the software limits against a quick stop: {ratio}, and the floor is 9."
     for page in ("", "/golden"):
         assert told in client.get(f"/axis/{HOIST}{page}").text
+
+
+def test_monitoring_counts_axes_with_a_broken_floor(client: FlaskClient) -> None:
+    families = text_string_to_metric_families(client.get("/metrics").text)
+    figures = {sample.name: sample.value for one in families for sample in one.samples}
+    assert figures["axisvault_axes_below_floor"] == 1
 
 
 @pytest.mark.parametrize("page", ["", "/at/latest", "/at/latest/check"])

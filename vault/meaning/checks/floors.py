@@ -28,11 +28,19 @@ def margin_floor(view: AxisView) -> Iterator[Complaint]:
     margins = margins_of(view.state)
     for one in unkept(floors, margins):
         margin = margins.get(one.name)
-        place = f"axis.yaml: margins.{one.name}"
-        behind = codes(view, *margin.rests_on) if margin is not None else ()
-        yield Complaint(
-            "margin_floor", one.consequence, one.sentence, (place, *behind), _figures(one, margin)
-        )
+        look_at = (f"axis.yaml: margins.{one.name}", *_behind(view, margin))
+        figures = _figures(one, margin)
+        yield Complaint("margin_floor", one.consequence, one.sentence, look_at, figures)
+
+
+def _behind(view: AxisView, margin: Margin | None) -> tuple[str, ...]:
+    """Where one looks first, of all that a margin rests on."""
+    from vault.meaning.checks.margins import LOOK_AT  # later: rules are told in their own order
+
+    if margin is None:
+        return ()
+    roles = LOOK_AT.get(margin.name, margin.rests_on)
+    return codes(view, *(role for role in roles if role in margin.rests_on))
 
 
 def _figures(one: UnkeptFloor, margin: Margin | None) -> tuple[Finding, ...]:
