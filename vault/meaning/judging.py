@@ -13,6 +13,7 @@ from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
 from vault.meaning.consequences import usual_consequence
+from vault.meaning.explainers import OF_ONE_AXIS
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
 from vault.meaning.substitution import ZERO
@@ -29,13 +30,8 @@ SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
 
 
-_OWN = frozenset(
-    {
-        "home_offset", "encoder_absolute_offset", "commutation_offset", "polarity",
-        "encoder_direction", "safety_address", "node_address", "station_alias",
-    }
-)  # fmt: skip
-"""What belongs to one axis alone: that two axes differ in it is no hazard."""
+_OWN = OF_ONE_AXIS | {"polarity", "encoder_direction"}
+"""What two axes may well have otherwise: that is no hazard."""
 
 
 def classed(change: Change, between: Substitution, *, two_axes: bool = False) -> Change:

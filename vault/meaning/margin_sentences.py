@@ -89,6 +89,8 @@ def amount(value: float | None, unit: str | None) -> str:
         return "a way without end" if unit in ("m", "rad") else "without end"
     if unit == "s":
         return seconds(value)
+    if unit == "deg":  # of a phase; ways of an axis that turns are in rad
+        return f"{digits(value)} deg"
     if unit in ("increments", "1"):
         return digits(value) if unit == "1" else f"{digits(value)} increments"
     return in_reader_units(value, unit or "")

@@ -79,6 +79,7 @@ TURNS: dict[str, Entry] = {
 RAMPS: dict[str, Entry] = {
     **SCREW,
     "max_profile_velocity": (400, "mm/s"),
+    "max_motor_speed": (2400, "r/min"),  # 400 mm/s too
     "profile_velocity": (200, "mm/s"),
     "profile_acceleration": (1000, "mm/s^2"),
     "profile_deceleration": (1000, "mm/s^2"),

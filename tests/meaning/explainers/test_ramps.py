@@ -136,7 +136,7 @@ def test_a_turning_axis_stops_in_degrees() -> None:
     # 180 deg/s at 1200 deg/s^2: 150 ms and 180^2 / 2400 = 13.5 deg; room 20 deg.
     common: dict[str, Entry] = {
         **TURNS,
-        "max_profile_velocity": (180, "deg/s"),
+        "max_motor_speed": (1200, "r/min"),
         "min_software_position_limit": (-185, "deg"),
         "max_software_position_limit": (185, "deg"),
     }

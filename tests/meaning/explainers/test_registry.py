@@ -95,6 +95,7 @@ def test_no_explainer_is_for_a_live_value() -> None:
 
 
 RICH: dict[str, Entry] = {
+    "max_motor_speed": (2400, "r/min"),
     "position_encoder_increments": (2**20, "increments"),
     "gear_ratio_motor_revolutions": (2, "rev"),
     "feed_constant_feed": (20, "mm"),

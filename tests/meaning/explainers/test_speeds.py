@@ -99,9 +99,9 @@ def test_a_profile_speed_above_the_highest_is_cut_to_it() -> None:
 
 def test_a_higher_top_speed_is_told_with_the_way_of_a_quick_stop() -> None:
     # v^2 / 2a with 4 m/s^2: 0.3^2 / 8 = 11.25 mm, 0.44^2 / 8 = 24.2 mm, 0.48^2 / 8 = 28.8 mm.
-    fits = told("max_profile_velocity", (300, "mm/s"), (440, "mm/s"), RAMPS)
+    fits = told("max_motor_speed", (1800, "r/min"), (2640, "r/min"), RAMPS)
     assert "takes 24.2 mm instead of 11.25 mm." in fits.effect
-    short = told("max_profile_velocity", (300, "mm/s"), (480, "mm/s"), RAMPS)
+    short = told("max_motor_speed", (1800, "r/min"), (2880, "r/min"), RAMPS)
     assert "takes 28.8 mm instead of 11.25 mm, but" in short.effect
 
 

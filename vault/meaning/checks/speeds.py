@@ -12,7 +12,7 @@ from vault.behaviour.speed import worst_speed
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MECHANICS, MOTOR, codes, is_frequency_drive
 from vault.meaning.explainers.meanings import SPEED, sized
-from vault.meaning.explainers.ramps import axis_speed, motor_speed_at_axis, top
+from vault.meaning.explainers.ramps import axis_speed, fastest, motor_speed_at_axis
 from vault.meaning.explainers.speeds import motor_speed as turns_of
 from vault.meaning.findings import digits, figure, speed
 from vault.meaning.margin_sentences import amount
@@ -43,7 +43,7 @@ def _fastest(view: AxisView) -> Fastest | None:
         if size is None or size.ratio <= 0:
             return None
         return Fastest(float(size.number()) * 30 / pi, motor_speed_at_axis(view, size), role)
-    size = top(view)
+    size = fastest(view)
     if size is None:
         return None
     given = sized(view, _MOST, SPEED)
@@ -110,7 +110,7 @@ def rated_speed(view: AxisView) -> Iterator[Complaint]:
     """A profile speed above the rated one; the highest speed too where no more is recorded."""
     rated, most = view.motor_speed("rated_speed"), view.motor_speed("max_speed")
     size, which = sized(view, _PROFILE, SPEED), "profile"
-    if not most and (highest := top(view)) is not None:
+    if not most and (highest := fastest(view)) is not None:
         size, which = highest, "highest"
     if not rated or size is None or is_frequency_drive(view):
         return

@@ -107,12 +107,23 @@ def explained(
         usual = _usual(change, left, right)
         return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
     effect = found.effect if sides is None else _between(found.effect, sides)
+    if sides is not None and role in OF_ONE_AXIS:
+        effect = "Each axis has its own: it is not to be carried over."
     return replace(
         change,
         explanation=f"{sentence} {effect}" if effect else sentence,
         consequence=found.consequence or change.consequence,
         findings=found.findings,
     )
+
+
+OF_ONE_AXIS = frozenset(
+    {
+        "home_offset", "encoder_absolute_offset", "commutation_offset", "safety_address",
+        "node_address", "station_alias",
+    }
+)  # fmt: skip
+"""What belongs to one axis alone: that two axes differ in it means nothing."""
 
 
 def _between(effect: str, sides: tuple[str, str]) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.stop import set_point_interval
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
-from vault.meaning.explainers.ramps import axis_speed, top
+from vault.meaning.explainers.ramps import axis_speed, fastest
 from vault.meaning.findings import digits, figure, length_or_angle, seconds, speed
 from vault.model.quantities import Measure
 
@@ -106,7 +106,7 @@ def interval(change: Change, left: AxisView, right: AxisView) -> Explanation | N
         f"The drive expects data every {seconds(expected)}, the controller's task runs every "
         f"{seconds(period)}: {effect}"
     )
-    velocity = top(right)
+    velocity = fastest(right)
     if velocity is not None:
         way = float(velocity.number()) * abs(period - expected)
         findings.append(figure("way in the difference", way, "v t", like=velocity))

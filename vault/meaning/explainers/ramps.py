@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from vault.behaviour import formulas
 from vault.behaviour.mode import is_cyclic
+from vault.behaviour.speed import worst_speed
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, WAY, chosen_in, of_kind, sized
 from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
@@ -58,14 +59,23 @@ def motor_speed_at_axis(view: AxisView, size: Physical) -> Physical | None:
     return Physical(ratio, size.pi_power - 1 + step.pi_power, kind, unit)
 
 
-def top(view: AxisView) -> Physical | None:
-    """Highest speed the set allows; None where it gives none, or nought."""
+def fastest(view: AxisView) -> Physical | None:
+    """Highest speed that a command may have; None where the set gives none, or nought."""
     for role in ("max_profile_velocity", "profile_velocity"):
         size, parameter = sized(view, role, SPEED), view.find(role)
         is_none = parameter is not None and parameter.raw in (0xFFFF_FFFF, -1)
         if size is not None and size.ratio > 0 and not is_none:
             return axis_speed(view, size)
     return None
+
+
+def top(view: AxisView) -> Physical | None:
+    """Highest speed that a stop may begin at, as behaviour has it; else that of a command."""
+    worst = view.state.asked(worst_speed)
+    if worst is None or worst.value <= 0:
+        return fastest(view)
+    kind = "velocity" if worst.unit == "m/s" else "angular_velocity"
+    return Physical(Fraction(worst.value), 0, kind, worst.unit)
 
 
 def top_speed(view: AxisView) -> float | None:

@@ -76,7 +76,7 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         size = _cut(size, right, said)
     beyond = _turns(role, size, right, said, findings)
     worst = "hazard" if beyond or (faster and role in _LIMITS) else "dynamics"
-    if role == "max_profile_velocity" and _stop(left, right, said, findings):
+    if role == "max_motor_speed" and _stop(left, right, said, findings):
         worst = "hazard"
     if role == "profile_velocity" and (text := move_sentence(left, right, findings)):
         said.append(text)

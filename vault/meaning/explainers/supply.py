@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import isinf, sqrt
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour import energy
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import top
@@ -25,48 +25,26 @@ _HIGH_MAINS = 1.1
 
 
 def stop_energy(view: AxisView) -> float | None:
-    """Energy (J) in an axis at its highest speed; None where masses are not recorded.
-
-    m v^2 / 2 + J w^2 / 2 of a linear axis, J_load w^2 / 2 + J (G w)^2 / 2 of a rotary one.
-    """
-    velocity, travel = top(view), view.scaling.travel
-    if velocity is None or travel is None:
-        return None
-    size, gear, rotor = float(velocity.number()), float(travel.gear), view.motor_inertia or 0.0
-    linear = travel.per_turn.kind == "length"
-    if is_linear(velocity) != linear:
-        return None
-    if not linear:
-        load = view.load_inertia
-        return None if load is None else load * size**2 / 2 + rotor * (gear * size) ** 2 / 2
-    if view.moving_mass is None:
-        return None
-    step = float(travel.per_turn.number())
-    return formulas.kinetic_energy(size, view.moving_mass, step, gear, rotor)
+    """Energy (J) that comes back in a quick stop from the worst speed; None where not known."""
+    found = view.state.asked(energy.stop_energy)
+    return None if found is None or isinf(found.value) else found.value
 
 
 def descent(view: AxisView) -> tuple[float, float] | None:
     """Energy (J) and power (W) that a load gives back when it is lowered over the stroke.
 
-    m g h and m g v with the losses of the transmission taken off.
+    F h and F v, without losses, which help.
     """
-    velocity, stroke = top(view), view.stroke
-    if not view.gravity_force or velocity is None or stroke is None or not is_linear(velocity):
+    lowered, velocity = view.state.asked(energy.descent_energy), top(view)
+    if lowered is None or velocity is None or not is_linear(velocity):
         return None
-    force = view.gravity_force * view.efficiency
-    return force * stroke, force * float(velocity.number())
+    return lowered.value, abs(view.gravity_force) * float(velocity.number())
 
 
 def link_energy(view: AxisView) -> float | None:
     """Energy (J) that the DC link takes between its working voltage and its trip."""
-    supply = _supply(view)
-    if supply is None:
-        return None
-    capacitance, trip = si_number(supply.dc_link_capacitance), si_number(supply.dc_link_trip)
-    start = link_voltage(view)
-    if capacitance is None or trip is None or start is None or trip <= start:
-        return None
-    return formulas.dc_link_energy(capacitance, start, trip)
+    found = view.state.asked(energy.link_energy)
+    return None if found is None or found.value <= 0 else found.value
 
 
 def link_voltage(view: AxisView) -> float | None:
@@ -109,15 +87,15 @@ def resistor(change: Change, left: AxisView, right: AxisView) -> Explanation | N
 
 def _given_back(view: AxisView, said: list[str], findings: list[Finding]) -> float | None:
     """Say what stop and descent give back, and what the link takes; the larger of both in J."""
-    energy, lowered, link = stop_energy(view), descent(view), link_energy(view)
+    stopped, lowered, link = stop_energy(view), descent(view), link_energy(view)
     parts = []
-    if energy is not None:
-        findings.append(figure("energy of a stop", energy, "m v^2 / 2 + J w^2 / 2", unit="J"))
-        parts.append(f"a stop from the highest speed gives back up to {digits(energy)} J")
+    if stopped is not None:
+        findings.append(figure("energy of a stop", stopped, "M v^2 / 2 + F s", unit="J"))
+        parts.append(f"a stop from the highest speed gives back up to {digits(stopped)} J")
     if lowered is not None:
         findings += [
-            figure("energy of a descent", lowered[0], "eta m g h over the stroke", unit="J"),
-            figure("power of a descent", lowered[1], "eta m g v", unit="W"),
+            figure("energy of a descent", lowered[0], "F x stroke", unit="J"),
+            figure("power of a descent", lowered[1], "F v", unit="W"),
         ]
         parts.append(
             f"lowering the load over the stroke {digits(lowered[0])} J, at up to "
@@ -129,7 +107,7 @@ def _given_back(view: AxisView, said: list[str], findings: list[Finding]) -> flo
         alone = f"; the DC link alone takes {digits(link)} J" if link is not None else ""
         text = ", ".join(parts)
         said.append(f"{text[0].upper()}{text[1:]}{alone}.")
-    known = [size for size in (energy, lowered[0] if lowered else None) if size is not None]
+    known = [size for size in (stopped, lowered[0] if lowered else None) if size is not None]
     return max(known, default=None)
 
 
@@ -161,7 +139,7 @@ def resistor_data(change: Change, left: AxisView, right: AxisView) -> Explanatio
         said.append(f"Fitted is {fitted}{_against(float(size.number()), stated)}.")
     if role == "braking_resistor_power" and (lowered := descent(right)) is not None:
         said.append(f"Lowering the load gives back up to {digits(lowered[1])} W while it lasts.")
-        findings.append(figure("power of a descent", lowered[1], "eta m g v", unit="W"))
+        findings.append(figure("power of a descent", lowered[1], "F v", unit="W"))
     return Explanation(" ".join(said), "electrical", tuple(findings))
 
 
