@@ -39,10 +39,27 @@ def test_a_floor_is_kept_where_the_ratio_is_shown_to_be_no_less(
     assert [one.why for one in found] == ([] if why is None else [why])
 
 
+@pytest.mark.parametrize(
+    ("ratio", "bound", "said"),
+    [
+        (1.1, "exact", "1.1, and the floor is 1.2."),
+        (1.1, "at_least", "at least 1.1, and the floor is 1.2."),
+        (1.9, "up_to", "up to 1.9, so that nobody can tell whether it is kept; the floor is 1.2."),
+    ],
+)
+def test_a_sentence_says_what_there_is_and_what_is_asked_for(
+    ratio: float, bound: Bound, said: str
+) -> None:
+    margin = replace(ROOM, ratio=ratio, bound=bound)
+    (found,) = unkept({"stop_room": FLOOR}, {"stop_room": margin})
+    assert found.sentence == f"Room behind the software limits against a quick stop: {said}"
+
+
 def test_a_margin_that_the_axis_has_no_more_keeps_no_floor() -> None:
     """Software limits that are switched off take the room away, and no ratio falls."""
     (found,) = unkept({"stop_room": FLOOR}, {})
     assert (found.why, found.consequence) == ("senseless", "hazard")
+    assert (found.ratio, found.bound, found.missing) == (None, "unknown", ())
     assert "the axis as it is set has no such margin, and the floor is 1.2" in found.sentence
 
 

@@ -99,6 +99,13 @@ def test_what_crosses_1_and_protects_comes_first() -> None:
     ]
 
 
+def test_of_what_is_as_serious_the_least_ratio_of_either_side_comes_first() -> None:
+    found = ordered([move(3.0, 9.0, name="b"), move(9.0, 2.0, name="c"), move(4.0, 5.0, name="a")])
+    assert [one.name for one in found] == ["c", "b", "a"]
+    same = ordered([move(3.0, 9.0, name="z"), move(3.0, 8.0, name="y")])
+    assert [one.name for one in same] == ["y", "z"]
+
+
 def test_what_protects_on_one_side_protects() -> None:
     both = MarginMove("m", margin(2.0, "availability"), margin(1.0))
     assert kind_of(both) == "protects"

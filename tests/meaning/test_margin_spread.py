@@ -30,6 +30,8 @@ def row(*ratios: float | None, name: str = "stop_room", kind: Kind = "protects")
         ((2.0, 2.4, 1.7), "", ""),  # within a quarter of the median, 2
         ((2.0, 2.6, 2.0), "", "b"),
         ((2.0, 1.5, 2.0), "", "b"),
+        ((2.0, 2.5, 2.0), "", ""),  # a quarter of the median is not beyond it
+        ((0.8, 0.8, 1.5), "ab", "c"),
         ((0.9, 0.95, 1.0), "ab", ""),  # all alike, and two of them short all the same
         ((2.0, 0.9, 2.0), "b", "b"),
         ((2.0, 8.0), "", ""),  # of two, none is the odd one

@@ -45,6 +45,17 @@ def test_what_protects_comes_first_then_what_keeps_running_then_what_cannot_be_t
     assert [margin.name for margin in found] == ["d", "c", "b", "f", "a", "e"]
 
 
+def test_what_is_equal_stands_in_the_order_of_themes_and_then_of_names() -> None:
+    """The order that modules were imported in says nothing."""
+    equal = [
+        replace(named(name, ratio), theme=theme)
+        for ratio in (None, 2.0)
+        for name, theme in (("b", "stop"), ("z", "speed"), ("a", "stop"), ("k", "no theme"))
+    ]
+    found = [margin.name for margin in ordered(equal)]
+    assert found == ["z", "a", "b", "k"] * 2
+
+
 @pytest.mark.parametrize(
     ("ratio", "bound", "stands"),
     [
@@ -79,6 +90,7 @@ def test_a_bound_that_leaves_it_open_is_not_told_as_sure(
         (1 - 1e-12, "exact", "1"),
         (395.397, "exact", "395"),
         (inf, "exact", "without end"),
+        (-inf, "exact", "nothing left"),
         (0.0, "exact", "0"),
         (None, "unknown", "cannot be told"),
     ],

@@ -250,6 +250,17 @@ def test_half_and_double_are_equally_far_from_the_line_at_1(
     assert ("short" in (bar.get("class") or "")) is (ratio < 1)
 
 
+def test_the_lines_of_a_bar_stand_at_equal_doublings_each_with_its_number() -> None:
+    (picture,) = pictures(margin_bar.draw(0.8, "exact", "a margin", "k"))
+    words = {text.text: float(text.get("x") or 0) for text in picture.iter("text")}
+    assert words == {"¼": 12, "½": 53.5, "1": 95, "2": 136.5, "4": 178}
+    lines = [part for part in picture.iter("path") if part.get("class") in ("rule", "edge")]
+    places = [re.findall(r"M([\d.]+) .*L([\d.]+) ", part.get("d") or "") for part in lines]
+    assert places == [[(f"{x:g}", f"{x:g}")] for x in words.values()]
+    (edge,) = (part for part in lines if part.get("class") == "edge")
+    assert (edge.get("d") or "").startswith("M95 ")
+
+
 @pytest.mark.parametrize("ratio", [float("inf"), 400.0, 4.01, 0.24, 0.0, -3.0])
 def test_a_bar_that_is_cut_has_an_arrow_and_says_so(ratio: float) -> None:
     (picture,) = pictures(margin_bar.draw(ratio, "at_least", "a margin", "k"))

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
 from tests.conftest import Outcome
+from tests.jobs.inspect.test_margins import set_record
 from vault.jobs.inspect.margin_history import margin_history
 from vault.jobs.inspect.margins import axis_margins
 from vault.jobs.state.selectors import resolve
@@ -55,6 +57,18 @@ def test_a_drive_that_counted_wrongly_is_seen_and_put_right(plant: Vault, cli: C
     (speed,) = (one for one in found["margins"] if one["name"] == "machine_speed")
     told = [(step["taken_at"][:10], float(step["ratio"])) for step in speed["steps"]]
     assert told == [("2019-05-15", 1.0), ("2025-11-17", 16.0), ("2025-11-18", 1.0)]
+
+
+def test_the_machine_is_taken_as_it_was_recorded_and_for_the_latest_as_it_is(
+    plant: Vault, tmp_path: Path
+) -> None:
+    """Built for 800 mm/s, by the record, when its exports came in; for 1600 mm/s since then."""
+    change = ("max_speed: 800 mm/s", "max_speed: 1600 mm/s")
+    set_record(plant, tmp_path, str(HOIST), change)
+    (speed,) = margin_history(plant, HOIST, "machine_speed")
+    ratios = [step.margin.ratio if step.margin else None for step in speed.steps]
+    assert ratios == pytest.approx([1.0, 2.0])
+    assert speed.steps[-1].snapshot.id == speed.last.id
 
 
 def test_a_margin_that_the_axis_has_not_for_a_while_is_told_as_such(plant: Vault, cli: Cli) -> None:
