@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
 from vault.meaning.explainers.meanings import WAY, sized
-from vault.meaning.explainers.ramps import stops_for
+from vault.meaning.explainers.rooms import stops_for
 from vault.meaning.explainers.travel import travel_ratio
 from vault.meaning.findings import is_linear
 

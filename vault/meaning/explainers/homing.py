@@ -13,7 +13,8 @@ from vault.behaviour.stop import quick_stop_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.inputs import inputs, serving
 from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen_in, of_kind, sized
-from vault.meaning.explainers.ramps import axis_speed, rooms
+from vault.meaning.explainers.ramps import axis_speed
+from vault.meaning.explainers.rooms import rooms
 from vault.meaning.explainers.torque import holding_torque, thrust
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, seconds, speed
 from vault.model.choices import chosen

@@ -9,7 +9,8 @@ from vault.meaning.consequences import rank
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
 from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind, sized
-from vault.meaning.explainers.ramps import stop_basis, stop_of, stops_for, top
+from vault.meaning.explainers.ramps import stop_basis, stop_of, top
+from vault.meaning.explainers.rooms import stops_for
 from vault.meaning.findings import figure, length_or_angle, seconds, speed
 from vault.model import choices
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind, sized
-from vault.meaning.explainers.ramps import rooms, shortage, stop_basis, stop_of, stops_for, top
+from vault.meaning.explainers.ramps import stop_basis, stop_of, top
+from vault.meaning.explainers.rooms import rooms, shortage, stops_for
 from vault.meaning.findings import figure, length_or_angle, speed
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from vault.behaviour import formulas
 from vault.behaviour.mode import is_cyclic
 from vault.behaviour.speed import worst_speed
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, WAY, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, chosen_in, of_kind, sized
+from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
 from vault.meaning.sentences import size_text
 from vault.model.quantities import Physical
@@ -110,51 +111,6 @@ def stop_basis(view: AxisView) -> str:
     if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
         return "v^2 / a (sine-squared ramp)"
     return "v^2 / 2a" if jerk_of(view) is None else "v^2 / 2a + v a / 2j"
-
-
-def stops_for(view: AxisView, like: Physical) -> tuple[float, float] | None:
-    """Hard stops in m or rad where they are recorded in the kind that the axis counts in."""
-    stops, mechanics = view.hard_stops, view.mechanics
-    measure = mechanics.hard_stop_high if mechanics is not None else None
-    size = measure.physical() if measure is not None else None
-    return stops if size is not None and is_linear(size) == is_linear(like) else None
-
-
-def rooms(view: AxisView) -> list[tuple[str, float]]:
-    """Way from software limit to hard stop at the negative and the positive end, m or rad.
-
-    None of it where limits or stops are not known, or the limits are off.
-    """
-    low, high = sized(view, _LOW, WAY), sized(view, _HIGH, WAY)
-    if low is None or high is None or low.kind != high.kind or low.ratio == high.ratio == 0:
-        return []
-    stops = stops_for(view, low)
-    if stops is None:
-        return []
-    if chosen_in(view, "software_position_limits_used") == 0:
-        return []
-    return [
-        ("negative", float(low.number()) - stops[0]),
-        ("positive", stops[1] - float(high.number())),
-    ]
-
-
-def shortage(view: AxisView, way: float, like: Physical) -> str:
-    """Where a stop of this way ends beyond a hard stop, in words; empty where it fits."""
-    found = rooms(view)
-    if not found:
-        return ""
-    end, room = min(found, key=lambda pair: pair[1])
-    if way <= room + _ROUNDING:
-        return ""
-    alike = abs(found[0][1] - found[1][1]) <= _ROUNDING
-    both = "at either end" if alike else f"at the {end} end"
-    if room < 0:
-        return f"but the software limit {both} lies beyond the hard stop"
-    return (
-        f"but between software limit and hard stop {both} there are only "
-        f"{length_or_angle(room, like)}"
-    )
 
 
 class ReferenceMove(NamedTuple):

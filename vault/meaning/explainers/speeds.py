@@ -12,11 +12,11 @@ from vault.meaning.explainers.ramps import (
     axis_speed,
     motor_speed_at_axis,
     move_sentence,
-    shortage,
     stop_basis,
     stop_of,
     top,
 )
+from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
 from vault.model import roles
 from vault.model.parameters import Parameter

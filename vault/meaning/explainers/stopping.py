@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen_in, lower_first, of_kind
-from vault.meaning.explainers.ramps import shortage, stop_basis, stop_of, top
+from vault.meaning.explainers.ramps import stop_basis, stop_of, top
+from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import figure, length_or_angle, seconds, speed
 from vault.model import choices
 from vault.model.choices import chosen

@@ -11,7 +11,7 @@ from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
 from vault.meaning.explainers.meanings import WAY, sized
-from vault.meaning.explainers.ramps import stops_for
+from vault.meaning.explainers.rooms import stops_for
 from vault.meaning.findings import digits, figure, length_or_angle, speed
 from vault.meaning.reader import unit_for
 from vault.model.choices import chosen
