@@ -44,8 +44,8 @@ READING = [
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "note list m1/lift",
-    "alerts list", "sync list", "margins m1/lift", "margins m1/lift --over-time",
-    "spread */lift --margins",
+    "margins m1/lift", "margins m1/lift --over-time", "spread */lift --margins",
+    "alerts list", "sync list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [
