@@ -141,8 +141,9 @@ def test_a_limit_that_cannot_brake_a_descent_leaves_no_room() -> None:
 def test_an_axis_that_turns_needs_torque_for_its_ramps_too() -> None:
     # (1.5 / (40 0.9) + 1.2e-4 40) kg*m^2 x 10.47 rad/s^2 at the motor.
     needed = (1.5 / (40 * 0.9) + 1.2e-4 * 40) * 600 * pi / 180
-    assert fact(axis("table"), "torque to speed up") == pytest.approx(needed)
-    weak = axis("table", max_torque=round(1000 * needed / 2 * 0.98))
+    own = {"modes_of_operation": 1}
+    assert fact(axis("table", **own), "torque to speed up") == pytest.approx(needed)
+    weak = axis("table", max_torque=round(1000 * needed / 2 * 0.98), **own)
     assert complaints("ramp_torque", weak)
 
 
@@ -426,7 +427,7 @@ def test_the_rotor_slows_the_drop_and_is_not_behind_the_efficiency() -> None:
     view = axis("lift", brake_apply_delay="20 ms")
     assert fact(view, "drop from a stand") == pytest.approx(falls * 0.02**2 / 2)
     lifting = (60 * (constants.g + 1.5) / 0.9 + ratio * 1.5) * 0.02 / (4 * pi)
-    assert fact(view, "torque to speed up") == pytest.approx(lifting)
+    assert fact(axis("lift", modes_of_operation=1), "torque to speed up") == pytest.approx(lifting)
 
 
 def test_more_than_the_whole_balanced_pulls_the_other_way_and_is_held() -> None:
@@ -577,3 +578,171 @@ def test_a_resistor_too_weak_for_the_duty_is_told() -> None:
     assert "bears 100 W" in found.sentence
     strong = {**record, "supply": {**supply, "resistor_power": "500 W"}}
     assert not complaints("resistor_power", view_of(LIFT_SET, strong))
+
+
+# ----- what a second reader found
+
+
+def test_a_phase_is_told_in_degrees() -> None:
+    (found,) = complaints("phase", axis("lift", torque_filter_time="8 ms"))
+    shown = margins_of(axis("lift", torque_filter_time="8 ms").state)["phase"].have
+    assert shown is not None
+    assert shown < 20
+    assert f"phase margin of {shown:.4g} deg; below some 20 deg" in found.sentence
+
+
+def test_a_figure_is_told_with_the_speed_of_its_own_state() -> None:
+    # 166.7 mm/s: 0.1667^2 / 3 + 0.0003 = 9.6 mm with the weak ramp, 3.8 mm with the strong one.
+    found = changed(
+        "lift", quick_stop_deceleration=("4000 mm/s^2", "1500 mm/s^2"),
+        max_motor_speed=("2600 r/min", "1000 r/min"),
+    )  # fmt: skip
+    (told,) = [c for c in found.changes if c.shown.role == "quick_stop_deceleration"]
+    assert "is 9.593 mm instead of 3.806 mm; there are 45 mm" in told.explanation
+    assert not complaints("room_to_stop", axis(
+        "lift", quick_stop_deceleration="1500 mm/s^2", max_motor_speed="1000 r/min"))  # fmt: skip
+
+
+def test_of_two_axes_the_one_that_is_short_is_named() -> None:
+    weak = axis("lift", quick_stop_deceleration="1500 mm/s^2")
+    (told,) = compare(weak, axis("lift"), sides=("one", "two")).changes
+    assert told.consequence == "hazard"
+    assert "On one: from" in told.explanation.replace("From", "from")
+
+
+def test_a_quick_stop_that_coasts_is_told_by_check_and_compare() -> None:
+    (found,) = complaints("room_to_stop", axis("lift", quick_stop_option_code=0))
+    assert "nothing brakes the axis: it coasts" in found.sentence
+    assert the_change("carriage", "quick_stop_option_code", 2, 0).consequence == "hazard"
+
+
+def test_ramps_in_turns_are_the_motor_s() -> None:
+    # 200 rev/s^2 at 10 mm a turn are 2 m/s^2: 0.4333^2 / 4 = 46.9 mm, of 45 mm of room.
+    turns = {"si_unit_acceleration": 0x00B45700, "quick_stop_deceleration": 200}
+    assert complaints("room_to_stop", axis("lift", **turns))
+    assert not complaints("room_to_stop", axis("lift", **{**turns, "quick_stop_deceleration": 400}))
+
+
+def test_a_position_loop_that_swings_for_ever_is_a_hazard() -> None:
+    slow = {"velocity_integral_time": "5 ms", "torque_filter_time": "2 ms"}
+    found = compare(axis("lift", **slow), axis("lift", **slow, position_gain="300 1/s"))
+    (told,) = found.changes
+    assert told.consequence == "hazard"
+    assert (margins_of(axis("lift", **slow, position_gain="300 1/s").state)
+            ["position_phase"].have or 0) < 0  # fmt: skip
+
+
+def test_a_linear_motor_pushes_what_it_gives() -> None:
+    record = {"mechanics": {"kind": "linear_motor", "pole_pitch": "60 mm", "moving_mass": "20 kg"},
+              "motor": {"max_speed": "3 m/s"}}  # fmt: skip
+    base = {"motor_rated_torque": "400 N*m", "max_torque": 2500}
+    (told,) = compare(view_of(base, record), view_of({**base, "max_torque": 100}, record)).changes
+    assert "40 N at the motor." in told.explanation
+    assert "thrust" not in whole(told)
+
+
+@pytest.mark.parametrize(("kind", "speed"), [("belt", "3 m/s"), ("linear_motor", "3000 r/min")])
+def test_a_motor_s_speed_of_the_wrong_kind_is_none(kind: str, speed: str) -> None:
+    length = {"pulley_circumference": "200 mm"} if kind == "belt" else {"pole_pitch": "60 mm"}
+    record = recorded({"mechanics": {"kind": kind, **length}, "motor": {"max_speed": speed}})
+    assert record.motor is None or record.motor.max_speed is None
+    assert any("motor" in line.text for line in record.unknown)
+
+
+def test_more_force_by_the_rating_is_a_hazard_where_force_protects() -> None:
+    motor = {k: v for k, v in LIFT_RECORD["motor"].items() if k != "max_torque"}
+    record = {**LIFT_RECORD, "force_protects": True, "motor": motor}
+    stronger = {**LIFT_SET, "motor_rated_torque": "6400 mN*m"}
+    found = compare(view_of(LIFT_SET, record), view_of(stronger, record))
+    worst = {c.shown.role: c.consequence for c in found.changes}
+    assert worst["motor_rated_torque"] == "hazard"
+    slack = compare(view_of(LIFT_SET, record), view_of({**LIFT_SET, "max_torque": 2700}, record))
+    assert [c.consequence for c in slack.changes] == ["dynamics"]  # the others hold it back
+
+
+def test_ends_that_are_swapped_are_a_hazard() -> None:
+    before = {"digital_input_function": 3, "digital_input_function.2": 4}
+    after = {"digital_input_function": 4, "digital_input_function.2": 3}
+    found = compare(axis("lift", **before), axis("lift", **after))
+    assert {c.consequence for c in found.changes} == {"hazard"}
+
+
+def test_a_frequency_drive_stops_from_its_own_highest_speed() -> None:
+    record = {"mechanics": {"kind": "rotary", "load_inertia": "0.01 kg*m^2"},
+              "motor": {"max_speed": "4500 r/min", "inertia": "0.005 kg*m^2"}}  # fmt: skip
+    settings = {"modes_of_operation": 2, "max_frequency": "50 Hz", "motor_pole_pairs": 2,
+                "max_motor_speed": "4000 r/min"}  # fmt: skip
+    assert fact(view_of(settings, record), "worst speed") == pytest.approx(2 * pi * 25)
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after"),
+    [
+        ("max_motor_speed", "4600 r/min", "6000 r/min"),  # the motor makes 4500
+        ("stop_time_limit", "1000 ms", "900 ms"),  # 108 ms are needed
+        ("brake_apply_delay", "200 ms", "150 ms"),  # of a brake of 40 ms
+        ("following_error_time_out", "0 ms", "1 ms"),  # 0.4 of 45 mm
+        ("min_software_position_limit", "0 mm", "-1 mm"),  # one of 45 mm
+        ("velocity_window", "10 mm/s", "11 mm/s"),
+    ],
+)
+def test_what_uses_up_nothing_is_no_hazard(role: str, before: str, after: str) -> None:
+    assert the_change("lift", role, before, after).consequence != "hazard"
+
+
+def test_turning_a_protection_on_is_no_hazard() -> None:
+    tight = axis("lift", software_position_limits_used=0, max_software_position_limit="630 mm")
+    guarded = axis("lift", software_position_limits_used=1, max_software_position_limit="630 mm")
+    (told,) = compare(tight, guarded).changes
+    assert told.consequence != "hazard"
+
+
+def test_a_change_of_the_record_alone_is_no_row_of_together() -> None:
+    near = with_mechanics(LIFT_RECORD, hard_stop_high="620 mm")
+    found = compare(axis("lift"), view_of(LIFT_SET, near))
+    assert not found.surroundings
+
+
+def test_half_the_mass_is_not_blamed_for_a_nearer_stop() -> None:
+    heavy = with_mechanics(LIFT_RECORD, moving_mass="120 kg")
+    after = with_mechanics(LIFT_RECORD, hard_stop_high="620 mm")
+    before_view, after_view = view_of(LIFT_SET, heavy), view_of(LIFT_SET, after)
+    sides = [{"mechanics": dict(r["mechanics"])} for r in (heavy, after)]
+    rows = by_rule(
+        around_explained(surroundings(*sides), before_view.axis, after_view.axis),
+        before_view, after_view,
+    )  # fmt: skip
+    worst = {row.path: row.consequence for row in rows}
+    assert worst["mechanics.hard_stop_high"] == "hazard"
+    assert worst["mechanics.moving_mass"] != "hazard"
+
+
+def test_a_shift_counts_to_the_end_that_it_goes_to() -> None:
+    # 600 mm free at the lower end, 45 mm at the upper: +30 mm of offset go to the upper one.
+    far = with_mechanics(LIFT_RECORD, hard_stop_low="-600 mm")
+    up, down = (
+        compare(view_of(LIFT_SET, far), view_of({**LIFT_SET, "home_offset": offset}, far)).changes[
+            0
+        ]
+        for offset in ("40 mm", "-20 mm")
+    )
+    assert (up.consequence, down.consequence) == ("hazard", "travel")
+    assert "If zero was right before" in up.explanation
+
+
+def test_in_profile_mode_its_own_limit_holds_the_axis() -> None:
+    view = axis("lift", modes_of_operation=1, max_motor_speed=None)
+    assert fact(view, "worst speed") == pytest.approx(0.4)
+
+
+def test_swapped_limits_tell_no_margin() -> None:
+    view = axis("lift", min_software_position_limit="600 mm", max_software_position_limit="0 mm")
+    found = margins_of(view.state)
+    assert "limits_in_stroke" not in found
+    assert "stop_room" not in found
+
+
+def test_two_axes_may_differ_in_direction_and_pole_pairs() -> None:
+    other = axis("lift", polarity=192, encoder_direction=1, motor_pole_pairs=5)
+    found = compare(axis("lift"), other, sides=("lift", "hoist"))
+    assert all(c.consequence != "hazard" for c in found.changes)

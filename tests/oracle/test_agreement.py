@@ -20,6 +20,7 @@ _UNMEASURED = {
     "lag at commanded speed": "the lag at profile speed at another speed",
     "torque to speed up": "the same terms as the torque to lift and the peak of the duty",
     "thrust at the limit": "the inverse of the torque to lift",
+    "phase margin of the position loop": "around the velocity loop, by numpy in test_found",
     "power of a stop": "the begin of the stop whose energy is measured",
     "energy of a descent": "force x way, of the torque to hold",
     "energy that the DC link takes": "C (U2^2 - U1^2) / 2, held against scipy in test_formulas",

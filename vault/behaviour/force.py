@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.formulas import G0
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.mode import is_frequency_drive
+from vault.behaviour.mode import is_cyclic, is_frequency_drive
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.speed import highest_frequency_speed
 from vault.behaviour.state import RAMP
@@ -239,7 +239,12 @@ def lift_torque(state: State) -> Figure:
 
 @fact("torque to speed up")
 def acceleration_torque(state: State) -> Figure:
-    """Torque on the acceleration ramp, upwards: (m g + m a) L / (2 pi eta G) + J a 2 pi G / L."""
+    """Torque on the acceleration ramp, upwards: (m g + m a) L / (2 pi eta G) + J a 2 pi G / L.
+
+    In cyclic modes the controller makes the ramps.
+    """
+    if is_cyclic(state):
+        raise DoesNotApply
     gears, rate = state.ask(transmission), ramp(state, RISE)
     masses, force = state.ask(moved), abs(state.ask(gravity_force))
     behind = force + (masses.load + masses.counterweight) * rate
@@ -266,15 +271,24 @@ def ramp(state: State, role: str) -> float:
     if is_frequency_drive(state):
         return _ramp_by_time(state, role)
     kind = "acceleration" if state.ask(is_linear) else "angular_acceleration"
-    rate = state.si(role, (kind,))
+    rate = _rate(state, role, kind)
     if rate is None:
-        if state.si(role, RAMP) is not None:
-            raise DoesNotApply  # it counts in another kind of motion
         raise Missing(role)
     if rate <= 0:
         raise DoesNotApply
-    most = state.si("max_acceleration" if role == RISE else "max_deceleration", (kind,))
+    most = _rate(state, "max_acceleration" if role == RISE else "max_deceleration", kind)
     return rate if most is None or most <= 0 else min(rate, most)
+
+
+def _rate(state: State, role: str, kind: str) -> float | None:
+    """A ramp as the axis makes it; turns on an axis that moves in a line are the motor's."""
+    size = state.si(role, RAMP)
+    if size is None or state.si(role, (kind,)) is not None:
+        return size
+    if kind != "acceleration":
+        raise DoesNotApply  # a length on an axis that turns
+    gears = state.ask(transmission)
+    return size / (2 * pi) * gears.per_turn if gears.is_direct else size * gears.per_radian
 
 
 _BY_TIME = {

@@ -93,7 +93,7 @@ def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
         found += _move(state, move, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
     if left < -1e-9:
-        raise Missing("duty.cycle")  # its moves do not fit in it
+        raise DoesNotApply  # its moves do not fit in it: check says so
     hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
 

@@ -129,3 +129,50 @@ def inertia_apart(state: State) -> Held:
     """A load much heavier than the rotor leads the motor about."""
     have = Figure(_MOST_INERTIA, "1", "common practice, no source")
     return Held(have, state.ask(inertia_ratio))
+
+
+def _position_loop(state: State, bandwidth: float, omega: float) -> complex:
+    """Open position loop: Kv / s around the closed velocity loop."""
+    inner = open_loop(state, bandwidth, omega)
+    return state.ask(position_gain) / (1j * omega) * inner / (1 + inner)
+
+
+@fact("phase margin of the position loop")
+def position_phase(state: State) -> Figure:
+    """180 deg and the phase of the position loop at its crossover, without dead time."""
+    bandwidth = state.ask(velocity_bandwidth).value
+    low, high = (state.ask(position_gain) * times for times in (0.01, 100))
+    steps = 120
+    before, turned = low, phase(_position_loop(state, bandwidth, low))
+    for number in range(1, steps + 1):
+        omega = low * (high / low) ** (number / steps)
+        loop = _position_loop(state, bandwidth, omega)
+        if abs(loop) < 1:
+            return Figure(
+                180 + degrees(_at_crossing(state, bandwidth, before, omega, turned)),
+                "deg", "180 deg + phase at the crossover", "up_to",
+            )  # fmt: skip
+        before, turned = omega, _unwrapped(phase(loop), turned)
+    raise DoesNotApply
+
+
+def _unwrapped(angle: float, last: float) -> float:
+    """An angle on the turn that lies next to the last one."""
+    return angle + 2 * pi * round((last - angle) / (2 * pi))
+
+
+def _at_crossing(state: State, bandwidth: float, low: float, high: float, last: float) -> float:
+    """Phase where the open position loop has a gain of one."""
+    for _ in range(40):
+        middle = (low * high) ** 0.5
+        loop = _position_loop(state, bandwidth, middle)
+        last = _unwrapped(phase(loop), last)
+        low, high = (middle, high) if abs(loop) > 1 else (low, middle)
+    return last
+
+
+@margin("position_phase", "protects", "phase margin of the position loop against 20 degrees")
+def position_stability(state: State) -> Held:
+    """A position loop too fast for its velocity loop swings, and may swing for ever."""
+    need = Figure(_LEAST_PHASE, "deg", "common practice, no source")
+    return Held(state.ask(position_phase), need)

@@ -24,7 +24,12 @@ def is_cyclic(state: State) -> bool:
 
 def holds_position(state: State) -> bool:
     """Whether the drive closes the position loop, or may."""
-    return mode(state) not in _WITHOUT_POSITION
+    return mode(state) not in _WITHOUT_POSITION and not is_frequency_drive(state)
+
+
+def makes_profiles(state: State) -> bool:
+    """Whether the drive makes its own speed profile, which 607Fh limits then."""
+    return mode(state) in (1, 3, 6)
 
 
 def is_frequency_drive(state: State) -> bool:

@@ -67,7 +67,7 @@ def limits_in_stroke(state: State) -> Held:
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low == high == 0:
+    if low >= high:
         raise DoesNotApply
     have = state.ask(stroke)
     return Held(have, Figure(high - low, have.unit, "upper less lower limit"))

@@ -138,6 +138,8 @@ def counts(state: State) -> Held:
     limits = [abs(end) for role in (LOW, HIGH) if (end := position(state, role)) is not None]
     if stroke is None and not limits:
         raise Missing("mechanics.stroke")
+    if not stroke and not any(limits):
+        raise DoesNotApply
     per_unit = float(counted) * gears.gear / gears.per_turn
     need = (max(limits) if stroke is None else stroke) * per_unit
     return Held(

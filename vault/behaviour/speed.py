@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.mode import is_cyclic, is_frequency_drive
+from vault.behaviour.mode import is_cyclic, is_frequency_drive, makes_profiles
 from vault.behaviour.scale import is_linear, transmission
-from vault.behaviour.state import SPEED
+from vault.behaviour.state import SPEED, kind_of
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -68,7 +68,8 @@ def motor_top_speed(state: State) -> Figure:
     """The motor's maximum speed through the gear, by its nameplate."""
     gears = state.ask(transmission)
     most = state.recorded("motor.max_speed")
-    if most is not None:
+    wanted = "velocity" if gears.is_direct else "angular_velocity"
+    if most is not None and kind_of(state.record("motor.max_speed")) == wanted:
         size = most if gears.is_direct else most * gears.per_radian
         return Figure(size, _unit(state), "n L / G of motor.max_speed")
     found = axis_speed(state, "motor_max_speed")
@@ -130,10 +131,14 @@ def worst_speed(state: State) -> Figure:
 
     6080h, else the motor's maximum; 607Fh may not act in cyclic modes.
     """
+    if is_frequency_drive(state):  # its own limit of the frequency acts whatever it is told
+        return state.ask(highest_frequency_speed)
     limit = _limit(state, "max_motor_speed")
+    if makes_profiles(state) and (own := _limit(state, "max_profile_velocity")) is not None:
+        limit = own if limit is None else min(limit, own)
     motor = state.asked(motor_top_speed)
     if limit is not None and (motor is None or limit <= motor.value):
-        return Figure(limit, _unit(state), "6080h L / G")
+        return Figure(limit, _unit(state), "the set's own limit")
     if motor is not None:
         return motor
     commanded = state.asked(commanded_speed)

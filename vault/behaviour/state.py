@@ -32,6 +32,12 @@ SCALING = "scaling"
 """What a fact rests on that asks how numbers become motion."""
 
 
+def kind_of(value: object) -> str | None:
+    """Kind of a quantity of the axis record."""
+    size = value.physical() if isinstance(value, Measure) else None
+    return None if size is None else size.kind
+
+
 class Source(Protocol):
     """What a state is read from."""
 
@@ -86,7 +92,11 @@ class _Known:
 
 
 class State:
-    """A state of an axis; `shift` is how far every position lies elsewhere than it did (m, rad)."""
+    """A state of an axis.
+
+    `shift` is how far every position lies elsewhere than it did, in m or rad: what is known with
+    its sign, and what may be either way.
+    """
 
     def __init__(
         self,
@@ -95,7 +105,7 @@ class State:
         *,
         scaling: Scaling | None = None,
         record: AxisRecord | None = None,
-        shift: float = 0.0,
+        shift: tuple[float, float] = (0.0, 0.0),
     ) -> None:
         self._source = source
         self._values: dict[str, Value | None] = dict(values or {})
@@ -113,8 +123,8 @@ class State:
         return self._scaling if self._scaling is not None else self._source.scaling
 
     @property
-    def shift(self) -> float:
-        """How far every position lies elsewhere than it did, in m or rad."""
+    def shift(self) -> tuple[float, float]:
+        """How far every position lies elsewhere than it did: with its sign, and either way."""
         self._note("shift")
         return self._shift
 
@@ -241,7 +251,7 @@ class State:
         *,
         scaling: Scaling | None = None,
         record: AxisRecord | None = None,
-        shift: float | None = None,
+        shift: tuple[float, float] | None = None,
     ) -> State:
         """A copy that has other values for some roles; with `scaling` every other number stays."""
         kept = self._values if scaling is None else {}

@@ -28,6 +28,7 @@ _SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the man
 _COAST, _SLOW, _QUICK, _CURRENT, _VOLTAGE = 0, 1, 2, 3, 4
 _RAMPS = {_SLOW: "profile_deceleration", _QUICK: QUICK_STOP}
 _OFF = 0xFFFF_FFFF
+COASTS = "power goes off, and the axis coasts"
 WINDOW = "following_error_window"
 _TIME = ("time",)
 
@@ -49,7 +50,7 @@ def room(state: State) -> Figure:
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low == high == 0 or state.choice("software_position_limits_used") == 0:
+    if low >= high or state.choice("software_position_limits_used") == 0:
         raise DoesNotApply  # without limits nothing but a switch stops the axis before its end
     stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
     if stops[0] is None or stops[1] is None:
@@ -57,7 +58,9 @@ def room(state: State) -> Figure:
             raise DoesNotApply  # it may turn without end
         raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
     # Rounded to picometres: a stop that just fits must fit in floating point too.
-    least = round(min(low - stops[0], stops[1] - high) - abs(state.shift), 12)
+    shift, doubt = state.shift
+    ends = low + shift - stops[0], stops[1] - high - shift
+    least = round(min(ends) - doubt, 12)
     return Figure(
         least, axis_unit(state), "software limit to hard stop, the lesser end, less a shift"
     )
@@ -151,14 +154,16 @@ def torque_stop(state: State) -> Stop:
 def _by_option(state: State, role: str, usual: int) -> Stop:
     """The stop that an option code brings about; the standard's usual one where the set has none.
 
-    Raises DoesNotApply where the axis coasts, or where the maker's own reaction is chosen.
+    Raises DoesNotApply where the maker's own reaction is chosen.
     """
     found = state.value(role)
     code = usual if found is None else state.choice(role)
     if found is None:
         state.hedge(f"{role.replace('_', ' ')} is not in the set: taken as {usual}")
-    if code is None or code < 0 or code > 8 or code == _COAST:
+    if code is None or code < 0 or code > 8:
         raise DoesNotApply
+    if code == _COAST:
+        return Stop(inf, inf, "up_to", COASTS)
     kind = (code - 1) % 4 + 1  # 5 to 8 stop as 1 to 4 and hold then (605Ah)
     if kind == _SLOW:
         return state.ask(slow_ramp_stop)
@@ -283,6 +288,8 @@ def link_stop_reach(state: State) -> Figure:
     code = 1 if found is None else state.choice("abort_connection_option_code")
     if code == 0:
         return Figure(inf, unit, "6007h: no reaction")
+    if code == 2:
+        return Figure(inf, unit, COASTS, "up_to")
     if code not in (1, 3):
         raise DoesNotApply
     return _reached(state, after, state.ask(fault_stop if code == 1 else quick_stop))
@@ -301,8 +308,8 @@ def trip_reach(state: State) -> Figure:
     window = position(state, WINDOW)
     if window is None:
         raise Missing("mechanics" if state.si(WINDOW, TRAVEL) is None else WINDOW)
-    if window == 0:
-        state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
+    if window == 0:  # many drives take it for 'off', some trip at once
+        raise DoesNotApply
     after = max(0.0, state.si("following_error_time_out", _TIME) or 0.0)
     stop = state.ask(fault_stop)
     size, basis = _run_on(state, after, stop)

@@ -22,7 +22,7 @@ from vault.behaviour.scaling import (
     own_sizes,
     scaling,
 )
-from vault.behaviour.state import State
+from vault.behaviour.state import State, kind_of
 from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
@@ -298,8 +298,11 @@ class AxisView:
     def motor_speed(self, name: str) -> float | None:
         """A speed of the motor's nameplate in r/min: `rated_speed` or `max_speed`."""
         role = {"rated_speed": "motor_rated_speed", "max_speed": "motor_max_speed"}[name]
+        if self.mechanics is not None and self.mechanics.kind == "linear_motor":
+            return None  # it does not turn
         motor = self.axis.motor if self.axis is not None else None
-        found = si_number(getattr(motor, name) if motor else None)
+        stated = getattr(motor, name) if motor else None
+        found = si_number(stated) if kind_of(stated) == "angular_velocity" else None
         if found is None:
             found = self.si(role)
         return None if found is None else found * 30 / pi

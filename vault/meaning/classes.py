@@ -6,12 +6,13 @@ stability that protects; what cannot be told about one of these and got worse co
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isinf
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.behave import margins_of
+from vault.behaviour.behave import margin_of, margins_of
 from vault.behaviour.facts import MARGINS
+from vault.behaviour.force import limits
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.behaviour.stop import room
 from vault.meaning.margin_moves import MarginMove, moves
@@ -38,29 +39,37 @@ _REACHES = {
     "quick_stop_deceleration": "way of a quick stop",
     "profile_deceleration": "way of a fault stop",
     "max_deceleration": "way of a quick stop",
-    "max_motor_speed": "worst speed",
-    "stop_time_limit": "time of a quick stop",
+    "max_motor_speed": "way of a quick stop",
 }
 """Roles of monitors, limits and reactions, and what each lets through until the axis stands."""
 _MORE_IS_WORSE = frozenset(
     {
         "following_error_window", "following_error_time_out", "fieldbus_timeout",
         "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
-        "digital_input_filter_time", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
-        "velocity_window", "velocity_window_time", "motor_temperature_limit",
+        "digital_input_filter_time",
     }
 )  # fmt: skip
 _LESS_IS_WORSE = frozenset(
     {
-        "quick_stop_deceleration", "max_deceleration", "brake_apply_delay", "stop_time_limit",
-        "safe_stop_delay", "brake_torque",
+        "quick_stop_deceleration", "max_deceleration", "brake_apply_delay", "brake_torque",
     }
 )  # fmt: skip
-_TRAVEL = "travel ratio"
+_TRAVEL, _THRUST = "travel ratio", "torque limits"
+_JUDGED_BY = {"brake_apply_delay": "brake_apply", "brake_torque": "brake_hold"}
+"""Roles with a margin of their own: where it is known, or has no sense, nothing is left open."""
+_ADDED = frozenset(
+    {
+        "stop_room", "fault_room", "link_room", "trip_room", "drop_room", "brake_hold",
+        "brake_apply", "stop_time", "safe_stop_delay",
+    }
+)  # fmt: skip
+"""Margins of a protection: one that is there now and was not before is no loss."""
 _FORCES = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 GOVERNED = frozenset(
     {
         *_REACHES, *_MORE_IS_WORSE, *_LESS_IS_WORSE, *_FORCES, "max_profile_velocity",
+        "vl_velocity_max_amount", "max_frequency", "stop_time_limit", "safe_stop_delay",
+        "velocity_window", "velocity_window_time", "motor_temperature_limit",
         "profile_velocity", "min_software_position_limit", "max_software_position_limit",
         "profile_jerk", "motion_profile_type", "position_gain", "velocity_gain",
         "velocity_integral_time", "torque_filter_time", "velocity_filter_time",
@@ -71,14 +80,15 @@ GOVERNED = frozenset(
 RULED = frozenset(TRAVEL_ROLES)
 """Roles whose ratio is judged here: that of the way really moved to the one commanded."""
 
-Why = Literal["off", "below", "loses", "lets_through", "untold"]
+Why = Literal["off", "below", "loses", "force", "lets_through", "untold"]
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
     """Why a change is a hazard: the margin or figure that it moved, and how.
 
-    `margin` is the margin afterwards; of a figure `before` and `after` are in SI.
+    `margin` is the margin afterwards; of a figure `before` and `after` are in SI. `state` is where
+    it holds; `alone`: the other changes make up for it.
     """
 
     why: Why
@@ -86,20 +96,42 @@ class Reason:
     before: float | None
     after: float | None
     margin: Margin | None = None
+    state: State | None = None
+    alone: bool = False
 
 
 def hazard_of(role: str, effect: Effect) -> Reason | None:
     """Why the atom of a role is a hazard; the worse of what it does alone and at the last."""
-    found = [
-        reason
-        for moved in (effect.put_in, effect.taken_out)
-        for move in moved
-        if (reason := reason_of(move)) is not None
-    ]
-    found += [reason for states in effect.states if (reason := _off_scale(role, states))]
-    if not found:
-        found = [reason for states in effect.states if (reason := _lets_through(role, states))]
-    return min(found, key=_rank, default=None)
+    at_last, alone = (
+        _reasons(role, moved, states)
+        for moved, states in (
+            (effect.taken_out, effect.states[1]), (effect.put_in, effect.states[0])
+        )
+    )  # fmt: skip
+    if at_last:
+        return min(at_last, key=_rank)
+    worst = min(alone, key=_rank, default=None)
+    return None if worst is None else replace(worst, alone=effect.states[0] != effect.states[1])
+
+
+def _reasons(role: str, moved: tuple[MarginMove, ...], states: tuple[State, State]) -> list[Reason]:
+    """All that one substitution does to what protects."""
+    found = [reason for move in moved if (reason := reason_of(move)) is not None]
+    found += [reason for one in (_off_scale(role, states), _forced(states)) if (reason := one)]
+    if not found and (open_ := _lets_through(role, states)) is not None:
+        found = [open_]
+    return [replace(reason, state=states[1]) for reason in found]
+
+
+def _forced(states: tuple[State, State]) -> Reason | None:
+    """Whether the motor may push more where the record says that its limit protects."""
+    if states[1].record("force_protects") is not True:
+        return None
+    before, after = (state.asked(limits) for state in states)
+    if before is None or after is None:
+        return None
+    one, other = (max(each.positive, each.negative) for each in (before, after))
+    return Reason("force", _THRUST, one, other) if other > one * (1 + MATERIAL) else None
 
 
 def hazard_between(role: str, left: State, right: State) -> Reason | None:
@@ -111,7 +143,7 @@ def hazard_between(role: str, left: State, right: State) -> Reason | None:
     found = [
         reason
         for move in moved
-        if role in move.margin.rests_on and (reason := _below_on_one(move)) is not None
+        if role in move.margin.rests_on and (reason := below_on_one(move, left, right)) is not None
     ]
     found += [
         reason
@@ -121,12 +153,15 @@ def hazard_between(role: str, left: State, right: State) -> Reason | None:
     return min(found, key=_rank, default=None)
 
 
-def _below_on_one(move: MarginMove) -> Reason | None:
+def below_on_one(move: MarginMove, left: State, right: State) -> Reason | None:
+    """A margin that protects and is below 1 on one of two axes."""
     if move.before is None or move.after is None:
         return None
-    return reason_of(move, only_below=True) or reason_of(
-        MarginMove(move.name, move.after, move.before), only_below=True
-    )
+    lower = reason_of(move, only_below=True)
+    if lower is not None:
+        return replace(lower, state=right)
+    lower = reason_of(MarginMove(move.name, move.after, move.before), only_below=True)
+    return None if lower is None else replace(lower, state=left)
 
 
 def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
@@ -148,7 +183,7 @@ def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
 
 
 def _rank(reason: Reason) -> tuple[int, int]:
-    order = ("off", "below", "loses", "lets_through", "untold")
+    order = ("off", "below", "loses", "force", "lets_through", "untold")
     names = list(MARGINS)
     place = names.index(reason.name) if reason.name in MARGINS else len(names)
     return order.index(reason.why), place
@@ -161,6 +196,8 @@ def reason_of(move: MarginMove, *, only_below: bool = False) -> Reason | None:
         return None
     now = after.ratio
     was = before.ratio if before is not None else None
+    if before is None and move.name in _ADDED:
+        return None
     if now < 1 and (was is None or was >= 1):
         return Reason("below", move.name, was, now, after)
     if only_below or was is None or was <= 0:
@@ -176,9 +213,11 @@ def _lets_through(role: str, states: tuple[State, State]) -> Reason | None:
     fact = _REACHES.get(base)
     before, after = figure_between(states, fact) if fact is not None else (None, None)
     known = states[1].asked(room)
-    if before is not None and after is not None and fact is not None and fact.startswith("way"):
+    if fact is not None and before is not None and after is not None:
+        if isinf(before) and isinf(after):
+            return _got_worse(base, role, states)
         if isinf(after):
-            return None if isinf(before) else Reason("lets_through", fact, before, after)
+            return Reason("lets_through", fact, before, after)
         more = after - before
         if known is not None:
             through = more > MATERIAL * max(known.value, 0.0) and more > 0
@@ -192,17 +231,16 @@ def _got_worse(base: str, role: str, states: tuple[State, State]) -> Reason | No
     one, other = (state.value(role) for state in states)
     if one is None or other is None:
         return None
+    judge = _JUDGED_BY.get(base)
+    if judge is not None:
+        found = margin_of(states[1], MARGINS[judge])
+        if found is None or found.is_known:
+            return None
     before = one.size if one.size is not None else one.number
     after = other.size if other.size is not None else other.number
     if before is None or after is None or one.kind != other.kind:
         return None
-    if base in _FORCES:
-        protects = states[1].record("force_protects") is True
-        worse = protects and after > before * (1 + MATERIAL)
-    elif base in _MORE_IS_WORSE:
-        worse = after > before * (1 + MATERIAL)
-    elif base in _LESS_IS_WORSE:
-        worse = after < before * (1 - MATERIAL)
-    else:
-        worse = False
-    return Reason("untold", base, before, after) if worse else None
+    worse = (base in _MORE_IS_WORSE and after > before * (1 + MATERIAL)) or (
+        base in _LESS_IS_WORSE and after < before * (1 - MATERIAL)
+    )
+    return Reason("untold", judge or base, before, after) if worse else None

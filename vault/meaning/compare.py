@@ -75,7 +75,7 @@ def compare(
         return Comparison(tuple(sorted(found, key=_order)), equal, causes)
     roles_changed = [str(c.shown.role) for c in found if c.shown.role and c.is_news]
     between = Substitution(left, right, roles_changed, two_axes=sides is not None)
-    found = [in_two_lines(classed(c, between, two_axes=sides is not None)) for c in found]
+    found = [in_two_lines(classed(c, between, sides)) for c in found]
     found = told_once(found, left.state, right.state, sides)
     rows = () if sides is not None else together(between)
     return Comparison(tuple(sorted(found, key=_order)), equal, causes, rows, between.total)

@@ -20,6 +20,8 @@ from vault.meaning.substitution import ZERO
 from vault.model import roles
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from vault.behaviour.state import State
     from vault.meaning.changes import Change
     from vault.meaning.substitution import Substitution
@@ -30,11 +32,13 @@ SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
 
 
-_OWN = OF_ONE_AXIS | {"polarity", "encoder_direction"}
+_OWN = OF_ONE_AXIS | {
+    "polarity", "encoder_direction", "motor_pole_pairs", "safety_checksum", "encoder_type",
+}  # fmt: skip
 """What two axes may well have otherwise: that is no hazard."""
 
 
-def classed(change: Change, between: Substitution, *, two_axes: bool = False) -> Change:
+def classed(change: Change, between: Substitution, sides: tuple[str, str] | None = None) -> Change:
     """The change with its class by rule.
 
     What is gone, new, or switched off by its number is judged by its explainer.
@@ -47,11 +51,12 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
         return replace(change, consequence="travel") if is_number else change
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
+    two_axes = sides is not None
     if two_axes:
         reason = hazard_between(role, between.left, between.right)
     else:
         reason = hazard_of(role, between.of(role))
-    if reason is None and _is_off(change):
+    if reason is None and _is_off(change) and not (two_axes and role in _OWN):
         return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
@@ -61,7 +66,13 @@ def classed(change: Change, between: Substitution, *, two_axes: bool = False) ->
             return replace(change, consequence="link")
         return replace(change, consequence=_without_hazard(role))
     first, *rest = SENTENCE.split(change.explanation)
-    why = said(reason, between.right)
+    why = said(reason, reason.state or between.right)
+    if sides is not None and reason.state is not None:
+        why = f"On {sides[0] if reason.state is between.left else sides[1]}: {why}"
+    elif role in ZERO and why:
+        why = f"If zero was right before: {why[0].lower()}{why[1:]}"
+    elif reason.alone and why:
+        why = f"By itself, without what else changed: {why[0].lower()}{why[1:]}"
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
     text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
@@ -93,6 +104,7 @@ def together(between: Substitution) -> tuple[Surrounding, ...]:
         for move in moved
         if (reason := reason_of(move)) is not None and reason.why == "below"
     }
+    single |= {reason.name for move in between.record if (reason := reason_of(move)) is not None}
     rows = []
     for move in between.total:
         reason = reason_of(move, only_below=True)
@@ -118,10 +130,33 @@ def in_two_lines(change: Change) -> Change:
     return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
 
 
+_NONE_AT_ZERO = frozenset(
+    {
+        "max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
+        "following_error_window", "following_error_warning", "fieldbus_timeout",
+        "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
+        "quick_stop_deceleration", "profile_deceleration", "max_deceleration", "stop_time_limit",
+        "profile_jerk", "position_gain", "velocity_gain", "brake_used", "braking_resistor_used",
+        "software_position_limits_used",
+    }
+)  # fmt: skip
+"""Roles of which nought may stand for none, or for off."""
+
+
 def _is_off(change: Change) -> bool:
     """Whether a number stands for none on either side."""
     sides = [side.raw for side in (change.left, change.right) if side is not None]
-    return any(raw in _OFF or raw == 0 for raw in sides)
+    role = str(change.shown.role).partition(".")[0]
+    if role.endswith("software_position_limit"):
+        return _both(change)
+    return role in _NONE_AT_ZERO and any(raw == 0 or raw in _OFF for raw in sides)
+
+
+def _both(change: Change) -> bool:
+    """Whether an explainer said that both limits are zero, which switches them off."""
+    return "Both software limits are zero" in change.explanation or "has the limits off" in (
+        change.explanation
+    )
 
 
 def said(reason: Reason, state: State) -> str:
@@ -134,6 +169,11 @@ def said(reason: Reason, state: State) -> str:
         have, need = amount(margin.have, margin.unit), amount(margin.need, margin.unit)
         times = f"{_text(reason.after)} times instead of {_text(reason.before)}"
         return f"{title[0].upper()}{title[1:]}: {have} for {need}, {times}."
+    if reason.why == "force":
+        text = (
+            f"{amount(reason.after, 'N*m')} at the motor instead of {amount(reason.before, 'N*m')}"
+        )
+        return f"The axis can push harder against whatever, or whoever, is in its way: {text}."
     if reason.why == "off":
         return ""  # its own sentence tells how far it goes
     if reason.why == "lets_through":
@@ -143,13 +183,17 @@ def said(reason: Reason, state: State) -> str:
         left = state.asked(room)
         there = f"; there are {amount(left.value, left.unit)}" if left is not None else ""
         return f"The {reason.name} is {grown}{there}."
-    return f"How much of the room that takes cannot be told{_lacking(state)}."
+    if reason.name in MARGINS:
+        return (
+            f"Whether that is enough cannot be told{_lacking(state, MARGINS[reason.name].compute)}."
+        )
+    return f"How much of the room that takes cannot be told{_lacking(state, room)}."
 
 
-def _lacking(state: State) -> str:
-    """What must be recorded before the room is known."""
+def _lacking(state: State, asked: Callable[[State], object]) -> str:
+    """What must be recorded before something is known."""
     try:
-        state.ask(room)
+        state.ask(asked)
     except Missing as error:
         names = " and ".join(name.replace("_", " ").replace(".", ": ") for name in error.names)
         return f": {names} {'is' if len(error.names) == 1 else 'are'} not recorded"

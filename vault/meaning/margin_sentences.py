@@ -69,6 +69,8 @@ BELOW = {
     "loops_apart": "The velocity loop is as fast as {have}; four times the position loop are "
     "{need}: it tends to overshoot and to swing.",
     "phase": "The velocity loop has a phase margin of {have}; below some {need} it rings.",
+    "position_phase": "The position loop has a phase margin of {have}; below some {need} it swings "
+    "for long, below zero for ever.",
     "inertia": "The load has {need} times the rotor's inertia; more than some {have} times are "
     "hard to lead.",
     "absolute_range": "The encoder knows its place over {have} only; the stroke is {need}: with "
@@ -96,6 +98,16 @@ def amount(value: float | None, unit: str | None) -> str:
     return in_reader_units(value, unit or "")
 
 
+_LARGEST = ("m", "rad", "s")
+"""Units of a need that may be less than is told."""
+_UNBRAKED = {
+    "stop_room": "At a quick stop nothing brakes the axis: it coasts, and the room is {have}.",
+    "fault_room": "At a fault nothing brakes the axis: it coasts, and the room is {have}.",
+    "link_room": "Left by its controller the axis is not braked: the room is {have}.",
+    "trip_room": "Nothing stops a runaway: it is not watched, or the axis coasts when it trips.",
+    "drop_room": "Power lost at {speed} downwards, the brake does not stop the load.",
+    "stop_time": "A quick stop does not come to an end by itself.",
+}
 ONE_SIDED = (
     "One way the set leaves the motor {have}; the load needs {need} to be held: if it hangs that "
     "way, it sinks."
@@ -113,9 +125,14 @@ def below(margin: Margin, state: State) -> str:
     if _ROOM in text and margin.have is not None and margin.have < 0:
         beyond = amount(-margin.have, margin.unit)
         text = text.replace(_ROOM, f"the software limit lies {beyond} beyond the hard stop")
+    if margin.name in _UNBRAKED and margin.need is not None and isinf(margin.need):
+        text = _UNBRAKED[margin.name]
+    need = amount(margin.need, margin.unit)
+    if margin.bound == "at_least" and "up to {need}" not in text and margin.unit in _LARGEST:
+        need = f"up to {need}"
     return text.format(
         have=amount(margin.have, margin.unit),
-        need=amount(margin.need, margin.unit),
+        need=need,
         gap=amount((margin.need or 0.0) - (margin.have or 0.0), margin.unit),
         speed=_fact(state, "worst speed", "its highest speed"),
         drop=_fact(state, "drop from a stand", "an unknown way"),

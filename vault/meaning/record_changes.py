@@ -1,6 +1,6 @@
 """Changes of the axis record by rule: a hazard is what they do to a margin that protects.
 
-A record is one atom: what is written down together describes one machine.
+Each entry is put into the left state alone, and taken out of the right one.
 """
 
 from __future__ import annotations
@@ -9,16 +9,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_of
-from vault.meaning.classes import reason_of
+from vault.behaviour.scaling import travel_of
+from vault.meaning.classes import below_on_one, reason_of
 from vault.meaning.judging import said
 from vault.meaning.margin_moves import moves
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Surrounding
     from vault.meaning.classes import Reason
+    from vault.model.axis import AxisRecord
 
 _RULED = ("mechanics.", "brake.", "motor.", "supply.")
 _UNRULED = ("mechanics.kind", "mechanics.orientation", "brake.fitted")
@@ -33,31 +36,59 @@ def by_rule(
 ) -> tuple[Surrounding, ...]:
     """Differences of the record with their class by rule, and what makes one a hazard."""
     rows = tuple(around)
-    if not any(_is_ruled(row) for row in rows):
-        return rows
-    reasons = [] if two_axes else _reasons(left, right)
-    return tuple(_judged(row, reasons, right) if _is_ruled(row) else row for row in rows)
+    if two_axes:
+        moved = moves(margins_of(left.state), margins_of(right.state))
+        lesser = [below_on_one(move, left.state, right.state) for move in moved]
+        return tuple(_between(row, lesser, left) if _is_ruled(row) else row for row in rows)
+    return tuple(_over_time(row, left, right) if _is_ruled(row) else row for row in rows)
 
 
 def _is_ruled(row: Surrounding) -> bool:
     return row.path.startswith(_RULED) and not row.path.startswith(_UNRULED)
 
 
-def _reasons(left: AxisView, right: AxisView) -> list[Reason]:
-    """Margins that another record alone takes below what protects."""
-    if right.axis is None:
-        return []
-    scaling = replace(left.scaling, travel=right.scaling.travel)
-    with_it = left.state.substituted({}, scaling=scaling, record=right.axis)
-    moved = moves(margins_of(left.state), margins_of(with_it))
-    return [reason for move in moved if (reason := reason_of(move)) is not None]
+def _over_time(row: Surrounding, left: AxisView, right: AxisView) -> Surrounding:
+    """What one entry of the record does alone, to the left state and to the last."""
+    if left.axis is None or right.axis is None:
+        return _harmless(row)
+    pairs = (
+        (left.state, _written(left.state, left.axis, right.axis, row.path)),
+        (_written(right.state, right.axis, left.axis, row.path), right.state),
+    )
+    for before, after in reversed(pairs):
+        for move in moves(margins_of(before), margins_of(after)):
+            if (reason := reason_of(move)) is not None:
+                text = f"{row.explanation} {said(reason, after)}"
+                return replace(row, consequence="hazard", explanation=text)
+    return _harmless(row)
 
 
-def _judged(row: Surrounding, reasons: list[Reason], right: AxisView) -> Surrounding:
-    for reason in reasons:
-        if reason.margin is not None and row.path in reason.margin.rests_on:
-            text = f"{row.explanation} {said(reason, right.state)}"
-            return replace(row, consequence="hazard", explanation=text)
+def _written(state: State, own: AxisRecord, other: AxisRecord, path: str) -> State:
+    """A state whose record has one entry as another record has it."""
+    section, _, rest = path.partition(".")
+    key = rest.partition(".")[0]
+    mine, theirs = getattr(own, section, None), getattr(other, section, None)
+    if mine is None or theirs is None:
+        changed = own.model_copy(update={section: theirs})
+    else:
+        entry = mine.model_copy(update={key: getattr(theirs, key, None)})
+        changed = own.model_copy(update={section: entry})
+    travel = travel_of(changed.mechanics) if changed.mechanics is not None else None
+    return state.substituted({}, scaling=replace(state.scaling, travel=travel), record=changed)
+
+
+def _between(row: Surrounding, lesser: list[Reason | None], left: AxisView) -> Surrounding:
+    """Of two axes: a margin that protects and is below 1 on one of them, and rests on the entry."""
+    for reason in lesser:
+        if reason is None or reason.margin is None or row.path not in reason.margin.rests_on:
+            continue
+        state = reason.state or left.state
+        text = f"{row.explanation} {said(reason, state)}"
+        return replace(row, consequence="hazard", explanation=text)
+    return _harmless(row)
+
+
+def _harmless(row: Surrounding) -> Surrounding:
     if row.consequence != "hazard":
         return row
     return replace(row, consequence=_USUAL[row.path.partition(".")[0]])

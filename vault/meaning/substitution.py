@@ -82,14 +82,18 @@ class Substitution:
         self._atoms: dict[str, list[str]] = {}
         for role in changed:
             self._atoms.setdefault(atom_of(role), []).append(role)
+        self.right = right.state
         self._shifts = {} if two_axes else self._shifted(left.state, right.state)
-        shift = sum(self._shifts.values())
-        self.right = right.state.substituted({}, shift=shift) if shift else right.state
         self._effects: dict[str, Effect] = {}
+        self._records = left.axis, right.axis
 
-    def _shifted(self, left: State, right: State) -> dict[str, float]:
-        """How far positions lie elsewhere by each offset that differs, in m or rad."""
-        found: dict[str, float] = {}
+    def _shifted(self, left: State, right: State) -> dict[str, tuple[float, float]]:
+        """How far positions lie elsewhere by each offset that differs, in m or rad.
+
+        Zero lies at the home mark plus the home offset (607Ch, from memory): limits go with it. Of
+        an absolute offset the sign is the maker's own.
+        """
+        found: dict[str, tuple[float, float]] = {}
         for role in ZERO:
             before, after = left.value(role), right.value(role)
             if role not in self._atoms or before is None or after is None:
@@ -97,14 +101,12 @@ class Substitution:
             if before.size is None or after.size is None:
                 continue
             gap = after.size - before.size
-            if role == ABSOLUTE:
-                if left.scaling.encoder_fitted != right.scaling.encoder_fitted:
-                    continue  # it belongs to another encoder
+            if role == HOME:
+                found[role] = gap, 0.0
+            elif left.scaling.encoder_fitted == right.scaling.encoder_fitted:
                 gears = right.asked(transmission)
-                if gears is None:
-                    continue
-                gap *= gears.per_radian
-            found[role] = gap
+                if gears is not None:
+                    found[role] = 0.0, abs(gap * gears.per_radian)
         return found
 
     @property
@@ -117,6 +119,15 @@ class Substitution:
         """Margins that all changes together move."""
         return moves(margins_of(self.left), margins_of(self.right))
 
+    @cached_property
+    def record(self) -> tuple[MarginMove, ...]:
+        """Margins that another axis record alone moves."""
+        if self._records[0] == self._records[1] or self._records[1] is None:
+            return ()
+        scaling = replace(self.left.scaling, travel=self.right.scaling.travel)
+        with_it = self.left.substituted({}, scaling=scaling, record=self._records[1])
+        return moves(margins_of(self.left), margins_of(with_it))
+
     def of(self, role: str) -> Effect:
         """What the atom of a role does."""
         name = atom_of(role)
@@ -125,6 +136,13 @@ class Substitution:
         return self._effects[name]
 
     def _effect(self, name: str) -> Effect:
+        if name in self._shifts:  # it moves nothing but zero: on either side the same
+            pairs = tuple(
+                (state, state.substituted({}, shift=self._shifts[name]))
+                for state in (self.left, self.right)
+            )
+            moved = [moves(margins_of(one), margins_of(other)) for one, other in pairs]
+            return Effect(moved[0], moved[1], (pairs[0], pairs[1]))
         with_it = self._exchanged(name, self.left, self.right)
         without = self._exchanged(name, self.right, self.left)
         return Effect(
@@ -139,10 +157,7 @@ class Substitution:
         if name in (_SCALE, _RATINGS):
             scaling = _mixed(name, state.scaling, other.scaling)
             return state.substituted({role: other.value(role) for role in roles}, scaling=scaling)
-        shift = None
-        if name in self._shifts:
-            shift = state.shift + self._shifts[name] * (1 if state is self.left else -1)
-        return state.substituted({role: other.value(role) for role in roles}, shift=shift)
+        return state.substituted({role: other.value(role) for role in roles})
 
 
 def _mixed(name: str, own: Scaling, other: Scaling) -> Scaling:

@@ -289,6 +289,20 @@ class AxisRecord(_Strict):
     controller: ControllerRule | None = None
     _unknown: tuple[SkippedLine, ...] = PrivateAttr(default=())
 
+    @model_validator(mode="after")
+    def _motor_moves_as_its_axis(self) -> AxisRecord:
+        """A linear motor has speeds in m/s, any other in r/min."""
+        if self.mechanics is None or self.motor is None:
+            return self
+        wanted = "velocity" if self.mechanics.kind == "linear_motor" else "angular_velocity"
+        for name in ("rated_speed", "max_speed"):
+            stated: Measure | None = getattr(self.motor, name)
+            size = stated.physical() if stated is not None else None
+            if size is not None and size.kind != wanted:
+                unit = "m/s" if wanted == "velocity" else "r/min"
+                raise OutOfBounds(f"'{stated}': this motor's speed is in {unit}", "motor", name)
+        return self
+
     @property
     def unknown(self) -> tuple[SkippedLine, ...]:
         """What it says that cannot be, and that it is read without: line, key and reason."""

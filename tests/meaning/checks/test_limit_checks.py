@@ -105,9 +105,10 @@ def test_a_jerk_limit_makes_the_stop_longer(jerk: str, count: int) -> None:
     assert len(complaints("room_to_stop", view_of(settings, STOPS))) == count
 
 
-@pytest.mark.parametrize(("code", "count"), [(2, 0), (6, 0), (1, 1), (5, 1), (0, 0), (3, 0)])
+@pytest.mark.parametrize(("code", "count"), [(2, 0), (6, 0), (1, 1), (5, 1), (0, 1), (3, 0)])
 def test_the_option_code_chooses_the_ramp_of_a_quick_stop(code: int, count: int) -> None:
-    # The deceleration ramp of 500 mm/s^2 takes 40 mm; coasting and current limit have no ramp.
+    # The deceleration ramp of 500 mm/s^2 takes 40 mm; coasting has no end that is known,
+    # the current limit none where masses are not recorded.
     settings = {
         **FAST,
         "max_profile_velocity": "200 mm/s",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.behave import load_themes, margin_of
 from vault.behaviour.facts import MARGINS
 from vault.behaviour.scale import travel_ratio
+from vault.behaviour.stop import COASTS
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, Rule, rule
 from vault.meaning.checks.sources import codes
@@ -75,6 +76,7 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
     "brake_release": ("brake_release_delay",), "drop_room": (*_SPEED, *_ENDS),
     "loops_apart": ("velocity_gain", "position_gain"),
     "phase": ("velocity_gain", "velocity_integral_time", "torque_filter_time"),
+    "position_phase": ("position_gain", "velocity_gain", "velocity_integral_time"),
     "safe_stop_delay": ("safe_stop_delay", "quick_stop_deceleration"),
 }  # fmt: skip
 """Where one looks first, of all that a margin rests on."""
@@ -83,6 +85,11 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
 def _is_below(view: AxisView, name: str) -> bool:
     found = margin_of(view.state, MARGINS[name])
     return found is not None and found.ratio is not None and found.ratio < 1 - _ROUNDING
+
+
+def _only_coasts(view: AxisView, found: Margin) -> bool:
+    """Whether a lying axis is let go, where it is watched all the same."""
+    return COASTS in found.basis and not view.is_vertical
 
 
 def _is_off_scale(view: AxisView) -> bool:
@@ -112,6 +119,8 @@ def _complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
     if found.theme in _OF_MOTION and _is_off_scale(view):
         return  # ways and speeds are not what the set says: that is told, and comes first
     protects = found.kind == "protects"
+    if found.name in ("fault_room", "link_room", "trip_room") and _only_coasts(view, found):
+        return  # as many drives do; the axis lies, and friction stops it somewhere
     may_be_more = found.bound in ("unknown", "at_least")
     if may_be_more and not protects and found.theme != "energy":  # there, losses alone are open
         return

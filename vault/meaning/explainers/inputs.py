@@ -79,6 +79,9 @@ def input_function(change: Change, left: AxisView, right: AxisView) -> Explanati
         return None
     said: list[str] = []
     worst = "dynamics" if after in (None, *_HARMLESS) else "travel"
+    if before in _ENDS and after in _ENDS and before != after:
+        text = "The input reads the other end: unless the wires move too, no end stops the axis."
+        return Explanation(text, "hazard")
     if before is not None and before != after:
         text, lost = _taken_away(before, right)
         said += [text] if text else []

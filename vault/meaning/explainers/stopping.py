@@ -5,8 +5,10 @@ Option codes 6007h and 605Ah to 605Eh after CiA 402-2, from memory.
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING
 
+from vault.behaviour.stop import quick_stop_time
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import chosen_in, lower_first, of_kind
 from vault.meaning.explainers.ramps import stop_basis, stop_of, top
@@ -154,18 +156,11 @@ def longest_stop(change: Change, left: AxisView, right: AxisView) -> Explanation
     if size is None or size.ratio <= 0:
         return None
     limit, velocity = float(size.number()), top(right)
-    stops = [
-        (stop[0], name)
-        for ramp, name in (
-            ("quick_stop_deceleration", "a quick stop"),
-            ("profile_deceleration", "a stop"),
-        )
-        if (stop := stop_of(right, ramp)) is not None
-    ]
-    if not stops or velocity is None:
+    told = right.state.asked(quick_stop_time)
+    if told is None or velocity is None or isinf(told.value):
         return Explanation(f"A stop that lasts over {seconds(limit)} ends with power off.")
-    longest, name = max(stops)
-    findings = (figure("time of the stop", longest, stop_basis(right), unit="s"),)
+    longest, name = told.value, "a quick stop"
+    findings = (figure("time of the stop", longest, told.basis, unit="s"),)
     text = f"From {speed(float(velocity.number()), velocity)} {name} takes {seconds(longest)}"
     if longest <= limit:
         return Explanation(f"{text}: it ends in time.", "dynamics", findings)

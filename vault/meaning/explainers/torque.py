@@ -5,7 +5,6 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
 from vault.behaviour.force import acceleration_torque, hold_torque, lift_torque, limits
 from vault.behaviour.scale import transmission
 from vault.meaning.explainers import Explanation, explains
@@ -22,13 +21,14 @@ _CLOSE = Fraction(10_001, 10_000)
 
 
 def thrust(view: AxisView, torque: float) -> float | None:
-    """Force (N) of a linear axis at a motor torque in N*m; None for rotary or unknown ones."""
-    travel = view.scaling.travel
-    if travel is None or travel.per_turn.kind != "length":
+    """Force (N) of a linear axis at a motor torque in N*m; None for rotary or unknown ones.
+
+    A linear motor is the axis itself: what it gives is told already.
+    """
+    gears = view.state.asked(transmission)
+    if gears is None or not gears.is_linear or gears.is_direct:
         return None
-    return formulas.drive_force(
-        torque, float(travel.per_turn.number()), float(travel.gear), view.efficiency
-    )
+    return torque / gears.per_radian * view.efficiency
 
 
 def output_torque(view: AxisView, torque: float) -> float | None:
