@@ -32,7 +32,8 @@ def test_what_may_be_less_is_told_as_up_to() -> None:
 
 @pytest.mark.parametrize(
     ("value", "unit", "text"),
-    [(0.045, "m", "45 mm"), (0.5, "s", "500 ms"), (58.63, "deg", "58.63 deg"), (2.0, "N*m", "2 N*m"),
+    [(0.045, "m", "45 mm"), (0.5, "s", "500 ms"), (58.63, "deg", "58.63 deg"),
+     (2.0, "N*m", "2 N*m"),
      (inf, "m", "a way without end"), (None, "m", "unknown"), (3.14159265, "rad", "180 deg")],
 )  # fmt: skip
 def test_a_figure_is_told_in_the_reader_s_unit(value: float | None, unit: str, text: str) -> None:
