@@ -50,6 +50,19 @@ def margins_of(state: State) -> dict[str, Margin]:
     return {name: found for name, rule in MARGINS.items() if (found := margin_of(state, rule))}
 
 
+def margins_apart(one: State, other: State) -> tuple[dict[str, Margin], dict[str, Margin]]:
+    """Margins of two states, without those that both have the very same answer for.
+
+    Of a state and a copy with a substitution that is all that can differ.
+    """
+    load_themes()
+    rules = [rule for rule in MARGINS.values() if not one.shares(rule.compute, other)]
+    return (
+        {rule.name: found for rule in rules if (found := margin_of(one, rule))},
+        {rule.name: found for rule in rules if (found := margin_of(other, rule))},
+    )
+
+
 def fact_of(state: State, rule: FactRule) -> Fact | None:
     """A fact; None where it has no sense for the axis."""
     try:

@@ -222,6 +222,11 @@ class State:
         known = self._known[function]
         return tuple(sorted(known.reads)), known.hedges
 
+    def shares(self, function: Callable[[State], object], other: State) -> bool:
+        """Whether another state has the very same answer, as what a substitution left standing."""
+        known = self._known.get(function)
+        return known is not None and other._known.get(function) is known
+
     def _answered(self, function: Callable[[State], Answer]) -> _Known:
         answer: Answer | None = None
         error: Missing | DoesNotApply | None = None

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from vault.behaviour.behave import margins_of
+from vault.behaviour.behave import margins_apart, margins_of
 from vault.behaviour.facts import FACTS
 from vault.behaviour.scale import transmission
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
@@ -79,6 +79,8 @@ class Substitution:
     ) -> None:
         """`changed` are the roles that differ. Each of two axes has a zero of its own."""
         self.left = left.state
+        margins_of(self.left)  # what both states answer is shared by all substitutions of them
+        margins_of(right.state)
         self._atoms: dict[str, list[str]] = {}
         for role in changed:
             self._atoms.setdefault(atom_of(role), []).append(role)
@@ -141,13 +143,13 @@ class Substitution:
                 (state, state.substituted({}, shift=self._shifts[name]))
                 for state in (self.left, self.right)
             )
-            moved = [moves(margins_of(one), margins_of(other)) for one, other in pairs]
+            moved = [moves(*margins_apart(one, other)) for one, other in pairs]
             return Effect(moved[0], moved[1], (pairs[0], pairs[1]))
         with_it = self._exchanged(name, self.left, self.right)
         without = self._exchanged(name, self.right, self.left)
         return Effect(
-            moves(margins_of(self.left), margins_of(with_it)),
-            moves(margins_of(without), margins_of(self.right)),
+            moves(*margins_apart(self.left, with_it)),
+            moves(*margins_apart(without, self.right)),
             ((self.left, with_it), (without, self.right)),
         )
 
