@@ -44,14 +44,14 @@ def print_mark(stands: Standing, kind: Kind, ratio: str) -> None:
 def print_margin_moves(compared: Compared, *, everything: bool) -> None:
     """What a comparison begins with: the margins that moved, those that protect first."""
     moves = compared.comparison.margins
-    told = ordered(moves) if everything else news(moves)
+    told = ordered(moves) if everything else news(moves, two_axes=compared.sides is not None)
     if not told:
         return
     secho("Margins that differ, have over need; 1 is the edge", bold=True)
     _print_moves(told, compared.sides)
     if (more := len(moves) - len(told)) > 0:
         rest = plural(more, "margin")
-        echo(f"   and {rest} that hardly moved, or cannot be told; --all lists them.")
+        echo(f"   and {rest} that hold, hardly moved, or cannot be told; --all lists them.")
     echo()
 
 

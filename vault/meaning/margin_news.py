@@ -51,9 +51,15 @@ def is_news(move: MarginMove) -> bool:
     return crosses(move) or moved is None or moved == inf or abs(moved - 1) > SMALL
 
 
-def news(moves: Iterable[MarginMove]) -> list[MarginMove]:
-    """What is told without asking, in its order."""
-    return ordered(move for move in moves if is_news(move))
+def news(moves: Iterable[MarginMove], *, two_axes: bool = False) -> list[MarginMove]:
+    """What is told without asking, in its order.
+
+    Two axes differ in nearly all: there only what does not hold on one of them is told.
+    """
+    told = (move for move in moves if is_news(move))
+    if not two_axes:
+        return ordered(told)
+    return ordered(move for move in told if crosses(move) or worse_standing(move) != "holds")
 
 
 def ordered(moves: Iterable[MarginMove]) -> list[MarginMove]:

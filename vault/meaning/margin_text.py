@@ -48,6 +48,10 @@ def _place(margin: Margin) -> tuple[int, int, float, int, str]:
     return protects, 0, margin.ratio, theme, margin.name
 
 
+_AMPLE = 2.0
+"""What may be less and is so many times its need holds all the same; our own choice."""
+
+
 def standing(margin: Margin) -> Standing:
     """How a margin stands to 1: a bound that leaves it open is told as such."""
     return standing_of(margin.ratio, margin.bound)
@@ -59,7 +63,9 @@ def standing_of(ratio: float | None, bound: Bound) -> Standing:
         return "cannot be told"
     if ratio < EDGE:
         return "short" if bound in ("exact", "up_to") else "may be short"
-    return "holds" if bound in ("exact", "at_least") else "may be short"
+    if bound == "up_to":
+        return "holds" if ratio >= _AMPLE else "may be short"
+    return "holds" if bound != "unknown" else "may be short"
 
 
 def ratio_text(ratio: float | None, bound: Bound = "exact") -> str:

@@ -42,7 +42,9 @@ def difference(vault: Vault) -> Page:
                 name: [c for c in comparison.news if c.kind == "shifted" and c.cause == name]
                 for name in causes
             },
-            "moves": ordered(comparison.margins) if everything else news(comparison.margins),
+            "moves": ordered(comparison.margins)
+            if everything
+            else news(comparison.margins, two_axes=compared.sides is not None),
             "everything": everything,
             "fault": reported,
             "suspects": compared.suspects(reported) if reported is not None else [],

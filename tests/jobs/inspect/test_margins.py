@@ -68,14 +68,10 @@ def test_a_brake_is_held_against_the_weight_at_the_motor(plant: Vault, cli: Cli)
     assert "mechanics.moving_mass" in held["rests_on"]
 
 
-def test_a_figure_without_end_is_told_as_such(plant: Vault, cli: Cli) -> None:
-    """A pump has no position that counts could run out of."""
-    rows = {
-        r["name"]: r for r in cli("margins", "glaze-line-1/slurry-pump", "--json").json["margins"]
-    }
-    assert (rows["counts"]["ratio"], rows["counts"]["need"]) == ("Infinity", "0")
-    assert float(rows["counts"]["ratio"]) == float("inf")
-    assert "ok without end  counts" in cli("margins", "glaze-line-1/slurry-pump").stdout
+def test_what_has_no_sense_for_an_axis_is_not_told(plant: Vault, cli: Cli) -> None:
+    """A pump has no position that counts could run out of, and no window that watches one."""
+    rows = cli("margins", "glaze-line-1/slurry-pump", "--json").json["margins"]
+    assert {"counts", "window", "trip_room", "stop_room"}.isdisjoint(row["name"] for row in rows)
 
 
 def test_the_text_says_what_is_held_against_what(plant: Vault, cli: Cli) -> None:
