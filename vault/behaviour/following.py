@@ -44,7 +44,8 @@ def feed_forward(state: State) -> float:
     return found.number / 100
 
 
-def _lag(state: State, speed: float) -> Figure:
+def lag_at(state: State, speed: float) -> Figure:
+    """Steady following error at a speed, m/s or rad/s. Raises Missing, DoesNotApply."""
     size = abs(formulas.lag(speed, state.ask(position_gain), feed_forward(state)))
     return Figure(size, unit(state), "|1 - f| v / Kv, without dead time")
 
@@ -54,13 +55,13 @@ def profile_lag(state: State) -> Figure:
     """Steady following error at the profile speed; profile objects do not act in cyclic modes."""
     if is_cyclic(state):
         raise DoesNotApply
-    return _lag(state, state.ask(profile_speed).value)
+    return lag_at(state, state.ask(profile_speed).value)
 
 
 @fact("lag at commanded speed")
 def top_lag(state: State) -> Figure:
     """Steady following error at the highest speed that may be commanded."""
-    return _lag(state, state.ask(commanded_speed).value)
+    return lag_at(state, state.ask(commanded_speed).value)
 
 
 def window(state: State, role: str) -> Figure:

@@ -87,6 +87,10 @@ def is_linear(state: State) -> bool:
         found = state.value(role)
         if found is not None and found.kind in TRAVEL:
             return found.kind == "length"
+    for role in ("profile_velocity", "max_profile_velocity"):
+        found = state.value(role)
+        if found is not None and found.kind == "velocity":
+            return True  # turns may be those of a motor that moves a line
     raise Missing("mechanics.kind")
 
 

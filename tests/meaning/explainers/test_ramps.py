@@ -165,8 +165,10 @@ def test_without_any_speed_no_way_is_told() -> None:
     assert tell("quick_stop_deceleration", (4000, "mm/s^2"), (2000, "mm/s^2"), axis=None) is None
 
 
-def test_a_ramp_of_another_kind_than_the_speed_is_not_mixed_with_it() -> None:
-    assert tell("quick_stop_deceleration", (400, "deg/s^2"), (200, "deg/s^2"), RAMPS) is None
+def test_a_ramp_in_turns_is_the_motor_s_on_an_axis_that_moves_in_a_line() -> None:
+    # 400 deg/s^2 at 10 mm a turn are 11.11 mm/s^2: 0.4^2 / 2a = 7.2 m.
+    found = told("quick_stop_deceleration", (400, "deg/s^2"), (200, "deg/s^2"), RAMPS)
+    assert "14,400 mm instead of 7,200 mm" in found.effect
 
 
 # The move of 300 mm at 0.2 m/s and 1 m/s^2: ramps of 0.2 s each with the mean speed of half.

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.following import feed_forward as share_fed_forward
+from vault.behaviour.following import lag_at, position_gain
+from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.speed import axis_speed as axis_speed_of
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
@@ -32,23 +35,21 @@ def is_off(parameter: Parameter | None) -> bool:
 def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:
     """Speed, position gain and lag of a state at the speed of a role; None where not known.
 
-    Gain in 1/s, speed in m/s or rad/s, lag |1 - f| v / Kv in m or rad; with more feed-forward than
-    the whole the axis leads by it.
+    Gain in 1/s, speed in m/s or rad/s, lag |1 - f| v / Kv in m or rad, as behaviour has it; with
+    more feed-forward than the whole the axis leads by it.
     """
-    velocity, gain = sized(view, role, SPEED), sized(view, "position_gain", ("gain",))
-    if velocity is None or gain is None or velocity.ratio <= 0 or gain.ratio <= 0:
+    try:
+        speed, gain = axis_speed_of(view.state, role), view.state.ask(position_gain)
+        if speed is None or speed <= 0:
+            return None
+        return speed, gain, lag_at(view.state, speed).value
+    except (Missing, DoesNotApply):
         return None
-    size = float(axis_speed(view, velocity).number())
-    lag = formulas.lag(size, float(gain.number()), feed_forward(view))
-    return size, float(gain.number()), abs(lag)
 
 
 def feed_forward(view: AxisView) -> float:
     """Share of the speed that is fed forward, 1 for all of it."""
-    size = sized(view, "velocity_feed_forward", ("ratio",))
-    if size is not None:
-        return float(size.number())
-    return float(view.number("velocity_feed_forward") or 0) / 100
+    return view.state.asked(share_fed_forward) or 0.0
 
 
 @explains("following_error_window", "following_error_warning")

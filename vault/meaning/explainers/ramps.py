@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import pi
+from math import isinf, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from vault.behaviour import formulas
 from vault.behaviour.mode import is_cyclic
 from vault.behaviour.speed import worst_speed
+from vault.behaviour.stop import quick_ramp_stop, slow_ramp_stop
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, chosen_in, of_kind, sized
 from vault.meaning.explainers.rooms import shortage
@@ -17,6 +18,7 @@ from vault.meaning.sentences import size_text
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
+    from vault.behaviour.stop import Stop
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
@@ -86,31 +88,24 @@ def top_speed(view: AxisView) -> float | None:
 
 
 def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
-    """Time and way to stop from the highest speed on the ramp of a role.
+    """Time and way to stop from the worst speed on the ramp of a role, as behaviour has it.
 
-    As `max_deceleration` allows. A profile type that is the maker's own counts as a linear ramp,
-    the shortest there is.
+    None where it is not known, or where the axis does not come to a stand.
     """
-    velocity, ramp = top(view), sized(view, role, RAMP)
-    if velocity is None or ramp is None or ramp.ratio <= 0:
-        return None
-    if is_linear(velocity) != is_linear(ramp):
-        return None
-    size = float(velocity.number())
-    rate = _allowed(view, "max_deceleration", float(ramp.number()), ramp.kind)
-    if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
-        time = formulas.sine_squared_ramp_time(size, rate)
-        return time, size / 2 * time
-    jerk = jerk_of(view)
-    way = formulas.stop_distance(size, rate, jerk)
-    return formulas.ramp_time(size, rate, jerk), round(way, 12)  # as `room_to_stop` is
+    stop = _stop_on(view, role)
+    return None if stop is None else (stop.time, round(stop.reach, 12))  # as rooms are
 
 
-def stop_basis(view: AxisView) -> str:
+def stop_basis(view: AxisView, role: str = "quick_stop_deceleration") -> str:
     """Formula of the stopping distance."""
-    if chosen_in(view, "motion_profile_type") == SINE_SQUARED:
-        return "v^2 / a (sine-squared ramp)"
-    return "v^2 / 2a" if jerk_of(view) is None else "v^2 / 2a + v a / 2j"
+    stop = _stop_on(view, role)
+    return "" if stop is None else stop.basis
+
+
+def _stop_on(view: AxisView, role: str) -> Stop | None:
+    ramps = {"quick_stop_deceleration": quick_ramp_stop, "profile_deceleration": slow_ramp_stop}
+    stop = view.state.asked(ramps[role])
+    return None if stop is None or isinf(stop.reach) else stop
 
 
 class ReferenceMove(NamedTuple):
