@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from vault.behaviour.behave import load_themes, margin_of
-from vault.behaviour.facts import MARGINS
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import codes, holds_position, stated
 from vault.meaning.explainers.following import feed_forward, is_off, steady_lag
@@ -83,10 +81,6 @@ def window_and_lag(view: AxisView) -> Iterator[Complaint]:
     lags = [lag for lag in found if lag and is_linear(lag.like) == is_linear(window)]
     limit, shown = float(window.number()), length_or_angle(float(window.number()), window)
     places = codes(view, _WINDOW, "position_gain", _FORWARD, *_SPEEDS.values())
-    load_themes()
-    judged = margin_of(view.state, MARGINS["trip_room"])
-    if judged is not None and judged.is_known:
-        return  # what it lets through is held against the room
     if lags and all(_is_masked(lag, limit, view) for lag in lags):
         lag = lags[0]
         beside = (
@@ -96,7 +90,7 @@ def window_and_lag(view: AxisView) -> Iterator[Complaint]:
         )
         yield Complaint(
             "window_and_lag",
-            "hazard",
+            "dynamics",
             f"{lag.sentence()}; the window of {shown} is {beside}: a jam is noticed late.",
             places,
             tuple(one.finding for one in lags),
