@@ -746,3 +746,10 @@ def test_two_axes_may_differ_in_direction_and_pole_pairs() -> None:
     other = axis("lift", polarity=192, encoder_direction=1, motor_pole_pairs=5)
     found = compare(axis("lift"), other, sides=("lift", "hoist"))
     assert all(c.consequence != "hazard" for c in found.changes)
+
+
+def test_what_is_balanced_by_more_than_itself_rises() -> None:
+    over = with_mechanics(LIFT_RECORD, counterbalance="1.9")
+    weak = dict.fromkeys(("max_torque", "positive_torque_limit", "negative_torque_limit"), 200)
+    (found,) = complaints("torque_limit", view_of({**LIFT_SET, **weak}, over))
+    assert found.sentence.endswith("it rises.")

@@ -9,7 +9,7 @@ from math import isinf
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS
-from vault.behaviour.force import lifting_limit, limits
+from vault.behaviour.force import lifting_limit, limits, pull
 from vault.meaning.findings import digits, in_reader_units, seconds
 
 if TYPE_CHECKING:
@@ -122,6 +122,9 @@ def below(margin: Margin, state: State) -> str:
         both = state.ask(limits)
         if margin.need is not None and max(both.positive, both.negative) >= margin.need:
             text = ONE_SIDED
+    pulled = state.asked(pull)
+    if pulled is not None and pulled < 0:  # more than the whole is balanced
+        text = text.replace("it sinks", "it rises").replace("which drops", "which rises")
     if _ROOM in text and margin.have is not None and margin.have < 0:
         beyond = amount(-margin.have, margin.unit)
         text = text.replace(_ROOM, f"the software limit lies {beyond} beyond the hard stop")
