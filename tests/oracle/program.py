@@ -74,6 +74,8 @@ _FACTS = {
     "link_stop_way": "way when the link is lost",
     "trip_way": "way of a following error trip",
     "hold_torque": "torque to hold the load",
+    "acceleration_up": "acceleration at the torque limit",
+    "acceleration_down_braking": "deceleration at the torque limit",
     "lift_torque": "torque to lift the load",
     "descent_torque": "torque to brake a descent",
     "lag_profile": "lag at profile speed",

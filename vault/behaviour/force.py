@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import pi, sin, tan
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
+from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin, together
 from vault.behaviour.formulas import G0
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic, is_frequency_drive
@@ -251,6 +251,22 @@ def acceleration_torque(state: State) -> Figure:
     size = _at_motor(behind / state.ask(efficiency) + masses.rotor * rate, gears)
     bound = exact_unless(masses.counterweight, "up_to")
     return Figure(size, gears.motor_unit, "(F + m a) L / (2 pi eta G) + J a 2 pi G / L", bound)
+
+
+@fact("acceleration at the torque limit")
+def limit_rate(state: State) -> Figure:
+    """Acceleration (m/s^2 or rad/s^2) upwards that the torque limit gives.
+
+    (T / r - F / eta) / (m / eta + J / r^2): the rotor is not behind the efficiency.
+    """
+    gears, masses, eta = state.ask(transmission), state.ask(moved), state.ask(efficiency)
+    force = state.ask(lifting_limit).value / gears.per_radian - abs(state.ask(gravity_force)) / eta
+    if force <= 0:
+        raise DoesNotApply  # it does not go up
+    size = force / ((masses.load + masses.counterweight) / eta + masses.rotor)
+    bound = together(state.ask(lifting_limit).bound, exact_unless(masses.counterweight, "at_least"))
+    unit = f"{gears.unit}/s^2"
+    return Figure(size, unit, "(T / r - F / eta) / (m / eta + J / r^2), r = L / (2 pi G)", bound)
 
 
 @fact("torque to brake a descent")

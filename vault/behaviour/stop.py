@@ -92,6 +92,15 @@ def braking_rate(state: State) -> float:
     return (force - abs(state.ask(gravity_force))) / masses.most
 
 
+@fact("deceleration at the torque limit")
+def limit_braking(state: State) -> Figure:
+    """Deceleration that the torque limit gives, downwards where the load hangs; friction helps."""
+    rate, unit = state.ask(braking_rate), f"{axis_unit(state)}/s^2"
+    if rate <= 0:
+        raise DoesNotApply  # it does not stop
+    return Figure(rate, unit, "(T / r - F) / (m + J / r^2)", "at_least")
+
+
 def _stop(state: State, role: str | None) -> Stop:
     """Braking from the worst speed on the ramp of a role, or at the torque limit without one."""
     worst = state.ask(worst_speed)
@@ -178,11 +187,6 @@ def quick_stop(state: State) -> Stop:
 def fault_stop(state: State) -> Stop:
     """What a fault does by its option code (605Eh)."""
     return _by_option(state, "fault_reaction_option_code", _QUICK)
-
-
-def coasts_at_fault(state: State) -> bool:
-    """Whether a fault takes the power off at once."""
-    return state.choice("fault_reaction_option_code") == _COAST
 
 
 def _run_on(state: State, after: float, stop: Stop) -> tuple[float, str]:

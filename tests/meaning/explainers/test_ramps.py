@@ -262,8 +262,10 @@ TORQUE: dict[str, Entry] = {
 
 @pytest.mark.parametrize(("axis", "weight"), [(SLIDE, 0.0), (LIFT, constants.g)])
 def test_a_ramp_beyond_what_the_torque_limit_gives_is_told(axis: str, weight: float) -> None:
-    # Newton: 1.6 N*m over 10 mm a motor turn, 90 % of it, on 60 kg (the rotor is not recorded).
-    expected = 1.6 * 2 * pi * 0.9 / 0.010 / 60 - weight
+    # Newton: 1.6 N*m over 10 mm a motor turn, on 60 kg behind 90 % and a rotor before it.
+    axis = axis.replace("motor: {", "motor: {inertia: 1.6 kg*cm^2, ")
+    rotor = 1.6e-4 * (2 * pi / 0.010) ** 2
+    expected = (1.6 * 2 * pi / 0.010 - 60 * weight / 0.9) / (60 / 0.9 + rotor)
     found = told("profile_acceleration", (1000, "mm/s^2"), (30_000, "mm/s^2"), TORQUE, axis)
     assert found.figure("acceleration at the torque limit", expected)
     assert "the axis does not keep to this ramp" in found.effect

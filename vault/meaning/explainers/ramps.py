@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import isinf, pi
+from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
 from vault.behaviour import formulas
+from vault.behaviour.force import hold_torque, limit_rate, limits
 from vault.behaviour.mode import is_cyclic
 from vault.behaviour.speed import worst_speed
-from vault.behaviour.stop import quick_ramp_stop, slow_ramp_stop
+from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, chosen_in, of_kind, sized
 from vault.meaning.explainers.rooms import shortage
@@ -329,31 +330,18 @@ def _stop(
     return f"{text}.", "hazard" if longer and quick else "dynamics"
 
 
-def reachable(view: AxisView, *, braking: bool) -> float | None:
-    """Acceleration (m/s^2) that the torque limit gives a linear axis against its weight.
-
-    (2 pi eta G T / L - m g) / (m + J (2 pi G / L)^2); braking counts no losses, which help it.
-    """
-    travel, mass = view.scaling.travel, view.moving_mass
-    torque = sized(view, "max_torque", ("torque",))
-    if travel is None or travel.per_turn.kind != "length" or torque is None or not mass:
-        return None
-    step, gear = float(travel.per_turn.number()), float(travel.gear)
-    losses = 1.0 if braking else view.efficiency
-    force = formulas.drive_force(float(torque.number()), step, gear, losses)
-    rotor = (view.motor_inertia or 0.0) * (2 * pi * gear / step) ** 2
-    return (force - view.gravity_force) / (mass + rotor)
-
-
 def _beyond_torque(
     ramp: Physical, view: AxisView, findings: list[Finding], *, braking: bool
 ) -> list[str]:
-    most = reachable(view, braking=braking)
-    if most is None or ramp.kind != "acceleration" or float(ramp.number()) <= most:
-        return []
-    basis = "(2 pi eta G T / L - m g) / (m + J (2 pi G / L)^2)"
-    findings.append(figure("acceleration at the torque limit", most, basis, unit="m/s^2"))
-    if most <= 0:
+    held, least = view.state.asked(hold_torque), view.state.asked(limits)
+    if held is not None and least is not None and least.weaker < held.value:
         return ["The torque limit cannot even hold the load."]
-    size = size_text(Physical(Fraction(f"{most:.4g}"), 0, "acceleration", "m/s^2"))
+    most = view.state.asked(limit_braking if braking else limit_rate)
+    if most is None or not most.unit.startswith("m") or ramp.kind != "acceleration":
+        return []
+    if float(ramp.number()) <= most.value * (1 + 1e-9):
+        return []
+    name = "deceleration" if braking else "acceleration"
+    findings.append(figure(f"{name} at the torque limit", most.value, most.basis, unit=most.unit))
+    size = size_text(Physical(Fraction(f"{most.value:.4g}"), 0, "acceleration", "m/s^2"))
     return [f"The torque limit gives only about {size}: the axis does not keep to this ramp."]
