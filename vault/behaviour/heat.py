@@ -36,6 +36,10 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 
+ROUNDING = 1e-9
+"""Times closer than this, in s, are one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """A part of the duty at one torque of the motor (N*m, or N): its time and the axis's speeds."""
@@ -88,14 +92,22 @@ def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
     wanted = state.ask(duty)
     if not wanted.moves:
         raise Missing("duty.moves")
-    found: list[Stretch] = []
-    for move in wanted.moves:
-        found += _move(state, move, doubt)
+    found = _moves(state, wanted, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
-    if left < -1e-9:
-        raise DoesNotApply  # its moves do not fit in it: check says so
+    if left < -ROUNDING:
+        raise DoesNotApply  # its moves do not fit in it: the check duty_cycle says so
     hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
+
+
+def _moves(state: State, wanted: Duty, doubt: Doubt) -> list[Stretch]:
+    return [part for move in wanted.moves for part in _move(state, move, doubt)]
+
+
+def moves_time(state: State) -> float:
+    """Time (s) that the moves of the duty and their waits take, however the cycle is."""
+    wanted = state.ask(duty)
+    return sum(part.time for part in _moves(state, wanted, Doubt(True, False)))
 
 
 def _of(state: State, extra: float, doubt: Doubt | None = None) -> Load:
