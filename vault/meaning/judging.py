@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS, MARGINS
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.scale import HIGH, LOW, transmission
 from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
@@ -56,7 +57,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
         reason = hazard_between(role, between.left, between.right)
     else:
         reason = hazard_of(role, between.of(role))
-    if reason is None and _is_off(change) and not (two_axes and role in _OWN):
+    if reason is None and _is_off(change, between) and not (two_axes and role in _OWN):
         return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
@@ -143,20 +144,19 @@ _NONE_AT_ZERO = frozenset(
 """Roles of which nought may stand for none, or for off."""
 
 
-def _is_off(change: Change) -> bool:
+def _is_off(change: Change, between: Substitution) -> bool:
     """Whether a number stands for none on either side."""
     sides = [side.raw for side in (change.left, change.right) if side is not None]
     role = str(change.shown.role).partition(".")[0]
     if role.endswith("software_position_limit"):
-        return _both(change)
+        return _without_limits(between.left) or _without_limits(between.right)
     return role in _NONE_AT_ZERO and any(raw == 0 or raw in _OFF for raw in sides)
 
 
-def _both(change: Change) -> bool:
-    """Whether an explainer said that both limits are zero, which switches them off."""
-    return "Both software limits are zero" in change.explanation or "has the limits off" in (
-        change.explanation
-    )
+def _without_limits(state: State) -> bool:
+    """Whether software limits do not act: switched off, or both zero (common practice)."""
+    both_zero = state.raw(LOW) == 0 and state.raw(HIGH) == 0
+    return both_zero or state.choice("software_position_limits_used") == 0
 
 
 def said(reason: Reason, state: State) -> str:
@@ -170,9 +170,8 @@ def said(reason: Reason, state: State) -> str:
         times = f"{_text(reason.after)} times instead of {_text(reason.before)}"
         return f"{title[0].upper()}{title[1:]}: {have} for {need}, {times}."
     if reason.why == "force":
-        text = (
-            f"{amount(reason.after, 'N*m')} at the motor instead of {amount(reason.before, 'N*m')}"
-        )
+        unit = state.ask(transmission).motor_unit
+        text = f"{amount(reason.after, unit)} at the motor instead of {amount(reason.before, unit)}"
         return f"The axis can push harder against whatever, or whoever, is in its way: {text}."
     if reason.why == "off":
         return ""  # its own sentence tells how far it goes

@@ -63,7 +63,7 @@ def atom_of(role: str) -> str:
 class Effect:
     """What an atom does alone: put in on the left, and left to the last on the right.
 
-    `reached` are the states that the two are measured between.
+    `states` are those that the two are measured between.
     """
 
     put_in: tuple[MarginMove, ...]
