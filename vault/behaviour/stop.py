@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
 _SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
-_COAST, _SLOW, _QUICK, _CURRENT, _VOLTAGE = 0, 1, 2, 3, 4
-_RAMPS = {_SLOW: "profile_deceleration", _QUICK: QUICK_STOP}
+_COAST, _SLOW, _QUICK = 0, 1, 2
 _OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
 WINDOW = "following_error_window"
@@ -232,7 +231,8 @@ def supervision_time(state: State) -> float | None:
     times = [
         time
         for time in (
-            state.si("fieldbus_timeout", _TIME), _missed(state), _heartbeat(state), _guarding(state)
+            state.si("fieldbus_timeout", _TIME), _missed(state), _heartbeat(state),
+            guarding_time(state),
         )
         if time is not None
     ]  # fmt: skip
@@ -251,15 +251,23 @@ def _missed(state: State) -> float | None:
     return count * step
 
 
+def watched_heartbeat(state: State, role: str) -> float | None:
+    """Time of one entry of 1016h: bits 0 to 15 are ms, bits 16 to 22 the node; 0 without one."""
+    raw = state.raw(role)
+    if raw is None or raw < 0:
+        return None
+    return raw % 0x10000 / 1000 if (raw >> 16) & 0x7F else 0.0
+
+
 def _heartbeat(state: State) -> float | None:
-    """Quickest watched heartbeat: bits 0 to 15 are ms, bits 16 to 22 the node (1016h)."""
+    """The quickest heartbeat that is watched."""
     roles = ["consumer_heartbeat_time", *(f"consumer_heartbeat_time.{n}" for n in range(2, 6))]
-    raws = [raw for role in roles if (raw := state.raw(role)) is not None and raw >= 0]
-    watched = [raw % 0x10000 / 1000 for raw in raws if (raw >> 16) & 0x7F]
-    return min(watched, default=0.0) if raws else None
+    times = [time for role in roles if (time := watched_heartbeat(state, role)) is not None]
+    return min((time for time in times if time > 0), default=0.0) if times else None
 
 
-def _guarding(state: State) -> float | None:
+def guarding_time(state: State) -> float | None:
+    """Time of node guarding: guard time x life time factor."""
     guard, factor = state.si("guard_time", _TIME), state.number("life_time_factor")
     return None if guard is None or factor is None else max(0.0, guard * factor)
 

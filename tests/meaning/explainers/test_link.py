@@ -132,6 +132,13 @@ def test_a_watched_heartbeat_has_its_time_in_the_low_half(role: str) -> None:
     assert told(role, 0x007F012C, 0x00010064, RAMPS).consequence == "link"
 
 
+def test_a_heartbeat_without_a_node_watches_nobody() -> None:
+    # CiA 301, 1016h, from memory: an entry with node 0 is not used.
+    found = told(HEARTBEAT, 0x007F0064, 0x00000064, RAMPS)
+    assert found.consequence == "hazard"
+    assert "does not notice" in found.effect
+
+
 def test_missed_updates_are_told_as_time_and_way() -> None:
     # Five of 4 ms: 20 ms, at 200 mm/s 4 mm.
     common: dict[str, Entry] = {**RAMPS, INTERVAL: (4000, "us")}

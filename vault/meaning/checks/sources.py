@@ -8,8 +8,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour import mode
 from vault.meaning.changes import Finding
-from vault.meaning.explainers.meanings import chosen_in
 from vault.meaning.sentences import number_text
 
 if TYPE_CHECKING:
@@ -28,10 +28,6 @@ SAME_RATING = Fraction(1, 100)
 
 INDUCTION = (6, 7)
 """Motor types of 6402h (from memory) whose torque does not go with the current alone."""
-
-_VELOCITY_MODE = 2
-_WITHOUT_POSITION = (2, 3, 4, 9, 10, 11)
-"""Modes of operation in which the drive closes no position loop (CiA 402-2, from memory)."""
 
 
 def codes(view: AxisView, *roles: str) -> tuple[str, ...]:
@@ -61,14 +57,12 @@ def stated(parameter: Parameter, basis: str = "the set") -> Finding:
 
 def holds_position(view: AxisView) -> bool:
     """Whether the drive closes the position loop, or may: the mode is not one without."""
-    return chosen_in(view, "modes_of_operation") not in _WITHOUT_POSITION
+    return mode.holds_position(view.state)
 
 
 def is_frequency_drive(view: AxisView) -> bool:
     """Whether speeds are those of the velocity mode, in r/min or Hz of the motor."""
-    if view.find("modes_of_operation") is None:
-        return view.find("max_frequency") is not None
-    return chosen_in(view, "modes_of_operation") == _VELOCITY_MODE
+    return mode.is_frequency_drive(view.state)
 
 
 def is_endless(view: AxisView) -> bool:

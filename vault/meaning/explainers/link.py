@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour.stop import set_point_interval
+from vault.behaviour.stop import guarding_time, set_point_interval, watched_heartbeat
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed, fastest
@@ -158,13 +158,9 @@ def layout(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
 def supervision_time(view: AxisView, role: str) -> float | None:
     """Seconds until the drive notices a silent controller; 0 where it never does, None unknown."""
     if role in ("guard_time", "life_time_factor"):
-        guard, factor = sized(view, "guard_time", _TIME), view.number("life_time_factor")
-        if guard is None or factor is None:
-            return None
-        return max(0.0, float(guard.number() * factor))
+        return guarding_time(view.state)
     if role.startswith("consumer_heartbeat_time"):
-        entry = view.number(role)  # bits 0 to 15: ms, bits 16 to 22: node
-        return int(entry) % 0x10000 / 1000 if entry is not None and entry >= 0 else None
+        return watched_heartbeat(view.state, role)
     size = sized(view, role, _TIME)
     return max(0.0, float(size.number())) if size is not None else None
 
