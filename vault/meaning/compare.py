@@ -71,7 +71,7 @@ def compare(
     found = [
         explained(change, left, right, sides, without=alone.without(change)) for change in found
     ]
-    if not conversions:
+    if not conversions or (not found and left.axis == right.axis):
         return Comparison(tuple(sorted(found, key=_order)), equal, causes)
     roles_changed = [str(c.shown.role) for c in found if c.shown.role and c.is_news]
     between = Substitution(left, right, roles_changed, two_axes=sides is not None)
