@@ -85,13 +85,6 @@ def test_thrust_does_the_work_of_the_torque_over_one_turn() -> None:
     ) == pytest.approx(1.0)
 
 
-def test_reflected_inertia_keeps_the_kinetic_energy() -> None:
-    mass, lead, gear, turns = 22.0, 0.016, 4.0, 50.0  # motor at 50 rev/s
-    inertia = formulas.reflected_inertia(mass, lead, gear)
-    speed = turns * lead / gear
-    assert inertia * (2 * pi * turns) ** 2 / 2 == pytest.approx(mass * speed**2 / 2)
-
-
 def test_lag_is_speed_over_gain_less_what_feed_forward_supplies() -> None:
     assert formulas.lag(0.5, 40.0) == pytest.approx(0.0125)  # 500 mm/s, 40 1/s: 12.5 mm
     assert formulas.lag(0.5, 40.0, 0.9) == pytest.approx(0.00125)
@@ -116,8 +109,3 @@ def test_the_dc_link_takes_the_charge_times_the_voltage() -> None:
     # Energy of a capacitor from 565 V to 800 V: the integral of C u du.
     expected, _ = quad(lambda u: 470e-6 * u, 565, 800)
     assert formulas.dc_link_energy(470e-6, 565, 800) == pytest.approx(expected)
-
-
-def test_kinetic_energy_counts_mass_and_rotor() -> None:
-    energy = formulas.kinetic_energy(2.0, 14.0, 0.4, 5.0, 4.5e-4)
-    assert energy == pytest.approx(14.0 * 4 / 2 + 4.5e-4 * (2 * pi * 25) ** 2 / 2)

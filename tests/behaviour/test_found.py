@@ -568,6 +568,21 @@ def test_a_duty_that_is_too_hot_is_told() -> None:
     assert not complaints("rms_torque", view_of(LIFT_SET, {**LIFT_RECORD, "duty": duty}))
 
 
+def test_moves_that_do_not_fit_in_their_cycle_are_told() -> None:
+    # 500 mm at 1 m/s with 10 m/s^2: 0.1 s + 0.4 s + 0.1 s; two of them and a wait of 0.3 s: 1.5 s.
+    ramps = {"speed": "1 m/s", "acceleration": "10 m/s^2", "deceleration": "10 m/s^2"}
+    moves = [
+        {"distance": "500 mm", "wait": "0.3 s", **ramps},
+        {"distance": "-500 mm", **ramps},
+    ]
+    late = {**LIFT_RECORD, "duty": {"cycle": "1.49 s", "moves": moves}}
+    (found,) = complaints("duty_cycle", view_of(LIFT_SET, late))
+    assert "take 1.5 s, its cycle is 1.49 s" in found.sentence
+    assert not complaints("rms_torque", view_of(LIFT_SET, late))
+    fits = {**LIFT_RECORD, "duty": {"cycle": "1.5 s", "moves": moves}}
+    assert not complaints("duty_cycle", view_of(LIFT_SET, fits))
+
+
 def test_a_resistor_too_weak_for_the_duty_is_told() -> None:
     # 60 kg lowered by 600 mm give back 353 J, every 2 s 177 W at the most.
     ramps = {"speed": "1 m/s", "acceleration": "9 m/s^2", "deceleration": "9 m/s^2"}
@@ -639,6 +654,17 @@ def test_a_linear_motor_pushes_what_it_gives() -> None:
     (told,) = compare(view_of(base, record), view_of({**base, "max_torque": 100}, record)).changes
     assert "40 N at the motor." in told.explanation
     assert "thrust" not in whole(told)
+
+
+def test_more_thrust_of_a_linear_motor_is_told_in_newtons() -> None:
+    # 400 N x 10 % = 40 N, x 20 % = 80 N: a linear motor has no N*m.
+    record = {"mechanics": {"kind": "linear_motor", "pole_pitch": "60 mm", "moving_mass": "20 kg"},
+              "force_protects": True}  # fmt: skip
+    base = {"motor_rated_torque": "400 N*m", "max_torque": 100}
+    (told,) = compare(view_of(base, record), view_of({**base, "max_torque": 200}, record)).changes
+    assert told.consequence == "hazard"
+    assert "80 N at the motor instead of 40 N" in whole(told)
+    assert "N*m" not in whole(told)
 
 
 @pytest.mark.parametrize(("kind", "speed"), [("belt", "3 m/s"), ("linear_motor", "3000 r/min")])

@@ -36,11 +36,6 @@ def torque_for_force(force: float, per_turn: float, gear: float, efficiency: flo
     return force * per_turn / (2 * pi * efficiency * gear)
 
 
-def reflected_inertia(mass: float, per_turn: float, gear: float) -> float:
-    """Inertia of a moved mass at the motor: m (L / (2 pi G))^2 (equal kinetic energy)."""
-    return float(mass * (per_turn / (2 * pi * gear)) ** 2)
-
-
 def motor_speed(speed: float, per_turn: float, gear: float) -> float:
     """Motor speed in rev/s at a speed of the axis: v G / L."""
     return speed * gear / per_turn
@@ -114,14 +109,6 @@ def drop(seconds: float, pull: float = G0) -> float:
 def multi_turn_range(bits: int, per_turn: float, gear: float) -> float:
     """Way over which an absolute encoder knows where it is: 2^bits motor revolutions."""
     return float(2**bits) * per_turn / gear
-
-
-def kinetic_energy(
-    speed: float, mass: float, per_turn: float, gear: float, motor_inertia: float = 0.0
-) -> float:
-    """Energy of a moving axis: m v^2 / 2 + J w^2 / 2 with the motor at its speed."""
-    angular = 2 * pi * motor_speed(speed, per_turn, gear)
-    return mass * speed**2 / 2 + motor_inertia * angular**2 / 2
 
 
 def dc_link_energy(capacitance: float, start: float, end: float) -> float:

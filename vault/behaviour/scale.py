@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 LOW, HIGH = "min_software_position_limit", "max_software_position_limit"
-_POSITION_BIT, _VELOCITY_BIT = 0x80, 0x40  # of 607Eh, from memory
+_POSITION_BIT = 0x80  # of 607Eh, from memory
 _MOST_COUNTS = 2.0**31
 """Positions are INTEGER32 (CiA 402-2)."""
 _DIRECT = "linear_motor"

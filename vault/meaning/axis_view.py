@@ -233,17 +233,6 @@ class AxisView:
         return si_number(self.mechanics.moving_mass if self.mechanics else None)
 
     @property
-    def motor_inertia(self) -> float | None:
-        """Rotor inertia in kg*m^2."""
-        motor = self.axis.motor if self.axis is not None else None
-        return si_number(motor.inertia if motor else None)
-
-    @property
-    def load_inertia(self) -> float | None:
-        """Inertia of a turned load at its own shaft, kg*m^2."""
-        return si_number(self.mechanics.load_inertia if self.mechanics else None)
-
-    @property
     def pull(self) -> float:
         """How gravity speeds a free load up along the axis, m/s^2, less what is counterbalanced."""
         mechanics = self.mechanics
@@ -276,16 +265,6 @@ class AxisView:
             return None
         low, high = si_number(mechanics.hard_stop_low), si_number(mechanics.hard_stop_high)
         return None if low is None or high is None else (low, high)
-
-    @property
-    def room_to_stop(self) -> float | None:
-        """Least way from a software limit to the hard stop behind it, in m or rad."""
-        stops = self.hard_stops
-        low, high = self.si("min_software_position_limit"), self.si("max_software_position_limit")
-        if stops is None or low is None or high is None or (low == 0 and high == 0):
-            return None
-        # Rounded to picometres: a stop that just fits must fit in floating point too.
-        return round(min(low - stops[0], stops[1] - high), 12)
 
     @property
     def reference_move(self) -> float | None:
