@@ -22,12 +22,13 @@ if TYPE_CHECKING:
 _WIDTH, _HEIGHT = 190, 44
 _TOP, _BAR = 14, 12
 _LEAST, _MOST = 0.25, 4.0
-_TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
+ENDS = log2(_LEAST), log2(_MOST)
+TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
 _KINDS: dict[Standing, str] = {
     "short": "bar short", "may be short": "bar unsure", "holds": "bar holds",
 }  # fmt: skip
 _ARROW = 9  # what the head of a cut bar takes
-_SCALE = Scale(log2(_LEAST), log2(_MOST), 12, _WIDTH - 12)
+_SCALE = Scale(*ENDS, 12, _WIDTH - 12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,18 +53,17 @@ def draw(
     sheet = Sheet(key, _WIDTH)
     for other in others:
         if other.words == "golden":
-            x = _SCALE.at(_clipped(other.ratio))
+            x = _SCALE.at(clipped(other.ratio))
             sheet.line(x, _TOP - 7, x, _TOP + _BAR + 7, "golden")
     _ticks(sheet)
     _bar(sheet, ratio, _KINDS[standing_of(ratio, bound)])
     for other in others:
         if other.words != "golden":
-            x = _SCALE.at(_clipped(other.ratio))
+            x = _SCALE.at(clipped(other.ratio))
             sheet.path(f"M{n(x)} {_TOP + _BAR + 1}l4 7h-8Z", "filled")
     if is_cut(ratio):
-        words, anchor = ("goes on", "end") if ratio > 1 else ("goes on", "start")
-        x = _SCALE.end if ratio > 1 else _SCALE.start
-        sheet.text(x, 10, words, anchor=anchor, kind="label soft")
+        x, anchor = (_SCALE.end, "end") if ratio > 1 else (_SCALE.start, "start")
+        sheet.text(x, 10, "goes on", anchor=anchor, kind="label soft")
     return sheet.finish(
         _HEIGHT, title, _described(ratio, bound, others), kind="picture strip margin"
     )
@@ -74,19 +74,20 @@ def is_cut(ratio: float) -> bool:
     return not _LEAST <= ratio <= _MOST
 
 
-def _clipped(ratio: float) -> float:
+def clipped(ratio: float) -> float:
+    """Where a ratio stands on the scale of doublings: at its ends what is beyond them."""
     return log2(min(max(ratio, _LEAST), _MOST))
 
 
 def _ticks(sheet: Sheet) -> None:
-    for ratio, words in _TICKS:
+    for ratio, words in TICKS:
         x = _SCALE.at(log2(ratio))
         sheet.line(x, _TOP - 4, x, _TOP + _BAR + 4, "edge" if ratio == 1 else "rule")
         sheet.text(x, _HEIGHT - 3, words, anchor="middle", kind="axis")
 
 
 def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
-    one, end = _SCALE.at(0.0), _SCALE.at(_clipped(ratio))
+    one, end = _SCALE.at(0.0), _SCALE.at(clipped(ratio))
     if not is_cut(ratio):
         sheet.box(min(one, end), _TOP, abs(end - one), _BAR, kind)
         return

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from vault.meaning.margin_text import ratio_text
+from webui.pictures.margin_bar import ENDS, TICKS, clipped, is_cut
 from webui.pictures.svg import LINE, Scale, Sheet, n
 
 if TYPE_CHECKING:
@@ -20,22 +21,20 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.margin_history import MarginTimeline
 
 _TOP, _BOTTOM, _LEFT, _RIGHT = 14, 118, 22, 12
-_LEAST, _MOST = 0.25, 4.0
-_TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
 _MOST_TOLD = 40
-_UP = Scale(log2(_LEAST), log2(_MOST), _BOTTOM, _TOP)
+_UP = Scale(*ENDS, _BOTTOM, _TOP)
 
 
 def draw(timeline: MarginTimeline, key: str) -> Markup:
     """The steps; `key` is unique on the page."""
     sheet = Sheet(key)
     across = _across(timeline, sheet.width)
-    for ratio, words in _TICKS:
+    for ratio, words in TICKS:
         y = _UP.at(log2(ratio))
         sheet.text(_LEFT - 6, y + 4, words, anchor="end", kind="axis")
         sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "edge" if ratio == 1 else "grid")
     if timeline.golden is not None and timeline.golden.ratio is not None:
-        y = _UP.at(_clipped(timeline.golden.ratio))
+        y = _UP.at(clipped(timeline.golden.ratio))
         sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "golden")
     _steps(sheet, timeline, across)
     bottom = _BOTTOM + LINE + 6.0
@@ -58,12 +57,8 @@ def _seconds(moment: datetime) -> float:
     return moment.timestamp()
 
 
-def _clipped(ratio: float) -> float:
-    return log2(min(max(ratio, _LEAST), _MOST))
-
-
 def _is_cut(margin: Margin | None) -> bool:
-    return margin is not None and margin.ratio is not None and not _LEAST <= margin.ratio <= _MOST
+    return margin is not None and margin.ratio is not None and is_cut(margin.ratio)
 
 
 def _steps(sheet: Sheet, timeline: MarginTimeline, across: Scale) -> None:
@@ -77,7 +72,7 @@ def _steps(sheet: Sheet, timeline: MarginTimeline, across: Scale) -> None:
             commands += [f"H{n(x)}"] if is_drawn else []
             is_drawn = False
             continue
-        y = _UP.at(_clipped(step.margin.ratio))
+        y = _UP.at(clipped(step.margin.ratio))
         commands.append(f"H{n(x)}V{n(y)}" if is_drawn else f"M{n(x)} {n(y)}")
         is_drawn = True
         dots.append((x, y, ratio_text(step.margin.ratio, step.margin.bound)))
