@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.scale import transmission
+from vault.behaviour.scale import HIGH, LOW, position, transmission
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -62,8 +62,6 @@ def absolute(state: State) -> Held:
 @margin("limits_in_stroke", "availability", "the stroke against the way between the limits")
 def limits_in_stroke(state: State) -> Held:
     """Software limits farther apart than the stroke protect nothing at one end."""
-    from vault.behaviour.scale import HIGH, LOW, position
-
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))

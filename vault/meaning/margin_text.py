@@ -85,13 +85,7 @@ def ratio_text(ratio: float | None, bound: Bound = "exact") -> str:
 
 def held_text(margin: Margin) -> str:
     """What there is against what it must cover: `25 mm against 36.1 mm`."""
-    return f"{_figure(margin.have, margin.unit)} against {_figure(margin.need, margin.unit)}"
-
-
-def _figure(size: float | None, unit: str | None) -> str:
-    if unit == "deg" and size is not None:  # of phase: no way of the axis, in no reader's unit
-        return f"{digits(size)} deg"
-    return amount(size, unit)
+    return f"{amount(margin.have, margin.unit)} against {amount(margin.need, margin.unit)}"
 
 
 def hedges_in(hedge: str) -> list[str]:
