@@ -116,20 +116,16 @@ class FactRule:
     compute: FactFunction
 
 
-COMFORT = 1.5
-"""Above that ratio a margin that protects may shrink; our own choice."""
-
-
 @dataclass(frozen=True, slots=True)
 class MarginRule:
-    """A registered margin. Above `comfort` it may shrink without being a hazard."""
+    """A registered margin. `may_shrink`: down to 1 nothing is lost, as the figure is a limit."""
 
     name: str
     theme: str
     kind: Kind
     title: str
     compute: MarginFunction
-    comfort: float = COMFORT
+    may_shrink: bool = False
 
 
 FACTS: dict[str, FactRule] = {}
@@ -149,14 +145,14 @@ def fact(name: str) -> Callable[[FactFunction], FactFunction]:
 
 
 def margin(
-    name: str, kind: Kind, title: str, *, comfort: float = COMFORT
+    name: str, kind: Kind, title: str, *, may_shrink: bool = False
 ) -> Callable[[MarginFunction], MarginFunction]:
     """Register a margin; `title` says in the trade's words what is held against what."""
 
     def register(function: MarginFunction) -> MarginFunction:
         if name in MARGINS:
             raise ValueError(f"two margins are called {name}")
-        MARGINS[name] = MarginRule(name, _theme(function), kind, title, function, comfort)
+        MARGINS[name] = MarginRule(name, _theme(function), kind, title, function, may_shrink)
         return function
 
     return register

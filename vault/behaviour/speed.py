@@ -156,7 +156,7 @@ def motor_speed(state: State) -> Held:
 
 @margin(
     "machine_speed", "protects", "what the machine is built for against the commanded speed",
-    comfort=1.0,
+    may_shrink=True,
 )  # fmt: skip
 def machine_speed(state: State) -> Held:
     """The set must not allow more than the machine bears."""

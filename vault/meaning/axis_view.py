@@ -26,6 +26,7 @@ from vault.behaviour.state import State, kind_of
 from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
+from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical, si_number
 from vault.store.files.parameters_text import (
     line_with_role,
@@ -45,7 +46,8 @@ class AxisView:
 
     `look_up` gives the definitions by code, `read_axis` the axis record from `axis_text`,
     `may_lack` whether the drive may have what the set has not, `defaults` the codes whose value is
-    the file's default and not stated of the drive; all are called only where needed.
+    the file's default and not stated of the drive, `read_policy` what counts as a hazard; all are
+    called only where needed.
     """
 
     def __init__(
@@ -60,6 +62,7 @@ class AxisView:
         read_axis: Callable[[bytes], AxisRecord] | None = None,
         may_lack: Callable[[], bool] = bool,
         defaults: Callable[[], Collection[str]] = frozenset,
+        read_policy: Callable[[], HazardPolicy] = HazardPolicy,
     ) -> None:
         self.name = name
         self.text = text
@@ -70,6 +73,7 @@ class AxisView:
         self._read_axis = read_axis
         self._may_lack = may_lack
         self._defaults = defaults
+        self._read_policy = read_policy
         self._found: dict[str, Parameter | None] = {}
 
     @cached_property
@@ -91,6 +95,11 @@ class AxisView:
     def defaults(self) -> frozenset[str]:
         """Codes whose value is the file's default, and not stated of the drive."""
         return frozenset(self._defaults())
+
+    @cached_property
+    def policy(self) -> HazardPolicy:
+        """What counts as a hazard on the site."""
+        return self._read_policy()
 
     @cached_property
     def axis(self) -> AxisRecord | None:
@@ -127,6 +136,7 @@ class AxisView:
             read_axis=self._read_axis,
             may_lack=lambda: self.may_lack,
             defaults=lambda: self.defaults,
+            read_policy=lambda: self.policy,
         )
         copy._found = {**self._found, **others}
         return copy

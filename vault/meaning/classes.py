@@ -21,9 +21,8 @@ from vault.meaning.substitution import Effect, atom_of, figure_between
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
     from vault.behaviour.state import State
+    from vault.model.hazard_policy import HazardPolicy
 
-MATERIAL = 0.05
-"""Share of a margin, or of the room, that a change must cost to matter; our own choice."""
 MOST_TRAVEL_ERROR = 0.01
 """A travel error |k - 1| above it is a hazard; our own choice."""
 
@@ -100,10 +99,10 @@ class Reason:
     alone: bool = False
 
 
-def hazard_of(role: str, effect: Effect) -> Reason | None:
+def hazard_of(role: str, effect: Effect, policy: HazardPolicy) -> Reason | None:
     """Why the atom of a role is a hazard; the worse of what it does alone and at the last."""
     at_last, alone = (
-        _reasons(role, moved, states)
+        _reasons(role, moved, states, policy)
         for moved, states in (
             (effect.taken_out, effect.states[1]), (effect.put_in, effect.states[0])
         )
@@ -114,16 +113,22 @@ def hazard_of(role: str, effect: Effect) -> Reason | None:
     return None if worst is None else replace(worst, alone=effect.states[0] != effect.states[1])
 
 
-def _reasons(role: str, moved: tuple[MarginMove, ...], states: tuple[State, State]) -> list[Reason]:
+def _reasons(
+    role: str, moved: tuple[MarginMove, ...], states: tuple[State, State], policy: HazardPolicy
+) -> list[Reason]:
     """All that one substitution does to what protects."""
-    found = [reason for move in moved if (reason := reason_of(move)) is not None]
-    found += [reason for one in (_off_scale(role, states), _forced(states)) if (reason := one)]
-    if not found and (open_ := _lets_through(role, states)) is not None:
+    found = [reason for move in moved if (reason := reason_of(move, policy)) is not None]
+    found += [
+        reason
+        for one in (_off_scale(role, states, policy), _forced(states, policy))
+        if (reason := one)
+    ]
+    if not found and (open_ := _lets_through(role, states, policy)) is not None:
         found = [open_]
     return [replace(reason, state=states[1]) for reason in found]
 
 
-def _forced(states: tuple[State, State]) -> Reason | None:
+def _forced(states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether the motor may push more where the record says that its limit protects."""
     if states[1].record("force_protects") is not True:
         return None
@@ -131,10 +136,11 @@ def _forced(states: tuple[State, State]) -> Reason | None:
     if before is None or after is None:
         return None
     one, other = (max(each.positive, each.negative) for each in (before, after))
-    return Reason("force", _THRUST, one, other) if other > one * (1 + MATERIAL) else None
+    more = other > one * (1 + policy.material_share)
+    return Reason("force", _THRUST, one, other) if more else None
 
 
-def hazard_between(role: str, left: State, right: State) -> Reason | None:
+def hazard_between(role: str, left: State, right: State, policy: HazardPolicy) -> Reason | None:
     """Why a parameter of two axes is a hazard: on one of them a margin that protects is below 1.
 
     Which of the two is older does not matter: swapped sides give the same.
@@ -148,7 +154,7 @@ def hazard_between(role: str, left: State, right: State) -> Reason | None:
     found += [
         reason
         for pair in ((left, right), (right, left))
-        if (reason := _off_scale(role, pair)) is not None
+        if (reason := _off_scale(role, pair, policy)) is not None
     ]
     return min(found, key=_rank, default=None)
 
@@ -157,14 +163,14 @@ def below_on_one(move: MarginMove, left: State, right: State) -> Reason | None:
     """A margin that protects and is below 1 on one of two axes."""
     if move.before is None or move.after is None:
         return None
-    lower = reason_of(move, only_below=True)
+    lower = fallen_below(move)
     if lower is not None:
         return replace(lower, state=right)
-    lower = reason_of(MarginMove(move.name, move.after, move.before), only_below=True)
+    lower = fallen_below(MarginMove(move.name, move.after, move.before))
     return None if lower is None else replace(lower, state=left)
 
 
-def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
+def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a change of the scaling sends the axis another way than it is told."""
     if atom_of(role) != "scale":
         return None
@@ -174,10 +180,10 @@ def _off_scale(role: str, states: tuple[State, State]) -> Reason | None:
     before, after = figure_between(states, _TRAVEL)
     if after is not None:
         off = abs(after - 1)
-        worse = before is None or off > abs(before - 1) * (1 + MATERIAL)
+        worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
         return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
     one, other = (state.scaling.motor_turns for state in states)
-    if not one or not other or abs(float(other / one) - 1) <= MATERIAL:
+    if not one or not other or abs(float(other / one) - 1) <= policy.material_share:
         return None
     return Reason("untold", _TRAVEL, None, float(other / one))
 
@@ -189,25 +195,37 @@ def _rank(reason: Reason) -> tuple[int, int]:
     return order.index(reason.why), place
 
 
-def reason_of(move: MarginMove, *, only_below: bool = False) -> Reason | None:
+def reason_of(move: MarginMove, policy: HazardPolicy) -> Reason | None:
     """Why a moved margin is a hazard, None where it is none."""
+    return fallen_below(move) or _loses(move, policy)
+
+
+def fallen_below(move: MarginMove) -> Reason | None:
+    """A margin that protects and fell below 1."""
     before, after = move.before, move.after
     if after is None or after.kind != "protects" or after.ratio is None:
         return None
-    now = after.ratio
     was = before.ratio if before is not None else None
     if before is None and move.name in _ADDED:
         return None
-    if now < 1 and (was is None or was >= 1):
-        return Reason("below", move.name, was, now, after)
-    if only_below or was is None or was <= 0:
-        return None  # of nothing nothing more is lost
-    if now < was * (1 - MATERIAL) and now < MARGINS[move.name].comfort:
-        return Reason("loses", move.name, was, now, after)
+    if after.ratio < 1 and (was is None or was >= 1):
+        return Reason("below", move.name, was, after.ratio, after)
     return None
 
 
-def _lets_through(role: str, states: tuple[State, State]) -> Reason | None:
+def _loses(move: MarginMove, policy: HazardPolicy) -> Reason | None:
+    """A margin that protects, lost more than the material share, and is no comfortable one."""
+    after, was = move.after, move.before.ratio if move.before is not None else None
+    if after is None or after.kind != "protects" or after.ratio is None:
+        return None
+    if was is None or was <= 0 or (MARGINS[move.name].may_shrink and after.ratio >= 1):
+        return None  # of nothing nothing more is lost
+    if after.ratio < was * (1 - policy.material_share) and after.ratio < policy.comfort_ratio:
+        return Reason("loses", move.name, was, after.ratio, after)
+    return None
+
+
+def _lets_through(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a monitor or a limit lets through more than the material share of the room."""
     base = role.partition(".")[0]
     fact = _REACHES.get(base)
@@ -215,18 +233,22 @@ def _lets_through(role: str, states: tuple[State, State]) -> Reason | None:
     known = states[1].asked(room)
     if fact is not None and before is not None and after is not None:
         if isinf(before) and isinf(after):
-            return _got_worse(base, role, states)
+            return _got_worse(base, role, states, policy)
         if isinf(after):
             return Reason("lets_through", fact, before, after)
         more = after - before
         if known is not None:
-            through = more > MATERIAL * max(known.value, 0.0) and more > 0
+            through = more > policy.material_share * max(known.value, 0.0) and more > 0
             return Reason("lets_through", fact, before, after) if through else None
-        return Reason("untold", fact, before, after) if more > MATERIAL * before else None
-    return _got_worse(base, role, states)
+        return (
+            Reason("untold", fact, before, after) if more > policy.material_share * before else None
+        )
+    return _got_worse(base, role, states, policy)
 
 
-def _got_worse(base: str, role: str, states: tuple[State, State]) -> Reason | None:
+def _got_worse(
+    base: str, role: str, states: tuple[State, State], policy: HazardPolicy
+) -> Reason | None:
     """What cannot be told, and is worse by more than the material share."""
     one, other = (state.value(role) for state in states)
     if one is None or other is None:
@@ -240,7 +262,7 @@ def _got_worse(base: str, role: str, states: tuple[State, State]) -> Reason | No
     after = other.size if other.size is not None else other.number
     if before is None or after is None or one.kind != other.kind:
         return None
-    worse = (base in _MORE_IS_WORSE and after > before * (1 + MATERIAL)) or (
-        base in _LESS_IS_WORSE and after < before * (1 - MATERIAL)
+    worse = (base in _MORE_IS_WORSE and after > before * (1 + policy.material_share)) or (
+        base in _LESS_IS_WORSE and after < before * (1 - policy.material_share)
     )
     return Reason("untold", judge or base, before, after) if worse else None

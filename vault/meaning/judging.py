@@ -12,7 +12,14 @@ from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import HIGH, LOW, transmission
 from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
-from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
+from vault.meaning.classes import (
+    GOVERNED,
+    RULED,
+    Reason,
+    fallen_below,
+    hazard_between,
+    hazard_of,
+)
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.explainers import OF_ONE_AXIS
 from vault.meaning.findings import digits
@@ -54,9 +61,9 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
         return change
     two_axes = sides is not None
     if two_axes:
-        reason = hazard_between(role, between.left, between.right)
+        reason = hazard_between(role, between.left, between.right, between.policy)
     else:
-        reason = hazard_of(role, between.of(role))
+        reason = hazard_of(role, between.of(role), between.policy)
     if reason is None and _is_off(change, between) and not (two_axes and role in _OWN):
         return change  # its explainer knows what a number for none does
     if reason is None:
@@ -99,16 +106,16 @@ def _without_hazard(role: str) -> str:
 def together(between: Substitution) -> tuple[Surrounding, ...]:
     """Margins that protect, that all changes together take below 1, and that no single one does."""
     single = {
-        reason.name
+        move.name
         for role in between.roles
         for moved in (between.of(role).put_in, between.of(role).taken_out)
         for move in moved
-        if (reason := reason_of(move)) is not None and reason.why == "below"
+        if fallen_below(move) is not None
     }
-    single |= {reason.name for move in between.record if (reason := reason_of(move)) is not None}
+    single |= {move.name for move in between.record if fallen_below(move) is not None}
     rows = []
     for move in between.total:
-        reason = reason_of(move, only_below=True)
+        reason = fallen_below(move)
         if reason is None or move.name in single:
             continue
         text = f"Together these changes do what none does alone. {said(reason, between.right)}"

@@ -57,7 +57,7 @@ def _over_time(row: Surrounding, left: AxisView, right: AxisView) -> Surrounding
     )
     for before, after in reversed(pairs):
         for move in moves(margins_of(before), margins_of(after)):
-            if (reason := reason_of(move)) is not None:
+            if (reason := reason_of(move, left.policy)) is not None:
                 text = f"{row.explanation} {said(reason, after)}"
                 return replace(row, consequence="hazard", explanation=text)
     return _harmless(row)

@@ -79,6 +79,7 @@ class Substitution:
     ) -> None:
         """`changed` are the roles that differ. Each of two axes has a zero of its own."""
         self.left = left.state
+        self.policy = left.policy
         margins_of(self.left)  # what both states answer is shared by all substitutions of them
         margins_of(right.state)
         self._atoms: dict[str, list[str]] = {}

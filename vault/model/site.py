@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from vault.model.alert_channels import Channels
 from vault.model.axis import Interval
+from vault.model.hazard_policy import HazardPolicy
 
 
 class _Strict(BaseModel):
@@ -51,6 +52,7 @@ class SiteRecord(_Strict):
     reads: int = Field(default=1, ge=1)
     approval: ApprovalPolicy = ApprovalPolicy()
     signing: SigningPolicy = SigningPolicy()
+    hazards: HazardPolicy = HazardPolicy()
     export_every: Interval | None = None
     alerts: Channels = ()
     open_reading: bool | None = None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift_if_any
-from vault.jobs.state.selectors import State, defaults_of
+from vault.jobs.state.selectors import State, defaults_of, policy_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison
 from vault.meaning.compare import compare
@@ -95,6 +95,7 @@ def compare_with_previous(
         read_axis=_read_axis,
         may_lack=lambda: before.coverage.may_lack,
         defaults=lambda: defaults_of(before),
+        read_policy=lambda: policy_of(vault),
     )
     right = AxisView(
         export.file,

@@ -112,6 +112,16 @@ class SigningPolicyDocument(TypedDict):
     """Whether every commit must be signed."""
 
 
+class HazardPolicyDocument(TypedDict):
+    """When what a margin that protects loses is a hazard, though it stays above 1."""
+
+    material_share: float
+    """Share of the margin, or of the room to stop in, that must be lost to matter."""
+
+    comfort_ratio: float
+    """Ratio above which a margin may shrink."""
+
+
 class SiteDocument(TypedDict):
     """The site, as vault.yaml has it: `site show`."""
 
@@ -126,6 +136,9 @@ class SiteDocument(TypedDict):
 
     signing: SigningPolicyDocument
     """What is asked of commits."""
+
+    hazards: HazardPolicyDocument
+    """When what a margin that protects loses is a hazard."""
 
     export_every: NotRequired[str]
     """After how long an export is due."""
@@ -290,6 +303,10 @@ def site_document(site: SiteRecord) -> SiteDocument:
             "clean_check": site.approval.clean_check,
         },
         "signing": {"required": site.signing.required},
+        "hazards": {
+            "material_share": site.hazards.material_share,
+            "comfort_ratio": site.hazards.comfort_ratio,
+        },
         "alerts": [
             channel.model_dump(mode="json", by_alias=True, exclude_none=True)
             for channel in site.alerts

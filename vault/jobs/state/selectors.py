@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -13,6 +14,7 @@ from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.hazard_policy import HazardPolicy
 from vault.model.names import Address
 from vault.model.normalise import VERSION, family_definitions
 from vault.model.wording import plural
@@ -192,7 +194,16 @@ def view_of(state: State, other: State | None = None, *, text: bytes | None = No
         read_axis=lambda text: cached_axis(text, "axis.yaml"),
         may_lack=lambda: may_lack(state),
         defaults=lambda: defaults_of(state),
+        read_policy=lambda: policy_of(state.vault or (other.vault if other is not None else None)),
     )
+
+
+def policy_of(vault: Vault | None) -> HazardPolicy:
+    """What counts as a hazard on the site; our own choice for files of no vault."""
+    if vault is not None:
+        with suppress(VaultError):  # a vault.yaml that cannot be read: who needs it is told so
+            return vault.site_record.hazards
+    return HazardPolicy()
 
 
 def may_lack(state: State) -> bool:

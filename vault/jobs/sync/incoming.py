@@ -44,7 +44,7 @@ Consent = Literal["policy", "golden"]
 
 _SHOWN = 3
 _KEPT = ("faults.yaml", "restore.yaml")
-_POLICY = ("approval", "signing", "export_every", "site", "viewer")
+_POLICY = ("approval", "signing", "hazards", "export_every", "site", "viewer")
 
 
 @dataclass(frozen=True, slots=True)

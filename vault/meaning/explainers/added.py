@@ -103,10 +103,8 @@ def factor(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         "drive's manual must tell."
     )
     finding = figure(f"ratio of the {what} factor", times, "numerator / divisor", unit="1")
-    return Explanation(text, "hazard" if abs(times - 1) > _MATERIAL else "dynamics", (finding,))
-
-
-_MATERIAL = 0.05
+    is_much = abs(times - 1) > right.policy.material_share
+    return Explanation(text, "hazard" if is_much else "dynamics", (finding,))
 
 
 def _ratio(change: Change, view: AxisView) -> float | None:
