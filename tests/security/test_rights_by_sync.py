@@ -65,6 +65,7 @@ def receiver() -> Iterator[WebServer]:
         (layout.VAULT, STRICT.replace("second_person: true", "second_person: false"), "policy"),
         (layout.VAULT, STRICT + "signing: {required: true}\n", "policy"),
         (layout.VAULT, STRICT + "export_every: 9000 days\n", "policy"),
+        (layout.VAULT, STRICT + "hazards: {material_share: 0.5}\n", "policy"),
         (layout.VAULT, STRICT + "viewer: http://elsewhere.example\n", "policy"),
         (layout.VAULT, STRICT.replace("Tile works", "Brick works"), "policy"),
         (layout.VAULT, STRICT + "open_reading: true\n", "open reading"),
