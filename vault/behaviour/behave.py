@@ -46,6 +46,10 @@ def behave(state: State) -> Behaviour:
 
 def margins_of(state: State) -> dict[str, Margin]:
     """All margins of a state by name."""
+    return state.ask(_all_margins)
+
+
+def _all_margins(state: State) -> dict[str, Margin]:
     load_themes()
     return {name: found for name, rule in MARGINS.items() if (found := margin_of(state, rule))}
 

@@ -29,7 +29,7 @@ from vault.model import roles
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical, si_number
 from vault.store.files.parameters_text import (
-    line_with_role,
+    lines_by_role,
     parameter_lines,
     read_kept_line,
     read_parameters,
@@ -114,13 +114,13 @@ class AxisView:
         return read_parameters(self.text, self.name)
 
     @cached_property
-    def _decoded(self) -> str:
-        return self.text.decode("utf-8", "replace")
+    def _by_role(self) -> Mapping[str, str]:
+        return lines_by_role(self.text.decode("utf-8", "replace"))
 
     def find(self, role: str) -> Parameter | None:
         """The parameter that has a role, None where none has."""
         if role not in self._found:
-            line = line_with_role(self._decoded, role)
+            line = self._by_role.get(role)
             self._found[role] = None if line is None else read_kept_line(line, self.name)
         return self._found[role]
 

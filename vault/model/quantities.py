@@ -157,7 +157,7 @@ class Physical:
 
     def number(self) -> Fraction:
         """The number in SI; pi taken to 50 decimals where it does not cancel."""
-        return self.ratio * _PI_RATIO**self.pi_power
+        return self.ratio * _PI_RATIO**self.pi_power if self.pi_power else self.ratio
 
     def decimal(self) -> Decimal:
         """The number in SI as a decimal: exact where finite, else 15 digits."""

@@ -64,6 +64,7 @@ class Vault:
     """An open vault. Readers see the branch as it was when the vault was opened or refreshed."""
 
     def __init__(self, repository: Repository) -> None:
+        self._site: tuple[str, SiteRecord] | None = None
         self._present: tuple[str, str, bytes | None] | None = None
         self._machine_files: tuple[str, list[TreeEntry]] | None = None
         self._axis_folders: dict[tuple[str, str], dict[Address, str]] = {}
@@ -143,7 +144,10 @@ class Vault:
     @property
     def site_record(self) -> SiteRecord:
         """The site with its policies. Raises Unreadable where somebody broke vault.yaml."""
-        return read_site(self.read_required(layout.VAULT, self.tip), layout.VAULT)
+        if self._site is None or self._site[0] != self.tip:
+            content = self.read_required(layout.VAULT, self.tip)
+            self._site = self.tip, read_site(content, layout.VAULT)
+        return self._site[1]
 
     def refresh(self) -> None:
         """See the branch as it is now."""

@@ -81,7 +81,6 @@ def cached_axis(content: bytes, file: str) -> AxisRecord:
     return kept_axis(content, file)
 
 
-@lru_cache(maxsize=4)
 def read_site(content: bytes, file: str) -> SiteRecord:
     """Read vault.yaml. Raises Unreadable with file, line and key."""
     from vault.model.site import SiteRecord

@@ -65,6 +65,7 @@ def lines_text(lines: Sequence[str]) -> bytes:
     return (_HEAD + "\n".join(lines) + "\n").encode() if lines else _EMPTY.encode()
 
 
+@lru_cache(maxsize=1 << 14)
 def read_parameter_line(line: str) -> Parameter:
     """Read one line of parameters.yaml. Raises ValueError for any other text."""
     parts = _LINE.fullmatch(line)
@@ -127,6 +128,17 @@ def line_with_role(text: str, role: str) -> str | None:
             return line
         at = text.find(part, at + 1)
     return None
+
+
+def lines_by_role(text: str) -> dict[str, str]:
+    """The lines of all parameters that have a role, unread."""
+    found: dict[str, str] = {}
+    for line in text.split("\n"):
+        if ", role: " in line:
+            parts = _LINE_START.match(line)
+            if parts is not None and parts["role"] is not None:
+                found.setdefault(parts["role"], line)
+    return found
 
 
 def find_parameter(content: bytes, code: str, role: str | None, file: str) -> Parameter | None:
