@@ -622,7 +622,8 @@ def test_of_two_axes_the_one_that_is_short_is_named() -> None:
     weak = axis("lift", quick_stop_deceleration="1500 mm/s^2")
     (told,) = compare(weak, axis("lift"), sides=("one", "two")).changes
     assert told.consequence == "hazard"
-    assert "On one: from" in told.explanation.replace("From", "from")
+    assert "It alone decides whether that holds" in told.explanation
+    assert told.explanation.endswith("times on one.")
 
 
 def test_a_quick_stop_that_coasts_is_told_by_check_and_compare() -> None:
@@ -765,7 +766,9 @@ def test_swapped_limits_tell_no_margin() -> None:
     view = axis("lift", min_software_position_limit="600 mm", max_software_position_limit="0 mm")
     found = margins_of(view.state)
     assert "limits_in_stroke" not in found
-    assert "stop_room" not in found
+    for name in ("stop_room", "fault_room", "link_room", "trip_room", "drop_room"):
+        assert found[name].ratio is None
+        assert "the upper one is not above the lower" in found[name].hedge
 
 
 def test_two_axes_may_differ_in_direction_and_pole_pairs() -> None:

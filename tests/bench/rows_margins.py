@@ -1,4 +1,4 @@
-"""A row about margins: a comparison that tells which moved."""
+"""Rows about margins: a comparison that tells which moved, and those of many axes."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from pathlib import Path
 
 from example_machines import __file__ as example
 from tests.bench import references
-from tests.bench.measure import in_turn
-from tests.bench.rows import Figures, faster, row
+from tests.bench.load import looks_at_git
+from tests.bench.measure import in_turn, seconds
+from tests.bench.rows import Figures, faster, row, within
 from tests.bench.stage import BY, Pair, Stage
+from vault.jobs.inspect.spread import margin_spread
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family, set_axis
@@ -73,3 +75,23 @@ def _pair(folder: Path) -> Pair:
             content = vault.read_required(layout.parameters_file(_HOIST), found.snapshot.id)
             file.write_bytes(content)
     return Pair(place, _HOIST, *kept)
+
+
+@row(
+    "margins",
+    "margins of all axes side by side, none changed since the last look",
+    "git rev-parse HEAD, ten times",
+    within(1),
+)
+def margins_of_all(stage: Stage) -> Figures:
+    with Vault.open(stage.fleet) as vault:
+        axes = len(vault.index.axes())
+        first = seconds(lambda: margin_spread(vault, "*"))
+
+        def ours() -> None:
+            vault.refresh()
+            if len(margin_spread(vault, "*").axes) != axes:
+                raise RuntimeError("an axis is missing")
+
+        note = f"{axes:,} axes; the first look took {first:.1f} s"
+        return Figures(*in_turn(ours, lambda: looks_at_git(stage.fleet), stage.runs), note=note)

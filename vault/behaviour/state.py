@@ -194,6 +194,11 @@ class State:
             raise Missing(key)
         return found
 
+    def untold(self, reason: str) -> Missing:
+        """What to raise where all is entered, and still nobody can tell: the reason is noted."""
+        self.hedge(reason)
+        return Missing()
+
     def hedge(self, text: str) -> None:
         """Note what a maker may do otherwise, for the question that is being answered."""
         self._frames[-1].hedges[text] = None

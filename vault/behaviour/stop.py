@@ -25,10 +25,18 @@ if TYPE_CHECKING:
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
 _SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
+_NO_LIMITS = (
+    "no software limit acts: they are switched off, or the upper one is not above the lower, which "
+    "many drives take for none"
+)
+_OWN_REACTION = "what the drive does by this {title} is the maker's own: see the drive's manual"
+_ZERO_WAIT = "a limit of 0 may be to wait for ever, or to let go at once: see the drive's manual"
+_ZERO_WINDOW = "a window of 0 is off in many drives, and others trip at once"
 _COAST, _SLOW, _QUICK = 0, 1, 2
 _OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
 WINDOW = "following_error_window"
+QUICK_CODE = "quick_stop_option_code"
 _TIME = ("time",)
 
 
@@ -49,12 +57,13 @@ def room(state: State) -> Figure:
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low >= high or state.choice("software_position_limits_used") == 0:
-        raise DoesNotApply  # without limits nothing but a switch stops the axis before its end
     stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
+    is_open = stops[0] is None or stops[1] is None
+    if is_open and state.record("mechanics.kind") in ("rotary", "rotary_table"):
+        raise DoesNotApply  # it may turn without end
+    if low >= high or state.choice("software_position_limits_used") == 0:
+        raise state.untold(_NO_LIMITS)
     if stops[0] is None or stops[1] is None:
-        if state.record("mechanics.kind") in ("rotary", "rotary_table"):
-            raise DoesNotApply  # it may turn without end
         raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
     # Rounded to picometres: a stop that just fits must fit in floating point too.
     shift, doubt = state.shift
@@ -168,8 +177,8 @@ def _by_option(state: State, role: str, usual: int) -> Stop:
     code = usual if found is None else state.choice(role)
     if found is None:
         state.hedge(f"{role.replace('_', ' ')} is not in the set: taken as {usual}")
-    if code is None or code < 0 or code > 8:
-        raise DoesNotApply
+    if code is None or not 0 <= code <= (8 if role == QUICK_CODE else 4):
+        raise state.untold(_OWN_REACTION.format(title=role.replace("_", " ")))
     if code == _COAST:
         return Stop(inf, inf, "up_to", COASTS)
     kind = (code - 1) % 4 + 1  # 5 to 8 stop as 1 to 4 and hold then (605Ah)
@@ -180,7 +189,7 @@ def _by_option(state: State, role: str, usual: int) -> Stop:
 
 def quick_stop(state: State) -> Stop:
     """What the quick stop does by its option code (605Ah)."""
-    return _by_option(state, "quick_stop_option_code", _QUICK)
+    return _by_option(state, QUICK_CODE, _QUICK)
 
 
 def fault_stop(state: State) -> Stop:
@@ -303,7 +312,7 @@ def link_stop_reach(state: State) -> Figure:
     if code == 2:
         return Figure(inf, unit, COASTS, "up_to")
     if code not in (1, 3):
-        raise DoesNotApply
+        raise state.untold(_OWN_REACTION.format(title="abort connection option code"))
     return _reached(state, after, state.ask(fault_stop if code == 1 else quick_stop))
 
 
@@ -320,8 +329,8 @@ def trip_reach(state: State) -> Figure:
     window = position(state, WINDOW)
     if window is None:
         raise Missing("mechanics" if state.si(WINDOW, TRAVEL) is None else WINDOW)
-    if window == 0:  # many drives take it for 'off', some trip at once
-        raise DoesNotApply
+    if window == 0:
+        raise state.untold(_ZERO_WINDOW)
     after = max(0.0, state.si("following_error_time_out", _TIME) or 0.0)
     stop = state.ask(fault_stop)
     size, basis = _run_on(state, after, stop)
@@ -356,7 +365,9 @@ def trip_room(state: State) -> Held:
 def stop_time(state: State) -> Held:
     """A stop that lasts longer than the drive waits ends in coasting."""
     limit = state.si("stop_time_limit", _TIME)
-    if limit is None or limit <= 0:
+    if limit is None:
         raise DoesNotApply
+    if limit <= 0:
+        raise state.untold(_ZERO_WAIT)
     need = state.ask(quick_stop_time)
     return Held(Figure(limit, "s", "the set"), need, protects=state.ask(hangs) or None)

@@ -10,17 +10,18 @@ from dataclasses import dataclass, replace
 from math import isinf
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.behave import margin_of, margins_of
+from vault.behaviour.behave import margin_of
 from vault.behaviour.facts import MARGINS
 from vault.behaviour.force import limits
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.behaviour.stop import room
-from vault.meaning.margin_moves import MarginMove, moves
+from vault.meaning.margin_moves import MarginMove
 from vault.meaning.substitution import Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
     from vault.behaviour.state import State
+    from vault.meaning.substitution import Substitution
     from vault.model.hazard_policy import HazardPolicy
 
 MOST_TRAVEL_ERROR = 0.01
@@ -67,7 +68,7 @@ _FORCES = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_
 GOVERNED = frozenset(
     {
         *_REACHES, *_MORE_IS_WORSE, *_LESS_IS_WORSE, *_FORCES, "max_profile_velocity",
-        "vl_velocity_max_amount", "max_frequency", "stop_time_limit", "safe_stop_delay",
+        "vl_velocity_max_amount", "max_frequency", "stop_time_limit",
         "velocity_window", "velocity_window_time", "motor_temperature_limit",
         "profile_velocity", "min_software_position_limit", "max_software_position_limit",
         "profile_jerk", "motion_profile_type", "position_gain", "velocity_gain",
@@ -78,6 +79,14 @@ GOVERNED = frozenset(
 """Roles whose numbers are judged here and nowhere else; what is off or gone is judged before."""
 RULED = frozenset(TRAVEL_ROLES)
 """Roles whose ratio is judged here: that of the way really moved to the one commanded."""
+
+_REACTIONS = frozenset(
+    {
+        "quick_stop_option_code", "fault_reaction_option_code", "abort_connection_option_code",
+        "shutdown_option_code", "disable_operation_option_code", "halt_option_code",
+    }
+)  # fmt: skip
+"""Choices of what the drive does by itself: judged by their explainers, but for what is untold."""
 
 Why = Literal["off", "below", "loses", "force", "lets_through", "untold"]
 
@@ -123,6 +132,8 @@ def _reasons(
         for one in (_off_scale(role, states, policy), _forced(states, policy))
         if (reason := one)
     ]
+    if not found and role.partition(".")[0] in GOVERNED | _REACTIONS:
+        found = [reason for move in moved if (reason := _gone(move)) is not None][:1]
     if not found and (open_ := _lets_through(role, states, policy)) is not None:
         found = [open_]
     return [replace(reason, state=states[1]) for reason in found]
@@ -140,34 +151,36 @@ def _forced(states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     return Reason("force", _THRUST, one, other) if more else None
 
 
-def hazard_between(role: str, left: State, right: State, policy: HazardPolicy) -> Reason | None:
-    """Why a parameter of two axes is a hazard: on one of them a margin that protects is below 1.
+def hazard_between(role: str, between: Substitution) -> Reason | None:
+    """Why a parameter of two axes is a hazard: it alone decides what is short on one of them.
 
-    Which of the two is older does not matter: swapped sides give the same.
+    Or one is sent another way than it is told. Swapped sides give the same.
     """
-    moved = moves(margins_of(left), margins_of(right))
+    effect = between.of(role)
+    alone = (*effect.put_in, *effect.taken_out)
     found = [
         reason
-        for move in moved
-        if role in move.margin.rests_on and (reason := below_on_one(move, left, right)) is not None
+        for _, reason in short_margins(between)
+        for move in (each if reason.state is between.right else each.turned for each in alone)
+        if move.name == reason.name and fallen_below(move) is not None
     ]
     found += [
         reason
-        for pair in ((left, right), (right, left))
-        if (reason := _off_scale(role, pair, policy)) is not None
+        for pair in ((between.left, between.right), (between.right, between.left))
+        if (reason := _off_scale(role, pair, between.policy)) is not None
     ]
     return min(found, key=_rank, default=None)
 
 
-def below_on_one(move: MarginMove, left: State, right: State) -> Reason | None:
-    """A margin that protects and is below 1 on one of two axes."""
-    if move.before is None or move.after is None:
-        return None
-    lower = fallen_below(move)
-    if lower is not None:
-        return replace(lower, state=right)
-    lower = fallen_below(MarginMove(move.name, move.after, move.before))
-    return None if lower is None else replace(lower, state=left)
+def short_margins(between: Substitution) -> list[tuple[MarginMove, Reason]]:
+    """Margins that protect and are below 1 on one of two axes, in the state of that one."""
+    found = []
+    for move in between.total:
+        for one, state in ((move, between.right), (move.turned, between.left)):
+            reason = fallen_below(one) if one.before is not None else None
+            if reason is not None:
+                found.append((move, replace(reason, state=state)))
+    return found
 
 
 def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
@@ -200,13 +213,24 @@ def reason_of(move: MarginMove, policy: HazardPolicy) -> Reason | None:
     return fallen_below(move) or _loses(move, policy)
 
 
+def _gone(move: MarginMove) -> Reason | None:
+    """A margin that protects, held before, and of which nothing can be told any more."""
+    before, after = move.before, move.after
+    if before is None or before.kind != "protects" or before.ratio is None or before.ratio < 1:
+        return None
+    if after is not None and after.is_known:
+        return None
+    return Reason("untold", move.name, before.ratio, None, after or before)
+
+
 def fallen_below(move: MarginMove) -> Reason | None:
     """A margin that protects and fell below 1."""
     before, after = move.before, move.after
     if after is None or after.kind != "protects" or after.ratio is None:
         return None
     was = before.ratio if before is not None else None
-    if before is None and move.name in _ADDED:
+    was_off = before is None or not (before.is_known or before.missing)
+    if was_off and move.name in _ADDED:
         return None
     if after.ratio < 1 and (was is None or was >= 1):
         return Reason("below", move.name, was, after.ratio, after)

@@ -20,7 +20,7 @@ from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
 from vault.meaning.explainers.travel import is_calibration
 from vault.meaning.joint import told_once
-from vault.meaning.judging import classed, in_two_lines, together
+from vault.meaning.judging import classed, in_two_lines, short_on_one, together
 from vault.meaning.substitution import Substitution
 from vault.model import roles
 from vault.model.export import Scalar
@@ -77,7 +77,7 @@ def compare(
     between = Substitution(left, right, roles_changed, two_axes=sides is not None)
     found = [in_two_lines(classed(c, between, sides)) for c in found]
     found = told_once(found, left.state, right.state, sides)
-    rows = () if sides is not None else together(between)
+    rows = together(between) if sides is None else short_on_one(between, sides)
     return Comparison(tuple(sorted(found, key=_order)), equal, causes, rows, between.total)
 
 

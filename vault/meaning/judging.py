@@ -19,6 +19,7 @@ from vault.meaning.classes import (
     fallen_below,
     hazard_between,
     hazard_of,
+    short_margins,
 )
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.explainers import OF_ONE_AXIS
@@ -46,6 +47,9 @@ _OWN = OF_ONE_AXIS | {
 """What two axes may well have otherwise: that is no hazard."""
 
 
+_DECIDES = "It alone decides whether that holds: {title}, {ratio} times on {side}."
+
+
 def classed(change: Change, between: Substitution, sides: tuple[str, str] | None = None) -> Change:
     """The change with its class by rule.
 
@@ -61,11 +65,13 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
         return change
     two_axes = sides is not None
     if two_axes:
-        reason = hazard_between(role, between.left, between.right, between.policy)
+        reason = hazard_between(role, between)
     else:
         reason = hazard_of(role, between.of(role), between.policy)
-    if reason is None and _is_off(change, between) and not (two_axes and role in _OWN):
-        return change  # its explainer knows what a number for none does
+    if _is_off(change, between) and not (two_axes and role in _OWN):
+        is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
+        if reason is None or is_gone:
+            return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
         if change.consequence != "hazard" or not by_rule:
@@ -76,7 +82,10 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     first, *rest = SENTENCE.split(change.explanation)
     why = said(reason, reason.state or between.right)
     if sides is not None and reason.state is not None:
-        why = f"On {sides[0] if reason.state is between.left else sides[1]}: {why}"
+        short = sides[0] if reason.state is between.left else sides[1]
+        why = _DECIDES.format(
+            title=MARGINS[reason.name].title, ratio=_text(reason.after), side=short
+        )
     elif role in ZERO and why:
         why = f"If zero was right before: {why[0].lower()}{why[1:]}"
     elif reason.alone and why:
@@ -122,6 +131,30 @@ def together(between: Substitution) -> tuple[Surrounding, ...]:
         before, after = _text(reason.before), _text(reason.after)
         rows.append(Surrounding(f"margins.{move.name}", before, after, "hazard", text))
     return tuple(rows)
+
+
+def short_on_one(between: Substitution, sides: tuple[str, str]) -> tuple[Surrounding, ...]:
+    """What is short on one of two axes: margins that hold the same against more are one row."""
+    rows: dict[tuple[object, ...], Surrounding] = {}
+    for move, reason in short_margins(between):
+        margin, state = reason.margin, reason.state
+        if margin is None or state is None:
+            continue
+        key = state is between.left, margin.have, margin.unit
+        if key in rows:
+            text = f"{rows[key].explanation.removesuffix('.')}, and {move.name}."
+            if _SO_ARE not in rows[key].explanation:
+                text = f"{rows[key].explanation} {_SO_ARE} {move.name}."
+            rows[key] = replace(rows[key], explanation=text)
+            continue
+        side = sides[0] if state is between.left else sides[1]
+        before, after = (_text(each.ratio if each else None) for each in (move.before, move.after))
+        text = f"On {side}: {said(reason, state)}"
+        rows[key] = Surrounding(f"margins.{move.name}", before, after, "hazard", text)
+    return tuple(rows.values())
+
+
+_SO_ARE = "So are"
 
 
 def in_two_lines(change: Change) -> Change:
@@ -171,6 +204,9 @@ def said(reason: Reason, state: State) -> str:
     margin = reason.margin
     if margin is not None and reason.why == "below":
         return below(margin, state)
+    if margin is not None and reason.why == "untold":
+        title, why = MARGINS[margin.name].title, _lacking(state, MARGINS[margin.name].compute)
+        return f"It was {_text(reason.before)} times, and cannot be told any more{why}: {title}."
     if margin is not None:
         title = MARGINS[margin.name].title
         have, need = amount(margin.have, margin.unit), amount(margin.need, margin.unit)
@@ -201,6 +237,8 @@ def _lacking(state: State, asked: Callable[[State], object]) -> str:
     try:
         state.ask(asked)
     except Missing as error:
+        if not error.names:
+            return f": {'; '.join(state.told(asked)[1])}"
         names = " and ".join(name.replace("_", " ").replace(".", ": ") for name in error.names)
         return f": {names} {'is' if len(error.names) == 1 else 'are'} not recorded"
     except DoesNotApply:

@@ -28,6 +28,11 @@ class MarginMove:
         return found
 
     @property
+    def turned(self) -> MarginMove:
+        """The move the other way."""
+        return MarginMove(self.name, self.after, self.before)
+
+    @property
     def moves(self) -> bool:
         """Whether it is another ratio than it was."""
         one, other = (side.ratio if side else None for side in (self.before, self.after))

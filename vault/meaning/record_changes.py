@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_of
 from vault.behaviour.scaling import travel_of
-from vault.meaning.classes import below_on_one, reason_of
+from vault.meaning.classes import reason_of
 from vault.meaning.judging import said
 from vault.meaning.margin_moves import moves
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Surrounding
-    from vault.meaning.classes import Reason
     from vault.model.axis import AxisRecord
 
 _RULED = ("mechanics.", "brake.", "motor.", "supply.")
@@ -37,9 +36,7 @@ def by_rule(
     """Differences of the record with their class by rule, and what makes one a hazard."""
     rows = tuple(around)
     if two_axes:
-        moved = moves(margins_of(left.state), margins_of(right.state))
-        lesser = [below_on_one(move, left.state, right.state) for move in moved]
-        return tuple(_between(row, lesser, left) if _is_ruled(row) else row for row in rows)
+        return tuple(_harmless(row) if _is_ruled(row) else row for row in rows)  # has its own row
     return tuple(_over_time(row, left, right) if _is_ruled(row) else row for row in rows)
 
 
@@ -75,17 +72,6 @@ def _written(state: State, own: AxisRecord, other: AxisRecord, path: str) -> Sta
         changed = own.model_copy(update={section: entry})
     travel = travel_of(changed.mechanics) if changed.mechanics is not None else None
     return state.substituted({}, scaling=replace(state.scaling, travel=travel), record=changed)
-
-
-def _between(row: Surrounding, lesser: list[Reason | None], left: AxisView) -> Surrounding:
-    """Of two axes: a margin that protects and is below 1 on one of them, and rests on the entry."""
-    for reason in lesser:
-        if reason is None or reason.margin is None or row.path not in reason.margin.rests_on:
-            continue
-        state = reason.state or left.state
-        text = f"{row.explanation} {said(reason, state)}"
-        return replace(row, consequence="hazard", explanation=text)
-    return _harmless(row)
 
 
 def _harmless(row: Surrounding) -> Surrounding:

@@ -122,10 +122,8 @@ class State:
         """
         if self.export is not None:
             return self.export.coverage
-        record = self.record
-        if record is not None and record.coverage is not None:
-            return record.coverage
-        return self.kept_export().coverage
+        held = self.snapshot.coverage if self.snapshot is not None else None
+        return held if held is not None else self.kept_export().coverage
 
     @cached_property
     def axis_text(self) -> bytes | None:

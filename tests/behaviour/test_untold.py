@@ -1,0 +1,109 @@
+"""What protects and cannot be told any more, safety functions, and what is short on one of two.
+
+Axes are those of `tests/behaviour/axes.py`, all invented; figures are worked out beside.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.behaviour.axes import LIFT_RECORD, axis, changed, the_change
+from tests.meaning.checks.sets import with_mechanics
+from vault.behaviour.behave import margins_of
+from vault.meaning.compare import compare
+
+ROOMS = ("stop_room", "fault_room", "link_room", "trip_room", "drop_room")
+
+
+def test_crossed_limits_are_a_hazard() -> None:
+    # Many drives take them for none (common practice, no source): nothing may be said of the room.
+    found = changed(
+        "lift", min_software_position_limit=("0 mm", "600 mm"),
+        max_software_position_limit=("600 mm", "0 mm"),
+    )  # fmt: skip
+    told = [change for change in found.changes if change.consequence == "hazard"]
+    assert told
+    assert "cannot be told any more" in told[0].explanation
+    assert "the upper one is not above the lower" in told[0].explanation
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "gone"),
+    [
+        ("quick_stop_option_code", 2, -1, "stop_room"),
+        ("fault_reaction_option_code", 2, -1, "fault_room"),
+        ("fault_reaction_option_code", 2, 6, "fault_room"),
+        ("stop_time_limit", "1000 ms", "0 ms", "stop_time"),
+    ],
+)
+def test_a_reaction_of_the_makers_own_cannot_be_told(
+    role: str, before: object, after: object, gone: str
+) -> None:
+    told = the_change("lift", role, before, after)
+    assert told.consequence == "hazard"
+    found = margins_of(axis("lift", **{role: after}).state)[gone]
+    assert (found.ratio, found.missing) == (None, ())
+    assert "manual" in found.hedge
+
+
+def test_an_option_code_that_holds_after_the_stop_is_no_loss() -> None:
+    # 605Ah 6 stops on the quick-stop ramp as 2 does, and holds then (CiA 402-2, from memory).
+    assert the_change("lift", "quick_stop_option_code", 2, 6).consequence != "hazard"
+
+
+@pytest.mark.parametrize("after", ["3000 ms", "250 ms"])
+def test_another_delay_of_safe_stop_1_is_accepted_anew(after: str) -> None:
+    told = the_change("lift", "safe_stop_delay", "300 ms", after)
+    assert told.consequence == "hazard"
+    assert "accepted anew" in told.explanation
+    assert ("torque stays on" in told.explanation) == (after == "3000 ms")
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "word"),
+    [
+        ("safe_limited_speed", "100 mm/s", "250 mm/s", "go faster"),
+        ("safe_operating_stop_window", "1 mm", "5 mm", "move further"),
+        ("safe_limited_speed_delay", "100 ms", "900 ms", "watch later"),
+    ],
+)
+def test_a_weaker_safety_function_says_in_which_way(
+    role: str, before: str, after: str, word: str
+) -> None:
+    weaker, stronger = (
+        the_change("lift", role, before, after),
+        the_change("lift", role, after, before),
+    )
+    assert word in weaker.explanation
+    assert word not in stronger.explanation
+    assert weaker.consequence == stronger.consequence == "hazard"
+
+
+def test_what_is_short_on_one_of_two_axes_is_one_row() -> None:
+    weak = axis("lift", quick_stop_deceleration="1500 mm/s^2", max_motor_speed="2650 r/min")
+    found = compare(weak, axis("lift"), sides=("one", "two"))
+    (row,) = (one for one in found.surroundings if one.path == "margins.stop_room")
+    assert row.explanation.startswith("On one: From ")
+    assert (float(str(row.left)) < 1, float(str(row.right)) >= 1) == (True, True)
+    told = {c.shown.role: c.consequence for c in found.changes}
+    # 1500 mm/s^2 alone makes 65 mm of 45; 442 mm/s instead of 433 on 4000 mm/s^2 makes 26 mm.
+    assert told["quick_stop_deceleration"] == "hazard"
+    assert told["max_motor_speed"] != "hazard"
+
+
+def test_swapped_sides_tell_the_same_of_two_axes() -> None:
+    weak, strong = axis("lift", quick_stop_deceleration="1500 mm/s^2"), axis("lift")
+    one = compare(weak, strong, sides=("a", "b"))
+    other = compare(strong, weak, sides=("b", "a"))
+    assert [c.consequence for c in one.changes] == [c.consequence for c in other.changes]
+    assert [s.explanation for s in one.surroundings] == [s.explanation for s in other.surroundings]
+
+
+def test_margins_that_share_their_room_are_told_in_one_row() -> None:
+    short = axis("lift", with_mechanics(LIFT_RECORD, hard_stop_high="610 mm"))
+    found = compare(short, axis("lift"), sides=("one", "two"))
+    rows = [row for row in found.surroundings if row.path.startswith("margins.")]
+    rooms = [row for row in rows if row.path.removeprefix("margins.") in ROOMS]
+    (row,) = rooms
+    assert "10 mm" in row.explanation
+    assert all(name in row.explanation or name in row.path for name in ("stop_room", "fault_room"))
