@@ -42,8 +42,8 @@ NO_FUNCTION = "The input has no function: that does nothing."
 INVERTED = "{function} acts on the opposite level{effect}."
 EFFECT = {
     "unknown": ": check that a broken wire stops the axis",
-    "stops": ": with the same wiring it always stops the axis, or does not when it must. Check "
-    "that a broken wire stops it",
+    "stops": ": with the same wiring the input always stops the axis, or does not when it must. "
+    "Check that a broken wire stops it",
     "starts": ": an open wire may start motion",
 }
 NO_STOP = "An over-travel switch does not stop the axis."
