@@ -47,3 +47,8 @@ def instead_of(before: str | None, after: str) -> str:
 def lower_first(text: str) -> str:
     """A label in the middle of a sentence."""
     return text[:1].lower() + text[1:]
+
+
+def upper_first(text: str) -> str:
+    """The start of a sentence."""
+    return text[:1].upper() + text[1:]
