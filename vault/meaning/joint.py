@@ -17,6 +17,15 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
     from vault.meaning.changes import Change
 
+TOLD_AT = "What it does is told at {name}."
+LIMITS = {
+    "two axes": "All limits leave the motor {after} on {right}, {before} on {left}.",
+    "same": "All its limits leave the motor {after}, as before.",
+    "over time": "All its limits leave the motor {after} instead of {before}.",
+}
+AT_AXIS = "{torque} ({force} at the axis)"
+ALSO_AT_AXIS = "{torque} ({force})"
+
 _ATOM = "torque limits"
 
 
@@ -34,7 +43,7 @@ def told_once(
         if change is members[0]:
             done.append(_with(change, effect))
         elif _belongs(change):
-            done.append(_with(change, f"What it does is told at {name}."))
+            done.append(_with(change, TOLD_AT.format(name=name)))
         else:
             done.append(change)
     return done
@@ -52,17 +61,16 @@ def _with(change: Change, effect: str) -> Change:
 
 
 def _effect(left: State, right: State, sides: tuple[str, str] | None) -> str:
-    one, other = _left_to_the_motor(left), _left_to_the_motor(right)
-    if not one or not other:
+    after = _left_to_the_motor(right, AT_AXIS)
+    before = _left_to_the_motor(left, ALSO_AT_AXIS if sides is not None else AT_AXIS)
+    if not before or not after:
         return ""
     if sides is not None:
-        return f"All its limits leave the motor {other} on {sides[1]}, {one} on {sides[0]}."
-    if one == other:
-        return f"All its limits leave the motor {other}, as before."
-    return f"All its limits leave the motor {other} instead of {one}."
+        return LIMITS["two axes"].format(after=after, right=sides[1], before=before, left=sides[0])
+    return LIMITS["same" if before == after else "over time"].format(after=after, before=before)
 
 
-def _left_to_the_motor(state: State) -> str:
+def _left_to_the_motor(state: State, at_axis: str) -> str:
     """What all limits leave, and what of it arrives at the axis; empty where it is not known."""
     least, gears, push = state.asked(limits), state.asked(transmission), state.asked(thrust)
     if least is None:
@@ -70,4 +78,4 @@ def _left_to_the_motor(state: State) -> str:
     text = f"{digits(least.weaker)} {'N*m' if gears is None else gears.motor_unit}"
     if push is None or gears is None or gears.is_direct:
         return text
-    return f"{text} ({digits(push.value)} {push.unit} at the axis)"
+    return at_axis.format(torque=text, force=f"{digits(push.value)} {push.unit}")

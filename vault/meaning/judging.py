@@ -15,6 +15,7 @@ from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.explainers import OF_ONE_AXIS
+from vault.meaning.explainers.meanings import lower_first, upper_first
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
 from vault.meaning.substitution import ZERO
@@ -26,6 +27,28 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
     from vault.meaning.changes import Change
     from vault.meaning.substitution import Substitution
+
+ON_SIDE = "On {side}: {why}"
+IF_ZERO_WAS_RIGHT = "If zero was right before: {why}"
+ALONE = "By itself, without what else changed: {why}"
+TOGETHER = "Together these changes do what none does alone. {why}"
+BEYOND = "The limit lies {distance} beyond the hard stop."
+LOSES = "{margin}: {have} for {need}, {after} times instead of {before}."
+PUSHES = (
+    "The axis can push harder against whatever, or whoever, is in its way: {after} at the motor "
+    "instead of {before}."
+)
+LETS_THROUGH = "The {quantity} is {after} instead of {before}{room}."
+ROOM = "; there are {distance}"
+UNTOLD = {
+    "margin": "Whether that is enough cannot be told{lacking}.",
+    "room": "How much of the room that takes cannot be told{lacking}.",
+}
+LACKING = {
+    "one": ": {names} is not recorded",
+    "more": ": {names} are not recorded",
+    "ends": ", without ends that are recorded",
+}
 
 _OFF = (0xFFFF_FFFF, -1)
 _TWO_LINES = 200  # characters
@@ -69,11 +92,12 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     first, *rest = SENTENCE.split(change.explanation)
     why = said(reason, reason.state or between.right)
     if sides is not None and reason.state is not None:
-        why = f"On {sides[0] if reason.state is between.left else sides[1]}: {why}"
+        side = sides[0] if reason.state is between.left else sides[1]
+        why = ON_SIDE.format(side=side, why=why)
     elif role in ZERO and why:
-        why = f"If zero was right before: {why[0].lower()}{why[1:]}"
+        why = IF_ZERO_WAS_RIGHT.format(why=lower_first(why))
     elif reason.alone and why:
-        why = f"By itself, without what else changed: {why[0].lower()}{why[1:]}"
+        why = ALONE.format(why=lower_first(why))
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
     text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
@@ -111,7 +135,7 @@ def together(between: Substitution) -> tuple[Surrounding, ...]:
         reason = reason_of(move, only_below=True)
         if reason is None or move.name in single:
             continue
-        text = f"Together these changes do what none does alone. {said(reason, between.right)}"
+        text = TOGETHER.format(why=said(reason, between.right))
         before, after = _text(reason.before), _text(reason.after)
         rows.append(Surrounding(f"margins.{move.name}", before, after, "hazard", text))
     return tuple(rows)
@@ -163,30 +187,35 @@ def said(reason: Reason, state: State) -> str:
     """Why a change is a hazard, in a sentence; `state` is the one afterwards."""
     margin = reason.margin
     if margin is not None and reason.why == "below":
+        if margin.name.endswith("_room") and margin.have is not None and margin.have < 0:
+            return BEYOND.format(distance=amount(-margin.have, margin.unit))
         return below(margin, state)
     if margin is not None:
-        title = MARGINS[margin.name].title
-        have, need = amount(margin.have, margin.unit), amount(margin.need, margin.unit)
-        times = f"{_text(reason.after)} times instead of {_text(reason.before)}"
-        return f"{title[0].upper()}{title[1:]}: {have} for {need}, {times}."
-    if reason.why == "force":
-        unit = state.ask(transmission).motor_unit
-        text = f"{amount(reason.after, unit)} at the motor instead of {amount(reason.before, unit)}"
-        return f"The axis can push harder against whatever, or whoever, is in its way: {text}."
+        return LOSES.format(
+            margin=upper_first(MARGINS[margin.name].title),
+            have=amount(margin.have, margin.unit),
+            need=amount(margin.need, margin.unit),
+            after=_text(reason.after),
+            before=_text(reason.before),
+        )
     if reason.why == "off":
         return ""  # its own sentence tells how far it goes
-    if reason.why == "lets_through":
-        fact = FACTS[reason.name].compute
-        unit = state.ask(fact).unit
-        grown = f"{amount(reason.after, unit)} instead of {amount(reason.before, unit)}"
-        left = state.asked(room)
-        there = f"; there are {amount(left.value, left.unit)}" if left is not None else ""
-        return f"The {reason.name} is {grown}{there}."
-    if reason.name in MARGINS:
-        return (
-            f"Whether that is enough cannot be told{_lacking(state, MARGINS[reason.name].compute)}."
-        )
-    return f"How much of the room that takes cannot be told{_lacking(state, room)}."
+    if reason.why == "untold":
+        named = MARGINS.get(reason.name)
+        lacking = _lacking(state, room if named is None else named.compute)
+        return UNTOLD["room" if named is None else "margin"].format(lacking=lacking)
+    is_force = reason.why == "force"
+    unit = state.ask(transmission).motor_unit if is_force else _unit_of(reason.name, state)
+    after, before = amount(reason.after, unit), amount(reason.before, unit)
+    if is_force:
+        return PUSHES.format(after=after, before=before)
+    left = state.asked(room)
+    there = ROOM.format(distance=amount(left.value, left.unit)) if left is not None else ""
+    return LETS_THROUGH.format(quantity=reason.name, after=after, before=before, room=there)
+
+
+def _unit_of(fact: str, state: State) -> str:
+    return state.ask(FACTS[fact].compute).unit
 
 
 def _lacking(state: State, asked: Callable[[State], object]) -> str:
@@ -195,9 +224,9 @@ def _lacking(state: State, asked: Callable[[State], object]) -> str:
         state.ask(asked)
     except Missing as error:
         names = " and ".join(name.replace("_", " ").replace(".", ": ") for name in error.names)
-        return f": {names} {'is' if len(error.names) == 1 else 'are'} not recorded"
+        return LACKING["one" if len(error.names) == 1 else "more"].format(names=names)
     except DoesNotApply:
-        return ", without ends that are recorded"
+        return LACKING["ends"]
     return ""
 
 

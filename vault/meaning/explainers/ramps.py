@@ -326,7 +326,7 @@ def _stop(
     if velocity is None:
         return "", "dynamics"
     findings += [
-        figure(f"way of {_STOPS[ramp]}", after[1], stop_basis(view), like=velocity),
+        figure(f"way of {_STOPS[ramp]}", after[1], stop_basis(view, ramp), like=velocity),
         figure(f"time of {_STOPS[ramp]}", after[0], "the same ramp", unit="s"),
     ]
     longer = before is not None and after[1] > before[1]

@@ -122,10 +122,10 @@ def _way(role: str, code: int, view: AxisView, said: list[str], findings: list[F
     """Say way and time of the stop from the highest speed; tells whether it meets a hard stop."""
     ramp, velocity = _ramp(role, code), top(view)
     stop = stop_of(view, ramp) if ramp is not None else None
-    if stop is None or velocity is None:
+    if ramp is None or stop is None or velocity is None:
         return False
     findings += [
-        figure("way of the stop", stop[1], stop_basis(view), like=velocity),
+        figure("way of the stop", stop[1], stop_basis(view, ramp), like=velocity),
         figure("time of the stop", stop[0], "the same ramp", unit="s"),
     ]
     short = shortage(view, stop[1], velocity)
