@@ -302,6 +302,15 @@ def test_two_hundredths_of_a_percent_are_no_hazard() -> None:
     assert told.consequence == "dynamics"
 
 
+def test_of_torque_limits_that_are_a_hazard_the_reason_is_shown_once() -> None:
+    limits = ("max_torque", "positive_torque_limit", "negative_torque_limit")
+    found = changed("lift", **dict.fromkeys(limits, (2500, 340)))
+    said = [c.explanation for c in found.changes]
+    assert {c.consequence for c in found.changes} == {"hazard"}
+    assert sum("a quick stop takes up to" in text for text in said) == 1
+    assert all(len(text) <= 200 for text in said)
+
+
 def test_three_torque_limits_are_told_once() -> None:
     limits = ("max_torque", "positive_torque_limit", "negative_torque_limit")
     found = changed("lift", **dict.fromkeys(limits, (2500, 2000)))

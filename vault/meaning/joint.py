@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.force import limits, thrust
 from vault.behaviour.scale import transmission
 from vault.meaning.findings import digits
-from vault.meaning.judging import SENTENCE
+from vault.meaning.judging import SENTENCE, TWO_LINES
 from vault.meaning.substitution import atom_of
 
 if TYPE_CHECKING:
@@ -37,13 +37,14 @@ def told_once(
     effect = _effect(left, right, sides) if len(members) > 1 else ""
     if not effect:
         return list(changes)
-    name = members[0].shown.name
+    first = _with(members[0], effect)
+    at_first = TOLD_AT.format(name=first.shown.name)
     done: list[Change] = []
     for change in changes:
         if change is members[0]:
-            done.append(_with(change, effect))
+            done.append(first)
         elif _belongs(change):
-            done.append(_with(change, TOLD_AT.format(name=name)))
+            done.append(_with(change, at_first, told=first.explanation))
         else:
             done.append(change)
     return done
@@ -54,10 +55,17 @@ def _belongs(change: Change) -> bool:
     return role is not None and change.kind == "changed" and atom_of(role) == _ATOM
 
 
-def _with(change: Change, effect: str) -> Change:
+def _with(change: Change, effect: str, told: str = "") -> Change:
+    """The change with an effect after its values; of a hazard the reason stays, unless `told`."""
     plain, *rest = SENTENCE.split(change.explanation)
-    more = " ".join([*rest, change.more]).strip()
-    return replace(change, explanation=f"{plain} {effect}", more=more)
+    is_hazard = change.consequence == "hazard" and bool(rest) and rest[0] not in told
+    reason = rest[:1] if is_hazard else []
+    shown = [plain, *reason, effect]
+    if is_hazard and len(" ".join(shown)) > TWO_LINES:
+        shown.pop()
+        rest.append(effect)
+    more = " ".join([*rest[len(reason) :], change.more]).strip()
+    return replace(change, explanation=" ".join(shown), more=more)
 
 
 def _effect(left: State, right: State, sides: tuple[str, str] | None) -> str:

@@ -51,7 +51,7 @@ LACKING = {
 }
 
 _OFF = (0xFFFF_FFFF, -1)
-_TWO_LINES = 200  # characters
+TWO_LINES = 200  # characters
 SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
 
@@ -150,7 +150,7 @@ def in_two_lines(change: Change) -> Change:
     kept = 1
     if change.consequence == "hazard":
         kept = 3 if change.shown.role in ZERO else 2
-    while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= _TWO_LINES:
+    while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= TWO_LINES:
         kept += 1
     return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
 
