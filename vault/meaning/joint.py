@@ -23,8 +23,7 @@ LIMITS = {
     "same": "All its limits leave the motor {after}, as before.",
     "over time": "All its limits leave the motor {after} instead of {before}.",
 }
-AT_AXIS = "{torque} ({force} at the axis)"
-ALSO_AT_AXIS = "{torque} ({force})"
+AT_AXIS = {"first": "{torque} ({force} at the axis)", "also": "{torque} ({force})"}
 
 _ATOM = "torque limits"
 
@@ -69,8 +68,8 @@ def _with(change: Change, effect: str, told: str = "") -> Change:
 
 
 def _effect(left: State, right: State, sides: tuple[str, str] | None) -> str:
-    after = _left_to_the_motor(right, AT_AXIS)
-    before = _left_to_the_motor(left, ALSO_AT_AXIS if sides is not None else AT_AXIS)
+    after = _left_to_the_motor(right, "first")
+    before = _left_to_the_motor(left, "also" if sides is not None else "first")
     if not before or not after:
         return ""
     if sides is not None:
@@ -78,7 +77,7 @@ def _effect(left: State, right: State, sides: tuple[str, str] | None) -> str:
     return LIMITS["same" if before == after else "over time"].format(after=after, before=before)
 
 
-def _left_to_the_motor(state: State, at_axis: str) -> str:
+def _left_to_the_motor(state: State, which: str) -> str:
     """What all limits leave, and what of it arrives at the axis; empty where it is not known."""
     least, gears, push = state.asked(limits), state.asked(transmission), state.asked(thrust)
     if least is None:
@@ -86,4 +85,4 @@ def _left_to_the_motor(state: State, at_axis: str) -> str:
     text = f"{digits(least.weaker)} {'N*m' if gears is None else gears.motor_unit}"
     if push is None or gears is None or gears.is_direct:
         return text
-    return at_axis.format(torque=text, force=f"{digits(push.value)} {push.unit}")
+    return AT_AXIS[which].format(torque=text, force=f"{digits(push.value)} {push.unit}")

@@ -49,6 +49,7 @@ LACKING = {
     "more": ": {names} are not recorded",
     "ends": ", without ends that are recorded",
 }
+NO_RATIO = {"unknown": "unknown", "endless": "without end"}
 
 _OFF = (0xFFFF_FFFF, -1)
 TWO_LINES = 200  # characters
@@ -232,5 +233,5 @@ def _lacking(state: State, asked: Callable[[State], object]) -> str:
 
 def _text(ratio: float | None) -> str:
     if ratio is None:
-        return "unknown"
-    return "without end" if isinf(ratio) else digits(ratio, 3)
+        return NO_RATIO["unknown"]
+    return NO_RATIO["endless"] if isinf(ratio) else digits(ratio, 3)

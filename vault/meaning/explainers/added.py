@@ -20,7 +20,7 @@ REST = {
     "other way": ", the other way than before: the load is pushed down when the axis is enabled",
     "lacking": ": when the axis is enabled the loops must give the other {lacking}",
 }
-TARGET = "An axis that turns without end goes to its target {way}{instead}."
+TARGET = "An axis that turns without end goes to its target {direction}{instead}."
 RELATIVE = "It says when a move counts as done and what it is relative to."
 SAME_RATIO = "The ratio is the same."
 COUNTS = (
@@ -86,9 +86,11 @@ def option(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     if before is not None and not (before ^ after) & _ROTARY_BITS:
         return Explanation(RELATIVE, "travel")
-    way = _ROTARY[after & _ROTARY_BITS]
+    direction = _ROTARY[after & _ROTARY_BITS]
     was = None if before is None else _ROTARY[before & _ROTARY_BITS]
-    return Explanation(TARGET.format(way=way, instead=instead_of(was, way)), "hazard")
+    return Explanation(
+        TARGET.format(direction=direction, instead=instead_of(was, direction)), "hazard"
+    )
 
 
 @explains(

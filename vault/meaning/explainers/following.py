@@ -23,7 +23,7 @@ NO_LIMIT = "Without it the set gives no such limit."
 NEVER = "It is never reached: the axis may stray any way without a fault."
 NOUGHT = "Many drives take nought for 'off', some trip at once: the manual must tell."
 LAG = "The steady lag is {places}: {verdict}."
-PLACE = "{lag} at the {which} speed of {speed}"
+PLACE = "{distance} at the {which} speed of {speed}"
 VERDICT = {
     "beyond": "more than that, it {verb} as soon as the axis runs",
     "close": "close to that, it {verb} at times",
@@ -108,7 +108,7 @@ def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: 
             continue
         known.append(lag)
         where = PLACE.format(
-            lag=length_or_angle(lag, size), which=words, speed=speed(velocity, size)
+            distance=length_or_angle(lag, size), which=words, speed=speed(velocity, size)
         )
         places.setdefault(_verdict(lag, float(size.number()), verb), []).append(where)
     return [LAG.format(places=" and ".join(at), verdict=verdict) for verdict, at in places.items()]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 OTHER_END = "The input reads the other end: unless the wires move too, no end stops the axis."
 STARTS = "The input starts motion: {function}."
 SERVES = "The input serves as {function}."
-READ_FROM = "{function} is read from {places}: the wire must be there."
+READ_FROM = "{function} is read from {inputs}: the wire must be there."
 NOT_READ = "No input reads the over-travel switch at the {end} end{stop}."
 STOP = {
     "limit": ": only the software limit at {place} stops the axis there",
@@ -40,8 +40,8 @@ LOST = {
 }
 NO_FUNCTION = "The input has no function: that does nothing."
 INVERTED = "{function} acts on the opposite level{effect}."
+INVERTED_UNKNOWN = "The input acts on the opposite level: check that a broken wire stops the axis."
 EFFECT = {
-    "unknown": ": check that a broken wire stops the axis",
     "stops": ": with the same wiring the input always stops the axis, or does not when it must. "
     "Check that a broken wire stops it",
     "starts": ": an open wire may start motion",
@@ -129,8 +129,9 @@ def _taken_away(function: str, view: AxisView) -> tuple[str, str]:
     """What it means that an input has lost a function, and its class."""
     others = serving(view, function)
     if function in (*_ENDS, *LOST, "homing switch") and others:
-        places = " and ".join(others)
-        return READ_FROM.format(function=function.capitalize(), places=places), "travel"
+        return READ_FROM.format(
+            function=function.capitalize(), inputs=" and ".join(others)
+        ), "travel"
     if function in _ENDS:
         return _end(function, view), "hazard"
     if function == "homing switch":
@@ -163,15 +164,15 @@ def inverted(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     function = function_of(parameter)
     if function == "not assigned":
         return Explanation(NO_FUNCTION, "record")
-    effect, worst = "", "travel" if function == "homing switch" else "dynamics"
     if function is None:
-        effect, worst = EFFECT["unknown"], "hazard"
-    elif function in (*_ENDS, *LOST):
+        return Explanation(INVERTED_UNKNOWN, "hazard")
+    effect, worst = "", "travel" if function == "homing switch" else "dynamics"
+    if function in (*_ENDS, *LOST):
         effect, worst = EFFECT["stops"], "hazard"
     elif function in _STARTS:
         effect, worst = EFFECT["starts"], "hazard"
-    name = "The input" if function is None else function.capitalize()
-    return Explanation(INVERTED.format(function=name, effect=effect), worst)
+    text = INVERTED.format(function=function.capitalize(), effect=effect)
+    return Explanation(text, worst)
 
 
 @explains("overtravel_reaction")

@@ -38,7 +38,11 @@ ADDRESS = (
 )
 SAFETY_ADDRESS = "The safety controller finds the drive by it: its program must have the same."
 LAYOUT = "The controller's configuration must say the same, or the link stays down."
-RECORD = "The axis record has {recorded}."
+RECORD = {
+    "same": "The axis record has the same.",
+    "same address": "The axis record has the same {recorded}.",
+    "other": "The axis record has {recorded}.",
+}
 NOT_WATCHED = "Without it the set does not watch the controller this way."
 NOT_NOTICED = "The drive does not notice in this way that its controller is gone."
 NOTICED = "A silent controller is noticed after {time}{instead}{way}."
@@ -152,8 +156,8 @@ def address(change: Change, left: AxisView, right: AxisView) -> Explanation | No
     is_safety, recorded = role == "safety_address", stated(right, role)
     said = [SAFETY_ADDRESS if is_safety else ADDRESS]
     if recorded is not None:
-        same = "the same " if recorded == str(change.right.value) else ""
-        said.append(RECORD.format(recorded=f"{same}{recorded}"))
+        same = recorded == str(change.right.value)
+        said.append(RECORD["same address" if same else "other"].format(recorded=recorded))
     return Explanation(" ".join(said), "hazard" if is_safety else "link")
 
 
@@ -166,7 +170,7 @@ def layout(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     size = _measure(stated(right, str(change.shown.role).removesuffix("_size")))
     if size is not None and size.unit == change.right.unit:
         same = size.value == change.right.value
-        said.append(RECORD.format(recorded="the same" if same else size))
+        said.append(RECORD["same" if same else "other"].format(recorded=size))
     return Explanation(" ".join(said), "link")
 
 

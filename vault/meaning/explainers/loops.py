@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 FASTER = "The position loop is {times} times as fast."
 LAG = "At the profile speed of {speed} the axis {lags} {distance}{instead}{trips}."
+LAGS = {"ahead": "leads by", "behind": "lags"}
 TRIPS = ", more than its window of {window}: it trips as it runs"
 APART = "The velocity loop is {times} times as fast as the position loop{enough}."
 ENOUGH = {
@@ -101,7 +102,7 @@ def _lag(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
     was = None if before is None else length_or_angle(before[2], like)
     lag = LAG.format(
         speed=speed(after[0], like),
-        lags="leads by" if feed_forward(right) > 1 else "lags",
+        lags=LAGS["ahead" if feed_forward(right) > 1 else "behind"],
         distance=text,
         instead=instead_of(was, text),
         trips=trips,

@@ -36,6 +36,7 @@ NOUGHT = {
     "limit": "Whether nought means no motion or no limit, the drive's manual must tell.",
 }
 TURNS = "The motor turns at {up_to}{turns}{rating}{at_axis}."
+UP_TO = "up to "
 RATING = {
     "maximum": ", beyond its maximum of {most}",
     "rated": ", above its rated {most}",
@@ -134,7 +135,7 @@ def _turns(
         given_at_motor = known is not None and known.kind == "motor_speed"
         axis = _speed(at_axis) if at_axis is not None and given_at_motor else None
         text = TURNS.format(
-            up_to="up to " if role in _LIMITS else "",
+            up_to=UP_TO if role in _LIMITS else "",
             turns=f"{digits(motor)} r/min",
             rating=rating,
             at_axis="" if axis is None else AT_AXIS.format(speed=axis),

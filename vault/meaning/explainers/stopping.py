@@ -35,7 +35,9 @@ MAKERS_OWN = "That number is the maker's own: the drive's manual says what happe
 GOES_ON = "The axis goes on moving when its controller is gone."
 COASTS_ALONE = "When its controller is gone the axis coasts, {category}."
 DOES_AS = "When its controller is gone the axis does what its {reaction} says{what}."
-WHAT = ": {what}"
+REACTION = {1: "fault reaction", 3: "quick stop"}
+"""By the number of the reaction to a lost connection."""
+WHAT = ": {label}"
 ENDS = "A stop that lasts over {limit} ends with power off."
 LASTS = "From {speed} a quick stop takes {time}: {end}."
 END = {
@@ -162,9 +164,8 @@ def lost_connection(change: Change, left: AxisView, right: AxisView) -> Explanat
         return Explanation(NO_MEANING, "dynamics")
     number = chosen_in(right, chained)
     label = choices.label(chained, number) if number is not None else None
-    name = "fault reaction" if code == _FAULT_REACTION else "quick stop"
-    what = WHAT.format(what=lower_first(label)) if label is not None else ""
-    text = DOES_AS.format(reaction=name, what=what)
+    what = WHAT.format(label=lower_first(label)) if label is not None else ""
+    text = DOES_AS.format(reaction=REACTION[code], what=what)
     if label is not None and number == _COAST and right.is_vertical:
         return Explanation(f"{text} {FALLS}", "hazard")
     return Explanation(text, "dynamics")
