@@ -75,9 +75,7 @@ def test_two_axes_are_told_by_their_thrust() -> None:
     (told,) = [c for c in found.changes if c.shown.role == "max_torque"]
     thrusts = [2 * pi * 0.9 * 2 * torque / lead for torque, lead in ((8.0, 0.020), (4.0, 0.005))]
     assert thrusts[1] == 2 * thrusts[0]
-    assert "4 N*m (9,048 N at the axis) on fine, 8 N*m (4,524 N at the axis) on coarse" in whole(
-        told
-    )
+    assert "4 N*m (9,048 N at the axis) on fine, 8 N*m (4,524 N) on coarse" in whole(told)
     assert all(" became " not in whole(c) for c in found.changes)
     assert all(" instead of " not in whole(c) for c in found.changes)
 
@@ -302,6 +300,15 @@ def test_what_all_together_do_has_a_row() -> None:
 def test_two_hundredths_of_a_percent_are_no_hazard() -> None:
     told = the_change("lift", "quick_stop_deceleration", "4000 mm/s^2", "3999.2 mm/s^2")
     assert told.consequence == "dynamics"
+
+
+def test_of_torque_limits_that_are_a_hazard_the_reason_is_shown_once() -> None:
+    limits = ("max_torque", "positive_torque_limit", "negative_torque_limit")
+    found = changed("lift", **dict.fromkeys(limits, (2500, 340)))
+    said = [c.explanation for c in found.changes]
+    assert {c.consequence for c in found.changes} == {"hazard"}
+    assert sum("a quick stop takes up to" in text for text in said) == 1
+    assert all(len(text) <= 200 for text in said)
 
 
 def test_three_torque_limits_are_told_once() -> None:

@@ -131,7 +131,7 @@ def _mean(count: int) -> str:
 def _effect(name: str, shifted: list[Change], sides: tuple[str, str] | None) -> str:
     count = len(shifted)
     same = "equal" if sides else "unchanged"
-    still = f"{plural(count, 'value')} with {same} numbers {_mean(count)} something else"
+    still = f"{plural(count, f'{same} number')} {_mean(count)} something else"
     ratio = _ratio(shifted)
     if ratio is None:
         return f"{still}."
@@ -179,15 +179,7 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
     """One sentence that says what the cause is."""
     before, after = left.scaling, right.scaling
     if name == "encoder":
-        text = (
-            f"The fitted encoder gives {_counts(after.encoder_fitted)} per motor revolution "
-            f"instead of {_exact(before.encoder_fitted)}"
-        )
-        if before.encoder != after.encoder:
-            return f"{text}, and the drive now counts {_exact(after.encoder)}."
-        if after.encoder is not None and after.encoder != after.encoder_fitted:
-            return f"{text}, but the drive still counts {_exact(after.encoder)}."
-        return f"{text}."
+        return _fitted_encoder(before, after, sides)
     if name == "user_unit":
         units = [
             unit_text(side.unit.text).strip() if side.unit else "an unstated unit"
@@ -206,6 +198,24 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
         what = "another unit" if name == "unit" else "another raw step"
         return f"Values are written in {what}."
     return _both(name.replace("_", " "), *_pair(name, before, after), sides)
+
+
+def _fitted_encoder(before: Scaling, after: Scaling, sides: tuple[str, str] | None) -> str:
+    """What the fitted encoder gives, and what the drive counts if that is something else."""
+    given, was = _counts(after.encoder_fitted), _exact(before.encoder_fitted)
+    text = f"The fitted encoder gives {given} per motor revolution"
+    counted, is_same = _exact(after.encoder), before.encoder == after.encoder
+    differs = after.encoder is not None and after.encoder != after.encoder_fitted
+    if sides is not None:
+        text = f"{text} on {sides[1]}, {was} on {sides[0]}"
+        counts = f"the drives count {counted} and {_exact(before.encoder)}"
+        return f"{text}; {'both drives count ' + counted if is_same else counts}."
+    if not is_same:
+        return f"{text} instead of {was}, and the drive now counts {counted}."
+    if differs and before.encoder == before.encoder_fitted:
+        return f"{text}, the drive still counts {counted}."
+    still = f", but the drive still counts {counted}" if differs else ""
+    return f"{text} instead of {was}{still}."
 
 
 def _both(what: str, before: str, after: str, sides: tuple[str, str] | None) -> str:

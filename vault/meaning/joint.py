@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.force import limits, thrust
 from vault.behaviour.scale import transmission
 from vault.meaning.findings import digits
-from vault.meaning.judging import SENTENCE
+from vault.meaning.judging import SENTENCE, TWO_LINES
 from vault.meaning.substitution import atom_of
 
 if TYPE_CHECKING:
@@ -16,6 +16,14 @@ if TYPE_CHECKING:
 
     from vault.behaviour.state import State
     from vault.meaning.changes import Change
+
+TOLD_AT = "What it does is told at {name}."
+LIMITS = {
+    "two axes": "All limits leave the motor {after} on {right}, {before} on {left}.",
+    "same": "All its limits leave the motor {after}, as before.",
+    "over time": "All its limits leave the motor {after} instead of {before}.",
+}
+AT_AXIS = {"first": "{torque} ({force} at the axis)", "also": "{torque} ({force})"}
 
 _ATOM = "torque limits"
 
@@ -28,13 +36,14 @@ def told_once(
     effect = _effect(left, right, sides) if len(members) > 1 else ""
     if not effect:
         return list(changes)
-    name = members[0].shown.name
+    first = _with(members[0], effect)
+    at_first = TOLD_AT.format(name=first.shown.name)
     done: list[Change] = []
     for change in changes:
         if change is members[0]:
-            done.append(_with(change, effect))
+            done.append(first)
         elif _belongs(change):
-            done.append(_with(change, f"What it does is told at {name}."))
+            done.append(_with(change, at_first, told=first.explanation))
         else:
             done.append(change)
     return done
@@ -45,24 +54,30 @@ def _belongs(change: Change) -> bool:
     return role is not None and change.kind == "changed" and atom_of(role) == _ATOM
 
 
-def _with(change: Change, effect: str) -> Change:
+def _with(change: Change, effect: str, told: str = "") -> Change:
+    """The change with an effect after its values; of a hazard the reason stays, unless `told`."""
     plain, *rest = SENTENCE.split(change.explanation)
-    more = " ".join([*rest, change.more]).strip()
-    return replace(change, explanation=f"{plain} {effect}", more=more)
+    is_hazard = change.consequence == "hazard" and bool(rest) and rest[0] not in told
+    reason = rest[:1] if is_hazard else []
+    shown = [plain, *reason, effect]
+    if is_hazard and len(" ".join(shown)) > TWO_LINES:
+        shown.pop()
+        rest.append(effect)
+    more = " ".join([*rest[len(reason) :], change.more]).strip()
+    return replace(change, explanation=" ".join(shown), more=more)
 
 
 def _effect(left: State, right: State, sides: tuple[str, str] | None) -> str:
-    one, other = _left_to_the_motor(left), _left_to_the_motor(right)
-    if not one or not other:
+    after = _left_to_the_motor(right, "first")
+    before = _left_to_the_motor(left, "also" if sides is not None else "first")
+    if not before or not after:
         return ""
     if sides is not None:
-        return f"All its limits leave the motor {other} on {sides[1]}, {one} on {sides[0]}."
-    if one == other:
-        return f"All its limits leave the motor {other}, as before."
-    return f"All its limits leave the motor {other} instead of {one}."
+        return LIMITS["two axes"].format(after=after, right=sides[1], before=before, left=sides[0])
+    return LIMITS["same" if before == after else "over time"].format(after=after, before=before)
 
 
-def _left_to_the_motor(state: State) -> str:
+def _left_to_the_motor(state: State, which: str) -> str:
     """What all limits leave, and what of it arrives at the axis; empty where it is not known."""
     least, gears, push = state.asked(limits), state.asked(transmission), state.asked(thrust)
     if least is None:
@@ -70,4 +85,4 @@ def _left_to_the_motor(state: State) -> str:
     text = f"{digits(least.weaker)} {'N*m' if gears is None else gears.motor_unit}"
     if push is None or gears is None or gears.is_direct:
         return text
-    return f"{text} ({digits(push.value)} {push.unit} at the axis)"
+    return AT_AXIS[which].format(torque=text, force=f"{digits(push.value)} {push.unit}")

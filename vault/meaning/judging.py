@@ -23,6 +23,7 @@ from vault.meaning.classes import (
 )
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.explainers import OF_ONE_AXIS
+from vault.meaning.explainers.meanings import lower_first, upper_first
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
 from vault.meaning.substitution import ZERO
@@ -33,10 +34,37 @@ if TYPE_CHECKING:
 
     from vault.behaviour.state import State
     from vault.meaning.changes import Change
+    from vault.meaning.margin_moves import MarginMove
     from vault.meaning.substitution import Substitution
 
+GONE = "It was {before} times, and cannot be told any more{why}: {title}."
+DECIDES = "It alone decides whether that holds: {title}, {ratio} times on {side}."
+SO_ARE = " As short: {names}."
+ON_SIDE = "On {side}: {why}"
+IF_ZERO_WAS_RIGHT = "If zero was right before: {why}"
+ALONE = "By itself, without what else changed: {why}"
+TOGETHER = "Together these changes do what none does alone. {why}"
+BEYOND = "The limit lies {distance} beyond the hard stop."
+LOSES = "{margin}: {have} for {need}, {after} times instead of {before}."
+PUSHES = (
+    "The axis can push harder against whatever, or whoever, is in its way: {after} at the motor "
+    "instead of {before}."
+)
+LETS_THROUGH = "The {quantity} is {after} instead of {before}{room}."
+ROOM = "; there are {distance}"
+UNTOLD = {
+    "margin": "Whether that is enough cannot be told{lacking}.",
+    "room": "How much of the room that takes cannot be told{lacking}.",
+}
+LACKING = {
+    "one": ": {names} is not recorded",
+    "more": ": {names} are not recorded",
+    "ends": ", without ends that are recorded",
+}
+NO_RATIO = {"unknown": "unknown", "endless": "without end"}
+
 _OFF = (0xFFFF_FFFF, -1)
-_TWO_LINES = 200  # characters
+TWO_LINES = 200  # characters
 SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
 
@@ -45,9 +73,6 @@ _OWN = OF_ONE_AXIS | {
     "polarity", "encoder_direction", "motor_pole_pairs", "safety_checksum", "encoder_type",
 }  # fmt: skip
 """What two axes may well have otherwise: that is no hazard."""
-
-
-_DECIDES = "It alone decides whether that holds: {title}, {ratio} times on {side}."
 
 
 def classed(change: Change, between: Substitution, sides: tuple[str, str] | None = None) -> Change:
@@ -83,13 +108,12 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     why = said(reason, reason.state or between.right)
     if sides is not None and reason.state is not None:
         short = sides[0] if reason.state is between.left else sides[1]
-        why = _DECIDES.format(
-            title=MARGINS[reason.name].title, ratio=_text(reason.after), side=short
-        )
+        title = MARGINS[reason.name].title
+        why = DECIDES.format(title=title, ratio=_text(reason.after), side=short)
     elif role in ZERO and why:
-        why = f"If zero was right before: {why[0].lower()}{why[1:]}"
+        why = IF_ZERO_WAS_RIGHT.format(why=lower_first(why))
     elif reason.alone and why:
-        why = f"By itself, without what else changed: {why[0].lower()}{why[1:]}"
+        why = ALONE.format(why=lower_first(why))
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
     text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
@@ -127,7 +151,7 @@ def together(between: Substitution) -> tuple[Surrounding, ...]:
         reason = fallen_below(move)
         if reason is None or move.name in single:
             continue
-        text = f"Together these changes do what none does alone. {said(reason, between.right)}"
+        text = TOGETHER.format(why=said(reason, between.right))
         before, after = _text(reason.before), _text(reason.after)
         rows.append(Surrounding(f"margins.{move.name}", before, after, "hazard", text))
     return tuple(rows)
@@ -135,26 +159,21 @@ def together(between: Substitution) -> tuple[Surrounding, ...]:
 
 def short_on_one(between: Substitution, sides: tuple[str, str]) -> tuple[Surrounding, ...]:
     """What is short on one of two axes: margins that hold the same against more are one row."""
-    rows: dict[tuple[object, ...], Surrounding] = {}
+    groups: dict[tuple[object, ...], list[tuple[MarginMove, Reason]]] = {}
     for move, reason in short_margins(between):
-        margin, state = reason.margin, reason.state
-        if margin is None or state is None:
-            continue
-        key = state is between.left, margin.have, margin.unit
-        if key in rows:
-            text = f"{rows[key].explanation.removesuffix('.')}, and {move.name}."
-            if _SO_ARE not in rows[key].explanation:
-                text = f"{rows[key].explanation} {_SO_ARE} {move.name}."
-            rows[key] = replace(rows[key], explanation=text)
-            continue
-        side = sides[0] if state is between.left else sides[1]
+        margin = reason.margin
+        if margin is not None:
+            key = reason.state is between.left, margin.have, margin.unit
+            groups.setdefault(key, []).append((move, reason))
+    rows = []
+    for (is_left, *_), ((move, reason), *others) in groups.items():
+        state, side = (between.left, sides[0]) if is_left else (between.right, sides[1])
+        text = ON_SIDE.format(side=side, why=said(reason, state))
+        if others:
+            text += SO_ARE.format(names=", ".join(other.name for other, _ in others))
         before, after = (_text(each.ratio if each else None) for each in (move.before, move.after))
-        text = f"On {side}: {said(reason, state)}"
-        rows[key] = Surrounding(f"margins.{move.name}", before, after, "hazard", text)
-    return tuple(rows.values())
-
-
-_SO_ARE = "So are"
+        rows.append(Surrounding(f"margins.{move.name}", before, after, "hazard", text))
+    return tuple(rows)
 
 
 def in_two_lines(change: Change) -> Change:
@@ -166,7 +185,7 @@ def in_two_lines(change: Change) -> Change:
     kept = 1
     if change.consequence == "hazard":
         kept = 3 if change.shown.role in ZERO else 2
-    while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= _TWO_LINES:
+    while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= TWO_LINES:
         kept += 1
     return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
 
@@ -203,33 +222,38 @@ def said(reason: Reason, state: State) -> str:
     """Why a change is a hazard, in a sentence; `state` is the one afterwards."""
     margin = reason.margin
     if margin is not None and reason.why == "below":
+        if margin.name.endswith("_room") and margin.have is not None and margin.have < 0:
+            return BEYOND.format(distance=amount(-margin.have, margin.unit))
         return below(margin, state)
     if margin is not None and reason.why == "untold":
         title, why = MARGINS[margin.name].title, _lacking(state, MARGINS[margin.name].compute)
-        return f"It was {_text(reason.before)} times, and cannot be told any more{why}: {title}."
+        return GONE.format(before=_text(reason.before), why=why, title=title)
     if margin is not None:
-        title = MARGINS[margin.name].title
-        have, need = amount(margin.have, margin.unit), amount(margin.need, margin.unit)
-        times = f"{_text(reason.after)} times instead of {_text(reason.before)}"
-        return f"{title[0].upper()}{title[1:]}: {have} for {need}, {times}."
-    if reason.why == "force":
-        unit = state.ask(transmission).motor_unit
-        text = f"{amount(reason.after, unit)} at the motor instead of {amount(reason.before, unit)}"
-        return f"The axis can push harder against whatever, or whoever, is in its way: {text}."
+        return LOSES.format(
+            margin=upper_first(MARGINS[margin.name].title),
+            have=amount(margin.have, margin.unit),
+            need=amount(margin.need, margin.unit),
+            after=_text(reason.after),
+            before=_text(reason.before),
+        )
     if reason.why == "off":
         return ""  # its own sentence tells how far it goes
-    if reason.why == "lets_through":
-        fact = FACTS[reason.name].compute
-        unit = state.ask(fact).unit
-        grown = f"{amount(reason.after, unit)} instead of {amount(reason.before, unit)}"
-        left = state.asked(room)
-        there = f"; there are {amount(left.value, left.unit)}" if left is not None else ""
-        return f"The {reason.name} is {grown}{there}."
-    if reason.name in MARGINS:
-        return (
-            f"Whether that is enough cannot be told{_lacking(state, MARGINS[reason.name].compute)}."
-        )
-    return f"How much of the room that takes cannot be told{_lacking(state, room)}."
+    if reason.why == "untold":
+        named = MARGINS.get(reason.name)
+        lacking = _lacking(state, room if named is None else named.compute)
+        return UNTOLD["room" if named is None else "margin"].format(lacking=lacking)
+    is_force = reason.why == "force"
+    unit = state.ask(transmission).motor_unit if is_force else _unit_of(reason.name, state)
+    after, before = amount(reason.after, unit), amount(reason.before, unit)
+    if is_force:
+        return PUSHES.format(after=after, before=before)
+    left = state.asked(room)
+    there = ROOM.format(distance=amount(left.value, left.unit)) if left is not None else ""
+    return LETS_THROUGH.format(quantity=reason.name, after=after, before=before, room=there)
+
+
+def _unit_of(fact: str, state: State) -> str:
+    return state.ask(FACTS[fact].compute).unit
 
 
 def _lacking(state: State, asked: Callable[[State], object]) -> str:
@@ -240,13 +264,13 @@ def _lacking(state: State, asked: Callable[[State], object]) -> str:
         if not error.names:
             return f": {'; '.join(state.told(asked)[1])}"
         names = " and ".join(name.replace("_", " ").replace(".", ": ") for name in error.names)
-        return f": {names} {'is' if len(error.names) == 1 else 'are'} not recorded"
+        return LACKING["one" if len(error.names) == 1 else "more"].format(names=names)
     except DoesNotApply:
-        return ", without ends that are recorded"
+        return LACKING["ends"]
     return ""
 
 
 def _text(ratio: float | None) -> str:
     if ratio is None:
-        return "unknown"
-    return "without end" if isinf(ratio) else digits(ratio, 3)
+        return NO_RATIO["unknown"]
+    return NO_RATIO["endless"] if isinf(ratio) else digits(ratio, 3)

@@ -49,9 +49,9 @@ BELOW = {
     "at {need}.",
     "trip_above_mains": "The drive trips at {have}, at high mains the DC link rests at {need}.",
     "undervoltage": "The drive trips below {need}, at low mains the DC link rests at {have}.",
-    "stop_energy": "A stop from {speed} gives back up to {need}, but the DC link takes {have} and "
+    "stop_energy": "A stop from {speed} gives back up to {need}, the DC link takes {have} and "
     "no braking resistor is used: the drive can trip on over-voltage.",
-    "descent_energy": "Lowering the load over the stroke gives back up to {need}, but the DC link "
+    "descent_energy": "Lowering the load over the stroke gives back up to {need}, the DC link "
     "takes {have} and no braking resistor is used: the drive can trip on over-voltage.",
     "resistor_peak": "A stop from {speed} gives back up to {need}, the braking resistor takes "
     "{have}: the drive can trip on over-voltage.",

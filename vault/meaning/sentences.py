@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 
@@ -114,6 +115,7 @@ def plain_sentence(
     """
     name = change.shown.name
     before, after = before or value_text(change.left), after or value_text(change.right)
+    before = _unit_once(before, after)
     if may_lack and (change.left is None or change.right is None):
         return _not_in_export(change, before, after, sides)
     if change.left is None:
@@ -126,8 +128,19 @@ def plain_sentence(
         where = "both drives" if sides else "the drive"
         return f"{name}: {'' if sides else 'still '}{after} in {where}, {_really(change, sides)}."
     if sides is not None:
-        return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{_size(change, after)}."
+        # A share of two ratings compares nothing.
+        size = "" if _OF_A_RATING.search(after) else _size(change, after)
+        return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{size}."
     return f"{name}: {before} became {after}{_size(change, after)}."
+
+
+def _unit_once(before: str, after: str) -> str:
+    """The value before, without a unit of many words that follows with the one after."""
+    unit = _OF_A_RATING.search(after)
+    return before.removesuffix(unit[0]) if unit is not None else before
+
+
+_OF_A_RATING = re.compile(r" (permille|%) of rated \w+$")
 
 
 def default_sentence(
@@ -189,7 +202,9 @@ def _size(change: Change, after: str) -> str:
         return ""
     said = []
     unit, relative = difference.unit or "", difference.relative
-    if not unit.startswith(("user_", "permille_")) and after.endswith(unit_text(unit)):
+    told_by_zero = 0 in (change.left and change.left.value, change.right and change.right.value)
+    is_plain = not unit.startswith(("user_", "permille_")) and after.endswith(unit_text(unit))
+    if is_plain and not told_by_zero:
         sign = "+" if difference.absolute > 0 else "-"
         said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
     if relative is not None and _has_share(change.left, unit):

@@ -19,9 +19,12 @@ from tests.meaning.explainers.sides_of_travel import (
     TABLE,
     TURNS,
     Entry,
+    change_of,
     tell,
     told,
+    view,
 )
+from vault.meaning.explainers import registered
 
 JERK: dict[str, Entry] = {
     **RAMPS,
@@ -73,6 +76,15 @@ def test_a_stop_is_told_with_speed_time_and_way() -> None:
     # 0.4 m/s at 4 m/s^2: 0.1 s and 0.4^2 / 8 = 20 mm; at 8 m/s^2 it was 10 mm.
     found = told("quick_stop_deceleration", (8000, "mm/s^2"), (4000, "mm/s^2"), RAMPS)
     assert found.effect == "From 400 mm/s a quick stop takes 100 ms and 20 mm instead of 10 mm."
+
+
+def test_a_stop_is_told_by_the_formula_of_its_own_ramp() -> None:
+    role = "profile_deceleration"
+    slow = {known: entry for known, entry in RAMPS.items() if known != "quick_stop_deceleration"}
+    left, right = view(slow), view({**slow, role: (500, "mm/s^2")})
+    found = registered()[role](change_of(role, left, right), left, right)
+    assert found is not None
+    assert all("v^2" in f.basis for f in found.findings if f.quantity == "way of a stop")
 
 
 def test_a_longer_quick_stop_is_a_hazard_and_a_shorter_one_is_not() -> None:

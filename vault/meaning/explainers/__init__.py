@@ -1,7 +1,8 @@
 """Explainers: what a change of a parameter does to the axis, in words and computed figures.
 
-One module per theme. A module registers its functions with `@explains(role, …)`; adding one is
-adding a module here, with no edit elsewhere. An explainer gets the change and both views, and
+One module per theme. Its sentences stand at its top, templates with named parts: constants in
+capitals, or tables of them. A module registers its functions with `@explains(role, …)`; adding one
+is adding a module here, with no edit elsewhere. An explainer gets the change and both views, and
 returns what to say, or None where it has nothing to add to the plain sentence.
 """
 
@@ -34,6 +35,10 @@ class Explanation:
     consequence: str | None = None
     findings: tuple[Finding, ...] = ()
 
+
+OWN_OF_EACH = "Each axis has its own: it is not to be carried over."
+DEFAULT = "Default: {value}."
+RANGE = "Range: {low} to {high}."
 
 Explainer = Callable[[Change, "AxisView", "AxisView"], Explanation | None]
 
@@ -108,7 +113,7 @@ def explained(
         return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
     effect = found.effect if sides is None else _between(found.effect, sides)
     if sides is not None and role in OF_ONE_AXIS:
-        effect = "Each axis has its own: it is not to be carried over."
+        effect = OWN_OF_EACH
     return replace(
         change,
         explanation=f"{sentence} {effect}" if effect else sentence,
@@ -148,9 +153,9 @@ def _usual(change: Change, left: AxisView, right: AxisView) -> str:
             if isinstance(definition.default, int)
             else None
         )
-        said.append(f"Default: {label or text(definition.default)}.")
+        said.append(DEFAULT.format(value=label or text(definition.default)))
     if definition.low is not None and definition.high is not None and not definition.choices:
         low, high = text(definition.low), text(definition.high)
         number, _, end = low.partition(" ")
-        said.append(f"Range: {number if high.endswith(f' {end}') else low} to {high}.")
+        said.append(RANGE.format(low=number if high.endswith(f" {end}") else low, high=high))
     return " ".join(said)

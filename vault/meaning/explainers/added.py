@@ -7,13 +7,28 @@ from typing import TYPE_CHECKING
 from vault.behaviour.force import hold_torque, limits
 from vault.behaviour.scale import transmission
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import WAY, of_kind
+from vault.meaning.explainers.meanings import WAY, instead_of, of_kind
 from vault.meaning.findings import digits, figure, length_or_angle
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
+SHIFTED = "Every commanded position lies {distance} elsewhere, at once."
+GIVES = "It gives {given} of the {needed} that hold the load{rest}."
+REST = {
+    "other way": ", the other way than before: the load is pushed down when the axis is enabled",
+    "lacking": ": when the axis is enabled the loops must give the other {lacking}",
+}
+TARGET = "An axis that turns without end goes to its target {direction}{instead}."
+RELATIVE = "It says when a move counts as done and what it is relative to."
+SAME_RATIO = "The ratio is the same."
+COUNTS = (
+    "Every {what} of the set counts {times} times as much, or as little: which, the drive's manual "
+    "must tell."
+)
+
+_MATERIAL = 0.05
 _ROTARY_BITS = 0xC0
 _ROTARY = {
     0x00: "as positions are written",
@@ -31,8 +46,8 @@ def position(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if after is None:
         return None
     gap = float(after.number()) - (float(before.number()) if before is not None else 0.0)
-    text = f"Every commanded position lies {length_or_angle(abs(gap), after)} elsewhere, at once."
     finding = figure("shift of every command", gap, "right less left", like=after)
+    text = SHIFTED.format(distance=length_or_angle(abs(gap), after))
     return Explanation(text, "travel", (finding,))
 
 
@@ -47,18 +62,19 @@ def torque(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     given, was = float(size.number()), float(before.number()) if before is not None else 0.0
     unit = gears.motor_unit
     findings = (figure("torque to hold the load", held.value, held.basis, unit=unit),)
-    text = f"It gives {digits(given)} {unit} of the {digits(held.value)} {unit} that hold the load"
-    if given * was < 0:
-        return Explanation(
-            f"{text}, the other way than before: the load is pushed down when the axis is enabled.",
-            "hazard", findings,
-        )  # fmt: skip
     off, before_off = abs(abs(given) - held.value), abs(abs(was) - held.value)
-    if off > before_off:
-        text += f": when the axis is enabled the loops must give the other {digits(off)} {unit}"
-    both = right.state.asked(limits)
-    beyond = both is not None and off > both.weaker
-    return Explanation(f"{text}.", "hazard" if beyond else "dynamics", findings)
+    rest, worst = "", "dynamics"
+    if given * was < 0:
+        rest, worst = REST["other way"], "hazard"
+    else:
+        if off > before_off:
+            rest = REST["lacking"].format(lacking=f"{digits(off)} {unit}")
+        both = right.state.asked(limits)
+        worst = "hazard" if both is not None and off > both.weaker else worst
+    text = GIVES.format(
+        given=f"{digits(given)} {unit}", needed=f"{digits(held.value)} {unit}", rest=rest
+    )
+    return Explanation(text, worst, findings)
 
 
 @explains("positioning_option_code")
@@ -68,15 +84,13 @@ def option(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     before, after = (code if isinstance(code, int) else None for code in codes)
     if after is None:
         return None
-    way = _ROTARY[after & _ROTARY_BITS]
     if before is not None and not (before ^ after) & _ROTARY_BITS:
-        return Explanation(
-            "It says when a move counts as done and what it is relative to.", "travel"
-        )
-    text = f"An axis that turns without end goes to its target {way}"
-    if before is not None:
-        text += f" instead of {_ROTARY[before & _ROTARY_BITS]}"
-    return Explanation(f"{text}.", "hazard")
+        return Explanation(RELATIVE, "travel")
+    direction = _ROTARY[after & _ROTARY_BITS]
+    was = None if before is None else _ROTARY[before & _ROTARY_BITS]
+    return Explanation(
+        TARGET.format(direction=direction, instead=instead_of(was, direction)), "hazard"
+    )
 
 
 @explains(
@@ -97,13 +111,10 @@ def factor(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     times = after / before
     if times == 1:
-        return Explanation("The ratio is the same.", "record")
-    text = (
-        f"Every {what} of the set counts {digits(times)} times as much, or as little: which, the "
-        "drive's manual must tell."
-    )
+        return Explanation(SAME_RATIO, "record")
     finding = figure(f"ratio of the {what} factor", times, "numerator / divisor", unit="1")
     is_much = abs(times - 1) > right.policy.material_share
+    text = COUNTS.format(what=what, times=digits(times))
     return Explanation(text, "hazard" if is_much else "dynamics", (finding,))
 
 

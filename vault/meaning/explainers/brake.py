@@ -19,6 +19,35 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
+NONE_FITTED = "No brake is fitted, as far as the axis record says."
+NOT_WORKED = "The drive does not work the brake."
+NOT_WORKED_HANGING = (
+    "The drive does not work the brake of an axis that hangs: with power off nothing holds the "
+    "load, or the motor drives against a closed brake."
+)
+WORKED = "The drive works the brake."
+NONE_TO_WORK = "The drive works a brake, but the axis record says that none is fitted{unheld}."
+UNHELD = ": with power off nothing holds the load"
+TAKES = "The brake takes {time} to {move}{wait}."
+WAIT = {
+    "enough": "; the drive waits long enough",
+    "closed": ": the axis starts against a brake that is still closed",
+    "none": "; the drive does not wait for it",
+    "falls": ": for {free} nothing holds the load, which drops {drop}",
+}
+NOT_RECORDED = "How long the brake itself takes is not recorded."
+IF_NEEDED = "If all of it was needed, for {free} nothing holds the load, which drops {drop}."
+NEEDS = "The load needs {needed} at the motor{brake}."
+BRAKE = {
+    "slips": ": a brake of {holds} does not hold it",
+    "holds": "; the brake holds {times} times that",
+}
+STANDS = "The brake closes when the motor stands."
+TURNS = (
+    "The brake closes on a motor that turns at up to {speed}; a holding brake is worn by each such "
+    "stop."
+)
+
 _NO, _YES = 0, 1
 
 
@@ -35,23 +64,18 @@ def used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """A brake that the drive ignores."""
     number = chosen(change.right)
     if number == _NO and right.has_brake is False:
-        return Explanation("No brake is fitted, as far as the axis record says.", "electrical")
+        return Explanation(NONE_FITTED, "electrical")
     if number == _NO and right.is_vertical:
-        return Explanation(
-            "The drive does not work the brake of an axis that hangs: with power off nothing "
-            "holds the load, or the motor drives against a closed brake.",
-            "hazard",
-        )
+        return Explanation(NOT_WORKED_HANGING, "hazard")
     if number == _NO:
-        return Explanation("The drive does not work the brake.", "electrical")
+        return Explanation(NOT_WORKED, "electrical")
     if number != _YES:
         return None
-    if right.has_brake is False:
-        text = "The drive works a brake, but the axis record says that none is fitted"
-        if right.is_vertical:
-            return Explanation(f"{text}: with power off nothing holds the load.", "hazard")
-        return Explanation(f"{text}.", "electrical")
-    return Explanation("The drive works the brake.", "electrical")
+    if right.has_brake is not False:
+        return Explanation(WORKED, "electrical")
+    if right.is_vertical:
+        return Explanation(NONE_TO_WORK.format(unheld=UNHELD), "hazard")
+    return Explanation(NONE_TO_WORK.format(unheld=""), "electrical")
 
 
 @explains("brake_release_delay", "brake_apply_delay")
@@ -66,21 +90,19 @@ def delay(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     given, needed = float(size.number()), brake_time(right, role)
     if needed is None:
         return _not_recorded(role, given, before, right)
-    free = max(needed - given, 0.0)
-    words = "close" if role == "brake_apply_delay" else "open"
-    text = f"The brake takes {seconds(needed)} to {words}"
-    if free == 0:
-        return Explanation(f"{text}; the drive waits long enough.", "electrical")
-    if role == "brake_release_delay":
-        return Explanation(
-            f"{text}: the axis starts against a brake that is still closed.", "dynamics"
-        )
-    if not right.is_vertical:
-        return Explanation(f"{text}; the drive does not wait for it.", "electrical")
-    said, findings = _fall(free, right)
-    return Explanation(
-        f"{text}: for {seconds(free)} nothing holds the load, {said}", "hazard", (findings,)
-    )
+    free, applies = max(needed - given, 0.0), role == "brake_apply_delay"
+    wait, worst = WAIT["enough"], "electrical"
+    findings: tuple[Finding, ...] = ()
+    if free > 0 and not applies:
+        wait, worst = WAIT["closed"], "dynamics"
+    elif free > 0 and not right.is_vertical:
+        wait = WAIT["none"]
+    elif free > 0:
+        drop, finding = _fall(free, right)
+        wait, worst = WAIT["falls"].format(free=seconds(free), drop=drop), "hazard"
+        findings = (finding,)
+    move = "close" if applies else "open"
+    return Explanation(TAKES.format(time=seconds(needed), move=move, wait=wait), worst, findings)
 
 
 def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
@@ -90,26 +112,17 @@ def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
     way = formulas.drop(free, pulled)
     is_plumb = pulled == formulas.G0
     basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a = F / (m + J / r^2)"
-    return f"which drops {_millimetres(way)}.", figure(
-        "drop while nothing holds", way, basis, unit="m"
-    )
-
-
-def _millimetres(way: float) -> str:
-    return length_or_angle(way, Physical(Fraction(1), 0, "length", "m"))
+    text = length_or_angle(way, Physical(Fraction(1), 0, "length", "m"))
+    return text, figure("drop while nothing holds", way, basis, unit="m")
 
 
 def _not_recorded(role: str, given: float, before: Physical | None, view: AxisView) -> Explanation:
-    text = "How long the brake itself takes is not recorded."
     shorter = float(before.number()) - given if before is not None else 0.0
     if role != "brake_apply_delay" or not view.is_vertical or shorter <= 0:
-        return Explanation(text, "electrical" if shorter <= 0 else "dynamics")
-    said, finding = _fall(shorter, view)
-    return Explanation(
-        f"{text} If all of it was needed, for {seconds(shorter)} nothing holds the load, {said}",
-        "hazard",
-        (finding,),
-    )
+        return Explanation(NOT_RECORDED, "electrical" if shorter <= 0 else "dynamics")
+    drop, finding = _fall(shorter, view)
+    text = IF_NEEDED.format(free=seconds(shorter), drop=drop)
+    return Explanation(f"{NOT_RECORDED} {text}", "hazard", (finding,))
 
 
 @explains("brake_torque")
@@ -120,13 +133,12 @@ def torque(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     holds = float(size.number())
     finding = figure("torque to hold the load", needed, "T = m g L / (2 pi G)", unit="N*m")
-    text = f"The load needs {digits(needed)} N*m at the motor"
     if holds < needed:
-        return Explanation(
-            f"{text}: a brake of {digits(holds)} N*m does not hold it.", "hazard", (finding,)
-        )
-    text += f"; the brake holds {digits(holds / needed, 3)} times that."
-    return Explanation(text, "electrical", (finding,))
+        brake, worst = BRAKE["slips"].format(holds=f"{digits(holds)} N*m"), "hazard"
+    else:
+        brake, worst = BRAKE["holds"].format(times=digits(holds / needed, 3)), "electrical"
+    text = NEEDS.format(needed=f"{digits(needed)} N*m", brake=brake)
+    return Explanation(text, worst, (finding,))
 
 
 @explains("brake_apply_speed")
@@ -136,10 +148,6 @@ def apply_speed(change: Change, left: AxisView, right: AxisView) -> Explanation 
     if size is None:
         return None
     if size.ratio <= 0:
-        return Explanation("The brake closes when the motor stands.", "electrical")
-    turns = digits(float(size.number()) * 30 / pi)
-    return Explanation(
-        f"The brake closes on a motor that turns at up to {turns} r/min; a holding brake is worn "
-        "by each such stop.",
-        "electrical",
-    )
+        return Explanation(STANDS, "electrical")
+    turns = f"{digits(float(size.number()) * 30 / pi)} r/min"
+    return Explanation(TURNS.format(speed=turns), "electrical")

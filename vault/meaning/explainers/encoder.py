@@ -8,16 +8,39 @@ from typing import TYPE_CHECKING
 from vault.behaviour import formulas
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import of_kind
+from vault.meaning.explainers.meanings import instead_of, of_kind
 from vault.meaning.findings import digits, figure, length_or_angle
 from vault.model.choices import chosen
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
+KNOWS = "The encoder knows its place over {range}{instead}{stroke}."
+STROKE = {
+    "less": ", less than the stroke of {length}: with power off its place in it is lost",
+    "enough": ", enough for the stroke of {length}",
+    "endless": ". That is no whole number of turns: an endless axis that runs past it loses its "
+    "zero at the next start",
+}
+AT_POWER_ON = {
+    0: "The drive works without an encoder: it controls no position.",
+    4: "When power comes back the axis knows its place within one motor revolution only.",
+    5: "The axis knows its place when power comes back.",
+}
+"""By the number of `encoder_type` in `vault.model.choices`: none, single-turn, multi-turn."""
+HOMED = "The axis must be homed whenever power was off."
+COMMUTATION = {
+    "runs away": "They are {angle} deg apart: with the wrong one the motor runs away.",
+    "weak": "They are {angle} deg apart, taken as electrical: with the wrong one the motor gives "
+    "{share} % of its torque per ampere.",
+}
+MEASURED = "Only a measurement tells the right one."
+FIELD = "The field turns with the wrong count unless the motor changed too: it may run away."
+
 _MOST_BITS = 64
-_MULTI_TURN, _SINGLE_TURN = 5, 4
 
 
 def absolute_range(view: AxisView) -> float | None:
@@ -36,28 +59,28 @@ def multi_turn(change: Change, left: AxisView, right: AxisView) -> Explanation |
         return None
     like, before = travel.per_turn, absolute_range(left)
     findings = (figure("absolute range", way, "2^bits L / G", like=like),)
-    text = f"The encoder knows its place over {length_or_angle(way, like)}"
-    if before is not None and before != way:
-        text += f" instead of {length_or_angle(before, like)}"
-    stroke = right.stroke
-    if stroke is not None and way < stroke:
-        text += (
-            f", less than the stroke of {length_or_angle(stroke, like)}: with power off its place "
-            "in it is lost"
-        )
-        return Explanation(f"{text}.", "hazard", findings)
+    stroke, said, worst = right.stroke, "", "travel"
     if stroke is not None:
-        text += f", enough for the stroke of {length_or_angle(stroke, like)}"
-    bits = right.number("encoder_multi_turn_bits")
-    kind = right.mechanics.kind if right.mechanics is not None else ""
-    endless = stroke is None and kind in ("rotary_table", "rotary")
-    if endless and bits is not None and (2 ** int(bits) / travel.gear).denominator != 1:
-        # Common practice, no source: the count wraps in the middle of a turn of the output.
-        text += (
-            ". That is no whole number of turns: an endless axis that runs past it loses its zero "
-            "at the next start"
-        )
-    return Explanation(f"{text}.", "travel", findings)
+        less = way < stroke
+        said = STROKE["less" if less else "enough"].format(length=length_or_angle(stroke, like))
+        worst = "hazard" if less else worst
+    elif _is_uneven(right, travel.gear):
+        said = STROKE["endless"]
+    text = length_or_angle(way, like)
+    was = None if before is None else length_or_angle(before, like)
+    text = KNOWS.format(range=text, instead=instead_of(was, text), stroke=said)
+    return Explanation(text, worst, findings)
+
+
+def _is_uneven(view: AxisView, gear: Fraction) -> bool:
+    """Whether the count of an endless axis wraps within a turn (common practice, no source)."""
+    bits = view.number("encoder_multi_turn_bits")
+    kind = view.mechanics.kind if view.mechanics is not None else ""
+    return (
+        kind in ("rotary_table", "rotary")
+        and bits is not None
+        and (2 ** int(bits) / gear).denominator != 1
+    )
 
 
 @explains("encoder_type")
@@ -66,15 +89,8 @@ def encoder_type(change: Change, left: AxisView, right: AxisView) -> Explanation
     kind = chosen(change.right)
     if kind is None:
         return None
-    if kind == 0:
-        text = "The drive works without an encoder: it controls no position."
-        return Explanation(text, "hazard" if right.is_vertical else "travel")
-    if kind == _MULTI_TURN:
-        return Explanation("The axis knows its place when power comes back.", "travel")
-    if kind == _SINGLE_TURN:
-        text = "When power comes back the axis knows its place within one motor revolution only."
-        return Explanation(text, "travel")
-    return Explanation("The axis must be homed whenever power was off.", "travel")
+    worst = "hazard" if kind == 0 and right.is_vertical else "travel"
+    return Explanation(AT_POWER_ON.get(kind, HOMED), worst)
 
 
 @explains("commutation_offset")
@@ -89,17 +105,11 @@ def commutation(change: Change, left: AxisView, right: AxisView) -> Explanation 
     turn = float((after - before).number()) % (2 * pi)
     angle = min(turn, 2 * pi - turn)
     share = cos(angle)
-    degrees = digits(angle * 180 / pi)
     finding = Finding("torque per ampere", f"{share:.6g}", "1", "cos of the difference")
-    if share <= 0:
-        text = f"They are {degrees} deg apart: with the wrong one the motor runs away."
-    else:
-        text = (
-            f"They are {degrees} deg apart, taken as electrical: with the wrong one the motor "
-            "gives "
-            f"{digits(100 * share, 3)} % of its torque per ampere."
-        )
-    return Explanation(f"{text} Only a measurement tells the right one.", "hazard", (finding,))
+    text = COMMUTATION["runs away" if share <= 0 else "weak"].format(
+        angle=digits(angle * 180 / pi), share=digits(100 * share, 3)
+    )
+    return Explanation(f"{text} {MEASURED}", "hazard", (finding,))
 
 
 @explains("motor_pole_pairs")
@@ -107,5 +117,4 @@ def pole_pairs(change: Change, left: AxisView, right: AxisView) -> Explanation |
     """A field that turns at another rate than the rotor: no torque, or a motor that runs away."""
     if change.left is None or change.right is None:
         return None
-    text = "The field turns with the wrong count unless the motor changed too: it may run away."
-    return Explanation(text, "hazard")
+    return Explanation(FIELD, "hazard")

@@ -19,6 +19,23 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
 
+NO_LIMIT = "Without it the set gives no such limit."
+NEVER = "It is never reached: the axis may stray any way without a fault."
+NOUGHT = "Many drives take nought for 'off', some trip at once: the manual must tell."
+LAG = "The steady lag is {places}: {verdict}."
+PLACE = "{distance} at the {which} speed of {speed}"
+VERDICT = {
+    "beyond": "more than that, it {verb} as soon as the axis runs",
+    "close": "close to that, it {verb} at times",
+    "wide": "so wide a window hides a good deal",
+    "inside": "well inside",
+}
+STRAYS = "The axis may stray {distance} from where it should be before it trips."
+NO_TIME = "Without it the set gives no such time."
+AT_ONCE = "The drive trips as soon as the window is left."
+LASTS = "The error may last {time} before the drive trips{way}."
+WAY_IN_IT = "; at profile speed the axis makes {distance} in that time"
+
 _NO_MONITORING = 0xFFFF_FFFF
 """Following error window 6065h that switches monitoring off (CiA 402-2, from memory)."""
 
@@ -58,22 +75,19 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     protects = change.shown.role == "following_error_window"
     worse = "hazard" if protects else "dynamics"
     if change.right is None:
-        return Explanation("Without it the set gives no such limit.", worse)
+        return Explanation(NO_LIMIT, worse)
     if is_off(change.right):
-        text = "It is never reached: the axis may stray any way without a fault."
-        return Explanation(text, "dynamics" if is_off(change.left) else worse)
+        return Explanation(NEVER, "dynamics" if is_off(change.left) else worse)
     size, before = of_kind(change.right_physical, WAY), of_kind(change.left_physical, WAY)
     if size is None:
         return None
     if size.ratio <= 0:
-        text = "Many drives take nought for 'off', some trip at once: the manual must tell."
-        return Explanation(text, worse)
+        return Explanation(NOUGHT, worse)
     findings = [figure("following error window", size, "the set, in the unit of the axis")]
     said = _against_lag(right, size, findings, "trips" if protects else "warns")
     wider = before is not None and not is_off(change.left) and size.number() > before.number()
     if wider and protects:
-        allowed = length_or_angle(float(size.number()), size)
-        said.append(f"The axis may stray {allowed} from where it should be before it trips.")
+        said.append(STRAYS.format(distance=length_or_angle(float(size.number()), size)))
     return Explanation(" ".join(said), worse if wider else "dynamics", tuple(findings))
 
 
@@ -93,19 +107,19 @@ def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: 
         if lag in known:
             continue
         known.append(lag)
-        where = f"{length_or_angle(lag, size)} at the {words} speed of {speed(velocity, size)}"
+        where = PLACE.format(
+            distance=length_or_angle(lag, size), which=words, speed=speed(velocity, size)
+        )
         places.setdefault(_verdict(lag, float(size.number()), verb), []).append(where)
-    return [f"The steady lag is {' and '.join(at)}: {what}." for what, at in places.items()]
+    return [LAG.format(places=" and ".join(at), verdict=verdict) for verdict, at in places.items()]
 
 
 def _verdict(lag: float, limit: float, verb: str) -> str:
     if lag > limit:
-        return f"more than that, it {verb} as soon as the axis runs"
+        return VERDICT["beyond"].format(verb=verb)
     if lag > 0.8 * limit:
-        return f"close to that, it {verb} at times"
-    if lag * _MASKS < limit:
-        return "so wide a window hides a good deal"
-    return "well inside"
+        return VERDICT["close"].format(verb=verb)
+    return VERDICT["wide" if lag * _MASKS < limit else "inside"]
 
 
 @explains("following_error_time_out")
@@ -115,18 +129,19 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
         of_kind(side, ("time",)) for side in (change.right_physical, change.left_physical)
     )
     if change.right is None:
-        return Explanation("Without it the set gives no such time.", "dynamics")
+        return Explanation(NO_TIME, "dynamics")
     if after is None:
         return None
     longer = before is not None and after.number() > before.number()
     if after.ratio <= 0:
-        return Explanation("The drive trips as soon as the window is left.", "dynamics")
-    text = f"The error may last {seconds(float(after.number()))} before the drive trips"
+        return Explanation(AT_ONCE, "dynamics")
     findings: tuple[Finding, ...] = ()
+    said = ""
     found = sized(right, "profile_velocity", SPEED)
     if found is not None and found.ratio > 0:
         velocity = axis_speed(right, found)
         way = float(velocity.number()) * float(after.number())
         findings = (figure("way in that time at profile speed", way, "v t", like=velocity),)
-        text += f"; at profile speed the axis makes {length_or_angle(way, velocity)} in that time"
-    return Explanation(f"{text}.", "hazard" if longer else "dynamics", findings)
+        said = WAY_IN_IT.format(distance=length_or_angle(way, velocity))
+    text = LASTS.format(time=seconds(float(after.number())), way=said)
+    return Explanation(text, "hazard" if longer else "dynamics", findings)

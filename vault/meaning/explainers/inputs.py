@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.consequences import rank
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.limits import HIGH, LOW, are_off
-from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import FALLS, WAY, chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import stop_basis, stop_of, top
 from vault.meaning.explainers.rooms import stops_for
 from vault.meaning.findings import figure, length_or_angle, seconds, speed
@@ -16,19 +16,47 @@ from vault.model import choices
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Change
+    from vault.meaning.changes import Change, Finding
     from vault.model.parameters import Parameter
 
-_FUNCTION = "digital_input_function"
-_INPUTS = 32
-_ENDS = {"positive over-travel": ("positive", HIGH), "negative over-travel": ("negative", LOW)}
-_LOST = {
+OTHER_END = "The input reads the other end: unless the wires move too, no end stops the axis."
+STARTS = "The input starts motion: {function}."
+SERVES = "The input serves as {function}."
+READ_FROM = "{function} is read from {inputs}: the wire must be there."
+NOT_READ = "No input reads the over-travel switch at the {end} end{stop}."
+STOP = {
+    "limit": ": only the software limit at {place} stops the axis there",
+    "hard stop": ": nothing stops the axis before its hard stop at {place}",
+    "unknown": ", and no software limit is known to stop the axis there",
+}
+NO_HOMING_SWITCH = "No input reads the homing switch."
+NONE_SERVES = "No input serves as {function}."
+LOST = {
     "quick stop": "No input brings about a quick stop.",
     "halt": "No input halts the axis.",
     "enable": "No input holds the drive back from being switched on.",
     "external fault": "No input lets a fault outside stop the axis.",
     "torque limit": "No input limits the torque.",
 }
+NO_FUNCTION = "The input has no function: that does nothing."
+INVERTED = "{function} acts on the opposite level{effect}."
+INVERTED_UNKNOWN = "The input acts on the opposite level: check that a broken wire stops the axis."
+EFFECT = {
+    "stops": ": with the same wiring the input always stops the axis, or does not when it must. "
+    "Check that a broken wire stops it",
+    "starts": ": an open wire may start motion",
+}
+NO_STOP = "An over-travel switch does not stop the axis."
+COASTS = "At an over-travel switch the axis coasts until friction, or its end, stops it."
+POWER = {"on": "power stays on", "off": "power goes off"}
+STOPPED = "When the axis has stopped, {power}."
+BEHIND = "Behind the switch the axis needs {distance} to stop from {speed}; then {power}."
+LATE = "A switch is noticed {time} late{way}."
+WAY_IN_IT = "; at {speed} the axis goes {distance} in that time"
+
+_FUNCTION = "digital_input_function"
+_INPUTS = 32
+_ENDS = {"positive over-travel": ("positive", HIGH), "negative over-travel": ("negative", LOW)}
 _STARTS = (
     "run forward",
     "run reverse",
@@ -80,17 +108,16 @@ def input_function(change: Change, left: AxisView, right: AxisView) -> Explanati
     said: list[str] = []
     worst = "dynamics" if after in (None, *_HARMLESS) else "travel"
     if before in _ENDS and after in _ENDS and before != after:
-        text = "The input reads the other end: unless the wires move too, no end stops the axis."
-        return Explanation(text, "hazard")
+        return Explanation(OTHER_END, "hazard")
     if before is not None and before != after:
         text, lost = _taken_away(before, right)
         said += [text] if text else []
         worst = min(worst, lost, key=rank)
     if after in _STARTS:
-        said.append(f"The input starts motion: {after}.")
+        said.append(STARTS.format(function=after))
         worst = "hazard"
     elif after is not None and after != before and after not in _HARMLESS:
-        said.append(f"The input serves as {after}.")
+        said.append(SERVES.format(function=after))
     # A label that is not known may be protective: the usual class is the careful one.
     unknown = (change.left and before is None) or (change.right and after is None)
     if unknown and worst != "hazard":
@@ -101,32 +128,30 @@ def input_function(change: Change, left: AxisView, right: AxisView) -> Explanati
 def _taken_away(function: str, view: AxisView) -> tuple[str, str]:
     """What it means that an input has lost a function, and its class."""
     others = serving(view, function)
-    if function in (*_ENDS, *_LOST, "homing switch") and others:
-        places = " and ".join(others)
-        return f"{function.capitalize()} is read from {places}: the wire must be there.", "travel"
+    if function in (*_ENDS, *LOST, "homing switch") and others:
+        return READ_FROM.format(
+            function=function.capitalize(), inputs=" and ".join(others)
+        ), "travel"
     if function in _ENDS:
         return _end(function, view), "hazard"
     if function == "homing switch":
-        return "No input reads the homing switch.", "travel"
-    if function in _LOST:
-        return _LOST[function], "hazard"
-    return "" if function in _HARMLESS else f"No input serves as {function}.", "dynamics"
+        return NO_HOMING_SWITCH, "travel"
+    if function in LOST:
+        return LOST[function], "hazard"
+    return "" if function in _HARMLESS else NONE_SERVES.format(function=function), "dynamics"
 
 
 def _end(function: str, view: AxisView) -> str:
     end, limit = _ENDS[function]
     size = sized(view, limit, WAY)
-    text = f"No input reads the over-travel switch at the {end} end"
-    if size is not None and are_off(view) is False:
-        place = length_or_angle(float(size.number()), size)
-        return f"{text}: only the software limit at {place} stops the axis there."
     stops = stops_for(view, size) if size is not None else None
-    if stops is not None and size is not None:
-        stop = stops[1 if end == "positive" else 0]
-        return f"{text}: nothing stops the axis before its hard stop at " + (
-            f"{length_or_angle(stop, size)}."
-        )
-    return f"{text}, and no software limit is known to stop the axis there."
+    stop = STOP["unknown"]
+    if size is not None and are_off(view) is False:
+        stop = STOP["limit"].format(place=length_or_angle(float(size.number()), size))
+    elif stops is not None and size is not None:
+        place = length_or_angle(stops[1 if end == "positive" else 0], size)
+        stop = STOP["hard stop"].format(place=place)
+    return NOT_READ.format(end=end, stop=stop)
 
 
 @explains("digital_input_inverted")
@@ -138,22 +163,16 @@ def inverted(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     parameter = right.find(f"{_FUNCTION}.{number}" if number else _FUNCTION)
     function = function_of(parameter)
     if function == "not assigned":
-        return Explanation("The input has no function: that does nothing.", "record")
+        return Explanation(NO_FUNCTION, "record")
     if function is None:
-        return Explanation(
-            "The input acts on the opposite level: check that a broken wire stops the axis.",
-            "hazard",
-        )
-    text = f"{function.capitalize()} acts on the opposite level"
-    if function in (*_ENDS, *_LOST):
-        return Explanation(
-            f"{text}: with the same wiring the input always stops the axis, or does not stop "
-            "it when it must. Check that a broken wire stops it.",
-            "hazard",
-        )
-    if function in _STARTS:
-        return Explanation(f"{text}: an open wire may start motion.", "hazard")
-    return Explanation(f"{text}.", "travel" if function == "homing switch" else "dynamics")
+        return Explanation(INVERTED_UNKNOWN, "hazard")
+    effect, worst = "", "travel" if function == "homing switch" else "dynamics"
+    if function in (*_ENDS, *LOST):
+        effect, worst = EFFECT["stops"], "hazard"
+    elif function in _STARTS:
+        effect, worst = EFFECT["starts"], "hazard"
+    text = INVERTED.format(function=function.capitalize(), effect=effect)
+    return Explanation(text, worst)
 
 
 @explains("overtravel_reaction")
@@ -164,22 +183,21 @@ def overtravel(change: Change, left: AxisView, right: AxisView) -> Explanation |
         return None
     if kind in (0, 1):
         was = chosen_in(left, "overtravel_reaction")
-        return Explanation(
-            "An over-travel switch does not stop the axis.",
-            "dynamics" if was in (0, 1) else "hazard",
-        )
+        return Explanation(NO_STOP, "dynamics" if was in (0, 1) else "hazard")
     if kind == 2:
-        text = "At an over-travel switch the axis coasts until friction, or its end, stops it."
         if right.is_vertical:
-            text += " It hangs: until the brake closes the load falls."
-        return Explanation(text, "hazard" if right.is_vertical else "dynamics")
+            return Explanation(f"{COASTS} {FALLS}", "hazard")
+        return Explanation(COASTS, "dynamics")
     stop, velocity = stop_of(right, "quick_stop_deceleration"), top(right)
-    after = "power stays on" if kind == 3 else "power goes off"
+    power = POWER["on" if kind == 3 else "off"]
     if stop is None or velocity is None:
-        return Explanation(f"When the axis has stopped, {after}.", "dynamics")
+        return Explanation(STOPPED.format(power=power), "dynamics")
     return Explanation(
-        f"Behind the switch the axis needs {length_or_angle(stop[1], velocity)} to stop from "
-        f"{speed(float(velocity.number()), velocity)}; then {after}.",
+        BEHIND.format(
+            distance=length_or_angle(stop[1], velocity),
+            speed=speed(float(velocity.number()), velocity),
+            power=power,
+        ),
         "dynamics",
         (figure("way of a quick stop", stop[1], stop_basis(right), like=velocity),),
     )
@@ -193,17 +211,12 @@ def filter_time(change: Change, left: AxisView, right: AxisView) -> Explanation 
         return None
     before = of_kind(change.left_physical, ("time",))
     time = float(size.number())
-    text = f"A switch is noticed {seconds(time)} late"
     longer = before is not None and size.number() > before.number()
-    if velocity is None:
-        return Explanation(f"{text}.", "travel" if longer else "dynamics")
-    way = float(velocity.number()) * time
-    text += (
-        f"; at {speed(float(velocity.number()), velocity)} the axis goes "
-        f"{length_or_angle(way, velocity)} in that time"
-    )
-    return Explanation(
-        f"{text}.",
-        "travel" if longer else "dynamics",
-        (figure("way before a switch is noticed", way, "v t", like=velocity),),
-    )
+    said = ""
+    findings: tuple[Finding, ...] = ()
+    if velocity is not None:
+        way, at = float(velocity.number()) * time, speed(float(velocity.number()), velocity)
+        said = WAY_IN_IT.format(speed=at, distance=length_or_angle(way, velocity))
+        findings = (figure("way before a switch is noticed", way, "v t", like=velocity),)
+    text = LATE.format(time=seconds(time), way=said)
+    return Explanation(text, "travel" if longer else "dynamics", findings)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.stop import guarding_time, set_point_interval, watched_heartbeat
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import SPEED, of_kind, sized
+from vault.meaning.explainers.meanings import SPEED, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed, fastest
 from vault.meaning.findings import digits, figure, length_or_angle, seconds, speed
 from vault.model.quantities import Measure
@@ -19,8 +19,46 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change, Finding
     from vault.model.parameters import Parameter
 
+UNEVEN = (
+    "Set points come every {interval} (60C2h), the bus runs every {cycle} (1006h), which does not "
+    "divide it: the axis runs in steps."
+)
+MUST_AGREE = "The drive's interval must be the controller's task period."
+IN_STEP = "Drive and controller work in step, every {period}."
+OUT_OF_STEP = (
+    "The drive expects data every {interval}, the controller's task runs every {period}: {effect}."
+)
+EFFECT = {
+    "late": "set points come late, and the axis runs in steps",
+    "lost": "some set points are lost",
+}
+OFF_BY = "At {speed} the difference is {distance} of way."
+ADDRESS = (
+    "The controller finds the drive by it: a wrong or doubled address is no axis, or the wrong one."
+)
+SAFETY_ADDRESS = "The safety controller finds the drive by it: its program must have the same."
+LAYOUT = "The controller's configuration must say the same, or the link stays down."
+RECORD = {
+    "same": "The axis record has the same.",
+    "same address": "The axis record has the same {recorded}.",
+    "other": "The axis record has {recorded}.",
+}
+NOT_WATCHED = "Without it the set does not watch the controller this way."
+NOT_NOTICED = "The drive does not notice in this way that its controller is gone."
+NOTICED = "A silent controller is noticed after {time}{instead}{way}."
+OTHER_DOES_NOT = "; the other set does not notice it"
+WAY_IN_IT = "; at the profile speed of {speed} the axis makes {distance} in that time"
+NOUGHT = (
+    "Whether nought trips on the first missing update or on none, the drive's manual must tell."
+)
+BRIDGES = "The drive bridges {count} missing updates{time}."
+TIME_BRIDGED = ", {time}{way}"
+NO_SIGN_OF_LIFE = "The drive sends no sign of life: its failure is noticed late."
+SIGN_OF_LIFE = (
+    "The drive gives a sign of life every {time}; the controller must wait longer than that."
+)
+
 _TIME = ("time",)
-_INTERVALS = ("update_interval", "communication_cycle_period")
 _SAME = 1e-9
 """Two intervals closer than this, in s, are one."""
 
@@ -81,65 +119,46 @@ def interval(change: Change, left: AxisView, right: AxisView) -> Explanation | N
         return None
     expected, period = interval_of(right), task_period_of(right)
     if (apart := uneven(right)) is not None:
-        text = (
-            f"Set points come every {seconds(apart[0])} (60C2h), the bus runs every "
-            f"{seconds(apart[1])} (1006h), which does not divide it: the axis runs in steps."
-        )
+        text = UNEVEN.format(interval=seconds(apart[0]), cycle=seconds(apart[1]))
         return Explanation(text, "link", (figure("bus cycle", apart[1], "1006h", unit="s"),))
     if expected is None and period is None:
         return None
     if expected is None or period is None:
-        return Explanation("The drive's interval must be the controller's task period.", "link")
+        return Explanation(MUST_AGREE, "link")
     if abs(expected - period) <= _SAME:
-        text = f"Drive and controller work in step, every {seconds(period)}."
-        return Explanation(text, "link")
+        return Explanation(IN_STEP.format(period=seconds(period)), "link")
     findings: list[Finding] = [
         figure("update interval", expected, "the set", unit="s"),
         figure("task period", period, "the set, else axis.yaml", unit="s"),
     ]
-    effect = (
-        "set points come late, and the axis runs in steps"
-        if period > expected
-        else "some set points are lost"
-    )
-    text = (
-        f"The drive expects data every {seconds(expected)}, the controller's task runs every "
-        f"{seconds(period)}: {effect}"
-    )
-    velocity = fastest(right)
-    if velocity is not None:
-        way = float(velocity.number()) * abs(period - expected)
-        findings.append(figure("way in the difference", way, "v t", like=velocity))
-        text += (
-            f". At {speed(float(velocity.number()), velocity)} the difference is "
-            f"{length_or_angle(way, velocity)} of way"
+    said = [
+        OUT_OF_STEP.format(
+            interval=seconds(expected),
+            period=seconds(period),
+            effect=EFFECT["late" if period > expected else "lost"],
         )
-    return Explanation(f"{text}.", "link", tuple(findings))
+    ]
+    if (velocity := fastest(right)) is not None:
+        at = float(velocity.number())
+        way = at * abs(period - expected)
+        findings.append(figure("way in the difference", way, "v t", like=velocity))
+        distance = length_or_angle(way, velocity)
+        said.append(OFF_BY.format(speed=speed(at, velocity), distance=distance))
+    return Explanation(" ".join(said), "link", tuple(findings))
 
 
 @explains("node_address", "station_alias", "safety_address")
 def address(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Addresses must be unique; a wrong one drives the wrong axis."""
     role = str(change.shown.role)
-    worst = "hazard" if role == "safety_address" else "link"
     if change.right is None:
         return None
-    text = (
-        "The controller finds the drive by it: a wrong or doubled address is no axis, or the "
-        "wrong one."
-    )
-    if role == "safety_address":
-        text = "The safety controller finds the drive by it: its program must have the same."
-    recorded = stated(right, role)
+    is_safety, recorded = role == "safety_address", stated(right, role)
+    said = [SAFETY_ADDRESS if is_safety else ADDRESS]
     if recorded is not None:
-        text += _against_record(recorded, str(change.right.value))
-    return Explanation(text, worst)
-
-
-def _against_record(recorded: str, value: str) -> str:
-    if recorded == value:
-        return f" The axis record has the same {recorded}."
-    return f" The axis record has {recorded}."
+        same = recorded == str(change.right.value)
+        said.append(RECORD["same address" if same else "other"].format(recorded=recorded))
+    return Explanation(" ".join(said), "hazard" if is_safety else "link")
 
 
 @explains("process_data_in_size", "process_data_out_size", "bit_rate")
@@ -147,12 +166,12 @@ def layout(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     """Both ends must agree."""
     if change.right is None:
         return None
-    text = "The controller's configuration must say the same, or the link stays down."
+    said = [LAYOUT]
     size = _measure(stated(right, str(change.shown.role).removesuffix("_size")))
     if size is not None and size.unit == change.right.unit:
         same = size.value == change.right.value
-        text += f" The axis record has {'the same' if same else size}."
-    return Explanation(text, "link")
+        said.append(RECORD["same" if same else "other"].format(recorded=size))
+    return Explanation(" ".join(said), "link")
 
 
 def supervision_time(view: AxisView, role: str) -> float | None:
@@ -172,25 +191,22 @@ def supervision(change: Change, left: AxisView, right: AxisView) -> Explanation 
     if change.right is None:
         if supervision_time(left, role) == 0:
             return None
-        text = "Without it the set does not watch the controller this way."
-        return Explanation(text, "hazard")
+        return Explanation(NOT_WATCHED, "hazard")
     before, after = supervision_time(left, role), supervision_time(right, role)
     if after is None:
         return None
     if after == 0:
-        return Explanation(
-            "The drive does not notice in this way that its controller is gone.",
-            "link" if before == 0 else "hazard",
-        )
+        return Explanation(NOT_NOTICED, "link" if before == 0 else "hazard")
     findings: list[Finding] = []
-    text = f"A silent controller is noticed after {seconds(after)}"
-    if before:
-        text += f" instead of {seconds(before)}" if before != after else ""
-    elif before == 0:
-        text += "; the other set does not notice it"
-    text += _runs_on(after, right, findings)
-    longer = bool(before) and before is not None and after > before
-    return Explanation(f"{text}.", "hazard" if longer else "link", tuple(findings))
+    time = seconds(after)
+    instead = instead_of(seconds(before) if before else None, time)
+    text = NOTICED.format(
+        time=time,
+        instead=OTHER_DOES_NOT if before == 0 else instead,
+        way=_runs_on(after, right, findings),
+    )
+    longer = before is not None and 0 < before < after
+    return Explanation(text, "hazard" if longer else "link", tuple(findings))
 
 
 def _runs_on(time: float, view: AxisView, findings: list[Finding]) -> str:
@@ -198,12 +214,9 @@ def _runs_on(time: float, view: AxisView, findings: list[Finding]) -> str:
     if size is None or size.ratio <= 0:
         return ""
     like = axis_speed(view, size)
-    way = float(like.number()) * time
+    way, at = float(like.number()) * time, speed(float(like.number()), like)
     findings.append(figure("way until it is noticed", way, "v t", like=like))
-    return (
-        f"; at the profile speed of {speed(float(like.number()), like)} the axis makes "
-        f"{length_or_angle(way, like)} in that time"
-    )
+    return WAY_IN_IT.format(speed=at, distance=length_or_angle(way, like))
 
 
 @explains("missed_update_limit")
@@ -215,20 +228,18 @@ def missed_updates(change: Change, left: AxisView, right: AxisView) -> Explanati
     if after is None or after < 0:
         return None
     if after == 0:
-        return Explanation(
-            "Whether nought trips on the first missing update or on none, the drive's manual must "
-            "tell.",
-            "hazard",
-        )
+        return Explanation(NOUGHT, "hazard")
     step = interval_of(right)
     findings: list[Finding] = []
-    text = f"The drive bridges {digits(after)} missing updates"
+    bridged = ""
     if step is not None:
-        findings.append(figure("time bridged", after * step, "count x interval", unit="s"))
-        text += f", {seconds(after * step)}"
-        text += _runs_on(after * step, right, findings)
+        time = after * step
+        findings.append(figure("time bridged", time, "count x interval", unit="s"))
+        way = _runs_on(time, right, findings)
+        bridged = TIME_BRIDGED.format(time=seconds(time), way=way)
+    text = BRIDGES.format(count=digits(after), time=bridged)
     more = before is not None and after > before
-    return Explanation(f"{text}.", "hazard" if more else "link", tuple(findings))
+    return Explanation(text, "hazard" if more else "link", tuple(findings))
 
 
 def _count(parameter: Parameter | None) -> float | None:
@@ -244,9 +255,5 @@ def heartbeat(change: Change, left: AxisView, right: AxisView) -> Explanation | 
     if size is None:
         return None
     if size.ratio <= 0:
-        return Explanation("The drive sends no sign of life: its failure is noticed late.", "link")
-    return Explanation(
-        f"The drive gives a sign of life every {seconds(float(size.number()))}; the controller "
-        "must wait longer than that.",
-        "link",
-    )
+        return Explanation(NO_SIGN_OF_LIFE, "link")
+    return Explanation(SIGN_OF_LIFE.format(time=seconds(float(size.number()))), "link")

@@ -9,13 +9,44 @@ from vault.behaviour.loops import velocity_bandwidth
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.following import feed_forward, steady_lag
-from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
+from vault.meaning.explainers.meanings import SPEED, WAY, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
 from vault.meaning.findings import digits, figure, length_or_angle, speed
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
+
+FASTER = "The position loop is {times} times as fast."
+LAG = "At the profile speed of {speed} the axis {lags} {distance}{instead}{trips}."
+LAGS = {"ahead": "leads by", "behind": "lags"}
+TRIPS = ", more than its window of {window}: it trips as it runs"
+APART = "The velocity loop is {times} times as fast as the position loop{enough}."
+ENOUGH = {
+    True: ", which is enough",
+    False: "; less than about {least} times tends to overshoot and to swing",
+}
+UNKNOWN = "How fast the loop is follows from what it moves, which is not recorded."
+GAIN = "The {loop} loop is about {times} times as fast: {effect}."
+EFFECT = {
+    "stiffer": "stiffer, and nearer to ringing on the mechanics' resonance",
+    "softer": "softer, and slower to settle",
+}
+NOUGHT = "What a drive does with an integral time of nought, its manual must tell."
+INTEGRAL = {
+    "longer": "With this integral time errors go away more slowly, and the loop is calmer.",
+    "shorter": "With this integral time errors go away sooner, and the loop has less damping.",
+}
+FILTER_OFF = "The filter is off: less delay, more noise."
+FILTER = "The filter's corner is {frequency}; faster motion is damped and late."
+NOTCH_OFF = "The notch filter is off{missing}."
+MISSING = ": a resonance at {frequency} is not damped"
+NOTCH = "A notch filter damps what swings at {frequency}, and delays what is slower."
+NOTCHES = "The two notches lie {distance} apart{damped}."
+DAMPED = {
+    "inside": ", inside the width of {width}",
+    "outside": "; a resonance at {frequency} is not damped",
+}
 
 _APART = 4
 """The velocity loop should be so many times as fast as the position loop (common practice, no
@@ -51,7 +82,7 @@ def position_loop(change: Change, left: AxisView, right: AxisView) -> Explanatio
     if "." not in role:  # another set of gains acts at other times
         said += _lag(left, right, findings)
     if role.startswith("position_gain") and ratio is not None:
-        said.append(f"The position loop is {digits(ratio, 3)} times as fast.")
+        said.append(FASTER.format(times=digits(ratio, 3)))
     if role == "position_gain":
         said += _loops_apart(right, findings)
     return Explanation(" ".join(said), "dynamics", tuple(findings)) if said else None
@@ -64,18 +95,19 @@ def _lag(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
         return []
     like = axis_speed(right, found)
     findings.append(figure("steady lag at profile speed", after[2], "|1 - f| v / Kv", like=like))
-    leads = feed_forward(right) > 1
-    text = (
-        f"At the profile speed of {speed(after[0], like)} the axis "
-        f"{'leads by' if leads else 'lags'} {length_or_angle(after[2], like)}"
-    )
-    if before is not None and before[2] != after[2]:
-        text += f" instead of {length_or_angle(before[2], like)}"
+    text, trips = length_or_angle(after[2], like), ""
     window = sized(right, "following_error_window", WAY)
     if window is not None and after[2] > float(window.number()):
-        limit = length_or_angle(float(window.number()), like)
-        text += f", more than its window of {limit}: it trips as it runs"
-    return [f"{text}."]
+        trips = TRIPS.format(window=length_or_angle(float(window.number()), like))
+    was = None if before is None else length_or_angle(before[2], like)
+    lag = LAG.format(
+        speed=speed(after[0], like),
+        lags=LAGS["ahead" if feed_forward(right) > 1 else "behind"],
+        distance=text,
+        instead=instead_of(was, text),
+        trips=trips,
+    )
+    return [lag]
 
 
 def _loops_apart(view: AxisView, findings: list[Finding]) -> list[str]:
@@ -87,10 +119,8 @@ def _loops_apart(view: AxisView, findings: list[Finding]) -> list[str]:
     findings.append(
         Finding("velocity loop over position loop", digits(times, 6), "1", "Kp / (J Kv)")
     )
-    text = f"The velocity loop is {digits(times, 3)} times as fast as the position loop"
-    if times < _APART:
-        return [f"{text}; less than about {_APART} times tends to overshoot and to swing."]
-    return [f"{text}, which is enough."]
+    enough = ENOUGH[times >= _APART].format(least=_APART)
+    return [APART.format(times=digits(times, 3), enough=enough)]
 
 
 @explains("velocity_gain", "current_gain")
@@ -104,17 +134,12 @@ def inner_gain(change: Change, left: AxisView, right: AxisView) -> Explanation |
         if before and after:
             ratio, basis = after / before, "Kp / J after / before"
         elif left.axis_text != right.axis_text:
-            text = "How fast the loop is follows from what it moves, which is not recorded."
-            return Explanation(text, "dynamics")
+            return Explanation(UNKNOWN, "dynamics")
     if ratio is None:
         return None
-    effect = (
-        "stiffer, and nearer to ringing on the mechanics' resonance"
-        if ratio > 1
-        else "softer, and slower to settle"
-    )
+    effect = EFFECT["stiffer" if ratio > 1 else "softer"]
     findings = [Finding(f"{loop} loop bandwidth ratio", digits(ratio, 6), "1", basis)]
-    said = [f"The {loop} loop is about {digits(ratio, 3)} times as fast: {effect}."]
+    said = [GAIN.format(loop=loop, times=digits(ratio, 3), effect=effect)]
     if role == "velocity_gain":
         said += _loops_apart(right, findings)
     return Explanation(" ".join(said), "dynamics", tuple(findings))
@@ -126,14 +151,8 @@ def integral(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     ratio = ratio_of(change)
     if ratio is None:
         off = change.right is not None and change.right.value == 0
-        text = "What a drive does with an integral time of nought, its manual must tell."
-        return Explanation(text, "dynamics") if off else None
-    effect = (
-        "errors go away more slowly, and the loop is calmer"
-        if ratio > 1
-        else "errors go away sooner, and the loop has less damping"
-    )
-    return Explanation(f"With this integral time {effect}.", "dynamics")
+        return Explanation(NOUGHT, "dynamics") if off else None
+    return Explanation(INTEGRAL["longer" if ratio > 1 else "shorter"], "dynamics")
 
 
 @explains("velocity_filter_time", "torque_filter_time", "position_filter_time")
@@ -144,13 +163,10 @@ def filter_time(change: Change, left: AxisView, right: AxisView) -> Explanation 
         return None
     time = float(size.number())
     if time <= 0:
-        return Explanation("The filter is off: less delay, more noise.", "dynamics")
+        return Explanation(FILTER_OFF, "dynamics")
     corner = 1 / (2 * pi * time)
-    return Explanation(
-        f"The filter's corner is {digits(corner)} Hz; faster motion is damped and late.",
-        "dynamics",
-        (figure("corner frequency", corner, "1 / (2 pi T)", unit="Hz"),),
-    )
+    finding = figure("corner frequency", corner, "1 / (2 pi T)", unit="Hz")
+    return Explanation(FILTER.format(frequency=_hertz(corner)), "dynamics", (finding,))
 
 
 @explains("notch_filter_frequency")
@@ -158,25 +174,23 @@ def notch(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     """A notch damps the one resonance that it is set for."""
     role = str(change.shown.role)
     before, after = _notch_at(left, role), _notch_at(right, role)
-    if before is None and after is None:
-        return Explanation("The notch filter is off.", "dynamics")
     if after is None:
-        return Explanation(
-            f"The notch filter is off: a resonance at {digits(before or 0)} Hz is not damped.",
-            "dynamics",
-        )
+        missing = "" if before is None else MISSING.format(frequency=_hertz(before))
+        return Explanation(NOTCH_OFF.format(missing=missing), "dynamics")
     finding = figure("notch frequency", after, "the set", unit="Hz")
     if before is None:
-        text = f"A notch filter damps what swings at {digits(after)} Hz, and delays what is slower."
-        return Explanation(text, "dynamics", (finding,))
+        return Explanation(NOTCH.format(frequency=_hertz(after)), "dynamics", (finding,))
     shift = abs(after - before)
-    text = f"The two notches lie {digits(shift)} Hz apart"
     width = sized(right, role.replace("frequency", "bandwidth"), ("frequency",))
+    damped = DAMPED["outside"].format(frequency=_hertz(before))
     if width is not None and shift <= float(width.number()) / 2:
-        text += f", inside the width of {digits(float(width.number()))} Hz"
-    else:
-        text += f"; a resonance at {digits(before)} Hz is not damped"
-    return Explanation(f"{text}.", "dynamics", (finding,))
+        damped = DAMPED["inside"].format(width=_hertz(float(width.number())))
+    text = NOTCHES.format(distance=_hertz(shift), damped=damped)
+    return Explanation(text, "dynamics", (finding,))
+
+
+def _hertz(frequency: float) -> str:
+    return f"{digits(frequency)} Hz"
 
 
 def _notch_at(view: AxisView, role: str) -> float | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.meaning.explainers import Explanation, explains
+from vault.meaning.explainers.meanings import NO_MEANING, instead_of
 from vault.model import choices
 from vault.model.choices import chosen
 
@@ -12,8 +13,8 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
-_POSITION, _VELOCITY, _TORQUE, _HOMING = (1, 7, 8), (2, 3, 9), (4, 10, 11), 6
-_WORDS = {
+MODE = "The mode is {mode}{instead}."
+WORDS = {
     1: "The drive itself makes the move from its profile speed and ramps.",
     2: "The drive keeps a speed and makes its own ramps; it controls no position.",
     3: "The drive keeps a speed on its profile ramps; it controls no position.",
@@ -25,6 +26,13 @@ _WORDS = {
     10: "The controller gives a torque each interval; the drive controls neither speed nor "
     "position.",
 }
+"""By the number of the mode."""
+MAKERS_OWN = "That mode is the maker's own: see the drive's manual."
+SPEEDS_UP = "Without load the axis speeds up to its speed limit."
+SINKS = "It hangs: too little torque lets the load sink."
+HAS_ENDS = "The axis has ends: it may run into them."
+
+_POSITION, _VELOCITY, _TORQUE, _HOMING = (1, 7, 8), (2, 3, 9), (4, 10, 11), 6
 
 
 @explains("modes_of_operation")
@@ -34,20 +42,22 @@ def mode(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     if number is None:
         return None
     if number < 0:
-        return Explanation("That mode is the maker's own: see the drive's manual.", "dynamics")
+        return Explanation(MAKERS_OWN, "dynamics")
     name = choices.label("modes_of_operation", number)
     if name is None:
-        return Explanation("The standard gives this number no meaning.", "dynamics")
+        return Explanation(NO_MEANING, "dynamics")
     was = choices.label("modes_of_operation", before) if before is not None else None
-    text = f"The mode is {name.lower()}" + (f" instead of {was.lower()}." if was else ".")
-    text = f"{text} {_WORDS.get(number, '')}".strip()
+    instead = instead_of(was.lower() if was else None, name.lower())
+    said = [MODE.format(mode=name.lower(), instead=instead)]
+    said += [WORDS[number]] if number in WORDS else []
+    worst = "dynamics"
     if number in _TORQUE and before not in _TORQUE:
-        text += " Without load the axis speeds up to its speed limit."
-        text += " It hangs: too little torque lets the load sink." if right.is_vertical else ""
-        return Explanation(text, "hazard")
-    if number in _VELOCITY and before in (*_POSITION, _HOMING) and _has_ends(right):
-        return Explanation(f"{text} The axis has ends: it may run into them.", "hazard")
-    return Explanation(text, "dynamics")
+        said += [SPEEDS_UP, SINKS] if right.is_vertical else [SPEEDS_UP]
+        worst = "hazard"
+    elif number in _VELOCITY and before in (*_POSITION, _HOMING) and _has_ends(right):
+        said.append(HAS_ENDS)
+        worst = "hazard"
+    return Explanation(" ".join(said), worst)
 
 
 def _has_ends(view: AxisView) -> bool:

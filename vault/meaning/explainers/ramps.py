@@ -12,7 +12,15 @@ from vault.behaviour.mode import is_cyclic
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import (
+    JERK,
+    RAMP,
+    SPEED,
+    chosen_in,
+    instead_of,
+    of_kind,
+    sized,
+)
 from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
 from vault.meaning.sentences import size_text
@@ -23,16 +31,29 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
+STOP = "From {speed} {stop} takes {time} and {distance}{instead}{shortage}."
+MOVE = "The reference move of {distance} takes {time}{instead}."
+ON_RAMPS = " on {shape} ramps"
+TORQUE_LIMITED = "The torque limit gives only about {rate}: the axis does not keep to this ramp."
+NOT_HELD = "The torque limit cannot even hold the load."
+CUT = "The profile's {rate} are cut to it."
+NOUGHT = {
+    "stop": "What a drive does with a ramp of nought, an abrupt stop or none, its manual must "
+    "tell.",
+    "start": "What a drive does with nought here, no limit or no motion, its manual must tell.",
+}
+NO_EFFECT = "It has no effect: the profile has {shape} ramps."
+NOT_ROUNDED = "The ramps are counted here without rounding."
+NO_JERK = "No jerk is set for it: the ramps are counted here without rounding."
+MAKERS_OWN = "That ramp is the maker's own: see the drive's manual."
+SHAPE = "Speed changes on {shape} ramps."
+
 LINEAR_RAMP, SINE_SQUARED, JERK_LIMITED = 0, 1, 3
 _RAMP_WORDS = {
     LINEAR_RAMP: "linear",
     SINE_SQUARED: "sine-squared",
     JERK_LIMITED: "jerk-limited",
 }
-_ROUNDING = 1e-9
-"""A way in m or rad that is nothing but rounding."""
-
-_LOW, _HIGH = "min_software_position_limit", "max_software_position_limit"
 _STOPS = {"profile_deceleration": "a stop", "quick_stop_deceleration": "a quick stop"}
 
 
@@ -180,16 +201,15 @@ def move_sentence(
     findings.append(
         figure("time of the reference move", after, "profile over the reference move", unit="s")
     )
-    text = f"The reference move of {length_or_angle(way, like)} takes {seconds(after)}"
-    text += _on(right) if named else ""
-    if before is not None and seconds(before) != seconds(after):
-        text += f" instead of {seconds(before)}" + (_on(left) if named else "")
-    return f"{text}."
+    time = f"{seconds(after)}{_on(right) if named else ''}"
+    was = None if before is None else f"{seconds(before)}{_on(left) if named else ''}"
+    said = instead_of(was, time) if before is None or seconds(before) != seconds(after) else ""
+    return MOVE.format(distance=length_or_angle(way, like), time=time, instead=said)
 
 
 def _on(view: AxisView) -> str:
     kind = chosen_in(view, "motion_profile_type")
-    return f" on {_RAMP_WORDS[kind]} ramps" if kind in _RAMP_WORDS else ""
+    return ON_RAMPS.format(shape=_RAMP_WORDS[kind]) if kind in _RAMP_WORDS else ""
 
 
 @explains("profile_deceleration", "quick_stop_deceleration", "max_deceleration")
@@ -226,18 +246,13 @@ def starting_ramp(change: Change, left: AxisView, right: AxisView) -> Explanatio
         said.append(text)
     profile = sized(right, "profile_acceleration", (size.kind,))
     if role == "max_acceleration" and profile is not None and profile.number() > size.number():
-        said.append(f"The profile's {size_text(profile)} are cut to it.")
+        said.append(CUT.format(rate=size_text(profile)))
     return Explanation(" ".join(said), "dynamics", tuple(findings)) if said else None
 
 
 def _nought(role: str) -> Explanation:
     stops = role in ("profile_deceleration", "quick_stop_deceleration")
-    return Explanation(
-        "What a drive does with a ramp of nought, an abrupt stop or none, its manual must tell."
-        if stops
-        else "What a drive does with nought here, no limit or no motion, its manual must tell.",
-        "hazard" if stops else "dynamics",
-    )
+    return Explanation(NOUGHT["stop" if stops else "start"], "hazard" if stops else "dynamics")
 
 
 @explains("profile_jerk")
@@ -248,15 +263,13 @@ def jerk(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
         return None
     kind = chosen_in(right, "motion_profile_type")
     if kind in (LINEAR_RAMP, SINE_SQUARED):
-        return Explanation(
-            f"It has no effect: the profile has {_RAMP_WORDS[kind]} ramps.", "dynamics"
-        )
+        return Explanation(NO_EFFECT.format(shape=_RAMP_WORDS[kind]), "dynamics")
     if kind != JERK_LIMITED:
         return None
     findings: list[Finding] = []
     said: list[str] = []
     if size.ratio <= 0:
-        said.append("The ramps are counted here without rounding.")
+        said.append(NOT_ROUNDED)
     worst = _stops(tuple(_STOPS), left, right, said, findings)
     if text := move_sentence(left, right, findings):
         said.append(text)
@@ -268,18 +281,18 @@ def profile_type(change: Change, left: AxisView, right: AxisView) -> Explanation
     """Time of the reference move and way of a stop, before and after."""
     kind = chosen_in(right, "motion_profile_type")
     if kind is not None and kind < 0:
-        return Explanation("That ramp is the maker's own: see the drive's manual.", "dynamics")
+        return Explanation(MAKERS_OWN, "dynamics")
     if kind not in _RAMP_WORDS:
         return None
     findings: list[Finding] = []
     said: list[str] = []
     if kind == JERK_LIMITED and jerk_of(right) is None:
-        said.append("No jerk is set for it: the ramps are counted here without rounding.")
+        said.append(NO_JERK)
     if text := move_sentence(left, right, findings, named=True):
         said.append(text)
     worst = _stops(tuple(_STOPS), left, right, said, findings)
     if not said:
-        return Explanation(f"Speed changes on {_RAMP_WORDS[kind]} ramps.", "dynamics")
+        return Explanation(SHAPE.format(shape=_RAMP_WORDS[kind]), "dynamics")
     return Explanation(" ".join(said), worst, tuple(findings))
 
 
@@ -313,21 +326,25 @@ def _stop(
     if velocity is None:
         return "", "dynamics"
     findings += [
-        figure(f"way of {_STOPS[ramp]}", after[1], stop_basis(view), like=velocity),
+        figure(f"way of {_STOPS[ramp]}", after[1], stop_basis(view, ramp), like=velocity),
         figure(f"time of {_STOPS[ramp]}", after[0], "the same ramp", unit="s"),
     ]
-    text = (
-        f"From {speed(float(velocity.number()), velocity)} {_STOPS[ramp]} takes "
-        f"{seconds(after[0])} and {length_or_angle(after[1], velocity)}"
-    )
-    if before is not None and before[1] != after[1]:
-        text += f" instead of {length_or_angle(before[1], velocity)}"
     longer = before is not None and after[1] > before[1]
     short = shortage(view, after[1], velocity)
+    distance = length_or_angle(after[1], velocity)
+    was = None if before is None else length_or_angle(before[1], velocity)
+    text = STOP.format(
+        speed=speed(float(velocity.number()), velocity),
+        stop=_STOPS[ramp],
+        time=seconds(after[0]),
+        distance=distance,
+        instead=instead_of(was, distance),
+        shortage=f", {short}" if short else "",
+    )
     if short:  # a shorter stop is no new hazard even where it still does not fit
-        return f"{text}, {short}.", "hazard" if longer or before is None else "dynamics"
+        return text, "hazard" if longer or before is None else "dynamics"
     quick = ramp == "quick_stop_deceleration"
-    return f"{text}.", "hazard" if longer and quick else "dynamics"
+    return text, "hazard" if longer and quick else "dynamics"
 
 
 def _beyond_torque(
@@ -335,7 +352,7 @@ def _beyond_torque(
 ) -> list[str]:
     held, least = view.state.asked(hold_torque), view.state.asked(limits)
     if held is not None and least is not None and least.weaker < held.value:
-        return ["The torque limit cannot even hold the load."]
+        return [NOT_HELD]
     most = view.state.asked(limit_braking if braking else limit_rate)
     if most is None or not most.unit.startswith("m") or ramp.kind != "acceleration":
         return []
@@ -344,4 +361,4 @@ def _beyond_torque(
     name = "deceleration" if braking else "acceleration"
     findings.append(figure(f"{name} at the torque limit", most.value, most.basis, unit=most.unit))
     size = size_text(Physical(Fraction(f"{most.value:.4g}"), 0, "acceleration", "m/s^2"))
-    return [f"The torque limit gives only about {size}: the axis does not keep to this ramp."]
+    return [TORQUE_LIMITED.format(rate=size)]

@@ -14,6 +14,13 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.quantities import Physical
 
+SHORTAGE = {
+    "beyond": "but the software limit {end} lies beyond the hard stop",
+    "short": "but between software limit and hard stop {end} there are only {room}",
+}
+"""The end of a sentence that tells the way of a stop."""
+END = {"both": "at either end", "one": "at the {end} end"}
+
 _LOW, _HIGH = "min_software_position_limit", "max_software_position_limit"
 _ROUNDING = 1e-9
 """A way in m or rad that is nothing but rounding."""
@@ -47,7 +54,7 @@ def rooms(view: AxisView) -> list[tuple[str, float]]:
 
 
 def shortage(view: AxisView, way: float, like: Physical) -> str:
-    """Where a stop of this way ends beyond a hard stop, in words; empty where it fits."""
+    """The part that says that a stop of this way ends beyond a hard stop; empty where it fits."""
     found = rooms(view)
     if not found:
         return ""
@@ -55,10 +62,7 @@ def shortage(view: AxisView, way: float, like: Physical) -> str:
     if way <= room + _ROUNDING:
         return ""
     alike = abs(found[0][1] - found[1][1]) <= _ROUNDING
-    both = "at either end" if alike else f"at the {end} end"
-    if room < 0:
-        return f"but the software limit {both} lies beyond the hard stop"
-    return (
-        f"but between software limit and hard stop {both} there are only "
-        f"{length_or_angle(room, like)}"
+    where = END["both" if alike else "one"].format(end=end)
+    return SHORTAGE["beyond" if room < 0 else "short"].format(
+        end=where, room=length_or_angle(room, like)
     )

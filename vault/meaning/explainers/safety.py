@@ -38,7 +38,10 @@ def stop_delay(change: Change, left: AxisView, right: AxisView) -> Explanation |
     if before is None or after is None:
         return Explanation(ACCEPT, "hazard")
     one, other = float(before.number()), float(after.number())
-    text = (LONGER if other > one else SHORTER).format(delay=seconds(other), before=seconds(one))
+    if other > one:
+        text = LONGER.format(delay=seconds(other), before=seconds(one))
+    else:
+        text = SHORTER.format(delay=seconds(other), before=seconds(one))
     return Explanation(text, "hazard")
 
 

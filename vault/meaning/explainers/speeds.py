@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.mode import is_cyclic
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import SPEED, of_kind, sized
+from vault.meaning.explainers.meanings import SPEED, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import (
     axis_speed,
     motor_speed_at_axis,
@@ -25,6 +25,26 @@ from vault.model.quantities import Physical
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
+
+NO_LIMIT = "Without it the set gives no such limit of the speed."
+NONE_BY_NUMBER = "FFFFFFFFh is commonly no limit: the motor's own limit is left."
+BY_CONTROLLER = "In the mode that is set the controller gives the speed."
+NOT_SLOWER = "The motor does not turn slower than that, whatever speed is set."
+GOES_ON = "The axis does not stand at the end of such a move: it goes on at this speed."
+NOUGHT = {
+    "profile": "At a profile speed of nought a move does not start.",
+    "limit": "Whether nought means no motion or no limit, the drive's manual must tell.",
+}
+TURNS = "The motor turns at {up_to}{turns}{rating}{at_axis}."
+UP_TO = "up to "
+RATING = {
+    "maximum": ", beyond its maximum of {most}",
+    "rated": ", above its rated {most}",
+}
+AT_AXIS = "; that is {speed} at the axis"
+BUILT_FOR = "The machine is built for {most}; this is {speed}."
+STOP = "A quick stop from there takes {distance}{instead}{shortage}."
+CUT = "The drive cuts it to its maximum of {most}."
 
 _LIMITS = ("max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount")
 _CLOSE = 1.0001
@@ -58,19 +78,19 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if change.right is None:
         if role not in _LIMITS:
             return None
-        return Explanation("Without it the set gives no such limit of the speed.", "hazard")
+        return Explanation(NO_LIMIT, "hazard")
     size, before = of_kind(change.right_physical, SPEED), of_kind(change.left_physical, SPEED)
     if size is None:
         return None
     if size.ratio <= 0 and role in (*_LIMITS, "profile_velocity"):
         return _nought(role)
-    if role in _LIMITS and change.right.raw in (0xFFFF_FFFF, -1):
-        text = "FFFFFFFFh is commonly no limit: the motor's own limit is left."
-        return Explanation(text, "dynamics" if change.left and _is_none(change.left) else "hazard")
+    if role in _LIMITS and _is_none(change.right):
+        was_none = change.left is not None and _is_none(change.left)
+        return Explanation(NONE_BY_NUMBER, "dynamics" if was_none else "hazard")
     findings: list[Finding] = []
     said: list[str] = []
     if role in ("profile_velocity", "end_velocity") and is_cyclic(right.state):
-        return Explanation("In the mode that is set the controller gives the speed.", "dynamics")
+        return Explanation(BY_CONTROLLER, "dynamics")
     faster = before is not None and before.kind == size.kind and size.number() > before.number()
     if role == "profile_velocity":
         size = _cut(size, right, said)
@@ -81,9 +101,9 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if role == "profile_velocity" and (text := move_sentence(left, right, findings)):
         said.append(text)
     if role == "vl_velocity_min_amount" and size.ratio > 0:
-        said.append("The motor does not turn slower than that, whatever speed is set.")
+        said.append(NOT_SLOWER)
     if role == "end_velocity" and size.ratio > 0:
-        said.append("The axis does not stand at the end of such a move: it goes on at this speed.")
+        said.append(GOES_ON)
         worst = "hazard"
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
 
@@ -94,10 +114,8 @@ def _is_none(parameter: Parameter) -> bool:
 
 def _nought(role: str) -> Explanation:
     if role == "profile_velocity":
-        return Explanation("At a profile speed of nought a move does not start.", "dynamics")
-    return Explanation(
-        "Whether nought means no motion or no limit, the drive's manual must tell.", "hazard"
-    )
+        return Explanation(NOUGHT["profile"], "dynamics")
+    return Explanation(NOUGHT["limit"], "hazard")
 
 
 def _turns(
@@ -110,28 +128,38 @@ def _turns(
         at_axis = motor_speed_at_axis(view, size)
     else:
         motor, at_axis = motor_speed(view, size), axis_speed(view, size)
-    text, beyond = "", False
+    beyond = False
     if motor is not None:
         findings.append(figure("motor speed", motor, "60 v G / L", unit="r/min"))
-        text = f"The motor turns at {'up to ' if role in _LIMITS else ''}{digits(motor)} r/min"
-        rated, most = view.motor_speed("rated_speed"), view.motor_speed("max_speed")
-        if most and motor > most * _CLOSE:
-            text += f", beyond its maximum of {digits(most)} r/min"
-            beyond = True
-        elif rated and motor > rated * _CLOSE:
-            text += f", above its rated {digits(rated)} r/min"
-    if at_axis is not None and known is not None and known.kind == "motor_speed":
-        text += f"; that is {speed(float(at_axis.number()), at_axis)} at the axis"
-    if text:
-        said.append(f"{text}.")
-    if at_axis is not None and (most_axis := _machine_limit(view, at_axis)) is not None:
-        findings.append(figure("speed of the axis", at_axis, "the set, in the unit of the axis"))
-        said.append(
-            f"The machine is built for {speed(most_axis, at_axis)}; this is "
-            f"{speed(float(at_axis.number()), at_axis)}."
+        rating, beyond = _against_rating(motor, view)
+        given_at_motor = known is not None and known.kind == "motor_speed"
+        axis = _speed(at_axis) if at_axis is not None and given_at_motor else None
+        text = TURNS.format(
+            up_to=UP_TO if role in _LIMITS else "",
+            turns=f"{digits(motor)} r/min",
+            rating=rating,
+            at_axis="" if axis is None else AT_AXIS.format(speed=axis),
         )
+        said.append(text)
+    if at_axis is not None and (most := _machine_limit(view, at_axis)) is not None:
+        findings.append(figure("speed of the axis", at_axis, "the set, in the unit of the axis"))
+        said.append(BUILT_FOR.format(most=speed(most, at_axis), speed=_speed(at_axis)))
         beyond = True
     return beyond
+
+
+def _against_rating(motor: float, view: AxisView) -> tuple[str, bool]:
+    """The motor's rating (r/min) that a speed is above, in words; whether that is its maximum."""
+    rated, most = view.motor_speed("rated_speed"), view.motor_speed("max_speed")
+    if most and motor > most * _CLOSE:
+        return RATING["maximum"].format(most=f"{digits(most)} r/min"), True
+    if rated and motor > rated * _CLOSE:
+        return RATING["rated"].format(most=f"{digits(rated)} r/min"), False
+    return "", False
+
+
+def _speed(size: Physical) -> str:
+    return speed(float(size.number()), size)
 
 
 def _machine_limit(view: AxisView, size: Physical) -> float | None:
@@ -150,11 +178,10 @@ def _stop(left: AxisView, right: AxisView, said: list[str], findings: list[Findi
     if after is None or velocity is None:
         return False
     findings.append(figure("way of a quick stop", after[1], stop_basis(right), like=velocity))
-    text = f"A quick stop from there takes {length_or_angle(after[1], velocity)}"
-    if before is not None and before[1] != after[1]:
-        text += f" instead of {length_or_angle(before[1], velocity)}"
-    short = shortage(right, after[1], velocity)
-    said.append(f"{text}, {short}." if short else f"{text}.")
+    short, distance = shortage(right, after[1], velocity), length_or_angle(after[1], velocity)
+    instead = instead_of(None if before is None else length_or_angle(before[1], velocity), distance)
+    but = f", {short}" if short else ""
+    said.append(STOP.format(distance=distance, instead=instead, shortage=but))
     return bool(short) and (before is None or after[1] > before[1])
 
 
@@ -163,6 +190,5 @@ def _cut(size: Physical, view: AxisView, said: list[str]) -> Physical:
     most = sized(view, "max_profile_velocity", (size.kind,))
     if most is None or not 0 < most.number() < size.number():
         return size
-    like = axis_speed(view, most)
-    said.append(f"The drive cuts it to its maximum of {speed(float(like.number()), like)}.")
+    said.append(CUT.format(most=_speed(axis_speed(view, most))))
     return most

@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.stop import quick_stop_time
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen_in, lower_first, of_kind
+from vault.meaning.explainers.meanings import (
+    FALLS,
+    NO_MEANING,
+    chosen_in,
+    lower_first,
+    of_kind,
+)
 from vault.meaning.explainers.ramps import stop_basis, stop_of, top
 from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import figure, length_or_angle, seconds, speed
@@ -21,17 +27,38 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
+LIKE = "That is {category}."
+COASTS = "The axis coasts until friction, or the end of its way, stops it."
+NOT_HELD = "It hangs, and no brake holds the load when power is off."
+STOP = "From {speed} it takes {time} and {distance}{shortage}."
+MAKERS_OWN = "That number is the maker's own: the drive's manual says what happens."
+GOES_ON = "The axis goes on moving when its controller is gone."
+COASTS_ALONE = "When its controller is gone the axis coasts, {category}."
+DOES_AS = "When its controller is gone the axis does what its {reaction} says{what}."
+REACTION = {1: "fault reaction", 3: "quick stop"}
+"""By the number of the reaction to a lost connection."""
+WHAT = ": {label}"
+ENDS = "A stop that lasts over {limit} ends with power off."
+LASTS = "From {speed} a quick stop takes {time}: {end}."
+END = {
+    "in time": "it ends in time",
+    "coasting": "after {limit} power goes off and the axis coasts",
+}
+START = {
+    "waits": "The axis waits for a command when {event}.",
+    "starts": "The axis may start by itself when {event}.",
+}
+EVENT = {"power": "power is back", "fault": "a fault has gone"}
+
 # Stop categories by IEC 60204-1, 9.2.2 (from memory): 0 power off at once, 1 controlled and then
 # off, 2 controlled and power stays.
-_CATEGORY = {
+CATEGORY = {
     0: "like an uncontrolled stop, category 0 of IEC 60204-1",
     1: "at most like a controlled stop with power off after it, category 1 of IEC 60204-1",
     2: "at most like a controlled stop with power kept, category 2 of IEC 60204-1",
 }
 """A drive's own reaction is no safety function: it is like such a stop, and none."""
 _PROTECTIVE = ("quick_stop_option_code", "fault_reaction_option_code")
-_MAKERS_OWN = "That number is the maker's own: the drive's manual says what happens."
-_UNHELD = " It hangs: until the brake closes the load falls."
 _COAST, _FAULT_REACTION, _VOLTAGE_OFF, _QUICK_STOP = 0, 1, 2, 3
 
 
@@ -66,27 +93,23 @@ def reaction(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if code is None:
         return None
     if code < 0:
-        return Explanation(_MAKERS_OWN, "hazard" if right.is_vertical else "dynamics")
+        return Explanation(MAKERS_OWN, "hazard" if right.is_vertical else "dynamics")
     found = category(role, code)
     if found is None:
-        return Explanation("The standard gives this number no meaning.", "dynamics")
+        return Explanation(NO_MEANING, "dynamics")
     before = category(role, before_code) if before_code is not None else None
-    text = f"That is {_CATEGORY[found]}."
+    said = [LIKE.format(category=CATEGORY[found])]
     if found == 0:
-        text += " The axis coasts until friction, or the end of its way, stops it."
-        text += _UNHELD if right.is_vertical else ""
+        said += [COASTS, FALLS] if right.is_vertical else [COASTS]
         worse = before != 0 and (right.is_vertical or (role in _PROTECTIVE and _is_linear(right)))
-        return Explanation(text, "hazard" if worse else "dynamics")
+        return Explanation(" ".join(said), "hazard" if worse else "dynamics")
     findings: list[Finding] = []
-    more, short = _way(role, code, right, findings)
-    text += more
+    is_short = _way(role, code, right, said, findings)
+    worst = "hazard" if is_short else "dynamics"
     if found == 1 and right.is_vertical and _is_unheld(right):
-        return Explanation(
-            f"{text} It hangs, and no brake holds the load when power is off.",
-            "hazard" if before != 1 else "dynamics",
-            tuple(findings),
-        )
-    return Explanation(text, "hazard" if short else "dynamics", tuple(findings))
+        said.append(NOT_HELD)
+        worst = "hazard" if before != 1 else "dynamics"
+    return Explanation(" ".join(said), worst, tuple(findings))
 
 
 def _is_linear(view: AxisView) -> bool:
@@ -97,22 +120,25 @@ def _is_unheld(view: AxisView) -> bool:
     return view.has_brake is False or chosen_in(view, "brake_used") == 0
 
 
-def _way(role: str, code: int, view: AxisView, findings: list[Finding]) -> tuple[str, bool]:
-    """Way and time of the stop from the highest speed; tells whether it meets a hard stop."""
+def _way(role: str, code: int, view: AxisView, said: list[str], findings: list[Finding]) -> bool:
+    """Say way and time of the stop from the highest speed; tells whether it meets a hard stop."""
     ramp, velocity = _ramp(role, code), top(view)
     stop = stop_of(view, ramp) if ramp is not None else None
-    if stop is None or velocity is None:
-        return "", False
+    if ramp is None or stop is None or velocity is None:
+        return False
     findings += [
-        figure("way of the stop", stop[1], stop_basis(view), like=velocity),
+        figure("way of the stop", stop[1], stop_basis(view, ramp), like=velocity),
         figure("time of the stop", stop[0], "the same ramp", unit="s"),
     ]
-    text = (
-        f" From {speed(float(velocity.number()), velocity)} it takes {seconds(stop[0])} and "
-        f"{length_or_angle(stop[1], velocity)}"
-    )
     short = shortage(view, stop[1], velocity)
-    return (f"{text}, {short}." if short else f"{text}."), bool(short)
+    text = STOP.format(
+        speed=speed(float(velocity.number()), velocity),
+        time=seconds(stop[0]),
+        distance=length_or_angle(stop[1], velocity),
+        shortage=f", {short}" if short else "",
+    )
+    said.append(text)
+    return bool(short)
 
 
 @explains("abort_connection_option_code")
@@ -122,30 +148,26 @@ def lost_connection(change: Change, left: AxisView, right: AxisView) -> Explanat
     if code is None:
         return None
     if code < 0:
-        return Explanation(_MAKERS_OWN, "hazard" if right.is_vertical else "dynamics")
+        return Explanation(MAKERS_OWN, "hazard" if right.is_vertical else "dynamics")
     if code == 0:
-        text = "The axis goes on moving when its controller is gone."
-        return Explanation(text, "hazard" if before != 0 else "dynamics")
+        return Explanation(GOES_ON, "hazard" if before != 0 else "dynamics")
     if code == _VOLTAGE_OFF:
-        text = f"When its controller is gone the axis coasts, {_CATEGORY[0]}."
+        text = COASTS_ALONE.format(category=CATEGORY[0])
         if right.is_vertical:
-            return Explanation(text + _UNHELD, "hazard" if before != code else "dynamics")
+            return Explanation(f"{text} {FALLS}", "hazard" if before != code else "dynamics")
         return Explanation(text, "dynamics")
     chained = {
         _FAULT_REACTION: "fault_reaction_option_code",
         _QUICK_STOP: "quick_stop_option_code",
     }.get(code)
     if chained is None:
-        return Explanation("The standard gives this number no meaning.", "dynamics")
+        return Explanation(NO_MEANING, "dynamics")
     number = chosen_in(right, chained)
     label = choices.label(chained, number) if number is not None else None
-    name = "fault reaction" if code == _FAULT_REACTION else "quick stop"
-    text = f"When its controller is gone the axis does what its {name} says"
-    if label is None or number is None:
-        return Explanation(f"{text}.", "dynamics")
-    text += f": {lower_first(label)}."
-    if number == _COAST and right.is_vertical:
-        return Explanation(text + _UNHELD, "hazard")
+    what = WHAT.format(label=lower_first(label)) if label is not None else ""
+    text = DOES_AS.format(reaction=REACTION[code], what=what)
+    if label is not None and number == _COAST and right.is_vertical:
+        return Explanation(f"{text} {FALLS}", "hazard")
     return Explanation(text, "dynamics")
 
 
@@ -158,23 +180,25 @@ def longest_stop(change: Change, left: AxisView, right: AxisView) -> Explanation
     limit, velocity = float(size.number()), top(right)
     told = right.state.asked(quick_stop_time)
     if told is None or velocity is None or isinf(told.value):
-        return Explanation(f"A stop that lasts over {seconds(limit)} ends with power off.")
-    longest, name = told.value, "a quick stop"
-    findings = (figure("time of the stop", longest, told.basis, unit="s"),)
-    text = f"From {speed(float(velocity.number()), velocity)} {name} takes {seconds(longest)}"
-    if longest <= limit:
-        return Explanation(f"{text}: it ends in time.", "dynamics", findings)
-    text += f": after {seconds(limit)} power goes off and the axis coasts."
-    return Explanation(text + (_UNHELD if right.is_vertical else ""), "hazard", findings)
+        return Explanation(ENDS.format(limit=seconds(limit)))
+    findings = (figure("time of the stop", told.value, told.basis, unit="s"),)
+    in_time = told.value <= limit
+    text = LASTS.format(
+        speed=speed(float(velocity.number()), velocity),
+        time=seconds(told.value),
+        end=END["in time" if in_time else "coasting"].format(limit=seconds(limit)),
+    )
+    if not in_time and right.is_vertical:
+        text = f"{text} {FALLS}"
+    return Explanation(text, "dynamics" if in_time else "hazard", findings)
 
 
 @explains("restart_after_power_return", "restart_after_fault")
 def restart(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """An axis that starts by itself (unexpected start-up, ISO 14118)."""
     kind = chosen(change.right)
-    when = "power is back" if "power" in str(change.shown.role) else "a fault has gone"
     if kind is None:
         return None
-    if kind == 0:
-        return Explanation(f"The axis waits for a command when {when}.", "dynamics")
-    return Explanation(f"The axis may start by itself when {when}.", "hazard")
+    event = EVENT["power" if "power" in str(change.shown.role) else "fault"]
+    text = START["waits" if kind == 0 else "starts"].format(event=event)
+    return Explanation(text, "dynamics" if kind == 0 else "hazard")

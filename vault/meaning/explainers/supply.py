@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import energy
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import FALLS, chosen_in, of_kind, sized, upper_first
 from vault.meaning.explainers.ramps import top
 from vault.meaning.findings import digits, figure, is_linear
 from vault.model.choices import chosen
@@ -18,8 +18,44 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change, Finding
     from vault.model.axis import Supply
 
+STOP = "a stop from the highest speed gives back up to {energy}"
+DESCENT = "lowering the load over the stroke {energy}, at up to {power}"
+GIVEN_BACK = "{parts}{link}."
+LINK = "; the DC link alone takes {energy}"
+RESISTOR = {
+    "helps": "The resistor takes what the DC link cannot.",
+    "not needed": "The DC link takes that without the resistor.",
+    "needed": "Without the resistor the drive trips on over-voltage and the axis coasts.",
+}
+NOT_USED = "The resistor is not used: it has no effect."
+NOT_RECORDED = "If it is more than what is fitted the resistor may overheat unnoticed."
+FITTED = "Fitted is {fitted}, {verdict}."
+VERDICT = {
+    "same": "as set",
+    "less": "less than set: it may overheat unnoticed",
+    "more": "more than set: the drive gives it less than it could take",
+}
+DESCENT_POWER = "Lowering the load gives back up to {power} while it lasts."
+TRIPS_FIRST = (
+    "The drive trips at {trip} before the resistor is switched on: a stop ends in coasting."
+)
+AT_REST = "At high mains the DC link rests at {voltage}{burns}."
+BURNS = ": the resistor may be switched on all the time, and burn"
+PHASES = {
+    (1, 3): "The cabinet feeds three phases: set to one, the drive does not notice a phase that is "
+    "missing.",
+    (3, 1): "The cabinet feeds one phase: set to three, the drive trips on a missing phase.",
+    (1, 1): "The cabinet feeds one phase, as set.",
+    (3, 3): "The cabinet feeds three phases, as set.",
+    (1, None): "On a three-phase feed the drive does not notice a missing phase so.",
+    (3, None): "On a single-phase feed the drive trips on a missing phase.",
+    (2, 1): "The cabinet feeds one phase, not direct voltage.",
+    (2, 3): "The cabinet feeds three phases, not direct voltage.",
+}
+"""By the number of `supply_phases` in `vault.model.choices` (1 single, 2 direct, 3 three), and by
+the phases of the feed; None where it is not recorded."""
+
 _NO = 0
-_SINGLE, _DIRECT, _THREE = 1, 2, 3  # of `supply_phases` in `vault.model.choices`
 _HIGH_MAINS = 1.1
 """Mains may be a tenth above their nominal voltage (IEC 60038, from memory)."""
 
@@ -73,14 +109,12 @@ def resistor(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if number is None:
         return Explanation(" ".join(said), "electrical", tuple(findings)) if said else None
     if number != _NO:
-        said.append("The resistor takes what the DC link cannot.")
+        said.append(RESISTOR["helps"])
         return Explanation(" ".join(said), "electrical", tuple(findings))
     if most is not None and link is not None and most <= link:
-        said.append("The DC link takes that without the resistor.")
+        said.append(RESISTOR["not needed"])
         return Explanation(" ".join(said), "electrical", tuple(findings))
-    said.append("Without the resistor the drive trips on over-voltage and the axis coasts.")
-    if right.is_vertical:
-        said.append("It hangs: until the brake closes the load falls.")
+    said += [RESISTOR["needed"], FALLS] if right.is_vertical else [RESISTOR["needed"]]
     worst = "hazard" if right.is_vertical else "electrical"
     return Explanation(" ".join(said), worst, tuple(findings))
 
@@ -91,22 +125,19 @@ def _given_back(view: AxisView, said: list[str], findings: list[Finding]) -> flo
     parts = []
     if stopped is not None:
         findings.append(figure("energy of a stop", stopped, "M v^2 / 2 + F s", unit="J"))
-        parts.append(f"a stop from the highest speed gives back up to {digits(stopped)} J")
+        parts.append(STOP.format(energy=f"{digits(stopped)} J"))
     if lowered is not None:
         findings += [
             figure("energy of a descent", lowered[0], "F x stroke", unit="J"),
             figure("power of a descent", lowered[1], "F v", unit="W"),
         ]
-        parts.append(
-            f"lowering the load over the stroke {digits(lowered[0])} J, at up to "
-            f"{digits(lowered[1])} W"
-        )
+        size, power = f"{digits(lowered[0])} J", f"{digits(lowered[1])} W"
+        parts.append(DESCENT.format(energy=size, power=power))
     if parts and link is not None:
         findings.append(figure("energy the DC link takes", link, "C (U2^2 - U1^2) / 2", unit="J"))
     if parts:
-        alone = f"; the DC link alone takes {digits(link)} J" if link is not None else ""
-        text = ", ".join(parts)
-        said.append(f"{text[0].upper()}{text[1:]}{alone}.")
+        alone = LINK.format(energy=f"{digits(link)} J") if link is not None else ""
+        said.append(upper_first(GIVEN_BACK.format(parts=", ".join(parts), link=alone)))
     known = [size for size in (stopped, lowered[0] if lowered else None) if size is not None]
     return max(known, default=None)
 
@@ -129,26 +160,25 @@ def resistor_data(change: Change, left: AxisView, right: AxisView) -> Explanatio
     said: list[str] = []
     findings: list[Finding] = []
     if chosen_in(right, "braking_resistor_used") == _NO:
-        said.append("The resistor is not used: it has no effect.")
+        said.append(NOT_USED)
     elif stated is None:
         # Heat is U^2 / R: a drive that believes in more ohms, or in a stronger resistor, reckons
         # less of it (from the formula).
-        said.append("If it is more than what is fitted the resistor may overheat unnoticed.")
+        said.append(NOT_RECORDED)
     else:
         findings.append(figure("as fitted", stated, basis, unit=size.unit))
-        said.append(f"Fitted is {fitted}{_against(float(size.number()), stated)}.")
+        verdict = VERDICT[_against(float(size.number()), stated)]
+        said.append(FITTED.format(fitted=fitted, verdict=verdict))
     if role == "braking_resistor_power" and (lowered := descent(right)) is not None:
-        said.append(f"Lowering the load gives back up to {digits(lowered[1])} W while it lasts.")
+        said.append(DESCENT_POWER.format(power=f"{digits(lowered[1])} W"))
         findings.append(figure("power of a descent", lowered[1], "F v", unit="W"))
     return Explanation(" ".join(said), "electrical", tuple(findings))
 
 
 def _against(size: float, stated: float) -> str:
     if abs(size - stated) <= 0.01 * stated:
-        return ", as set"
-    if size > stated:
-        return ", less than set: it may overheat unnoticed"
-    return ", more than set: the drive gives it less than it could take"
+        return "same"
+    return "less" if size > stated else "more"
 
 
 @explains("braking_resistor_threshold")
@@ -161,18 +191,14 @@ def switch_on(change: Change, left: AxisView, right: AxisView) -> Explanation | 
         return None
     voltage = float(size.number())
     if trip is not None and voltage >= trip:
-        text = (
-            f"The drive trips at {digits(trip)} V before the resistor is switched on: "
-            "a stop ends in coasting."
-        )
+        text = TRIPS_FIRST.format(trip=f"{digits(trip)} V")
         return Explanation(text, "hazard" if right.is_vertical else "electrical")
     if rest is None:
         return None
     finding = figure("DC link at high mains", rest * _HIGH_MAINS, "1.1 x sqrt(2) U", unit="V")
-    text = f"At high mains the DC link rests at {digits(rest * _HIGH_MAINS)} V"
-    if voltage <= rest * _HIGH_MAINS:
-        text += ": the resistor may be switched on all the time, and burn"
-    return Explanation(f"{text}.", "electrical", (finding,))
+    burns = BURNS if voltage <= rest * _HIGH_MAINS else ""
+    text = AT_REST.format(voltage=f"{digits(rest * _HIGH_MAINS)} V", burns=burns)
+    return Explanation(text, "electrical", (finding,))
 
 
 @explains("supply_phases")
@@ -180,16 +206,5 @@ def phases(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     """The setting against the feed that is wired."""
     number, supply = chosen(change.right), _supply(right)
     fed = supply.phases if supply is not None else None
-    text = {
-        (_SINGLE, 3): "The cabinet feeds three phases: set to one, the drive does not notice a "
-        "phase that is missing.",
-        (_THREE, 1): "The cabinet feeds one phase: set to three, the drive trips on a missing "
-        "phase.",
-        (_SINGLE, 1): "The cabinet feeds one phase, as set.",
-        (_THREE, 3): "The cabinet feeds three phases, as set.",
-        (_SINGLE, None): "On a three-phase feed the drive does not notice a missing phase so.",
-        (_THREE, None): "On a single-phase feed the drive trips on a missing phase.",
-        (_DIRECT, 1): "The cabinet feeds one phase, not direct voltage.",
-        (_DIRECT, 3): "The cabinet feeds three phases, not direct voltage.",
-    }.get((number or 0, fed))
+    text = PHASES.get((number or 0, fed))
     return None if text is None else Explanation(text, "electrical")

@@ -16,6 +16,26 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
 
+NO_LIMIT = "Without it the set gives no such limit."
+LIMIT = "That is {torque} at the motor{at_axis}."
+AT_AXIS = {"thrust": ", {force} of thrust", "output": ", {force} at the output"}
+OTHER_LIMITS = "Other limits hold the motor to {torque}."
+SINKS = "The load needs {held} to be held: it will sink."
+HOLDS = "Holding the load takes {held} of it{lifting}."
+LIFTING = ", lifting it {lifted}{ramp}"
+RAMP = ": the axis cannot keep to its ramp"
+PUSHES = "The axis can push harder against whatever, or whoever, is in its way."
+LESS = "Less is left for acceleration; following errors may grow."
+MOTOR_BEARS = "The motor bears {torque} at most."
+DRIVE_GIVES = "The drive gives {current} at most."
+RATING = "Every value in permille of it changes with it{times}."
+TIMES = ": {times} times the {what}"
+PLATE = {
+    "unknown": "It must be the one on the motor's nameplate.",
+    "same": "The motor's nameplate says {plate}, as set.",
+    "other": "The motor's nameplate says {plate}, not what is set.",
+}
+
 _CLOSE = Fraction(10_001, 10_000)
 """More than rounding."""
 
@@ -51,7 +71,7 @@ def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     protects = right.state.record("force_protects") is True
     if change.right is None:
         worst = "hazard" if protects else "dynamics"
-        return Explanation("Without it the set gives no such limit.", worst)
+        return Explanation(NO_LIMIT, worst)
     before, after = change.left_physical, change.right_physical
     if after is None:
         return None
@@ -62,19 +82,19 @@ def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     if torque is not None:
         unit = _motor_unit(right)
         at_axis = _force(right, torque, findings)
-        said.append(f"That is {digits(torque)} {unit} at the motor{at_axis}.")
+        said.append(LIMIT.format(torque=f"{digits(torque)} {unit}", at_axis=at_axis))
         least = right.state.asked(limits)
         if least is not None and least.weaker < torque * (1 - 1e-9):
-            said.append(f"Other limits hold the motor to {digits(least.weaker)} {unit}.")
+            said.append(OTHER_LIMITS.format(torque=f"{digits(least.weaker)} {unit}"))
         worst = _load(right, torque, said, findings)
         said += _beyond_motor(right, torque, change)
     alike = before is not None and before.kind == after.kind
     if before is not None and alike and after.number() > before.number():
         if protects:
-            said.append("The axis can push harder against whatever, or whoever, is in its way.")
+            said.append(PUSHES)
             worst = "hazard"
     elif before is not None and alike and worst != "hazard":
-        said.append("Less is left for acceleration; following errors may grow.")
+        said.append(LESS)
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
 
 
@@ -102,10 +122,10 @@ def _force(view: AxisView, torque: float, findings: list[Finding]) -> str:
     force, output = thrust(view, torque), output_torque(view, torque)
     if force is not None:
         findings.append(figure("thrust", force, "F = 2 pi eta G T / L", unit="N"))
-        return f", {digits(force)} N of thrust"
+        return AT_AXIS["thrust"].format(force=f"{digits(force)} N")
     if output is not None:
         findings.append(figure("torque at the output", output, "eta G T", unit="N*m"))
-        return f", {digits(output)} N*m at the output"
+        return AT_AXIS["output"].format(force=f"{digits(output)} N*m")
     return ""
 
 
@@ -115,18 +135,18 @@ def _load(view: AxisView, torque: float, said: list[str], findings: list[Finding
     if held is None:
         return "dynamics"
     findings.append(figure("torque to hold the load", held.value, held.basis, unit=unit))
+    needed = f"{digits(held.value)} {unit}"
     if torque < held.value:
-        said.append(f"The load needs {digits(held.value)} {unit} to be held: it will sink.")
+        said.append(SINKS.format(held=needed))
         return "hazard"
-    text = f"Holding the load takes {digits(held.value)} {unit} of it"
+    lifting = ""
     lifted = view.state.asked(acceleration_torque) or view.state.asked(lift_torque)
-    if lifted is None:
-        said.append(f"{text}.")
-        return "dynamics"
-    findings.append(figure("torque to lift on the ramp", lifted.value, lifted.basis, unit=unit))
-    text += f", lifting it {digits(lifted.value)} {unit}"
-    short = torque < lifted.value
-    said.append(f"{text}: the axis cannot keep to its ramp." if short else f"{text}.")
+    if lifted is not None:
+        basis = lifted.basis
+        findings.append(figure("torque to lift on the ramp", lifted.value, basis, unit=unit))
+        ramp = RAMP if torque < lifted.value else ""
+        lifting = LIFTING.format(lifted=f"{digits(lifted.value)} {unit}", ramp=ramp)
+    said.append(HOLDS.format(held=needed, lifting=lifting))
     return "dynamics"
 
 
@@ -135,11 +155,11 @@ def _beyond_motor(view: AxisView, torque: float, change: Change) -> list[str]:
     motor = view.axis.motor if view.axis is not None else None
     most = si_number(motor.max_torque) if motor else None
     if most is not None and torque > most * float(_CLOSE):
-        return [f"The motor bears {digits(most)} N*m at most."]
+        return [MOTOR_BEARS.format(torque=f"{digits(most)} N*m")]
     size = of_kind(change.right_physical, ("current",))
     drive = sized(view, "drive_max_current", ("current",))
     if size is not None and drive is not None and size.number() > drive.number() * _CLOSE:
-        return [f"The drive gives {digits(float(drive.number()))} A at most."]
+        return [DRIVE_GIVES.format(current=f"{digits(float(drive.number()))} A")]
     return []
 
 
@@ -150,14 +170,15 @@ def rating(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     before, after = (
         of_kind(side, (kind,)) for side in (change.left_physical, change.right_physical)
     )
-    text = "Every value in permille of it changes with it"
+    times = ""
     if before is not None and after is not None and before.ratio:
-        text += f": {digits(float(after.number() / before.number()))} times the {kind}"
+        ratio = digits(float(after.number() / before.number()))
+        times = TIMES.format(times=ratio, what=kind)
     motor = right.axis.motor if right.axis is not None else None
     plate = getattr(motor, f"rated_{kind}") if motor is not None else None
-    stated = si_number(plate)
-    if after is None or stated is None:
-        return Explanation(f"{text}. It must be the one on the motor's nameplate.", "electrical")
-    fits = abs(float(after.number()) / stated - 1) < 0.01 if stated else False
-    verdict = "as set" if fits else "not what is set"
-    return Explanation(f"{text}. The motor's nameplate says {plate}, {verdict}.", "electrical")
+    stated, verdict = si_number(plate), "unknown"
+    if after is not None and stated is not None:
+        fits = abs(float(after.number()) / stated - 1) < 0.01 if stated else False
+        verdict = "same" if fits else "other"
+    text = f"{RATING.format(times=times)} {PLATE[verdict].format(plate=plate)}"
+    return Explanation(text, "electrical")
