@@ -192,27 +192,30 @@ def test_every_entry_of_a_table_is_used(module: ModuleType) -> None:
 
 @each_module
 def test_every_template_is_filled_with_its_parts_and_no_more(module: ModuleType) -> None:
-    for node in ast.walk(tree_of(module)):
+    tree = tree_of(module)
+    given = {}
+    for node in ast.walk(tree):
         match node:
-            case ast.Call(
-                func=ast.Attribute(value=value, attr="format"), args=args, keywords=given
-            ):
-                assert not args, ast.unparse(node)
-                texts = wanted(module, value)
-                names = {keyword.arg for keyword in given}
-                assert names == {part for text in texts for part in parts(text)}, ast.unparse(node)
+            case ast.Call(func=ast.Attribute(value=value, attr="format"), args=[], keywords=named):
+                given[value] = {keyword.arg for keyword in named}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name | ast.Subscript) and isinstance(node.ctx, ast.Load):
+            assert given.get(node, set()) == parts_of(module, node), ast.unparse(node)
 
 
-def wanted(module: ModuleType, value: ast.expr) -> list[str]:
-    """The templates that an expression may be."""
+def parts_of(module: ModuleType, value: ast.expr) -> set[str]:
+    """Names of the parts of the templates that an expression may be."""
     match value:
-        case ast.Name(id=name) if name.isupper():
-            return [vars(module)[name]]
-        case ast.Subscript(value=ast.Name(id=name), slice=picked):
+        case ast.Name(id=name) if name.isupper() and isinstance(vars(module)[name], str):
+            texts = [vars(module)[name]]
+        case ast.Subscript(value=ast.Name(id=name), slice=picked) if name.isupper():
             keys = {n.value for n in ast.walk(picked) if isinstance(n, ast.Constant)}
-            table: dict[object, str] = vars(module)[name]
-            return [text for key, text in table.items() if not keys or key in keys]
-    return []
+            table = vars(module)[name]
+            entries = table.items() if isinstance(table, dict) else ()
+            texts = [str(text) for key, text in entries if not keys or key in keys]
+        case _:
+            texts = []
+    return {part for text in texts for part in parts(text)}
 
 
 @each_module
@@ -235,7 +238,7 @@ def wording(node: ast.AST) -> Iterator[str]:
     """Texts of two words and more in a function, but for docstrings, figures, keys and names."""
     for child in ast.iter_child_nodes(node):
         match child:
-            case ast.Expr(value=ast.Constant()) | ast.Subscript() | ast.Compare():
+            case ast.Expr(value=ast.Constant()) | ast.Raise() | ast.Subscript() | ast.Compare():
                 continue
             case ast.Call(func=ast.Name(id=name)) if name in BESIDE_PHYSICS:
                 continue

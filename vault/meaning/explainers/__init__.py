@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Change, Finding
 from vault.meaning.consequences import rank
+from vault.meaning.explainers.meanings import INSTEAD
 from vault.meaning.sentences import default_sentence, names_something, plain_sentence
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ class Explanation:
 
 OWN_OF_EACH = "Each axis has its own: it is not to be carried over."
 DEFAULT = "Default: {value}."
+ON_THE_OTHER = ", on {side} "
 RANGE = "Range: {low} to {high}."
 
 Explainer = Callable[[Change, "AxisView", "AxisView"], Explanation | None]
@@ -133,7 +135,7 @@ OF_ONE_AXIS = frozenset(
 
 def _between(effect: str, sides: tuple[str, str]) -> str:
     """An effect told of two axes: nothing became of one of them what it is on the other."""
-    return effect.replace(" instead of ", f", on {sides[0]} ")
+    return effect.replace(INSTEAD.format(before=""), ON_THE_OTHER.format(side=sides[0]))
 
 
 def _usual(change: Change, left: AxisView, right: AxisView) -> str:
