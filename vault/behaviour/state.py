@@ -94,8 +94,7 @@ class _Known:
 class State:
     """A state of an axis.
 
-    `shift` is how far every position lies elsewhere than it did, in m or rad: what is known with
-    its sign, and what may be either way.
+    `shift` is how far every position lies elsewhere than it did, either way, in m or rad.
     """
 
     def __init__(
@@ -105,7 +104,7 @@ class State:
         *,
         scaling: Scaling | None = None,
         record: AxisRecord | None = None,
-        shift: tuple[float, float] = (0.0, 0.0),
+        shift: float = 0.0,
     ) -> None:
         self._source = source
         self._values: dict[str, Value | None] = dict(values or {})
@@ -123,8 +122,8 @@ class State:
         return self._scaling if self._scaling is not None else self._source.scaling
 
     @property
-    def shift(self) -> tuple[float, float]:
-        """How far every position lies elsewhere than it did: with its sign, and either way."""
+    def shift(self) -> float:
+        """How far every position lies elsewhere than it did, either way."""
         self._note("shift")
         return self._shift
 
@@ -261,7 +260,7 @@ class State:
         *,
         scaling: Scaling | None = None,
         record: AxisRecord | None = None,
-        shift: tuple[float, float] | None = None,
+        shift: float | None = None,
     ) -> State:
         """A copy that has other values for some roles; with `scaling` every other number stays."""
         kept = self._values if scaling is None else {}

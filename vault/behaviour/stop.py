@@ -11,7 +11,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
+from vault.behaviour.facts import Bound, Figure, Held, exact_unless, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
@@ -32,6 +32,7 @@ _NO_LIMITS = (
 _OWN_REACTION = "what the drive does by this {title} is the maker's own: see the drive's manual"
 _ZERO_WAIT = "a limit of 0 may be to wait for ever, or to let go at once: see the drive's manual"
 _ZERO_WINDOW = "a window of 0 is off in many drives, and others trip at once"
+_EITHER_WAY = "which way positions go by an offset differs between makers: taken either way"
 _COAST, _SLOW, _QUICK = 0, 1, 2
 _OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
@@ -66,12 +67,12 @@ def room(state: State) -> Figure:
     if stops[0] is None or stops[1] is None:
         raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
     # Rounded to picometres: a stop that just fits must fit in floating point too.
-    shift, doubt = state.shift
-    ends = low + shift - stops[0], stops[1] - high - shift
-    least = round(min(ends) - doubt, 12)
-    return Figure(
-        least, axis_unit(state), "software limit to hard stop, the lesser end, less a shift"
-    )
+    shift = state.shift
+    if shift:
+        state.hedge(_EITHER_WAY)
+    least = round(min(low - stops[0], stops[1] - high) - shift, 12)
+    basis = "software limit to hard stop, the lesser end, less a shift"
+    return Figure(least, axis_unit(state), basis, exact_unless(shift, "at_least"))
 
 
 def jerk(state: State) -> float | None:

@@ -90,13 +90,14 @@ class Substitution:
         self._effects: dict[str, Effect] = {}
         self._records = left.axis, right.axis
 
-    def _shifted(self, left: State, right: State) -> dict[str, tuple[float, float]]:
-        """How far positions lie elsewhere by each offset that differs, in m or rad.
+    def _shifted(self, left: State, right: State) -> dict[str, float]:
+        """How far positions lie elsewhere by each offset that differs, either way, in m or rad.
 
-        Zero lies at the home mark plus the home offset (607Ch, from memory): limits go with it. Of
-        an absolute offset the sign is the maker's own.
+        Zero lies at the home mark plus the home offset (607Ch, from memory), but many drives preset
+        the position with it, so that it lies the other way (common practice, no source). Of an
+        absolute offset the sign is the maker's own.
         """
-        found: dict[str, tuple[float, float]] = {}
+        found: dict[str, float] = {}
         for role in ZERO:
             before, after = left.value(role), right.value(role)
             if role not in self._atoms or before is None or after is None:
@@ -105,11 +106,11 @@ class Substitution:
                 continue
             gap = after.size - before.size
             if role == HOME:
-                found[role] = gap, 0.0
+                found[role] = abs(gap)
             elif left.scaling.encoder_fitted == right.scaling.encoder_fitted:
                 gears = right.asked(transmission)
                 if gears is not None:
-                    found[role] = 0.0, abs(gap * gears.per_radian)
+                    found[role] = abs(gap * gears.per_radian)
         return found
 
     @property
