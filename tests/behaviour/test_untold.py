@@ -107,3 +107,24 @@ def test_margins_that_share_their_room_are_told_in_one_row() -> None:
     (row,) = rooms
     assert "10 mm" in row.explanation
     assert all(name in row.explanation or name in row.path for name in ("stop_room", "fault_room"))
+
+
+def test_of_chopper_and_trip_the_one_that_decides_is_the_hazard() -> None:
+    found = changed(
+        "lift", braking_resistor_used=(1, 0), braking_resistor_threshold=("770 V", "771 V"),
+        dc_link_overvoltage_threshold=("820 V", "819 V"),
+    )  # fmt: skip
+    told = {c.shown.role: c.consequence for c in found.changes}
+    assert told.pop("braking_resistor_used") == "hazard"
+    assert set(told.values()) == {"electrical"}
+
+
+def test_of_two_limits_the_one_that_decides_is_the_hazard() -> None:
+    # 30 mm less above leave 15 mm, a quick stop takes 24.8; a hundredth below takes nothing.
+    found = changed(
+        "lift", min_software_position_limit=("0 mm", "-0.01 mm"),
+        max_software_position_limit=("600 mm", "630 mm"),
+    )  # fmt: skip
+    told = {c.shown.role: c.consequence for c in found.changes}
+    assert told["max_software_position_limit"] == "hazard"
+    assert told["min_software_position_limit"] == "travel"

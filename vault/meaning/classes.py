@@ -108,6 +108,24 @@ class Reason:
     alone: bool = False
 
 
+_DIVISIBLE = frozenset({"software limits", "chopper and trip"})
+"""Atoms of which one part may decide, and the others are only changed beside it."""
+
+
+def hazard_over_time(role: str, between: Substitution) -> Reason | None:
+    """Why a change of an axis is a hazard; none where another part of its atom decides alone."""
+    reason = hazard_of(role, between.of(role), between.policy)
+    members = between.members(role)
+    if reason is None or len(members) < 2 or atom_of(role) not in _DIVISIBLE:
+        return reason
+    decides = {
+        name
+        for name in members
+        if hazard_of(name, between.within(name), between.policy) is not None
+    }
+    return reason if not decides or role in decides else None
+
+
 def hazard_of(role: str, effect: Effect, policy: HazardPolicy) -> Reason | None:
     """Why the atom of a role is a hazard; the worse of what it does alone and at the last."""
     at_last, alone = (

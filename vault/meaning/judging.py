@@ -18,7 +18,7 @@ from vault.meaning.classes import (
     Reason,
     fallen_below,
     hazard_between,
-    hazard_of,
+    hazard_over_time,
     short_margins,
 )
 from vault.meaning.consequences import usual_consequence
@@ -89,10 +89,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
     two_axes = sides is not None
-    if two_axes:
-        reason = hazard_between(role, between)
-    else:
-        reason = hazard_of(role, between.of(role), between.policy)
+    reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
     if _is_off(change, between) and not (two_axes and role in _OWN):
         is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
         if reason is None or is_gone:

@@ -139,6 +139,19 @@ class Substitution:
             self._effects[name] = self._effect(name)
         return self._effects[name]
 
+    def members(self, role: str) -> tuple[str, ...]:
+        """The roles that differ of the atom of one of them."""
+        return tuple(self._atoms.get(atom_of(role), ()))
+
+    def within(self, role: str) -> Effect:
+        """What one role of an atom does, without what else differs of the atom."""
+        pairs = (
+            (self.left, self.left.substituted({role: self.right.value(role)})),
+            (self.right.substituted({role: self.left.value(role)}), self.right),
+        )
+        put_in, taken_out = (moves(*margins_apart(one, other)) for one, other in pairs)
+        return Effect(put_in, taken_out, pairs)
+
     def _effect(self, name: str) -> Effect:
         if name in self._shifts:  # it moves nothing but zero: on either side the same
             pairs = tuple(
