@@ -128,3 +128,19 @@ def test_of_two_limits_the_one_that_decides_is_the_hazard() -> None:
     told = {c.shown.role: c.consequence for c in found.changes}
     assert told["max_software_position_limit"] == "hazard"
     assert told["min_software_position_limit"] == "travel"
+
+
+def test_what_just_suffices_suffices_for_all_that_ask() -> None:
+    # 1500 r/min on 20 mm behind 2:1 are 250 mm/s; 12.5 m/s^2 take 20 ms, in floats a bit more.
+    settings = {
+        "max_motor_speed": "1500 r/min", "quick_stop_deceleration": "12500 mm/s^2",
+        "max_profile_velocity": None, "max_torque": 9000, "positive_torque_limit": 9000,
+        "negative_torque_limit": 9000,
+    }  # fmt: skip
+    found = margins_of(axis("lift", **settings, safe_stop_delay="20 ms").state)["safe_stop_delay"]
+    assert found.ratio == 1
+    (told,) = compare(
+        axis("lift", **settings, safe_stop_delay="21 ms"),
+        axis("lift", **settings, safe_stop_delay="20 ms"),
+    ).changes
+    assert "still moves" not in told.explanation

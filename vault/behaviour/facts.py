@@ -162,6 +162,9 @@ def _theme(function: Callable[..., object]) -> str:
     return function.__module__.rpartition(".")[2]
 
 
+_ROUNDING = 1e-9
+
+
 def ratio_of(held: Held) -> tuple[float, Bound]:
     """Have over need, and what bounds it: a need of `up_to` so much leaves at least that share."""
     have, need = held.have, held.need
@@ -171,4 +174,6 @@ def ratio_of(held: Held) -> tuple[float, Bound]:
         value = 1.0 if have.value == inf else 0.0
     else:
         value = have.value / need.value
+        if abs(value - 1) <= _ROUNDING:
+            value = 1.0  # what floating point loses takes nobody over the edge
     return value, together(have.bound, _OPPOSITE[need.bound])
