@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 THEMES = (
     "scale", "speed", "force", "stop", "following", "heat", "energy", "hold", "loops", "placing",
-    "safety",
+    "position_limits", "travel", "move", "homing", "frequency", "safety",
 )  # fmt: skip
 """Modules of facts and margins, in the order that they are shown."""
 

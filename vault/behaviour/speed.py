@@ -14,6 +14,8 @@ from vault.behaviour.state import SPEED, kind_of
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
+RPM = 2 * pi / 60
+"""One revolution per minute in rad/s."""
 _NO_LIMIT = 0xFFFF_FFFF
 """A speed limit that many drives take for none (common practice, no source)."""
 _ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
@@ -61,6 +63,36 @@ def _limit(state: State, role: str) -> float | None:
 
 def _unit(state: State) -> str:
     return "m/s" if state.ask(is_linear) else "rad/s"
+
+
+def _plate_speed(state: State, key: str, role: str) -> float:
+    """A speed of the motor's plate in rad/s, else of the set. Raises Missing, DoesNotApply."""
+    if state.record("mechanics.kind") == "linear_motor":
+        raise DoesNotApply  # it does not turn
+    most = state.recorded(key)
+    if most is None or kind_of(state.record(key)) != "angular_velocity":
+        most = state.si(role, ("angular_velocity",))
+    if most is None:
+        raise Missing(key)
+    return most
+
+
+def rated_motor_speed(state: State) -> float:
+    """The motor's rated speed in rad/s, by its plate, else by the set. Raises Missing."""
+    return _plate_speed(state, "motor.rated_speed", "motor_rated_speed")
+
+
+def most_motor_speed(state: State) -> float:
+    """The motor's maximum speed in rad/s, by its plate, else by the set. Raises Missing."""
+    return _plate_speed(state, "motor.max_speed", "motor_max_speed")
+
+
+def motor_speed_at(state: State, speed: float) -> float:
+    """Speed of the motor (rad/s) at one of the axis: v G / L. Raises Missing, DoesNotApply."""
+    gears = state.ask(transmission)
+    if gears.is_direct:
+        raise DoesNotApply  # a linear motor does not turn
+    return speed / gears.per_radian
 
 
 @fact("motor's highest speed at the axis")

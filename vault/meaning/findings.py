@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from math import floor, isfinite, log10, pi
+from typing import TYPE_CHECKING
 
+from vault.behaviour.speed import RPM
 from vault.meaning.changes import Finding
 from vault.meaning.reader import unit_for
 from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, UNITS
+
+if TYPE_CHECKING:
+    from vault.behaviour.facts import Figure
 
 _LINEAR = {"length", "velocity", "acceleration", "jerk"}
 
@@ -55,6 +60,16 @@ def in_reader_units(size: float, unit: str) -> str:
     return _in_reader_units(size, known.kind)
 
 
+def in_words(size: Figure) -> str:
+    """A figure of an axis's behaviour, in the reader's unit."""
+    return in_reader_units(size.value, size.unit)
+
+
+def turns_per_minute(speed: float) -> str:
+    """Number of revolutions per minute of a speed in rad/s."""
+    return digits(speed / RPM)
+
+
 def seconds(size: float) -> str:
     """A time in ms or s."""
     return f"{digits(size * 1000)} ms" if abs(size) < 1 else f"{digits(size)} s"
@@ -74,6 +89,16 @@ def figure(
     if unit is None and like is not None:
         unit = "m" if is_linear(like) else "rad"
     return Finding(quantity, _exactly(size), unit, basis)
+
+
+def finding(quantity: str, size: Figure) -> Finding:
+    """A figure of an axis's behaviour as a finding, in SI."""
+    return Finding(quantity, _exactly(size.value), size.unit, size.basis)
+
+
+def finding_in_turns(quantity: str, speed: Figure) -> Finding:
+    """A speed of the motor (rad/s) as a finding, in r/min."""
+    return Finding(quantity, _exactly(speed.value / RPM), "r/min", speed.basis)
 
 
 def _exactly(number: float) -> str:
