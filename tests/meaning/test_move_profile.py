@@ -186,4 +186,4 @@ def test_two_profiles_are_there_where_one_sees_a_difference() -> None:
 
 def test_in_cyclic_modes_the_controller_makes_the_moves() -> None:
     cyclic = view_of({**MOVING, "modes_of_operation": 8}, BUILT)
-    assert cyclic.state.asked(reference_move) is None
+    assert cyclic.state.asked(reference_move_time) is None

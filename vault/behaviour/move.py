@@ -185,12 +185,7 @@ def profile_jerk(state: State) -> float | None:
 
 
 def reference_move(state: State) -> MoveProfile:
-    """The reference move as the set's speed and ramps allow. Raises Missing, DoesNotApply.
-
-    In cyclic modes the controller makes the moves.
-    """
-    if is_cyclic(state):
-        raise DoesNotApply
+    """The reference move as the set's speed and ramps allow. Raises Missing, DoesNotApply."""
     way, kind = state.ask(reference_way).value, state.ask(profile_type)
     speed, rise = state.ask(profile_speed).value, ramp(state, RISE)
     if way <= 0:
@@ -215,5 +210,7 @@ def _fall(state: State, rise: float) -> float:
 
 @fact("time of the reference move")
 def reference_move_time(state: State) -> Figure:
-    """Time (s) of the reference move on its profile."""
+    """Time (s) of the reference move on its profile; in cyclic modes the controller makes it."""
+    if is_cyclic(state):
+        raise DoesNotApply
     return Figure(state.ask(reference_move).time, "s", "profile over the reference move")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from vault.behaviour.facts import Figure, fact
@@ -62,6 +63,39 @@ def hard_stops(state: State) -> Ends:
     return Ends(low, high)
 
 
+@dataclass(frozen=True, slots=True)
+class LimitAndStop:
+    """A software limit and the hard stop at its end, m or rad; `beyond` it by that, if above zero.
+
+    Of the negative end too `beyond` is positive where the limit protects nothing.
+    """
+
+    limit: float
+    stop: float
+    beyond: float
+
+
+def limit_and_stop(state: State, role: str) -> LimitAndStop:
+    """The limit of a role against its hard stop, whether limits are used or not. Raises Missing."""
+    upper = role == HIGH
+    limit, stop = position(state, role), recorded_way(state, STOP_HIGH if upper else STOP_LOW)
+    if limit is None:
+        raise Missing(role)
+    if stop is None:
+        raise Missing(STOP_HIGH if upper else STOP_LOW)
+    return LimitAndStop(limit, stop, limit - stop if upper else stop - limit)
+
+
+def low_limit_and_stop(state: State) -> LimitAndStop:
+    """The lower limit against its hard stop. Raises Missing."""
+    return limit_and_stop(state, LOW)
+
+
+def high_limit_and_stop(state: State) -> LimitAndStop:
+    """The upper limit against its hard stop. Raises Missing."""
+    return limit_and_stop(state, HIGH)
+
+
 def stated_limits(state: State) -> Ends:
     """The software limits as set, in whatever order. Raises Missing; DoesNotApply where off."""
     if state.ask(limits_are_off):
@@ -86,14 +120,15 @@ def travel_between_limits(state: State) -> Figure:
 
 @fact("position range")
 def position_range(state: State) -> Figure:
-    """Way over which position values run before they start over (607Bh; from memory)."""
+    """Way over which position values run before they start over (607Bh; from memory).
+
+    At zero or less they do not start over.
+    """
     low, high = position(state, RANGE_LOW), position(state, RANGE_HIGH)
     if low is None or high is None:
         raise Missing(
             *(role for role, end in ((RANGE_LOW, low), (RANGE_HIGH, high)) if end is None)
         )
-    if high <= low:
-        raise DoesNotApply
     return Figure(high - low, unit(state), "upper less lower")
 
 
