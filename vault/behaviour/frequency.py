@@ -60,32 +60,35 @@ def rated_frequency(state: State) -> float:
     return _frequency(state, "rated_frequency")
 
 
-def field_speed(state: State, hertz: float) -> Figure:
-    """Speed (rad/s) of the field at a frequency: n = 60 f / p. Raises Missing, DoesNotApply."""
-    return Figure(2 * pi * hertz / state.ask(pole_pairs), "rad/s", "n = 60 f / p")
+def field_speed(state: State, hertz: float) -> Figure | None:
+    """Speed (rad/s) of the field at a frequency, n = 60 f / p; None where that is not known."""
+    pairs = state.asked(pole_pairs)
+    return None if pairs is None else Figure(2 * pi * hertz / pairs, "rad/s", "n = 60 f / p")
 
 
 @fact("speed of the field")
 def highest_field_speed(state: State) -> Figure:
     """Speed of the field at the highest frequency."""
-    return field_speed(state, state.ask(highest_frequency))
+    hertz, pairs = state.ask(highest_frequency), state.ask(pole_pairs)
+    return Figure(2 * pi * hertz / pairs, "rad/s", "n = 60 f / p")
 
 
-def torque_share(state: State, hertz: float) -> Figure:
-    """Share of the torque that is left at a frequency above the rated one: f_rated / f.
+def torque_share(state: State, hertz: float) -> Figure | None:
+    """Share of the torque that is left at a frequency, f_rated / f.
 
-    Raises Missing; DoesNotApply up to the rated one.
+    None up to the rated one, or where that is not known.
     """
-    rated = state.ask(rated_frequency)
-    if hertz <= rated:
-        raise DoesNotApply
+    rated = state.asked(rated_frequency)
+    if rated is None or hertz <= rated:
+        return None
     return Figure(rated / hertz, "1", "f_rated / f")
 
 
 @fact("torque above rated frequency")
 def least_torque_share(state: State) -> Figure:
-    """Share of the torque that is left at the highest frequency."""
-    return torque_share(state, state.ask(highest_frequency))
+    """Share of the torque that is left at the highest frequency; all of it up to the rated."""
+    share = state.ask(rated_frequency) / state.ask(highest_frequency)
+    return Figure(min(1.0, share), "1", "f_rated / f")
 
 
 def frequencies_out_of_order(state: State) -> bool:
@@ -123,14 +126,14 @@ def has_ramp_speed(state: State, role: str) -> bool:
     return by is not None and state.asked(top_motor_speed) is not None
 
 
-def ramp_time(state: State, role: str) -> Figure:
+def ramp_time(state: State, role: str) -> Figure | None:
     """Seconds from the highest speed to a stop; where that is not known, the bare ramp's.
 
-    `role` is the time of the ramp, t in t n / dn. Raises Missing.
+    `role` is the time of the ramp, t in t n / dn; None without it.
     """
     time = state.si(role, _TIME)
     if time is None:
-        raise Missing(role)
+        return None
     over, most = state.si(_DELTA_SPEED.get(role, role), _ANGULAR), state.asked(top_motor_speed)
     if over is None or over <= 0 or most is None:
         return Figure(time, "s", "t v / dv, else the set")
@@ -152,20 +155,16 @@ def way_to_stop(state: State, time: float) -> Figure:
 @fact("time of the deceleration ramp")
 def deceleration_time(state: State) -> Figure:
     """Seconds from the highest speed to a stand on the ramp in use."""
-    return ramp_time(state, _deceleration(state))
+    for role in ("vl_deceleration_delta_time", "deceleration_time"):
+        if (found := ramp_time(state, role)) is not None:
+            return found
+    raise Missing("deceleration_time")
 
 
 @fact("revolutions to a stop")
 def revolutions_to_stop(state: State) -> Figure:
     """Angle (rad) of the motor on that ramp."""
     return turns_to_stop(state, state.ask(deceleration_time).value)
-
-
-def _deceleration(state: State) -> str:
-    for role in ("vl_deceleration_delta_time", "deceleration_time"):
-        if state.si(role, _TIME) is not None:
-            return role
-    raise Missing("deceleration_time")
 
 
 @fact("pole pairs")

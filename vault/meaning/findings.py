@@ -101,5 +101,15 @@ def finding_in_turns(quantity: str, speed: Figure) -> Finding:
     return Finding(quantity, _exactly(speed.value / RPM), "r/min", speed.basis)
 
 
+def revolutions(angle: float) -> float:
+    """Revolutions of an angle in rad."""
+    return angle / (2 * pi)
+
+
+def finding_in_revolutions(quantity: str, angle: Figure) -> Finding:
+    """An angle of the motor (rad) as a finding, in revolutions."""
+    return Finding(quantity, _exactly(revolutions(angle.value)), "rev", angle.basis)
+
+
 def _exactly(number: float) -> str:
     return f"{number:.9g}"
