@@ -18,15 +18,19 @@ if TYPE_CHECKING:
     from vault.behaviour.scaling import Travel
     from vault.behaviour.state import State
 
-_MOST_BITS = 64
+MOST_BITS = 64
 _ENDLESS = ("rotary_table", "rotary")
 _MULTI_TURN = 5  # of `encoder_type`
 
 
+def is_single_turn(state: State) -> bool:
+    """Whether the set says that the encoder does not count turns without power."""
+    return state.choice("encoder_type") not in (None, _MULTI_TURN)
+
+
 def multi_turn_bits(state: State) -> int:
     """Bits that count turns: of the set, else of the encoder. Raises Missing, DoesNotApply."""
-    kind = state.choice("encoder_type")
-    if kind is not None and kind != _MULTI_TURN:
+    if state.ask(is_single_turn):
         raise DoesNotApply
     found = state.number("encoder_multi_turn_bits")
     if found is None:
@@ -34,7 +38,7 @@ def multi_turn_bits(state: State) -> int:
         found = float(recorded) if isinstance(recorded, int) else None
     if found is None:
         raise Missing("encoder.multi_turn_bits")
-    if not 0 < found <= _MOST_BITS or found != int(found):
+    if not 0 < found <= MOST_BITS or found != int(found):
         raise DoesNotApply
     return int(found)
 
@@ -62,6 +66,16 @@ def range_of(state: State, bits: int) -> Figure:
     """Way over which an encoder with so many bits of turns knows its place. Raises Missing."""
     turn = state.ask(way_of_motor_turn)
     return Figure(2.0**bits * turn.value, turn.unit, "2^bits L / G")
+
+
+def stated_range(state: State) -> Figure:
+    """The range by the bits of the set alone; without any it is a turn. Raises Missing."""
+    bits = state.number("encoder_multi_turn_bits")
+    if bits is None:
+        raise Missing("encoder_multi_turn_bits")
+    if not 0 <= bits <= MOST_BITS or bits != int(bits):
+        raise DoesNotApply
+    return range_of(state, int(bits))
 
 
 @fact("absolute range")
@@ -135,13 +149,11 @@ def user_units_of_turn(state: State) -> Figure:
     return Figure(float(state.ask(units_of_turn)), "1", "gear as built / turns a unit")
 
 
-def starts_over_whole(state: State, width: Fraction) -> bool:
-    """Whether positions that start over after so many user units do so after whole turns.
+def closes(width: Fraction, turn: Fraction) -> bool:
+    """Whether positions that start over after `width` user units do so after whole turns.
 
     Some drives count the upper end as its own place, so a range of one unit less is whole too.
-    Raises Missing, DoesNotApply.
     """
-    turn = state.ask(units_of_turn)
     return any((size / turn).denominator == 1 for size in (width, width + 1))
 
 

@@ -75,6 +75,17 @@ def seconds(size: float) -> str:
     return f"{digits(size * 1000)} ms" if abs(size) < 1 else f"{digits(size)} s"
 
 
+_LONGER = ((365.25 * 86400, "years"), (86400, "days"), (3600, "h"), (60, "min"))
+
+
+def duration(size: float) -> str:
+    """A time that may be long, in the largest unit that it has two of."""
+    for length, unit in _LONGER:
+        if size >= 2 * length:
+            return f"{digits(size / length, 2)} {unit}"
+    return seconds(size)
+
+
 def figure(
     quantity: str,
     size: Physical | float,

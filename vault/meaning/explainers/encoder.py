@@ -5,53 +5,40 @@ from __future__ import annotations
 from math import cos, pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.placing import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind
-from vault.meaning.findings import digits, figure, length_or_angle
+from vault.meaning.findings import digits, finding, in_words
 from vault.model.choices import chosen
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
-_MOST_BITS = 64
 _MULTI_TURN, _SINGLE_TURN = 5, 4
-
-
-def absolute_range(view: AxisView) -> float | None:
-    """Way (m or rad) over which the encoder of the set knows its place: 2^bits L / G."""
-    bits, travel = view.number("encoder_multi_turn_bits"), view.scaling.travel
-    if bits is None or travel is None or bits.denominator != 1 or not 0 <= bits <= _MOST_BITS:
-        return None
-    return formulas.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
 
 
 @explains("encoder_multi_turn_bits")
 def multi_turn(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Compare the absolute range with the stroke, or with the turns of an endless table."""
-    way, travel = absolute_range(right), right.scaling.travel
-    if change.right is None or way is None or travel is None:
+    way, before = (view.state.asked(stated_range) for view in (right, left))
+    if change.right is None or way is None:
         return None
-    like, before = travel.per_turn, absolute_range(left)
-    findings = (figure("absolute range", way, "2^bits L / G", like=like),)
-    text = f"The encoder knows its place over {length_or_angle(way, like)}"
-    if before is not None and before != way:
-        text += f" instead of {length_or_angle(before, like)}"
-    stroke = right.stroke
-    if stroke is not None and way < stroke:
+    findings = (finding("absolute range", way),)
+    text = f"The encoder knows its place over {in_words(way)}"
+    if before is not None and before.value != way.value:
+        text += f" instead of {in_words(before)}"
+    whole = right.state.asked(stroke)
+    if whole is not None and way.value < whole.value:
         text += (
-            f", less than the stroke of {length_or_angle(stroke, like)}: with power off its place "
-            "in it is lost"
+            f", less than the stroke of {in_words(whole)}: with power off its place in it is lost"
         )
         return Explanation(f"{text}.", "hazard", findings)
-    if stroke is not None:
-        text += f", enough for the stroke of {length_or_angle(stroke, like)}"
-    bits = right.number("encoder_multi_turn_bits")
-    kind = right.mechanics.kind if right.mechanics is not None else ""
-    endless = stroke is None and kind in ("rotary_table", "rotary")
-    if endless and bits is not None and (2 ** int(bits) / travel.gear).denominator != 1:
+    if whole is not None:
+        text += f", enough for the stroke of {in_words(whole)}"
+    lost = right.state.asked(lost_turn)
+    if lost is not None and lost.value > 0:
         # Common practice, no source: the count wraps in the middle of a turn of the output.
         text += (
             ". That is no whole number of turns: an endless axis that runs past it loses its zero "
