@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
@@ -11,12 +12,12 @@ from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.scale import position, unit
 from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed
-from vault.behaviour.stop import WINDOW
+from vault.behaviour.stop import WINDOW, room, trip_reach
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
-WARNING = "following_error_warning"
+WARNING, PROFILE = "following_error_warning", "profile_velocity"
 _NEVER = 0xFFFF_FFFF
 """A window that switches monitoring off (6065h, CiA 402-2; from memory)."""
 
@@ -124,3 +125,23 @@ def warning(state: State) -> Held:
     if state.value(WARNING) is None:
         raise DoesNotApply
     return Held(window(state, WARNING), state.ask(top_lag))
+
+
+@fact("way in the following error time-out")
+def time_out_way(state: State) -> Figure:
+    """Way at profile speed while the following error is too large and nobody trips: v t."""
+    time, speed = state.si("following_error_time_out", ("time",)), axis_speed(state, PROFILE)
+    if time is None or speed is None:
+        raise Missing("following_error_time_out" if time is None else PROFILE)
+    if speed <= 0 or time < 0:
+        raise DoesNotApply
+    return Figure(speed * time, unit(state), "v t")
+
+
+@fact("share of the room that a runaway takes")
+def runaway_share(state: State) -> Figure:
+    """What the monitor lets through until the axis stands, against the room behind the limits."""
+    through, least = state.ask(trip_reach), state.ask(room)
+    if least.value <= 0 or through.value == inf:
+        raise DoesNotApply
+    return Figure(through.value / least.value, "1", f"({through.basis}) / room", through.bound)

@@ -5,13 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.behaviour.following import feed_forward as share_fed_forward
-from vault.behaviour.following import lag_at, position_gain
+from vault.behaviour.following import runaway_share, time_out_way
+from vault.behaviour.following import steady_lag as lag_of
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.speed import axis_speed as axis_speed_of
+from vault.behaviour.stop import room, trip_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
-from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
+from vault.meaning.findings import (
+    digits,
+    figure,
+    finding,
+    in_words,
+    is_linear,
+    length_or_angle,
+    seconds,
+    speed,
+)
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -23,8 +33,13 @@ _NO_MONITORING = 0xFFFF_FFFF
 """Following error window 6065h that switches monitoring off (CiA 402-2, from memory)."""
 
 _SPEEDS = (("profile_velocity", "profile"), ("max_profile_velocity", "maximum"))
-_MASKS = 10
-"""A window of more lags than that hides trouble (common practice, no source)."""
+RUNAWAY = (
+    "Running away, the axis goes {distance} until it stands: {share} % of the {room} behind the "
+    "software limits."
+)
+
+
+_BOUNDS: dict[str, str] = {"up_to": "up to ", "at_least": "at least "}
 
 
 def is_off(parameter: Parameter | None) -> bool:
@@ -39,12 +54,10 @@ def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:
     more feed-forward than the whole the axis leads by it.
     """
     try:
-        speed, gain = axis_speed_of(view.state, role), view.state.ask(position_gain)
-        if speed is None or speed <= 0:
-            return None
-        return speed, gain, lag_at(view.state, speed).value
+        found = lag_of(view.state, role)
     except (Missing, DoesNotApply):
         return None
+    return found.speed, found.gain, found.size
 
 
 def feed_forward(view: AxisView) -> float:
@@ -74,7 +87,20 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if wider and protects:
         allowed = length_or_angle(float(size.number()), size)
         said.append(f"The axis may stray {allowed} from where it should be before it trips.")
+    if protects:
+        said += _runaway(right, findings)
     return Explanation(" ".join(said), worse if wider else "dynamics", tuple(findings))
+
+
+def _runaway(view: AxisView, findings: list[Finding]) -> list[str]:
+    """What the window and its time-out let through, as a share of the room."""
+    share, through, least = (view.state.asked(each) for each in (runaway_share, trip_reach, room))
+    if share is None or through is None or least is None:
+        return []
+    findings.append(finding("share of the room that a runaway takes", share))
+    distance = f"{_BOUNDS.get(through.bound, '')}{in_words(through)}"
+    percent = digits(100 * share.value, 2)
+    return [RUNAWAY.format(distance=distance, share=percent, room=in_words(least))]
 
 
 def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: str) -> list[str]:
@@ -103,8 +129,6 @@ def _verdict(lag: float, limit: float, verb: str) -> str:
         return f"more than that, it {verb} as soon as the axis runs"
     if lag > 0.8 * limit:
         return f"close to that, it {verb} at times"
-    if lag * _MASKS < limit:
-        return "so wide a window hides a good deal"
     return "well inside"
 
 
@@ -122,11 +146,10 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if after.ratio <= 0:
         return Explanation("The drive trips as soon as the window is left.", "dynamics")
     text = f"The error may last {seconds(float(after.number()))} before the drive trips"
-    findings: tuple[Finding, ...] = ()
-    found = sized(right, "profile_velocity", SPEED)
-    if found is not None and found.ratio > 0:
-        velocity = axis_speed(right, found)
-        way = float(velocity.number()) * float(after.number())
-        findings = (figure("way in that time at profile speed", way, "v t", like=velocity),)
-        text += f"; at profile speed the axis makes {length_or_angle(way, velocity)} in that time"
-    return Explanation(f"{text}.", "hazard" if longer else "dynamics", findings)
+    findings: list[Finding] = []
+    way = right.state.asked(time_out_way)
+    if way is not None:
+        findings.append(finding("way in that time at profile speed", way))
+        text += f"; at profile speed the axis makes {in_words(way)} in that time"
+    said = [f"{text}.", *_runaway(right, findings)]
+    return Explanation(" ".join(said), "hazard" if longer else "dynamics", tuple(findings))
