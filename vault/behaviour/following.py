@@ -17,7 +17,7 @@ from vault.behaviour.stop import WINDOW, room, trip_reach
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
-WARNING, PROFILE = "following_error_warning", "profile_velocity"
+WARNING = "following_error_warning"
 _NEVER = 0xFFFF_FFFF
 """A window that switches monitoring off (6065h, CiA 402-2; from memory)."""
 
@@ -130,12 +130,12 @@ def warning(state: State) -> Held:
 @fact("way in the following error time-out")
 def time_out_way(state: State) -> Figure:
     """Way at profile speed while the following error is too large and nobody trips: v t."""
-    time, speed = state.si("following_error_time_out", ("time",)), axis_speed(state, PROFILE)
-    if time is None or speed is None:
-        raise Missing("following_error_time_out" if time is None else PROFILE)
-    if speed <= 0 or time < 0:
+    time = state.si("following_error_time_out", ("time",))
+    if time is None:
+        raise Missing("following_error_time_out")
+    if time < 0:
         raise DoesNotApply
-    return Figure(speed * time, unit(state), "v t")
+    return Figure(state.ask(profile_speed).value * time, unit(state), "v t")
 
 
 @fact("share of the room that a runaway takes")

@@ -5,12 +5,12 @@ Home offset (607Ch), methods (6098h), speeds and ramp (6099h, 609Ah) after CiA 4
 
 from __future__ import annotations
 
-from math import pi
+from math import inf, pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, fact
-from vault.behaviour.force import efficiency, hold_torque
+from vault.behaviour.force import efficiency, gravity_force, hold_torque, limits, moved
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.placing import way_of_motor_turn
 from vault.behaviour.position_limits import least_room
@@ -113,9 +113,28 @@ def search_speed(state: State, role: str = SEARCH_SPEED) -> float:
     return found
 
 
+def braking_rate(state: State) -> float:
+    """Deceleration that the torque leaves while the axis looks for home, downwards where it hangs.
+
+    Raises Missing.
+    """
+    gears, masses = state.ask(transmission), state.ask(moved)
+    least, own = state.ask(limits).weaker, state.asked(homing_torque)
+    torque = least if own is None else min(least, own.value)
+    return (torque / gears.per_radian - abs(state.ask(gravity_force))) / masses.most
+
+
 def _overrun(state: State, role: str) -> Figure:
-    size = formulas.stop_distance(search_speed(state, role), _ramp(state))
-    return Figure(size, unit(state), "v^2 / 2a")
+    """v^2 / 2a on the homing ramp, or at what the torque leaves, where that is less."""
+    speed, rate, most = search_speed(state, role), state.ask(_ramp), state.asked(braking_rate)
+    if most is None:
+        return Figure(formulas.stop_distance(speed, rate), unit(state), "v^2 / 2a", "at_least")
+    if most >= rate:
+        return Figure(formulas.stop_distance(speed, rate), unit(state), "v^2 / 2a")
+    if most <= 0:
+        return Figure(inf, unit(state), "the torque limit does not stop the load", "up_to")
+    basis = "v^2 / 2a with what the torque limit gives"
+    return Figure(formulas.stop_distance(speed, most), unit(state), basis, "up_to")
 
 
 @fact("overrun of the homing switch")

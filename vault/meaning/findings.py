@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor, isfinite, log10, pi
+from math import floor, isfinite, isinf, log10, pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.speed import RPM
@@ -12,7 +12,7 @@ from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, UNITS
 
 if TYPE_CHECKING:
-    from vault.behaviour.facts import Figure
+    from vault.behaviour.facts import Bound, Figure
 
 _LINEAR = {"length", "velocity", "acceleration", "jerk"}
 
@@ -62,7 +62,17 @@ def in_reader_units(size: float, unit: str) -> str:
 
 def in_words(size: Figure) -> str:
     """A figure of an axis's behaviour, in the reader's unit."""
+    if isinf(size.value) and size.unit in ("m", "rad"):
+        return "a way without end"
     return in_reader_units(size.value, size.unit)
+
+
+_BOUNDS: dict[Bound, str] = {"up_to": "up to ", "at_least": "at least "}
+
+
+def with_bound(size: Figure) -> str:
+    """A figure in the reader's unit, with the words for what bounds it."""
+    return f"{_BOUNDS.get(size.bound, '')}{in_words(size)}"
 
 
 def turns_per_minute(speed: float) -> str:

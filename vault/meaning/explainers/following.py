@@ -21,6 +21,7 @@ from vault.meaning.findings import (
     length_or_angle,
     seconds,
     speed,
+    with_bound,
 )
 
 if TYPE_CHECKING:
@@ -37,9 +38,6 @@ RUNAWAY = (
     "Running away, the axis goes {distance} until it stands: {share} % of the {room} behind the "
     "software limits."
 )
-
-
-_BOUNDS: dict[str, str] = {"up_to": "up to ", "at_least": "at least "}
 
 
 def is_off(parameter: Parameter | None) -> bool:
@@ -98,8 +96,7 @@ def _runaway(view: AxisView, findings: list[Finding]) -> list[str]:
     if share is None or through is None or least is None:
         return []
     findings.append(finding("share of the room that a runaway takes", share))
-    distance = f"{_BOUNDS.get(through.bound, '')}{in_words(through)}"
-    percent = digits(100 * share.value, 2)
+    percent, distance = digits(100 * share.value, 2), with_bound(through)
     return [RUNAWAY.format(distance=distance, share=percent, room=in_words(least))]
 
 

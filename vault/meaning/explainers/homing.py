@@ -24,6 +24,7 @@ from vault.meaning.findings import (
     in_words,
     length_or_angle,
     seconds,
+    with_bound,
 )
 from vault.model.choices import chosen
 
@@ -245,7 +246,8 @@ def homing_speed(change: Change, left: AxisView, right: AxisView) -> Explanation
         instead = INSTEAD.format(distance=in_words(before))
     searched = homing.search_speed(right.state, _searched(role))
     speed = in_reader_units(searched, f"{after.unit}/s")
-    text = OVERRUN.format(speed=speed, distance=in_words(after), instead=instead)
+    distance = with_bound(after) if after.bound == "up_to" else in_words(after)
+    text = OVERRUN.format(speed=speed, distance=distance, instead=instead)
     farther = before is None or after.value > before.value
     if before is not None and farther:
         text += f" {WAY_BEHIND}"
