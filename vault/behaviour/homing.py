@@ -16,12 +16,13 @@ from vault.behaviour.placing import way_of_motor_turn
 from vault.behaviour.position_limits import least_room
 from vault.behaviour.scale import is_linear, transmission, unit
 from vault.behaviour.speed import axis_speed
-from vault.behaviour.state import RAMP
+from vault.behaviour.state import RAMP, TRAVEL
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 SEARCH_SPEED, ZERO_SPEED = "homing_switch_search_speed", "homing_zero_search_speed"
+_HOME = "home_offset"
 _RAMP, _TIME_OUT, _TORQUE = "homing_acceleration", "homing_time_out", "homing_torque_limit"
 
 _NEGATIVE = (1, 11, 12, 13, 14, 17, 27, 28, 29, 30, 33)
@@ -191,6 +192,15 @@ def room_after(state: State, shift: float) -> Figure:
     """What a shift of every position (m or rad) leaves behind the nearer software limit."""
     found = state.ask(least_room)
     return Figure(found.value - abs(shift), found.unit, f"{found.basis}, less the shift")
+
+
+def home_shift(before: State, after: State) -> float | None:
+    """How far (m or rad) positions lie elsewhere by another home offset; None where not known.
+
+    Zero lies at the home mark plus the home offset: limits go with it.
+    """
+    sizes = [state.si(_HOME, TRAVEL) for state in (before, after)]
+    return None if sizes[0] is None or sizes[1] is None else sizes[1] - sizes[0]
 
 
 def absolute_shift(before: State, after: State, role: str) -> Figure:

@@ -98,6 +98,12 @@ def most_motor_speed(state: State) -> float:
     return _plate_speed(state, "motor.max_speed", "motor_max_speed")
 
 
+def motor_speed_at(state: State, speed: float) -> float | None:
+    """Speed of the motor (rad/s) at one of the axis, v G / L; None for a linear motor."""
+    gears = state.asked(transmission)
+    return None if gears is None or gears.is_direct else speed / gears.per_radian
+
+
 @dataclass(frozen=True, slots=True)
 class StatedSpeed:
     """A speed of the set with its role: of the axis (m/s or rad/s) and of the motor (rad/s).
@@ -114,9 +120,7 @@ def _stated(state: State, role: str) -> StatedSpeed | None:
     size = axis_speed(state, role)
     if size is None or size <= 0 or state.raw(role) in (_NO_LIMIT, -1):
         return None
-    gears = state.asked(transmission)
-    turns = None if gears is None or gears.is_direct else size / gears.per_radian
-    return StatedSpeed(role, size, turns)
+    return StatedSpeed(role, size, motor_speed_at(state, size))
 
 
 def stated_profile_speed(state: State) -> StatedSpeed | None:

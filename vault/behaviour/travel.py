@@ -1,4 +1,4 @@
-"""How far and how fast the axis goes for what it is told, and two states beside each other.
+"""How far, how fast and how hard the axis goes for what it is told; two states beside each other.
 
 Factor group of CiA 402-2 / IEC 61800-7-201 (see `vault.behaviour.scaling`).
 """
@@ -15,9 +15,10 @@ from vault.behaviour.placing import stroke
 from vault.behaviour.scale import position, transmission
 from vault.behaviour.scaling import TURN
 from vault.behaviour.speed import rated_motor_speed
+from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
-    from vault.behaviour.scaling import Travel
+    from vault.behaviour.scaling import Scaling, Travel
     from vault.behaviour.state import State
 
 CLOSE = Fraction(1, 1000)
@@ -68,6 +69,42 @@ def speed_ratio(before: Travel, after: Travel) -> Fraction | None:
     if before.per_turn.kind != after.per_turn.kind:
         return None
     return (after.per_turn.ratio / after.gear) / (before.per_turn.ratio / before.gear)
+
+
+def at_axis(own: Scaling, speed: Physical) -> Physical:
+    """A speed as the axis makes it; turns on a linear axis are the motor's (see `scaling`)."""
+    travel = own.travel
+    if speed.kind != "angular_velocity" or travel is None or travel.per_turn.kind != "length":
+        return speed
+    return of_motor_at_axis(travel, speed)
+
+
+def of_motor_at_axis(travel: Travel, speed: Physical) -> Physical:
+    """Speed of the axis at an angular speed of the motor: w / (2 pi) x L / G."""
+    step = travel.per_turn
+    kind, unit = ("velocity", "m/s") if step.kind == "length" else ("angular_velocity", "rad/s")
+    ratio = speed.ratio / 2 * step.ratio / travel.gear
+    return Physical(ratio, speed.pi_power - 1 + step.pi_power, kind, unit)
+
+
+def torque_of_current(state: State, current: float) -> float | None:
+    """Motor torque (N*m, or N) at a current (A): in proportion (common practice, no source)."""
+    own = state.scaling
+    if own.rated_torque is None or own.rated_current is None or not own.rated_current.ratio:
+        return None
+    return float(own.rated_torque.number()) * current / float(own.rated_current.number())
+
+
+def delivered(state: State, torque: float) -> Figure | None:
+    """What of a motor torque arrives at the axis, losses taken off: 2 pi eta G T / L, or eta G T.
+
+    None for a linear motor, which is the axis itself, and without a transmission.
+    """
+    gears = state.asked(transmission)
+    if gears is None or gears.is_direct:
+        return None
+    size = torque / gears.per_radian * state.ask(efficiency)
+    return Figure(size, gears.force_unit, "F = 2 pi eta G T / L" if gears.is_linear else "eta G T")
 
 
 @fact("speed at rated motor speed")

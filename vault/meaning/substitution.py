@@ -6,13 +6,15 @@ scaling) go together. Values go over by their size and not by their number.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_apart, margins_of
 from vault.behaviour.facts import FACTS
-from vault.behaviour.scale import transmission
+from vault.behaviour.homing import absolute_shift, home_shift
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.margin_moves import MarginMove, moves
 
@@ -96,19 +98,11 @@ class Substitution:
         an absolute offset the sign is the maker's own.
         """
         found: dict[str, tuple[float, float]] = {}
-        for role in ZERO:
-            before, after = left.value(role), right.value(role)
-            if role not in self._atoms or before is None or after is None:
-                continue
-            if before.size is None or after.size is None:
-                continue
-            gap = after.size - before.size
-            if role == HOME:
-                found[role] = gap, 0.0
-            elif left.scaling.encoder_fitted == right.scaling.encoder_fitted:
-                gears = right.asked(transmission)
-                if gears is not None:
-                    found[role] = 0.0, abs(gap * gears.per_radian)
+        if HOME in self._atoms and (gap := home_shift(left, right)) is not None:
+            found[HOME] = gap, 0.0
+        if ABSOLUTE in self._atoms:
+            with suppress(Missing, DoesNotApply):
+                found[ABSOLUTE] = 0.0, abs(absolute_shift(left, right, ABSOLUTE).value)
         return found
 
     @property

@@ -17,6 +17,7 @@ from vault.behaviour.move import (
 )
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
+from vault.behaviour.travel import at_axis, of_motor_at_axis
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import JERK, RAMP, SPEED, chosen_in, of_kind, sized
 from vault.meaning.explainers.rooms import shortage
@@ -43,21 +44,13 @@ _STOPS = {"profile_deceleration": "a stop", "quick_stop_deceleration": "a quick 
 
 def axis_speed(view: AxisView, size: Physical) -> Physical:
     """A speed as the axis makes it; r/min on a linear axis are the motor's (see `scaling`)."""
-    travel = view.scaling.travel
-    if size.kind != "angular_velocity" or travel is None or travel.per_turn.kind != "length":
-        return size
-    return motor_speed_at_axis(view, size) or size
+    return at_axis(view.scaling, size)
 
 
 def motor_speed_at_axis(view: AxisView, size: Physical) -> Physical | None:
-    """Speed of the axis at an angular speed of the motor: w / (2 pi) x L / G."""
+    """Speed of the axis at an angular speed of the motor; None without a transmission."""
     travel = view.scaling.travel
-    if travel is None:
-        return None
-    step = travel.per_turn
-    kind, unit = ("velocity", "m/s") if step.kind == "length" else ("angular_velocity", "rad/s")
-    ratio = size.ratio / 2 * step.ratio / travel.gear
-    return Physical(ratio, size.pi_power - 1 + step.pi_power, kind, unit)
+    return None if travel is None else of_motor_at_axis(travel, size)
 
 
 def fastest(view: AxisView) -> Physical | None:
