@@ -18,7 +18,7 @@ from vault.behaviour import (
     hold,
     homing,
     loops,
-    placing,
+    position,
     position_limits,
     stop,
 )
@@ -97,7 +97,7 @@ WRONG: dict[str, Patch] = {
     "efficiency": _set(force, "efficiency", lambda state: 1.0),
     "the rotor's inertia": _set(force, "rotor_inertia", lambda state: 0.0),
     "high mains": _set(energy, "_HIGH_MAINS", 1.05),
-    "the turns that bits count": _set(placing, "multi_turn_bits", lambda state: 3),
+    "the turns that bits count": _set(position, "multi_turn_bits", lambda state: 3),
     "the gain of the velocity loop": _times(loops, "gain", 1.03),
     "the ramps of a move": _times(formulas, "sine_squared_ramp_time", 1.1),
     "the time of a search": _times(homing, "search_speed", 0.9),

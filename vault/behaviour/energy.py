@@ -14,7 +14,7 @@ from vault.behaviour.facts import Figure, Held, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
 from vault.behaviour.heat import returned_power
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import quick_ramp_stop
 

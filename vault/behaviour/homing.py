@@ -12,7 +12,7 @@ from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, fact
 from vault.behaviour.force import efficiency, gravity_force, hold_torque, limits, moved
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.placing import way_of_motor_turn
+from vault.behaviour.position import way_of_motor_turn
 from vault.behaviour.position_limits import least_room
 from vault.behaviour.scale import is_linear, transmission, unit
 from vault.behaviour.speed import axis_speed

@@ -15,7 +15,7 @@ from vault.behaviour.facts import Figure, fact
 from vault.behaviour.force import FALL, RISE, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.scale import unit
 from vault.behaviour.speed import profile_speed
 from vault.behaviour.state import JERK

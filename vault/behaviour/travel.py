@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, fact
 from vault.behaviour.force import efficiency, rated_torque
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.scale import position, transmission
 from vault.behaviour.scaling import TURN
 from vault.behaviour.speed import rated_motor_speed

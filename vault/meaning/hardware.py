@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.placing import range_of, stroke, way_of_motor_turn
+from vault.behaviour.position import range_of, stroke, way_of_motor_turn
 from vault.behaviour.refit import counting_ratio, rating_ratio, same_size
 from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.held import hold

@@ -92,7 +92,7 @@ class Case:
 
     @property
     def held(self) -> float | None:
-        """Torque of the motor (N*m) that holds the load on the right side; None where none hangs."""
+        """Torque (N*m) of the motor that holds the right side's load; None where none hangs."""
         found = self._machines()[1].state.asked(hold_torque)
         return None if found is None else found.value
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour.placing import (
+from vault.behaviour.position import (
     MOST_BITS,
     is_single_turn,
     range_of,
     stroke,
     way_of_motor_turn,
 )
-from vault.behaviour.placing import absolute_range as range_absolute
+from vault.behaviour.position import absolute_range as range_absolute
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import ENCODER, MECHANICS, codes, holds_position

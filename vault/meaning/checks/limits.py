@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import (
     LIMITS_USED,
     ROUNDING,

@@ -44,7 +44,7 @@ _OF_MOTION = ("speed", "stop", "following", "energy", "safety")
 _CONSEQUENCE = {
     "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
     "following": "dynamics", "heat": "electrical", "energy": "electrical", "hold": "dynamics",
-    "loops": "dynamics", "placing": "travel", "safety": "hazard",
+    "loops": "dynamics", "position": "travel", "safety": "hazard",
 }  # fmt: skip
 _SPEED = ("max_motor_speed",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")

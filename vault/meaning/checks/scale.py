@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour.placing import (
+from vault.behaviour.position import (
     closes,
     counts_of_turn,
     increments_of_turn,

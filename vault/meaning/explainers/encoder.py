@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.placing import lost_turn, stated_range, stroke
+from vault.behaviour.position import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind

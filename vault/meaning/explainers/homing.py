@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour import homing
 from vault.behaviour.force import hold_torque
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import least_room
 from vault.behaviour.stop import quick_stop_reach
 from vault.meaning.explainers import Explanation, explains

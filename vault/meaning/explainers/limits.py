@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import (
     LIMITS_USED,
     ROUNDING,
