@@ -15,7 +15,8 @@ from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
-from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.position_limits import rooms, stated_limits
+from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.state import JERK, TRAVEL
@@ -46,20 +47,17 @@ def room(state: State) -> Figure:
     """The least way from a software limit to the hard stop behind it, less a shift of position."""
     if not holds_position(state):
         raise DoesNotApply
-    low, high = position(state, LOW), position(state, HIGH)
-    if low is None or high is None:
-        raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low >= high or state.choice("software_position_limits_used") == 0:
+    if state.ask(stated_limits).apart <= 0:
         raise DoesNotApply  # without limits nothing but a switch stops the axis before its end
-    stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
-    if stops[0] is None or stops[1] is None:
+    try:
+        behind = state.ask(rooms)
+    except Missing:
         if state.record("mechanics.kind") in ("rotary", "rotary_table"):
-            raise DoesNotApply  # it may turn without end
-        raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
+            raise DoesNotApply from None  # it may turn without end
+        raise
     # Rounded to picometres: a stop that just fits must fit in floating point too.
     shift, doubt = state.shift
-    ends = low + shift - stops[0], stops[1] - high - shift
-    least = round(min(ends) - doubt, 12)
+    least = round(min(behind.negative + shift, behind.positive - shift) - doubt, 12)
     return Figure(
         least, axis_unit(state), "software limit to hard stop, the lesser end, less a shift"
     )
