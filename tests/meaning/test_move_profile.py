@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from scipy.integrate import cumulative_simpson
 
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, view_of, with_mechanics
-from vault.meaning.explainers.ramps import reference_move_time
-from vault.meaning.move_profile import MoveProfile, move_profile, profile_of, two_profiles
+from vault.behaviour.move import MoveProfile, move_profile, reference_move, reference_move_time
+from vault.meaning.move_profile import two_profiles
 
 JERK_LIMITED, SINE_SQUARED = 3, 1
 MOVING: Settings = {
     **CARRIAGE,
+    "modes_of_operation": 1,
     "profile_velocity": "250 mm/s",
     "profile_acceleration": "2000 mm/s^2",
     "profile_deceleration": "1000 mm/s^2",
@@ -129,10 +130,10 @@ def test_the_points_of_a_drawn_line_are_the_corners_of_a_trapezoid() -> None:
 )
 def test_a_state_moves_for_as_long_as_the_sentence_says(more: Settings) -> None:
     view = view_of({**MOVING, **more}, BUILT)
-    profile = profile_of(view)
+    profile = view.state.asked(reference_move)
     assert profile is not None
     assert profile.way == pytest.approx(0.15)  # half the stroke
-    assert profile.time == pytest.approx(reference_move_time(view))
+    assert profile.time == pytest.approx(view.state.ask(reference_move_time).value)
 
 
 @pytest.mark.parametrize(
@@ -144,8 +145,8 @@ def test_a_state_moves_for_as_long_as_the_sentence_says(more: Settings) -> None:
     ],
 )
 def test_what_only_the_drive_knows_has_no_profile(more: Settings) -> None:
-    assert profile_of(view_of({**MOVING, **more}, BUILT)) is None
-    assert profile_of(view_of(MOVING)) is None  # no machine, no move
+    assert view_of({**MOVING, **more}, BUILT).state.asked(reference_move) is None
+    assert view_of(MOVING).state.asked(reference_move) is None  # no machine, no move
 
 
 @pytest.mark.parametrize(
@@ -161,8 +162,8 @@ def test_the_highest_rates_cut_the_ramps(more: Settings, rise: float, fall: floa
     """Textbook trapezoid, t = s/v + v/2 (1/a + 1/d). 60C5h, 60C6h cut: CiA 402-2, from memory."""
     view = view_of({**MOVING, **more}, BUILT)
     expected = 0.15 / 0.25 + 0.25 / 2 * (1 / rise + 1 / fall)
-    assert reference_move_time(view) == pytest.approx(expected)
-    profile = profile_of(view)
+    assert view.state.ask(reference_move_time).value == pytest.approx(expected)
+    profile = view.state.asked(reference_move)
     assert profile is not None
     assert profile.time == pytest.approx(expected)
 
@@ -181,3 +182,8 @@ def test_two_profiles_are_there_where_one_sees_a_difference() -> None:
     steep = {"profile_acceleration": "4000 mm/s^2", "profile_deceleration": "2000 mm/s^2"}
     round_ = view_of({**MOVING, **steep, "motion_profile_type": SINE_SQUARED}, BUILT)
     assert two_profiles(left, round_) is not None
+
+
+def test_in_cyclic_modes_the_controller_makes_the_moves() -> None:
+    cyclic = view_of({**MOVING, "modes_of_operation": 8}, BUILT)
+    assert cyclic.state.asked(reference_move_time) is None

@@ -24,12 +24,15 @@ _JERK_LIMITED = 3  # of 6086h
 class Drive:
     """Settings of each case as real movement of the machine (m or rad, s).
 
-    command_speed: 6081h cut by 607Fh; speed_limit: 6080h; positive/negative_limit: N*m or N of
-    the motor; jerk: of stops, infinite where none acts; window: way at which 6065h is reached.
+    speed_unit, acceleration_unit: what a raw unit really is; command_speed: 6081h cut by 607Fh;
+    speed_limit: 6080h; positive/negative_limit: N*m or N of the motor; jerk: of stops, infinite
+    where none acts; window: way at which 6065h is reached.
     """
 
     way_per_unit: Vector
     unit: Vector
+    speed_unit: Vector
+    acceleration_unit: Vector
     command_speed: Vector
     speed_limit: Vector
     speeding_up: Vector
@@ -54,6 +57,8 @@ def drives(cases: Sequence[Case], machine: Machine) -> Drive:
     return Drive(
         way_per_unit=way,
         unit=unit,
+        speed_unit=speed,
+        acceleration_unit=acceleration,
         command_speed=_command_speed(cases) * speed,
         speed_limit=_speed_limit(cases, machine),
         speeding_up=from_objects(cases, "0x6083:00") * acceleration,

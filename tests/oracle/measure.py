@@ -9,11 +9,14 @@ import numpy as np
 from tests.oracle.cases import Case
 from tests.oracle.drive import drives
 from tests.oracle.duty import duties
+from tests.oracle.ends import ends
 from tests.oracle.following import lags, scale
 from tests.oracle.force import forces
 from tests.oracle.hold import holds
+from tests.oracle.homing import homings
 from tests.oracle.loops import loops
 from tests.oracle.machine import machines
+from tests.oracle.moves import moves
 from tests.oracle.position import positions
 from tests.oracle.stops import Stops, stops
 from tests.oracle.supply import supplies
@@ -47,6 +50,9 @@ def _measured(cases: Sequence[Case]) -> dict[str, Vector]:
         **supplies(cases, stopped),
         **loops(cases, machine),
         **positions(cases, machine),
+        **homings(cases, machine, drive),
+        **moves(cases, drive),
+        **ends(cases, drive, stopped.trip_way),
     }
 
 

@@ -12,6 +12,8 @@ from tests.oracle.machine import Machine
 from tests.oracle.readings import column, from_record, recorded
 from tests.oracle.units import MISSING, Vector
 
+_STRIDES = 64
+
 
 def positions(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
     """Way in m or rad until an absolute encoder begins anew; increments over the stroke."""
@@ -19,7 +21,20 @@ def positions(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
     stroke = from_record(cases, "mechanics", "stroke")
     counts = stroke / machine.way_per_turn * machine.counts_per_turn
     absolute = np.where(machine.rotating, turns * machine.way_per_turn, MISSING)
-    return {"absolute_range": absolute, "counts_over_stroke": counts}
+    return {
+        "absolute_range": absolute,
+        "counts_over_stroke": counts,
+        "motor_turn_way": _between_pulses(machine),
+    }
+
+
+def _between_pulses(machine: Machine) -> Vector:
+    """Way from one index pulse to the next: the encoder counts on until its turn is full."""
+    way, counted = np.zeros_like(machine.way_per_turn), np.zeros_like(machine.way_per_turn)
+    for _ in range(_STRIDES):
+        counted = counted + machine.counts_per_turn / _STRIDES
+        way = counted / machine.counts_per_turn * machine.way_per_turn
+    return way
 
 
 def _turns_told_apart(case: Case) -> float:

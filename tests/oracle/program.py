@@ -90,6 +90,19 @@ _FACTS = {
     "phase_margin": "phase margin of the velocity loop",
     "inertia_ratio": "inertia ratio",
     "absolute_range": "absolute range",
+    "motor_turn_way": "way of a motor turn",
+    "travel_between_limits": "travel between the limits",
+    "limit_room": "room behind the software limits",
+    "runaway_share": "share of the room that a runaway takes",
+    "time_out_way": "way in the following error time-out",
+    "reference_move_time": "time of the reference move",
+    "homing_overrun": "overrun of the homing switch",
+    "homing_pulse_overrun": "overrun of the index pulse",
+    "homing_searched": "way searched",
+    "homing_torque": "torque while homing",
+    "homing_thrust": "thrust while homing",
+    "rated_thrust": "thrust at rated torque",
+    "rated_speed_at_axis": "speed at rated motor speed",
 }
 """Quantities of the oracle that are facts of the program."""
 

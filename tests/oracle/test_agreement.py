@@ -6,11 +6,24 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.oracle import test_endless as endless
+from tests.oracle import test_frequency as frequency
 from tests.oracle.agreement import Report, lines, run
 from tests.oracle.program import SAYS
-from vault.behaviour import energy, force, formulas, heat, hold, loops, placing, stop
+from vault.behaviour import (
+    energy,
+    force,
+    formulas,
+    heat,
+    hold,
+    homing,
+    loops,
+    position,
+    position_limits,
+    stop,
+)
 from vault.behaviour.behave import load_themes
-from vault.behaviour.facts import FACTS
+from vault.behaviour.facts import FACTS, Figure
 
 CASES = 1000
 _UNMEASURED = {
@@ -25,6 +38,10 @@ _UNMEASURED = {
     "energy of a descent": "force x way, of the torque to hold",
     "energy that the DC link takes": "C (U2^2 - U1^2) / 2, held against scipy in test_formulas",
     "lowest voltage at rest": "as the highest, with another factor",
+    "position range": "the travel between the limits, of another two objects",
+    "feed in revolutions": "F in the unit that is stated, both parts of the travel ratio",
+    **dict.fromkeys(endless.QUANTITIES, "measured on axes without ends, in test_endless"),
+    **dict.fromkeys(frequency.QUANTITIES, "measured on frequency drives, in test_frequency"),
 }
 """Facts that the oracle does not measure by themselves, and why that is enough."""
 
@@ -80,8 +97,12 @@ WRONG: dict[str, Patch] = {
     "efficiency": _set(force, "efficiency", lambda state: 1.0),
     "the rotor's inertia": _set(force, "rotor_inertia", lambda state: 0.0),
     "high mains": _set(energy, "_HIGH_MAINS", 1.05),
-    "the turns that bits count": _set(placing, "multi_turn_bits", lambda state: 3),
+    "the turns that bits count": _set(position, "multi_turn_bits", lambda state: 3),
     "the gain of the velocity loop": _times(loops, "gain", 1.03),
+    "the ramps of a move": _times(formulas, "sine_squared_ramp_time", 1.1),
+    "the time of a search": _times(homing, "search_speed", 0.9),
+    "the torque of a search": _set(homing, "homing_torque", lambda state: Figure(1e9, "N*m", "")),
+    "the room at the ends": _set(position_limits, "recorded_way", lambda state, key: 0.5),
     "the delay of an input": _set(stop, "input_delay", lambda state: 0.0),
     "the brake's time": _times(hold, "apply_time", 0.9),
     "the torque limits": _set(force, "_by_motor", lambda state: None),

@@ -40,12 +40,16 @@ def test_a_case_measures_the_same_alone_and_among_others() -> None:
 
 _WEIGHED = {"hold_torque", "lift_torque", "descent_torque", "drop_rest"}
 _AT_A_SHAFT = {"drop_rest_until_standstill", "drop_moving", "brake_hold_ratio"}
-_OF_A_TURNING_MOTOR = {"motor_speed_profile", "inertia_ratio", "absolute_range"}
+_OF_A_TURNING_MOTOR = {
+    "motor_speed_profile", "inertia_ratio", "absolute_range", "homing_torque", "homing_thrust",
+    "rated_speed_at_axis",
+}  # fmt: skip
+_OF_A_LINE = {"homing_thrust"}
 
 
 def applies(quantity: str, mechanism: str) -> bool:
     """Whether a mechanism can have the quantity: weight, a brake's torque, a turning motor."""
-    if quantity in _WEIGHED | _AT_A_SHAFT and mechanism in ("rotary_table", "rotary"):
+    if quantity in _WEIGHED | _AT_A_SHAFT | _OF_A_LINE and mechanism in ("rotary_table", "rotary"):
         return False
     return not (quantity in _AT_A_SHAFT | _OF_A_TURNING_MOTOR and mechanism == "linear_motor")
 

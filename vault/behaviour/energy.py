@@ -6,7 +6,6 @@ counted on, so what comes back is `up_to` so much.
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
@@ -14,7 +13,7 @@ from vault.behaviour.facts import Figure, Held, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
 from vault.behaviour.heat import returned_power
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.placing import stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import quick_ramp_stop
 
@@ -41,7 +40,7 @@ def mains(state: State) -> float:
 def rest_voltage(state: State) -> float:
     """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
     direct = state.choice("supply_phases") == _DIRECT
-    return state.ask(mains) * (1.0 if direct else sqrt(2))
+    return state.ask(mains) if direct else formulas.rectified(state.ask(mains))
 
 
 def trip_voltage(state: State) -> float:
@@ -172,6 +171,15 @@ def descent_energy(state: State) -> Figure:
         raise DoesNotApply
     force = abs(state.ask(gravity_force))
     return Figure(force * state.ask(stroke).value, "J", "F x stroke", "up_to")
+
+
+def descent_power(state: State) -> Figure:
+    """Power (W) back from the motor while the load is lowered at the worst speed: F v."""
+    if not state.ask(hangs):
+        raise DoesNotApply
+    speed = state.ask(worst_speed)
+    force = abs(state.ask(gravity_force))
+    return Figure(force * speed.value, "W", "F v", together(speed.bound, "up_to"))
 
 
 @margin("descent_energy", "availability", "what the DC link takes against lowering over the stroke")

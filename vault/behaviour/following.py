@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
@@ -9,8 +11,8 @@ from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.scale import position, unit
-from vault.behaviour.speed import commanded_speed, profile_speed
-from vault.behaviour.stop import WINDOW
+from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed
+from vault.behaviour.stop import WINDOW, room, trip_reach
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -64,13 +66,38 @@ def top_lag(state: State) -> Figure:
     return lag_at(state, state.ask(commanded_speed).value)
 
 
+@dataclass(frozen=True, slots=True)
+class SteadyLag:
+    """Following error (m or rad) at a speed (m/s or rad/s), with a position gain in 1/s."""
+
+    speed: float
+    gain: float
+    size: float
+
+
+def steady_lag(state: State, role: str) -> SteadyLag:
+    """The lag at the speed of a role. Raises Missing, DoesNotApply."""
+    speed, gain = axis_speed(state, role), state.ask(position_gain)
+    if speed is None:
+        raise Missing(role)
+    if speed <= 0:
+        raise DoesNotApply
+    return SteadyLag(speed, gain, lag_at(state, speed).value)
+
+
+def is_off(state: State, role: str) -> bool:
+    """Whether a window is one that never trips."""
+    found = state.value(role)
+    return found is not None and found.raw in (_NEVER, -1)
+
+
 def window(state: State, role: str) -> Figure:
     """A window in m or rad. Raises DoesNotApply for one that never trips, Missing without it."""
     found = state.value(role)
     if found is None:
         raise Missing(role)
     size = position(state, role)
-    if found.raw in (_NEVER, -1):
+    if is_off(state, role):
         raise DoesNotApply
     if size is None:
         raise Missing("mechanics")
@@ -98,3 +125,23 @@ def warning(state: State) -> Held:
     if state.value(WARNING) is None:
         raise DoesNotApply
     return Held(window(state, WARNING), state.ask(top_lag))
+
+
+@fact("way in the following error time-out")
+def time_out_way(state: State) -> Figure:
+    """Way at profile speed while the following error is too large and nobody trips: v t."""
+    time = state.si("following_error_time_out", ("time",))
+    if time is None:
+        raise Missing("following_error_time_out")
+    if time < 0:
+        raise DoesNotApply
+    return Figure(state.ask(profile_speed).value * time, unit(state), "v t")
+
+
+@fact("share of the room that a runaway takes")
+def runaway_share(state: State) -> Figure:
+    """What the monitor lets through until the axis stands, against the room behind the limits."""
+    through, least = state.ask(trip_reach), state.ask(room)
+    if least.value <= 0 or through.value == inf:
+        raise DoesNotApply
+    return Figure(through.value / least.value, "1", f"({through.basis}) / room", through.bound)

@@ -97,10 +97,30 @@ def pull(state: State) -> float:
     return 0.0 if carried == 1 else state.ask(bare_pull) * (1 - carried)
 
 
+def steepest_pull(state: State) -> float:
+    """Pull of a load that hangs, as if plumb where its slope is not recorded; 0 for another."""
+    hanging = state.asked(hangs)
+    if hanging is False or state.record("mechanics.kind") is None:
+        return 0.0
+    found = state.asked(pull)
+    if found is not None:
+        return found
+    return G0 * (1 - (state.recorded("mechanics.counterbalance") or 0.0))
+
+
 def load(state: State) -> float:
     """What moves behind the transmission, at the axis: kg, or kg*m^2. Raises Missing."""
     linear = state.ask(transmission).is_linear
     return state.needed("mechanics.moving_mass" if linear else "mechanics.load_inertia")
+
+
+def hanging_force(state: State) -> float:
+    """Pull (N) of a load that hangs, as if plumb where its slope is not recorded. Raises Missing.
+
+    Of one that lies, or that its guide holds, 0.
+    """
+    pulled = state.ask(steepest_pull)
+    return pulled * state.ask(load) if pulled else 0.0
 
 
 def gravity_force(state: State) -> float:
@@ -212,8 +232,7 @@ def _at_motor(force: float, gears: Transmission) -> float:
 def thrust(state: State) -> Figure:
     """What the torque limit gives at the axis, losses taken off: 2 pi eta G T / L."""
     gears = state.ask(transmission)
-    weakest = state.ask(limits).weaker
-    size = weakest / gears.per_radian * state.ask(efficiency)
+    size = state.ask(limits).weaker / gears.per_radian * state.ask(efficiency)
     return Figure(size, gears.force_unit, "2 pi eta G T / L, the weaker way")
 
 

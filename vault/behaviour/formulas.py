@@ -116,6 +116,11 @@ def dc_link_energy(capacitance: float, start: float, end: float) -> float:
     return capacitance * (end**2 - start**2) / 2
 
 
+def rectified(mains: float) -> float:
+    """Voltage of a DC link at rest: a rectifier charges it to the peak of the mains, sqrt(2) U."""
+    return sqrt(2) * mains
+
+
 def resistor_power(voltage: float, resistance: float) -> float:
     """Power of a braking resistor that is switched on: U^2 / R."""
     return voltage**2 / resistance

@@ -8,8 +8,9 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
+from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin, together
-from vault.behaviour.force import gravity_force, hangs, hold_torque, moved, pull
+from vault.behaviour.force import gravity_force, hangs, hold_torque, moved, pull, steepest_pull
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import worst_speed
@@ -55,6 +56,15 @@ def falls_at(state: State) -> float:
     if masses is None:
         return abs(state.ask(pull))
     return abs(state.ask(gravity_force)) / masses.least
+
+
+def drop_within(state: State, time: float) -> Figure:
+    """How far the load goes from a stand while nothing holds it for so many s."""
+    falls = state.asked(falls_at)
+    rate = state.ask(steepest_pull) if falls is None else falls
+    is_plumb = rate == formulas.G0
+    basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a = F / (m + J / r^2)"
+    return Figure(formulas.drop(time, rate), "m", basis, "up_to")
 
 
 def unheld_time(state: State) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from vault.behaviour.state import SPEED, kind_of
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
+RPM = 2 * pi / 60
+"""One revolution per minute in rad/s."""
 _NO_LIMIT = 0xFFFF_FFFF
 """A speed limit that many drives take for none (common practice, no source)."""
 _ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
@@ -59,8 +62,95 @@ def _limit(state: State, role: str) -> float | None:
     return size
 
 
+def safe_limited_speed(state: State) -> float:
+    """The safely limited speed (SLS, IEC 61800-5-2) at the axis. Raises Missing, DoesNotApply."""
+    size = axis_speed(state, "safe_limited_speed")
+    if size is None:
+        raise Missing("safe_limited_speed")
+    if size <= 0:
+        raise DoesNotApply
+    return size
+
+
 def _unit(state: State) -> str:
     return "m/s" if state.ask(is_linear) else "rad/s"
+
+
+def _plate_speed(state: State, key: str, role: str) -> float:
+    """A speed of the motor's plate in rad/s, else of the set. Raises Missing, DoesNotApply."""
+    if state.record("mechanics.kind") == "linear_motor":
+        raise DoesNotApply  # it does not turn
+    most = state.recorded(key)
+    if most is None or kind_of(state.record(key)) != "angular_velocity":
+        most = state.si(role, ("angular_velocity",))
+    if most is None:
+        raise Missing(key)
+    return most
+
+
+def rated_motor_speed(state: State) -> float:
+    """The motor's rated speed in rad/s, by its plate, else by the set. Raises Missing."""
+    return _plate_speed(state, "motor.rated_speed", "motor_rated_speed")
+
+
+def most_motor_speed(state: State) -> float:
+    """The motor's maximum speed in rad/s, by its plate, else by the set. Raises Missing."""
+    return _plate_speed(state, "motor.max_speed", "motor_max_speed")
+
+
+def motor_speed_at(state: State, speed: float) -> float | None:
+    """Speed of the motor (rad/s) at one of the axis, v G / L; None for a linear motor."""
+    gears = state.asked(transmission)
+    return None if gears is None or gears.is_direct else speed / gears.per_radian
+
+
+@dataclass(frozen=True, slots=True)
+class StatedSpeed:
+    """A speed of the set with its role: of the axis (m/s or rad/s) and of the motor (rad/s).
+
+    None where the transmission does not tell; a linear motor does not turn.
+    """
+
+    role: str
+    axis: float | None
+    motor: float | None
+
+
+def _stated(state: State, role: str) -> StatedSpeed | None:
+    size = axis_speed(state, role)
+    if size is None or size <= 0 or state.raw(role) in (_NO_LIMIT, -1):
+        return None
+    return StatedSpeed(role, size, motor_speed_at(state, size))
+
+
+def stated_profile_speed(state: State) -> StatedSpeed | None:
+    """The profile speed as the set has it, cut by nothing. Raises Missing."""
+    return _stated(state, "profile_velocity")
+
+
+def stated_maximum_speed(state: State) -> StatedSpeed | None:
+    """The maximum profile speed (607Fh) as the set has it. Raises Missing."""
+    return _stated(state, "max_profile_velocity")
+
+
+def fastest_stated(state: State) -> StatedSpeed | None:
+    """The highest speed that the set gives a command, in the mode in which the drive is run.
+
+    607Fh, else the profile speed; of a frequency drive 6046h. Raises Missing.
+    """
+    if not is_frequency_drive(state):
+        return state.ask(stated_maximum_speed) or state.ask(stated_profile_speed)
+    role = "vl_velocity_max_amount"
+    size, gears = state.si(role, ("angular_velocity",)), state.asked(transmission)
+    if size is None or size <= 0:
+        return None
+    return StatedSpeed(role, None if gears is None else size * gears.per_radian, size)
+
+
+def motor_speed_limit(state: State) -> float | None:
+    """Speed (rad/s) to which the drive holds the motor (6080h); None without, or zero."""
+    size = state.si("max_motor_speed", ("angular_velocity",))
+    return size if size is not None and size > 0 else None
 
 
 @fact("motor's highest speed at the axis")

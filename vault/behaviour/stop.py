@@ -15,7 +15,8 @@ from vault.behaviour.facts import Bound, Figure, Held, exact_unless, fact, margi
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
-from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.position_limits import hard_stops, limits_are_off, rooms, stated_limits
+from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.state import JERK, TRAVEL
@@ -55,22 +56,18 @@ def room(state: State) -> Figure:
     """The least way from a software limit to the hard stop behind it, less a shift of position."""
     if not holds_position(state):
         raise DoesNotApply
-    low, high = position(state, LOW), position(state, HIGH)
-    if low is None or high is None:
-        raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
-    is_open = stops[0] is None or stops[1] is None
-    if is_open and state.record("mechanics.kind") in ("rotary", "rotary_table"):
+    stops = state.asked(hard_stops)
+    if stops is None and state.record("mechanics.kind") in ("rotary", "rotary_table"):
         raise DoesNotApply  # it may turn without end
-    if low >= high or state.choice("software_position_limits_used") == 0:
+    if state.ask(limits_are_off):
         raise state.untold(_NO_LIMITS)
-    if stops[0] is None or stops[1] is None:
-        raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
-    # Rounded to picometres: a stop that just fits must fit in floating point too.
-    shift = state.shift
+    if state.ask(stated_limits).apart <= 0:
+        raise state.untold(_NO_LIMITS)
+    behind, shift = state.ask(rooms), state.shift
     if shift:
         state.hedge(_EITHER_WAY)
-    least = round(min(low - stops[0], stops[1] - high) - shift, 12)
+    # Rounded to picometres: a stop that just fits must fit in floating point too.
+    least = round(behind.least - shift, 12)
     basis = "software limit to hard stop, the lesser end, less a shift"
     return Figure(least, axis_unit(state), basis, exact_unless(shift, "at_least"))
 

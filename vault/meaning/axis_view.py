@@ -9,11 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from fractions import Fraction
 from functools import cached_property
-from math import pi, sin
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
-from vault.behaviour.force import hangs
+from vault.behaviour.force import hanging_force, hangs, steepest_pull
 from vault.behaviour.scaling import (
     SCALING_ROLES,
     Scaling,
@@ -22,12 +20,12 @@ from vault.behaviour.scaling import (
     own_sizes,
     scaling,
 )
-from vault.behaviour.state import State, kind_of
+from vault.behaviour.state import State
 from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.hazard_policy import HazardPolicy
-from vault.model.quantities import Physical, si_number
+from vault.model.quantities import Physical
 from vault.store.files.parameters_text import (
     lines_by_role,
     parameter_lines,
@@ -233,65 +231,11 @@ class AxisView:
         return self.axis.brake.fitted
 
     @property
-    def efficiency(self) -> float:
-        """Efficiency of the transmission; 1 where it is not recorded."""
-        return si_number(self.mechanics.efficiency if self.mechanics else None) or 1.0
-
-    @property
-    def moving_mass(self) -> float | None:
-        """Moved mass in kg."""
-        return si_number(self.mechanics.moving_mass if self.mechanics else None)
-
-    @property
     def pull(self) -> float:
         """How gravity speeds a free load up along the axis, m/s^2, less what is counterbalanced."""
-        mechanics = self.mechanics
-        if mechanics is None or not self.is_vertical:
-            return 0.0
-        slope = si_number(mechanics.inclination) if mechanics.orientation == "inclined" else None
-        carried = si_number(mechanics.counterbalance) or 0.0
-        return formulas.G0 * (1.0 if slope is None else sin(slope)) * (1 - carried)
+        return self.state.ask(steepest_pull)
 
     @property
     def gravity_force(self) -> float:
-        """Pull of gravity along the axis in N, less what a counterbalance carries."""
-        return (self.moving_mass or 0.0) * self.pull
-
-    @property
-    def stroke(self) -> float | None:
-        """Stroke in m or rad."""
-        mechanics = self.mechanics
-        if mechanics is None:
-            return None
-        if (stroke := si_number(mechanics.stroke)) is not None:
-            return stroke
-        return None if self.hard_stops is None else self.hard_stops[1] - self.hard_stops[0]
-
-    @property
-    def hard_stops(self) -> tuple[float, float] | None:
-        """Hard stops in m or rad, low and high."""
-        mechanics = self.mechanics
-        if mechanics is None:
-            return None
-        low, high = si_number(mechanics.hard_stop_low), si_number(mechanics.hard_stop_high)
-        return None if low is None or high is None else (low, high)
-
-    @property
-    def reference_move(self) -> float | None:
-        """Way of the reference move in m or rad: as recorded, else half the stroke."""
-        mechanics = self.mechanics
-        if mechanics is not None and (way := si_number(mechanics.reference_move)) is not None:
-            return way
-        return None if self.stroke is None else self.stroke / 2
-
-    def motor_speed(self, name: str) -> float | None:
-        """A speed of the motor's nameplate in r/min: `rated_speed` or `max_speed`."""
-        role = {"rated_speed": "motor_rated_speed", "max_speed": "motor_max_speed"}[name]
-        if self.mechanics is not None and self.mechanics.kind == "linear_motor":
-            return None  # it does not turn
-        motor = self.axis.motor if self.axis is not None else None
-        stated = getattr(motor, name) if motor else None
-        found = si_number(stated) if kind_of(stated) == "angular_velocity" else None
-        if found is None:
-            found = self.si(role)
-        return None if found is None else found * 30 / pi
+        """Pull of gravity along the axis in N, less what a counterbalance carries; 0 if unknown."""
+        return self.state.asked(hanging_force) or 0.0

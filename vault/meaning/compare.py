@@ -12,13 +12,13 @@ from decimal import Decimal
 from fractions import Fraction
 
 from vault.behaviour.scaling import SCALING_ROLES, Sizes, common_sizes
+from vault.behaviour.travel import is_calibration
 from vault.meaning.alone import Alone
 from vault.meaning.axis_view import AxisView
 from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
 from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
-from vault.meaning.explainers.travel import is_calibration
 from vault.meaning.joint import told_once
 from vault.meaning.judging import classed, in_two_lines, short_on_one, together
 from vault.meaning.substitution import Substitution
@@ -149,7 +149,7 @@ class _Judge:
         self._sizes: tuple[Sizes, Sizes] | None = None
         self.rescaled = False
         differs = conversions and left.scaling_basis != right.scaling_basis
-        if differs and not is_calibration(left, right):
+        if differs and not is_calibration(left.state, right.state):
             self._sizes = common_sizes(left.scaling, right.scaling)
             self._travel = travel_cause(left.scaling, right.scaling)
             one, other = self._sizes

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from math import floor, isfinite, log10, pi
+from math import floor, isfinite, isinf, log10, pi
+from typing import TYPE_CHECKING
 
+from vault.behaviour.speed import RPM
 from vault.meaning.changes import Finding
 from vault.meaning.reader import unit_for
 from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, UNITS
+
+if TYPE_CHECKING:
+    from vault.behaviour.facts import Bound, Figure
 
 _LINEAR = {"length", "velocity", "acceleration", "jerk"}
 
@@ -55,9 +60,40 @@ def in_reader_units(size: float, unit: str) -> str:
     return _in_reader_units(size, known.kind)
 
 
+def in_words(size: Figure) -> str:
+    """A figure of an axis's behaviour, in the reader's unit."""
+    if isinf(size.value) and size.unit in ("m", "rad"):
+        return "a way without end"
+    return in_reader_units(size.value, size.unit)
+
+
+_BOUNDS: dict[Bound, str] = {"up_to": "up to ", "at_least": "at least "}
+
+
+def with_bound(size: Figure) -> str:
+    """A figure in the reader's unit, with the words for what bounds it."""
+    return f"{_BOUNDS.get(size.bound, '')}{in_words(size)}"
+
+
+def turns_per_minute(speed: float) -> str:
+    """Number of revolutions per minute of a speed in rad/s."""
+    return digits(speed / RPM)
+
+
 def seconds(size: float) -> str:
     """A time in ms or s."""
     return f"{digits(size * 1000)} ms" if abs(size) < 1 else f"{digits(size)} s"
+
+
+_LONGER = ((365.25 * 86400, "years"), (86400, "days"), (3600, "h"), (60, "min"))
+
+
+def duration(size: float) -> str:
+    """A time that may be long, in the largest unit that it has two of."""
+    for length, unit in _LONGER:
+        if size >= 2 * length:
+            return f"{digits(size / length, 2)} {unit}"
+    return seconds(size)
 
 
 def figure(
@@ -74,6 +110,26 @@ def figure(
     if unit is None and like is not None:
         unit = "m" if is_linear(like) else "rad"
     return Finding(quantity, _exactly(size), unit, basis)
+
+
+def finding(quantity: str, size: Figure) -> Finding:
+    """A figure of an axis's behaviour as a finding, in SI."""
+    return Finding(quantity, _exactly(size.value), size.unit, size.basis)
+
+
+def finding_in_turns(quantity: str, speed: Figure) -> Finding:
+    """A speed of the motor (rad/s) as a finding, in r/min."""
+    return Finding(quantity, _exactly(speed.value / RPM), "r/min", speed.basis)
+
+
+def revolutions(angle: float) -> float:
+    """Revolutions of an angle in rad."""
+    return angle / (2 * pi)
+
+
+def finding_in_revolutions(quantity: str, angle: Figure) -> Finding:
+    """An angle of the motor (rad) as a finding, in revolutions."""
+    return Finding(quantity, _exactly(revolutions(angle.value)), "rev", angle.basis)
 
 
 def _exactly(number: float) -> str:

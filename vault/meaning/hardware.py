@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.formulas import multi_turn_range
-from vault.meaning.findings import digits, figure, length_or_angle
+from vault.behaviour.position import range_of, stroke, way_of_motor_turn
+from vault.behaviour.refit import counting_ratio, rating_ratio, same_size
+from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.held import hold
 from vault.meaning.loading import LOADED, Prepared, consequence_of, held_row, never_loaded
 from vault.meaning.sentences import size_text, value_text
@@ -26,6 +27,38 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
     from vault.model.quantities import Measure, Physical
     from vault.model.replacement import Replacement
+
+COUNTS_ALREADY = "The set counts as many increments already."
+COUNTS_OTHERWISE = (
+    "The set counts {counted} increments a turn, the encoder gives {fitted}: every commanded way "
+    "would really be {times} times what it says, until the resolution is set."
+)
+READS_ITSELF = "The drive reads the resolution of the encoder itself."
+REFERENCE = "The absolute position of another encoder is another one: reference the axis anew."
+RANGE = "The encoder knows its place over {distance}."
+RANGE_AND_STROKE = "The encoder knows its place over {distance}; the stroke is {stroke}."
+RANGE_SHORT = (
+    "The encoder knows its place over {distance}, less than the stroke of {stroke}: after "
+    "power-off it may report a wrong place."
+)
+OTHER_RATING = (
+    "Its rated {name} is {new} instead of {old}: limits in permille of it would come to {times} "
+    "times what they were."
+)
+RATING_UNKNOWN = (
+    "Its rated torque and current are not told: what limits in permille of them come to cannot be "
+    "said. Read them off its plate."
+)
+CHECK_MOTOR = "Loop gains, brake and thermal data belong to the motor: have them checked."
+DRIVE_TOO_SMALL = (
+    "The drive is rated {drive}, the motor {motor}: it cannot load the motor to its rating for "
+    "long."
+)
+LACKS = "It lacks {count}: {names}."
+ADDS = "It adds {count}, which stay as delivered: {names}."
+NARROWER = "{count} beyond its narrower range: {names}."
+OTHER_STEP = "{count} in another step, written anew: {names}."
+ALL_ALIKE = "It has the same parameters, in the same ranges and steps."
 
 Verdict = Literal["same", "not_told", "compatible", "not_compatible"]
 _ORDER: tuple[Verdict, ...] = ("same", "not_told", "compatible", "not_compatible")
@@ -108,22 +141,15 @@ def _encoder(view: AxisView, fitted: Replacement, counts_are_set: bool) -> Fitte
     counted = view.scaling.encoder
     if new is None or line.verdict == "same" or counted is None or not counts_are_set:
         if line.verdict == "compatible":
-            said = "The drive reads the resolution of the encoder itself."
-            return replace(line, sentences=(said, _REFERENCE))
+            return replace(line, sentences=(READS_ITSELF, REFERENCE))
         return line
-    ratio = counted / 2**new
-    if ratio == 1:
-        return replace(line, sentences=("The set counts as many increments already.", _REFERENCE))
-    said = (
-        f"The set counts {digits(float(counted), 9)} increments a turn, the encoder gives "
-        f"{2**new:,}: every commanded way would really be {digits(float(ratio), 6)} times what it "
-        "says, until the resolution is set."
+    ratio = counting_ratio(counted, new)
+    if ratio.value == 1:
+        return replace(line, sentences=(COUNTS_ALREADY, REFERENCE))
+    said = COUNTS_OTHERWISE.format(
+        counted=digits(float(counted), 9), fitted=f"{2**new:,}", times=digits(ratio.value, 6)
     )
-    finding = figure("travel ratio", float(ratio), "R_set / 2^bits", unit="1")
-    return replace(line, sentences=(said, _REFERENCE), findings=(finding,))
-
-
-_REFERENCE = "The absolute position of another encoder is another one: reference the axis anew."
+    return replace(line, sentences=(said, REFERENCE), findings=(finding("travel ratio", ratio),))
 
 
 def _encoder_correction(
@@ -157,19 +183,19 @@ def _range(view: AxisView, fitted: Replacement) -> Fitted:
     """Turns that a multi-turn encoder counts, against the stroke."""
     new, kept = fitted.encoder_multi_turn_bits, _kept_bits(view, "multi_turn")
     line = plain_line("encoder, bits of turns", _text(kept), _text(new), "compatible")
-    travel, stroke = view.scaling.travel, view.stroke
-    if new is None or line.verdict == "same" or travel is None:
+    state = view.state
+    if new is None or line.verdict == "same" or state.asked(way_of_motor_turn) is None:
         return line
-    way = multi_turn_range(new, float(travel.per_turn.number()), float(travel.gear))
-    finding = figure("absolute range", way, "2^bits L / G", like=travel.per_turn)
-    said = f"The encoder knows its place over {length_or_angle(way, travel.per_turn)}"
-    if stroke is None:
-        return replace(line, sentences=(f"{said}.",), findings=(finding,))
-    least = length_or_angle(stroke, travel.per_turn)
-    if way < stroke:
-        said += f", less than the stroke of {least}: after power-off it may report a wrong place."
-        return replace(line, verdict="not_compatible", sentences=(said,), findings=(finding,))
-    return replace(line, sentences=(f"{said}; the stroke is {least}.",), findings=(finding,))
+    way, whole = range_of(state, new), state.asked(stroke)
+    findings = (finding("absolute range", way),)
+    distance = in_words(way)
+    if whole is None:
+        return replace(line, sentences=(RANGE.format(distance=distance),), findings=findings)
+    if way.value < whole.value:
+        said = RANGE_SHORT.format(distance=distance, stroke=in_words(whole))
+        return replace(line, verdict="not_compatible", sentences=(said,), findings=findings)
+    said = RANGE_AND_STROKE.format(distance=distance, stroke=in_words(whole))
+    return replace(line, sentences=(said,), findings=findings)
 
 
 def _motor(view: AxisView, fitted: Replacement) -> Fitted:
@@ -179,24 +205,20 @@ def _motor(view: AxisView, fitted: Replacement) -> Fitted:
     line = plain_line("motor", kept, fitted.motor, "compatible")
     said = []
     if line.verdict == "compatible" and fitted.rated_torque is None:
-        said.append(
-            "Its rated torque and current are not told: what limits in permille of them come to "
-            "cannot be said. Read them off its plate."
-        )
+        said.append(RATING_UNKNOWN)
     for name, unit in (("torque", "rated_torque"), ("current", "rated_current")):
         old = getattr(view.scaling, unit)
         new = _size(getattr(fitted, unit))
         if old is None or new is None or old.number() == new.number():
             continue
+        times = digits(rating_ratio(old, new))
         said.append(
-            f"Its rated {name} is {size_text(new)} instead of {size_text(old)}: limits in permille "
-            f"of it would come to {digits(float(new.number() / old.number()))} times what they "
-            "were."
+            OTHER_RATING.format(name=name, new=size_text(new), old=size_text(old), times=times)
         )
         if line.verdict == "not_told":
             line = replace(line, verdict="compatible")
     if line.verdict == "compatible" and line.fitted is not None:
-        said.append("Loop gains, brake and thermal data belong to the motor: have them checked.")
+        said.append(CHECK_MOTOR)
     return replace(line, sentences=tuple(said))
 
 
@@ -209,10 +231,7 @@ def _current(view: AxisView, fitted: Replacement) -> Fitted | None:
     line = Fitted("drive, rated current", size_text(motor), size_text(drive), "same")
     if drive.number() >= motor.number():
         return line
-    said = (
-        f"The drive is rated {size_text(drive)}, the motor {size_text(motor)}: it cannot load the "
-        "motor to its rating for long."
-    )
+    said = DRIVE_TOO_SMALL.format(drive=size_text(drive), motor=size_text(motor))
     return replace(line, verdict="not_compatible", sentences=(said,))
 
 
@@ -233,7 +252,7 @@ def _ratings(
                 if wanted is not None:
                     yield from _corrected(parameter, definition, wanted, "the plate of the motor")
             elif (parameter.unit or "").endswith(name) and definition.unit == parameter.unit:
-                wanted = Fraction(parameter.value) * old.number() / new.number()
+                wanted = same_size(Fraction(parameter.value), old, new)
                 size = view.physical_of(parameter)
                 stays = f"it stays {size_text(size)}" if size is not None else "it stays the same"
                 yield from _corrected(parameter, definition, wanted, stays)
@@ -253,28 +272,22 @@ def firmware_line(
         return line
     said = []
     if missing := [row.target for row in rows if row.status == "no_equivalent"]:
-        said.append(f"It lacks {plural(len(missing), 'parameter')}: {_listed(missing)}.")
+        said.append(LACKS.format(count=plural(len(missing), "parameter"), names=_listed(missing)))
     if added:
         names = [f"{d.name} ({d.code})" for d in added]
-        said.append(
-            f"It adds {plural(len(names), 'parameter')}, which stay as delivered: {_some(names)}."
-        )
+        said.append(ADDS.format(count=plural(len(names), "parameter"), names=_some(names)))
     if narrower := [row.target for row in rows if row.status == "out_of_range"]:
-        said.append(
-            f"{plural(len(narrower), 'value')} beyond its narrower range: {_listed(narrower)}."
-        )
+        said.append(NARROWER.format(count=plural(len(narrower), "value"), names=_listed(narrower)))
     other = [
         row
         for row in rows
         if row.status in LOADED and row.loaded is not None and row.loaded.raw != row.target.raw
     ]
     if other:
-        said.append(
-            f"{plural(len(other), 'value')} in another step, written anew: "
-            f"{_listed([row.target for row in other])}."
-        )
+        anew = _listed([row.target for row in other])
+        said.append(OTHER_STEP.format(count=plural(len(other), "value"), names=anew))
     if not said:
-        said.append("It has the same parameters, in the same ranges and steps.")
+        said.append(ALL_ALIKE)
     return replace(line, sentences=tuple(said))
 
 

@@ -47,6 +47,7 @@ _RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
     ),
     "encoder_bits": ((_SENSOR, _POSITION), 0.5, "the encoder fitted is another one"),
     "absolute_range": ((_SENSOR, _POSITION), 0.6, "the encoder loses count within the stroke"),
+    "encoder_runs_over": ((_SENSOR, _POSITION), 0.5, "zero is lost when its turns run over"),
     "brake": ((_LAG,), 0.4, "the axis sags, or runs against the brake"),
     "brake_release": ((_LAG, _BLOCKED), 0.6, "the axis starts against the closed brake"),
     "missing_brake": ((_LAG,), 0.3, "the drive waits for a brake that is not there"),

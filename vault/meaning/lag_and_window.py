@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from vault.meaning.explainers.following import is_off, steady_lag
-from vault.meaning.explainers.meanings import SPEED, WAY, sized
-from vault.meaning.explainers.ramps import axis_speed
-from vault.meaning.findings import is_linear
+from vault.behaviour.following import is_off, steady_lag, window
+from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.scale import unit
+from vault.behaviour.stop import WINDOW
 
 if TYPE_CHECKING:
+    from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
-    from vault.model.quantities import Physical
 
-_WINDOW = "following_error_window"
 _SPEEDS = {"profile speed": "profile_velocity", "top speed": "max_profile_velocity"}
 
 
@@ -37,39 +36,35 @@ class Watched:
 
 @dataclass(frozen=True, slots=True)
 class LagAndWindow:
-    """Both states; `like` says which kind of axis it is."""
+    """Both states; `unit` is that of their ways, m or rad."""
 
     before: Watched
     after: Watched
-    like: Physical
+    unit: str
 
 
 def lag_and_window(left: AxisView, right: AxisView) -> LagAndWindow | None:
     """Lag and window of both sides, where both are known and they differ."""
-    before, after = _watched(left), _watched(right)
-    if before is None or after is None or before[1].kind != after[1].kind:
+    before, after = _watched(left.state), _watched(right.state)
+    if before is None or after is None or before == after:
         return None
-    return None if before[0] == after[0] else LagAndWindow(before[0], after[0], after[1])
+    units = unit(left.state), unit(right.state)
+    return LagAndWindow(before, after, units[1]) if units[0] == units[1] else None
 
 
-def _watched(view: AxisView) -> tuple[Watched, Physical] | None:
-    window, parameter = sized(view, _WINDOW, WAY), view.find(_WINDOW)
-    off = is_off(parameter)
-    if parameter is None or (not off and (window is None or window.ratio <= 0)):
+def _watched(state: State) -> Watched | None:
+    size = None
+    try:
+        if not is_off(state, WINDOW):
+            size = window(state, WINDOW).value
+    except (Missing, DoesNotApply):
         return None
     lags: list[Lag] = []
-    like: Physical | None = None
     for at, role in _SPEEDS.items():
-        found, stated = steady_lag(view, role), sized(view, role, SPEED)
-        if found is None or stated is None:
+        try:
+            found = steady_lag(state, role)
+        except (Missing, DoesNotApply):
             continue
-        made = axis_speed(view, stated)
-        if window is not None and is_linear(made) != is_linear(window):
-            continue
-        like = like or made
-        if not any(one.speed == found[0] for one in lags):
-            lags.append(Lag(at, found[0], found[2]))
-    if like is None:
-        return None
-    size = None if off or window is None else float(window.number())
-    return Watched(size, tuple(lags)), like
+        if not any(lag.speed == found.speed for lag in lags):
+            lags.append(Lag(at, found.speed, found.size))
+    return Watched(size, tuple(lags)) if lags else None

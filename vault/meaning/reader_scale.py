@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from vault.meaning.findings import digits, is_linear
+from vault.meaning.findings import digits
 from vault.meaning.reader import unit_for
-from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, UNITS
 
 
@@ -34,11 +33,11 @@ def reader_scale(kind: str) -> ReaderScale:
     return ReaderScale(unit, float(found.ratio) * pi**found.pi_power)
 
 
-def way_scale(like: Physical) -> ReaderScale:
-    """The scale for ways (m or rad) of the axis that `like` belongs to."""
-    return reader_scale("length" if is_linear(like) else "angle")
+def way_scale(unit: str) -> ReaderScale:
+    """The scale for ways of an axis that moves in m, or in rad."""
+    return reader_scale("length" if unit == "m" else "angle")
 
 
-def speed_scale(like: Physical) -> ReaderScale:
-    """The scale for speeds (m/s or rad/s) of the axis that `like` belongs to."""
-    return reader_scale("velocity" if is_linear(like) else "angular_velocity")
+def speed_scale(unit: str) -> ReaderScale:
+    """The scale for speeds of an axis that moves in m, or in rad."""
+    return reader_scale("velocity" if unit == "m" else "angular_velocity")

@@ -6,13 +6,15 @@ scaling) go together. Values go over by their size and not by their number.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_apart, margins_of
 from vault.behaviour.facts import FACTS
-from vault.behaviour.scale import transmission
+from vault.behaviour.homing import absolute_shift, home_shift
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.margin_moves import MarginMove, moves
 
@@ -98,19 +100,11 @@ class Substitution:
         absolute offset the sign is the maker's own.
         """
         found: dict[str, float] = {}
-        for role in ZERO:
-            before, after = left.value(role), right.value(role)
-            if role not in self._atoms or before is None or after is None:
-                continue
-            if before.size is None or after.size is None:
-                continue
-            gap = after.size - before.size
-            if role == HOME:
-                found[role] = abs(gap)
-            elif left.scaling.encoder_fitted == right.scaling.encoder_fitted:
-                gears = right.asked(transmission)
-                if gears is not None:
-                    found[role] = abs(gap * gears.per_radian)
+        if HOME in self._atoms and (gap := home_shift(left, right)) is not None:
+            found[HOME] = abs(gap)
+        if ABSOLUTE in self._atoms:
+            with suppress(Missing, DoesNotApply):
+                found[ABSOLUTE] = abs(absolute_shift(left, right, ABSOLUTE).value)
         return found
 
     @property

@@ -10,12 +10,12 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from math import sqrt
 from typing import TYPE_CHECKING
 
-from vault.behaviour.force import moved
-from vault.behaviour.formulas import torque_for_force
+from vault.behaviour import formulas
+from vault.behaviour.force import hold_torque, moved
 from vault.behaviour.scaling import travel_of
+from vault.behaviour.travel import speed_ratio
 from vault.meaning.axis_view import AxisView
 from vault.meaning.findings import digits, seconds
 from vault.meaning.sentences import size_text
@@ -91,9 +91,17 @@ class Case:
         return one, other
 
     @property
-    def free_fall(self) -> float:
-        """How gravity speeds a free load up on the right side, m/s^2."""
-        return self._machines()[1].pull
+    def held(self) -> float | None:
+        """Torque (N*m) of the motor that holds the right side's load; None where none hangs."""
+        found = self._machines()[1].state.asked(hold_torque)
+        return None if found is None else found.value
+
+    def dropped(self, time: float) -> Physical | None:
+        """How far a free load falls in a time (s) on the right side; None where none hangs."""
+        pulled = self._machines()[1].pull
+        if pulled <= 0:
+            return None
+        return Physical(Fraction(formulas.drop(time, pulled)), 0, "length", "m")
 
     def _machines(self) -> tuple[AxisView, AxisView]:
         return _as_built(self.left), _as_built(self.right)
@@ -138,7 +146,7 @@ def way(case: Case) -> str:
     one, other = case.travels
     if one is None or other is None or one.per_turn.kind != other.per_turn.kind:
         return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
-    ratio = Fraction(other.per_turn.ratio / other.gear) / (one.per_turn.ratio / one.gear)
+    ratio = speed_ratio(one, other) or Fraction(1)
     if ratio == 1:
         return "A turn of the motor makes the same way."
     said = (
@@ -201,27 +209,23 @@ def fitted(case: Case) -> str:
 
 def holds(case: Case) -> str:
     """Holding torque against that of the load at rest."""
-    record, travel, torque = case.right, case.travels[1], case.quantities
-    force = case.pulls[1]
-    if record is None or travel is None or torque is None or travel.per_turn.kind != "length":
+    travel, torque, needed = case.travels[1], case.quantities, case.held
+    if travel is None or torque is None or travel.per_turn.kind != "length":
         return times_as_much(" to hold the load with")(case)
-    if force <= 0:
+    if needed is None:
         return times_as_much()(case)
-    load = torque_for_force(force, float(travel.per_turn.number()), float(travel.gear))
-    before, after = (float(one.number()) / load for one in torque)
+    before, after = (float(one.number()) / needed for one in torque)
     said = f"That is {digits(after, 3)} times the load at rest instead of {digits(before, 3)} times"
     return f"{said}: the load sinks." if after < 1 else f"{said}."
 
 
 def drop(case: Case) -> str:
     """How far a free load falls until the brake holds."""
-    times, fall = case.times, case.free_fall
-    if times is None or fall <= 0:
+    fallen = [case.dropped(time) for time in case.times or ()]
+    ways = [size_text(way) for way in fallen if way is not None]
+    if len(ways) < 2:
         return ""
-    before, after = (
-        size_text(Physical(Fraction(fall) * Fraction(time) ** 2 / 2, 0, "length", "m"))
-        for time in times
-    )
+    before, after = ways
     return f"A load that nothing holds meanwhile falls up to {after} instead of {before}."
 
 
@@ -232,7 +236,9 @@ def resistor(case: Case) -> str:
     found = case.quantities
     if trip is None or found is None or not (found[0].ratio and found[1].ratio):
         return times_as_much()(case)
-    before, after = (digits(trip**2 / float(ohm.number()) / 1000) for ohm in found)
+    before, after = (
+        digits(formulas.resistor_power(trip, float(ohm.number())) / 1000) for ohm in found
+    )
     lower = found[1].ratio < found[0].ratio
     more = " See that the drive's chopper may carry the higher current." if lower else ""
     return f"It takes up to {after} kW of braking instead of {before} kW.{more}"
@@ -243,7 +249,7 @@ def mains(case: Case) -> str:
     found = case.quantities
     if found is None or found[0].kind != "voltage":
         return ""
-    before, after = (digits(sqrt(2) * float(volt.number()), 3) for volt in found)
+    before, after = (digits(formulas.rectified(float(volt.number())), 3) for volt in found)
     return (
         f"It charges the DC link to some {after} V instead of {before} V: reachable speed and "
         "room for braking energy follow."

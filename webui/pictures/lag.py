@@ -15,7 +15,7 @@ _TITLE = "Lag against the following error window"
 
 def draw(both: LagAndWindow, names: Names, key: str) -> Markup:
     """A window is hollow, a lag is filled; what reaches beyond its window trips."""
-    lengths, speeds = way_scale(both.like), speed_scale(both.like)
+    lengths, speeds = way_scale(both.unit), speed_scale(both.unit)
     sides = (("before", names.before, both.before), ("after", names.after, both.after))
     sizes = [lag.size for _, _, side in sides for lag in side.lags]
     sizes += [side.window for _, _, side in sides if side.window is not None]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from vault.behaviour.move import MoveProfile
 from vault.meaning.findings import seconds
-from vault.meaning.move_profile import MoveProfile, TwoProfiles
+from vault.meaning.move_profile import TwoProfiles
 from vault.meaning.reader_scale import ReaderScale, speed_scale, way_scale
 from webui.pictures.svg import LINE, Names, Scale, Sheet, n, text_width, ticks
 
@@ -16,10 +17,7 @@ _ALIKE = 0.02
 
 def draw(both: TwoProfiles, names: Names, key: str) -> Markup:
     """Before thin and dashed, after thick and solid; each ends where its time stands."""
-    like = both.after.like
-    if like is None:
-        raise ValueError("a profile of no axis")
-    speeds, sides = speed_scale(like), _sides(both, names)
+    speeds, sides = speed_scale(both.unit), _sides(both, names)
     longest = max(both.before.time, both.after.time)
     fastest = max(both.before.speed, both.after.speed)
     marks = ticks(0, speeds.number(fastest), 4)
@@ -27,7 +25,7 @@ def draw(both: TwoProfiles, names: Names, key: str) -> Markup:
     left = max(text_width(words) for _, words in marks) + 8
     across = Scale(0, longest, left + 4, sheet.width - _RIGHT)
     up = Scale(0, speeds.number(fastest), _BOTTOM, _TOP)
-    title = f"Speed over the reference move of {way_scale(like).text(both.after.way)}"
+    title = f"Speed over the reference move of {way_scale(both.unit).text(both.after.way)}"
     sheet.text(0, 13, title)
     sheet.text(0, 13 + LINE, speeds.unit, kind="axis")
     for mark, words in marks:

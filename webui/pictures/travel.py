@@ -18,7 +18,7 @@ _Side = tuple[str, str, TravelSide]
 
 def draw(scale: TravelScale, names: Names, key: str) -> Markup:
     """Hard stops hatched; before dashed and hollow, after solid."""
-    lengths, sheet = way_scale(scale.like), Sheet(key)
+    lengths, sheet = way_scale(scale.unit), Sheet(key)
     sides = [("before", names.before, scale.before), ("after", names.after, scale.after)]
     rows = [*_limit_rows(scale, sides, lengths), *_command_rows(scale, sides, lengths)]
     across = _across(scale, sheet.width)
@@ -116,7 +116,7 @@ def _ruler(
 def draw_shift(shift: PositionShift, names: Names, key: str) -> Markup:
     """Software limits with arrows as long as the shift, against the room to the hard stops."""
     del names
-    lengths, sheet = way_scale(shift.like), Sheet(key)
+    lengths, sheet = way_scale(shift.unit), Sheet(key)
     places = [0.0, shift.low - shift.size, shift.high + shift.size, *(shift.stops or ())]
     across = Scale(min(places), max(places), _MARGIN, sheet.width - _MARGIN)
     title = f"Every position lies {lengths.text(shift.size)} elsewhere"

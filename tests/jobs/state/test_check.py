@@ -149,14 +149,13 @@ def test_people_and_machines_see_the_name_to_accept_it_by(
 
 
 def test_on_the_example_machines_only_what_is_wrong_there_is_found(works: Path) -> None:
-    # Planted in the story: a window widened after a fault and left so, an over-travel input that
-    # was lost, a speed raised beyond the room to stop.
+    # Planted in the story: an over-travel input that was lost, a speed raised beyond the room to
+    # stop. A window widened after a fault leaves enough of the room: drift tells it, and no check.
     with Vault.open(works) as vault:
         axes = [str(axis) for axis in vault.index.axes()]
         found = {axis: dict(rules_of(vault, axis)) for axis in axes}
     assert len(axes) == 14
     assert {axis: known for axis, known in found.items() if known} == {
-        "glaze-line-1/belt-feed": {"window_and_lag": 1},
         "glaze-line-1/turntable": {"overtravel_inputs": 1},
         "kiln-loader/shuttle": {"room_to_stop": 1},
     }

@@ -24,7 +24,7 @@ from tests.meaning.explainers.sides_of_travel import (
     told,
     view,
 )
-from vault.meaning.explainers.homing import direction
+from vault.behaviour.homing import direction
 from vault.model import choices
 
 OFFSET, ABSOLUTE, METHOD = "home_offset", "encoder_absolute_offset", "homing_method"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
+from tests.oracle.drawing.homing import draw_homing
 from tests.oracle.drawing.mechanics import draw_machine
 from tests.oracle.drawing.scaling import draw_movement, draw_scaling, spoil_scaling
 from tests.oracle.drawing.sketch import Sketch
@@ -23,4 +24,5 @@ def draw_axis(dice: Random, mechanism: str) -> Sketch:
     draw_stops(sketch)
     draw_supply(sketch)
     spoil_scaling(sketch)
+    draw_homing(sketch)
     return sketch

@@ -5,19 +5,36 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.position import (
+    MOST_BITS,
+    is_single_turn,
+    range_of,
+    stroke,
+    way_of_motor_turn,
+)
+from vault.behaviour.position import absolute_range as range_absolute
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import ENCODER, MECHANICS, codes, holds_position
-from vault.meaning.explainers import encoder as explainer
-from vault.meaning.findings import digits, figure, length_or_angle
+from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.sentences import number_text
 from vault.model.quantities import rounded_decimal
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from vault.behaviour.facts import Figure
     from vault.meaning.axis_view import AxisView
+
+RANGE_SHORT = (
+    "The encoder knows its place over {distance} only; the stroke is {stroke}: with power off the "
+    "place in it is lost."
+)
+OTHER_BITS = "By the set the encoder has {bits} {words} bits, by {source} {fitted}."
+OTHER_COUNT = (
+    "The drive counts {counted} increments in a motor revolution, the encoder fitted gives "
+    "{fitted}: by that alone every motion is {times} times what is commanded."
+)
 
 _COUNTED = ("position_encoder_increments", "position_encoder_motor_revolutions")
 _MULTI = "encoder_multi_turn_bits"
@@ -31,38 +48,30 @@ _BITS = {
 def absolute_range(view: AxisView) -> Iterator[Complaint]:
     """An absolute encoder must count over the whole stroke: 2^bits motor revolutions L / G."""
     way, place = _absolute_range(view)
-    travel, stroke = view.scaling.travel, view.stroke
-    if way is None or travel is None or stroke is None or way >= stroke:
+    whole = view.state.asked(stroke)
+    if way is None or whole is None or way.value >= whole.value or not holds_position(view):
         return
-    if not holds_position(view):
-        return
-    like = travel.per_turn
     yield Complaint(
         "absolute_range",
         "travel",
-        f"The encoder knows its place over {length_or_angle(way, like)} only; the stroke is "
-        f"{length_or_angle(stroke, like)}: with power off the place in it is lost.",
+        RANGE_SHORT.format(distance=in_words(way), stroke=in_words(whole)),
         (place, MECHANICS),
-        (figure("absolute range", way, "2^bits L / G", like=like),),
+        (finding("absolute range", way),),
     )
 
 
-def _absolute_range(view: AxisView) -> tuple[float | None, str]:
+def _absolute_range(view: AxisView) -> tuple[Figure | None, str]:
     """Way over which the encoder knows its place, and where that stands: set, nameplate, record.
 
     None for an encoder that is not used as a multi-turn one.
     """
-    kind, travel = view.find("encoder_type"), view.scaling.travel
-    label = (kind.label or "").casefold() if kind is not None else ""
-    if travel is None or (label and ("multi-turn" not in label or "incremental" in label)):
+    state = view.state
+    if state.asked(way_of_motor_turn) is None or state.ask(is_single_turn):
         return None, ""
-    if places := codes(view, "encoder_multi_turn_bits"):
-        return (explainer.absolute_range(view) if view.number(_MULTI) else None), places[0]
+    if places := codes(view, _MULTI):
+        return state.asked(range_absolute), places[0]
     bits, place = _fitted_bits(view, _MULTI)
-    if not bits or bits > 64:
-        return None, ""
-    step, gear = float(travel.per_turn.number()), float(travel.gear)
-    return formulas.multi_turn_range(bits, step, gear), place
+    return (range_of(state, bits), place) if bits and bits <= MOST_BITS else (None, "")
 
 
 def _fitted_bits(view: AxisView, name: str) -> tuple[int | None, str]:
@@ -85,8 +94,9 @@ def encoder_bits(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "encoder_bits",
             "travel",
-            f"By the set the encoder has {digits(float(inside), 9)} {words} bits, by {source} "
-            f"{fitted}.",
+            OTHER_BITS.format(
+                bits=digits(float(inside), 9), words=words, source=source, fitted=fitted
+            ),
             (*codes(view, name), place),
             (Finding(f"{words} bits fitted", str(fitted), "bit", place),),
         )
@@ -109,9 +119,11 @@ def encoder_resolution(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "encoder_resolution",
         "hazard" if view.is_vertical else "travel",
-        f"The drive counts {_count(counted)} increments in a motor revolution, the encoder fitted "
-        f"gives {_count(fitted)}: by that alone every motion is "
-        f"{digits(float(counted / fitted), 6)} times what is commanded.",
+        OTHER_COUNT.format(
+            counted=_count(counted),
+            fitted=_count(fitted),
+            times=digits(float(view.scaling.encoder_ratio), 6),
+        ),
         (*codes(view, *_COUNTED), place),
         (
             Finding("increments counted", _plain(counted), "increments", "the set"),

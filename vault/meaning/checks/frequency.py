@@ -5,17 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.meaning.changes import Finding
+from vault.behaviour import frequency
+from vault.behaviour.speed import most_motor_speed, rated_motor_speed
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MOTOR, codes, is_frequency_drive
-from vault.meaning.explainers.frequency import field_speed
-from vault.meaning.explainers.meanings import sized
-from vault.meaning.findings import digits, figure
+from vault.meaning.findings import digits, finding, finding_in_turns, turns_per_minute
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
-_HERTZ = ("frequency",)
+TOO_FAST = (
+    "At the highest frequency of {hertz} Hz the motor turns at about {turns} r/min; it may turn "
+    "{most} r/min."
+)
+FIELD_WEAKENED = (
+    "The highest frequency of {hertz} Hz{turns} is above the rated {rated} Hz of the motor: about "
+    "{share} % of its torque is left there."
+)
+ABOUT_TURNS = ", about {turns} r/min,"
+OTHER_PAIRS = (
+    "A motor of {hertz} Hz and {turns} r/min has {fitting} pole pairs; the set says {pairs}."
+)
 
 
 def _places(view: AxisView, *roles: str) -> tuple[str, ...]:
@@ -24,54 +34,53 @@ def _places(view: AxisView, *roles: str) -> tuple[str, ...]:
 
 @rule
 def highest_frequency(view: AxisView) -> Iterator[Complaint]:
-    """Highest frequency against the motor's highest speed, n = 60 f / p, and the rated one."""
-    size, rated = sized(view, "max_frequency", _HERTZ), sized(view, "rated_frequency", _HERTZ)
-    if size is None or size.ratio <= 0 or not is_frequency_drive(view):
+    """Highest frequency against the motor's highest speed, and the rated one."""
+    state = view.state
+    hertz = state.asked(frequency.highest_frequency)
+    if hertz is None or not is_frequency_drive(view):
         return
-    hertz, most = float(size.number()), view.motor_speed("max_speed")
-    turns = field_speed(view, hertz)
-    if turns is not None and most and turns > most * CLOSE:
+    field, most = frequency.field_speed(state, hertz), state.asked(most_motor_speed)
+    if field is not None and most and field.value > most * CLOSE:
+        turns, limit = turns_per_minute(field.value), turns_per_minute(most)
         yield Complaint(
             "highest_frequency",
             "hazard",
-            f"At the highest frequency of {digits(hertz)} Hz the motor turns at about "
-            f"{digits(turns)} r/min; it may turn {digits(most)} r/min.",
+            TOO_FAST.format(hertz=digits(hertz), turns=turns, most=limit),
             _places(view, "max_frequency", "motor_pole_pairs", "motor_max_speed"),
-            (figure("speed of the field", turns, "n = 60 f / p", unit="r/min"),),
+            (finding_in_turns("speed of the field", field),),
         )
         return
-    if rated is None or rated.ratio <= 0 or hertz <= float(rated.number()) * CLOSE:
+    share, rated = frequency.torque_share(state, hertz), state.asked(frequency.rated_frequency)
+    if share is None or rated is None or hertz <= rated * CLOSE:
         return
-    share = float(rated.number() / size.number())
-    at = f", about {digits(turns)} r/min," if turns is not None else ""
+    about = "" if field is None else ABOUT_TURNS.format(turns=turns_per_minute(field.value))
+    left = digits(100 * share.value, 3)
     yield Complaint(
         "highest_frequency",
         "dynamics",
-        f"The highest frequency of {digits(hertz)} Hz{at} is above the rated "
-        f"{digits(float(rated.number()))} Hz of the motor: about {digits(100 * share, 3)} % of "
-        "its torque is left there.",
+        FIELD_WEAKENED.format(hertz=digits(hertz), turns=about, rated=digits(rated), share=left),
         codes(view, "max_frequency", "rated_frequency", "motor_pole_pairs"),
-        (figure("torque above rated frequency", share, "f_rated / f", unit="1"),),
+        (finding("torque above rated frequency", share),),
     )
 
 
 @rule
 def pole_pairs(view: AxisView) -> Iterator[Complaint]:
-    """An induction motor runs a little slower than its field: p = 60 f / n, rounded down."""
-    pairs, rated = view.number("motor_pole_pairs"), sized(view, "rated_frequency", _HERTZ)
-    turns = view.motor_speed("rated_speed")
-    if not is_frequency_drive(view) or pairs is None or rated is None or not turns:
-        return
-    if pairs <= 0 or rated.ratio <= 0 or turns < 0:
-        return
-    fitting = int(60 * float(rated.number()) / turns + 1e-3)
-    if not 1 <= fitting <= 64 or pairs == fitting:
+    """An induction motor runs a little slower than its field."""
+    state = view.state
+    pairs, fitting = state.asked(frequency.pole_pairs), state.asked(frequency.fitting_pole_pairs)
+    hertz, turns = state.asked(frequency.rated_frequency), state.asked(rated_motor_speed)
+    if pairs is None or fitting is None or hertz is None or turns is None or pairs == fitting.value:
         return
     yield Complaint(
         "pole_pairs",
         "electrical",
-        f"A motor of {digits(float(rated.number()))} Hz and {digits(turns)} r/min has {fitting} "
-        f"pole pairs; the set says {digits(float(pairs))}.",
+        OTHER_PAIRS.format(
+            hertz=digits(hertz),
+            turns=turns_per_minute(turns),
+            fitting=digits(fitting.value),
+            pairs=digits(pairs),
+        ),
         _places(view, "motor_pole_pairs", "rated_frequency", "motor_rated_speed"),
-        (Finding("pole pairs", str(fitting), "1", "60 f / n, rounded down"),),
+        (finding("pole pairs", fitting),),
     )

@@ -27,7 +27,7 @@ _NAMES = {
 }  # fmt: skip
 """Names of before there were margins; those of the others are the margins' own."""
 _ROUNDING = 1e-9
-_SHARED = ("torque_limit", "brake", "window_and_lag")
+_SHARED = ("torque_limit", "brake")
 """Names that other rules complain under too."""
 _ELSEWHERE = frozenset(
     {"motor_speed", "machine_speed", "absolute_range", "limits_in_stroke", "inertia", "counts"}
@@ -44,7 +44,7 @@ _OF_MOTION = ("speed", "stop", "following", "energy", "safety")
 _CONSEQUENCE = {
     "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
     "following": "dynamics", "heat": "electrical", "energy": "electrical", "hold": "dynamics",
-    "loops": "dynamics", "placing": "travel", "safety": "hazard",
+    "loops": "dynamics", "position": "travel", "safety": "hazard",
 }  # fmt: skip
 _SPEED = ("max_motor_speed",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
@@ -140,17 +140,20 @@ def _figures(found: Margin) -> Iterator[Finding]:
             yield Finding(f"{found.name}: {words}", f"{value:.9g}", found.unit, basis)
 
 
-def _rule_of(wanted: MarginRule) -> Rule:
+def _rule_of(name: str, wanted: list[MarginRule]) -> Rule:
     def check(view: AxisView) -> Iterator[Complaint]:
-        return _complaint(view, wanted)
+        for one in wanted:
+            yield from _complaint(view, one)
 
-    name = _NAMES.get(wanted.name, wanted.name)
-    check.__name__ = f"margin_{wanted.name}" if name in _SHARED else name
-    check.__doc__ = f"{wanted.title}."
+    check.__name__ = f"margin_{name}" if name in _SHARED else name
+    check.__doc__ = f"{'; '.join(one.title for one in wanted)}."
     return rule(check)
 
 
 load_themes()
+_by_name: dict[str, list[MarginRule]] = {}
 for _wanted in MARGINS.values():
     if _wanted.name not in _ELSEWHERE:
-        _rule_of(_wanted)
+        _by_name.setdefault(_NAMES.get(_wanted.name, _wanted.name), []).append(_wanted)
+for _name, _told in _by_name.items():
+    _rule_of(_name, _told)

@@ -6,9 +6,20 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour.position import (
+    closes,
+    counts_of_turn,
+    increments_of_turn,
+    is_endless,
+    lost_turn,
+    time_to_run_over,
+    units_of_turn,
+    user_units_of_turn,
+)
+from vault.behaviour.position_limits import RANGE_HIGH, RANGE_LOW
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import MECHANICS, codes, is_endless, stated
-from vault.meaning.findings import digits, figure
+from vault.meaning.checks.sources import MECHANICS, codes, holds_position, stated
+from vault.meaning.findings import digits, duration, figure, finding, in_words
 from vault.meaning.reader import unit_for
 
 if TYPE_CHECKING:
@@ -16,6 +27,28 @@ if TYPE_CHECKING:
 
 _ROUNDING = Fraction(1, 10**6)
 """A circumference is written in axis.yaml rounded (1 um in a metre)."""
+
+_MOST_TURNS = 10**6
+"""A range of more turns than that is none that anybody means."""
+
+MOVES = "Parameters and machine disagree: a commanded {way} {unit} moves {moved} {unit}{again}."
+ADDS_UP = ", and the error adds up turn by turn"
+ZERO_FACTOR = "{name} is 0: no commanded way can be turned into motor revolutions."
+OPEN_TURN = (
+    "A turn of the axis takes {counts} increments: unless the drive carries the fraction along, "
+    "it adds up turn by turn."
+)
+MODULO_RANGE = (
+    "Positions start over after {width} user units, a turn has {turn}: from turn to turn they lie "
+    "elsewhere."
+)
+RUNS_OVER = (
+    "The encoder's turns are no whole number of turns of the axis: {after}, and unless the drive "
+    "carries that along, zero lies {distance} elsewhere at the next start."
+)
+SOONEST = "they run over after {time} one way at profile speed"
+BY_DUTY = "by its duty they run over after {time}"
+NOT_TOLD_WHEN = "some time they run over"
 
 _COMMANDED = {"mm": 150, "in": 6, "deg": 150}
 _FACTORS = (
@@ -34,19 +67,22 @@ def travel_scale(view: AxisView) -> Iterator[Complaint]:
     error, travel = view.scaling.travel_error, view.scaling.travel
     if error is None or travel is None:
         return
-    endless = is_endless(view)
+    endless = view.state.ask(is_endless)
     if abs(error - 1) <= (0 if endless else _ROUNDING):
         return
     kind = "length" if travel.per_turn.kind == "length" else "angle"
     unit = unit_for(kind) or ("m" if kind == "length" else "rad")
     way = _COMMANDED.get(unit, 1)
     count = 9 if abs(float(error) - 1) < 1e-3 else 6
-    again = ", and the error adds up turn by turn" if endless else ""
     yield Complaint(
         "travel_scale",
         "hazard" if view.is_vertical else "travel",
-        f"Parameters and machine disagree: a commanded {way} {unit} moves "
-        f"{digits(way * float(error), count)} {unit}{again}.",
+        MOVES.format(
+            way=way,
+            unit=unit,
+            moved=digits(way * float(error), count),
+            again=ADDS_UP if endless else "",
+        ),
         (*codes(view, *_FACTORS, "si_unit_position"), MECHANICS),
         (
             figure(
@@ -68,7 +104,7 @@ def zero_factor(view: AxisView) -> Iterator[Complaint]:
             yield Complaint(
                 "zero_factor",
                 "travel",
-                f"{parameter.name} is 0: no commanded way can be turned into motor revolutions.",
+                ZERO_FACTOR.format(name=parameter.name),
                 (parameter.code,),
                 (stated(parameter),),
             )
@@ -77,49 +113,53 @@ def zero_factor(view: AxisView) -> Iterator[Complaint]:
 @rule
 def open_turn(view: AxisView) -> Iterator[Complaint]:
     """On an endless axis a turn must be a whole number of counts, or its rest adds up."""
-    own = view.scaling
-    counted = own.encoder_fitted or own.encoder
-    if not is_endless(view) or own.travel is None or counted is None:
-        return
-    counts = counted * own.travel.gear
-    if counts.denominator == 1:
+    counts, size = view.state.asked(counts_of_turn), view.state.asked(increments_of_turn)
+    if counts is None or size is None or counts.denominator == 1:
         return
     yield Complaint(
         "open_turn",
         "travel",
-        f"A turn of the axis takes {digits(float(counts), 9)} increments: unless the drive carries "
-        "the fraction along, it adds up turn by turn.",
+        OPEN_TURN.format(counts=digits(size.value, 9)),
         (*codes(view, *_FACTORS), MECHANICS),
-        (figure("increments of a turn", float(counts), "R G", unit="increments"),),
+        (finding("increments of a turn", size),),
     )
 
 
 @rule
 def modulo_range(view: AxisView) -> Iterator[Complaint]:
-    """Positions of an endless axis start over after whole turns, or they wander.
-
-    Some drives count the upper end as its own place, so a range of one unit less is whole too.
-    """
-    low, high = view.number("min_position_range_limit"), view.number("max_position_range_limit")
-    turn = _user_units_of_a_turn(view)
-    if not is_endless(view) or low is None or high is None or turn is None or high <= low:
+    """Positions of an endless axis start over after whole turns, or they wander."""
+    low, high = view.number(RANGE_LOW), view.number(RANGE_HIGH)
+    turn, size = view.state.asked(units_of_turn), view.state.asked(user_units_of_turn)
+    if low is None or high is None or turn is None or size is None or high <= low:
         return
     width = high - low
-    if any((size / turn).denominator == 1 for size in (width, width + 1)) or width > 10**6 * turn:
+    if closes(width, turn) or width > _MOST_TURNS * turn:
         return
     yield Complaint(
         "modulo_range",
         "travel",
-        f"Positions start over after {digits(float(width), 9)} user units, a turn has "
-        f"{digits(float(turn), 9)}: from turn to turn they lie elsewhere.",
-        (*codes(view, "min_position_range_limit", "max_position_range_limit"), MECHANICS),
-        (figure("user units of a turn", float(turn), "gear as built / turns a unit", unit="1"),),
+        MODULO_RANGE.format(width=digits(float(width), 9), turn=digits(size.value, 9)),
+        (*codes(view, RANGE_LOW, RANGE_HIGH), MECHANICS),
+        (finding("user units of a turn", size),),
     )
 
 
-def _user_units_of_a_turn(view: AxisView) -> Fraction | None:
-    """User units in a turn of the axis as built."""
-    own = view.scaling
-    if own.travel is None or not own.motor_turns:
-        return None
-    return own.travel.gear / own.motor_turns
+@rule
+def encoder_runs_over(view: AxisView) -> Iterator[Complaint]:
+    """Where a gear does not close, an endless axis loses its zero when the turns run over."""
+    lost, time = view.state.asked(lost_turn), view.state.asked(time_to_run_over)
+    if lost is None or lost.value == 0 or not holds_position(view):
+        return
+    after = NOT_TOLD_WHEN
+    if time is not None:
+        words = SOONEST if time.bound == "at_least" else BY_DUTY
+        after = words.format(time=duration(time.value))
+    figures = [finding("zero lost when the turns run over", lost)]
+    figures += [] if time is None else [finding("time until the turns run over", time)]
+    yield Complaint(
+        "encoder_runs_over",
+        "travel",
+        RUNS_OVER.format(after=after, distance=in_words(lost)),
+        (*codes(view, "encoder_multi_turn_bits"), MECHANICS),
+        tuple(figures),
+    )

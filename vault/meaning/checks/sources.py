@@ -63,10 +63,3 @@ def holds_position(view: AxisView) -> bool:
 def is_frequency_drive(view: AxisView) -> bool:
     """Whether speeds are those of the velocity mode, in r/min or Hz of the motor."""
     return mode.is_frequency_drive(view.state)
-
-
-def is_endless(view: AxisView) -> bool:
-    """Whether the axis turns on and on: an error in its scale adds up turn by turn."""
-    mechanics = view.mechanics
-    turns = mechanics is not None and mechanics.kind in ("rotary_table", "rotary")
-    return turns and view.stroke is None

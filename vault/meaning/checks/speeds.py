@@ -3,182 +3,155 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.speed import axis_speed as axis_speed_of
-from vault.behaviour.speed import worst_speed
+from vault.behaviour.facts import Figure
+from vault.behaviour.scale import unit as axis_unit
+from vault.behaviour.speed import (
+    fastest_stated,
+    most_motor_speed,
+    rated_motor_speed,
+    safe_limited_speed,
+    stated_maximum_speed,
+    stated_profile_speed,
+    worst_speed,
+)
+from vault.behaviour.speed import machine_speed as against_machine
+from vault.behaviour.speed import motor_speed_limit as limit_of_motor
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MECHANICS, MOTOR, codes, is_frequency_drive
-from vault.meaning.explainers.meanings import SPEED, sized
-from vault.meaning.explainers.ramps import axis_speed, fastest, motor_speed_at_axis
-from vault.meaning.explainers.speeds import motor_speed as turns_of
-from vault.meaning.findings import digits, figure, speed
+from vault.meaning.findings import finding, finding_in_turns, in_words, turns_per_minute
 from vault.meaning.margin_sentences import amount
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.model.quantities import Physical
 
-_ANGULAR = ("angular_velocity",)
 _MOST, _PROFILE = "max_profile_velocity", "profile_velocity"
 _RATED = {"rated_speed": "motor_rated_speed", "max_speed": "motor_max_speed"}
 
-
-@dataclass(frozen=True, slots=True)
-class Fastest:
-    """Highest speed that a set allows: of motor (r/min) and axis, and the role that sets it."""
-
-    motor: float | None
-    axis: Physical | None
-    role: str
-
-
-def _fastest(view: AxisView) -> Fastest | None:
-    """The highest speed, in the mode in which the drive is run."""
-    if is_frequency_drive(view):
-        role = "vl_velocity_max_amount"
-        size = sized(view, role, _ANGULAR)
-        if size is None or size.ratio <= 0:
-            return None
-        return Fastest(float(size.number()) * 30 / pi, motor_speed_at_axis(view, size), role)
-    size = fastest(view)
-    if size is None:
-        return None
-    given = sized(view, _MOST, SPEED)
-    role = _MOST if given is not None and given.ratio > 0 else _PROFILE
-    return Fastest(_turns(view, size), size, role)
-
-
-def _turns(view: AxisView, size: Physical) -> float | None:
-    """Motor speed in r/min; a linear motor does not turn."""
-    if view.mechanics is not None and view.mechanics.kind == "linear_motor":
-        return None
-    return turns_of(view, size)
-
-
-def _motor_limit(view: AxisView) -> float | None:
-    """Speed in r/min to which the drive holds the motor (6080h); None without, or zero."""
-    size = sized(view, "max_motor_speed", _ANGULAR)
-    return float(size.number()) * 30 / pi if size is not None and size.ratio > 0 else None
+BEYOND_MOTOR = (
+    "At its highest speed the axis turns the motor at {turns} r/min; it may turn {most} r/min."
+)
+NEVER_TURNS = (
+    "The highest speed of the axis needs {turns} r/min of the motor, which the set holds to "
+    "{limit} r/min: it is never reached."
+)
+ABOVE_RATED = (
+    "At its {which} speed the axis turns the motor at {turns} r/min, above its rated {rated} "
+    "r/min: it does not give its rated torque there for long."
+)
+BEYOND_MACHINE = "The set lets the axis go {speed}; the machine is built for {most}."
+ABOVE_MAXIMUM = (
+    "The profile speed of {speed} is above the maximum of {most} in the same set: it is never "
+    "reached."
+)
+NEVER_ACTS = (
+    "The safely limited speed of {speed} is above the {most} that the axis reaches: it never acts."
+)
 
 
 def _motor_places(view: AxisView, *roles: str) -> tuple[str, ...]:
     return (*codes(view, *roles), *((MOTOR,) if view.axis and view.axis.motor else ()))
 
 
+def _of_motor(view: AxisView, speed: float) -> Figure:
+    """A speed of the motor (rad/s) as a figure."""
+    return Figure(speed, "rad/s", "the set" if is_frequency_drive(view) else "60 v G / L")
+
+
 @rule
 def motor_speed(view: AxisView) -> Iterator[Complaint]:
-    """The highest speed against what the motor may turn: 60 v G / L."""
-    fastest, most = _fastest(view), view.motor_speed("max_speed")
+    """The highest speed against what the motor may turn."""
+    state = view.state
+    fastest, most = state.asked(fastest_stated), state.asked(most_motor_speed)
     if fastest is None or fastest.motor is None or not most:
         return
-    limit = _motor_limit(view)
+    limit = state.ask(limit_of_motor)
     held = fastest.motor if limit is None else min(fastest.motor, limit)
     if held <= most * CLOSE:
         return
-    basis = "the set" if is_frequency_drive(view) else "60 v G / L"
     yield Complaint(
         "motor_speed",
         "hazard",
-        f"At its highest speed the axis turns the motor at {digits(held)} r/min; it may turn "
-        f"{digits(most)} r/min.",
+        BEYOND_MOTOR.format(turns=turns_per_minute(held), most=turns_per_minute(most)),
         _motor_places(view, fastest.role, "max_motor_speed", _RATED["max_speed"]),
-        (figure("motor speed", fastest.motor, basis, unit="r/min"),),
+        (finding_in_turns("motor speed", _of_motor(view, fastest.motor)),),
     )
 
 
 @rule
 def motor_speed_limit(view: AxisView) -> Iterator[Complaint]:
     """A limit of the motor speed below what the highest speed of the axis needs."""
-    fastest, limit = _fastest(view), _motor_limit(view)
+    fastest, limit = view.state.asked(fastest_stated), view.state.ask(limit_of_motor)
     if fastest is None or fastest.motor is None or limit is None or fastest.motor <= limit * CLOSE:
         return
     yield Complaint(
         "motor_speed_limit",
         "dynamics",
-        f"The highest speed of the axis needs {digits(fastest.motor)} r/min of the motor, which "
-        f"the set holds to {digits(limit)} r/min: it is never reached.",
+        NEVER_TURNS.format(turns=turns_per_minute(fastest.motor), limit=turns_per_minute(limit)),
         codes(view, fastest.role, "max_motor_speed"),
-        (figure("motor speed", fastest.motor, "60 v G / L", unit="r/min"),),
+        (finding_in_turns("motor speed", _of_motor(view, fastest.motor)),),
     )
 
 
 @rule
 def rated_speed(view: AxisView) -> Iterator[Complaint]:
     """A profile speed above the rated one; the highest speed too where no more is recorded."""
-    rated, most = view.motor_speed("rated_speed"), view.motor_speed("max_speed")
-    size, which = sized(view, _PROFILE, SPEED), "profile"
-    if not most and (highest := fastest(view)) is not None:
-        size, which = highest, "highest"
-    if not rated or size is None or is_frequency_drive(view):
+    state = view.state
+    rated, most = state.asked(rated_motor_speed), state.asked(most_motor_speed)
+    stated, which = state.asked(stated_profile_speed), "profile"
+    if not most and (highest := state.asked(fastest_stated)) is not None:
+        stated, which = highest, "highest"
+    if not rated or stated is None or stated.motor is None or is_frequency_drive(view):
         return
-    turns = _turns(view, size)
-    if turns is None or turns <= rated * CLOSE or (most and turns > most * CLOSE):
+    turns = stated.motor
+    if turns <= rated * CLOSE or (most and turns > most * CLOSE):
         return
+    highest_role = (_MOST,) if which == "highest" else ()
     yield Complaint(
         "rated_speed",
         "dynamics",
-        f"At its {which} speed the axis turns the motor at {digits(turns)} r/min, above its rated "
-        f"{digits(rated)} r/min: it does not give its rated torque there for long.",
-        _motor_places(
-            view, *((_MOST,) if which == "highest" else ()), _PROFILE, _RATED["rated_speed"]
+        ABOVE_RATED.format(
+            which=which, turns=turns_per_minute(turns), rated=turns_per_minute(rated)
         ),
-        (figure("motor speed", turns, "60 v G / L", unit="r/min"),),
+        _motor_places(view, *highest_role, _PROFILE, _RATED["rated_speed"]),
+        (finding_in_turns("motor speed", _of_motor(view, turns)),),
     )
 
 
 @rule
 def machine_speed(view: AxisView) -> Iterator[Complaint]:
     """The highest speed against what the machine is built for."""
-    fastest, mechanics = _fastest(view), view.mechanics
-    stated = mechanics.max_speed if mechanics is not None else None
-    most = stated.physical() if stated is not None else None
-    if fastest is None or fastest.axis is None or most is None or most.ratio <= 0:
+    fastest, held = view.state.asked(fastest_stated), view.state.asked(against_machine)
+    if fastest is None or held is None or held.need.value <= held.have.value * CLOSE:
         return
-    axis, limit = fastest.axis, _motor_limit(view)
-    if most.kind != axis.kind:
-        return
-    reached = float(axis.number())
-    if limit is not None and fastest.motor:  # the drive holds the motor to it
-        reached *= min(1.0, limit / fastest.motor)
-    if reached <= float(most.number()) * CLOSE:
-        return
+    reached = Figure(held.need.value, held.need.unit, "the set, on the machine as built")
     yield Complaint(
         "machine_speed",
         "hazard",
-        f"The set lets the axis go {speed(reached, axis)}; the machine is built for "
-        f"{speed(float(most.number()), axis)}.",
+        BEYOND_MACHINE.format(speed=in_words(reached), most=in_words(held.have)),
         (*codes(view, fastest.role), MECHANICS),
-        (
-            figure(
-                "highest speed",
-                reached,
-                "the set, on the machine as built",
-                like=None,
-                unit=axis.unit,
-            ),
-        ),
+        (finding("highest speed", reached),),
     )
 
 
 @rule
 def profile_speed(view: AxisView) -> Iterator[Complaint]:
     """A profile speed above the maximum of the same set: the drive cuts it, or refuses."""
-    size, most = sized(view, _PROFILE, SPEED), sized(view, _MOST, SPEED)
-    if size is None or most is None or most.ratio <= 0 or is_frequency_drive(view):
+    state = view.state
+    asked, allowed = state.asked(stated_profile_speed), state.asked(stated_maximum_speed)
+    if asked is None or allowed is None or is_frequency_drive(view):
         return
-    asked, allowed = axis_speed(view, size), axis_speed(view, most)
-    if asked.kind != allowed.kind or float(asked.number()) <= float(allowed.number()) * CLOSE:
+    if asked.axis is None or allowed.axis is None or asked.axis <= allowed.axis * CLOSE:
         return
+    unit = state.ask(axis_unit)
+    speed, most = (Figure(size, f"{unit}/s", "the set") for size in (asked.axis, allowed.axis))
     yield Complaint(
         "profile_speed",
         "dynamics",
-        f"The profile speed of {speed(float(asked.number()), asked)} is above the maximum of "
-        f"{speed(float(allowed.number()), allowed)} in the same set: it is never reached.",
+        ABOVE_MAXIMUM.format(speed=in_words(speed), most=in_words(most)),
         codes(view, _PROFILE, _MOST),
-        (figure("profile speed", asked, "the set"), figure("maximum speed", allowed, "the set")),
+        (finding("profile speed", speed), finding("maximum speed", most)),
     )
 
 
@@ -186,16 +159,15 @@ def profile_speed(view: AxisView) -> Iterator[Complaint]:
 def safely_limited_speed(view: AxisView) -> Iterator[Complaint]:
     """A safely limited speed that the axis cannot reach limits nothing."""
     state = view.state
-    limit, worst = axis_speed_of(state, "safe_limited_speed"), state.asked(worst_speed)
-    if limit is None or limit <= 0 or worst is None or worst.bound != "exact":
+    worst, limit = state.asked(worst_speed), state.asked(safe_limited_speed)
+    if limit is None or worst is None or worst.bound != "exact":
         return
     if limit <= worst.value * CLOSE:
         return
     yield Complaint(
         "safely_limited_speed",
         "dynamics",
-        f"The safely limited speed of {amount(limit, worst.unit)} is above the "
-        f"{amount(worst.value, worst.unit)} that the axis reaches: it never acts.",
+        NEVER_ACTS.format(speed=amount(limit, worst.unit), most=amount(worst.value, worst.unit)),
         codes(view, "safe_limited_speed", "max_motor_speed"),
-        (figure("worst speed", worst.value, worst.basis, unit=worst.unit),),
+        (finding("worst speed", worst),),
     )

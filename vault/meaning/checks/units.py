@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.si_units import UnitCode, read_unit_code
+from vault.behaviour.travel import feed_in_turns
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import MECHANICS, codes
-from vault.meaning.findings import digits, figure
+from vault.meaning.findings import digits, figure, finding
 from vault.meaning.sentences import unit_text, value_text
 from vault.model.quantities import physical
 
@@ -101,16 +101,16 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
             figures,
         )
         return
-    turns = view.scaling.feed * unit.size.number() if view.scaling.feed is not None else None
-    if turns is None or abs(float(turns) / (2 * pi) - 1) < 1e-6:
+    turns = view.state.asked(feed_in_turns)
+    if turns is None or abs(turns.value - 1) < 1e-6:
         return  # user units in revolutions of the shaft: said on purpose
     yield Complaint(
         "unit_of_position",
         "travel",
         f"The unit of position is {_text(unit)}, an angle, but the axis moves in a line and its "
-        f"feed is {digits(float(turns) / (2 * pi))} revolutions instead of one.",
+        f"feed is {digits(turns.value)} revolutions instead of one.",
         (*places, MECHANICS),
-        (*figures, figure("feed", float(turns), "F x unit of position", unit="rad")),
+        (*figures, finding("feed in revolutions", turns)),
     )
 
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
-from vault.behaviour.hold import falls_at
+from vault.behaviour.hold import drop_within
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind
 from vault.meaning.explainers.torque import holding_torque
-from vault.meaning.findings import digits, figure, length_or_angle, seconds
+from vault.meaning.findings import digits, figure, finding, in_words, seconds
 from vault.model.choices import chosen
 from vault.model.quantities import Physical, si_number
 
@@ -107,13 +105,8 @@ def delay(change: Change, left: AxisView, right: AxisView) -> Explanation | None
 
 def _fall(free: float, view: AxisView) -> tuple[str, Finding]:
     """How far the load goes while it is free, as if nothing slowed it."""
-    falls = view.state.asked(falls_at)
-    pulled = view.pull if falls is None else falls
-    way = formulas.drop(free, pulled)
-    is_plumb = pulled == formulas.G0
-    basis = "s = g t^2 / 2" if is_plumb else "s = a t^2 / 2, a = F / (m + J / r^2)"
-    text = length_or_angle(way, Physical(Fraction(1), 0, "length", "m"))
-    return text, figure("drop while nothing holds", way, basis, unit="m")
+    way = drop_within(view.state, free)
+    return in_words(way), finding("drop while nothing holds", way)
 
 
 def _not_recorded(role: str, given: float, before: Physical | None, view: AxisView) -> Explanation:

@@ -5,16 +5,14 @@ from __future__ import annotations
 from math import cos, pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.position import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import instead_of, of_kind
-from vault.meaning.findings import digits, figure, length_or_angle
+from vault.meaning.findings import digits, finding, in_words
 from vault.model.choices import chosen
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
@@ -40,47 +38,26 @@ COMMUTATION = {
 MEASURED = "Only a measurement tells the right one."
 FIELD = "The field turns with the wrong count unless the motor changed too: it may run away."
 
-_MOST_BITS = 64
-
-
-def absolute_range(view: AxisView) -> float | None:
-    """Way (m or rad) over which the encoder of the set knows its place: 2^bits L / G."""
-    bits, travel = view.number("encoder_multi_turn_bits"), view.scaling.travel
-    if bits is None or travel is None or bits.denominator != 1 or not 0 <= bits <= _MOST_BITS:
-        return None
-    return formulas.multi_turn_range(int(bits), float(travel.per_turn.number()), float(travel.gear))
+_MULTI_TURN, _SINGLE_TURN = 5, 4
 
 
 @explains("encoder_multi_turn_bits")
 def multi_turn(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Compare the absolute range with the stroke, or with the turns of an endless table."""
-    way, travel = absolute_range(right), right.scaling.travel
-    if change.right is None or way is None or travel is None:
+    way, before = (view.state.asked(stated_range) for view in (right, left))
+    if change.right is None or way is None:
         return None
-    like, before = travel.per_turn, absolute_range(left)
-    findings = (figure("absolute range", way, "2^bits L / G", like=like),)
-    stroke, said, worst = right.stroke, "", "travel"
-    if stroke is not None:
-        less = way < stroke
-        said = STROKE["less" if less else "enough"].format(length=length_or_angle(stroke, like))
-        worst = "hazard" if less else worst
-    elif _is_uneven(right, travel.gear):
-        said = STROKE["endless"]
-    text = length_or_angle(way, like)
-    was = None if before is None else length_or_angle(before, like)
-    text = KNOWS.format(range=text, instead=instead_of(was, text), stroke=said)
-    return Explanation(text, worst, findings)
-
-
-def _is_uneven(view: AxisView, gear: Fraction) -> bool:
-    """Whether the count of an endless axis wraps within a turn (common practice, no source)."""
-    bits = view.number("encoder_multi_turn_bits")
-    kind = view.mechanics.kind if view.mechanics is not None else ""
-    return (
-        kind in ("rotary_table", "rotary")
-        and bits is not None
-        and (2 ** int(bits) / gear).denominator != 1
-    )
+    findings = (finding("absolute range", way),)
+    whole, lost = right.state.asked(stroke), right.state.asked(lost_turn)
+    is_less = whole is not None and way.value < whole.value
+    said = ""
+    if whole is not None:
+        said = STROKE["less" if is_less else "enough"].format(length=in_words(whole))
+    if lost is not None and lost.value > 0:
+        said += STROKE["endless"]
+    was = None if before is None else in_words(before)
+    text = KNOWS.format(range=in_words(way), instead=instead_of(was, in_words(way)), stroke=said)
+    return Explanation(text, "hazard" if is_less else "travel", findings)
 
 
 @explains("encoder_type")

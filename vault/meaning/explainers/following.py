@@ -5,13 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.behaviour.following import feed_forward as share_fed_forward
-from vault.behaviour.following import lag_at, position_gain
+from vault.behaviour.following import runaway_share, time_out_way
+from vault.behaviour.following import steady_lag as lag_of
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.speed import axis_speed as axis_speed_of
+from vault.behaviour.stop import room, trip_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
-from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
+from vault.meaning.findings import (
+    digits,
+    figure,
+    finding,
+    in_words,
+    is_linear,
+    length_or_angle,
+    seconds,
+    speed,
+    with_bound,
+)
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -27,7 +38,6 @@ PLACE = "{distance} at the {which} speed of {speed}"
 VERDICT = {
     "beyond": "more than that, it {verb} as soon as the axis runs",
     "close": "close to that, it {verb} at times",
-    "wide": "so wide a window hides a good deal",
     "inside": "well inside",
 }
 STRAYS = "The axis may stray {distance} from where it should be before it trips."
@@ -40,8 +50,10 @@ _NO_MONITORING = 0xFFFF_FFFF
 """Following error window 6065h that switches monitoring off (CiA 402-2, from memory)."""
 
 _SPEEDS = (("profile_velocity", "profile"), ("max_profile_velocity", "maximum"))
-_MASKS = 10
-"""A window of more lags than that hides trouble (common practice, no source)."""
+RUNAWAY = (
+    "Running away, the axis goes {distance} until it stands: {share} % of the {room} behind the "
+    "software limits."
+)
 
 
 def is_off(parameter: Parameter | None) -> bool:
@@ -56,12 +68,10 @@ def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:
     more feed-forward than the whole the axis leads by it.
     """
     try:
-        speed, gain = axis_speed_of(view.state, role), view.state.ask(position_gain)
-        if speed is None or speed <= 0:
-            return None
-        return speed, gain, lag_at(view.state, speed).value
+        found = lag_of(view.state, role)
     except (Missing, DoesNotApply):
         return None
+    return found.speed, found.gain, found.size
 
 
 def feed_forward(view: AxisView) -> float:
@@ -88,7 +98,19 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     wider = before is not None and not is_off(change.left) and size.number() > before.number()
     if wider and protects:
         said.append(STRAYS.format(distance=length_or_angle(float(size.number()), size)))
+    if protects:
+        said += _runaway(right, findings)
     return Explanation(" ".join(said), worse if wider else "dynamics", tuple(findings))
+
+
+def _runaway(view: AxisView, findings: list[Finding]) -> list[str]:
+    """What the window and its time-out let through, as a share of the room."""
+    share, through, least = (view.state.asked(each) for each in (runaway_share, trip_reach, room))
+    if share is None or through is None or least is None:
+        return []
+    findings.append(finding("share of the room that a runaway takes", share))
+    percent, distance = digits(100 * share.value, 2), with_bound(through)
+    return [RUNAWAY.format(distance=distance, share=percent, room=in_words(least))]
 
 
 def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: str) -> list[str]:
@@ -119,7 +141,7 @@ def _verdict(lag: float, limit: float, verb: str) -> str:
         return VERDICT["beyond"].format(verb=verb)
     if lag > 0.8 * limit:
         return VERDICT["close"].format(verb=verb)
-    return VERDICT["wide" if lag * _MASKS < limit else "inside"]
+    return VERDICT["inside"]
 
 
 @explains("following_error_time_out")
@@ -135,13 +157,12 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     longer = before is not None and after.number() > before.number()
     if after.ratio <= 0:
         return Explanation(AT_ONCE, "dynamics")
-    findings: tuple[Finding, ...] = ()
-    said = ""
-    found = sized(right, "profile_velocity", SPEED)
-    if found is not None and found.ratio > 0:
-        velocity = axis_speed(right, found)
-        way = float(velocity.number()) * float(after.number())
-        findings = (figure("way in that time at profile speed", way, "v t", like=velocity),)
-        said = WAY_IN_IT.format(distance=length_or_angle(way, velocity))
-    text = LASTS.format(time=seconds(float(after.number())), way=said)
-    return Explanation(text, "hazard" if longer else "dynamics", findings)
+    findings: list[Finding] = []
+    way = right.state.asked(time_out_way)
+    in_it = ""
+    if way is not None:
+        findings.append(finding("way in that time at profile speed", way))
+        in_it = WAY_IN_IT.format(distance=in_words(way))
+    text = LASTS.format(time=seconds(float(after.number())), way=in_it)
+    said = [text, *_runaway(right, findings)]
+    return Explanation(" ".join(said), "hazard" if longer else "dynamics", tuple(findings))

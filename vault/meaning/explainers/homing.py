@@ -5,69 +5,124 @@ Home offset (607Ch), methods (6098h) and speeds (6099h) after CiA 402-2, from me
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour import homing
+from vault.behaviour.force import hold_torque
+from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.position import stroke
+from vault.behaviour.position_limits import least_room
 from vault.behaviour.stop import quick_stop_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.inputs import inputs, serving
-from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen_in, of_kind, sized
-from vault.meaning.explainers.ramps import axis_speed
-from vault.meaning.explainers.rooms import rooms
-from vault.meaning.explainers.torque import holding_torque, thrust
-from vault.meaning.findings import digits, figure, is_linear, length_or_angle, seconds, speed
+from vault.meaning.explainers.meanings import RAMP, SPEED, WAY, chosen_in, of_kind
+from vault.meaning.findings import (
+    digits,
+    figure,
+    finding,
+    in_reader_units,
+    in_words,
+    length_or_angle,
+    seconds,
+    with_bound,
+)
 from vault.model.choices import chosen
 
 if TYPE_CHECKING:
+    from vault.behaviour.facts import Figure
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Change, Finding
-    from vault.model.quantities import Physical
+    from vault.meaning.changes import Change
 
-_NEGATIVE = (1, 11, 12, 13, 14, 17, 27, 28, 29, 30, 33)
-_POSITIVE = (2, 7, 8, 9, 10, 18, 23, 24, 25, 26, 34)
-_PRESENT = (35, 37)
-_POSITIVE_OFF, _NEGATIVE_OFF = (3, 4, 19, 20), (5, 6, 21, 22)
-"""Methods that start one way while their switch does not act, and the other way on it."""
-_RESERVED = (15, 16, 31, 32, 36)
-_LAST = 37
-_SWITCHES = {
-    "negative over-travel": (1, 17),
-    "positive over-travel": (2, 18),
-    "homing switch": (*range(3, 15), *range(19, 31)),
+# Zero and its shift.
+ZERO_GONE = "Without it zero lies where the drive itself puts it."
+ZERO_AT = "Zero lies {distance} from the home mark."
+SHIFT_AT_HOMING = (
+    "From the next homing on, every position, software limits included, lies {distance} elsewhere."
+)
+SHIFT_AT_START = "From the next start of the drive on, every position lies {distance} elsewhere."
+SHIFT_UNKNOWN = "From the next start of the drive on, every position lies elsewhere."
+OTHER_ENCODER = "It belongs to another encoder: how far positions lie apart cannot be told."
+LEAVES = "That leaves {room} behind a software limit."
+LEAVES_TOO_LITTLE = (
+    "That leaves {room} behind a software limit, where a quick stop takes {distance}."
+)
+LEAVES_NONE = (
+    "That is more than the {room} between software limit and hard stop: the limits do not keep the "
+    "axis off its stops."
+)
+NEVER_SET_UP = "Zero is also what a drive holds that was never set up."
+NEVER_REFERENCED = "Zero is also what a drive holds that was never referenced."
+REFERENCE_FIRST = "Reference the axis before it moves on its own."
+
+# The search.
+METHOD_GONE = "Without it the set does not say how the axis finds home."
+MAKERS_METHOD = "Method {number} is the maker's own: the drive's manual says what moves."
+NO_METHOD = "The standard gives method {number} no meaning."
+NOT_HOMED = "The axis is not homed."
+STANDS = (
+    "At homing the axis does not move: where it stands becomes home. Zero is only right if it "
+    "stands where it should."
+)
+SEARCH = "At homing the axis {search}."
+STARTS = {
+    -1: "starts in the negative direction",
+    1: "starts in the positive direction",
+    0: "starts",
 }
-_SWITCH_WORDS = {
+OFF_SWITCH = "{start}, the other way where it stands on its switch,"
+TO_PULSE = "{start} and stops at the next index pulse"
+TO_SWITCH = "{start} and looks for {switch}"
+TO_SWITCH_AND_PULSE = "{start} and looks for {switch} and then the index pulse"
+SWITCHES = {
     "negative over-travel": "the negative limit switch",
     "positive over-travel": "the positive limit switch",
     "homing switch": "the homing switch",
 }
+OPPOSITE = "The other method starts the opposite way."
+NEWLY_MOVES = "The other method does not move the axis at all."
+NO_INPUT = "No input reads {switch}: the search does not end there."
+NO_PULSE = "Home is as exact as the switch: no index pulse is used."
+A_TURN_OFF = "Home may lie up to a turn of the motor, {distance}, elsewhere."
+A_TURN_OFF_UNKNOWN = "Home may lie up to a turn of the motor elsewhere."
+
+# Its speeds, time and torque.
+NOUGHT = "What a drive does with nought here its manual must tell: it may not home at all."
+FASTER = "The axis meets the switch faster and overruns it farther."
+OVERRUN = "From {speed} the axis overruns its mark by {distance}{instead}, and then comes back."
+INSTEAD = " instead of {distance}"
+WAY_BEHIND = "The way behind the switch must be long enough for that."
+NO_TIME_LIMIT = (
+    "Nought commonly means no time limit: a search for a dead switch goes on to the end of the "
+    "axis."
+)
+SEARCH_ENDS = "A search that finds nothing ends after {time}."
+SEARCHED = "The axis can search {distance} in that time{stroke}."
+WITHIN_STROKE = "; its stroke is {stroke}"
+BELOW_STROKE = ", less than its stroke of {stroke}: it may find nothing"
+NO_PUSH_LIMIT = "Without it the set does not limit the push of homing."
+PUSH = "While homing the motor gives at most {torque}{thrust}{verdict}."
+THRUST = ", {thrust} N at the axis"
+SINKS = "; the load needs {torque} to be held, so it sinks"
+HARDER = "; it meets a stop that much harder if the maker's method looks for one"
 
 
-def shift(way: float, like: Physical, view: AxisView, *, moved: bool) -> tuple[str, str]:
-    """What a shift of every position does to the software limits, and its class.
+def shift(way: float, view: AxisView, *, moved: bool) -> tuple[str, str]:
+    """What a shift of every position (m or rad) does to the software limits, and its class.
 
-    `way` in m or rad. Beyond the room behind a limit the axis meets a hard stop first.
+    Beyond the room behind a limit the axis meets a hard stop first.
     """
-    found = rooms(view)
     if not moved:
         return "", "travel"
-    if not found:
+    room = view.state.asked(least_room)
+    if room is None:
         return "", "hazard" if view.is_vertical else "travel"
-    room = min(size for _, size in found)
-    needed = view.state.asked(quick_stop_reach)
-    if way <= room and needed is not None and room - way < needed.value:
-        return (
-            f" That leaves {length_or_angle(room - way, like)} behind a software limit, where a "
-            f"quick stop takes {length_or_angle(needed.value, like)}.",
-            "travel",
-        )
-    if way > room:
-        return (
-            f" That is more than the {length_or_angle(room, like)} between software limit and "
-            "hard stop: the limits do not keep the axis off its stops.",
-            "hazard",
-        )
-    return f" That leaves {length_or_angle(room - way, like)} behind a software limit.", "travel"
+    left, needed = homing.room_after(view.state, way), view.state.asked(quick_stop_reach)
+    if left.value < 0:
+        return LEAVES_NONE.format(room=in_words(room)), "hazard"
+    if needed is not None and left.value < needed.value:
+        text = LEAVES_TOO_LITTLE.format(room=in_words(left), distance=in_words(needed))
+        return text, "travel"
+    return LEAVES.format(room=in_words(left)), "travel"
 
 
 @explains("home_offset")
@@ -75,22 +130,21 @@ def offset(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     """Every position shifts by the difference."""
     before, after = of_kind(change.left_physical, WAY), of_kind(change.right_physical, WAY)
     if change.right is None:
-        return Explanation("Without it zero lies where the drive itself puts it.", "travel")
+        return Explanation(ZERO_GONE, "travel")
     if after is None:
         return None
     if before is None or before.kind != after.kind:
         way = length_or_angle(abs(float(after.number())), after)
-        return Explanation(f"Zero lies {way} from the home mark.", "travel")
+        return Explanation(ZERO_AT.format(distance=way), "travel")
     gap = float((after - before).number())
-    text = (
-        f"From the next homing on, every position, software limits included, lies "
-        f"{length_or_angle(abs(gap), after)} elsewhere."
-    )
-    more, consequence = shift(abs(gap), after, right, moved=gap != 0)
-    if after.ratio == 0:
-        more += " Zero is also what a drive holds that was never set up."
+    more, consequence = shift(gap, right, moved=gap != 0)
+    said = [
+        SHIFT_AT_HOMING.format(distance=length_or_angle(abs(gap), after)),
+        more,
+        NEVER_SET_UP if after.ratio == 0 else "",
+    ]
     return Explanation(
-        text + more,
+        " ".join(filter(None, said)),
         consequence,
         (figure("shift of every position", gap, "right less left", like=after),),
     )
@@ -102,111 +156,71 @@ def absolute(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if change.right is None:
         return None
     worst = "hazard" if right.is_vertical else "travel"
-    start = "From the next start of the drive on,"
-    check = " Reference the axis before it moves on its own."
-    if change.right.value == 0:
-        check += " Zero is also what a drive holds that was never referenced."
-    if left.scaling.encoder_fitted != right.scaling.encoder_fitted:
-        text = "It belongs to another encoder: how far positions lie apart cannot be told."
-        return Explanation(text + check, worst)
-    turns = _motor_angle(change)
-    travel = right.scaling.travel
-    if turns is None or travel is None:
-        return Explanation(f"{start} every position lies elsewhere.{check}", worst)
-    step = travel.per_turn
-    way = turns * float(step.number()) / float(travel.gear)
-    more, worst = shift(abs(way), step, right, moved=way != 0)
-    return Explanation(
-        f"{start} every position lies {length_or_angle(abs(way), step)} elsewhere.{more}{check}",
-        worst,
-        (figure("shift of every position", way, "increments / R x L / G", like=step),),
-    )
-
-
-def _motor_angle(change: Change) -> float | None:
-    """Difference of two offsets in motor revolutions."""
-    before, after = (of_kind(s, ("angle",)) for s in (change.left_physical, change.right_physical))
-    if before is None or after is None:
-        return None
-    return float((after - before).number()) / (2 * pi)
+    check = [REFERENCE_FIRST, *([NEVER_REFERENCED] if change.right.value == 0 else [])]
+    try:
+        moved = homing.absolute_shift(left.state, right.state, str(change.shown.role))
+    except DoesNotApply:
+        return Explanation(" ".join([OTHER_ENCODER, *check]), worst)
+    except Missing:
+        return Explanation(" ".join([SHIFT_UNKNOWN, *check]), worst)
+    distance = in_reader_units(abs(moved.value), moved.unit)
+    more, worst = shift(moved.value, right, moved=moved.value != 0)
+    said = [SHIFT_AT_START.format(distance=distance), *([more] if more else []), *check]
+    return Explanation(" ".join(said), worst, (finding("shift of every position", moved),))
 
 
 @explains("homing_method")
 def method(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """What the axis does at its next homing, and which switch it looks for."""
     if change.right is None:
-        return Explanation("Without it the set does not say how the axis finds home.", "travel")
+        return Explanation(METHOD_GONE, "travel")
     number, before = chosen(change.right), chosen(change.left)
     if number is None:
         return None
     if number < 0:
-        return Explanation(
-            f"Method {number} is the maker's own: the drive's manual says what moves.", "travel"
-        )
-    if number in _RESERVED or number > _LAST:
-        return Explanation(f"The standard gives method {number} no meaning.", "travel")
-    if number == 0:
-        return Explanation("The axis is not homed.", "travel")
-    if number in _PRESENT:
-        text = "At homing the axis does not move: where it stands becomes home."
-        return Explanation(f"{text} Zero is only right if it stands where it should.", "travel")
-    turned = before is not None and direction(before) * direction(number) < 0
-    said = [f"At homing the axis {_search(number)}."]
-    said += ["The other method starts the opposite way."] if turned else []
+        return Explanation(MAKERS_METHOD.format(number=number), "travel")
+    if not homing.has_meaning(number):
+        return Explanation(NO_METHOD.format(number=number), "travel")
+    if not homing.moves(number):
+        return Explanation(NOT_HOMED if number == 0 else STANDS, "travel")
+    turned = before is not None and homing.starts_opposite(before, number)
+    starts = before is not None and homing.newly_moves(before, number)
+    said = [SEARCH.format(search=_search(number)), *([OPPOSITE] if turned else [])]
     said += _missing_switch(number, right)
-    if before is not None and before + 16 == number:
-        said.append("Home is as exact as the switch: no index pulse is used.")
-    if before is not None and _has_pulse(before) != _has_pulse(number):
-        said += _one_turn(right)
-    starts = before in (0, *_PRESENT)
-    if starts:
-        said.append("The other method does not move the axis at all.")
+    if before is not None:
+        said += [NO_PULSE] if homing.drops_the_pulse(before, number) else []
+        said += _one_turn(before, number, right)
+    said += [NEWLY_MOVES] if starts else []
     return Explanation(" ".join(said), "hazard" if turned or starts else "travel")
 
 
-def direction(method: int) -> int:
-    """Way a homing method starts while its switch does not act: -1, 1, or 0 for none."""
-    if method in (*_NEGATIVE, *_NEGATIVE_OFF):
-        return -1
-    return 1 if method in (*_POSITIVE, *_POSITIVE_OFF) else 0
+def _one_turn(before: int, after: int, view: AxisView) -> list[str]:
+    """How far the index pulse may lie from its switch."""
+    try:
+        gap = homing.index_pulse_gap(view.state, before, after)
+    except Missing:
+        return [A_TURN_OFF_UNKNOWN]
+    return [] if gap is None else [A_TURN_OFF.format(distance=in_words(gap))]
 
 
-def _has_pulse(method: int) -> bool:
-    return 1 <= method <= 14 or method in (33, 34)
-
-
-def _one_turn(view: AxisView) -> list[str]:
-    """How far the index pulse may lie from its switch: a turn of the motor, L / G."""
-    travel = view.scaling.travel
-    if travel is None:
-        return ["Home may lie up to a turn of the motor elsewhere."]
-    turn = float(travel.per_turn.number()) / float(travel.gear)
-    size = length_or_angle(turn, travel.per_turn)
-    return [f"Home may lie up to a turn of the motor, {size}, elsewhere."]
-
-
-def _search(method: int) -> str:
+def _search(number: int) -> str:
     """What moves, which way, towards what."""
-    way = {
-        -1: "starts in the negative direction",
-        1: "starts in the positive direction",
-        0: "starts",
-    }[direction(method)]
-    if method in (*_POSITIVE_OFF, *_NEGATIVE_OFF):
-        way += ", the other way where it stands on its switch,"
-    switch = next((name for name, known in _SWITCHES.items() if method in known), None)
+    start = STARTS[homing.direction(number)]
+    if homing.turns_on_switch(number):
+        start = OFF_SWITCH.format(start=start)
+    switch = next((name for name, known in homing.SWITCHES.items() if number in known), None)
     if switch is None:
-        return f"{way} and stops at the next index pulse"
-    pulse = " and then the index pulse" if method <= 14 else ""
-    return f"{way} and looks for {_SWITCH_WORDS[switch]}{pulse}"
+        return TO_PULSE.format(start=start)
+    text = TO_SWITCH_AND_PULSE if homing.looks_for_pulse(number) else TO_SWITCH
+    return text.format(start=start, switch=SWITCHES[switch])
 
 
-def _missing_switch(method: int, view: AxisView) -> list[str]:
+def _missing_switch(number: int, view: AxisView) -> list[str]:
     if not inputs(view):
         return []
-    for function, methods in _SWITCHES.items():
-        if method in methods and not serving(view, function):
-            return [f"No input reads {_SWITCH_WORDS[function]}: the search does not end there."]
+    for function, methods in homing.SWITCHES.items():
+        if number in methods and not serving(view, function):
+            return [NO_INPUT.format(switch=SWITCHES[function])]
     return []
 
 
@@ -220,39 +234,36 @@ def homing_speed(change: Change, left: AxisView, right: AxisView) -> Explanation
     if of_kind(size, RAMP if role == "homing_acceleration" else SPEED) is None:
         return None
     if size is not None and size.ratio <= 0:
-        text = "What a drive does with nought here its manual must tell: it may not home at all."
-        return Explanation(text, "travel")
-    searched = role if role != "homing_acceleration" else "homing_switch_search_speed"
-    before, after = overrun(left, searched), overrun(right, searched)
-    velocity = sized(right, searched, SPEED)
-    if after is None or velocity is None:
+        return Explanation(NOUGHT, "travel")
+    before, after = overrun(left, role), overrun(right, role)
+    if after is None:
         faster = size is not None and other is not None and size.number() > other.number()
         if role == "homing_acceleration" or not faster:
             return None
-        return Explanation("The axis meets the switch faster and overruns it farther.", "travel")
-    like = axis_speed(right, velocity)
-    text = (
-        f"From {speed(float(like.number()), like)} the axis overruns its mark by "
-        f"{length_or_angle(after, like)}"
-    )
-    if before is not None and before != after:
-        text += f" instead of {length_or_angle(before, like)}"
-    text += ", and then comes back."
-    findings = (figure("overrun at homing", after, "v^2 / 2a", like=like),)
-    if before is not None and after > before:
-        text += " The way behind the switch must be long enough for that."
-    return Explanation(text, "travel" if before is None or after > before else "dynamics", findings)
+        return Explanation(FASTER, "travel")
+    instead = ""
+    if before is not None and before.value != after.value:
+        instead = INSTEAD.format(distance=in_words(before))
+    searched = homing.search_speed(right.state, _searched(role))
+    speed = in_reader_units(searched, f"{after.unit}/s")
+    distance = with_bound(after) if after.bound == "up_to" else in_words(after)
+    text = OVERRUN.format(speed=speed, distance=distance, instead=instead)
+    farther = before is None or after.value > before.value
+    if before is not None and farther:
+        text += f" {WAY_BEHIND}"
+    figures = (finding("overrun at homing", after),)
+    return Explanation(text, "travel" if farther else "dynamics", figures)
 
 
-def overrun(view: AxisView, role: str) -> float | None:
-    """Way (m or rad) from a homing speed to standstill on the homing ramp."""
-    velocity, ramp = sized(view, role, SPEED), sized(view, "homing_acceleration", RAMP)
-    if velocity is None or ramp is None or ramp.ratio <= 0 or velocity.ratio < 0:
-        return None
-    velocity = axis_speed(view, velocity)
-    if is_linear(velocity) != is_linear(ramp):
-        return None
-    return formulas.stop_distance(float(velocity.number()), float(ramp.number()))
+def _searched(role: str) -> str:
+    """The speed that a role of homing decides with."""
+    return homing.SEARCH_SPEED if role == "homing_acceleration" else role
+
+
+def overrun(view: AxisView, role: str) -> Figure | None:
+    """Way from a homing speed to standstill on the homing ramp."""
+    at_pulse = _searched(role) == homing.ZERO_SPEED
+    return view.state.asked(homing.pulse_overrun if at_pulse else homing.switch_overrun)
 
 
 @explains("homing_time_out")
@@ -262,26 +273,16 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if size is None:
         return None
     if size.ratio <= 0:
-        return Explanation(
-            "Nought commonly means no time limit: a search for a dead switch goes on to the end "
-            "of the axis.",
-            "hazard",
-        )
-    velocity = sized(right, "homing_switch_search_speed", SPEED)
-    if velocity is None or velocity.ratio <= 0:
-        return Explanation(
-            f"A search that finds nothing ends after {seconds(float(size.number()))}.", "travel"
-        )
-    like = axis_speed(right, velocity)
-    way = float(like.number()) * float(size.number())
-    findings: list[Finding] = [figure("way searched", way, "v t", like=like)]
-    text = f"The axis can search {length_or_angle(way, like)} in that time"
-    stroke = right.stroke
-    if stroke is not None and way < stroke:
-        text += f", less than its stroke of {length_or_angle(stroke, like)}: it may find nothing"
-    elif stroke is not None:
-        text += f"; its stroke is {length_or_angle(stroke, like)}"
-    return Explanation(f"{text}.", "travel", tuple(findings))
+        return Explanation(NO_TIME_LIMIT, "hazard")
+    searched, whole = right.state.asked(homing.way_searched), right.state.asked(stroke)
+    if searched is None:
+        return Explanation(SEARCH_ENDS.format(time=seconds(float(size.number()))), "travel")
+    against = ""
+    if whole is not None:
+        against = BELOW_STROKE if searched.value < whole.value else WITHIN_STROKE
+        against = against.format(stroke=in_words(whole))
+    text = SEARCHED.format(distance=in_words(searched), stroke=against)
+    return Explanation(text, "travel", (finding("way searched", searched),))
 
 
 @explains("homing_torque_limit")
@@ -289,22 +290,29 @@ def torque_limit(change: Change, left: AxisView, right: AxisView) -> Explanation
     """How hard the axis pushes while it looks for home, and whether that holds its load."""
     size, before = (of_kind(s, ("torque",)) for s in (change.right_physical, change.left_physical))
     if change.right is None and change.left is not None:
-        return Explanation("Without it the set does not limit the push of homing.", "hazard")
-    if size is None:
+        return Explanation(NO_PUSH_LIMIT, "hazard")
+    torque, force = (
+        right.state.asked(each) for each in (homing.homing_torque, homing.homing_thrust)
+    )
+    if size is None or torque is None:
         return None
-    torque = float(size.number())
-    findings = [figure("torque while homing", torque, "share of the rating", unit="N*m")]
-    text = f"While homing the motor gives at most {digits(torque)} N*m"
-    force = thrust(right, torque)
+    findings = [finding("torque while homing", torque)]
+    parts = {"torque": _at_motor(torque), "thrust": "", "verdict": ""}
     if force is not None:
-        findings.append(figure("thrust while homing", force, "F = 2 pi eta G T / L", unit="N"))
-        text += f", {digits(force)} N at the axis"
-    needed = holding_torque(right)
-    if needed is not None and torque < needed:
-        findings.append(figure("torque to hold the load", needed, "m g L / (2 pi G)", unit="N*m"))
-        text += f"; the load needs {digits(needed)} N*m to be held, so it sinks"
-        return Explanation(f"{text}.", "hazard", tuple(findings))
+        findings.append(finding("thrust while homing", force))
+        parts["thrust"] = THRUST.format(thrust=digits(force.value))
     harder = before is not None and size.number() > before.number()
-    if harder and (chosen_in(right, "homing_method") or 0) < 0:
-        text += "; it meets a stop that much harder if the maker's method looks for one"
-    return Explanation(f"{text}.", "hazard" if harder else "dynamics", tuple(findings))
+    needed = right.state.asked(hold_torque)
+    sinks = homing.sinks_while_homing(right.state)
+    if sinks and needed is not None:
+        findings.append(finding("torque to hold the load", needed))
+        parts["verdict"] = SINKS.format(torque=_at_motor(needed))
+    elif harder and (chosen_in(right, "homing_method") or 0) < 0:
+        parts["verdict"] = HARDER
+    worst = "hazard" if sinks or harder else "dynamics"
+    return Explanation(PUSH.format(**parts), worst, tuple(findings))
+
+
+def _at_motor(size: Figure) -> str:
+    """A torque of the motor, or the force of a linear one."""
+    return f"{digits(size.value)} {size.unit}"

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from vault.behaviour.position_limits import limits_are_off
+from vault.behaviour.scale import HIGH, LOW
 from vault.meaning.consequences import rank
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.limits import HIGH, LOW, are_off
 from vault.meaning.explainers.meanings import FALLS, WAY, chosen_in, of_kind, sized
 from vault.meaning.explainers.ramps import stop_basis, stop_of, top
 from vault.meaning.explainers.rooms import stops_for
@@ -146,7 +147,7 @@ def _end(function: str, view: AxisView) -> str:
     size = sized(view, limit, WAY)
     stops = stops_for(view, size) if size is not None else None
     stop = STOP["unknown"]
-    if size is not None and are_off(view) is False:
+    if size is not None and view.state.ask(limits_are_off) is False:
         stop = STOP["limit"].format(place=length_or_angle(float(size.number()), size))
     elif stops is not None and size is not None:
         place = length_or_angle(stops[1 if end == "positive" else 0], size)

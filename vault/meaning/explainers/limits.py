@@ -4,32 +4,63 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.behaviour.position import stroke
+from vault.behaviour.position_limits import (
+    LIMITS_USED,
+    ROUNDING,
+    both_zero,
+    high_limit_and_stop,
+    limits_are_off,
+    low_limit_and_stop,
+    position_range,
+    rooms,
+    stated_limits,
+    travel_between_limits,
+)
+from vault.behaviour.scale import HIGH, LOW
+from vault.behaviour.scale import unit as axis_unit
+from vault.behaviour.speed import worst_speed
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind, sized
+from vault.meaning.explainers.meanings import WAY, chosen_in, of_kind
 from vault.meaning.explainers.ramps import stop_basis, stop_of, top
-from vault.meaning.explainers.rooms import rooms, shortage, stops_for
-from vault.meaning.findings import figure, length_or_angle, speed
+from vault.meaning.explainers.rooms import shortage
+from vault.meaning.findings import figure, finding, in_reader_units, in_words, length_or_angle
 
 if TYPE_CHECKING:
+    from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change, Finding
-    from vault.model.quantities import Physical
 
-LOW, HIGH = "min_software_position_limit", "max_software_position_limit"
-_ROUNDING = 1e-9  # m or rad
-_USED = "software_position_limits_used"
+# Software limits.
+LIMIT_GONE = "Without it the set has no software limit at the {end} end."
+BOTH_ZERO = (
+    "Both software limits are zero, which commonly switches them off: the axis runs on to its "
+    "over-travel switches or hard stops."
+)
+NO_EFFECT = "Software limits are switched off: it has no effect."
+NEW_STOP = "The axis stops at it at its {end} end; the other set has the limits off."
+FARTHER = "The axis may go {distance} farther at its {end} end."
+LESS_FAR = "The axis may go {distance} less far at its {end} end."
+OUT_OF_ORDER = "The lower limit is not below the upper one."
+BETWEEN = "Between the limits lie {distance}{instead}."
+INSTEAD = " instead of {distance}"
+BEYOND_STOP = "It lies {distance} beyond the hard stop at {stop}: the axis meets the stop first."
+LITTLE_ROOM = "To the hard stop there are {room}; a quick stop from {speed} takes {distance}."
 
+# Whether they are used.
+USE_UNKNOWN = "Without it the set does not say whether software limits stop the axis."
+SWITCHED_OFF = (
+    "Software limits do not stop the axis: it runs on to its over-travel switches or hard stops."
+)
+ZERO_ALL_THE_SAME = "Both limits are zero, though, which commonly switches them off."
+IN_USE = "Software limits stop the axis."
+IN_USE_AT = "Software limits stop the axis at {low} and {high}."
+STOP_TAKES = "A quick stop takes {distance}, {shortage}."
 
-def both_nought(view: AxisView) -> bool:
-    """Whether both limits are zero, which switches them off (CiA 402 practice, from memory)."""
-    return view.number(LOW) == view.number(HIGH) == 0
-
-
-def are_off(view: AxisView) -> bool | None:
-    """Whether software limits do not act; None where the set has none."""
-    if view.find(LOW) is None and view.find(HIGH) is None:
-        return None
-    return both_nought(view) or chosen_in(view, _USED) == 0
+# The range of position values.
+NO_RANGE = "The range has no length: positions do not start over."
+STARTS_OVER = "Position values run over {distance} and then start over at the other end."
+TWO_PLACES = "The stroke is {stroke}: values stand for two places in it."
 
 
 @explains(LOW, HIGH)
@@ -37,18 +68,13 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     """Travel gained or lost, against stroke and stopping distance."""
     upper = change.shown.role == HIGH
     end = "positive" if upper else "negative"
+    was_off, state = left.state.ask(limits_are_off), right.state
     if change.right is None:
-        off = are_off(left)
-        text = f"Without it the set has no software limit at the {end} end."
-        return Explanation(text, "travel" if off else "hazard")
-    if both_nought(right):
-        return Explanation(
-            "Both software limits are zero, which commonly switches them off: the axis runs on to "
-            "its over-travel switches or hard stops.",
-            "travel" if are_off(left) and change.left is not None else "hazard",
-        )
-    if chosen_in(right, _USED) == 0:
-        return Explanation("Software limits are switched off: it has no effect.", "travel")
+        return Explanation(LIMIT_GONE.format(end=end), "travel" if was_off else "hazard")
+    if state.ask(both_zero):
+        return Explanation(BOTH_ZERO, "travel" if was_off and change.left is not None else "hazard")
+    if state.choice(LIMITS_USED) == 0:
+        return Explanation(NO_EFFECT, "travel")
     before, after = of_kind(change.left_physical, WAY), of_kind(change.right_physical, WAY)
     if after is None:
         return None
@@ -57,128 +83,101 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     outward = False
     if before is not None and before.kind == after.kind:
         gap = float((after - before).number())
-        outward = gap > 0 if upper else gap < 0
+        outward = (gap > 0 if upper else gap < 0) and not was_off
         findings.append(figure("limit moved by", gap, "right less left", like=after))
-        if are_off(left):
-            said.append(f"The axis stops at it at its {end} end; the other set has the limits off.")
-            outward = False
+        if was_off:
+            said.append(NEW_STOP.format(end=end))
         elif gap:
-            said.append(
-                f"The axis may go {length_or_angle(abs(gap), after)} "
-                f"{'farther' if outward else 'less far'} at its {end} end."
-            )
-    bad = _between(after, left, right, said, findings)
-    bad = _against_stop(upper, after, right, said) or bad
+            text = FARTHER if outward else LESS_FAR
+            said.append(text.format(distance=length_or_angle(abs(gap), after), end=end))
+    bad = _between(left.state, state, said, findings)
+    bad = _against_stop(upper, state, said) or bad
     if not bad and (outward or before is None):
-        bad = _against_ramp(end, after, right, said)
+        bad = _against_ramp(upper, right, said)
     return Explanation(" ".join(said), "hazard" if bad or outward else "travel", tuple(findings))
 
 
-def _between(
-    after: Physical, left: AxisView, right: AxisView, said: list[str], findings: list[Finding]
-) -> bool:
+def _between(left: State, right: State, said: list[str], findings: list[Finding]) -> bool:
     """Travel between the limits; tells whether they are out of order."""
-    travels = []
-    for view in (left, right):
-        low, high = sized(view, LOW, (after.kind,)), sized(view, HIGH, (after.kind,))
-        known = low is not None and high is not None and not are_off(view)
-        travels.append(float((high - low).number()) if known and low and high else None)
-    if travels[1] is None:
+    before, after = (state.asked(travel_between_limits) for state in (left, right))
+    if after is None:
         return False
-    findings.append(figure("travel between the limits", travels[1], "upper less lower", like=after))
-    if travels[1] <= 0:
-        said.append("The lower limit is not below the upper one.")
+    findings.append(finding("travel between the limits", after))
+    if after.value <= 0:
+        said.append(OUT_OF_ORDER)
         return True
-    text = f"Between the limits lie {length_or_angle(travels[1], after)}"
-    if travels[0] is not None and travels[0] != travels[1] and travels[0] > 0:
-        text += f" instead of {length_or_angle(travels[0], after)}"
-    said.append(f"{text}.")
+    instead = ""
+    if before is not None and before.unit == after.unit and before.value > 0:
+        differs = before.value != after.value
+        instead = INSTEAD.format(distance=in_words(before)) if differs else ""
+    said.append(BETWEEN.format(distance=in_words(after), instead=instead))
     return False
 
 
-def _against_stop(upper: bool, after: Physical, view: AxisView, said: list[str]) -> bool:
-    stops = stops_for(view, after)
-    if stops is None:
+def _against_stop(upper: bool, state: State, said: list[str]) -> bool:
+    """Whether a limit lies beyond its hard stop."""
+    found = state.asked(high_limit_and_stop if upper else low_limit_and_stop)
+    if found is None or found.beyond <= ROUNDING:
         return False
-    position, stop = float(after.number()), stops[1 if upper else 0]
-    if (position <= stop + _ROUNDING) if upper else (position >= stop - _ROUNDING):
-        return False
-    beyond = length_or_angle(abs(position - stop), after)
-    said.append(
-        f"It lies {beyond} beyond the hard stop at {length_or_angle(stop, after)}: "
-        "the axis meets the stop first."
-    )
+    unit = state.ask(axis_unit)
+    distance, stop = (in_reader_units(size, unit) for size in (found.beyond, found.stop))
+    said.append(BEYOND_STOP.format(distance=distance, stop=stop))
     return True
 
 
-def _against_ramp(end: str, after: Physical, view: AxisView, said: list[str]) -> bool:
+def _against_ramp(upper: bool, view: AxisView, said: list[str]) -> bool:
     """Whether a quick stop that starts at the limit ends beyond the hard stop."""
-    velocity, stop = top(view), stop_of(view, "quick_stop_deceleration")
-    room = dict(rooms(view)).get(end)
-    if velocity is None or stop is None or room is None or stop[1] <= room + _ROUNDING:
+    ends, stop = view.state.asked(rooms), stop_of(view, "quick_stop_deceleration")
+    velocity = view.state.asked(worst_speed)
+    if velocity is None or stop is None or ends is None:
         return False
-    said.append(
-        f"To the hard stop there are {length_or_angle(room, after)}; a quick stop from "
-        f"{speed(float(velocity.number()), velocity)} takes {length_or_angle(stop[1], after)}."
+    room, unit = ends.positive if upper else ends.negative, view.state.ask(axis_unit)
+    if stop[1] <= room + ROUNDING:
+        return False
+    text = LITTLE_ROOM.format(
+        room=in_reader_units(room, unit),
+        speed=in_words(velocity),
+        distance=in_reader_units(stop[1], unit),
     )
+    said.append(text)
     return True
 
 
-@explains(_USED)
+@explains(LIMITS_USED)
 def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Limits that are switched off protect nothing."""
-    used, was = chosen_in(right, _USED), chosen_in(left, _USED)
+    used, was = chosen_in(right, LIMITS_USED), chosen_in(left, LIMITS_USED)
     if used is None:
-        if change.right is None and was:
-            text = "Without it the set does not say whether software limits stop the axis."
-            return Explanation(text, "hazard")
-        return None
+        return Explanation(USE_UNKNOWN, "hazard") if change.right is None and was else None
     if used == 0:
-        idle = was == 0 or both_nought(left)
-        return Explanation(
-            "Software limits do not stop the axis: it runs on to its over-travel switches or hard "
-            "stops.",
-            "travel" if idle else "hazard",
-        )
-    if both_nought(right):
-        return Explanation(
-            "Both limits are zero, though, which commonly switches them off.", "hazard"
-        )
-    low, high = sized(right, LOW, WAY), sized(right, HIGH, WAY)
-    if low is None or high is None:
-        return Explanation("Software limits stop the axis.", "travel")
+        idle = was == 0 or left.state.ask(both_zero)
+        return Explanation(SWITCHED_OFF, "travel" if idle else "hazard")
+    if right.state.ask(both_zero):
+        return Explanation(ZERO_ALL_THE_SAME, "hazard")
+    limits = right.state.asked(stated_limits)
+    if limits is None:
+        return Explanation(IN_USE, "travel")
     findings: list[Finding] = []
-    said = [
-        f"Software limits stop the axis at {length_or_angle(float(low.number()), low)} and "
-        f"{length_or_angle(float(high.number()), high)}."
-    ]
+    low, high = (in_reader_units(end, right.state.ask(axis_unit)) for end in limits)
+    said = [IN_USE_AT.format(low=low, high=high)]
     stop, ramp = stop_of(right, "quick_stop_deceleration"), top(right)
     if stop is not None and ramp is not None and (short := shortage(right, stop[1], ramp)):
         findings.append(figure("way of a quick stop", stop[1], stop_basis(right), like=ramp))
-        said.append(f"A quick stop takes {length_or_angle(stop[1], ramp)}, {short}.")
+        distance = length_or_angle(stop[1], ramp)
+        said.append(STOP_TAKES.format(distance=distance, shortage=short))
     return Explanation(" ".join(said), "travel", tuple(findings))
 
 
 @explains("min_position_range_limit", "max_position_range_limit")
-def position_range(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+def value_range(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Where position values start over (607Bh, from memory), against the stroke."""
-    low = sized(right, "min_position_range_limit", WAY)
-    high = sized(right, "max_position_range_limit", WAY)
-    if low is None or high is None or low.kind != high.kind:
+    size, whole = right.state.asked(position_range), right.state.asked(stroke)
+    if size is None:
         return None
-    size = float((high - low).number())
-    if size <= 0:
-        return Explanation("The range has no length: positions do not start over.", "travel")
-    findings = (figure("position range", size, "upper less lower", like=high),)
-    text = (
-        f"Position values run over {length_or_angle(size, high)} and then start over at the "
-        "other end."
-    )
-    stroke, travel = right.stroke, right.scaling.travel
-    fits = travel is None or travel.per_turn.kind == high.kind
-    if stroke is not None and fits and size < stroke:
-        text += (
-            f" The stroke is {length_or_angle(stroke, high)}: values stand for two places in it."
-        )
+    if size.value <= 0:
+        return Explanation(NO_RANGE, "travel")
+    text, findings = STARTS_OVER.format(distance=in_words(size)), (finding("position range", size),)
+    if whole is not None and size.value < whole.value:
+        text += f" {TWO_PLACES.format(stroke=in_words(whole))}"
         return Explanation(text, "hazard", findings)
     return Explanation(text, "travel", findings)

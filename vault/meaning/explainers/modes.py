@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.behaviour.position_limits import hard_stops
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import NO_MEANING, instead_of
 from vault.model import choices
@@ -61,4 +62,4 @@ def mode(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
 
 
 def _has_ends(view: AxisView) -> bool:
-    return view.is_vertical or view.hard_stops is not None
+    return view.is_vertical or view.state.asked(hard_stops) is not None

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import isinf
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
 from vault.behaviour.force import hold_torque, limit_rate, limits
-from vault.behaviour.mode import is_cyclic
+from vault.behaviour.move import (
+    JERK_LIMITED,
+    LINEAR_RAMP,
+    SINE_SQUARED,
+    profile_jerk,
+    reference_move_time,
+    reference_way,
+)
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
+from vault.behaviour.travel import at_axis, of_motor_at_axis
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import (
     JERK,
@@ -22,7 +29,7 @@ from vault.meaning.explainers.meanings import (
     sized,
 )
 from vault.meaning.explainers.rooms import shortage
-from vault.meaning.findings import figure, is_linear, length_or_angle, seconds, speed
+from vault.meaning.findings import figure, in_reader_units, length_or_angle, seconds, speed
 from vault.meaning.sentences import size_text
 from vault.model.quantities import Physical
 
@@ -48,7 +55,6 @@ NO_JERK = "No jerk is set for it: the ramps are counted here without rounding."
 MAKERS_OWN = "That ramp is the maker's own: see the drive's manual."
 SHAPE = "Speed changes on {shape} ramps."
 
-LINEAR_RAMP, SINE_SQUARED, JERK_LIMITED = 0, 1, 3
 _RAMP_WORDS = {
     LINEAR_RAMP: "linear",
     SINE_SQUARED: "sine-squared",
@@ -57,31 +63,15 @@ _RAMP_WORDS = {
 _STOPS = {"profile_deceleration": "a stop", "quick_stop_deceleration": "a quick stop"}
 
 
-def jerk_of(view: AxisView) -> float | None:
-    """Jerk limit in force: only the jerk-limited profile has one."""
-    if chosen_in(view, "motion_profile_type") != JERK_LIMITED:
-        return None
-    size = sized(view, "profile_jerk", JERK)
-    return float(size.number()) if size is not None and size.ratio > 0 else None
-
-
 def axis_speed(view: AxisView, size: Physical) -> Physical:
     """A speed as the axis makes it; r/min on a linear axis are the motor's (see `scaling`)."""
-    travel = view.scaling.travel
-    if size.kind != "angular_velocity" or travel is None or travel.per_turn.kind != "length":
-        return size
-    return motor_speed_at_axis(view, size) or size
+    return at_axis(view.scaling, size)
 
 
 def motor_speed_at_axis(view: AxisView, size: Physical) -> Physical | None:
-    """Speed of the axis at an angular speed of the motor: w / (2 pi) x L / G."""
+    """Speed of the axis at an angular speed of the motor; None without a transmission."""
     travel = view.scaling.travel
-    if travel is None:
-        return None
-    step = travel.per_turn
-    kind, unit = ("velocity", "m/s") if step.kind == "length" else ("angular_velocity", "rad/s")
-    ratio = size.ratio / 2 * step.ratio / travel.gear
-    return Physical(ratio, size.pi_power - 1 + step.pi_power, kind, unit)
+    return None if travel is None else of_motor_at_axis(travel, size)
 
 
 def fastest(view: AxisView) -> Physical | None:
@@ -130,81 +120,20 @@ def _stop_on(view: AxisView, role: str) -> Stop | None:
     return None if stop is None or isinf(stop.reach) else stop
 
 
-class ReferenceMove(NamedTuple):
-    """The reference move (half the stroke unless recorded) with profile values, all in SI.
-
-    `like` is the speed, which says which kind of axis it is.
-    """
-
-    way: float
-    speed: float
-    rise: float
-    fall: float
-    jerk: float | None
-    sine_squared: bool
-    like: Physical
-
-
-def reference_move(view: AxisView) -> ReferenceMove | None:
-    """The reference move as the set's highest speed and ramps allow.
-
-    None where the profile type is the maker's own, or nothing of the standard's with a formula.
-    """
-    way, velocity = view.reference_move, sized(view, "profile_velocity", SPEED)
-    up, down = sized(view, "profile_acceleration", RAMP), sized(view, "profile_deceleration", RAMP)
-    kind = chosen_in(view, "motion_profile_type")
-    unknown = view.find("motion_profile_type") is not None and kind not in _RAMP_WORDS
-    if not way or velocity is None or up is None or unknown:
-        return None
-    like = axis_speed(view, velocity)
-    speed, rise = float(like.number()), float(up.number())
-    most = sized(view, "max_profile_velocity", SPEED)
-    if most is not None and most.ratio > 0:
-        speed = min(speed, float(axis_speed(view, most).number()))
-    fall = float(down.number()) if down is not None and down.kind == up.kind else 0.0
-    if speed <= 0 or rise <= 0 or fall < 0 or is_linear(like) != is_linear(up):
-        return None
-    rise, fall = (
-        _allowed(view, role, rate, up.kind)
-        for role, rate in (("max_acceleration", rise), ("max_deceleration", fall or rise))
-    )
-    return ReferenceMove(way, speed, rise, fall, jerk_of(view), kind == SINE_SQUARED, like)
-
-
-def _allowed(view: AxisView, role: str, rate: float, kind: str) -> float:
-    """A ramp cut to the highest one of a set, m/s^2 or rad/s^2 (60C5h, 60C6h: from memory)."""
-    most = sized(view, role, (kind,))
-    return rate if most is None or most.ratio <= 0 else min(rate, float(most.number()))
-
-
-def reference_move_time(view: AxisView) -> float | None:
-    """Time of the reference move in s; None where there is none."""
-    move = reference_move(view)
-    if move is None:
-        return None
-    return formulas.move_time(
-        move.way, move.speed, move.rise, move.fall, jerk=move.jerk, sine_squared=move.sine_squared
-    )
-
-
 def move_sentence(
     left: AxisView, right: AxisView, findings: list[Finding], *, named: bool = False
 ) -> str:
     """Time of the reference move on the right, beside the left; `named` with the kind of ramp."""
-    if is_cyclic(right.state):
-        return ""  # the controller makes the moves
-    before, after = reference_move_time(left), reference_move_time(right)
-    velocity, way = sized(right, "profile_velocity", SPEED), right.reference_move
-    if after is None or velocity is None or way is None:
+    before, after = (view.state.asked(reference_move_time) for view in (left, right))
+    way = right.state.asked(reference_way)
+    if after is None or way is None:
         return ""
-    like = axis_speed(right, velocity)
-    findings.append(
-        figure("time of the reference move", after, "profile over the reference move", unit="s")
-    )
-    time = f"{seconds(after)}{_on(right) if named else ''}"
-    was = None if before is None else f"{seconds(before)}{_on(left) if named else ''}"
-    said = instead_of(was, time) if before is None or seconds(before) != seconds(after) else ""
-    return MOVE.format(distance=length_or_angle(way, like), time=time, instead=said)
+    findings.append(figure("time of the reference move", after.value, after.basis, unit="s"))
+    time = f"{seconds(after.value)}{_on(right) if named else ''}"
+    was = None if before is None else f"{seconds(before.value)}{_on(left) if named else ''}"
+    is_same = before is not None and seconds(before.value) == seconds(after.value)
+    said = "" if is_same else instead_of(was, time)
+    return MOVE.format(distance=in_reader_units(way.value, way.unit), time=time, instead=said)
 
 
 def _on(view: AxisView) -> str:
@@ -286,7 +215,7 @@ def profile_type(change: Change, left: AxisView, right: AxisView) -> Explanation
         return None
     findings: list[Finding] = []
     said: list[str] = []
-    if kind == JERK_LIMITED and jerk_of(right) is None:
+    if kind == JERK_LIMITED and right.state.ask(profile_jerk) is None:
         said.append(NO_JERK)
     if text := move_sentence(left, right, findings, named=True):
         said.append(text)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.mode import is_cyclic
+from vault.behaviour.scale import unit as axis_unit
+from vault.behaviour.speed import RPM, most_motor_speed, motor_speed_at, rated_motor_speed
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import (
@@ -53,14 +54,11 @@ _CLOSE = 1.0001
 
 def motor_speed(view: AxisView, size: Physical) -> float | None:
     """Motor speed in r/min at a speed of the axis: 60 v G / L. None without the transmission."""
-    travel = view.scaling.travel
-    is_direct = view.mechanics is not None and view.mechanics.kind == "linear_motor"
-    if travel is None or is_direct:  # a linear motor does not turn
+    made, of_axis = axis_speed(view, size), view.state.asked(axis_unit)
+    if (of_axis == "m") != is_linear(made):
         return None
-    at_axis = axis_speed(view, size)
-    if is_linear(at_axis) != (travel.per_turn.kind == "length"):
-        return None
-    return 60 * float(at_axis.number() / travel.per_turn.number() * travel.gear)
+    speed_of_motor = motor_speed_at(view.state, float(made.number()))
+    return None if speed_of_motor is None else speed_of_motor / RPM
 
 
 @explains(
@@ -124,7 +122,7 @@ def _turns(
     """Say what motor and axis make of it; tells whether that is beyond what they bear."""
     known = roles.find(role)
     if known is not None and known.kind == "motor_speed":
-        motor: float | None = float(size.number()) * 30 / pi
+        motor: float | None = float(size.number()) / RPM
         at_axis = motor_speed_at_axis(view, size)
     else:
         motor, at_axis = motor_speed(view, size), axis_speed(view, size)
@@ -150,7 +148,9 @@ def _turns(
 
 def _against_rating(motor: float, view: AxisView) -> tuple[str, bool]:
     """The motor's rating (r/min) that a speed is above, in words; whether that is its maximum."""
-    rated, most = view.motor_speed("rated_speed"), view.motor_speed("max_speed")
+    rated, most = (
+        (view.state.asked(plate) or 0.0) / RPM for plate in (rated_motor_speed, most_motor_speed)
+    )
     if most and motor > most * _CLOSE:
         return RATING["maximum"].format(most=f"{digits(most)} r/min"), True
     if rated and motor > rated * _CLOSE:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from math import isinf, sqrt
+from math import isinf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import energy
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import FALLS, chosen_in, of_kind, sized, upper_first
-from vault.meaning.explainers.ramps import top
-from vault.meaning.findings import digits, figure, is_linear
+from vault.meaning.explainers.meanings import FALLS, chosen_in, of_kind, upper_first
+from vault.meaning.findings import digits, figure
 from vault.model.choices import chosen
 from vault.model.quantities import si_number
 
@@ -71,10 +70,10 @@ def descent(view: AxisView) -> tuple[float, float] | None:
 
     F h and F v, without losses, which help.
     """
-    lowered, velocity = view.state.asked(energy.descent_energy), top(view)
-    if lowered is None or velocity is None or not is_linear(velocity):
-        return None
-    return lowered.value, abs(view.gravity_force) * float(velocity.number())
+    lowered, power = (
+        view.state.asked(each) for each in (energy.descent_energy, energy.descent_power)
+    )
+    return None if lowered is None or power is None else (lowered.value, power.value)
 
 
 def link_energy(view: AxisView) -> float | None:
@@ -85,12 +84,7 @@ def link_energy(view: AxisView) -> float | None:
 
 def link_voltage(view: AxisView) -> float | None:
     """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
-    supply = _supply(view)
-    mains = si_number(supply.voltage) if supply is not None else None
-    if mains is None:
-        found = sized(view, "supply_voltage", ("voltage",))
-        mains = None if found is None else float(found.number())
-    return None if mains is None else sqrt(2) * mains
+    return view.state.asked(energy.rest_voltage)
 
 
 def _supply(view: AxisView) -> Supply | None:

@@ -5,8 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour.force import acceleration_torque, hold_torque, lift_torque, limits
+from vault.behaviour.force import (
+    acceleration_torque,
+    hold_torque,
+    lift_torque,
+    limits,
+)
 from vault.behaviour.scale import transmission
+from vault.behaviour.travel import delivered, torque_of_current
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind, sized
 from vault.meaning.findings import digits, figure
@@ -41,22 +47,17 @@ _CLOSE = Fraction(10_001, 10_000)
 
 
 def thrust(view: AxisView, torque: float) -> float | None:
-    """Force (N) of a linear axis at a motor torque in N*m; None for rotary or unknown ones.
-
-    A linear motor is the axis itself: what it gives is told already.
-    """
-    gears = view.state.asked(transmission)
-    if gears is None or not gears.is_linear or gears.is_direct:
-        return None
-    return torque / gears.per_radian * view.efficiency
+    """Thrust (N) at a motor torque; None on an axis that turns, or of a linear motor."""
+    found = delivered(view.state, torque)
+    return found.value if found is not None and found.unit == "N" else None
 
 
 def output_torque(view: AxisView, torque: float) -> float | None:
-    """Torque (N*m) at the output of a rotary axis: eta G T; None without a gear, or linear."""
-    travel = view.scaling.travel
-    if travel is None or travel.per_turn.kind != "angle" or travel.gear == 1:
+    """Torque (N*m) at the output of a rotary axis; None without a gear, or linear."""
+    found, travel = delivered(view.state, torque), view.scaling.travel
+    if found is None or found.unit == "N" or travel is None or travel.gear == 1:
         return None
-    return torque * float(travel.gear) * view.efficiency
+    return found.value
 
 
 def holding_torque(view: AxisView) -> float | None:
@@ -110,12 +111,9 @@ def _torque(change: Change, view: AxisView) -> float | None:
         return None
     if size.kind == "torque":
         return float(size.number())
-    rated_torque, rated_current = view.scaling.rated_torque, view.scaling.rated_current
-    if size.kind != "current" or rated_torque is None or rated_current is None:
+    if size.kind != "current":
         return None
-    # Torque in proportion to current (permanent-magnet motor below saturation; common practice,
-    # no source).
-    return float(size.number() / rated_current.number() * rated_torque.number())
+    return torque_of_current(view.state, float(size.number()))
 
 
 def _force(view: AxisView, torque: float, findings: list[Finding]) -> str:

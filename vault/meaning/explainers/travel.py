@@ -2,32 +2,87 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.position_limits import (
+    ROUNDING,
+    high_limit_and_stop,
+    limits_are_off,
+    low_limit_and_stop,
+    stated_limits,
+)
 from vault.behaviour.scale import direction
-from vault.meaning.changes import Finding
+from vault.behaviour.scale import unit as axis_unit
+from vault.behaviour.speed import rated_motor_speed
+from vault.behaviour.travel import (
+    CLOSE,
+    is_calibration,
+    ratio_between,
+    speed_at_rated,
+    speed_ratio,
+    thrust_at_rated,
+)
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.limits import HIGH, LOW, are_off
-from vault.meaning.explainers.meanings import WAY, sized
-from vault.meaning.explainers.rooms import stops_for
-from vault.meaning.findings import digits, figure, length_or_angle, speed
+from vault.meaning.findings import (
+    digits,
+    figure,
+    finding,
+    in_reader_units,
+    in_words,
+    turns_per_minute,
+)
 from vault.meaning.reader import unit_for
 from vault.model.choices import chosen
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Change
+    from vault.meaning.changes import Change, Finding
+
+# How far the axis goes.
+ONLY_NAMED = "It only names the unit: for the same number the axis goes as far as before."
+COMMANDED = "A commanded {way} {unit} moves {moved} {unit}{right}{instead}."
+AS_IT_SHOULD = ", as it should"
+INSTEAD = " instead of {moved} {unit}"
+CALIBRATION = "That is a calibration by {parts} ppm."
+LIMIT_BEYOND = "Its {end} software limit really lies at {place}, beyond the hard stop at {stop}."
+SAME_COMMAND = "The same command moves the axis {times} times as far."
+NOT_RECORDED = "The machine as built is not recorded: nothing tells which is right."
+IF_SO_BUILT = (
+    "If its transmission differs in the same way, it pushes {times} times as hard at the same "
+    "motor torque and runs {inverse} times as fast at the same motor speed."
+)
+CANNOT_BE_TOLD = "How far the axis goes for a command cannot be told: {lacking} not known."
+
+# What the motor's values become.
+OTHER_MACHINE = (
+    "As built, the axis runs {times} times as fast at the same motor speed, and pushes {inverse} "
+    "times as hard at the same motor torque."
+)
+MOTOR_TURNS = "For the same commanded speed the motor turns {times} times as fast{rated}{torque}."
+RATED_SPEED = "; its rated {turns} r/min are {speed} at the axis"
+RATED_TORQUE = ", its rated torque {thrust} N, on the machine as built"
+
+# Direction.
+TORQUE_BIT = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
+ONE_SIDED = "{side} reverses {commands}; the counterpart does not say its direction."
+SAME_DIRECTION = "The direction of motion is the same: the bits that differ do not turn it."
+KEEPS_ITS_WAY = "The encoder's direction is turned too: the axis keeps its way."
+REVERSES = "The direction reverses for {commands}."
+OTHER_KIND = "The other kind of command keeps its direction."
+WRONG_WAY = "The axis runs the other way than its program and its limit switches expect."
+LOWERS = "It hangs: what is to lift lowers."
+MIRRORED = "Its software limits, {low} and {high}, hold for the mirrored way."
+COUNTS_BACKWARDS = "{side} counts the encoder backwards; the counterpart does not say."
+RUNS_AWAY = (
+    "The encoder counts the other way: the direction reverses, and if the motor's phases are not "
+    "turned with it, the motor runs away."
+)
+THIS_SET, OTHER_SET = "This set", "The other set"
 
 _COMMANDED = {"mm": 150, "m": 1, "in": 6, "deg": 90, "rad": 1}
 """Way that the sentence commands, in the reader's unit."""
-
-_ROUNDING = 1e-9  # m or rad
-_MOST_CALIBRATION = 1e-4
-_CLOSE = Fraction(1, 1000)
-"""A k nearer to 1 is a measured circumference, not a wrong setting (common practice, no source)."""
-
 K_BASIS = "(R_set G_set / F_set) / (R_real G_real / L_real), over the stated unit"
 _POSITION_BIT, _VELOCITY_BIT, _TORQUE_BIT = 0x80, 0x40, 0x20  # of 607Eh, from memory
 _TRANSMISSION = (
@@ -36,17 +91,6 @@ _TRANSMISSION = (
     "feed_constant_feed",
     "feed_constant_shaft_revolutions",
 )
-
-
-def travel_ratio(left: AxisView, right: AxisView) -> Fraction | None:
-    """Way on the right over way on the left for the same command in user units."""
-    before, after = left.scaling.actual_unit, right.scaling.actual_unit
-    if before is not None and after is not None and before.kind == after.kind and before.ratio:
-        return after.ratio / before.ratio
-    turns = left.scaling.motor_turns, right.scaling.motor_turns
-    if turns[0] and turns[1]:
-        return turns[1] / turns[0]
-    return None
 
 
 @explains(
@@ -63,8 +107,7 @@ def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     """Say how far the axis goes for what it is told, before and after."""
     before, after = left.scaling.travel_error, right.scaling.travel_error
     if change.shown.role == "si_unit_position" and _only_named(left, right):
-        text = "It only names the unit: for the same number the axis goes as far as before."
-        return Explanation(text, "travel")
+        return Explanation(ONLY_NAMED, "travel")
     if after is None:
         return _untold(change, left, right)
     if (calibrated := _calibration(left, right)) is not None:
@@ -76,8 +119,8 @@ def scale(change: Change, left: AxisView, right: AxisView) -> Explanation | None
     ]
     said = [_commanded(right, before, after)]
     if change.shown.role in _TRANSMISSION:
-        said += _motor_values(left, right, before, after, findings)
-    off = abs(after - 1) > _CLOSE
+        said += _motor_values(left, right, findings)
+    off = abs(after - 1) > CLOSE
     beyond = _limits_beyond(right) if off else ""
     said += [beyond] if beyond else []
     worse = off and (before is None or abs(after - 1) > abs(before - 1))
@@ -93,27 +136,12 @@ def _only_named(left: AxisView, right: AxisView) -> bool:
 
 def _calibration(left: AxisView, right: AxisView) -> Explanation | None:
     """A measured circumference or pitch: so little that it is no change of where things are."""
-    ratio = travel_ratio(left, right)
-    if ratio is None or ratio == 1 or not is_calibration(left, right):
+    ratio = ratio_between(left.state, right.state)
+    if ratio is None or ratio == 1 or not is_calibration(left.state, right.state):
         return None
     parts = float(abs(ratio - 1)) * 1e6
-    finding = figure("calibration", float(ratio), "ratio of the ways", unit="1")
-    return Explanation(f"That is a calibration by {digits(parts, 2)} ppm.", "record", (finding,))
-
-
-def is_calibration(left: AxisView, right: AxisView) -> bool:
-    """Whether ways differ by 100 ppm at most, and over the stroke by less than a quarter window.
-
-    Endless axes have no tolerance: it adds up. Screws and gears are exact.
-    """
-    ratio, stroke = travel_ratio(left, right), right.stroke
-    kind = right.mechanics.kind if right.mechanics is not None else ""
-    if ratio is None or stroke is None or kind not in ("belt", "rack", "ball_screw"):
-        return False
-    off = float(abs(ratio - 1))
-    window = sized(right, "position_window", WAY)
-    within = window is not None and off * stroke < float(window.number()) / 4
-    return 0 < off <= _MOST_CALIBRATION and within
+    ways = figure("calibration", float(ratio), "ratio of the ways", unit="1")
+    return Explanation(CALIBRATION.format(parts=digits(parts, 2)), "record", (ways,))
 
 
 def _commanded(view: AxisView, before: Fraction | None, after: Fraction) -> str:
@@ -121,96 +149,77 @@ def _commanded(view: AxisView, before: Fraction | None, after: Fraction) -> str:
     kind = "angle" if nominal is not None and nominal.kind == "angle" else "length"
     unit = unit_for(kind) or "mm"
     way = _COMMANDED[unit]
-    text = f"A commanded {way} {unit} moves {digits(float(way * after), 6)} {unit}"
-    text += ", as it should" if after == 1 else ""
+    right, instead = AS_IT_SHOULD if after == 1 else "", ""
     if before is not None and before != after:
-        text += f"{',' if after == 1 else ''} instead of {digits(float(way * before), 6)} {unit}"
-    return f"{text}."
+        instead = INSTEAD.format(moved=digits(float(way * before), 6), unit=unit)
+        right += "," if right else ""
+    moved = digits(float(way * after), 6)
+    return COMMANDED.format(way=way, unit=unit, moved=moved, right=right, instead=instead)
 
 
-def _motor_values(
-    left: AxisView,
-    right: AxisView,
-    before: Fraction | None,
-    after: Fraction,
-    findings: list[Finding],
-) -> list[str]:
+def _motor_values(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
     """Thrust and speed at the same torque and speed of the motor."""
     was, travel = left.scaling.travel, right.scaling.travel
     if was is not None and travel is not None and was != travel:
-        if was.per_turn.kind != travel.per_turn.kind:
+        ratio = speed_ratio(was, travel)
+        if ratio is None:
             return []
-        ratio = (travel.per_turn.ratio / travel.gear) / (was.per_turn.ratio / was.gear)
         findings.append(
             figure("speed at the same motor speed", float(ratio), "v = n L / G", unit="1")
         )
-        return [
-            f"As built, the axis runs {_times(ratio)} as fast at the same motor speed, and pushes "
-            f"{_times(1 / ratio)} as hard at the same motor torque."
-        ]
-    if before is None or before == after or travel is None:
+        return [OTHER_MACHINE.format(times=_times(ratio), inverse=_times(1 / ratio))]
+    before, after = left.scaling.travel_error, right.scaling.travel_error
+    if before is None or after is None or before == after or travel is None:
         return []
     ratio = after / before
     findings.append(figure("motor speed for a command", float(ratio), "ratio of k", unit="1"))
-    text = f"For the same commanded speed the motor turns {_times(ratio)} as fast"
-    rated = right.motor_speed("rated_speed")
-    if rated is None or travel.per_turn.kind != "length":
-        return [f"{text}."]
-    step, gear = float(travel.per_turn.number()), float(travel.gear)
-    most = rated / 60 * step / gear
-    findings.append(figure("speed at rated motor speed", most, "v = n L / G", like=travel.per_turn))
-    text += f"; its rated {digits(rated)} r/min are {speed(most, travel.per_turn)} at the axis"
-    torque = right.scaling.rated_torque
-    if torque is None:
-        return [f"{text}."]
-    force = formulas.drive_force(float(torque.number()), step, gear, right.efficiency)
-    findings.append(figure("thrust at rated torque", force, "F = 2 pi eta G T / L", unit="N"))
-    return [f"{text}, its rated torque {digits(force)} N, on the machine as built."]
+    parts = {"times": _times(ratio), "rated": "", "torque": ""}
+    speed, turns = right.state.asked(speed_at_rated), right.state.asked(rated_motor_speed)
+    if speed is not None and turns is not None and speed.unit == "m/s":
+        findings.append(finding("speed at rated motor speed", speed))
+        parts["rated"] = RATED_SPEED.format(turns=turns_per_minute(turns), speed=in_words(speed))
+        force = right.state.asked(thrust_at_rated)
+        if force is not None:
+            findings.append(finding("thrust at rated torque", force))
+            parts["torque"] = RATED_TORQUE.format(thrust=digits(force.value))
+    return [MOTOR_TURNS.format(**parts)]
 
 
 def _times(ratio: Fraction) -> str:
-    return f"{digits(float(ratio), 6)} times"
+    return digits(float(ratio), 6)
 
 
 def _limits_beyond(view: AxisView) -> str:
     """A software limit that really lies beyond its hard stop."""
-    if are_off(view) is not False:
+    if view.state.ask(limits_are_off) is not False:
         return ""
-    for role, end, index in ((LOW, "negative", 0), (HIGH, "positive", 1)):
-        size = sized(view, role, WAY)
-        stops = stops_for(view, size) if size is not None else None
-        if size is None or stops is None:
-            continue
-        place, stop = float(size.number()), stops[index]
-        if place < stop - _ROUNDING if index == 0 else place > stop + _ROUNDING:
-            return (
-                f"Its {end} software limit really lies at {length_or_angle(place, size)}, beyond "
-                f"the hard stop at {length_or_angle(stop, size)}."
-            )
+    ends = (("negative", low_limit_and_stop), ("positive", high_limit_and_stop))
+    for end, limit_of in ends:
+        found = view.state.asked(limit_of)
+        if found is not None and found.beyond > ROUNDING:
+            unit = view.state.ask(axis_unit)
+            place, stop = (in_reader_units(size, unit) for size in (found.limit, found.stop))
+            return LIMIT_BEYOND.format(end=end, place=place, stop=stop)
     return ""
 
 
 def _untold(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """The right side does not tell its k: the ratio of the two sets, or what is missing."""
-    ratio = travel_ratio(left, right) if change.left is not None and change.right else None
+    both = change.left is not None and change.right is not None
+    ratio = ratio_between(left.state, right.state) if both else None
     if ratio is not None and ratio != 1:
-        finding = figure("travel ratio", float(ratio), "from the two sets alone", unit="1")
-        text = f"The same command moves the axis {_times(ratio)} as far."
+        times, inverse = _times(ratio), _times(1 / ratio)
+        said = [SAME_COMMAND.format(times=times)]
         if right.scaling.travel is None:
-            text += " The machine as built is not recorded: nothing tells which is right."
+            said.append(NOT_RECORDED)
             if change.shown.role in _TRANSMISSION:
-                text += (
-                    f" If its transmission differs in the same way, it pushes {_times(ratio)} as "
-                    f"hard at the same motor torque and runs {_times(1 / ratio)} as fast at the "
-                    "same motor speed."
-                )
-        return Explanation(text, "travel", (finding,))
+                said.append(IF_SO_BUILT.format(times=times, inverse=inverse))
+        ways = figure("travel ratio", float(ratio), "from the two sets alone", unit="1")
+        return Explanation(" ".join(said), "travel", (ways,))
     lacking = _lacking(right)
     if not lacking or left.scaling.travel_error is None:
         return None
-    return Explanation(
-        f"How far the axis goes for a command cannot be told: {lacking} not known.", "travel"
-    )
+    return Explanation(CANNOT_BE_TOLD.format(lacking=lacking), "travel")
 
 
 def _lacking(view: AxisView) -> str:
@@ -230,30 +239,24 @@ def polarity(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     codes = [side.raw if side is not None else None for side in (change.left, change.right)]
     before, after = (code if isinstance(code, int) else None for code in codes)
     if before is not None and after is not None and (before ^ after) == _TORQUE_BIT:
-        text = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
-        return Explanation(text, "hazard")
+        return Explanation(TORQUE_BIT, "hazard")
     motion = _POSITION_BIT | _VELOCITY_BIT
     if before is None or after is None:
         known = after if after is not None else before
         if known is None or not known & motion:
             return None
-        side = "This set" if after is not None else "The other set"
-        text = f"{side} reverses {_reversed(known)}; the counterpart does not say its direction."
-        return Explanation(text, "hazard")
+        side = THIS_SET if after is not None else OTHER_SET
+        return Explanation(ONE_SIDED.format(side=side, commands=_reversed(known)), "hazard")
     differing = (before ^ after) & motion
     if not differing:
-        return Explanation(
-            "The direction of motion is the same: the bits that differ do not turn it.", "record"
-        )
+        return Explanation(SAME_DIRECTION, "record")
     if differing & _POSITION_BIT and _turns_back(left, right):
-        return Explanation(
-            "The encoder's direction is turned too: the axis keeps its way.", "travel"
-        )
-    text = f"The direction reverses for {_reversed(differing)}."
-    if differing != motion:
-        text += " The other kind of command keeps its direction."
-    mirrored = _mirrored(right) if differing & _POSITION_BIT else ""
-    return Explanation(text + _wrong_way(right) + mirrored, "hazard")
+        return Explanation(KEEPS_ITS_WAY, "travel")
+    said = [REVERSES.format(commands=_reversed(differing))]
+    said += [OTHER_KIND] if differing != motion else []
+    said += _wrong_way(right)
+    said += _mirrored(right) if differing & _POSITION_BIT else []
+    return Explanation(" ".join(said), "hazard")
 
 
 def _turns_back(left: AxisView, right: AxisView) -> bool:
@@ -262,16 +265,13 @@ def _turns_back(left: AxisView, right: AxisView) -> bool:
     return before is not None and after is not None and before.value == after.value
 
 
-def _mirrored(view: AxisView) -> str:
+def _mirrored(view: AxisView) -> list[str]:
     """Software limits that are not alike to both sides hold at the other ends."""
-    low, high = sized(view, LOW, WAY), sized(view, HIGH, WAY)
-    if low is None or high is None or are_off(view) is not False or low.kind != high.kind:
-        return ""
-    ends = float(low.number()), float(high.number())
-    if abs(ends[0] + ends[1]) < _ROUNDING:
-        return ""
-    text = " and ".join(length_or_angle(end, high) for end in ends)
-    return f" Its software limits, {text}, hold for the mirrored way."
+    limits = view.state.asked(stated_limits)
+    if limits is None or abs(limits.negative + limits.positive) < ROUNDING:
+        return []
+    low, high = (in_reader_units(end, view.state.ask(axis_unit)) for end in limits)
+    return [MIRRORED.format(low=low, high=high)]
 
 
 def _reversed(bits: int) -> str:
@@ -283,9 +283,8 @@ def _reversed(bits: int) -> str:
     return f"{' and '.join(names)} commands"
 
 
-def _wrong_way(view: AxisView) -> str:
-    text = " The axis runs the other way than its program and its limit switches expect."
-    return f"{text} It hangs: what is to lift lowers." if view.is_vertical else text
+def _wrong_way(view: AxisView) -> list[str]:
+    return [WRONG_WAY, LOWERS] if view.is_vertical else [WRONG_WAY]
 
 
 @explains("encoder_direction")
@@ -296,15 +295,9 @@ def encoder_direction(change: Change, left: AxisView, right: AxisView) -> Explan
         known = after if after is not None else before
         if not known:
             return None
-        side = "This set" if after is not None else "The other set"
-        return Explanation(
-            f"{side} counts the encoder backwards; the counterpart does not say.", "hazard"
-        )
+        side = THIS_SET if after is not None else OTHER_SET
+        return Explanation(COUNTS_BACKWARDS.format(side=side), "hazard")
     if before == after:
         return None
     # Common practice, no source: with the wrong sign the loop drives away from its set point.
-    return Explanation(
-        "The encoder counts the other way: the direction reverses, and if the motor's phases are "
-        f"not turned with it, the motor runs away.{_wrong_way(right)}",
-        "hazard",
-    )
+    return Explanation(" ".join([RUNS_AWAY, *_wrong_way(right)]), "hazard")
