@@ -10,26 +10,21 @@ from math import inf, log2
 
 import pytest
 
-from tests.meaning.test_fault_rankings import rankings, view
-from vault.meaning.compare import compare
+from tests.meaning.test_fault_rankings import rankings, suspected, view
 from vault.meaning.fault_effects import share_lost
 from vault.meaning.fault_phrases import as_much, margin_sentence, times
-from vault.meaning.faults import Suspect, read_fault, suspects
-from vault.meaning.substitution import Substitution
+from vault.meaning.faults import Suspect
 
 
 def told(
     fault: str, axis: str, record: dict[str, object] | None = None, **after: str
-) -> dict[str | None, Suspect]:
+) -> dict[str, Suspect]:
     """Suspects on an axis of the rankings whose set changes so; `__` stands for a dot."""
     known = rankings()["axes"][axis]
     own = {"record": {**known["record"], **(record or {})}}
     right = {**known["set"], **{role.replace("__", "."): value for role, value in after.items()}}
     views = view(own, known["set"]), view(own, {r: v for r, v in right.items() if v != "-"})
-    changes = compare(*views).changes
-    roles = [str(change.shown.role) for change in changes if change.is_news]
-    found = suspects(changes, read_fault(fault, None), Substitution(*views, roles))
-    return {suspect.change.shown.role: suspect for suspect in found}
+    return {suspect.name: suspect for suspect in suspected(fault, *views)}
 
 
 @pytest.mark.parametrize(

@@ -75,21 +75,21 @@ def effect_of(
         return _by_parts(parts, weight)
     if weight.way in ("other", "on", "off"):
         found = of_choice(change) if weight.way == "other" else _switched(role, weight, between)
-        moved, _ = _by_margin(role, weight, between)
+        moved, _ = by_margin(role, weight, between)
         if found is None or moved is None or moved.brings != found.brings:
             return found
         return replace(found, told=moved.told)
     if weight.way in ("inward", "outward"):
-        moved, is_known = _by_margin(role, weight, between)
+        moved, is_known = by_margin(role, weight, between)
         return moved if is_known else limit(role, weight, between)
     if weight.way == "shift":
         return shift(role, change, between)
     by_size = _by_size(change, weight, between)
-    by_margin, is_known = _by_margin(role, weight, between)
+    by_margins, is_known = by_margin(role, weight, between)
     is_sided = not alone and weight.way in ("less", "more")
-    if is_sided and by_margin and by_size and by_margin.brings and not by_size.brings:
+    if is_sided and by_margins and by_size and by_margins.brings and not by_size.brings:
         return by_size  # what others of its atom did is not laid at its door
-    return by_margin if by_margin is not None or is_known else by_size
+    return by_margins if by_margins is not None or is_known else by_size
 
 
 def _best(found: Iterable[FaultEffect | None]) -> FaultEffect | None:
@@ -136,8 +136,9 @@ def _switched(role: str, weight: Weight, between: Substitution) -> FaultEffect |
     return FaultEffect(1, (after != 0) == (weight.way == "on"))
 
 
-def _by_margin(role: str, weight: Weight, between: Substitution) -> tuple[FaultEffect | None, bool]:
-    """What a change does to the margins of a row, and whether these tell at all."""
+def by_margin(role: str, weight: Weight, between: Substitution) -> tuple[FaultEffect | None, bool]:
+    """What a role, or an entry of the axis record, does to the margins of a row, and whether these
+    tell at all."""
     if not weight.margins:
         return None, False
     effect = between.of(role)
@@ -157,7 +158,8 @@ def _are_known(role: str, weight: Weight, between: Substitution) -> bool:
 
 
 def _tells(margin: Margin, role: str) -> bool:
-    rests = role in margin.rests_on or (role in SCALING_ROLES and SCALING in margin.rests_on)
+    rests = role in SCALING_ROLES and SCALING in margin.rests_on
+    rests = rests or any(name == role or name.startswith(f"{role}.") for name in margin.rests_on)
     ratio = _ratio(margin)
     return rests and ratio is not None and isfinite(ratio)
 

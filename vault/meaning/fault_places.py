@@ -48,14 +48,9 @@ def limit(role: str, weight: Weight, between: Substitution) -> FaultEffect | Non
 def shift(role: str, change: Change, between: Substitution) -> FaultEffect | None:
     """Positions that lie elsewhere, by an offset or by another scaling."""
     if role in TRAVEL_ROLES:
-        ratio = scale_ratio(role, between)
-        if ratio is None:
+        if scale_ratio(role, between) is None:
             return of_choice(change)
-        off = abs(ratio - 1)
-        if off < NOTHING / 10:  # a ten-thousandth of every way adds up
-            return None
-        told = f"every commanded way is {times(ratio)} times as long"
-        return FaultEffect(min(1.0, off / _WHOLE_SHIFT), True, told)
+        return longer_way(role, between)
     gap = _offset(role, between)
     share = None if gap is None else _share_of_travel(abs(gap), between)
     if share is None or gap is None:
@@ -63,6 +58,18 @@ def shift(role: str, change: Change, between: Substitution) -> FaultEffect | Non
     if share == 0:
         return None
     return FaultEffect(share, True, f"that is {_percent(gap, between)} of the travel")
+
+
+def longer_way(name: str, between: Substitution) -> FaultEffect | None:
+    """Every way longer or shorter, by the scaling of the set or the transmission of the machine."""
+    ratio = scale_ratio(name, between)
+    if ratio is None:
+        return FaultEffect(1, True)
+    off = abs(ratio - 1)
+    if off < NOTHING / 10:  # a ten-thousandth of every way adds up
+        return None
+    told = f"every commanded way is {times(ratio)} times as long"
+    return FaultEffect(min(1.0, off / _WHOLE_SHIFT), True, told, of_atom=True)
 
 
 def _offset(role: str, between: Substitution) -> float | None:

@@ -58,14 +58,25 @@ def of_choice(change: Change) -> FaultEffect | None:
     return FaultEffect(1, True)
 
 
-def scale_ratio(role: str, between: Substitution) -> float | None:
-    """How many times as far the axis goes for the same number."""
-    states = between.of(role).states[0]
+def scale_ratio(name: str, between: Substitution) -> float | None:
+    """How many times as far the axis goes for the same number, by the set and by the machine.
+
+    `name` is a role of the scaling, or an entry of the axis record.
+    """
+    states = between.of(name).states[0]
     before, after = figure_between(states, "travel ratio")
     if before and after:
         return after / before
-    one, other = (state.scaling.motor_turns for state in states)
-    return float(other / one) if one and other else None
+    one, other = (state.scaling for state in states)
+    turns = other.motor_turns / one.motor_turns if one.motor_turns and other.motor_turns else None
+    if one.travel == other.travel:
+        return None if turns is None else float(turns)
+    if one.travel is None or other.travel is None:
+        return None
+    ways = [side.per_turn.ratio / side.gear for side in (one.travel, other.travel)]
+    if one.travel.per_turn.kind != other.travel.per_turn.kind:
+        return None
+    return float(ways[1] / ways[0] * (turns or 1))
 
 
 def is_hot(change: Change) -> bool:
