@@ -58,6 +58,10 @@ def test_values_that_the_machine_shifted_are_told_after_it() -> None:
     assert first.name == "mechanics.gearbox"
     assert shifted
     assert all(s.why.endswith("behind it is the transmission of the machine") for s in shifted)
+    slower = told("8611h", "gantry", {"mechanics": {"gearbox": {"motor": 8, "output": 1}}})
+    first, *shifted = slower.values()
+    assert first.name == "mechanics.gearbox"
+    assert max(s.score for s in shifted) == first.score
 
 
 def test_a_gear_that_was_changed_in_machine_and_set_alike_sends_nothing_elsewhere() -> None:

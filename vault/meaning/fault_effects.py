@@ -221,7 +221,7 @@ def _by_size(change: Change, weight: Weight, between: Substitution) -> FaultEffe
         sizes = 1.0, ratio
     if sizes is None:
         return FaultEffect(1, True)
-    found = of_sizes(*sizes, weight)
+    found = of_sizes(*sizes, weight, role)
     if found is None:
         return None
     told = [as_much(sizes[1] / sizes[0])] if sizes[0] * sizes[1] > 0 else []

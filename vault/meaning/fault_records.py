@@ -94,7 +94,7 @@ def _by_size(row: Surrounding, weight: Weight, between: Substitution) -> FaultEf
     before, after = _size(row.left), _size(row.right)
     if before is None or after is None:
         return FaultEffect(_UNTOLD, True, "; ".join(told))
-    found = of_sizes(before, after, weight)
+    found = of_sizes(before, after, weight, row.path)
     if found is None:
         return None
     if before * after > 0:

@@ -15,6 +15,16 @@ if TYPE_CHECKING:
 
 NOTHING = 0.001
 """Below this share of a margin, of a size or of the travel a change is nothing."""
+_LINK_VOLTAGES = frozenset(
+    {
+        "braking_resistor_threshold", "dc_link_overvoltage_threshold", "undervoltage_threshold",
+        "supply_voltage", "supply.voltage", "supply.dc_link_trip",
+    }
+)  # fmt: skip
+_WHOLE_VOLTAGE = log2(1.3)
+"""In doublings: between a DC link at rest and its trips there is hardly more (common practice)."""
+_WHOLE_ANGLE = pi / 6
+"""A commutation offset by so much leaves little torque, if of the shaft (our own judgement)."""
 _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
 
 
@@ -32,30 +42,35 @@ class FaultEffect:
     of_atom: bool = False
 
 
-def of_sizes(before: float, after: float, weight: Weight) -> FaultEffect | None:
-    """Halved or doubled counts whole, and so does what was switched on or off by its number."""
+def of_sizes(before: float, after: float, weight: Weight, name: str = "") -> FaultEffect | None:
+    """Halved or doubled counts whole, and so does what was switched on or off by its number.
+
+    Of some names less counts whole, as all happens within a narrow band.
+    """
     one, other = abs(before), abs(after)
     if before == after or abs(after - before) < NOTHING * max(one, other):
         return None
     is_switch = before * after <= 0 or inf in (one, other)
-    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)))
+    whole = _WHOLE_VOLTAGE if name in _LINK_VOLTAGES else 1.0
+    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)) / whole)
     if weight.way not in ("less", "more") or one == other:
         return FaultEffect(share, True)
     return FaultEffect(share, (other > one) == (weight.way == "more"))
 
 
 def of_choice(change: Change) -> FaultEffect | None:
-    """Another choice counts whole; a number that is the same to a thousandth is none."""
+    """Another choice counts whole, an angle by its size; the same to a thousandth is none."""
     sizes = sizes_of(change)
-    if sizes is not None:
-        before, after = sizes
-        physical = change.right_physical
-        whole = max(abs(before), abs(after))
-        if physical is not None and physical.kind == "angle":
-            whole = 2 * pi
-        if abs(after - before) < NOTHING * whole:
-            return None
-    return FaultEffect(1, True)
+    if sizes is None:
+        return FaultEffect(1, True)
+    before, after = sizes
+    off, whole = abs(after - before), max(abs(before), abs(after))
+    if change.right_physical is not None and change.right_physical.kind == "angle":
+        off, whole = min(off % (2 * pi), -off % (2 * pi)), 2 * pi
+        share = min(1.0, off / _WHOLE_ANGLE)
+    else:
+        share = 1.0
+    return None if off < NOTHING * whole else FaultEffect(share, True)
 
 
 def scale_ratio(name: str, between: Substitution) -> float | None:

@@ -63,7 +63,7 @@ _THEMES: dict[tuple[int, ...], str] = {
     (0x8611, 0x8500): f"""
         less 1 following_error_window : window window_profile | a smaller window trips sooner
         less 0.5 following_error_warning : warning | a smaller warning comes sooner, and in some drives it trips
-        less 0.9 following_error_time_out | a shorter time lets less pass
+        less 0.6 following_error_time_out | a shorter time lets less pass
         less 0.8 position_gain : window window_profile | a softer position loop lags more
         less 0.8 velocity_feed_forward : window window_profile | less feed-forward leaves more lag
         less 0.6 acceleration_feed_forward torque_feed_forward_inertia | less feed-forward leaves more lag on the ramps
@@ -184,7 +184,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.6 mechanics.efficiency : hold lift acceleration peak_torque | a transmission that binds eats the torque
         less 0.7 motor.rated_torque motor.max_torque : hold lift acceleration peak_torque | the motor has less torque
         other 0.6 motor.code | another motor gives another torque
-        either 0.7 {_ROOM} : limits_in_stroke | the axis may run into its end
+        either 0.7 {_ROOM} : limits_in_stroke stop_room | the axis may run into its end
         other 0.8 encoder.single_turn_bits | the motor gives no torque at a wrong angle
         on 1 brake.fitted | nobody opens the brake that was fitted
         more 0.9 brake.release_time : brake_release | the motor starts against a closed brake
@@ -248,8 +248,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         outward 0.8 {_SOFT_LIMITS} | the limit in front of the switch moved towards it
         off 0.8 software_position_limits_used | no limit stops the axis in front of the switch
         shift 0.8 home_offset encoder_absolute_offset | every position lies elsewhere
-        other 0.7 polarity overtravel_reaction encoder_direction | it decides which way the axis goes, and what the switch does
-        other 0.6 homing_method | home is found elsewhere, or overrun
+        other 0.9 polarity encoder_direction | the axis runs the other way
+        other 0.7 overtravel_reaction | it decides what the switch does
+        other 0.7 homing_method | home is found elsewhere, or overrun
         shift 0.8 {_SCALE} | the same command goes another way
         less 0.5 digital_input_filter_time | contacts that bounce are believed sooner
         less 0.5 profile_deceleration quick_stop_deceleration : stop_room | a stop takes a longer way
@@ -264,12 +265,12 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.7 noted.direction noted.scaling | controller and drive do not mean the same by a command
     """,
     (0x8600, 0x8612): f"""
-        inward 1 {_SOFT_LIMITS} min_position_range_limit max_position_range_limit | the axis is stopped earlier
+        inward 0.9 {_SOFT_LIMITS} min_position_range_limit max_position_range_limit | the axis is stopped earlier
         on 1 software_position_limits_used | the limits act now
         shift 0.9 home_offset encoder_absolute_offset | every position lies elsewhere
         shift 0.9 {_SCALE} | the same command goes another way
         other 0.8 homing_method | home is found elsewhere
-        other 0.9 polarity encoder_direction | the axis runs the other way
+        other 1 polarity encoder_direction | the axis runs the other way
         other 0.5 digital_input_function=3,4,5 digital_input_inverted=3,4,5 | it decides where home is found
         more 0.3 homing_switch_search_speed homing_zero_search_speed | home is overrun
         less 0.3 profile_deceleration quick_stop_deceleration : stop_room | a stop takes a longer way
@@ -284,8 +285,8 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 1 encoder_type | the drive reads another encoder than is fitted
         other 1 encoder_single_turn_bits position_encoder_increments position_encoder_motor_revolutions velocity_encoder_increments additional_encoder_increments | the drive counts another encoder than is fitted
         other 0.8 encoder_multi_turn_bits velocity_sensor_selection | the drive reads another encoder than is fitted
-        other 0.5 encoder_direction commutation_offset motor_pole_pairs | the encoder and the field do not agree
-        more 0.4 max_motor_speed max_profile_velocity | signals come faster than the input may bear
+        other 0.4 encoder_direction commutation_offset motor_pole_pairs | the encoder and the field do not agree
+        more 0.5 max_motor_speed max_profile_velocity | signals come faster than the input may bear
         shift 0.3 encoder_absolute_offset | the absolute reference is another
         other 0.2 polarity | the encoder and the command do not agree
         other 1 encoder.single_turn_bits | another encoder is fitted

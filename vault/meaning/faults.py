@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES
-from vault.meaning.changes import Surrounding
+from vault.meaning.changes import Change, Surrounding
 from vault.meaning.fault_effects import effect_of
 from vault.meaning.fault_records import effect_of_entry, entries, weight_name
 from vault.meaning.fault_weights import WEIGHTS, Weight
@@ -19,7 +19,6 @@ from vault.model.fault_table import lineage, name_of
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Change
     from vault.meaning.fault_sizes import FaultEffect
     from vault.model.families import Family
 
@@ -150,31 +149,40 @@ class _Scored:
         names = [str(change.shown.role) for change in news] + [row.path for row in rows]
         self._atoms = Counter(map(atom_of, names))
         self._causes = {name for name in names if weight_name(name) in self._weights}
+        self._scores: dict[str, float] = {}
         self._told: dict[tuple[str, str], str] = {}
 
     def found(self) -> Iterator[Suspect]:
-        """Every change that does something to the fault."""
+        """Every change that does something to the fault, and what it shifted after it."""
+        shifted: list[tuple[Change, set[str]]] = []
         for change in self._news:
-            role = str(change.shown.role)
-            weight = self._weights.get(role.partition(".")[0])
-            if weight is None:
-                continue
-            alone = self._atoms[atom_of(role)] == 1
-            effect = effect_of(change, weight, self._between, alone=alone)
-            behind = _behind(change, self._causes)
-            if effect is not None and (effect.brings or not behind):
-                yield from self._suspect(change, weight, effect, behind)
+            if behind := self._causes.intersection(_behind(change)):
+                shifted.append((change, behind))
+            else:
+                yield from self._changed(change)
         for row in self._rows:
             weight = self._weights.get(weight_name(row.path))
             if weight is not None and (effect := effect_of_entry(row, weight, self._between)):
                 yield from self._suspect(row, weight, effect)
+        for change, behind in shifted:
+            yield from self._changed(change, behind)
+
+    def _changed(self, change: Change, behind: Collection[str] = ()) -> Iterator[Suspect]:
+        role = str(change.shown.role)
+        weight = self._weights.get(role.partition(".")[0])
+        if weight is None:
+            return
+        alone = self._atoms[atom_of(role)] == 1
+        effect = effect_of(change, weight, self._between, alone=alone)
+        if effect is not None and (effect.brings or not behind):
+            yield from self._suspect(change, weight, effect, behind)
 
     def _suspect(
         self,
         change: Change | Surrounding,
         weight: Weight,
         effect: FaultEffect,
-        behind: str = "",
+        behind: Collection[str] = (),
     ) -> Iterator[Suspect]:
         """Score and words; a figure that another one of its atom told is not told again."""
         score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
@@ -186,21 +194,21 @@ class _Scored:
         why = f"{weight.reason}: {figure}" if figure else weight.reason
         if not effect.brings:
             why = f"it went the way that makes this fault rarer, and may hide it ({why})"
-        if behind:
-            score, why = score * _SHIFTED, f"{why}; behind it is {behind}"
+        if behind and isinstance(change, Change):
+            most = max(self._scores.get(name, 0.0) for name in behind)
+            score = min(score * _SHIFTED, most or score)
+            is_built = change.cause == "mechanics"
+            cause = "the transmission of the machine" if is_built else str(change.cause)
+            why = f"{why}; behind it is {cause.replace('_', ' ')}"
+        self._scores[suspect.name] = score
         if score >= _LEAST:
             yield Suspect(change, score, why)
 
 
-def _behind(change: Change, causes: set[str]) -> str:
-    """What shifted a value, where that is a suspect itself; else empty."""
+def _behind(change: Change) -> tuple[str, ...]:
+    """What may have shifted a value: roles, and entries of the axis record."""
     if change.kind != "shifted":
-        return ""
+        return ()
     if change.cause in _RATINGS:
-        own: tuple[str, ...] = (f"motor_{change.cause}", f"motor.{change.cause}")
-    else:
-        own = (*TRAVEL_ROLES, *UNIT_ROLES, *TRANSMISSION)
-    if not causes.intersection(own):
-        return ""
-    is_built = change.cause == "mechanics"
-    return "the transmission of the machine" if is_built else str(change.cause).replace("_", " ")
+        return f"motor_{change.cause}", f"motor.{change.cause}"
+    return (*TRAVEL_ROLES, *UNIT_ROLES, *TRANSMISSION)

@@ -178,12 +178,20 @@ def test_a_setting_that_stood_unchanged_counts_less_than_what_changed(
     is_good: bool, share: float, stands: Callable[..., Audit]
 ) -> None:
     """100 mm/s by 10 1/s are 10 mm of lag; the window has 2.5 mm, and had so before."""
-    first, second = stands(70, is_good=is_good).suspects
+    first, second = stands(50, is_good=is_good).suspects
     assert (first.code, second.code) == ("own/wait", "lim/lag")
     assert second.complaint is not None
     # Weight 0.8, and five days.
     assert second.score == pytest.approx(0.8 * share * 0.5 ** (5 / 180), abs=0.002)
     assert second.why.endswith("it was so before anything changed")
+
+
+def test_a_setting_that_stood_unchanged_never_stands_before_what_changed(
+    stands: Callable[..., Audit],
+) -> None:
+    first, second = stands(80).suspects
+    assert (first.code, second.code) == ("own/wait", "lim/lag")
+    assert first.score == second.score < 0.2
 
 
 def test_a_setting_that_is_all_there_is_counts_whole(stands: Callable[..., Audit]) -> None:
