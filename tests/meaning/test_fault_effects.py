@@ -225,3 +225,12 @@ def test_what_was_shifted_never_comes_before_what_shifted_it() -> None:
     first, *_ = found = list(told("8612h", "gantry", **gear).values())
     assert first.name == "gear_ratio_motor_revolutions"
     assert first.score == max(suspect.score for suspect in found)
+
+
+def test_a_time_out_of_nought_watches_nothing() -> None:
+    """It makes the fault rarer, and one that was nought brings it."""
+    off = told("8130h", "pump", fieldbus_timeout="0 ms")["fieldbus_timeout"]
+    assert (off.score, "may hide it" in off.why) == (pytest.approx(0.25 * 0.9), True)
+    guarding = told("8130h", "carriage", life_time_factor="0")["life_time_factor"]
+    assert "may hide it" in guarding.why
+    assert guarding.why.endswith("guarding is off)")

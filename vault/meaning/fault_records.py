@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Surrounding
 from vault.meaning.consequences import rank
-from vault.meaning.fault_effects import by_margin, untold
-from vault.meaning.fault_phrases import as_much
+from vault.meaning.fault_effects import by_margin, by_sizes, untold
 from vault.meaning.fault_places import longer_way
-from vault.meaning.fault_sizes import FaultEffect, of_sizes
+from vault.meaning.fault_sizes import FaultEffect
 from vault.meaning.judging import SENTENCE
 from vault.meaning.record_entries import key_of
 from vault.model.quantities import Measure, UnknownUnit
@@ -87,19 +86,11 @@ def effect_of_entry(row: Surrounding, weight: Weight, between: Substitution) -> 
 
 
 def _by_size(row: Surrounding, weight: Weight, between: Substitution) -> FaultEffect | None:
-    """What a change does as far as its own size tells."""
-    told = untold(weight, between)
-    if weight.way == "other":
-        return FaultEffect(1, True, "; ".join(told))
     before, after = _size(row.left), _size(row.right)
-    if before is None or after is None:
-        return FaultEffect(_UNTOLD, True, "; ".join(told))
-    found = of_sizes(before, after, weight, row.path)
-    if found is None:
-        return None
-    if before * after > 0:
-        told = [as_much(after / before), *told]
-    return replace(found, told="; ".join(told))
+    if weight.way != "other" and before is not None and after is not None:
+        return by_sizes((before, after), row.path, weight, between)
+    share = 1 if weight.way == "other" else _UNTOLD
+    return FaultEffect(share, True, "; ".join(untold(weight, between)))
 
 
 def _size(value: object) -> float | None:

@@ -25,6 +25,8 @@ _WHOLE_VOLTAGE = log2(1.3)
 """In doublings: between a DC link at rest and its trips there is hardly more (common practice)."""
 _WHOLE_ANGLE = pi / 6
 """A commutation offset by so much leaves little torque, if of the shaft (our own judgement)."""
+_OFF_AT_ZERO = frozenset({"fieldbus_timeout", "synchronous_window_length"})
+"""Times of which nought is no supervision at all (many makers; common practice)."""
 _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
 
 
@@ -38,19 +40,21 @@ class FaultEffect:
 
     share: float
     brings: bool
-    told: str = ""
+    figure: str = ""
     of_atom: bool = False
 
 
 def of_sizes(before: float, after: float, weight: Weight, name: str = "") -> FaultEffect | None:
     """Halved or doubled counts whole, and so does what was switched on or off by its number.
 
-    Of some names less counts whole, as all happens within a narrow band.
+    Of voltages of the DC link less counts whole: all happens within a narrow band.
     """
     one, other = abs(before), abs(after)
-    if before == after or abs(after - before) < NOTHING * max(one, other):
-        return None
+    if name in _OFF_AT_ZERO:
+        one, other = one or inf, other or inf
     is_switch = before * after <= 0 or inf in (one, other)
+    if before == after or (not is_switch and abs(other - one) < NOTHING * max(one, other)):
+        return None
     whole = _WHOLE_VOLTAGE if name in _LINK_VOLTAGES else 1.0
     share = 1.0 if is_switch else min(1.0, abs(log2(other / one)) / whole)
     if weight.way not in ("less", "more") or one == other:
@@ -59,17 +63,18 @@ def of_sizes(before: float, after: float, weight: Weight, name: str = "") -> Fau
 
 
 def of_choice(change: Change) -> FaultEffect | None:
-    """Another choice counts whole, an angle by its size; the same to a thousandth is none."""
+    """Another choice counts whole, an angle of commutation by its size; what is the same to a
+    thousandth is none."""
     sizes = sizes_of(change)
     if sizes is None:
         return FaultEffect(1, True)
     before, after = sizes
     off, whole = abs(after - before), max(abs(before), abs(after))
+    share = 1.0
     if change.right_physical is not None and change.right_physical.kind == "angle":
         off, whole = min(off % (2 * pi), -off % (2 * pi)), 2 * pi
-        share = min(1.0, off / _WHOLE_ANGLE)
-    else:
-        share = 1.0
+        if change.shown.role == "commutation_offset":
+            share = min(1.0, off / _WHOLE_ANGLE)
     return None if off < NOTHING * whole else FaultEffect(share, True)
 
 

@@ -187,8 +187,8 @@ class _Scored:
         """Score and words; a figure that another one of its atom told is not told again."""
         score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
         suspect = Suspect(change, score, "")
-        first = self._told.setdefault((atom_of(suspect.name), effect.told), suspect.code)
-        figure = effect.told
+        first = self._told.setdefault((atom_of(suspect.name), effect.figure), suspect.code)
+        figure = effect.figure
         if first != suspect.code and effect.of_atom:
             figure = f"together with {first}"
         why = f"{weight.reason}: {figure}" if figure else weight.reason
