@@ -7,12 +7,15 @@ source.
 from __future__ import annotations
 
 from math import inf, log2
+from typing import Any
 
 import pytest
 
 from tests.meaning.test_fault_rankings import rankings, suspected, view
 from vault.meaning.fault_effects import share_lost
 from vault.meaning.fault_phrases import as_much, margin_sentence, times
+from vault.meaning.fault_sizes import FaultEffect, of_sizes
+from vault.meaning.fault_weights import Weight
 from vault.meaning.faults import Suspect
 
 
@@ -234,3 +237,81 @@ def test_a_time_out_of_nought_watches_nothing() -> None:
     guarding = told("8130h", "carriage", life_time_factor="0")["life_time_factor"]
     assert "may hide it" in guarding.why
     assert guarding.why.endswith("guarding is off)")
+
+
+def between_sets(
+    fault: str, set_: dict[str, object], record: dict[str, Any] | None = None, **after: object
+) -> dict[str, Suspect]:
+    """Suspects on the gantry with some of its set left out, whose set and transmission change."""
+    known = rankings()["axes"]["gantry"]
+    left = {role: value for role, value in known["set"].items() if role not in set_}
+    mechanics = {**known["record"]["mechanics"], **(record or {})}
+    other = {**known["record"], "mechanics": mechanics}
+    views = view(known, left), view({"record": other}, {**left, **after})
+    return {suspect.name: suspect for suspect in suspected(fault, *views)}
+
+
+NO_UNIT: dict[str, object] = {"si_unit_position": None, "following_error_window": None}
+
+
+def test_where_no_unit_is_stated_the_set_still_tells_how_much_further_the_axis_goes() -> None:
+    found = between_sets("8612h", NO_UNIT, gear_ratio_motor_revolutions="11 rev")
+    assert found["gear_ratio_motor_revolutions"].why.endswith("is 1.1 times as long")
+
+
+def test_where_no_unit_is_stated_set_and_machine_are_taken_together() -> None:
+    """11 : 1 instead of 10 : 1 in both is the same way; in the machine 22 : 1, half of it."""
+    box = {"gearbox": {"motor": 11, "output": 1}}
+    same = between_sets("8612h", NO_UNIT, box, gear_ratio_motor_revolutions="11 rev")
+    assert "gear_ratio_motor_revolutions" not in same and "mechanics.gearbox" not in same
+    box = {"gearbox": {"motor": 22, "output": 1}}
+    half = between_sets("8612h", NO_UNIT, box, gear_ratio_motor_revolutions="11 rev")
+    assert "every commanded way is 0.5 times as long" in half["gear_ratio_motor_revolutions"].why
+
+
+def test_an_axis_that_turns_instead_of_going_counts_whole() -> None:
+    found = between_sets("8612h", {}, {"kind": "rotary_table"})["mechanics.kind"]
+    assert (found.score, found.why) == (0.9, "the same command goes another way")
+
+
+@pytest.mark.parametrize(
+    ("role", "values", "share"),
+    [
+        ("max_position_range_limit", (3200000, 3100000), None),  # 607Dh stops it before
+        ("max_position_range_limit", (3100000, 2900000), 1),
+        ("min_position_range_limit", (-200000, -100000), None),
+        ("min_position_range_limit", (-100000, 100000), 1),
+    ],
+)
+def test_a_range_limit_counts_where_it_stops_the_axis_first(
+    role: str, values: tuple[int, int], share: float | None
+) -> None:
+    known = rankings()["axes"]["gantry"]
+    views = [view(known, {**known["set"], role: f"{value} user_position"}) for value in values]
+    found = {suspect.name: suspect.score for suspect in suspected("8612h", *views)}
+    assert found == ({} if share is None else {role: pytest.approx(0.9 * share)})
+
+
+def test_less_than_a_thousandth_of_a_size_is_nothing() -> None:
+    weight = Weight(1, "more", (), "")
+    assert of_sizes(1000, 1000.9, weight) is None
+    assert of_sizes(1000, 1002, weight) is not None
+    assert of_sizes(1000, 999.1, weight) is None
+    assert of_sizes(-5, 5, weight) == FaultEffect(1, True)
+
+
+def test_a_way_that_is_longer_by_half_a_thousandth_adds_up() -> None:
+    ratio = {"gear_ratio_motor_revolutions": "2001 rev", "gear_ratio_shaft_revolutions": "200 rev"}
+    found = between_sets("8612h", {}, **ratio)["gear_ratio_motor_revolutions"]
+    assert found.score == pytest.approx(0.9 * 0.0005 / 0.02)
+
+
+def test_an_absolute_offset_counts_by_the_way_of_the_axis_that_it_is() -> None:
+    """36 deg of the motor are 1 mm of 600 mm: a lead of 20 mm behind a gear of 2 to 1."""
+    known = rankings()["axes"]["lift"]
+    views = [
+        view(known, {**known["set"], "encoder_absolute_offset": f"{angle} deg"})
+        for angle in (10, 46)
+    ]
+    (found,) = suspected("8612h", *views)
+    assert found.score == pytest.approx(0.9 / 600 / 0.02)
