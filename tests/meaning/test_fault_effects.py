@@ -315,3 +315,33 @@ def test_an_absolute_offset_counts_by_the_way_of_the_axis_that_it_is() -> None:
     ]
     (found,) = suspected("8612h", *views)
     assert found.score == pytest.approx(0.9 / 600 / 0.02)
+
+
+def test_without_software_limits_the_stroke_is_the_travel() -> None:
+    known = rankings()["axes"]["carriage"]
+    limits = ("min_software_position_limit", "max_software_position_limit")
+    left = {role: value for role, value in known["set"].items() if role not in limits}
+    views = view(known, left), view(known, {**left, "home_offset": "32.5 mm"})
+    (found,) = suspected("8612h", *views)
+    assert found.score == pytest.approx(0.9 * 20.5 / 2050 / 0.02)
+
+
+def test_a_margin_that_is_known_and_stays_tells_that_nothing_happened() -> None:
+    """The motor of the lift works for the weight: half as steep again is nothing to its heat."""
+    assert told("4310h", "lift", profile_acceleration="3000 mm/s^2") == {}
+    # Both limits 5 mm up: the way between them is what it was.
+    assert told("7121h", "lift", min_software_position_limit="5 mm",
+                max_software_position_limit="605 mm") == {}  # fmt: skip
+
+
+def test_a_limit_that_was_raised_is_not_blamed_for_the_one_that_was_lowered() -> None:
+    known = rankings()["axes"]["lift"]
+    unit = "permille_rated_torque"
+    views = [
+        view(known, {**known["set"], "max_torque": f"{most} {unit}",
+                     "positive_torque_limit": f"{up} {unit}"})
+        for most, up in ((2000, 2000), (600, 2400))
+    ]  # fmt: skip
+    found = {suspect.name: suspect for suspect in suspected("8611h", *views)}
+    assert found["max_torque"].score > 0.5
+    assert "may hide it" in found["positive_torque_limit"].why
