@@ -12,11 +12,13 @@ from typing import Any
 import pytest
 
 from tests.meaning.test_fault_rankings import rankings, suspected, view
-from vault.meaning.fault_effects import share_lost
+from vault.behaviour.facts import Bound, Margin
+from vault.meaning.fault_effects import _by_move, share_lost
 from vault.meaning.fault_phrases import as_much, margin_sentence, times
 from vault.meaning.fault_sizes import FaultEffect, of_sizes
 from vault.meaning.fault_weights import Weight
 from vault.meaning.faults import Suspect
+from vault.meaning.margin_moves import MarginMove
 
 
 def told(
@@ -345,3 +347,19 @@ def test_a_limit_that_was_raised_is_not_blamed_for_the_one_that_was_lowered() ->
     found = {suspect.name: suspect for suspect in suspected("8611h", *views)}
     assert found["max_torque"].score > 0.5
     assert "may hide it" in found["positive_torque_limit"].why
+
+
+def test_a_choice_has_no_figure_of_a_margin_that_it_makes_better() -> None:
+    """A DC supply of 400 V charges the link less than the peak of the mains: 1.41 times as much."""
+    found = told("3210h", "lift", supply_phases="DC supply (2)")["supply_phases"]
+    assert (found.score, found.why) == (0.6, "the DC link works at another voltage")
+
+
+@pytest.mark.parametrize(("bound", "is_told"), [("exact", True), ("at_least", True),
+                                                ("unknown", False)])  # fmt: skip
+def test_a_margin_that_may_be_more_or_less_tells_nothing(bound: Bound, is_told: bool) -> None:
+    sides = [
+        Margin("lift", "force", "availability", ratio, 1, "N", ratio, bound, "")
+        for ratio in (4.0, 2.0)
+    ]
+    assert (_by_move(MarginMove("lift", *sides)) is not None) is is_told

@@ -167,3 +167,8 @@ def test_the_worst_part_of_an_entry_is_its_class() -> None:
         Surrounding("supply.phases", None, 3, "electrical", "e."),
     ]
     assert entries(rows) == [Surrounding("mechanics.gearbox", None, None, "hazard", "a. b.")]
+
+
+def test_a_gearbox_written_in_other_numbers_is_nothing() -> None:
+    for fault in ("8611h", "8612h"):
+        assert told(fault, "lift", {"mechanics": {"gearbox": {"motor": 4, "output": 2}}}) == {}

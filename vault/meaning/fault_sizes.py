@@ -90,6 +90,8 @@ def scale_ratio(name: str, between: Substitution) -> float | None:
     one, other = (state.scaling for state in states)
     turns = other.motor_turns / one.motor_turns if one.motor_turns and other.motor_turns else None
     if one.travel == other.travel:
+        if turns is None and one.travel is not None and name.startswith("mechanics."):
+            return 1.0  # written otherwise only
         return None if turns is None else float(turns)
     if one.travel is None or other.travel is None:
         return None
