@@ -10,6 +10,7 @@ import json
 import shlex
 import shutil
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import click
@@ -22,6 +23,7 @@ from vault.cli import axisvault
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.state.document_parts import ErrorDocument
 from vault.model.names import Address
+from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.vault import Vault
 
@@ -29,6 +31,7 @@ Cli = Callable[..., Outcome]
 EXAMPLE = Path(example).parent
 EXPORTS = EXAMPLE / "exports"
 LIFT, LATEST = "glaze-line-1/lift", "2025-11-18-as-left.dcf"
+TOMORROW = f"{now() + timedelta(days=1):%Y-%m-%d}"
 SITE = """\
 schema: axisvault/vault/1
 site: Tile works (invented example)
@@ -57,6 +60,7 @@ BEFORE = {
         "axis set kiln-loader/hoist axis.yaml",
         "golden approve kiln-loader/hoist@first --reason accepted",
         f"golden approve {LIFT}@first {SECOND}",
+        "axis set kiln-loader/hoist one-phase.yaml",
     ],
     "alerts": ["site set site.yaml", f"golden approve {LIFT}@first {SECOND}", "drift --alert"],
     "backup": ["site set site.yaml"],
@@ -136,6 +140,7 @@ EXAMPLES = {
         "audit kiln-loader/hoist --fault F-11",
         "audit kiln-loader",
         f"audit {LIFT} --fault 8611h --at 2025-11-17T05:00",
+        f"audit kiln-loader/hoist --fault 3220h --at {TOMORROW}",
     ],
     "alerts": [
         "alerts list",
@@ -189,6 +194,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
         "floors.yaml": f"{axis}margins: {{stop_room: 9}}\n".encode(),
         "heavier.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 90 kg").encode(),
+        "one-phase.yaml": axis.replace("phases: 3", "phases: 1").encode(),
         "site.yaml": SITE.replace("PLACE", str(tmp_path)).encode(),
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),
         "faults.csv": b"at,code\n2026-01-01T10:00:00Z,F-11\nyesterday,F-11\n",

@@ -25,7 +25,7 @@ def entry(node: int, milliseconds: int) -> int:
 
 def said(role: str, left: State, right: State) -> list[str] | None:
     parts = differing(role, left, right)
-    return None if parts is None else [part.told for part in parts]
+    return None if parts is None else [part.words for part in parts]
 
 
 def test_a_heartbeat_entry_is_a_node_and_a_time() -> None:

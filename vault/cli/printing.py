@@ -194,10 +194,11 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     for suspect in suspects:
         mark = MARKS[suspect.change.consequence]
         secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
-        echo(f"  {suspect.change.shown.code}")
+        echo(f"  {suspect.code}")
         print_wrapped(f"   {suspect.change.explanation}")
         print_wrapped(f"   Why: {suspect.why}.")
-    others = sum(c.is_news for c in compared.comparison.changes) - len(suspects)
+    named = {suspect.code for suspect in suspects}
+    others = sum(change.shown.code not in named for change in compared.comparison.news)
     if not suspects:
         echo("Nothing that differs explains this fault.")
     rest = plural(others, "other difference has", "other differences have")

@@ -5,7 +5,7 @@ Fields of 1016h after CiA 301; 607Eh, 60FEh and 60C2h after CiA 402-2; all from 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -20,13 +20,8 @@ _POSITION_BIT, _VELOCITY_BIT, _BRAKE_BIT = 0x80, 0x40, 0x01
 _POSITION_MODES, _VELOCITY_MODES = (1, 6, 7, 8), (2, 3, 9)
 """Modes in which the position and the velocity bit of 607Eh act."""
 
-_PRODUCTS = {
-    ("guard_time", "life_time_factor"): "guarding waits {} ms instead of {} ms",
-    (
-        "interpolation_time_period",
-        "interpolation_time_index",
-    ): "set points come every {} s instead of {} s",
-}
+_GUARD, _LIFE = "guard_time", "life_time_factor"
+_PERIOD, _INDEX = "interpolation_time_period", "interpolation_time_index"
 _RAMPS = ("vl_acceleration_delta", "vl_deceleration_delta", "vl_quick_stop_delta")
 
 
@@ -37,7 +32,7 @@ class Part:
     `before` and `after` are sizes of one unit; None where it is no size: then it is there or not.
     """
 
-    told: str
+    words: str
     before: float | None = None
     after: float | None = None
 
@@ -51,9 +46,11 @@ def differing(role: str, left: State, right: State) -> list[Part] | None:
         return _polarity(left, right)
     if base == _MASK:
         return _mask(left, right)
-    for roles, text in _PRODUCTS.items():
-        if role in roles:
-            return _quantity(text, *(_composed(roles, state) for state in (left, right)))
+    if role in (_GUARD, _LIFE):
+        return _guarding(_guard_ms(left), _guard_ms(right))
+    if role in (_PERIOD, _INDEX):
+        text = "set points come every {} s instead of {} s"
+        return _quantity(text, _interval(left), _interval(right))
     for name in _RAMPS:
         if role.startswith(name):
             text = "the ramp is {} r/min a second instead of {}"
@@ -126,15 +123,30 @@ def _mask(left: State, right: State) -> list[Part]:
     return [Part(f"the controller {lets} command the brake (bit 0)")]
 
 
-def _composed(roles: tuple[str, str], state: State) -> float | None:
-    """A time that two entries make: guard time x factor, or period x 10^index."""
-    value, times = state.value(roles[0]), state.number(roles[1])
-    if value is None or value.number is None or times is None:
+def _guard_ms(state: State) -> float | None:
+    """How long guarding waits: guard time x factor; for ever where either is 0 (CiA 301)."""
+    time, factor = state.value(_GUARD), state.number(_LIFE)
+    if time is None or time.number is None or factor is None:
         return None
-    if roles[0] == "guard_time":
-        return (value.number if value.size is None else value.size * 1000) * times
-    power: float = 10.0 ** max(-12.0, min(12.0, times))
-    return value.number * power
+    return (time.number if time.size is None else time.size * 1000) * factor or inf
+
+
+def _guarding(before: float | None, after: float | None) -> list[Part] | None:
+    found = _quantity("guarding waits {} ms instead of {} ms", before, after)
+    if found and before == inf:
+        return [replace(found[0], words=f"guarding waits {after:g} ms, and was off")]
+    if found and after == inf:
+        return [replace(found[0], words="guarding is off")]
+    return found
+
+
+def _interval(state: State) -> float | None:
+    """Interval of set points in s: period x 10^index."""
+    period, index = state.number(_PERIOD), state.number(_INDEX)
+    if period is None or index is None:
+        return None
+    power: float = 10.0 ** max(-12.0, min(12.0, index))
+    return period * power
 
 
 def _ramp(name: str, state: State) -> float | None:

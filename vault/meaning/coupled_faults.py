@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.meaning.changes import Surrounding
 from vault.model import roles
 
 if TYPE_CHECKING:
@@ -23,12 +24,28 @@ _COUPLED = (
 )
 
 
-def coupling(change: Change, fault: FaultCode) -> str | None:
+def coupling(change: Change | Surrounding, fault: FaultCode) -> str | None:
     """What a change on another axis acts through on a fault; None where nothing is known to."""
-    if fault.standard is None or change.shown.role is None:
+    if fault.standard is None:
         return None
-    role = roles.find(change.shown.role)
+    group = _group(change)
     for low, high, through, groups in _COUPLED:
-        if low <= fault.standard <= high and role is not None and role.group in groups:
+        if low <= fault.standard <= high and group in groups:
             return through
     return None
+
+
+def _group(change: Change | Surrounding) -> str | None:
+    """Group of a parameter, or what an entry of the axis record has to do with like these."""
+    if isinstance(change, Surrounding):
+        section = change.path.partition(".")[0]
+        return _SECTIONS.get(section)
+    role = roles.find(change.shown.role) if change.shown.role is not None else None
+    return None if role is None else role.group
+
+
+_SECTIONS = {
+    "supply": "supply", "mechanics": "motion", "motor": "motion", "duty": "motion",
+    "controller_link": "link",
+}  # fmt: skip
+"""Sections of the axis record, and parameter groups that act as they do."""

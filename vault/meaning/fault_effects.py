@@ -67,34 +67,51 @@ def effect_of(
     if not _acts(role, weight, between):
         return None
     parts = differing(role, between.left, between.right)
-    if parts is not None and not parts:
+    if parts == []:
         return None
     if change.left is None or change.right is None:
         return _one_sided(change)
     if parts:
         return _by_parts(parts, weight)
-    if weight.way in ("other", "on", "off"):
-        found = of_choice(change) if weight.way == "other" else _switched(role, weight, between)
-        moved, _ = _by_margin(role, weight, between)
-        if found is None or moved is None or moved.brings != found.brings:
-            return found
-        return replace(found, told=moved.told)
-    if weight.way in ("inward", "outward"):
-        moved, is_known = _by_margin(role, weight, between)
-        return moved if is_known else limit(role, weight, between)
-    if weight.way == "shift":
-        return shift(role, change, between)
+    match weight.way:
+        case "other":
+            return _with_figure(of_choice(change), role, weight, between)
+        case "on" | "off":
+            return _with_figure(_switched(role, weight, between), role, weight, between)
+        case "shift":
+            return shift(role, change, between)
+        case "inward" | "outward":
+            by_margins, is_known = by_margin(role, weight, between)
+            return by_margins if is_known else limit(role, weight, between)
+    return _by_amount(change, weight, between, alone=alone)
+
+
+def _with_figure(
+    found: FaultEffect | None, role: str, weight: Weight, between: Substitution
+) -> FaultEffect | None:
+    """The effect of a choice, with what it does to a margin where that goes the same way."""
+    moved, _ = by_margin(role, weight, between)
+    if found is None or moved is None or moved.brings != found.brings:
+        return found
+    return replace(found, figure=moved.figure)
+
+
+def _by_amount(
+    change: Change, weight: Weight, between: Substitution, *, alone: bool
+) -> FaultEffect | None:
+    """What more or less of something does: by margins, else by its size."""
+    role = str(change.shown.role)
     by_size = _by_size(change, weight, between)
-    by_margin, is_known = _by_margin(role, weight, between)
+    by_margins, is_known = by_margin(role, weight, between)
     is_sided = not alone and weight.way in ("less", "more")
-    if is_sided and by_margin and by_size and by_margin.brings and not by_size.brings:
+    if is_sided and by_margins and by_size and by_margins.brings and not by_size.brings:
         return by_size  # what others of its atom did is not laid at its door
-    return by_margin if by_margin is not None or is_known else by_size
+    return by_margins if is_known else by_size
 
 
 def _best(found: Iterable[FaultEffect | None]) -> FaultEffect | None:
-    told = [effect for effect in found if effect is not None]
-    return max(told, key=lambda effect: (effect.brings, effect.share), default=None)
+    known = (effect for effect in found if effect is not None)
+    return max(known, key=lambda effect: (effect.brings, effect.share), default=None)
 
 
 def _acts(role: str, weight: Weight, between: Substitution) -> bool:
@@ -136,14 +153,17 @@ def _switched(role: str, weight: Weight, between: Substitution) -> FaultEffect |
     return FaultEffect(1, (after != 0) == (weight.way == "on"))
 
 
-def _by_margin(role: str, weight: Weight, between: Substitution) -> tuple[FaultEffect | None, bool]:
-    """What a change does to the margins of a row, and whether these tell at all."""
+def by_margin(name: str, weight: Weight, between: Substitution) -> tuple[FaultEffect | None, bool]:
+    """What a role, or an entry of the axis record, does to the margins of a row; whether they tell.
+
+    Margins that are known and do not move tell that it does nothing.
+    """
     if not weight.margins:
         return None, False
-    effect = between.of(role)
+    effect = between.of(name)
     moved = [move for move in (*effect.put_in, *effect.taken_out) if move.name in weight.margins]
-    found = _best(_by_move(move) for move in moved)
-    return found, found is not None or _are_known(role, weight, between)
+    found = _best(map(_by_move, moved))
+    return found, found is not None or _are_known(name, weight, between)
 
 
 def _are_known(role: str, weight: Weight, between: Substitution) -> bool:
@@ -157,7 +177,8 @@ def _are_known(role: str, weight: Weight, between: Substitution) -> bool:
 
 
 def _tells(margin: Margin, role: str) -> bool:
-    rests = role in margin.rests_on or (role in SCALING_ROLES and SCALING in margin.rests_on)
+    rests = role in SCALING_ROLES and SCALING in margin.rests_on
+    rests = rests or any(name == role or name.startswith(f"{role}.") for name in margin.rests_on)
     ratio = _ratio(margin)
     return rests and ratio is not None and isfinite(ratio)
 
@@ -176,8 +197,8 @@ def _by_move(move: MarginMove) -> FaultEffect | None:
     lost, won = share_lost(before, after), share_lost(after, before)
     if not lost and not won:
         return None
-    told = margin_sentence(move.name, before, after)
-    return FaultEffect(max(lost, won), lost > 0, told, of_atom=True)
+    figure = margin_sentence(move.name, before, after)
+    return FaultEffect(max(lost, won), lost > 0, figure, of_atom=True)
 
 
 def share_lost(before: float, after: float) -> float:
@@ -201,32 +222,37 @@ def _by_parts(parts: list[Part], weight: Weight) -> FaultEffect | None:
     found = []
     for part in parts:
         if part.before is None or part.after is None:
-            found.append(FaultEffect(1, True, part.told))
+            found.append(FaultEffect(1, True, part.words))
         elif (sized := of_sizes(part.before, part.after, weight)) is not None:
-            found.append(replace(sized, told=part.told))
+            found.append(replace(sized, figure=part.words))
     worst = _best(found)
     if worst is None:
         return None
-    same = [one.told for one in found if one.brings == worst.brings]
-    return replace(worst, told="; ".join(same), of_atom=True)
+    same = [one.figure for one in found if one.brings == worst.brings]
+    return replace(worst, figure="; ".join(same), of_atom=True)
 
 
 def _by_size(change: Change, weight: Weight, between: Substitution) -> FaultEffect | None:
-    """What a change does as far as its own size tells: halved or doubled counts whole."""
     role = str(change.shown.role)
     sizes = sizes_of(change)
     if role in TRAVEL_ROLES and (ratio := scale_ratio(role, between)) is not None:
         sizes = 1.0, ratio
     if sizes is None:
         return FaultEffect(1, True)
-    found = of_sizes(*sizes, weight)
+    over = " over surroundings of 40 deg C" if is_hot(change) else ""
+    return by_sizes(sizes, role, weight, between, over)
+
+
+def by_sizes(
+    sizes: tuple[float, float], name: str, weight: Weight, between: Substitution, over: str = ""
+) -> FaultEffect | None:
+    """What a change does as far as its own size tells, and what must be entered to tell more."""
+    found = of_sizes(*sizes, weight, name)
     if found is None:
         return None
-    told = [as_much(sizes[1] / sizes[0])] if sizes[0] * sizes[1] > 0 else []
-    if told and is_hot(change):
-        told = [f"{told[0]} over surroundings of 40 deg C"]
-    told += untold(weight, between)
-    return FaultEffect(found.share, found.brings, "; ".join(told))
+    before, after = sizes
+    amount = [f"{as_much(after / before)}{over}"] if before * after > 0 else []
+    return replace(found, figure="; ".join([*amount, *untold(weight, between)]))
 
 
 def untold(weight: Weight, between: Substitution) -> list[str]:

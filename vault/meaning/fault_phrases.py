@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
-_PHRASES = {
+PHRASES = {
     "window": ("the window", "the lag at the commanded speed"),
     "window_profile": ("the window", "the lag at the profile speed"),
     "warning": ("the warning", "the lag at the commanded speed"),
@@ -30,16 +30,12 @@ _PHRASES = {
     "limits_in_stroke": ("the stroke", "the way between the limits"),
     "stop_room": ("the room behind the limits", "the way of a quick stop"),
 }
-
-
-def told_margins() -> frozenset[str]:
-    """Margins that there are words for."""
-    return frozenset(_PHRASES)
+"""Margins by name: what there is, and what it must cover."""
 
 
 def margin_sentence(name: str, before: float, after: float) -> str:
     """A margin that moved: "the window is 3.0 times the lag instead of 30"."""
-    have, need = _PHRASES[name]
+    have, need = PHRASES[name]
     was, now = times(before), times(after)
     if was == now:
         was, now = f"{before:.4g}", f"{after:.4g}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour.scale import HIGH, LOW, position, transmission
@@ -12,7 +11,6 @@ from vault.meaning.fault_sizes import NOTHING, FaultEffect, of_choice, scale_rat
 from vault.meaning.substitution import ABSOLUTE
 
 if TYPE_CHECKING:
-    from vault.behaviour.state import State
     from vault.meaning.changes import Change
     from vault.meaning.fault_weights import Weight
     from vault.meaning.substitution import Substitution
@@ -30,39 +28,48 @@ def limit(role: str, weight: Weight, between: Substitution) -> FaultEffect | Non
     is_off = [[position(state, end) for end in (LOW, HIGH)] == [0, 0] for state in states]
     if any(is_off):
         return FaultEffect(1, is_off[0] == (weight.way == "inward"))
-    gap = after - before
-    share = _share_of_travel(abs(gap), between)
-    if share == 0:
-        return None
     is_low = role.startswith("min_")
     inner = position(between.right, LOW if is_low else HIGH)
     if role not in (LOW, HIGH) and inner is not None and (inner >= after) == is_low:
         return None  # the software limit stops the axis before
-    way = "inward" if (gap > 0) == is_low else "outward"
-    if share is None:
-        return FaultEffect(1, way == weight.way)
-    told = f"it lies {_percent(gap, between)} of the travel further {way}"
-    return FaultEffect(share, way == weight.way, told)
+    way = "inward" if (after > before) == is_low else "outward"
+    figure = f"it lies {{}} of the travel further {way}"
+    return _elsewhere(after - before, between, figure, brings=way == weight.way)
 
 
 def shift(role: str, change: Change, between: Substitution) -> FaultEffect | None:
     """Positions that lie elsewhere, by an offset or by another scaling."""
     if role in TRAVEL_ROLES:
-        ratio = scale_ratio(role, between)
-        if ratio is None:
-            return of_choice(change)
-        off = abs(ratio - 1)
-        if off < NOTHING / 10:  # a ten-thousandth of every way adds up
-            return None
-        told = f"every commanded way is {times(ratio)} times as long"
-        return FaultEffect(min(1.0, off / _WHOLE_SHIFT), True, told)
+        return longer_way(role, between)
     gap = _offset(role, between)
-    share = None if gap is None else _share_of_travel(abs(gap), between)
-    if share is None or gap is None:
+    if gap is None or _travel(between) is None:
         return of_choice(change)
-    if share == 0:
+    return _elsewhere(gap, between, "that is {} of the travel")
+
+
+def _elsewhere(
+    gap: float, between: Substitution, figure: str, *, brings: bool = True
+) -> FaultEffect | None:
+    """A way in m or rad by which something lies elsewhere: by its share of the travel."""
+    travel = _travel(between)
+    if travel is None:
+        return FaultEffect(1, brings)
+    part = abs(gap) / travel
+    if part < NOTHING:
         return None
-    return FaultEffect(share, True, f"that is {_percent(gap, between)} of the travel")
+    return FaultEffect(min(1.0, part / _WHOLE_SHIFT), brings, figure.format(percent(part)))
+
+
+def longer_way(name: str, between: Substitution) -> FaultEffect | None:
+    """Every way longer or shorter, by the scaling of the set or the transmission of the machine."""
+    ratio = scale_ratio(name, between)
+    if ratio is None:
+        return FaultEffect(1, True)
+    off = abs(ratio - 1)
+    if off < NOTHING / 10:  # a ten-thousandth of every way adds up
+        return None
+    figure = f"every commanded way is {times(ratio)} times as long"
+    return FaultEffect(min(1.0, off / _WHOLE_SHIFT), True, figure, of_atom=True)
 
 
 def _offset(role: str, between: Substitution) -> float | None:
@@ -80,21 +87,12 @@ def _offset(role: str, between: Substitution) -> float | None:
     return (after - before) * gears.per_radian
 
 
-def _share_of_travel(gap: float, between: Substitution) -> float | None:
-    whole = _travel(between.left) or _travel(between.right)
-    if not whole:
-        return None
-    return 0.0 if gap < NOTHING * whole else min(1.0, gap / whole / _WHOLE_SHIFT)
-
-
-def _percent(gap: float, between: Substitution) -> str:
-    whole = _travel(between.left) or _travel(between.right) or inf
-    return percent(abs(gap) / whole)
-
-
-def _travel(state: State) -> float | None:
-    """Way between the software limits in m or rad, else the stroke."""
-    low, high = position(state, LOW), position(state, HIGH)
-    if low is not None and high is not None and high > low:
-        return high - low
-    return state.recorded("mechanics.stroke")
+def _travel(between: Substitution) -> float | None:
+    """Way between the software limits in m or rad, else the stroke; of the left, else the right."""
+    for state in (between.left, between.right):
+        low, high = position(state, LOW), position(state, HIGH)
+        if low is not None and high is not None and high > low:
+            return high - low
+        if stroke := state.recorded("mechanics.stroke"):
+            return stroke
+    return None

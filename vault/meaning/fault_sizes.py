@@ -15,6 +15,18 @@ if TYPE_CHECKING:
 
 NOTHING = 0.001
 """Below this share of a margin, of a size or of the travel a change is nothing."""
+_LINK_VOLTAGES = frozenset(
+    {
+        "braking_resistor_threshold", "dc_link_overvoltage_threshold", "undervoltage_threshold",
+        "supply_voltage", "supply.voltage", "supply.dc_link_trip",
+    }
+)  # fmt: skip
+_WHOLE_VOLTAGE = log2(1.3)
+"""In doublings: between a DC link at rest and its trips there is hardly more (common practice)."""
+_WHOLE_ANGLE = pi / 6
+"""A commutation offset by so much leaves little torque, if of the shaft (our own judgement)."""
+_OFF_AT_ZERO = frozenset({"fieldbus_timeout", "synchronous_window_length"})
+"""Times of which nought is no supervision at all (many makers; common practice)."""
 _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
 
 
@@ -28,44 +40,65 @@ class FaultEffect:
 
     share: float
     brings: bool
-    told: str = ""
+    figure: str = ""
     of_atom: bool = False
 
 
-def of_sizes(before: float, after: float, weight: Weight) -> FaultEffect | None:
-    """Halved or doubled counts whole, and so does what was switched on or off by its number."""
+def of_sizes(before: float, after: float, weight: Weight, name: str = "") -> FaultEffect | None:
+    """Halved or doubled counts whole, and so does what was switched on or off by its number.
+
+    Of voltages of the DC link less counts whole: all happens within a narrow band.
+    """
     one, other = abs(before), abs(after)
-    if before == after or abs(after - before) < NOTHING * max(one, other):
-        return None
+    if name in _OFF_AT_ZERO:
+        one, other = one or inf, other or inf
     is_switch = before * after <= 0 or inf in (one, other)
-    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)))
+    if before == after or (not is_switch and abs(other - one) < NOTHING * max(one, other)):
+        return None
+    whole = _WHOLE_VOLTAGE if name in _LINK_VOLTAGES else 1.0
+    share = 1.0 if is_switch else min(1.0, abs(log2(other / one)) / whole)
     if weight.way not in ("less", "more") or one == other:
         return FaultEffect(share, True)
     return FaultEffect(share, (other > one) == (weight.way == "more"))
 
 
 def of_choice(change: Change) -> FaultEffect | None:
-    """Another choice counts whole; a number that is the same to a thousandth is none."""
+    """Another choice counts whole, an angle of commutation by its size; what is the same to a
+    thousandth is none."""
     sizes = sizes_of(change)
-    if sizes is not None:
-        before, after = sizes
-        physical = change.right_physical
-        whole = max(abs(before), abs(after))
-        if physical is not None and physical.kind == "angle":
-            whole = 2 * pi
-        if abs(after - before) < NOTHING * whole:
-            return None
-    return FaultEffect(1, True)
+    if sizes is None:
+        return FaultEffect(1, True)
+    before, after = sizes
+    off, whole = abs(after - before), max(abs(before), abs(after))
+    share = 1.0
+    if change.right_physical is not None and change.right_physical.kind == "angle":
+        off, whole = min(off % (2 * pi), -off % (2 * pi)), 2 * pi
+        if change.shown.role == "commutation_offset":
+            share = min(1.0, off / _WHOLE_ANGLE)
+    return None if off < NOTHING * whole else FaultEffect(share, True)
 
 
-def scale_ratio(role: str, between: Substitution) -> float | None:
-    """How many times as far the axis goes for the same number."""
-    states = between.of(role).states[0]
+def scale_ratio(name: str, between: Substitution) -> float | None:
+    """How many times as far the axis goes for the same number, by the set and by the machine.
+
+    `name` is a role of the scaling, or an entry of the axis record.
+    """
+    states = between.of(name).states[0]
     before, after = figure_between(states, "travel ratio")
     if before and after:
         return after / before
-    one, other = (state.scaling.motor_turns for state in states)
-    return float(other / one) if one and other else None
+    one, other = (state.scaling for state in states)
+    turns = other.motor_turns / one.motor_turns if one.motor_turns and other.motor_turns else None
+    if one.travel == other.travel:
+        if turns is None and one.travel is not None and name.startswith("mechanics."):
+            return 1.0  # written otherwise only
+        return None if turns is None else float(turns)
+    if one.travel is None or other.travel is None:
+        return None
+    ways = [side.per_turn.ratio / side.gear for side in (one.travel, other.travel)]
+    if one.travel.per_turn.kind != other.travel.per_turn.kind:
+        return None
+    return float(ways[1] / ways[0] * (turns or 1))
 
 
 def is_hot(change: Change) -> bool:

@@ -18,7 +18,7 @@ that is on or off; a software limit that moves inward or outward; positions that
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """Weight 0 to 1 of a role for a fault.
+    """Weight 0 to 1 of a role, or of an entry of the axis record, for a fault.
 
     `margins` are those that it acts through; where `fact` stays as it was, the change does nothing;
     `functions` are those of an input or output that have to do with the fault (numbers of
@@ -47,13 +47,23 @@ _VL_DOWN = (
     "vl_quick_stop_delta_time"
 )
 
-# Way, weight, role(s); after `@` a fact, after `:` margins, after `|` why. `=3,4` are functions of
+_LOAD = "mechanics.moving_mass mechanics.load_inertia motor.inertia"
+_MOUNTING = "mechanics.orientation mechanics.inclination mechanics.counterbalance"
+_GEARS = (
+    "mechanics.gearbox mechanics.lead mechanics.pulley_circumference "
+    "mechanics.pinion_circumference mechanics.pole_pitch mechanics.kind"
+)
+_ROOM = "mechanics.stroke mechanics.hard_stop_low mechanics.hard_stop_high"
+_BRAKING = "stop_energy descent_energy resistor_peak resistor_energy resistor_power"
+
+# Way, weight, role(s) or entries of the axis record (settings that people name as they like by what
+# they are about, `noted.link`); after `@` a fact, after `:` margins, after `|` why. `=3,4` are functions of
 # inputs.
 _THEMES: dict[tuple[int, ...], str] = {
     (0x8611, 0x8500): f"""
         less 1 following_error_window : window window_profile | a smaller window trips sooner
         less 0.5 following_error_warning : warning | a smaller warning comes sooner, and in some drives it trips
-        less 0.9 following_error_time_out | a shorter time lets less pass
+        less 0.6 following_error_time_out | a shorter time lets less pass
         less 0.8 position_gain : window window_profile | a softer position loop lags more
         less 0.8 velocity_feed_forward : window window_profile | less feed-forward leaves more lag
         less 0.6 acceleration_feed_forward torque_feed_forward_inertia | less feed-forward leaves more lag on the ramps
@@ -77,6 +87,21 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.6 modes_of_operation | another mode follows other set points
         either 0.4 update_interval task_period interpolation_time_period interpolation_time_index communication_cycle_period | set points come out of step
         other 0.3 polarity | it turns commands and readings together, but not what feeds forward in the controller
+        more 0.8 {_LOAD} : acceleration lift descent peak_torque | more load asks for more torque
+        other 0.8 {_MOUNTING} : acceleration lift descent peak_torque | gravity pulls otherwise
+        either 0.7 {_GEARS} : acceleration lift descent peak_torque motor_speed window window_profile | the same command is another torque and speed at the motor
+        less 0.6 mechanics.efficiency : acceleration lift descent peak_torque | more of the torque is lost on its way
+        more 0.5 duty : peak_torque | the duty asks for more torque
+        less 0.8 motor.rated_torque motor.max_torque : acceleration lift descent peak_torque | the motor has less torque
+        less 0.6 motor.max_speed : motor_speed | the motor cannot turn as fast
+        other 0.6 motor.code | another motor has other torque and other gains
+        either 0.7 encoder.single_turn_bits | the drive counts another encoder than is fitted
+        either 0.5 position_gain_unit | the same number is another stiffness
+        on 0.9 brake.fitted | nobody opens the brake that was fitted
+        more 0.8 brake.release_time : brake_release | the axis starts against a brake that is still closed
+        other 0.7 noted.direction noted.scaling | controller and drive do not mean the same by a command
+        other 0.4 noted.brake | the brake may not open
+        other 0.3 noted.link | set points come out of step
     """,
     (0x2300, 0x2310, 0x2320, 0x2200): f"""
         more 0.9 {_TORQUE} | more current is let through
@@ -96,6 +121,18 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.4 voltage_frequency_pattern | the motor gets another voltage at the same frequency
         off 0.8 brake_used | the axis runs against a closed brake
         less 0.5 brake_release_delay : brake_release | the motor starts against a closed brake
+        more 0.6 {_LOAD} : acceleration lift descent peak_torque | more load asks for more current
+        other 0.5 {_MOUNTING} : acceleration lift descent peak_torque | gravity pulls otherwise
+        either 0.5 {_GEARS} : acceleration lift descent peak_torque | the same command is another torque at the motor
+        less 0.5 mechanics.efficiency : acceleration lift descent peak_torque | more of the torque is lost on its way
+        more 0.4 duty : peak_torque | the duty asks for more current
+        less 0.8 motor.rated_current motor.max_current | the motor bears less current
+        other 0.8 motor.code | the drive controls another motor than is fitted
+        other 0.9 encoder.single_turn_bits | the current turns at the wrong angle
+        on 0.8 brake.fitted | nobody opens the brake that was fitted
+        more 0.5 brake.release_time : brake_release | the motor starts against a closed brake
+        other 0.9 noted.direction | field and rotor do not agree
+        other 0.4 noted.brake | the brake may not open
     """,
     (0x2350, 0x4300, 0x4310, 0x8311): f"""
         either 1 {_RATINGS} : rms_torque | the thermal model rests on it
@@ -115,6 +152,16 @@ _THEMES: dict[tuple[int, ...], str] = {
         more 0.5 boost_voltage | more voltage at low frequency heats a motor that turns slowly
         other 0.9 {_COMMUTATION} | the same torque takes more current
         either 0.5 {_SCALE} | the same command is another way and speed at the motor
+        more 0.8 {_LOAD} : rms_torque | more load takes more current
+        other 0.7 {_MOUNTING} : rms_torque | gravity pulls otherwise
+        either 0.6 {_GEARS} : rms_torque | the same command is another torque at the motor
+        less 0.6 mechanics.efficiency : rms_torque | more of the torque is lost on its way
+        more 0.9 duty : rms_torque | the duty takes more out of the motor
+        less 0.9 motor.rated_torque motor.rated_current : rms_torque | the motor bears less for long
+        other 0.6 motor.code | another motor bears another load
+        on 0.9 brake.fitted | the motor works against a brake that nobody opens
+        more 0.7 brake.release_time : brake_release | the motor starts against a closed brake
+        other 0.5 noted.brake | the motor may work against a closed brake
     """,
     (0x7121,): f"""
         off 1 brake_used | the axis stands against a closed brake
@@ -131,6 +178,18 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.5 homing_method digital_input_function=3,4 digital_input_inverted=3,4 | the axis may run into its end
         more 0.4 profile_acceleration max_acceleration : acceleration peak_torque | steeper ramps ask for more torque
         less 0.4 acceleration_time | a shorter ramp asks for more torque
+        more 0.8 {_LOAD} : hold lift acceleration peak_torque | more load takes more torque to move
+        other 0.8 {_MOUNTING} : hold lift acceleration peak_torque | gravity pulls otherwise
+        either 0.7 {_GEARS} : hold lift acceleration peak_torque | the same torque of the motor is another push
+        less 0.6 mechanics.efficiency : hold lift acceleration peak_torque | a transmission that binds eats the torque
+        less 0.7 motor.rated_torque motor.max_torque : hold lift acceleration peak_torque | the motor has less torque
+        other 0.6 motor.code | another motor gives another torque
+        either 0.7 {_ROOM} : limits_in_stroke stop_room | the axis may run into its end
+        other 0.8 encoder.single_turn_bits | the motor gives no torque at a wrong angle
+        on 1 brake.fitted | nobody opens the brake that was fitted
+        more 0.9 brake.release_time : brake_release | the motor starts against a closed brake
+        other 0.8 noted.brake | the brake may not open
+        other 0.7 noted.direction | field and rotor do not agree
     """,
     (0x3210, 0x7110): f"""
         off 1 braking_resistor_used : descent_energy stop_energy | without the resistor the energy of a stop stays in the DC link
@@ -147,14 +206,31 @@ _THEMES: dict[tuple[int, ...], str] = {
         either 0.6 supply_voltage : chopper_above_mains trip_above_mains | the DC link works at another voltage
         other 0.4 quick_stop_option_code fault_reaction_option_code halt_option_code disable_operation_option_code | another way to stop brakes differently
         more 0.3 {_TORQUE} @ time of a quick stop | more torque brakes harder where the ramp asks for it
+        more 0.8 {_LOAD} : {_BRAKING} | more load gives more energy back
+        other 0.7 {_MOUNTING} : {_BRAKING} | gravity pulls otherwise
+        either 0.6 {_GEARS} : {_BRAKING} | load and rotor run at another speed
+        more 0.5 mechanics.efficiency : {_BRAKING} | less is lost on the way back
+        more 0.4 mechanics.stroke : descent_energy | a longer descent gives more energy back
+        more 0.6 duty : resistor_power | the duty gives more energy back
+        either 0.9 supply.resistor : resistor_peak | the resistor that is fitted is another one
+        less 0.8 supply.resistor_power supply.resistor_energy : resistor_power resistor_energy | the resistor that is fitted bears less
+        other 0.7 supply.phases supply.voltage : trip_above_mains chopper_above_mains | the DC link works at another voltage
+        less 0.7 supply.dc_link_capacitance : stop_energy descent_energy | the DC link takes less energy
+        less 0.8 supply.dc_link_trip : trip_above_chopper trip_above_mains stop_energy descent_energy | the drive trips at a lower voltage
+        other 0.6 noted.supply | feed or resistor are others
     """,
-    (0x3100, 0x3110, 0x3120, 0x3130, 0x3220): """
+    (0x3100, 0x3110, 0x3120, 0x3130, 0x3220): f"""
         other 1 supply_phases : undervoltage | the drive expects another feed
         more 1 undervoltage_threshold : undervoltage | the drive trips at a higher voltage
         either 0.9 supply_voltage : undervoltage | the drive expects another voltage
         less 0.6 braking_resistor_threshold : chopper_above_mains | a resistor that is on all the time pulls the link down
         more 0.4 profile_acceleration max_acceleration max_torque max_current | more power at once pulls the link down
         less 0.4 acceleration_time | more power at once pulls the link down
+        other 1 supply.phases : undervoltage | the feed is another one
+        less 0.9 supply.voltage : undervoltage | the feed has a lower voltage
+        less 0.4 supply.dc_link_capacitance | the DC link bridges less
+        more 0.3 {_LOAD} | more load takes more power at once
+        other 0.8 noted.supply | the feed is another one
         more 0.3 profile_velocity @ profile speed | more speed takes more power
         more 0.3 max_profile_velocity @ commanded speed | more speed takes more power
     """,
@@ -164,49 +240,68 @@ _THEMES: dict[tuple[int, ...], str] = {
         more 0.5 profile_acceleration profile_deceleration : rms_torque | steeper ramps, more loss
         more 0.4 velocity_gain : phase | a loop that shakes takes current all the time
         off 0.5 brake_used | the motor works against a closed brake
+        more 0.5 {_LOAD} : rms_torque | more load takes more current
+        more 0.6 duty : rms_torque | the duty takes more current
     """,
     (0x5440, 0x5441, 0x5442): f"""
         other 1 digital_input_function=3,4 digital_input_inverted=3,4 | it decides which input is the over-travel switch, and when it is open
         outward 0.8 {_SOFT_LIMITS} | the limit in front of the switch moved towards it
         off 0.8 software_position_limits_used | no limit stops the axis in front of the switch
         shift 0.8 home_offset encoder_absolute_offset | every position lies elsewhere
-        other 0.7 polarity overtravel_reaction encoder_direction | it decides which way the axis goes, and what the switch does
-        other 0.6 homing_method | home is found elsewhere, or overrun
+        other 0.9 polarity encoder_direction | the axis runs the other way
+        other 0.7 overtravel_reaction | it decides what the switch does
+        other 0.7 homing_method | home is found elsewhere, or overrun
         shift 0.8 {_SCALE} | the same command goes another way
         less 0.5 digital_input_filter_time | contacts that bounce are believed sooner
         less 0.5 profile_deceleration quick_stop_deceleration : stop_room | a stop takes a longer way
         more 0.4 profile_velocity @ profile speed : stop_room | a stop takes a longer way
         more 0.4 max_profile_velocity @ commanded speed : stop_room | a stop takes a longer way
         more 0.4 max_motor_speed homing_switch_search_speed : stop_room | a stop takes a longer way
+        shift 0.8 {_GEARS} encoder.single_turn_bits | the same command goes another way
+        other 0.5 {_ROOM} : stop_room | the ends of the axis stand elsewhere, and its switches perhaps with them
+        more 0.4 {_LOAD} : stop_room | a stop takes a longer way
+        other 0.4 {_MOUNTING} : stop_room | a stop takes another way
+        other 1 noted.over_travel | the switch is wired or set otherwise
+        other 0.7 noted.direction noted.scaling | controller and drive do not mean the same by a command
     """,
     (0x8600, 0x8612): f"""
-        inward 1 {_SOFT_LIMITS} min_position_range_limit max_position_range_limit | the axis is stopped earlier
+        inward 0.9 {_SOFT_LIMITS} min_position_range_limit max_position_range_limit | the axis is stopped earlier
         on 1 software_position_limits_used | the limits act now
         shift 0.9 home_offset encoder_absolute_offset | every position lies elsewhere
         shift 0.9 {_SCALE} | the same command goes another way
         other 0.8 homing_method | home is found elsewhere
-        other 0.9 polarity encoder_direction | the axis runs the other way
+        other 1 polarity encoder_direction | the axis runs the other way
         other 0.5 digital_input_function=3,4,5 digital_input_inverted=3,4,5 | it decides where home is found
         more 0.3 homing_switch_search_speed homing_zero_search_speed | home is overrun
         less 0.3 profile_deceleration quick_stop_deceleration : stop_room | a stop takes a longer way
         more 0.3 profile_velocity @ profile speed : stop_room | a stop takes a longer way
         more 0.3 max_profile_velocity @ commanded speed : stop_room | a stop takes a longer way
         more 0.3 max_motor_speed : stop_room | a stop takes a longer way
+        shift 0.9 {_GEARS} encoder.single_turn_bits | the same command goes another way
+        more 0.3 {_LOAD} : stop_room | a stop takes a longer way
+        other 0.8 noted.direction noted.scaling | controller and drive do not mean the same by a command
     """,
     (0x7300, 0x7305): """
         other 1 encoder_type | the drive reads another encoder than is fitted
         other 1 encoder_single_turn_bits position_encoder_increments position_encoder_motor_revolutions velocity_encoder_increments additional_encoder_increments | the drive counts another encoder than is fitted
         other 0.8 encoder_multi_turn_bits velocity_sensor_selection | the drive reads another encoder than is fitted
-        other 0.5 encoder_direction commutation_offset motor_pole_pairs | the encoder and the field do not agree
-        more 0.4 max_motor_speed max_profile_velocity | signals come faster than the input may bear
+        other 0.4 encoder_direction commutation_offset motor_pole_pairs | the encoder and the field do not agree
+        more 0.5 max_motor_speed max_profile_velocity | signals come faster than the input may bear
         shift 0.3 encoder_absolute_offset | the absolute reference is another
         other 0.2 polarity | the encoder and the command do not agree
+        other 1 encoder.single_turn_bits | another encoder is fitted
+        other 0.8 encoder.multi_turn_bits | another encoder is fitted
+        other 0.5 motor.code | another motor brings another encoder
+        other 0.7 noted.direction | cables of motor and encoder were changed
     """,
     (0x7122,): f"""
         other 1 {_COMMUTATION} | the encoder and the field do not agree
         other 0.9 motor_type encoder_type | the drive controls another motor than is fitted
         either 0.8 encoder_single_turn_bits position_encoder_increments | the field turns another angle than the rotor
         either 0.5 {_RATINGS} motor_winding_resistance motor_winding_inductance | the motor's model is another
+        other 0.9 motor.code | another motor is fitted
+        other 0.8 encoder.single_turn_bits | another encoder is fitted
+        other 0.9 noted.direction | field and rotor do not agree
     """,
     (0x8300, 0x8400): f"""
         other 1 {_COMMUTATION} | the speed loop works the wrong way or without torque
@@ -226,6 +321,17 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.5 acceleration_time | a shorter ramp asks for more torque
         off 0.8 brake_used | the axis runs against a closed brake
         other 0.6 modes_of_operation | another mode has another supervision of speed
+        more 0.8 {_LOAD} : acceleration lift peak_torque phase | more load asks for more torque, and for other gains
+        other 0.7 {_MOUNTING} : acceleration lift peak_torque | gravity pulls otherwise
+        either 0.8 {_GEARS} : acceleration lift peak_torque motor_speed | the same command is another torque and speed at the motor
+        less 0.5 mechanics.efficiency : acceleration lift peak_torque | more of the torque is lost on its way
+        more 0.4 duty : peak_torque | the duty asks for more torque
+        less 0.7 motor.rated_torque motor.max_torque : acceleration lift peak_torque | the motor has less torque
+        less 0.7 motor.max_speed : motor_speed | the motor cannot turn as fast
+        other 0.7 motor.code | another motor has other torque and other gains
+        other 0.9 encoder.single_turn_bits | speed is counted wrong
+        on 0.8 brake.fitted | nobody opens the brake that was fitted
+        other 0.9 noted.direction | field and rotor do not agree
     """,
     (0x7500, 0x8100, 0x8200, 0x8700): """
         other 1 node_address station_alias bit_rate process_data_in_size process_data_out_size | controller and drive must agree on it
@@ -235,6 +341,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.5 synchronous_window_length | set points count as late sooner
         other 0.4 abort_connection_option_code | it decides what a lost controller does
         more 0.2 producer_heartbeat_time | the controller waits for it, the drive does not
+        other 0.9 noted.link | controller and drive must agree on it
     """,
 }
 

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES
+from vault.meaning.changes import Change, Surrounding
 from vault.meaning.fault_effects import effect_of
+from vault.meaning.fault_records import effect_of_entry, entries, weight_name
 from vault.meaning.fault_weights import WEIGHTS, Weight
-from vault.meaning.substitution import atom_of
+from vault.meaning.substitution import TRANSMISSION, Substitution, atom_of
 from vault.model.errors import WrongUsage
 from vault.model.fault_table import lineage, name_of
 
 if TYPE_CHECKING:
-    from vault.meaning.changes import Change
+    from vault.meaning.axis_view import AxisView
     from vault.meaning.fault_sizes import FaultEffect
-    from vault.meaning.substitution import Substitution
     from vault.model.families import Family
 
 _HEX = re.compile(r"(?:0x)?([0-9A-F]{4})H?", re.IGNORECASE)
@@ -42,11 +43,26 @@ class FaultCode:
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A difference that can explain a fault: score 0 to 1, and why in words."""
+    """A difference that can explain a fault: score 0 to 1, and why in words.
 
-    change: Change
+    Of the axis record it is a `Surrounding` whose path is the entry's key.
+    """
+
+    change: Change | Surrounding
     score: float
     why: str
+
+    @property
+    def name(self) -> str:
+        """Role of the parameter, or key of the entry (`mechanics.gearbox`)."""
+        if isinstance(self.change, Surrounding):
+            return self.change.path
+        return str(self.change.shown.role)
+
+    @property
+    def code(self) -> str:
+        """The parameter, or the key of the entry."""
+        return self.name if isinstance(self.change, Surrounding) else self.change.shown.code
 
 
 def read_fault(text: str, family: Family | None) -> FaultCode:
@@ -87,56 +103,112 @@ def nearness(days: float) -> float:
     return float(max(0.1, 0.5 ** (max(days, 0.0) / 180)))
 
 
-def suspects(changes: Iterable[Change], fault: FaultCode, between: Substitution) -> list[Suspect]:
+def suspects(
+    changes: Iterable[Change],
+    fault: FaultCode,
+    left: AxisView,
+    right: AxisView,
+    around: Iterable[Surrounding] = (),
+    *,
+    two_axes: bool = False,
+) -> list[Suspect]:
     """The changes that can explain a fault, best explanation first.
 
-    Score = weight of the role for the fault x what the change used up of the margins that the fault
-    hangs on (`vault.meaning.fault_effects`). What was only restated, live values, roles that have
-    nothing to do with the fault, and what does nothing to it are left out.
+    `around` is what differs of the axis record. Score = weight for the fault x what the change used
+    up of the margins that the fault hangs on (`vault.meaning.fault_effects`). What was only
+    restated, live values, roles that have nothing to do with the fault, and what does nothing to it
+    are left out.
     """
-    weights = weights_for(fault)
-    news = [change for change in changes if change.is_news and change.shown.role]
-    atoms = Counter(atom_of(str(change.shown.role)) for change in news)
-    causes = {str(change.shown.role) for change in news} & set(weights)
-    found: dict[tuple[str, str], list[Suspect]] = {}
-    for change in news:
+    known = [change for change in changes if change.shown.role and not change.volatile]
+    news = [change for change in known if change.is_news]
+    scaled = [change for change in known if change.shown.role in TRAVEL_ROLES]
+    rows = entries(around)
+    between = Substitution(
+        left,
+        right,
+        dict.fromkeys(str(change.shown.role) for change in (*news, *scaled)),
+        entries=[row.path for row in rows],
+        two_axes=two_axes,
+    )
+    scored = _Scored(fault, news, rows, between)
+    return sorted(scored.found(), key=lambda suspect: -suspect.score)
+
+
+class _Scored:
+    """The changes between two states, scored for a fault."""
+
+    def __init__(
+        self,
+        fault: FaultCode,
+        news: list[Change],
+        rows: list[Surrounding],
+        between: Substitution,
+    ) -> None:
+        self._weights = weights_for(fault)
+        self._news, self._rows, self._between = news, rows, between
+        names = [str(change.shown.role) for change in news] + [row.path for row in rows]
+        self._atoms = Counter(map(atom_of, names))
+        self._causes = {name for name in names if weight_name(name) in self._weights}
+        self._scores: dict[str, float] = {}
+        self._told: dict[tuple[str, str], str] = {}
+
+    def found(self) -> Iterator[Suspect]:
+        """Every change that does something to the fault, and what it shifted after it."""
+        shifted: list[tuple[Change, set[str]]] = []
+        for change in self._news:
+            if behind := self._causes.intersection(_behind(change)):
+                shifted.append((change, behind))
+            else:
+                yield from self._changed(change)
+        for row in self._rows:
+            weight = self._weights.get(weight_name(row.path))
+            if weight is not None and (effect := effect_of_entry(row, weight, self._between)):
+                yield from self._suspect(row, weight, effect)
+        for change, behind in shifted:
+            yield from self._changed(change, behind)
+
+    def _changed(self, change: Change, behind: Collection[str] = ()) -> Iterator[Suspect]:
         role = str(change.shown.role)
-        weight = weights.get(role.partition(".")[0])
+        weight = self._weights.get(role.partition(".")[0])
         if weight is None:
-            continue
-        effect = effect_of(change, weight, between, alone=atoms[atom_of(role)] == 1)
-        behind = _behind(change, causes)
+            return
+        alone = self._atoms[atom_of(role)] == 1
+        effect = effect_of(change, weight, self._between, alone=alone)
         if effect is not None and (effect.brings or not behind):
-            same = found.setdefault((atom_of(role), effect.told), [])
-            same.append(_suspect(change, weight, effect, behind, told=same[0] if same else None))
-    scored = [one for same in found.values() for one in same if one.score >= _LEAST]
-    return sorted(scored, key=lambda suspect: -suspect.score)
+            yield from self._suspect(change, weight, effect, behind)
+
+    def _suspect(
+        self,
+        change: Change | Surrounding,
+        weight: Weight,
+        effect: FaultEffect,
+        behind: Collection[str] = (),
+    ) -> Iterator[Suspect]:
+        """Score and words; a figure that another one of its atom told is not told again."""
+        score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
+        suspect = Suspect(change, score, "")
+        first = self._told.setdefault((atom_of(suspect.name), effect.figure), suspect.code)
+        figure = effect.figure
+        if first != suspect.code and effect.of_atom:
+            figure = f"together with {first}"
+        why = f"{weight.reason}: {figure}" if figure else weight.reason
+        if not effect.brings:
+            why = f"it went the way that makes this fault rarer, and may hide it ({why})"
+        if behind and isinstance(change, Change):
+            most = max(self._scores.get(name, 0.0) for name in behind)
+            score = min(score * _SHIFTED, most or score)
+            is_built = change.cause == "mechanics"
+            cause = "the transmission of the machine" if is_built else str(change.cause)
+            why = f"{why}; behind it is {cause.replace('_', ' ')}"
+        self._scores[suspect.name] = score
+        if score >= _LEAST:
+            yield Suspect(change, score, why)
 
 
-def _suspect(
-    change: Change,
-    weight: Weight,
-    effect: FaultEffect,
-    behind: str,
-    *,
-    told: Suspect | None = None,
-) -> Suspect:
-    """Score and words; a figure that another one of its atom `told` is not told again."""
-    score = weight.weight * effect.share * (1 if effect.brings else _WRONG_WAY)
-    figure = effect.told
-    if told is not None and effect.of_atom:
-        figure = f"together with {told.change.shown.code}"
-    why = f"{weight.reason}: {figure}" if figure else weight.reason
-    if not effect.brings:
-        why = f"it went the way that makes this fault rarer, and may hide it ({why})"
-    if behind:
-        return Suspect(change, score * _SHIFTED, f"{why}; behind it is {behind}")
-    return Suspect(change, score, why)
-
-
-def _behind(change: Change, causes: set[str]) -> str:
-    """What shifted a value, where that is a suspect itself; else empty."""
+def _behind(change: Change) -> tuple[str, ...]:
+    """What may have shifted a value: roles, and entries of the axis record."""
     if change.kind != "shifted":
-        return ""
-    own = (f"motor_{change.cause}",) if change.cause in _RATINGS else (*TRAVEL_ROLES, *UNIT_ROLES)
-    return str(change.cause).replace("_", " ") if causes.intersection(own) else ""
+        return ()
+    if change.cause in _RATINGS:
+        return f"motor_{change.cause}", f"motor.{change.cause}"
+    return (*TRAVEL_ROLES, *UNIT_ROLES, *TRANSMISSION)

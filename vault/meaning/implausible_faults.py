@@ -19,8 +19,7 @@ _DC_HIGH, _DC_LOW, _CHOPPER, _RESISTOR = 0x3210, 0x3220, 0x7110, 0x7112
 _SENSOR, _BUS, _SWITCHES, _PHASE = 0x7300, 0x8100, 0x5440, 0x3130
 _BLOCKED, _COMMUTATION = 0x7121, 0x7122
 
-# rule: faults, weight, what it does; those of margins stand under the names that `check` gives them
-_RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
+RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
     "window_and_lag": ((_LAG,), 0.8, "the window does not leave room for the lag"),
     "window_off": ((_LAG,), 0.8, "a window of nought trips at once"),
     "torque_limit": ((_LAG, _OVERLOAD, _TORQUE, _BLOCKED), 0.6, "the torque does not fit the load"),
@@ -74,16 +73,12 @@ _RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
     "controller_agreement": ((_BUS, 0x7500), 0.7, "the two ends are set up differently"),
     "doubled_address": ((_BUS, 0x7500), 0.8, "two drives answer to one address"),
 }  # fmt: skip
+"""By the name that `check` gives a rule: the faults, the weight, and what it does."""
 
 
 def brings_about(rule: str, fault: FaultCode) -> tuple[float, str] | None:
     """Weight and reason of what a rule found for a fault; None where it explains nothing."""
-    if rule not in _RULES or fault.standard is None:
+    if rule not in RULES or fault.standard is None:
         return None
-    codes, weight, reason = _RULES[rule]
+    codes, weight, reason = RULES[rule]
     return (weight, reason) if set(lineage(fault.standard)) & set(codes) else None
-
-
-def rules_told() -> frozenset[str]:
-    """Rules that can explain any fault."""
-    return frozenset(_RULES)

@@ -13,6 +13,7 @@ from vault.behaviour.scaling import travel_of
 from vault.meaning.classes import reason_of
 from vault.meaning.judging import said
 from vault.meaning.margin_moves import moves
+from vault.meaning.record_entries import key_of, with_entries
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -62,14 +63,7 @@ def _over_time(row: Surrounding, left: AxisView, right: AxisView) -> Surrounding
 
 def _written(state: State, own: AxisRecord, other: AxisRecord, path: str) -> State:
     """A state whose record has one entry as another record has it."""
-    section, _, rest = path.partition(".")
-    key = rest.partition(".")[0]
-    mine, theirs = getattr(own, section, None), getattr(other, section, None)
-    if mine is None or theirs is None:
-        changed = own.model_copy(update={section: theirs})
-    else:
-        entry = mine.model_copy(update={key: getattr(theirs, key, None)})
-        changed = own.model_copy(update={section: entry})
+    changed = with_entries(own, other, [key_of(path)])
     travel = travel_of(changed.mechanics) if changed.mechanics is not None else None
     return state.substituted({}, scaling=replace(state.scaling, travel=travel), record=changed)
 

@@ -1,7 +1,8 @@
 """What one change does alone: put into the left state, and taken out of the right one.
 
 Changes that are one thing (an atom: numerator and divisor, both limits, a value and its switch, the
-scaling) go together. Values go over by their size and not by their number.
+scaling with the transmission that is fitted) go together. Values go over by their size and not by
+their number.
 """
 
 from __future__ import annotations
@@ -15,8 +16,9 @@ from vault.behaviour.behave import margins_apart, margins_of
 from vault.behaviour.facts import FACTS
 from vault.behaviour.homing import absolute_shift, home_shift
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling
+from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling, scaling
 from vault.meaning.margin_moves import MarginMove, moves
+from vault.meaning.record_entries import with_entries
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,14 +26,22 @@ if TYPE_CHECKING:
     from vault.behaviour.facts import FactFunction
     from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
+    from vault.model.axis import AxisRecord
 
 _SCALE, _RATINGS = "scale", "ratings"
 HOME, ABSOLUTE = "home_offset", "encoder_absolute_offset"
 ZERO = (HOME, ABSOLUTE)
 """Roles that say where zero is: a change shifts every position."""
+TRANSMISSION = (
+    "mechanics.kind", "mechanics.gearbox", "mechanics.lead", "mechanics.pulley_circumference",
+    "mechanics.pinion_circumference", "mechanics.pole_pitch", "encoder.single_turn_bits",
+)  # fmt: skip
+"""Entries of the axis record that decide how far a turn of the motor goes, as the drive counts."""
 _ATOMS: dict[str, tuple[str, ...]] = {
-    _SCALE: (*TRAVEL_ROLES, *UNIT_ROLES),
-    _RATINGS: RATING_ROLES,
+    _SCALE: (*TRAVEL_ROLES, *UNIT_ROLES, *TRANSMISSION),
+    _RATINGS: (*RATING_ROLES, "motor.rated_torque", "motor.rated_current"),
+    "mounting": ("mechanics.orientation", "mechanics.inclination", "mechanics.counterbalance"),
+    "room": ("mechanics.stroke", "mechanics.hard_stop_low", "mechanics.hard_stop_high"),
     "software limits": (
         "min_software_position_limit", "max_software_position_limit",
         "software_position_limits_used",
@@ -54,7 +64,7 @@ _ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
 
 
 def atom_of(role: str) -> str:
-    """The atom that a role belongs to: its own name, where it stands alone."""
+    """The atom of a role, or of an entry of the axis record: its own name, if it stands alone."""
     base = role.partition(".")[0]
     if base.startswith("digital_input_"):
         return "inputs"
@@ -77,9 +87,18 @@ class Substitution:
     """Two states, and what lies between them atom by atom."""
 
     def __init__(
-        self, left: AxisView, right: AxisView, changed: Iterable[str], *, two_axes: bool = False
+        self,
+        left: AxisView,
+        right: AxisView,
+        changed: Iterable[str],
+        *,
+        entries: Iterable[str] = (),
+        two_axes: bool = False,
     ) -> None:
-        """`changed` are the roles that differ. Each of two axes has a zero of its own."""
+        """`changed` are the roles that differ, `entries` keys of the axis record that do.
+
+        Each of two axes has a zero of its own.
+        """
         self.left = left.state
         self.policy = left.policy
         margins_of(self.left)  # what both states answer is shared by all substitutions of them
@@ -87,10 +106,13 @@ class Substitution:
         self._atoms: dict[str, list[str]] = {}
         for role in changed:
             self._atoms.setdefault(atom_of(role), []).append(role)
+        self._entries: dict[str, list[str]] = {}
+        for key in entries:
+            self._entries.setdefault(atom_of(key), []).append(key)
         self.right = right.state
         self._shifts = {} if two_axes else self._shifted(left.state, right.state)
         self._effects: dict[str, Effect] = {}
-        self._records = left.axis, right.axis
+        self._views = left, right
 
     def _shifted(self, left: State, right: State) -> dict[str, float]:
         """How far positions lie elsewhere by each offset that differs, either way, in m or rad.
@@ -120,10 +142,11 @@ class Substitution:
     @cached_property
     def record(self) -> tuple[MarginMove, ...]:
         """Margins that another axis record alone moves."""
-        if self._records[0] == self._records[1] or self._records[1] is None:
+        before, after = (view.axis for view in self._views)
+        if before == after or after is None:
             return ()
-        scaling = replace(self.left.scaling, travel=self.right.scaling.travel)
-        with_it = self.left.substituted({}, scaling=scaling, record=self._records[1])
+        with_travel = replace(self.left.scaling, travel=self.right.scaling.travel)
+        with_it = self.left.substituted({}, scaling=with_travel, record=after)
         return moves(margins_of(self.left), margins_of(with_it))
 
     def of(self, role: str) -> Effect:
@@ -165,10 +188,23 @@ class Substitution:
     def _exchanged(self, name: str, state: State, other: State) -> State:
         """A state that has an atom as another one has it."""
         roles = self._atoms.get(name, [])
-        if name in (_SCALE, _RATINGS):
-            scaling = _mixed(name, state.scaling, other.scaling)
-            return state.substituted({role: other.value(role) for role in roles}, scaling=scaling)
-        return state.substituted({role: other.value(role) for role in roles})
+        values = {role: other.value(role) for role in roles}
+        record, scaled = self._built(name, state)
+        if roles and name in (_SCALE, _RATINGS):
+            scaled = _mixed(name, scaled or state.scaling, other.scaling)
+        return state.substituted(values, scaling=scaled, record=record)
+
+    def _built(self, name: str, state: State) -> tuple[AxisRecord | None, Scaling | None]:
+        """A state's record that has an atom as the other side has it, and how the axis moves then.
+
+        None where the atom has no entries.
+        """
+        own, other = self._views if state is self.left else self._views[::-1]
+        keys = self._entries.get(name)
+        if not keys or own.axis is None or other.axis is None:
+            return None, None
+        record = with_entries(own.axis, other.axis, keys)
+        return record, scaling(own.find, own.nameplate, record)
 
 
 def _mixed(name: str, own: Scaling, other: Scaling) -> Scaling:

@@ -8,6 +8,7 @@ from typing_extensions import TypedDict
 
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
+from vault.jobs.audit.suspect_documents import AuditSuspectDocument, suspect_document
 from vault.jobs.faults.documents import FaultDocument, fault_document
 from vault.jobs.state.document_parts import (
     CoverageDocument,
@@ -16,9 +17,7 @@ from vault.jobs.state.document_parts import (
     snapshot_document,
 )
 from vault.jobs.state.documents import (
-    ChangeDocument,
     SummaryDocument,
-    change_document,
     summary_document,
 )
 from vault.jobs.verify.documents import ProblemDocument, problem_documents
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
     from vault.jobs.audit.audit import Audit, AuditEntry, FaultAt, SnapshotEntry
     from vault.jobs.audit.last_known_good import ReferenceState
     from vault.jobs.audit.repeats import FaultRepeats
-    from vault.jobs.audit.suspects import AuditSuspect
     from vault.meaning.faults import FaultCode
     from vault.model.fault_log import FaultEntry
     from vault.model.names import Address
@@ -147,37 +145,6 @@ class ReferenceDocument(TypedDict):
     """What of the drive's set it has."""
 
 
-class AuditSuspectDocument(TypedDict):
-    """A change, or a setting that is not plausible, which can explain the fault."""
-
-    axis: str
-    """`machine/axis`."""
-
-    code: str
-    """The parameter, or the first place to look at."""
-
-    score: str
-    """How well it explains the fault, from 0 to 1."""
-
-    why: str
-    """Why it is one."""
-
-    sentence: str
-    """What it is, in words."""
-
-    indirect: str | None
-    """What couples another axis to the fault, null for the axis that tripped."""
-
-    snapshot: str | None
-    """Id of the snapshot that showed it first."""
-
-    change: ChangeDocument | None
-    """The change, null where it is a setting that is not plausible."""
-
-    complaint: str | None
-    """Name of the rule of `check`, null where it is a change."""
-
-
 class RepeatsDocument(TypedDict):
     """One fault code over time, and what may have ended it."""
 
@@ -279,7 +246,7 @@ def audit_document(audit: Audit) -> AuditDocument:
             if reference is not None
         ],
         "explained": None if audit.fault is None else bool(audit.suspects),
-        "suspects": [_suspect_document(suspect) for suspect in audit.suspects],
+        "suspects": [suspect_document(suspect) for suspect in audit.suspects],
         "repeats": [_repeats_document(repeats) for repeats in audit.repeats],
         "chain": {
             "verified": audit.chain.ok,
@@ -345,21 +312,6 @@ def _reference_document(axis: Address, reference: ReferenceState) -> ReferenceDo
         "known_good": reference.is_good,
         "why": reference.why,
         "coverage": coverage_document(reference.state.coverage),
-    }
-
-
-def _suspect_document(suspect: AuditSuspect) -> AuditSuspectDocument:
-    change, complaint = suspect.change, suspect.complaint
-    return {
-        "axis": str(suspect.axis),
-        "code": suspect.code,
-        "score": f"{suspect.score:.3f}",
-        "why": suspect.why,
-        "sentence": suspect.sentence,
-        "indirect": suspect.through,
-        "snapshot": suspect.since.id if suspect.since is not None else None,
-        "change": change_document(change) if change is not None else None,
-        "complaint": complaint.rule if complaint is not None else None,
     }
 
 

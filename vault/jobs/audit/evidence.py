@@ -60,12 +60,15 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
         vault, [_exhibit(axis, snapshot) for axis, snapshot in _concerned(answer)]
     )
     corrections = _corrections(vault, answer)
+    records = _records(answer)
     with new_folder(out) as scratch:
         for exhibit in exhibits:
             for place, path in exhibit.files.items():
                 write_whole(scratch / path, vault.read_required(place, exhibit.snapshot.id))
         for path in corrections:
             write_whole(scratch / path, vault.read_required(path, vault.tip))
+        for path, (commit, place) in records.items():
+            write_whole(scratch / path, vault.read_required(place, commit))
         for path, content in dictionaries.items():
             write_whole(scratch / path, content)
         bundle_into(scratch / BUNDLE, vault.repository, vault.tip)
@@ -74,7 +77,8 @@ def write_evidence(vault: Vault, answer: Audit, out: Path) -> AuditDocument:
         if log := text_of_log(vault.state):
             write_whole(scratch / "accounts.jsonl", log.encode())
         write_whole(scratch / "report.html", report_html(vault, answer))
-        write_whole(scratch / HOW_TO, _how_to(vault, answer, exhibits, corrections).encode())
+        how_to = _how_to(vault, answer, exhibits, corrections, records)
+        write_whole(scratch / HOW_TO, how_to.encode())
         write_whole(scratch / SUMS, _sums(scratch).encode())
     return document
 
@@ -157,7 +161,26 @@ def _corrections(vault: Vault, answer: Audit) -> list[str]:
     return [path for path in paths if vault.read(path) is not None]
 
 
-def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: list[str]) -> str:
+def _records(answer: Audit) -> dict[str, tuple[str, str]]:
+    """The axis record before and after each edit that is a suspect: commit and path in git, by its
+    path in the package."""
+    found: dict[str, tuple[str, str]] = {}
+    for suspect in answer.suspects:
+        if suspect.edit is not None:
+            commit, place = suspect.edit.commit, layout.axis_file(suspect.axis)
+            folder = f"records/{suspect.axis}/{suspect.edit.at:%Y-%m-%d}-{commit[:10]}"
+            found[f"{folder}/before.yaml"] = (f"{commit}^", place)
+            found[f"{folder}/after.yaml"] = (commit, place)
+    return found
+
+
+def _how_to(
+    vault: Vault,
+    answer: Audit,
+    exhibits: list[_Exhibit],
+    corrections: list[str],
+    records: dict[str, tuple[str, str]],
+) -> str:
     """Commands that need nothing of ours; each ends with status 0 where all is well."""
     lines = [
         f"How to check this evidence about {answer.place}, without axisvault.",
@@ -192,6 +215,9 @@ def _how_to(vault: Vault, answer: Audit, exhibits: list[_Exhibit], corrections: 
             lines.append(f'$ grep -q "sha256:.*{_sum_of(exhibit.family_path)}" {quote(record)}')
     for path in corrections:
         source = quote(f"{vault.tip}:{path}")
+        lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
+    for path, (commit, place) in records.items():
+        source = quote(f"{commit}:{place}")
         lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
     lines += [
         "",

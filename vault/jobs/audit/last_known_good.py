@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State, golden_state, view_of
 from vault.meaning.drift import deviations
+from vault.store.files import layout
+from vault.store.git.history import commits_changing, is_ancestor
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -75,6 +77,32 @@ def reference_state(vault: Vault, address: Address, moment: datetime) -> Referen
         return ReferenceState(_state(vault, address, commissioned), False, why)
     why = "there is no golden baseline: held against the first snapshot"
     return ReferenceState(_state(vault, address, before[-1]), False, why)
+
+
+def as_built(vault: Vault, good: State, state: State, moment: datetime) -> tuple[State, State]:
+    """Both states with the machine as it was recorded in their time.
+
+    At the fault that is the last record before it, or before its snapshot was recorded. What is
+    held against has that one too, where it had none yet or a later one.
+    """
+    address = state.address
+    if address is None or state.snapshot is None or good.address != address:
+        return good, state
+    path = layout.axis_file(address)
+    found = state.snapshot.record.taken_at
+    until = max(moment, found)
+    commit = state.snapshot.id
+    for logged in commits_changing(vault.repository, vault.tip, path):
+        is_later = not is_ancestor(vault.repository, logged.commit, state.snapshot.id)
+        if logged.at <= until and is_later:
+            commit = logged.commit
+    first = good.built_at or (good.snapshot.id if good.snapshot is not None else commit)
+    if vault.read(path, first) is None or is_ancestor(vault.repository, commit, first):
+        first = commit
+    return (
+        replace(good, is_latest=False, built_at=first),
+        replace(state, is_latest=False, built_at=commit),
+    )
 
 
 def _state(vault: Vault, address: Address, snapshot: Snapshot) -> State:

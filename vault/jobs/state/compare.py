@@ -13,7 +13,6 @@ from vault.meaning.compare import compare
 from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects
 from vault.meaning.record_changes import by_rule
 from vault.meaning.sentences import surrounding_sentence
-from vault.meaning.substitution import Substitution
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
 
@@ -36,11 +35,14 @@ class Compared:
 
     def suspects(self, fault: FaultCode) -> list[Suspect]:
         """The differences that can explain a fault, best explanation first."""
-        changes = self.comparison.changes
-        left, right = view_of(self.left, self.right), view_of(self.right, self.left)
-        roles = [str(c.shown.role) for c in changes if c.shown.role and c.is_news]
-        between = Substitution(left, right, roles, two_axes=self.sides is not None)
-        return suspects(changes, fault, between)
+        return suspects(
+            self.comparison.changes,
+            fault,
+            view_of(self.left, self.right),
+            view_of(self.right, self.left),
+            self.comparison.surroundings,
+            two_axes=self.sides is not None,
+        )
 
 
 def compare_states(left: State, right: State) -> Compared:

@@ -260,7 +260,7 @@ def comparison_document(
     if fault is not None:
         found["fault"] = _fault_document(fault)
         found["suspects"] = [
-            {"code": s.change.shown.code, "score": f"{s.score:.3f}", "why": s.why}
+            {"code": s.code, "score": f"{s.score:.3f}", "why": s.why}
             for s in compared.suspects(fault)
         ]
     return found
