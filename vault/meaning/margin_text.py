@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 Standing = Literal["short", "may be short", "holds", "cannot be told"]
 
-EDGE = 1 - 1e-9
-"""The edge, less what floating point may lose: 2 m against 2 m is not short."""
+EDGE = 1.0
+"""Have is need; what floating point loses is made good where the ratio is made."""
 
 KINDS: dict[Kind, str] = {
     "protects": "protects people or machine",
