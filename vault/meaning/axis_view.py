@@ -233,7 +233,7 @@ class AxisView:
     @property
     def pull(self) -> float:
         """How gravity speeds a free load up along the axis, m/s^2, less what is counterbalanced."""
-        return self.state.ask(steepest_pull)
+        return self.state.asked(steepest_pull) or 0.0
 
     @property
     def gravity_force(self) -> float:

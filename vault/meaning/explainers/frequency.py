@@ -86,7 +86,7 @@ def frequency_limit(change: Change, left: AxisView, right: AxisView) -> Explanat
         said += _pump(float(size.number() / before.number()), right, findings)
     if not upper and size.ratio > 0:
         said.append(RAISED_TO_IT)
-    if right.state.ask(frequency.frequencies_out_of_order):
+    if right.state.asked(frequency.frequencies_out_of_order):
         said.append(OUT_OF_ORDER)
         beyond = True
     worst = "hazard" if beyond or (raised and upper) else "dynamics"

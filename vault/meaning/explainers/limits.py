@@ -68,10 +68,10 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     """Travel gained or lost, against stroke and stopping distance."""
     upper = change.shown.role == HIGH
     end = "positive" if upper else "negative"
-    was_off, state = left.state.ask(limits_are_off), right.state
+    was_off, state = left.state.asked(limits_are_off), right.state
     if change.right is None:
         return Explanation(LIMIT_GONE.format(end=end), "travel" if was_off else "hazard")
-    if state.ask(both_zero):
+    if state.asked(both_zero):
         return Explanation(BOTH_ZERO, "travel" if was_off and change.left is not None else "hazard")
     if state.choice(LIMITS_USED) == 0:
         return Explanation(NO_EFFECT, "travel")
@@ -150,9 +150,9 @@ def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation 
     if used is None:
         return Explanation(USE_UNKNOWN, "hazard") if change.right is None and was else None
     if used == 0:
-        idle = was == 0 or left.state.ask(both_zero)
+        idle = was == 0 or left.state.asked(both_zero)
         return Explanation(SWITCHED_OFF, "travel" if idle else "hazard")
-    if right.state.ask(both_zero):
+    if right.state.asked(both_zero):
         return Explanation(ZERO_ALL_THE_SAME, "hazard")
     limits = right.state.asked(stated_limits)
     if limits is None:

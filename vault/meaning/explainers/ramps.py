@@ -215,7 +215,7 @@ def profile_type(change: Change, left: AxisView, right: AxisView) -> Explanation
         return None
     findings: list[Finding] = []
     said: list[str] = []
-    if kind == JERK_LIMITED and right.state.ask(profile_jerk) is None:
+    if kind == JERK_LIMITED and right.state.asked(profile_jerk) is None:
         said.append(NO_JERK)
     if text := move_sentence(left, right, findings, named=True):
         said.append(text)

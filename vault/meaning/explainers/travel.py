@@ -191,7 +191,7 @@ def _times(ratio: Fraction) -> str:
 
 def _limits_beyond(view: AxisView) -> str:
     """A software limit that really lies beyond its hard stop."""
-    if view.state.ask(limits_are_off) is not False:
+    if view.state.asked(limits_are_off) is not False:
         return ""
     ends = (("negative", low_limit_and_stop), ("positive", high_limit_and_stop))
     for end, limit_of in ends:
