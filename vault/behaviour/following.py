@@ -8,6 +8,7 @@ from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.scale import position, unit
 from vault.behaviour.speed import commanded_speed, profile_speed
 from vault.behaviour.stop import WINDOW
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 WARNING = "following_error_warning"
-_NEVER = 0xFFFF_FFFF
-"""A window that switches monitoring off (6065h, CiA 402-2; from memory)."""
 
 
 def position_gain(state: State) -> float:
@@ -70,7 +69,7 @@ def window(state: State, role: str) -> Figure:
     if found is None:
         raise Missing(role)
     size = position(state, role)
-    if found.raw in (_NEVER, -1):
+    if is_all_ones(found.raw):
         raise DoesNotApply
     if size is None:
         raise Missing("mechanics")

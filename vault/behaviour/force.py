@@ -27,7 +27,7 @@ _CREEPS = 0.1
 """Slope, as its tangent, that the friction of a guide may hold (common practice, no source)."""
 _LINEAR_HEDGE = "6076h of a linear motor is taken in mN, though its unit is mN*m"
 _CURRENT_HEDGE = "torque is taken in proportion to current, which saturation lessens"
-_CURRENT_SAYS_LITTLE = (5, 6, 7)
+CURRENT_SAYS_LITTLE = (5, 6, 7)
 """Motor types of 6402h (from memory) whose torque is not in proportion to their current."""
 RISE, FALL = "profile_acceleration", "profile_deceleration"
 QUICK_STOP = "quick_stop_deceleration"
@@ -181,7 +181,7 @@ def _by_current(state: State) -> float | None:
     own = state.scaling
     if limit is None or own.rated_torque is None or not own.rated_current:
         return None
-    if state.choice("motor_type") in _CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
+    if state.choice("motor_type") in CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
         return None
     state.hedge(_CURRENT_HEDGE)
     return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)

@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic, is_frequency_drive, makes_profiles
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.state import SPEED, kind_of
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
-_NO_LIMIT = 0xFFFF_FFFF
-"""A speed limit that many drives take for none (common practice, no source)."""
 _ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
 _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
@@ -49,7 +48,7 @@ def _limit(state: State, role: str) -> float | None:
     found = state.value(role)
     if found is None:
         return None
-    if found.raw in (_NO_LIMIT, -1):
+    if is_all_ones(found.raw):
         state.hedge(_ALL_ONES_HEDGE)
         return None
     size = axis_speed(state, role)

@@ -15,6 +15,7 @@ from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
 from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.scale import HIGH, LOW, position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
 _SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
 _COAST, _SLOW, _QUICK = 0, 1, 2
-_OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
 WINDOW = "following_error_window"
 _TIME = ("time",)
@@ -315,7 +315,7 @@ def trip_reach(state: State) -> Figure:
     found, unit = state.value(WINDOW), axis_unit(state)
     if found is None:
         raise Missing(WINDOW)
-    if found.raw in (_OFF, -1):
+    if is_all_ones(found.raw):
         return Figure(inf, unit, "nothing watches the following error")
     window = position(state, WINDOW)
     if window is None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS, MARGINS
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.no_limit import may_be_none
 from vault.behaviour.scale import HIGH, LOW, transmission
 from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change
     from vault.meaning.substitution import Substitution
 
-_OFF = (0xFFFF_FFFF, -1)
 _TWO_LINES = 200  # characters
 SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
@@ -150,7 +150,7 @@ def _is_off(change: Change, between: Substitution) -> bool:
     role = str(change.shown.role).partition(".")[0]
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
-    return role in _NONE_AT_ZERO and any(raw == 0 or raw in _OFF for raw in sides)
+    return role in _NONE_AT_ZERO and any(map(may_be_none, sides))
 
 
 def _without_limits(state: State) -> bool:

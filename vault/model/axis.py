@@ -263,8 +263,8 @@ class AxisRecord(_Strict):
     """Everything about an axis that no export holds.
 
     `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how
-    often an export is due. `pair` is the axis of another machine that it is held against where
-    names alone do not tell, `margins` what each of its margins must at least be, `force_protects`
+    often an export is due. `pair` is the axis that moves with it, or one of another machine
+    that it is held against, `margins` what each of its margins must at least be, `force_protects`
     whether torque or force is limited for people's or the machine's sake.
     """
 
@@ -325,4 +325,4 @@ class AxisRecord(_Strict):
 
 
 _SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})
-_KEPT_ONLY = frozenset({"pair", "controller"})
+_KEPT_ONLY = frozenset({"controller"})

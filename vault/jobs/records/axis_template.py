@@ -32,6 +32,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("follows", "line-2/lift", "another axis whose golden baseline holds for this one"),
         ("export_every", "12 months", "how often an export is due"),
         ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}]}", "what it does all day"),
+        ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
     )),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.following import feed_forward as share_fed_forward
 from vault.behaviour.following import lag_at, position_gain
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.speed import axis_speed as axis_speed_of
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
@@ -19,9 +20,6 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
 
-_NO_MONITORING = 0xFFFF_FFFF
-"""Following error window 6065h that switches monitoring off (CiA 402-2, from memory)."""
-
 _SPEEDS = (("profile_velocity", "profile"), ("max_profile_velocity", "maximum"))
 _MASKS = 10
 """A window of more lags than that hides trouble (common practice, no source)."""
@@ -29,7 +27,7 @@ _MASKS = 10
 
 def is_off(parameter: Parameter | None) -> bool:
     """Whether a window is one that never trips."""
-    return parameter is not None and parameter.raw in (_NO_MONITORING, -1)
+    return parameter is not None and is_all_ones(parameter.raw)
 
 
 def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from vault.behaviour import formulas
 from vault.behaviour.force import hold_torque, limit_rate, limits
 from vault.behaviour.mode import is_cyclic
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
 from vault.meaning.explainers import Explanation, explains
@@ -67,7 +68,7 @@ def fastest(view: AxisView) -> Physical | None:
     """Highest speed that a command may have; None where the set gives none, or nought."""
     for role in ("max_profile_velocity", "profile_velocity"):
         size, parameter = sized(view, role, SPEED), view.find(role)
-        is_none = parameter is not None and parameter.raw in (0xFFFF_FFFF, -1)
+        is_none = parameter is not None and is_all_ones(parameter.raw)
         if size is not None and size.ratio > 0 and not is_none:
             return axis_speed(view, size)
     return None

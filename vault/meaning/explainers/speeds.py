@@ -6,6 +6,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.mode import is_cyclic
+from vault.behaviour.no_limit import is_all_ones
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
 from vault.meaning.explainers.ramps import (
@@ -19,7 +20,6 @@ from vault.meaning.explainers.ramps import (
 from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
 from vault.model import roles
-from vault.model.parameters import Parameter
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
@@ -64,9 +64,11 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     if size.ratio <= 0 and role in (*_LIMITS, "profile_velocity"):
         return _nought(role)
-    if role in _LIMITS and change.right.raw in (0xFFFF_FFFF, -1):
+    if role in _LIMITS and is_all_ones(change.right.raw):
         text = "FFFFFFFFh is commonly no limit: the motor's own limit is left."
-        return Explanation(text, "dynamics" if change.left and _is_none(change.left) else "hazard")
+        return Explanation(
+            text, "dynamics" if change.left and is_all_ones(change.left.raw) else "hazard"
+        )
     findings: list[Finding] = []
     said: list[str] = []
     if role in ("profile_velocity", "end_velocity") and is_cyclic(right.state):
@@ -86,10 +88,6 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         said.append("The axis does not stand at the end of such a move: it goes on at this speed.")
         worst = "hazard"
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
-
-
-def _is_none(parameter: Parameter) -> bool:
-    return parameter.raw in (0xFFFF_FFFF, -1)
 
 
 def _nought(role: str) -> Explanation:
