@@ -46,7 +46,7 @@ def _measured(cases: Sequence[Case]) -> dict[str, Vector]:
         **duties(cases, machine),
         **supplies(cases, stopped),
         **loops(cases, machine),
-        **positions(cases, machine),
+        **positions(cases, machine, drive),
     }
 
 

@@ -8,18 +8,34 @@ from functools import cache
 import numpy as np
 
 from tests.oracle.cases import Case
+from tests.oracle.drive import Drive
 from tests.oracle.machine import Machine
-from tests.oracle.readings import column, from_record, recorded
+from tests.oracle.readings import column, from_objects, from_record, recorded
 from tests.oracle.units import MISSING, Vector
 
 
-def positions(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
-    """Way in m or rad until an absolute encoder begins anew; increments over the stroke."""
+def positions(cases: Sequence[Case], machine: Machine, drive: Drive) -> dict[str, Vector]:
+    """Way in m or rad until an absolute encoder begins anew; increments over the stroke; room."""
     turns = column(cases, _turns_told_apart)
     stroke = from_record(cases, "mechanics", "stroke")
     counts = stroke / machine.way_per_turn * machine.counts_per_turn
     absolute = np.where(machine.rotating, turns * machine.way_per_turn, MISSING)
-    return {"absolute_range": absolute, "counts_over_stroke": counts}
+    return {
+        "absolute_range": absolute,
+        "counts_over_stroke": counts,
+        "falling_room": _falling_room(cases, machine, drive),
+    }
+
+
+def _falling_room(cases: Sequence[Case], machine: Machine, drive: Drive) -> Vector:
+    """Way in m or rad from a soft limit to the hard stop where a load goes by itself."""
+    below = from_objects(cases, "0x607D:01") * drive.way_per_unit - from_record(
+        cases, "mechanics", "hard_stop_low"
+    )
+    above = from_record(cases, "mechanics", "hard_stop_high") - (
+        from_objects(cases, "0x607D:02") * drive.way_per_unit
+    )
+    return np.where(machine.plant.pull >= 0, below, above)
 
 
 def _turns_told_apart(case: Case) -> float:

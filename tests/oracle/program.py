@@ -90,6 +90,7 @@ _FACTS = {
     "phase_margin": "phase margin of the velocity loop",
     "inertia_ratio": "inertia ratio",
     "absolute_range": "absolute range",
+    "falling_room": "room where the load falls",
 }
 """Quantities of the oracle that are facts of the program."""
 

@@ -58,6 +58,11 @@ def _limit(state: State, role: str) -> float | None:
     return size
 
 
+def motor_limit(state: State) -> float | None:
+    """Speed of the axis that 6080h leaves, m/s or rad/s; None without one that acts."""
+    return _limit(state, "max_motor_speed")
+
+
 def _unit(state: State) -> str:
     return "m/s" if state.ask(is_linear) else "rad/s"
 
@@ -87,14 +92,14 @@ def profile_speed(state: State) -> Figure:
         raise Missing("profile_velocity")
     if speed <= 0:
         raise DoesNotApply
-    limits = [_limit(state, "max_profile_velocity"), _limit(state, "max_motor_speed")]
+    limits = [_limit(state, "max_profile_velocity"), state.ask(motor_limit)]
     least = min([speed, *(limit for limit in limits if limit is not None)])
     return Figure(least, _unit(state), "least of 6081h, 607Fh and 6080h")
 
 
 def highest_frequency_speed(state: State) -> Figure:
     """Speed at the highest frequency, 60 f / p without slip, cut to 6046h and 6080h."""
-    limits = [_limit(state, "vl_velocity_max_amount"), _limit(state, "max_motor_speed")]
+    limits = [_limit(state, "vl_velocity_max_amount"), state.ask(motor_limit)]
     hertz, pairs = state.si("max_frequency", ("frequency",)), state.number("motor_pole_pairs")
     if hertz is not None and hertz > 0 and pairs is not None and pairs > 0:
         limits.append(2 * pi * hertz / pairs * state.ask(transmission).per_radian)
@@ -132,7 +137,7 @@ def worst_speed(state: State) -> Figure:
     """
     if is_frequency_drive(state):  # its own limit of the frequency acts whatever it is told
         return state.ask(highest_frequency_speed)
-    limit = _limit(state, "max_motor_speed")
+    limit = state.ask(motor_limit)
     if makes_profiles(state) and (own := _limit(state, "max_profile_velocity")) is not None:
         limit = own if limit is None else min(limit, own)
     motor = state.asked(motor_top_speed)

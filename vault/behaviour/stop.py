@@ -16,7 +16,8 @@ from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, move
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
 from vault.behaviour.no_limit import is_all_ones
-from vault.behaviour.scale import HIGH, LOW, position, transmission
+from vault.behaviour.room import room
+from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.state import JERK, TRAVEL
@@ -40,29 +41,6 @@ class Stop:
     time: float
     bound: Bound
     basis: str
-
-
-def room(state: State) -> Figure:
-    """The least way from a software limit to the hard stop behind it, less a shift of position."""
-    if not holds_position(state):
-        raise DoesNotApply
-    low, high = position(state, LOW), position(state, HIGH)
-    if low is None or high is None:
-        raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low >= high or state.choice("software_position_limits_used") == 0:
-        raise DoesNotApply  # without limits nothing but a switch stops the axis before its end
-    stops = [state.recorded(f"mechanics.hard_stop_{end}") for end in ("low", "high")]
-    if stops[0] is None or stops[1] is None:
-        if state.record("mechanics.kind") in ("rotary", "rotary_table"):
-            raise DoesNotApply  # it may turn without end
-        raise Missing("mechanics.hard_stop_low", "mechanics.hard_stop_high")
-    # Rounded to picometres: a stop that just fits must fit in floating point too.
-    shift, doubt = state.shift
-    ends = low + shift - stops[0], stops[1] - high - shift
-    least = round(min(ends) - doubt, 12)
-    return Figure(
-        least, axis_unit(state), "software limit to hard stop, the lesser end, less a shift"
-    )
 
 
 def jerk(state: State) -> float | None:

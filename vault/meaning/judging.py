@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import FACTS, MARGINS
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import may_be_none
+from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
-from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import GOVERNED, RULED, Reason, hazard_between, hazard_of, reason_of
 from vault.meaning.consequences import usual_consequence

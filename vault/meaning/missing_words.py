@@ -18,6 +18,7 @@ _WORDS = {
     "mechanics.pulley_circumference": "way per turn of the pulley",
     "mechanics.pinion_circumference": "way per turn of the pinion",
     "mechanics.pole_pitch": "way from pole pair to pole pair",
+    "mechanics.down": "which end of the positions lies lower, low or high",
     "mechanics.inclination": "slope against the horizontal",
     "mechanics.moving_mass": "what moves along the axis, in kg",
     "mechanics.load_inertia": "inertia of the load at its own shaft",

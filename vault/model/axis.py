@@ -136,7 +136,7 @@ class Gearbox(_Strict):
 
 
 class Mechanics(_Strict):
-    """The real transmission and load."""
+    """The real transmission and load. `down` is the end of the positions that lies lower."""
 
     kind: Literal["ball_screw", "belt", "rack", "rotary_table", "rotary", "linear_motor"]
     lead: Length | None = None
@@ -146,6 +146,7 @@ class Mechanics(_Strict):
     gearbox: Gearbox | None = None
     orientation: Literal["horizontal", "vertical", "inclined"] = "horizontal"
     inclination: Slope | None = None
+    down: Literal["low", "high"] | None = None
     counterbalance: Counterbalance | None = None
     moving_mass: Mass | None = None
     load_inertia: Inertia | None = None
@@ -321,8 +322,14 @@ class AxisRecord(_Strict):
     @property
     def vault_format(self) -> int:
         """The format that a vault must state which has this record."""
-        return 2 if self.model_fields_set & _SINCE_2 else 1
+        inner = any(
+            keys & section.model_fields_set
+            for name, keys in _INNER_SINCE_2.items()
+            if isinstance(section := getattr(self, name), BaseModel)
+        )
+        return 2 if inner or self.model_fields_set & _SINCE_2 else 1
 
 
 _SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})
+_INNER_SINCE_2 = {"mechanics": frozenset({"down"})}
 _KEPT_ONLY = frozenset({"controller"})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from random import Random
 
 from tests.oracle.drawing.mechanics import draw_machine
+from tests.oracle.drawing.particulars import draw_particulars
 from tests.oracle.drawing.scaling import draw_movement, draw_scaling, spoil_scaling
 from tests.oracle.drawing.sketch import Sketch
 from tests.oracle.drawing.supervision import draw_loops, draw_stops, draw_supply
@@ -23,4 +24,5 @@ def draw_axis(dice: Random, mechanism: str) -> Sketch:
     draw_stops(sketch)
     draw_supply(sketch)
     spoil_scaling(sketch)
+    draw_particulars(sketch)
     return sketch

@@ -50,6 +50,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("gearbox", "{motor: 4, output: 1}", "turns of the motor per turns of the output"),
         ("orientation", "vertical", "horizontal, vertical, inclined"),
         ("inclination", "30 deg", "against the horizontal"),
+        ("down", "low", "the end of the positions that lies lower: low, high"),
         ("counterbalance", '"0.4"', "share of the weight that is balanced"),
         ("moving_mass", "60 kg", ""),
         ("load_inertia", "1.8 kg*m^2", "of a turned load, at its own shaft"),

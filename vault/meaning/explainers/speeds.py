@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.mode import is_cyclic
 from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.scale import is_linear as moves_in_a_line
+from vault.behaviour.speed import motor_limit
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, of_kind, sized
 from vault.meaning.explainers.ramps import (
@@ -76,6 +80,8 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     faster = before is not None and before.kind == size.kind and size.number() > before.number()
     if role == "profile_velocity":
         size = _cut(size, right, said)
+    if role in ("profile_velocity", "max_profile_velocity"):
+        size = _cut_by_motor_limit(size, right, said)
     beyond = _turns(role, size, right, said, findings)
     worst = "hazard" if beyond or (faster and role in _LIMITS) else "dynamics"
     if role == "max_motor_speed" and _stop(left, right, said, findings):
@@ -164,3 +170,14 @@ def _cut(size: Physical, view: AxisView, said: list[str]) -> Physical:
     like = axis_speed(view, most)
     said.append(f"The drive cuts it to its maximum of {speed(float(like.number()), like)}.")
     return most
+
+
+def _cut_by_motor_limit(size: Physical, view: AxisView, said: list[str]) -> Physical:
+    """A speed as the limit of the motor's speed (6080h) lets it be, at the axis."""
+    at_axis, most = axis_speed(view, size), view.state.asked(motor_limit)
+    if most is None or view.state.asked(moves_in_a_line) != is_linear(at_axis):
+        return size
+    if float(at_axis.number()) <= most * _CLOSE:
+        return size
+    said.append(f"6080h holds the axis to {speed(most, at_axis)}.")
+    return replace(at_axis, ratio=Fraction(most), pi_power=0)
