@@ -10,7 +10,7 @@ from tests.oracle.agreement import Report, lines, run
 from tests.oracle.program import SAYS
 from vault.behaviour import energy, force, formulas, heat, hold, loops, placing, stop
 from vault.behaviour.behave import load_themes
-from vault.behaviour.facts import FACTS
+from vault.behaviour.facts import FACTS, Figure
 
 CASES = 1000
 _UNMEASURED = {
@@ -82,6 +82,8 @@ WRONG: dict[str, Patch] = {
     "high mains": _set(energy, "_HIGH_MAINS", 1.05),
     "the turns that bits count": _set(placing, "multi_turn_bits", lambda state: 3),
     "the gain of the velocity loop": _times(loops, "gain", 1.03),
+    "the dead time of the loop": _set(loops, "dead_time", lambda state: Figure(0.0, "s", "")),
+    "the notch filters": _set(loops, "notches", lambda state: ()),
     "the delay of an input": _set(stop, "input_delay", lambda state: 0.0),
     "the brake's time": _times(hold, "apply_time", 0.9),
     "the torque limits": _set(force, "_by_motor", lambda state: None),

@@ -73,6 +73,8 @@ BELOW = {
     "for long, below zero for ever.",
     "inertia": "The load has {need} times the rotor's inertia; more than some {have} times are "
     "hard to lead.",
+    "notch": "The notch filter lies {need} beside the resonance and reaches {have} either way: it "
+    "does not hold it.",
     "absolute_range": "The encoder knows its place over {have} only; the stroke is {need}: with "
     "power off the place in it is lost.",
     "limits_in_stroke": "The software limits are {need} apart, the stroke is only {have}: they "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from vault.model import roles
 
 _SECTIONS = frozenset(
-    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects"}
+    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects", "loop_dead_time"}
 )
 """Parts of the axis record that behaviour asks for."""
 
@@ -25,6 +25,8 @@ _WORDS = {
     "mechanics.stroke": "way between the hard stops",
     "mechanics.hard_stop_low": "where the lower hard stop is",
     "mechanics.hard_stop_high": "where the upper hard stop is",
+    "mechanics.resonance": "measured, in Hz",
+    "loop_dead_time": "delay of the velocity loop beside its filters, from the drive's manual",
     "mechanics.max_speed": "what the machine is built for",
     "motor.inertia": "the rotor's inertia, from the motor's plate",
     "motor.rated_torque": "from the motor's plate",

@@ -96,6 +96,7 @@ Capacitance = Annotated[Measure, _of("capacitance", above=0, most=10**3), _AS_TE
 Resistance = Annotated[Measure, _of("resistance", above=0, most=10**9), _AS_TEXT]
 Power = Annotated[Measure, _of("power", above=0, most=10**9), _AS_TEXT]
 Energy = Annotated[Measure, _of("energy", above=0, most=10**12), _AS_TEXT]
+Frequency = Annotated[Measure, _of("frequency", above=0, most=10**6), _AS_TEXT]
 Time = Annotated[Measure, _of("time", least=0), _AS_TEXT]
 MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity", above=0), _AS_TEXT]
 Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration", above=0), _AS_TEXT]
@@ -155,6 +156,7 @@ class Mechanics(_Strict):
     hard_stop_low: Place | None = None
     hard_stop_high: Place | None = None
     reference_move: Travel | None = None
+    resonance: Frequency | None = None
     max_speed: MotorSpeed | None = None
 
     @model_validator(mode="after")
@@ -266,7 +268,8 @@ class AxisRecord(_Strict):
     `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how
     often an export is due. `pair` is the axis that moves with it, or one of another machine
     that it is held against, `margins` what each of its margins must at least be, `force_protects`
-    whether torque or force is limited for people's or the machine's sake.
+    whether torque or force is limited for people's or the machine's sake, `loop_dead_time` all
+    delay of the velocity loop beside its filters.
     """
 
     schema_: Literal["axisvault/axis/1"] = Field(alias="schema")
@@ -287,6 +290,7 @@ class AxisRecord(_Strict):
     pair: OtherAxis | None = None
     margins: dict[MarginName, Floor] = Field(default_factory=dict)
     force_protects: StrictBool | None = None
+    loop_dead_time: Time | None = None
     controller: ControllerRule | None = None
     _unknown: tuple[SkippedLine, ...] = PrivateAttr(default=())
 
@@ -330,6 +334,6 @@ class AxisRecord(_Strict):
         return 2 if inner or self.model_fields_set & _SINCE_2 else 1
 
 
-_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})
-_INNER_SINCE_2 = {"mechanics": frozenset({"down"})}
+_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller", "loop_dead_time"})
+_INNER_SINCE_2 = {"mechanics": frozenset({"down", "resonance"})}
 _KEPT_ONLY = frozenset({"controller"})

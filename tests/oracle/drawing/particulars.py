@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from tests.oracle.drawing.sketch import Sketch
+import math
+
+from tests.oracle.drawing.sketch import Sketch, text
+from tests.oracle.units import si
 
 
 def draw_particulars(sketch: Sketch) -> None:
     """Draw what many axes leave open."""
     _lower_end(sketch)
+    _loop(sketch)
 
 
 def _lower_end(sketch: Sketch) -> None:
@@ -16,3 +20,22 @@ def _lower_end(sketch: Sketch) -> None:
     assert isinstance(mechanics, dict)
     if sketch.weight_share and sketch.chance(0.6):
         mechanics["down"] = "low"
+
+
+def _loop(sketch: Sketch) -> None:
+    """All dead time of the loop, or its cycle alone; notch filters well above the crossover."""
+    dead = sketch.conventions["dead_time"]
+    assert isinstance(dead, float)
+    known = sketch.chance(0.4)
+    if known:
+        sketch.record["loop_dead_time"] = text(dead, "us", 6)
+    elif sketch.chance(0.5):  # a cycle to compute, half a one that the torque is held
+        sketch.set("velocity_loop_cycle", dead / 1.5 * sketch.dice.uniform(0.3, 0.99), "us", 3)
+    if not sketch.chance(0.5):
+        return
+    bandwidth = si(sketch.settings["velocity_gain"]) / sketch.inertia
+    for end in ("", ".2")[: sketch.dice.randint(1, 2)]:
+        middle = bandwidth / (2 * math.pi) * sketch.between(3, 12)
+        sketch.set(f"notch_filter_frequency{end}", middle, "Hz", 4)
+        sketch.set(f"notch_filter_bandwidth{end}", middle * sketch.between(0.05, 0.6), "Hz", 4)
+        sketch.set(f"notch_filter_depth{end}", sketch.dice.randint(40, 100) / 100, "%", 3)

@@ -35,6 +35,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
+        ("loop_dead_time", "250 us", "of the velocity loop beside its filters, by the manual"),
     )),
     ("nameplate", "Plates as designed; free names", (
         ("drive", "ALD-5A", "order code"),
@@ -59,6 +60,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("hard_stop_low", "-25 mm", "in the coordinates of the drive"),
         ("hard_stop_high", "625 mm", ""),
         ("reference_move", "300 mm", "a typical move, to compute move times with"),
+        ("resonance", "180 Hz", "as measured: what a notch filter is for"),
         ("max_speed", "400 mm/s", "what the machine allows"),
     )),
     ("motor", "From the motor's plate", (

@@ -67,6 +67,7 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
     "trip_above_chopper": ("dc_link_overvoltage_threshold", "braking_resistor_threshold"),
     "trip_above_mains": ("dc_link_overvoltage_threshold", "supply_voltage"),
     "undervoltage": ("undervoltage_threshold", "supply_voltage"),
+    "notch": ("notch_filter_frequency", "notch_filter_bandwidth"),
     "stop_energy": ("braking_resistor_used", "quick_stop_deceleration", *_SPEED),
     "descent_energy": ("braking_resistor_used",),
     "resistor_peak": ("braking_resistor_resistance", "quick_stop_deceleration", *_SPEED),
