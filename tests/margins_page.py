@@ -114,6 +114,9 @@ def _fuller(record: AxisRecord) -> AxisRecord:
     if record.mechanics is not None:
         more = {"resonance": Measure.parse("180 Hz")}
         update["mechanics"] = record.mechanics.model_copy(update=more)
+    if record.motor is not None:
+        corner = {"corner_speed": record.motor.rated_speed}
+        update["motor"] = record.motor.model_copy(update=corner)
     return record.model_copy(update=update)
 
 

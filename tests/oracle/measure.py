@@ -43,7 +43,7 @@ def _measured(cases: Sequence[Case]) -> dict[str, Vector]:
         **forces(machine, drive),
         **lags(cases, machine, drive),
         **holds(cases, machine, drive),
-        **duties(cases, machine),
+        **duties(cases, machine, drive),
         **supplies(cases, stopped),
         **loops(cases, machine),
         **positions(cases, machine, drive),

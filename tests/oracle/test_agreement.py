@@ -8,7 +8,7 @@ import pytest
 
 from tests.oracle.agreement import Report, lines, run
 from tests.oracle.program import SAYS
-from vault.behaviour import energy, force, formulas, heat, hold, loops, placing, stop
+from vault.behaviour import energy, force, formulas, heat, hold, loops, placing, stop, supply
 from vault.behaviour.behave import load_themes
 from vault.behaviour.facts import FACTS, Figure
 
@@ -82,6 +82,7 @@ WRONG: dict[str, Patch] = {
     "high mains": _set(energy, "_HIGH_MAINS", 1.05),
     "the turns that bits count": _set(placing, "multi_turn_bits", lambda state: 3),
     "the gain of the velocity loop": _times(loops, "gain", 1.03),
+    "the low mains at speed": _set(supply, "rest_low", lambda state: Figure(1.0, "V", "")),
     "the dead time of the loop": _set(loops, "dead_time", lambda state: Figure(0.0, "s", "")),
     "the notch filters": _set(loops, "notches", lambda state: ()),
     "the delay of an input": _set(stop, "input_delay", lambda state: 0.0),

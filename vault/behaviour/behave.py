@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 THEMES = (
-    "scale", "speed", "force", "stop", "following", "heat", "energy", "hold", "loops", "placing",
-    "safety",
+    "scale", "speed", "force", "stop", "following", "heat", "energy", "supply", "hold",
+    "loops", "placing", "safety",
 )  # fmt: skip
 """Modules of facts and margins, in the order that they are shown."""
 

@@ -34,6 +34,7 @@ from vault.model.wording import with_article
 _MOST_SETTING = 2000  # characters; our own choice
 _MOST_TURNS = 10**9
 _MOST_MOVES = 1000
+_MOST_SHARED = 100
 
 
 def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
@@ -90,6 +91,7 @@ Mass = Annotated[Measure, _of("mass", above=0, most=10**7), _AS_TEXT]
 Load = Annotated[Measure, _of("mass", least=0, most=10**7), _AS_TEXT]
 Inertia = Annotated[Measure, _of("inertia", above=0, most=10**8), _AS_TEXT]
 Torque = Annotated[Measure, _of("torque", above=0, most=10**8), _AS_TEXT]
+VoltageConstant = Annotated[Measure, _of("voltage_constant", above=0, most=10**6), _AS_TEXT]
 Current = Annotated[Measure, _of("current", above=0, most=10**6), _AS_TEXT]
 Voltage = Annotated[Measure, _of("voltage", above=0, most=10**6), _AS_TEXT]
 Capacitance = Annotated[Measure, _of("capacitance", above=0, most=10**3), _AS_TEXT]
@@ -183,7 +185,11 @@ class Encoder(_Strict):
 
 
 class Motor(_Strict):
-    """Ratings from the motor's nameplate."""
+    """Ratings from the motor's nameplate and its curve.
+
+    Up to `corner_speed` it gives its full torque on the supply as built; `voltage_constant` is
+    r.m.s. between two lines.
+    """
 
     code: str | None = None
     rated_torque: Torque | None = None
@@ -192,6 +198,8 @@ class Motor(_Strict):
     max_current: Current | None = None
     rated_speed: MotorSpeed | None = None
     max_speed: MotorSpeed | None = None
+    corner_speed: MotorSpeed | None = None
+    voltage_constant: VoltageConstant | None = None
     inertia: Inertia | None = None
 
 
@@ -205,10 +213,16 @@ class Brake(_Strict):
 
 
 class Supply(_Strict):
-    """What feeds the drive and takes its braking energy."""
+    """What feeds the drive and takes its braking energy.
+
+    `drive_current` is what the drive gives all the time on it; `shared_with` are the axes on the
+    same DC link.
+    """
 
     phases: Literal[1, 3] | None = None
     voltage: Voltage | None = None
+    drive_current: Current | None = None
+    shared_with: Annotated[tuple[OtherAxis, ...], Field(max_length=_MOST_SHARED)] = ()
     dc_link_capacitance: Capacitance | None = None
     dc_link_trip: Voltage | None = None
     resistor: Resistance | None = None
@@ -300,7 +314,7 @@ class AxisRecord(_Strict):
         if self.mechanics is None or self.motor is None:
             return self
         wanted = "velocity" if self.mechanics.kind == "linear_motor" else "angular_velocity"
-        for name in ("rated_speed", "max_speed"):
+        for name in ("rated_speed", "max_speed", "corner_speed"):
             stated: Measure | None = getattr(self.motor, name)
             size = stated.physical() if stated is not None else None
             if size is not None and size.kind != wanted:
@@ -335,5 +349,9 @@ class AxisRecord(_Strict):
 
 
 _SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller", "loop_dead_time"})
-_INNER_SINCE_2 = {"mechanics": frozenset({"down", "resonance"})}
+_INNER_SINCE_2 = {
+    "mechanics": frozenset({"down", "resonance"}),
+    "motor": frozenset({"corner_speed", "voltage_constant"}),
+    "supply": frozenset({"drive_current", "shared_with"}),
+}
 _KEPT_ONLY = frozenset({"controller"})

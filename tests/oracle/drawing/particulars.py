@@ -12,6 +12,7 @@ def draw_particulars(sketch: Sketch) -> None:
     """Draw what many axes leave open."""
     _lower_end(sketch)
     _loop(sketch)
+    _voltage(sketch)
 
 
 def _lower_end(sketch: Sketch) -> None:
@@ -39,3 +40,26 @@ def _loop(sketch: Sketch) -> None:
         sketch.set(f"notch_filter_frequency{end}", middle, "Hz", 4)
         sketch.set(f"notch_filter_bandwidth{end}", middle * sketch.between(0.05, 0.6), "Hz", 4)
         sketch.set(f"notch_filter_depth{end}", sketch.dice.randint(40, 100) / 100, "%", 3)
+
+
+def _voltage(sketch: Sketch) -> None:
+    """The corner of the motor's curve, or its constant and winding, around the profile speed."""
+    motor, supply = sketch.record["motor"], sketch.record["supply"]
+    assert isinstance(motor, dict)
+    assert isinstance(supply, dict)
+    top, turning = si(str(motor["max_speed"])), sketch.profile * sketch.turns
+    if sketch.linear_motor or sketch.chance(0.5):
+        unit = "m/s" if sketch.linear_motor else "r/min"
+        motor["corner_speed"] = text(top * sketch.dice.uniform(0.3, 0.9), unit)
+        sketch.conventions["torque_at_top"] = sketch.dice.choice((0.0, 0.2, 0.5))
+        return
+    voltage = 0.9 * si(str(supply["voltage"]))
+    motor["voltage_constant"] = text(voltage / turning * sketch.dice.uniform(0.3, 0.9), "V*s/rad")
+    constant, pairs = si(str(motor["voltage_constant"])), sketch.dice.choice((3, 4, 5))
+    current = sketch.duty_peak / (3**0.5 * constant)
+    left = (voltage - constant * turning) / 3**0.5
+    sketch.settings["motor_pole_pairs"] = str(pairs)
+    sketch.set("motor_winding_resistance", 2 * left / current * sketch.between(0.05, 0.5), "ohm")
+    reactance = left / current * sketch.between(0.2, 2)
+    sketch.set("motor_winding_inductance", 2 * reactance / pairs / turning, "mH")
+    sketch.conventions["voltage_lost"] = sketch.dice.choice((0.0, 0.03))

@@ -71,6 +71,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("max_current", "9.3 A", ""),
         ("rated_speed", "3000 r/min", ""),
         ("max_speed", "4500 r/min", ""),
+        ("corner_speed", "3600 r/min", "up to which it gives full torque on this supply"),
+        ("voltage_constant", "75 mV/(r/min)", "r.m.s. between two lines"),
         ("inertia", "1.6 kg*cm^2", "of the rotor"),
     )),
     ("encoder", "", (
@@ -86,6 +88,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
     ("supply", "What feeds the drive and takes its braking energy", (
         ("phases", "3", "1 or 3"),
         ("voltage", "400 V", ""),
+        ("drive_current", "5 A", "what the drive gives all the time on it"),
+        ("shared_with", "[line-1/feed]", "axes on the same DC link"),
         ("dc_link_capacitance", "470 uF", ""),
         ("dc_link_trip", "820 V", "where the drive switches off"),
         ("resistor", "100 ohm", ""),
