@@ -17,7 +17,8 @@ from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_text import KINDS
 from vault.meaning.missing_words import is_record_key
 from vault.model import roles
-from vault.model.axis import Duty
+from vault.model.axis import AxisRecord, Duty
+from vault.model.quantities import Measure
 from vault.model.wording import capitalised
 from vault.store.vault import Vault
 
@@ -78,7 +79,7 @@ def _section(rule: MarginRule, needs: set[str]) -> Iterator[str]:
     why = (rule.compute.__doc__ or "").split("\n\n")[0]
     yield f"\n### {rule.name}\n\n{capitalised(rule.title)}: {KINDS[rule.kind]}. {why}\n"
     keys = sorted(name for name in needs if is_record_key(name))
-    named = sorted(name for name in needs if roles.find(name) is not None)
+    named = sorted({name.partition(".")[0] for name in needs if roles.find(name) is not None})
     for words, names in (("the axis record", keys), ("the set", named)):
         if names:
             yield f"\n- asks {words} for {', '.join(f'`{name}`' for name in names)}"
@@ -99,12 +100,24 @@ def _needs(works: Path) -> dict[str, set[str]]:
 
 def _variants(state: State) -> Iterator[State]:
     """The same axis without a resistor, with a gain that tells a bandwidth, in another mode, with
-    a duty."""
+    a fuller record."""
     yield state.substituted({"modes_of_operation": _POSITION_MODE})
     yield state.substituted({"braking_resistor_used": _NO_RESISTOR})
     yield state.substituted({"velocity_gain": _GAIN})
     if state._record is not None:
-        yield state.substituted({}, record=state._record.model_copy(update={"duty": _DUTY}))
+        yield state.substituted({}, record=_fuller(state._record))
+
+
+def _fuller(record: AxisRecord) -> AxisRecord:
+    """The record with what the examples leave out."""
+    update: dict[str, object] = {"duty": _DUTY}
+    if record.mechanics is not None:
+        more = {"resonance": Measure.parse("180 Hz")}
+        update["mechanics"] = record.mechanics.model_copy(update=more)
+    if record.motor is not None:
+        corner = {"corner_speed": record.motor.rated_speed}
+        update["motor"] = record.motor.model_copy(update=corner)
+    return record.model_copy(update=update)
 
 
 def frozen_names() -> list[str]:

@@ -675,6 +675,17 @@ def test_more_thrust_of_a_linear_motor_is_told_in_newtons() -> None:
     assert "N*m" not in whole(told)
 
 
+def test_what_a_rating_shifts_of_a_linear_motor_is_told_in_newtons() -> None:
+    # 2,500 permille of 400 N and of 500 N.
+    record = {"mechanics": {"kind": "linear_motor", "pole_pitch": "60 mm", "moving_mass": "20 kg"}}
+    one, other = (
+        view_of({"motor_rated_torque": f"{rated} N*m", "max_torque": 2500}, record)
+        for rated in (400, 500)
+    )
+    (told,) = [c for c in compare(one, other).changes if c.kind == "shifted"]
+    assert "really 1,250 N now and 1,000 N before" in told.explanation
+
+
 @pytest.mark.parametrize(("kind", "speed"), [("belt", "3 m/s"), ("linear_motor", "3000 r/min")])
 def test_a_motor_s_speed_of_the_wrong_kind_is_none(kind: str, speed: str) -> None:
     length = {"pulley_circumference": "200 mm"} if kind == "belt" else {"pole_pitch": "60 mm"}

@@ -162,7 +162,15 @@ def test_a_record_without_them_is_of_format_1() -> None:
     assert axis().vault_format == 1
 
 
-@pytest.mark.parametrize("line", ["pair: a/b", "margins: {hold: 1}", "force_protects: false"])
+@pytest.mark.parametrize(
+    "line",
+    [
+        "pair: a/b",
+        "margins: {hold: 1}",
+        "force_protects: false",
+        "mechanics: {kind: rotary, down: low}",
+    ],
+)
 def test_one_of_them_is_enough(line: str) -> None:
     assert axis(f"schema: axisvault/axis/1\n{line}\n").vault_format == 2
 

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 THEMES = (
-    "scale", "speed", "force", "stop", "following", "heat", "energy", "hold", "loops", "position",
-    "position_limits", "travel", "move", "homing", "frequency", "safety",
+    "scale", "speed", "force", "stop", "following", "heat", "energy", "supply", "hold", "loops",
+    "position", "position_limits", "room", "travel", "move", "homing", "frequency", "safety",
 )  # fmt: skip
 """Modules of facts and margins, in the order that they are shown."""
 

@@ -6,6 +6,7 @@ counted on, so what comes back is `up_to` so much.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
@@ -79,6 +80,24 @@ def resistance(state: State) -> float:
     if found is None or found <= 0:
         raise Missing("supply.resistor")
     return found
+
+
+def shared_with(state: State) -> tuple[str, ...]:
+    """Axes on the same DC link, as recorded."""
+    found = state.record("supply.shared_with")
+    return tuple(map(str, found)) if isinstance(found, tuple) else ()
+
+
+def _taken(state: State, have: Figure, need: Figure, protects: bool | None = None) -> Held:
+    """What the DC link and its resistor take against what comes back.
+
+    Shared with other axes it takes more where these stand or drive, and less where they brake too.
+    """
+    others = state.ask(shared_with)
+    if others:
+        state.hedge(f"the DC link is shared with {', '.join(others)}")
+        have = replace(have, bound="unknown")
+    return Held(have, need, protects)
 
 
 @fact("highest voltage at rest")
@@ -161,7 +180,7 @@ def link(state: State) -> Held:
     """Without a resistor the DC link must take all of a stop; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return Held(state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
 
 
 @fact("energy of a descent")
@@ -187,7 +206,9 @@ def link_descent(state: State) -> Held:
     """Without a resistor the DC link must take all of a descent; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return Held(state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None)
+    return _taken(
+        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None
+    )
 
 
 @margin("resistor_peak", "availability", "the resistor's peak power against that of a stop")
@@ -196,7 +217,8 @@ def resistor_peak(state: State) -> Held:
     if not state.ask(uses_resistor):
         raise DoesNotApply
     size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
-    return Held(Figure(size, "W", "U^2 / R"), state.ask(stop_power), state.asked(hangs) or None)
+    have = Figure(size, "W", "U^2 / R")
+    return _taken(state, have, state.ask(stop_power), state.asked(hangs) or None)
 
 
 @margin("resistor_energy", "availability", "the resistor's pulse energy against that of a stop")
@@ -209,7 +231,7 @@ def resistor_energy(state: State) -> Held:
         size = state.si("braking_resistor_energy", ("energy",))
     if size is None:
         raise Missing("supply.resistor_energy")
-    return Held(Figure(size, "J", "the fitted one's"), state.ask(stop_energy))
+    return _taken(state, Figure(size, "J", "the fitted one's"), state.ask(stop_energy))
 
 
 @margin("resistor_power", "availability", "the resistor's continuous power against the duty")
@@ -222,4 +244,4 @@ def resistor_power(state: State) -> Held:
         size = state.si("braking_resistor_power", ("power",))
     if size is None:
         raise Missing("supply.resistor_power")
-    return Held(Figure(size, "W", "the fitted one's"), state.ask(returned_power))
+    return _taken(state, Figure(size, "W", "the fitted one's"), state.ask(returned_power))

@@ -27,7 +27,7 @@ _CREEPS = 0.1
 """Slope, as its tangent, that the friction of a guide may hold (common practice, no source)."""
 _LINEAR_HEDGE = "6076h of a linear motor is taken in mN, though its unit is mN*m"
 _CURRENT_HEDGE = "torque is taken in proportion to current, which saturation lessens"
-_CURRENT_SAYS_LITTLE = (5, 6, 7)
+CURRENT_SAYS_LITTLE = (5, 6, 7)
 """Motor types of 6402h (from memory) whose torque is not in proportion to their current."""
 RISE, FALL = "profile_acceleration", "profile_deceleration"
 QUICK_STOP = "quick_stop_deceleration"
@@ -201,7 +201,7 @@ def _by_current(state: State) -> float | None:
     own = state.scaling
     if limit is None or own.rated_torque is None or not own.rated_current:
         return None
-    if state.choice("motor_type") in _CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
+    if state.choice("motor_type") in CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
         return None
     state.hedge(_CURRENT_HEDGE)
     return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)
@@ -212,15 +212,32 @@ def _by_motor(state: State) -> float | None:
     return most if most is not None and most > 0 else None
 
 
+def falling_end(state: State) -> str | None:
+    """The end, `low` or `high`, that the load goes to when nothing holds it; None for unknown.
+
+    By `mechanics.down`, else by the torque offset (60B2h), which holds it.
+    """
+    down = state.record("mechanics.down")
+    if down is not None:
+        falls = down if state.ask(pull) >= 0 else ("low" if down == "high" else "high")
+        return str(falls)
+    offset = state.number("torque_offset")
+    if not offset or state.raw("polarity"):
+        return None  # which way a turned bit turns the torque, makers differ
+    return "low" if offset > 0 else "high"
+
+
 def lifting_limit(state: State) -> Figure:
-    """Torque left to hold and lift: of the weaker way, unless the torque offset tells which."""
-    both, gears = state.ask(limits), state.ask(transmission)
-    offset, polarity = state.number("torque_offset"), state.raw("polarity")
+    """Torque left to hold and lift: of the weaker way, unless it is known which way lifts.
+
+    Positive torque goes to the high end, where 607Eh turns nothing.
+    """
+    both, gears, falls = state.ask(limits), state.ask(transmission), state.asked(falling_end)
     if both.positive == both.negative:
         return Figure(both.positive, gears.motor_unit, both.basis)
-    if offset and not polarity:
-        way = both.positive if offset > 0 else both.negative
-        return Figure(way, gears.motor_unit, f"{both.basis}, the way of the torque offset")
+    if falls is not None and not state.raw("polarity"):
+        way = both.positive if falls == "low" else both.negative
+        return Figure(way, gears.motor_unit, f"{both.basis}, the way that lifts")
     return Figure(both.weaker, gears.motor_unit, f"{both.basis}, the weaker way", "at_least")
 
 

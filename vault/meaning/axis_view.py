@@ -26,6 +26,7 @@ from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical
+from vault.model.unit_table import SI_UNIT
 from vault.store.files.parameters_text import (
     lines_by_role,
     parameter_lines,
@@ -167,6 +168,13 @@ class AxisView:
         if unit is None and kind == "gain" and self.axis is not None:
             unit = self.axis.position_gain_unit
         return (sizes or self.sizes).physical(parameter.value, unit, kind)
+
+    def at_motor(self, size: Physical | None) -> Physical | None:
+        """A size as the motor gives it: what is a torque by its unit is a linear motor's force."""
+        is_direct = self.mechanics is not None and self.mechanics.kind == "linear_motor"
+        if size is None or size.kind != "torque" or not is_direct:
+            return size
+        return Physical(size.ratio, size.pi_power, "force", SI_UNIT["force"])
 
     @cached_property
     def _nominal(self) -> Sizes:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Literal
 from vault.behaviour.behave import margin_of
 from vault.behaviour.facts import MARGINS
 from vault.behaviour.force import limits
+from vault.behaviour.room import room
 from vault.behaviour.scaling import TRAVEL_ROLES
-from vault.behaviour.stop import room
 from vault.meaning.margin_moves import MarginMove
 from vault.meaning.substitution import Effect, atom_of, figure_between
 

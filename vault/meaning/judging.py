@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS, MARGINS
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.no_limit import may_be_none
+from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
-from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import (
     GOVERNED,
@@ -63,7 +64,6 @@ LACKING = {
 }
 NO_RATIO = {"unknown": "unknown", "endless": "without end"}
 
-_OFF = (0xFFFF_FFFF, -1)
 TWO_LINES = 200  # characters
 SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
@@ -206,7 +206,7 @@ def _is_off(change: Change, between: Substitution) -> bool:
     role = str(change.shown.role).partition(".")[0]
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
-    return role in _NONE_AT_ZERO and any(raw == 0 or raw in _OFF for raw in sides)
+    return role in _NONE_AT_ZERO and any(map(may_be_none, sides))
 
 
 def _without_limits(state: State) -> bool:

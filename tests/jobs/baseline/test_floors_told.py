@@ -153,17 +153,18 @@ def test_such_a_name_that_came_in_by_another_way_is_told(in_line: Vault, cli: Cl
     assert cli("drift", CARRIAGE).code == 1
 
 
-def test_floors_and_duty_are_no_longer_called_of_no_use(
+def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
     in_line: Vault, tmp_path: Path, cli: Cli
 ) -> None:
     path = tmp_path / "carriage.yaml"
     path.write_bytes(
         record(in_line, "stop_room: 1.3") + b"duty: {cycle: 9 s, moves: [{distance: 1 m}]}\n"
         b"pair: glaze-line-2/spray-carriage\n"
+        b"controller: {instance: Line1.Carriage}\n"
     )
     done = cli("axis", "set", CARRIAGE, path)
     assert done.code == 0
-    assert "pair is kept; nothing works with it yet" in done.stderr
+    assert "controller is kept; nothing works with it yet" in done.stderr
     assert "duty" not in done.stderr
 
 

@@ -32,8 +32,10 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("follows", "line-2/lift", "another axis whose golden baseline holds for this one"),
         ("export_every", "12 months", "how often an export is due"),
         ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}]}", "what it does all day"),
+        ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
+        ("loop_dead_time", "250 us", "of the velocity loop beside its filters, by the manual"),
     )),
     ("nameplate", "Plates as designed; free names", (
         ("drive", "ALD-5A", "order code"),
@@ -49,6 +51,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("gearbox", "{motor: 4, output: 1}", "turns of the motor per turns of the output"),
         ("orientation", "vertical", "horizontal, vertical, inclined"),
         ("inclination", "30 deg", "against the horizontal"),
+        ("down", "low", "the end of the positions that lies lower: low, high"),
         ("counterbalance", '"0.4"', "share of the weight that is balanced"),
         ("moving_mass", "60 kg", ""),
         ("load_inertia", "1.8 kg*m^2", "of a turned load, at its own shaft"),
@@ -57,6 +60,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("hard_stop_low", "-25 mm", "in the coordinates of the drive"),
         ("hard_stop_high", "625 mm", ""),
         ("reference_move", "300 mm", "a typical move, to compute move times with"),
+        ("resonance", "180 Hz", "as measured: what a notch filter is for"),
         ("max_speed", "400 mm/s", "what the machine allows"),
     )),
     ("motor", "From the motor's plate", (
@@ -67,6 +71,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("max_current", "9.3 A", ""),
         ("rated_speed", "3000 r/min", ""),
         ("max_speed", "4500 r/min", ""),
+        ("corner_speed", "3600 r/min", "up to which it gives full torque on this supply"),
+        ("voltage_constant", "75 mV/(r/min)", "r.m.s. between two lines"),
         ("inertia", "1.6 kg*cm^2", "of the rotor"),
     )),
     ("encoder", "", (
@@ -82,6 +88,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
     ("supply", "What feeds the drive and takes its braking energy", (
         ("phases", "3", "1 or 3"),
         ("voltage", "400 V", ""),
+        ("drive_current", "5 A", "what the drive gives all the time on it"),
+        ("shared_with", "[line-1/feed]", "axes on the same DC link"),
         ("dc_link_capacitance", "470 uF", ""),
         ("dc_link_trip", "820 V", "where the drive switches off"),
         ("resistor", "100 ohm", ""),

@@ -98,7 +98,12 @@ def limits_off(view: AxisView) -> Iterator[Complaint]:
     """Software limits that are off on a linear axis between hard stops."""
     state = view.state
     gears, stops = state.asked(transmission), state.asked(hard_stops)
-    if not state.asked(limits_are_off) or gears is None or stops is None or not holds_position(view):
+    if (
+        not state.asked(limits_are_off)
+        or gears is None
+        or stops is None
+        or not holds_position(view)
+    ):
         return
     if not gears.is_linear:
         return

@@ -42,8 +42,8 @@ _TOLD_BY = {
 _OF_MOTION = ("speed", "stop", "following", "energy", "safety")
 _CONSEQUENCE = {
     "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
-    "following": "dynamics", "heat": "electrical", "energy": "electrical", "hold": "dynamics",
-    "loops": "dynamics", "position": "travel", "safety": "hazard",
+    "following": "dynamics", "heat": "electrical", "energy": "electrical", "supply": "electrical",
+    "hold": "dynamics", "loops": "dynamics", "position": "travel", "safety": "hazard",
 }  # fmt: skip
 _SPEED = ("max_motor_speed",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
@@ -68,6 +68,9 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
     "trip_above_chopper": ("dc_link_overvoltage_threshold", "braking_resistor_threshold"),
     "trip_above_mains": ("dc_link_overvoltage_threshold", "supply_voltage"),
     "undervoltage": ("undervoltage_threshold", "supply_voltage"),
+    "speed_torque": ("supply_voltage", "motor_torque_constant"),
+    "duty_current": ("drive_rated_current", "motor_rated_current", "supply_phases"),
+    "notch": ("notch_filter_frequency", "notch_filter_bandwidth"),
     "stop_energy": ("braking_resistor_used", "quick_stop_deceleration", *_SPEED),
     "descent_energy": ("braking_resistor_used",),
     "resistor_peak": ("braking_resistor_resistance", "quick_stop_deceleration", *_SPEED),

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.force import CURRENT_SAYS_LITTLE
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import CLOSE, INDUCTION, MOTOR, SAME_RATING, codes, sized_in
+from vault.meaning.checks.sources import CLOSE, MOTOR, SAME_RATING, codes, sized_in
 from vault.meaning.explainers.meanings import chosen_in, sized
 from vault.meaning.findings import digits, figure
 from vault.meaning.sentences import size_text
@@ -106,7 +107,10 @@ def torque_and_drive(view: AxisView) -> Iterator[Complaint]:
     if min(torque.ratio, drive.ratio, rated.ratio, current.ratio) <= 0:
         return
     needed = float(torque.number() / rated.number() * current.number())
-    if needed <= float(drive.number()) * CLOSE or chosen_in(view, "motor_type") in INDUCTION:
+    if (
+        needed <= float(drive.number()) * CLOSE
+        or chosen_in(view, "motor_type") in CURRENT_SAYS_LITTLE
+    ):
         return
     yield Complaint(
         "torque_and_drive",

@@ -15,6 +15,7 @@ from vault.behaviour.move import (
     reference_move_time,
     reference_way,
 )
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
 from vault.behaviour.travel import at_axis, of_motor_at_axis
@@ -78,7 +79,7 @@ def fastest(view: AxisView) -> Physical | None:
     """Highest speed that a command may have; None where the set gives none, or nought."""
     for role in ("max_profile_velocity", "profile_velocity"):
         size, parameter = sized(view, role, SPEED), view.find(role)
-        is_none = parameter is not None and parameter.raw in (0xFFFF_FFFF, -1)
+        is_none = parameter is not None and is_all_ones(parameter.raw)
         if size is not None and size.ratio > 0 and not is_none:
             return axis_speed(view, size)
     return None
