@@ -26,13 +26,16 @@ if TYPE_CHECKING:
     from vault.meaning.margin_text import Standing
 
 MARKS: dict[Standing, str] = {
-    "short": "!!", "may be short": "?!", "holds": "ok", "cannot be told": "??",
+    "short": "!!", "may be short": "?!", "below its floor": "!!", "may be below its floor": "?!",
+    "holds": "ok", "cannot be told": "??",
 }  # fmt: skip
 """A mark of its own for how a margin stands, for black and white."""
 _COLOURS: dict[tuple[Standing, Kind], str] = {
     ("short", "protects"): "red",
     ("may be short", "protects"): "red",
+    ("below its floor", "protects"): "red",
     ("short", "availability"): "yellow",
+    ("below its floor", "availability"): "yellow",
 }
 
 

@@ -17,6 +17,7 @@ SMALL = 0.01
 """A ratio that moved by no more than this share is told on request; our own choice."""
 
 _BY_SERIOUSNESS: tuple[Standing, ...] = ("short", "may be short", "cannot be told", "holds")
+"""Floors are those of one state: a comparison goes by 1."""
 
 
 def kind_of(move: MarginMove) -> Kind:
