@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from vault.meaning.margin_news import kind_of, move_text, standing_after, worse_standing
 from vault.meaning.margin_text import (
-    hedges_in,
     held_text,
+    protects_here,
     ratio_text,
     standing,
     title_of,
@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from vault.meaning.margin_text import Standing
 
 _MARKS: dict[Standing, str] = {
-    "short": "▼", "may be short": "▽", "holds": "△", "cannot be told": "?",
+    "short": "▼", "may be short": "▽", "below its floor": "▼", "may be below its floor": "▽",
+    "holds": "△", "cannot be told": "?",
 }  # fmt: skip
 
 
@@ -40,12 +41,12 @@ def _bar(row: AxisMargin) -> Markup | None:
     margin, others = row.margin, []
     if margin.ratio is None:
         return None
-    if row.golden is not None and row.golden.ratio is not None:
-        others.append(OtherRatio(row.golden.ratio, "golden"))
+    if row.approved is not None and row.approved.ratio is not None:
+        others.append(OtherRatio(row.approved.ratio, "golden"))
     if row.floor is not None:
         others.append(OtherRatio(float(row.floor), "floor"))
     title, key = title_of(margin.name), f"margin-{margin.name}"
-    return margin_bar.draw(margin.ratio, margin.bound, title, key, tuple(others))
+    return margin_bar.draw(margin.ratio, margin.bound, row.stands, title, key, tuple(others))
 
 
 def _moved_bar(move: MarginMove, words: str) -> Markup | None:
@@ -57,7 +58,7 @@ def _moved_bar(move: MarginMove, words: str) -> Markup | None:
     if before is not None and before.ratio is not None and isfinite(before.ratio):
         others = (OtherRatio(before.ratio, words),)
     title, key = title_of(move.name), f"moved-{move.name}"
-    return margin_bar.draw(after.ratio, after.bound, title, key, others)
+    return margin_bar.draw(after.ratio, after.bound, standing(after), title, key, others)
 
 
 FUNCTIONS: dict[str, Any] = {
@@ -69,7 +70,8 @@ FUNCTIONS: dict[str, Any] = {
     "margin_standing": standing,
     "margin_ratio": _ratio,
     "margin_held": held_text,
-    "margin_hedges": hedges_in,
+    "margin_scale": margin_bar.scale,
+    "protects_here": protects_here,
     "move_kind": kind_of,
     "move_text": move_text,
     "move_standing": lambda move, sides: (

@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 
-_NO_FIT = "the moves of the recorded duty do not fit in its cycle"
 ROUNDING = 1e-9
 """Times closer than this, in s, are one."""
 
@@ -96,8 +95,7 @@ def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
     found = _moves(state, wanted, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
     if left < -ROUNDING:
-        state.hedge(_NO_FIT)  # the check duty_cycle says by how much
-        raise Missing("duty.cycle")
+        raise Missing("duty.cycle")  # its moves do not fit in it: check says by how much
     hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
 

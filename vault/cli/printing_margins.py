@@ -122,8 +122,6 @@ def _print_unknown(found: AxisMargins) -> None:
         needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
         names = ", ".join(margin.missing)
         print_wrapped(f"{_INDENT}Missing: {names}{needed}")
-        if margin.hedge:
-            print_wrapped(f"{_INDENT}{capitalised(margin.hedge)}.")
     echo()
     for name in found.missing:
         print_wrapped(f"{_INDENT}Enter {to_enter(name).text}.")

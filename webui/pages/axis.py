@@ -11,6 +11,7 @@ from vault.jobs.inspect.documents import parameter_set_document
 from vault.jobs.inspect.history import history
 from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import in_groups, shown_parameters
+from vault.jobs.inspect.spread import has_twin
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
 from vault.jobs.state.check import check_state
@@ -48,6 +49,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "summary": summary,
             "stands": drift_of(vault, address) if entries else None,
             "golden": golden_show(vault, address),
+            "has_twin": has_twin(vault, address),
         },
         (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
     )

@@ -180,7 +180,7 @@ def test_moves_that_do_not_fit_in_their_cycle_leave_their_margins_told_as_such(
     assert rows["rms_torque"]["missing"] == rows["resistor_power"]["missing"] == ["duty.cycle"]
     out = cli("margins", LIFT, "--margin", "rms_torque").stdout
     assert "Missing: duty.cycle\n" in out
-    assert "The moves of the recorded duty do not fit in its cycle." in out
+    assert "(the moves of the duty, with their waits, do not fit in their cycle)" in out
 
 
 def test_a_margin_that_protects_because_the_load_hangs_says_so(plant: Vault, cli: Cli) -> None:

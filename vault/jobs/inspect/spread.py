@@ -19,6 +19,7 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.coverage import Coverage, Remark
+    from vault.model.names import Address
     from vault.store.vault import Vault
 
 
@@ -76,6 +77,14 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
     coverage = {name: state.coverage for name, state in states.items()}
     return Spread(tuple(views), tuple(rows), coverage)
+
+
+def has_twin(vault: Vault, address: Address) -> bool:
+    """Whether another axis of that name, on another machine, has a snapshot to stand beside it."""
+    return any(
+        other.axis == address.axis and other != address and vault.latest(other) is not None
+        for other in vault.index.axes()
+    )
 
 
 def margin_spread(vault: Vault, pattern: str) -> MarginSpread:
