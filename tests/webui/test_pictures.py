@@ -226,9 +226,21 @@ def test_two_axes_are_called_by_their_names_and_have_no_shift(client: FlaskClien
     assert "glaze-line-1: 1.256 s" in found["Speed over the reference move of 300 mm"]
 
 
+def test_each_of_two_axes_has_its_own_bar_and_mark(client: FlaskClient) -> None:
+    text = client.get(f"/compare?left={SHUTTLE}&right=kiln-loader/pusher").text
+    bars = dict(told(one) for one in pictures(text) if is_margin(one))
+    room = "room behind the software limits against a quick stop"
+    assert bars[f"shuttle: {room}"] == "ratio at least 0.707: may be short"
+    assert bars[f"pusher: {room}"] == "ratio at least 1.42: holds"
+    plain = " ".join(re.sub(r"<[^>]+>", " ", text).split())
+    assert "shuttle: ▽ may be short , at least 0.707" in plain
+    assert "pusher: △ holds , at least 1.42" in plain
+
+
 def test_a_difference_shows_the_margins_that_moved_as_bars(client: FlaskClient) -> None:
     text = client.get(f"/compare?left={LIFT}@~2&right={LIFT}@~1").text
-    assert text.index("Margins that differ") < text.index("What differs")
+    short, other = text.index("Margins short of 1"), text.index("other margins that moved")
+    assert short < text.index("What differs") < other
     bars = dict(told(one) for one in pictures(text) if is_margin(one))
     delay = bars["delay until power is taken off safely against a stop"]
     assert delay == "ratio at least 0.285: may be short; before 3.9"
