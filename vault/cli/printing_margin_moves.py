@@ -30,18 +30,19 @@ MARKS: dict[Standing, str] = {
     "holds": "ok", "cannot be told": "??",
 }  # fmt: skip
 """A mark of its own for how a margin stands, for black and white."""
-_COLOURS: dict[tuple[Standing, Kind], str] = {
+COLOURS: dict[tuple[Standing, Kind], str] = {
     ("short", "protects"): "red",
     ("may be short", "protects"): "red",
     ("below its floor", "protects"): "red",
     ("short", "availability"): "yellow",
     ("below its floor", "availability"): "yellow",
 }
+"""Colours of what needs somebody."""
 
 
 def print_mark(stands: Standing, kind: Kind, ratio: str) -> None:
     """Begin a line with how a margin stands, and its ratio."""
-    secho(f"{MARKS[stands]} {ratio}", fg=_COLOURS.get((stands, kind)), bold=True, nl=False)
+    secho(f"{MARKS[stands]} {ratio}", fg=COLOURS.get((stands, kind)), bold=True, nl=False)
 
 
 def print_first_moves(told: MovesTold, sides: tuple[str, str] | None) -> None:
@@ -76,7 +77,7 @@ def _print_moves(moves: Iterable[MarginMove], sides: tuple[str, str] | None) -> 
         else:
             stands = standing_after(move)
             text = f"{MARKS[stands]} {text}"
-        secho(text, fg=_COLOURS.get((stands, kind_of(move))), bold=True, nl=False)
+        secho(text, fg=COLOURS.get((stands, kind_of(move))), bold=True, nl=False)
         print_name(move.name, len(text) - 3)
 
 

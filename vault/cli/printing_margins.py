@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
+from vault.cli.printing_margin_moves import COLOURS, MARKS, print_mark, print_name
 from vault.cli.printing_tables import (
     print_coverage,
+    print_marked,
     print_remarks,
     print_wrapped,
     taken_text,
@@ -135,7 +136,7 @@ def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:
     """Margin by margin what most have, and who is short of 1 or far from that."""
     print_remarks(spread.remarks)
     told = spread.rows if everything else spread.odd
-    secho(f"Margins of {len(spread.axes)} axes, have over need; 1 is the edge", bold=True)
+    secho(f"Margins of {len(spread.axes)} axes: what there is over what is needed", bold=True)
     for row in told:
         middle = "cannot be told" if row.median is None else f"median {ratio_text(row.median)}"
         print_wrapped(f"{row.name}: {row.title}", bold_up_to=len(row.name))
@@ -151,8 +152,9 @@ def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:
 def _print_odd(row: MarginRow, axis: str) -> None:
     margin = row.cells[axis]
     far = ", far from the others" if axis in row.far else ""
-    print_mark(standing(margin), margin.kind, ratio_text(margin.ratio, margin.bound))
-    echo(f"  {axis}: {held_text(margin)}{far}")
+    stands, ratio = standing(margin), ratio_text(margin.ratio, margin.bound)
+    colour = COLOURS.get((stands, margin.kind))
+    print_marked(f"{MARKS[stands]} {ratio}", colour, f" {axis}: {held_text(margin)}{far}")
 
 
 def print_margin_history(timelines: Sequence[MarginTimeline], *, everything: bool) -> None:

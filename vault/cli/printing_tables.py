@@ -173,10 +173,10 @@ def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
 
 
 def print_marked(mark: str, colour: str | None, text: str) -> None:
-    """A paragraph after a mark, which its further lines leave free."""
-    indent = " " * (len(mark) + 1)
+    """A paragraph that begins with a mark."""
+    further = mark[: len(mark) - len(mark.lstrip())] + " " * 5
     filled = textwrap.fill(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+        f"{mark} {text}", WIDTH, subsequent_indent=further,
         break_on_hyphens=False, break_long_words=False,
     )  # fmt: skip
     secho(mark, fg=colour, bold=True, nl=False)

@@ -59,6 +59,16 @@ class MarginSpread:
         return tuple(one for axis, held in self.coverage.items() for one in held.told(axis))
 
     @property
+    def odd_first(self) -> tuple[str, ...]:
+        """The axes, those first that are short most often, then those that are far from others."""
+
+        def place(axis: str) -> tuple[int, int]:
+            short = sum(axis in row.short for row in self.rows)
+            return -short, -sum(axis in row.far for row in self.rows)
+
+        return tuple(sorted(self.axes, key=place))
+
+    @property
     def odd(self) -> tuple[MarginRow, ...]:
         """Rows that have an odd axis."""
         return tuple(row for row in self.rows if row.odd)
