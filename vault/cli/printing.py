@@ -212,14 +212,15 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     echo(f"{rest} nothing to do with it as far as is known.")
 
 
-def print_complaints(complaints: Sequence[Complaint]) -> None:
-    """What is not plausible, worst first."""
-    for complaint in complaints:
+def print_complaints(complaints: Sequence[tuple[Complaint, Sequence[tuple[str, str]]]]) -> None:
+    """What is not plausible, worst first, each with the places to look at and their names."""
+    for complaint, named in complaints:
         mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
         secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
         echo(f"  {complaint.rule}")
         print_wrapped(f"   {complaint.sentence}")
-        echo(f"   See {', '.join(complaint.look_at)}.")
+        places = (f"{place} {name}".strip() for place, name in named)
+        print_wrapped(f"   See {'; '.join(places)}.")
     if not complaints:
         echo("Nothing implausible was found.")
 

@@ -162,12 +162,12 @@ def print_margin_history(timelines: Sequence[MarginTimeline], *, everything: boo
     told = [each for each in timelines if everything or each.has_moved]
     for timeline in told:
         print_wrapped(f"{timeline.name}: {timeline.title}", bold_up_to=len(timeline.name))
-        for step in timeline.steps:
+        for step in timeline.steps if everything else timeline.told:
             _print_step(step)
         if timeline.golden is not None:
             echo(f"{_INDENT}golden {ratio_text(timeline.golden.ratio, timeline.golden.bound)}")
     if (rest := len(timelines) - len(told)) > 0:
-        echo(f"{plural(rest, 'margin')} never moved; --all lists them.")
+        echo(f"{plural(rest, 'margin')} never moved, or hardly; --all lists them.")
 
 
 def _print_step(step: MarginStep) -> None:

@@ -140,7 +140,7 @@ def way(case: Case) -> str:
         return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
     ratio = Fraction(other.per_turn.ratio / other.gear) / (one.per_turn.ratio / one.gear)
     if ratio == 1:
-        return "A turn of the motor makes the same way."
+        return "One turn of the motor moves the axis just as far."
     said = (
         f"A turn of the motor makes {digits(float(ratio), 6)} times the way, and the same torque "
     )
