@@ -28,8 +28,12 @@ _HEAD = """\
 # Margins
 
 A margin is what an axis has, held against what it must cover: its ratio is have over need, and 1 is the edge. `axisvault margins M/A` shows
-every margin of an axis, worst first; what has no sense for the axis is missing, and what cannot be told says what to enter. The viewer has
-the same at `/axis/M/A/margins`. A comparison begins with the margins that moved, and `axisvault spread PATTERN --margins` sets axes side by side.
+every margin of an axis, of each kind first what is short or below its floor, the least ratio first; what has no sense for the axis is missing, and
+what cannot be told says what to enter. The viewer has the same at `/axis/M/A/margins`. A comparison begins with the margins that are short or crossed 1,
+and ends with those that merely moved; `axisvault spread PATTERN --margins` sets axes side by side.
+
+- `!!` (page: ▼) short of 1, or below its floor · `?!` (▽) it may be, as the true ratio may be more · `ok` (△) holds · `??` (?) cannot be told.
+- Stops and drops are reckoned from the speed that the axis may have when its controller fails, and name it: the set's own limit, else the motor's highest.
 
 - A margin that **protects** keeps people or machine from harm; one of **availability** keeps the axis running. Some availability margins
   protect where the load hangs, since the drive lets go when it trips.
@@ -37,7 +41,7 @@ the same at `/axis/M/A/margins`. A comparison begins with the margins that moved
 - In JSON figures are in SI and strings; `Infinity` is one without end: nothing is needed, or nothing stops the axis.
 - A hedge says what a maker may do otherwise, so that the figure would be another.
 
-A floor under a margin stands in the axis record, and `check`, `drift` and alerts tell where a margin is not shown to be that much:
+A floor under a margin, of 1 or more, stands in the axis record, and `check`, `drift` and alerts tell where a margin is not shown to be that much:
 
 ```yaml
 margins: {stop_room: 1.2, brake_hold: 1.5}

@@ -84,7 +84,9 @@ def test_another_lead_moves_every_length() -> None:
 def test_a_lead_and_a_gear_that_make_up_for_each_other_move_nothing() -> None:
     after = mechanics(lead="40 mm", gearbox={"motor": 4, "output": 1})
     found = told(mechanics(), after)
-    assert "A turn of the motor makes the same way." in found["mechanics.lead"].explanation
+    assert (
+        "One turn of the motor moves the axis just as far." in found["mechanics.lead"].explanation
+    )
 
 
 def test_a_heavier_load_that_hangs_weighs_on_the_brake() -> None:

@@ -95,7 +95,7 @@ def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
     found = _moves(state, wanted, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
     if left < -ROUNDING:
-        raise DoesNotApply  # its moves do not fit in it: the check duty_cycle says so
+        raise Missing("duty.cycle")  # its moves do not fit in it: check says by how much
     hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
 

@@ -247,7 +247,7 @@ def stability(state: State) -> Held:
     return Held(state.ask(phase_margin), need)
 
 
-@margin("inertia", "availability", "an inertia ratio of ten against the load's")
+@margin("inertia", "availability", "ten times the inertia of the rotor against that of the load")
 def inertia_apart(state: State) -> Held:
     """A load much heavier than the rotor leads the motor about."""
     have = Figure(_MOST_INERTIA, "1", "common practice, no source")

@@ -129,7 +129,7 @@ def direction(state: State) -> Figure:
     return Figure(-sign if counted == 1 else sign, "1", "607Eh bit 7 x encoder direction")
 
 
-@margin("counts", "availability", "32-bit counts against the counts over the way")
+@margin("counts", "availability", "the counts that 32 bits hold against those of the travel")
 def counts(state: State) -> Held:
     """Positions in increments must fit a signed 32-bit number over the whole way."""
     own, gears = state.scaling, state.ask(transmission)

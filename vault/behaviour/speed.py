@@ -23,6 +23,7 @@ _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
 )  # fmt: skip
 _COUNT_HEDGE = "whether a wrong encoder resolution (608Fh) scales speeds in r/min, makers differ"
+OWN_LIMIT = "the set's own limit"
 _ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
 
 
@@ -232,7 +233,7 @@ def worst_speed(state: State) -> Figure:
         limit = own if limit is None else min(limit, own)
     motor = state.asked(motor_top_speed)
     if limit is not None and (motor is None or limit <= motor.value):
-        return Figure(limit, _unit(state), "the set's own limit")
+        return Figure(limit, _unit(state), OWN_LIMIT)
     if motor is not None:
         return motor
     commanded = state.asked(commanded_speed)

@@ -148,7 +148,8 @@ def below(margin: Margin, state: State) -> str:
     if margin.name in _UNBRAKED and margin.need is not None and isinf(margin.need):
         text = _UNBRAKED[margin.name]
     need = amount(margin.need, margin.unit)
-    if margin.bound == "at_least" and "up to {need}" not in text and margin.unit in _LARGEST:
+    less_needed = "up_to" if (margin.have or 0.0) < 0 else "at_least"
+    if margin.bound == less_needed and "up to {need}" not in text and margin.unit in _LARGEST:
         need = f"up to {need}"
     others = state.ask(shared_with) if margin.name in _ON_THE_LINK else ()
     if others:

@@ -48,7 +48,7 @@ _WORDS = {
     "supply.resistor_energy": "what the braking resistor takes in one pulse",
     "duty": "what the axis does over and over: its moves, and the cycle",
     "duty.moves": "its moves in order, with distance and speed",
-    "duty.cycle": "from one begin to the next",
+    "duty.cycle": "the moves of the duty, with their waits, do not fit in their cycle",
 }
 
 

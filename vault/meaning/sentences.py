@@ -209,7 +209,7 @@ def _size(change: Change, after: str) -> str:
         said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
     if relative is not None and _has_share(change.left, unit):
         if relative >= 1:
-            said.append(f"{number_text(shortened(1 + relative))} times as much")
+            said.append(f"{number_text(shortened(1 + relative, 4))} times as much")
         elif relative > -1:
             sign = "+" if relative > 0 else ""
             said.append(f"{sign}{number_text(shortened(relative * 100, 3))} %")

@@ -148,7 +148,7 @@ def way(case: Case) -> str:
         return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
     ratio = speed_ratio(one, other) or Fraction(1)
     if ratio == 1:
-        return "A turn of the motor makes the same way."
+        return "One turn of the motor moves the axis just as far."
     said = (
         f"A turn of the motor makes {digits(float(ratio), 6)} times the way, and the same torque "
     )

@@ -11,9 +11,10 @@ from vault.jobs.inspect.documents import parameter_set_document
 from vault.jobs.inspect.history import history
 from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import in_groups, shown_parameters
+from vault.jobs.inspect.spread import has_twin
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
-from vault.jobs.state.check import check_state
+from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
@@ -48,6 +49,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "summary": summary,
             "stands": drift_of(vault, address) if entries else None,
             "golden": golden_show(vault, address),
+            "has_twin": has_twin(vault, address),
         },
         (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
     )
@@ -82,7 +84,12 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
         "check.html",
         f"Is {name} plausible?",
         lambda: check_document(state, complaints),
-        {"state": state, "complaints": complaints, "address": name, "when": when},
+        {
+            "state": state,
+            "complaints": [(one, looked_at(state, one)) for one in complaints],
+            "address": name,
+            "when": when,
+        },
         _crumbs(machine_name, axis_name),
     )
 

@@ -139,6 +139,14 @@ def test_a_name_that_is_no_margin_is_refused_with_its_line(
     assert in_line.tip == before
 
 
+def test_a_floor_below_the_edge_is_refused(in_line: Vault, tmp_path: Path, cli: Cli) -> None:
+    path = tmp_path / "carriage.yaml"
+    path.write_bytes(record(in_line, "stop_room: 0.5"))
+    done = cli("axis", "set", CARRIAGE, path)
+    assert done.code == 4
+    assert "margins.stop_room: a floor is 1 or more" in done.stderr
+
+
 def test_such_a_name_that_came_in_by_another_way_is_told(in_line: Vault, cli: Cli) -> None:
     from vault.store.files import layout
 

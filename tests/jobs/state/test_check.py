@@ -18,6 +18,7 @@ from vault.jobs.state.selectors import resolve
 from vault.meaning.checks import rules
 from vault.model.names import Address
 from vault.store.vault import Vault
+from webui.app import create_app
 
 ELM = """\
 schema: axisvault/family/1
@@ -55,6 +56,22 @@ def export(serial: str, node: int, *, safe: int = 0, lag: str = "20", plate: str
             "",
         ]
     )
+
+
+def test_places_to_look_at_are_told_with_their_names(
+    plant: Vault, cli: Callable[..., Outcome]
+) -> None:
+    out = " ".join(cli("check", "kiln-loader/shuttle").stdout.split())
+    assert "See mov-138 Quick stop deceleration; mov-160 Quick stop reaction; " in out
+    assert out.endswith("; axis.yaml: mechanics; axis.yaml: motor.")
+    client = create_app(plant.repository.path, is_local=True).test_client()
+    text = client.get("/axis/kiln-loader/shuttle/at/latest/check").text
+    link = (
+        '<a href="/axis/kiln-loader/shuttle/parameter/mov-138"><span class="code">mov-138</span> '
+        "Quick stop deceleration</a>"
+    )
+    assert link in text
+    assert client.get("/axis/kiln-loader/shuttle/parameter/mov-138").status_code == 200
 
 
 @pytest.fixture

@@ -140,6 +140,11 @@ def _check_floors(record: AxisRecord, content: bytes, file: str) -> None:
         line = yaml_text.line_of(content, ("margins", name)) or 1
         reason = f"margins.{name}: there is no such margin{did_you_mean(name, MARGINS)}"
         raise Unreadable(reason, file=file, line=line, hint="axisvault margins M/A lists them")
+    for name, floor in record.margins.items():
+        if floor < 1:
+            line = yaml_text.line_of(content, ("margins", name)) or 1
+            reason = f"margins.{name}: a floor is 1 or more; below 1 a margin is short anyway"
+            raise Unreadable(reason, file=file, line=line, hint="as in margins: {stop_room: 1.2}")
 
 
 def _changes(
