@@ -373,9 +373,10 @@ def test_a_safe_stop_that_is_shorter_than_the_stop_is_told() -> None:
 
 def test_a_linear_motor_has_newtons_and_no_turns() -> None:
     record = {
-        "mechanics": {"kind": "linear_motor", "pole_pitch": "32 mm", "moving_mass": "20 kg"},
+        "mechanics": {"kind": "linear_motor", "pole_pitch": "32 mm", "moving_mass": "20 kg",
+                      "orientation": "horizontal"},
         "motor": {"max_speed": "3 m/s"},
-    }
+    }  # fmt: skip
     settings = {
         "motor_rated_torque": "200 N*m", "max_torque": (2000), "profile_acceleration": "10 m/s^2",
         "max_profile_velocity": "2 m/s", "si_unit_position": 0xFD010000, "feed_constant_feed": 32,

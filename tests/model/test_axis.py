@@ -107,7 +107,7 @@ WRONG = [
     ("vertical", "upright", "mechanics.orientation", 9, "horizontal"),
     ("1.2 m", "1.2 kg", "mechanics.stroke", 12, "needed here: length or angle"),
     ("2.4 Nm", "2.4 J", "motor.rated_torque", 14, "needed here: torque"),
-    ("3000 rpm", "50 Hz", "motor.rated_speed", 15, "angular_velocity or velocity"),
+    ("3000 rpm", "50 Hz", "motor.rated_speed", 15, "angular velocity or velocity"),
     ("single_turn_bits: 20", "single_turn_bits: 99", "encoder.single_turn_bits", 17, "64"),
     ("phases: 3", "phases: 2", "supply.phases", 21, "1 or 3"),
     ("cabinet:\n", "cabinets:\n", "cabinets", 24, "not permitted"),

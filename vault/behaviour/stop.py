@@ -359,4 +359,4 @@ def stop_time(state: State) -> Held:
     if limit is None or limit <= 0:
         raise DoesNotApply
     need = state.ask(quick_stop_time)
-    return Held(Figure(limit, "s", "the set"), need, protects=state.ask(hangs) or None)
+    return Held(Figure(limit, "s", "the set"), need, protects=state.asked(hangs) or None)

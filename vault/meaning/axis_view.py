@@ -220,10 +220,12 @@ class AxisView:
     @property
     def is_vertical(self) -> bool:
         """Whether the load moves by itself when nothing holds it, as far as is recorded."""
-        if self.mechanics is None or self.mechanics.orientation == "horizontal":
-            return False
-        hanging = self.state.asked(hangs)
-        return True if hanging is None else hanging
+        return bool(self.state.asked(hangs))
+
+    @property
+    def may_hang(self) -> bool:
+        """Whether it hangs, or nobody recorded how it lies."""
+        return self.state.asked(hangs) is not False
 
     @property
     def has_brake(self) -> bool | None:

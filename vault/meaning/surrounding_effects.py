@@ -48,7 +48,7 @@ class Case:
     @property
     def may_hang(self) -> bool:
         """Whether gravity may pull along the axis: also where nobody recorded how it lies."""
-        return self.hangs or all(machine.mechanics is None for machine in self._machines())
+        return self.hangs or all(machine.may_hang for machine in self._machines())
 
     @property
     def quantities(self) -> tuple[Physical, Physical] | None:
@@ -96,7 +96,7 @@ class Case:
         return self._machines()[1].pull
 
     def _machines(self) -> tuple[AxisView, AxisView]:
-        return _as_built(self.left), _as_built(self.right)
+        return as_built(self.left), as_built(self.right)
 
     def _quantity(self, value: object) -> Physical | None:
         try:
@@ -111,7 +111,7 @@ class Case:
 Effect = Callable[[Case], str]
 
 
-def _as_built(record: AxisRecord | None) -> AxisView:
+def as_built(record: AxisRecord | None) -> AxisView:
     """The machine alone, without parameters."""
     if record is None:
         return AxisView("as built", b"")

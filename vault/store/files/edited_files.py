@@ -136,8 +136,8 @@ def _leave_out(
     reason = first["msg"].removeprefix("Value error, ")
     if is_needed:
         reason, path = f"is nothing without {path[-1]}", path[:-1]
-    if path[:2] == _GEARBOX:  # one that is not known is not the same as none
-        path = path[:1]
+    if path[:2] == ("mechanics", "gearbox") or path[:1] == ("duty",):
+        path = path[:1]  # less of it says something else
     place: Any = loaded
     try:
         for step in path[:-1]:
@@ -153,7 +153,6 @@ _BOUNDS = frozenset({
     "greater_than", "greater_than_equal", "less_than", "less_than_equal", "too_long",
     "finite_number", "int_parsing_size",
 })  # fmt: skip
-_GEARBOX = ("mechanics", "gearbox")
 
 
 def _first_problem(
