@@ -323,7 +323,7 @@ def test_one_limit_alone_says_what_the_others_leave_it() -> None:
 def test_a_window_of_zero_is_doubtful_to_compare_and_check() -> None:
     told = the_change("lift", "following_error_window", "4 mm", "0 mm")
     assert told.consequence == "hazard"
-    assert "the manual must tell" in told.explanation
+    assert "the drive's manual must tell" in told.explanation
     (found,) = complaints("window_off", axis("lift", following_error_window="0 mm"))
     assert found.consequence == "hazard"
 

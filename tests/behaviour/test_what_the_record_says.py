@@ -137,3 +137,10 @@ def test_a_belt_without_ends_may_go_on_for_ever() -> None:
     endless = with_mechanics(CARRIAGE_RECORD, stroke=None, hard_stop_low=None, hard_stop_high=None)
     record = {**endless, "duty": {"cycle": "9 s", "moves": [UP]}}
     assert not complaints("duty_way_back", view_of(LIFT_SET, record))
+
+
+def test_a_hedge_names_whose_manual_it_is_that_tells() -> None:
+    zero = {**LIFT_SET, "following_error_window": "0 mm", "max_profile_velocity": "0 mm/s"}
+    hedges = " ".join(m.hedge for m in behave(view_of(zero, LIFT_RECORD).state).margins.values())
+    assert "see the drive's manual" in hedges
+    assert "the manual" not in hedges

@@ -324,7 +324,9 @@ _BY_TIME = {
     FALL: ("vl_deceleration_delta_speed", ("vl_deceleration_delta_time", "deceleration_time")),
     QUICK_STOP: ("vl_quick_stop_delta_speed", ("vl_quick_stop_delta_time",)),
 }
-_TIME_HEDGE = "a ramp time is taken for the way from the highest speed to a stand; see the manual"
+_TIME_HEDGE = (
+    "a ramp time is taken for the way from the highest speed to a stand; see the drive's manual"
+)
 
 
 def _ramp_by_time(state: State, role: str) -> float:

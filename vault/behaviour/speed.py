@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
 _NO_LIMIT = 0xFFFF_FFFF
 """A speed limit that many drives take for none (common practice, no source)."""
-_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
+_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the drive's manual"
 _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
 )  # fmt: skip
 _COUNT_HEDGE = "whether a wrong encoder resolution (608Fh) scales speeds in r/min, makers differ"
-_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
+_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the drive's manual"
 
 
 def axis_speed(state: State, role: str) -> float | None:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
-_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
+_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the drive's manual"
 _COAST, _SLOW, _QUICK = 0, 1, 2
 _OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
@@ -246,7 +246,7 @@ def _missed(state: State) -> float | None:
     if count is None or step is None:
         return None
     if count <= 0:
-        state.hedge("whether 0 missed updates trips at once or never, the manual must tell")
+        state.hedge("whether 0 missed updates trips at once or never, the drive's manual must tell")
         return None
     return count * step
 

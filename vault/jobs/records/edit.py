@@ -22,12 +22,12 @@ from vault.model.near_names import did_you_mean
 from vault.store.files import layout, yaml_text
 from vault.store.files.axis_keys import homes_of
 from vault.store.files.edited_files import (
-    family_error,
     family_problems,
     kept_axis,
     read_axis,
     read_family,
     read_site,
+    refusal,
 )
 from vault.store.files.vault_format import format_of, with_format
 from vault.store.local.outbox import Outbox
@@ -72,7 +72,7 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     content = _content(path)
     family = read_family(content, str(path))
     if problems := family_problems(family, content):
-        raise family_error(problems, str(path))
+        raise refusal(problems, str(path))
     _tried(family, content, str(path))
     place, message = layout.family_file(family.name), f"Family {family.name}"
     return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)

@@ -66,7 +66,7 @@ def window(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if size is None:
         return None
     if size.ratio <= 0:
-        text = "Many drives take nought for 'off', some trip at once: the manual must tell."
+        text = "Many drives take nought for 'off', some trip at once: the drive's manual must tell."
         return Explanation(text, worse)
     findings = [figure("following error window", size, "the set, in the unit of the axis")]
     said = _against_lag(right, size, findings, "trips" if protects else "warns")

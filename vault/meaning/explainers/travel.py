@@ -230,7 +230,10 @@ def polarity(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     codes = [side.raw if side is not None else None for side in (change.left, change.right)]
     before, after = (code if isinstance(code, int) else None for code in codes)
     if before is not None and after is not None and (before ^ after) == _TORQUE_BIT:
-        text = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
+        text = (
+            "Bit 5 turns torque commands in some drives, and nothing in others: see the drive's "
+            "manual."
+        )
         return Explanation(text, "hazard")
     motion = _POSITION_BIT | _VELOCITY_BIT
     if before is None or after is None:
