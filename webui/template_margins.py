@@ -13,7 +13,6 @@ from vault.meaning.margin_text import (
     standing,
     title_of,
 )
-from vault.meaning.missing_words import to_enter
 from webui.pictures import margin_bar, margin_steps
 from webui.pictures.margin_bar import OtherRatio
 
@@ -76,5 +75,4 @@ FUNCTIONS: dict[str, Any] = {
         standing_after(move) if sides is None else worse_standing(move)
     ),
     "ratio_words": ratio_text,
-    "to_enter": to_enter,
 }

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
+from vault.cli.printing_margin_moves import print_mark, print_name
+from vault.cli.printing_missing import print_unknown
 from vault.cli.printing_tables import (
     print_coverage,
     print_remarks,
@@ -19,9 +20,7 @@ from vault.meaning.margin_text import (
     held_text,
     ratio_text,
     standing,
-    title_of,
 )
-from vault.meaning.missing_words import to_enter
 from vault.model.quantities import plain
 from vault.model.wording import plural
 
@@ -46,7 +45,7 @@ def print_margins(found: AxisMargins, *, everything: bool) -> None:
         for row in rows:
             _print_row(row, hedges, everything=everything)
     if found.unknown:
-        _print_unknown(found)
+        print_unknown(found)
     if hedges:
         echo()
     for hedge, number in hedges.items():
@@ -105,25 +104,6 @@ def _rests_in_short(row: AxisMargin) -> str:
     sections = dict.fromkeys(key.partition(".")[0] for key in row.rests.keys)
     told = [plural(count, "parameter")] if count else []
     return ", ".join([*told, *sections]) or "nothing that is there"
-
-
-def _print_unknown(found: AxisMargins) -> None:
-    echo()
-    secho("What cannot be told", bold=True)
-    for row in found.unknown:
-        margin = row.margin
-        secho(f"{MARKS[standing(margin)]} {margin.name}", bold=True, nl=False)
-        echo(f"  {title_of(margin.name)}")
-        needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
-        names = ", ".join(margin.missing)
-        print_wrapped(f"{_INDENT}Missing: {names}{needed}")
-    echo()
-    for name in found.missing:
-        print_wrapped(f"{_INDENT}Enter {to_enter(name).text}.")
-    address = found.state.address or "MACHINE/AXIS"
-    if any(to_enter(name).in_record for name in found.missing):
-        echo(f"{_INDENT}Next: axisvault axis template {address} --out FILE, fill it in, then")
-        echo(f"{_INDENT}      axisvault axis set {address} FILE")
 
 
 def _print_counts(found: AxisMargins) -> None:

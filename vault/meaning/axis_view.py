@@ -141,6 +141,18 @@ class AxisView:
         copy._found = {**self._found, **others}
         return copy
 
+    def with_record(self, record: AxisRecord) -> AxisView:
+        """The same set on an axis that is built as a record says."""
+        return AxisView(
+            self.name,
+            self.text,
+            self.family,
+            lambda: self.definitions,
+            nameplate=self.nameplate,
+            axis_text=b"supposed",
+            read_axis=lambda _: record,
+        )
+
     @cached_property
     def scaling_basis(self) -> tuple[object, ...]:
         """Everything that scaling rests on: equal for two views means equally scaled."""

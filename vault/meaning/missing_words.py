@@ -18,6 +18,8 @@ _WORDS = {
     "mechanics.pulley_circumference": "way per turn of the pulley",
     "mechanics.pinion_circumference": "way per turn of the pinion",
     "mechanics.pole_pitch": "way from pole pair to pole pair",
+    "mechanics.gearbox": "turns of motor and output; 1 and 1 for none",
+    "mechanics.orientation": "horizontal, vertical or inclined: whether the load hangs",
     "mechanics.inclination": "slope against the horizontal",
     "mechanics.moving_mass": "what moves along the axis, in kg",
     "mechanics.load_inertia": "inertia of the load at its own shaft",

@@ -6,9 +6,9 @@ from vault.behaviour.facts import Kind
 from vault.jobs.inspect.margin_documents import margin_history_document, margins_document
 from vault.jobs.inspect.margin_history import margin_history
 from vault.jobs.inspect.margins import AxisMargin, AxisMargins, axis_margins
+from vault.jobs.inspect.to_enter import asked_later, dictionary_steps, supposing, wanted
 from vault.jobs.state.selectors import resolve
 from vault.meaning.margin_text import KINDS, hedges_in
-from vault.meaning.missing_words import to_enter
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, axis_crumbs
@@ -56,7 +56,10 @@ def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "found": found,
             "sections": _sections(found),
             "hedges": hedges,
-            "enter": [to_enter(missing) for missing in found.missing],
+            "wanted": wanted(found),
+            "later": asked_later(found),
+            "supposing": supposing(found),
+            "dictionary_steps": dictionary_steps(found),
         },
         axis_crumbs(machine_name, axis_name),
     )

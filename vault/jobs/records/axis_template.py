@@ -157,6 +157,15 @@ def axis_template(vault: Vault, address: Address) -> bytes:
     return "".join(lines).encode()
 
 
+def examples() -> dict[str, Any]:
+    """The values of the form by key, such as `mechanics.lead`."""
+    return {
+        f"{section}.{key}" if section else key: yaml_text.load(value.encode(), "the form")
+        for section, _, lines in _FORM
+        for key, value, _ in lines
+    }
+
+
 _SECTIONS = frozenset(section for section, _, _ in _FORM if section)
 
 
