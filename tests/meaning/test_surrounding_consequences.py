@@ -320,3 +320,20 @@ def test_lists_and_maps_are_said_in_words() -> None:
         "duty, moves: nothing became distance 300 mm, wait 1 s; distance -300 mm."
     )
     assert said["force_protects"].startswith("force protects: nothing became yes.")
+
+
+def test_a_move_is_counted_from_one_and_an_empty_list_is_not_told() -> None:
+    before = record(duty={"cycle": "4 s", "moves": [{"distance": "3 mm"}]})
+    after = record(duty={"cycle": "4 s", "moves": [{"distance": "5 mm"}]})
+    (change,) = edited(before, after)
+    assert change.explanation == "duty, move 1, distance: 3 mm became 5 mm."
+    paths = [around.path for around in edited(record(), record(duty={"rms_force": "2 N*m"}))]
+    assert paths == ["duty.rms_force"]
+
+
+def test_an_entry_that_says_what_was_taken_without_it_is_no_hazard() -> None:
+    screw = {"kind": "ball_screw", "lead": "20 mm"}
+    for motor, worst in ((1, {"record"}), (2, {"hazard"})):
+        geared = record(mechanics={**screw, "gearbox": {"motor": motor, "output": 1}})
+        changes = edited(record(mechanics=screw), geared)
+        assert {around.consequence for around in changes} == worst

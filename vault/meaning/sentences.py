@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -81,6 +82,9 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     return found
 
 
+_MOVE = re.compile(r"moves\.(\d+)")
+
+
 def in_words(content: object) -> str:
     """What a record says under a key: entries of a list apart by semicolons, keys by commas."""
     if isinstance(content, bool):
@@ -100,7 +104,8 @@ def surrounding_sentence(
 
     `may_lack`: the side that has nothing is an export that may not be whole.
     """
-    place = around.path.replace(".", ", ").replace("_", " ")
+    place = _MOVE.sub(lambda found: f"move {int(found[1]) + 1}", around.path)
+    place = place.replace(".", ", ").replace("_", " ")
     nothing = "not in this export" if may_lack else "nothing"
     before, after = (nothing if v is None else in_words(v) for v in (around.left, around.right))
     if may_lack and sides is None:

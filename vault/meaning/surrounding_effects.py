@@ -51,6 +51,15 @@ class Case:
         return self.hangs or all(machine.may_hang for machine in self._machines())
 
     @property
+    def says_what_was_taken(self) -> bool:
+        """Whether an entry is new that says no more than was taken without: a gearbox of 1:1."""
+        mechanics = self.right.mechanics if self.right is not None else None
+        if self.around.left is not None or mechanics is None or mechanics.gearbox is None:
+            return False
+        box = mechanics.gearbox
+        return self.around.path.startswith("mechanics.gearbox") and box.motor == box.output
+
+    @property
     def quantities(self) -> tuple[Physical, Physical] | None:
         """Both sides as quantities of one kind; None where they are none."""
         one, other = (self._quantity(v) for v in (self.around.left, self.around.right))

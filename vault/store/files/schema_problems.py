@@ -22,17 +22,19 @@ def problems_of(
     """Every problem once: what is misspelled before what is therefore missing, or too few."""
     found: dict[Path, list[Any]] = {}
     raw: list[Any] = error.errors(include_url=False)
-    for problem in sorted(raw, key=lambda one: _LAST.get(one["type"], 0)):
+    for problem in sorted(raw, key=_rank):
         path = path_of(problem, loaded)
         if problem["type"] != "too_short" or all(other[: len(path)] != path for other in found):
             found.setdefault(path, []).append(problem)
+    lines = {path: yaml_text.line_of(content, path) or 1 for path in found}
+    ordered = sorted(found.items(), key=lambda item: (_rank(item[1][0]), lines[item[0]]))
     return tuple(
         SkippedLine(
-            yaml_text.line_of(content, path) or 1,
+            lines[path],
             key_of(path) or "the file",
             _SEVERAL if _of_several_kinds(several) else _reason(several[0], path, model),
         )
-        for path, several in found.items()
+        for path, several in ordered
     )
 
 
@@ -64,6 +66,10 @@ _NOT_THERE = object()
 _SCALARS = (str, int, float, Decimal)
 _TRIED = ("str", "int", "decimal", "bool", "constrained-str")
 _SEVERAL = "takes a text, a number, true or false"
+
+
+def _rank(problem: Any) -> int:
+    return _LAST.get(problem["type"], 0)
 
 
 def _below(loaded: Any, step: str | int) -> Any:
