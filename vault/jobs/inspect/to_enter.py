@@ -95,8 +95,8 @@ def _missing(margins: Mapping[str, Margin]) -> list[str]:
 def supposing(found: AxisMargins) -> str:
     """What is taken for granted where it is said what will be asked for later, in words."""
     if "mechanics.kind" in found.missing:
-        return " for a screw that hangs"
-    return " if the load hangs" if "mechanics.orientation" in found.missing else ""
+        return ", for a screw that hangs"
+    return ", if the load hangs" if "mechanics.orientation" in found.missing else ""
 
 
 def dictionary_steps(found: AxisMargins) -> tuple[str, ...]:
