@@ -14,7 +14,6 @@ from vault.meaning.margin_text import (
     standing,
     title_of,
 )
-from vault.meaning.missing_words import to_enter
 from webui.pictures import margin_bar, margin_steps
 from webui.pictures.margin_bar import OtherRatio
 
@@ -81,5 +80,4 @@ FUNCTIONS: dict[str, Any] = {
     "more_moves": more_text,
     "move_kind": kind_of,
     "ratio_words": ratio_text,
-    "to_enter": to_enter,
 }

@@ -175,9 +175,9 @@ def test_a_title_is_that_of_the_register() -> None:
 
 
 def test_hedges_are_told_one_by_one_each_with_where_to_look() -> None:
-    hedge = "torque goes with current; jerk may act on stops; see the manual; a third"
+    hedge = "torque goes with current; jerk may act on stops; see the drive's manual; a third"
     assert hedges_in(hedge) == [
-        "torque goes with current", "jerk may act on stops; see the manual", "a third",
+        "torque goes with current", "jerk may act on stops; see the drive's manual", "a third",
     ]  # fmt: skip
     assert hedges_in("") == []
 

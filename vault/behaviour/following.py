@@ -102,7 +102,9 @@ def window(state: State, role: str) -> Figure:
     if size is None:
         raise Missing("mechanics")
     if size <= 0:
-        state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
+        state.hedge(
+            "many drives take a window of 0 for 'off', some trip at once; see the drive's manual"
+        )
         raise DoesNotApply
     return Figure(size, unit(state), "the set")
 

@@ -66,13 +66,13 @@ def back_efficiency(state: State) -> float:
 
 
 def hangs(state: State) -> bool:
-    """Whether the load moves by itself when nothing holds it, as far as is recorded.
+    """Whether the load moves by itself when nothing holds it. Raises Missing.
 
     An axis that turns has no weight in its record that pulls at it.
     """
     if not state.ask(is_linear):
         return False
-    orientation = state.record("mechanics.orientation")
+    orientation = state.ask(lies)
     if orientation == "vertical":
         return state.ask(pull) != 0
     if orientation != "inclined":
@@ -82,10 +82,21 @@ def hangs(state: State) -> bool:
     return steep and state.ask(pull) != 0
 
 
+def lies(state: State) -> str:
+    """How an axis lies: `horizontal`, `vertical` or `inclined`. Raises Missing."""
+    found = state.record("mechanics.orientation")
+    if found is None:
+        raise Missing("mechanics.orientation")
+    return str(found)
+
+
 def bare_pull(state: State) -> float:
-    """How gravity speeds up along the axis what nothing counterbalances, m/s^2; 0 where it lies."""
-    orientation = state.record("mechanics.orientation")
-    if orientation not in ("vertical", "inclined"):
+    """How gravity speeds up along the axis what nothing counterbalances, m/s^2; 0 where it lies.
+
+    Raises Missing.
+    """
+    orientation = state.ask(lies)
+    if orientation == "horizontal":
         return 0.0
     slope = pi / 2 if orientation == "vertical" else state.needed("mechanics.inclination")
     return G0 * sin(abs(slope))
@@ -124,11 +135,11 @@ def hanging_force(state: State) -> float:
 
 
 def gravity_force(state: State) -> float:
-    """Pull along the axis in N, positive downwards; 0 for one that lies or turns."""
-    pulled = state.ask(pull)
-    if pulled == 0 or not state.ask(transmission).is_linear:
+    """Pull along the axis in N, down positive; 0 for one that lies or turns. Raises Missing."""
+    if not state.ask(transmission).is_linear:
         return 0.0
-    return state.ask(load) * pulled
+    pulled = state.ask(pull)
+    return state.ask(load) * pulled if pulled else 0.0
 
 
 def rotor_inertia(state: State) -> float:
@@ -147,7 +158,7 @@ def moved(state: State) -> Moved:
     """What a push at the axis must speed up. Raises Missing."""
     per_radian, own = state.ask(transmission).per_radian, state.ask(load)
     carried = state.recorded("mechanics.counterbalance") or 0.0
-    pulled = state.record("mechanics.orientation") in ("vertical", "inclined")
+    pulled = carried and state.ask(is_linear) and state.ask(lies) != "horizontal"
     return Moved(own, state.ask(rotor_inertia) / per_radian**2, own * carried if pulled else 0.0)
 
 
@@ -349,7 +360,9 @@ _BY_TIME = {
     FALL: ("vl_deceleration_delta_speed", ("vl_deceleration_delta_time", "deceleration_time")),
     QUICK_STOP: ("vl_quick_stop_delta_speed", ("vl_quick_stop_delta_time",)),
 }
-_TIME_HEDGE = "a ramp time is taken for the way from the highest speed to a stand; see the manual"
+_TIME_HEDGE = (
+    "a ramp time is taken for the way from the highest speed to a stand; see the drive's manual"
+)
 
 
 def _ramp_by_time(state: State, role: str) -> float:

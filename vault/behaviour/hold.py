@@ -25,9 +25,9 @@ _NO = 0
 
 def _held_by_brake(state: State) -> None:
     """Raise DoesNotApply where nothing hangs, or no brake is fitted or worked by the drive."""
-    if not state.ask(hangs) or state.record("brake.fitted") is False:
+    if state.record("brake.fitted") is False or state.choice("brake_used") == _NO:
         raise DoesNotApply
-    if state.choice("brake_used") == _NO:
+    if not state.ask(hangs):
         raise DoesNotApply
 
 

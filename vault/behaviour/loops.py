@@ -28,7 +28,9 @@ _MOST_INERTIA = 10.0
 """Load over rotor that is commonly kept to (common practice, no source)."""
 _CYCLES = 1.5
 _CYCLE_HEDGE = "a loop is taken to act a cycle and a half later; some drives are quicker"
-_DEPTH_HEDGE = "a notch's depth is taken as what it takes out, 100 % for all; see the manual"
+_DEPTH_HEDGE = (
+    "a notch's depth is taken as what it takes out, 100 % for all; see the drive's manual"
+)
 _MOVES_HEDGE = "a resonance moves with the load and the place along the stroke"
 _HERTZ = ("frequency",)
 _MOST_NOTCHES = 8

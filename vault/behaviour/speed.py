@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 
 RPM = 2 * pi / 60
 """One revolution per minute in rad/s."""
-_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
+_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the drive's manual"
 _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
 )  # fmt: skip
 _COUNT_HEDGE = "whether a wrong encoder resolution (608Fh) scales speeds in r/min, makers differ"
 OWN_LIMIT = "the set's own limit"
-_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
+_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the drive's manual"
 
 
 def axis_speed(state: State, role: str) -> float | None:

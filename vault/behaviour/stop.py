@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
-_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
+_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the drive's manual"
 _OWN_REACTION = "what the drive does by this {title} is the maker's own: see the drive's manual"
 _ZERO_WAIT = "a limit of 0 may be to wait for ever, or to let go at once: see the drive's manual"
 _ZERO_WINDOW = "a window of 0 is off in many drives, and others trip at once"
@@ -228,7 +228,7 @@ def _missed(state: State) -> float | None:
     if count is None or step is None:
         return None
     if count <= 0:
-        state.hedge("whether 0 missed updates trips at once or never, the manual must tell")
+        state.hedge("whether 0 missed updates trips at once or never, the drive's manual must tell")
         return None
     return count * step
 
@@ -343,4 +343,4 @@ def stop_time(state: State) -> Held:
     if limit <= 0:
         raise state.untold(_ZERO_WAIT)
     need = state.ask(quick_stop_time)
-    return Held(Figure(limit, "s", "the set"), need, protects=state.ask(hangs) or None)
+    return Held(Figure(limit, "s", "the set"), need, protects=state.asked(hangs) or None)

@@ -28,7 +28,7 @@ _WINDING_HEDGE = "winding resistance and inductance are taken between two lines"
 _LINE_HEDGE = (
     "from the corner to its highest speed the motor's torque is taken to fall to nothing in a line"
 )
-_ONE_PHASE_HEDGE = "on one phase many drives give less than they are rated; see the manual"
+_ONE_PHASE_HEDGE = "on one phase many drives give less than they are rated; see the drive's manual"
 _SHARE_HEDGE = "current is taken in proportion to torque"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import COLOURS, MARKS, print_mark, print_name
+from vault.cli.printing_missing import print_unknown
 from vault.cli.printing_tables import (
     print_coverage,
     print_marked,
@@ -20,9 +21,7 @@ from vault.meaning.margin_text import (
     protects_here,
     ratio_text,
     standing,
-    title_of,
 )
-from vault.meaning.missing_words import to_enter
 from vault.model.quantities import plain
 from vault.model.wording import capitalised, plural
 
@@ -47,7 +46,7 @@ def print_margins(found: AxisMargins, *, everything: bool) -> None:
         for row in rows:
             _print_row(found, row, notes, everything=everything)
     if found.unknown:
-        _print_unknown(found)
+        print_unknown(found)
     if notes:
         echo()
     for note, number in notes.items():
@@ -111,25 +110,6 @@ def _rests_in_short(row: AxisMargin) -> str:
     sections = dict.fromkeys(key.partition(".")[0] for key in row.rests.keys)
     told = [plural(count, "parameter")] if count else []
     return ", ".join([*told, *sections]) or "nothing that is there"
-
-
-def _print_unknown(found: AxisMargins) -> None:
-    echo()
-    secho("What cannot be told", bold=True)
-    for row in found.unknown:
-        margin = row.margin
-        secho(f"{MARKS[standing(margin)]} {margin.name}", bold=True, nl=False)
-        echo(f"  {title_of(margin.name)}")
-        needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
-        names = ", ".join(margin.missing)
-        print_wrapped(f"{_INDENT}Missing: {names}{needed}")
-    echo()
-    for name in found.missing:
-        print_wrapped(f"{_INDENT}Enter {to_enter(name).text}.")
-    address = found.state.address or "MACHINE/AXIS"
-    if any(to_enter(name).in_record for name in found.missing):
-        echo(f"{_INDENT}Next: axisvault axis template {address} --out FILE, fill it in, then")
-        echo(f"{_INDENT}      axisvault axis set {address} FILE")
 
 
 def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:

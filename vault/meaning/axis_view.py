@@ -140,6 +140,18 @@ class AxisView:
         copy._found = {**self._found, **others}
         return copy
 
+    def with_record(self, record: AxisRecord) -> AxisView:
+        """The same set on an axis that is built as a record says."""
+        return AxisView(
+            self.name,
+            self.text,
+            self.family,
+            lambda: self.definitions,
+            nameplate=self.nameplate,
+            axis_text=b"supposed",
+            read_axis=lambda _: record,
+        )
+
     @cached_property
     def scaling_basis(self) -> tuple[object, ...]:
         """Everything that scaling rests on: equal for two views means equally scaled."""
@@ -226,10 +238,12 @@ class AxisView:
     @property
     def is_vertical(self) -> bool:
         """Whether the load moves by itself when nothing holds it, as far as is recorded."""
-        if self.mechanics is None or self.mechanics.orientation == "horizontal":
-            return False
-        hanging = self.state.asked(hangs)
-        return True if hanging is None else hanging
+        return bool(self.state.asked(hangs))
+
+    @property
+    def may_hang(self) -> bool:
+        """Whether it hangs, or nobody recorded how it lies."""
+        return self.state.asked(hangs) is not False
 
     @property
     def has_brake(self) -> bool | None:

@@ -30,7 +30,7 @@ KINDS: dict[Kind, str] = {
     "protects": "protects people or machine",
     "availability": "keeps the axis running",
 }
-_BETWEEN_HEDGES = re.compile("; (?!see the manual)")
+_BETWEEN_HEDGES = re.compile("; (?!see the drive's manual)")
 _SMALL = 3  # digits of a ratio, where that does not round it over the edge
 _MOST = 9
 
@@ -156,5 +156,5 @@ def held_text(margin: Margin) -> str:
 
 
 def hedges_in(hedge: str) -> list[str]:
-    """The hedges of a margin one by one; `see the manual` belongs to the one before it."""
+    """The hedges of a margin one by one; `see the drive's manual` belongs to the one before it."""
     return [part for part in _BETWEEN_HEDGES.split(hedge) if part]

@@ -19,6 +19,8 @@ _WORDS = {
     "mechanics.pinion_circumference": "way per turn of the pinion",
     "mechanics.pole_pitch": "way from pole pair to pole pair",
     "mechanics.down": "which end of the positions lies lower, low or high",
+    "mechanics.gearbox": "turns of motor and output; 1 and 1 for none",
+    "mechanics.orientation": "horizontal, vertical or inclined: whether the load hangs",
     "mechanics.inclination": "slope against the horizontal",
     "mechanics.moving_mass": "what moves along the axis, in kg",
     "mechanics.load_inertia": "inertia of the load at its own shaft",

@@ -24,7 +24,7 @@ from pydantic import (
     model_validator,
 )
 
-from vault.model.bounds import OutOfBounds, reckonable, reckonable_whole, short_enough
+from vault.model.bounds import OutOfBounds, Unstated, reckonable, reckonable_whole, short_enough
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
 from vault.model.names import Address
@@ -46,6 +46,11 @@ def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
 Setting = Annotated[StrictStr | int | Decimal | bool, AfterValidator(_settable)]
 
 
+def _not_of_kind(value: Any, kind: str, *needed: str) -> str:
+    words = f"'{value}' is {with_article(kind)}; needed here: {' or '.join(needed)}"
+    return words.replace("_", " ")
+
+
 def _of(
     *kinds: str, above: int | None = None, least: int | None = None, most: int | None = None
 ) -> BeforeValidator:
@@ -55,9 +60,7 @@ def _of(
         measure = value if isinstance(value, Measure) else Measure.parse(str(value))
         kind = unit_named(measure.unit).kind if measure.unit else "number"
         if kind not in kinds:
-            raise ValueError(
-                f"'{value}' is {with_article(kind)}; needed here: {' or '.join(kinds)}"
-            )
+            raise ValueError(_not_of_kind(value, kind, *kinds))
         size = measure.physical()
         number = Fraction(measure.value) if size is None else size.number()
         if above is not None and number <= above:
@@ -147,7 +150,7 @@ class Mechanics(_Strict):
     pinion_circumference: Length | None = None
     pole_pitch: Length | None = None
     gearbox: Gearbox | None = None
-    orientation: Literal["horizontal", "vertical", "inclined"] = "horizontal"
+    orientation: Literal["horizontal", "vertical", "inclined"] | None = None
     inclination: Slope | None = None
     down: Literal["low", "high"] | None = None
     counterbalance: Counterbalance | None = None
@@ -244,11 +247,11 @@ class Move(_Strict):
 class Duty(_Strict):
     """What the axis does over and over: its moves in order, or what was measured of them.
 
-    `cycle` is the time from one begin to the next. `rms_force` is measured: the r.m.s. torque of
-    the motor over the cycle, of a linear motor its force.
+    `cycle` is the time from one begin to the next; moves need it. `rms_force` is the r.m.s. over
+    the cycle as it was measured: torque at the motor, or force at an axis that moves in a line.
     """
 
-    cycle: Interval
+    cycle: Interval | None = None
     moves: Annotated[tuple[Move, ...], Field(max_length=_MOST_MOVES)] = ()
     rms_force: Force | None = None
 
@@ -256,6 +259,8 @@ class Duty(_Strict):
     def _says_something(self) -> Duty:
         if not self.moves and self.rms_force is None:
             raise ValueError("list its moves, or say the rms_force that was measured")
+        if self.moves and self.cycle is None:
+            raise Unstated("moves need the cycle: the time from one begin to the next", "cycle")
         return self
 
 
@@ -270,6 +275,24 @@ class ControllerRule(_Strict):
         if (self.instance is None) == (self.tag_prefix is None):
             raise ValueError("name either an instance or a tag_prefix")
         return self
+
+
+TURNING = ("rotary_table", "rotary")
+"""Kinds of mechanics whose axis turns; any other moves in a line."""
+_MOVED = {
+    "distance": ("length", "angle"),
+    "speed": ("velocity", "angular_velocity"),
+    "acceleration": ("acceleration", "angular_acceleration"),
+    "deceleration": ("acceleration", "angular_acceleration"),
+}
+"""Quantities of a move: their kind on an axis that moves in a line, and on one that turns."""
+
+
+def _must_be(kind: str, stated: Measure | None, *path: str | int) -> None:
+    """Raise OutOfBounds for a quantity that an axis of its mechanics does not have."""
+    size = stated.physical() if stated is not None else None
+    if size is not None and size.kind != kind:
+        raise OutOfBounds(_not_of_kind(stated, size.kind, kind), *path)
 
 
 MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
@@ -320,6 +343,26 @@ class AxisRecord(_Strict):
             if size is not None and size.kind != wanted:
                 unit = "m/s" if wanted == "velocity" else "r/min"
                 raise OutOfBounds(f"'{stated}': this motor's speed is in {unit}", "motor", name)
+        return self
+
+    @model_validator(mode="after")
+    def _duty_is_of_its_axis(self) -> AxisRecord:
+        """Moves are lengths on an axis that moves in a line, angles on one that turns."""
+        if self.mechanics is None or self.duty is None:
+            return self
+        kind = self.mechanics.kind
+        turns = kind in TURNING
+        path: tuple[str | int, ...]
+        for number, move in enumerate(self.duty.moves):
+            path = "duty", "moves", number
+            for name, kinds in _MOVED.items():
+                _must_be(kinds[turns], getattr(move, name), *path, name)
+            if turns and move.load is not None:
+                reason = f"'{move.load}' says nothing of an axis that turns: its inertia is needed"
+                raise OutOfBounds(reason, *path, "load")
+        if turns or kind == "linear_motor":
+            wanted = "torque" if turns else "force"
+            _must_be(wanted, self.duty.rms_force, "duty", "rms_force")
         return self
 
     @property

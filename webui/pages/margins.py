@@ -7,9 +7,9 @@ from vault.jobs.inspect.margin_documents import margin_history_document, margins
 from vault.jobs.inspect.margin_history import margin_history
 from vault.jobs.inspect.margins import AxisMargin, AxisMargins, axis_margins
 from vault.jobs.inspect.spread import has_twin
+from vault.jobs.inspect.to_enter import asked_later, dictionary_steps, supposing, wanted
 from vault.jobs.state.selectors import resolve
 from vault.meaning.margin_text import KINDS
-from vault.meaning.missing_words import to_enter
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, axis_crumbs
@@ -57,7 +57,10 @@ def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "sections": _sections(found),
             "notes": _notes(found),
             "has_twin": has_twin(vault, Address.parse(name)),
-            "enter": [to_enter(missing) for missing in found.missing],
+            "wanted": wanted(found),
+            "later": asked_later(found),
+            "supposing": supposing(found),
+            "dictionary_steps": dictionary_steps(found),
         },
         axis_crumbs(machine_name, axis_name),
     )

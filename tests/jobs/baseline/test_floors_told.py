@@ -166,7 +166,8 @@ def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
 ) -> None:
     path = tmp_path / "carriage.yaml"
     path.write_bytes(
-        record(in_line, "stop_room: 1.3") + b"duty: {cycle: 9 s, moves: [{distance: 1 m}]}\n"
+        record(in_line, "stop_room: 1.3")
+        + b"duty: {cycle: 99 s, moves: [{distance: 1 m}, {distance: -1 m}]}\n"
         b"pair: glaze-line-2/spray-carriage\n"
         b"controller: {instance: Line1.Carriage}\n"
     )

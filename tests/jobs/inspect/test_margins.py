@@ -17,6 +17,7 @@ from vault.jobs.records.edit import set_axis
 from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
 from vault.store.vault import Vault
+from webui.app import create_app
 
 Cli = Callable[..., Outcome]
 LIFT, SHUTTLE = "glaze-line-1/lift", "kiln-loader/shuttle"
@@ -89,8 +90,8 @@ def test_the_text_says_what_is_held_against_what(plant: Vault, cli: Cli) -> None
 
 def test_what_is_missing_is_said_with_what_to_do_next(plant: Vault, cli: Cli) -> None:
     out = cli("margins", LIFT).stdout
-    assert "?? rms_torque  the motor's rated torque against" in out
-    assert "Enter duty (what the axis does over and over: its moves, and the cycle)." in out
+    duty = "?? duty (what the axis does over and over: its moves, and the cycle): 5 margins wait"
+    assert duty in " ".join(out.split())
     assert f"axisvault axis set {LIFT} FILE" in out
 
 
@@ -179,7 +180,7 @@ def test_moves_that_do_not_fit_in_their_cycle_leave_their_margins_told_as_such(
     assert rows.keys() == before
     assert rows["rms_torque"]["missing"] == rows["resistor_power"]["missing"] == ["duty.cycle"]
     out = cli("margins", LIFT, "--margin", "rms_torque").stdout
-    assert "Missing: duty.cycle\n" in out
+    assert "?? duty.cycle" in out
     assert "(the moves of the duty, with their waits, do not fit in their cycle)" in out
 
 
@@ -205,3 +206,21 @@ def test_an_export_on_disk_says_that_it_knows_no_machine(plant: Vault, cli: Cli)
     rows = {row["name"]: row for row in done.json["margins"]}
     assert "mechanics.kind" in rows["window"]["missing"]
     assert "axisvault axis set MACHINE/AXIS FILE" in cli("margins", f"file:{EXPORT}").stdout
+
+
+def test_what_nobody_can_tell_is_listed_with_its_reason(
+    plant: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    """A quick stop of the maker's own: all is entered, and still its way cannot be told."""
+    text = re.sub(r"(\[605[Aa]\][^[]*ParameterValue=)\S+", r"\g<1>-1", EXPORT.read_text())
+    file = tmp_path / "own.dcf"
+    file.write_text(text)
+    taken = cli("ingest", str(file), "--to", LIFT, "--by", BY, "--even-so", "a trial")
+    assert taken.code == 0
+    told = " ".join(cli("margins", LIFT).stdout.split())
+    assert "is the maker's own: see the drive's manual: 3 margins cannot be told" in told
+    client = create_app(plant.repository.path, is_local=True).test_client()
+    assert (
+        "Nothing: what the drive does by this quick stop option code"
+        in client.get(f"/axis/{LIFT}/margins").text
+    )

@@ -31,7 +31,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("position_gain_unit", "1/s", "or (m/min)/mm: of a gain without a unit"),
         ("follows", "line-2/lift", "another axis whose golden baseline holds for this one"),
         ("export_every", "12 months", "how often an export is due"),
-        ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}]}", "what it does all day"),
+        ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}, {distance: -300 mm}]}",
+         "what it does over and over; a move may say speed, acceleration, deceleration, load too"),
         ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
@@ -48,8 +49,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("pulley_circumference", "320 mm", "belt: way per turn of the pulley"),
         ("pinion_circumference", "200 mm", "rack: way per turn of the pinion"),
         ("pole_pitch", "30 mm", "linear_motor: pole pair to pole pair"),
-        ("gearbox", "{motor: 4, output: 1}", "turns of the motor per turns of the output"),
-        ("orientation", "vertical", "horizontal, vertical, inclined"),
+        ("gearbox", "{motor: 4, output: 1}", "turns of motor and output; 1 and 1 for none"),
+        ("orientation", "vertical", "horizontal, vertical, inclined: whether the load hangs"),
         ("inclination", "30 deg", "against the horizontal"),
         ("down", "low", "the end of the positions that lies lower: low, high"),
         ("counterbalance", '"0.4"', "share of the weight that is balanced"),
@@ -162,6 +163,15 @@ def axis_template(vault: Vault, address: Address) -> bytes:
             mine = {key: value for key, value in known.items() if key not in _SECTIONS}
         lines += _lines(section, form, mine or {}, from_export, fills=record is None)
     return "".join(lines).encode()
+
+
+def examples() -> dict[str, Any]:
+    """The values of the form by key, such as `mechanics.lead`."""
+    return {
+        f"{section}.{key}" if section else key: yaml_text.load(value.encode(), "the form")
+        for section, _, lines in _FORM
+        for key, value, _ in lines
+    }
 
 
 _SECTIONS = frozenset(section for section, _, _ in _FORM if section)

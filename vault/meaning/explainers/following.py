@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 NO_LIMIT = "Without it the set gives no such limit."
 NEVER = "It is never reached: the axis may stray any way without a fault."
-NOUGHT = "Many drives take nought for 'off', some trip at once: the manual must tell."
+NOUGHT = "Many drives take nought for 'off', some trip at once: the drive's manual must tell."
 LAG = "The steady lag is {places}: {verdict}."
 PLACE = "{distance} at the {which} speed of {speed}"
 VERDICT = {

@@ -65,7 +65,9 @@ RATED_SPEED = "; its rated {turns} r/min are {speed} at the axis"
 RATED_TORQUE = ", its rated torque {thrust} N, on the machine as built"
 
 # Direction.
-TORQUE_BIT = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
+TORQUE_BIT = (
+    "Bit 5 turns torque commands in some drives, and nothing in others: see the drive's manual."
+)
 ONE_SIDED = "{side} reverses {commands}; the counterpart does not say its direction."
 SAME_DIRECTION = "The direction of motion is the same: the bits that differ do not turn it."
 KEEPS_ITS_WAY = "The encoder's direction is turned too: the axis keeps its way."
