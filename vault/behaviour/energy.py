@@ -88,7 +88,7 @@ def shared_with(state: State) -> tuple[str, ...]:
     return tuple(map(str, found)) if isinstance(found, tuple) else ()
 
 
-def _taken(state: State, have: Figure, need: Figure, protects: bool | None = None) -> Held:
+def _taken(state: State, have: Figure, need: Figure, protects: bool = False) -> Held:
     """What the DC link and its resistor take against what comes back.
 
     Shared with other axes it takes more where these stand or drive, and less where they brake too.
@@ -156,7 +156,7 @@ def trip_above_chopper(state: State) -> Held:
     """Above the trip the resistor would never help."""
     need = Figure(state.ask(threshold), "V", "the set")
     have = Figure(state.ask(trip_voltage), "V", "the set, else supply.dc_link_trip")
-    return Held(have, need, protects=state.asked(hangs) or None)
+    return Held(have, need, protects=state.asked(hangs) is True)
 
 
 @margin("trip_above_mains", "availability", "the over-voltage trip against high mains")
@@ -180,7 +180,7 @@ def link(state: State) -> Held:
     """Without a resistor the DC link must take all of a stop; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) is True)
 
 
 @fact("energy of a descent")
@@ -207,7 +207,7 @@ def link_descent(state: State) -> Held:
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
     return _taken(
-        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None
+        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) is True
     )
 
 
@@ -218,7 +218,7 @@ def resistor_peak(state: State) -> Held:
         raise DoesNotApply
     size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
     have = Figure(size, "W", "U^2 / R")
-    return _taken(state, have, state.ask(stop_power), state.asked(hangs) or None)
+    return _taken(state, have, state.ask(stop_power), state.asked(hangs) is True)
 
 
 @margin("resistor_energy", "availability", "the resistor's pulse energy against that of a stop")

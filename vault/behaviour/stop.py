@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.force import QUICK_STOP, gravity_force, limits, moved, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
 from vault.behaviour.no_limit import is_all_ones
@@ -343,4 +343,4 @@ def stop_time(state: State) -> Held:
     if limit <= 0:
         raise state.untold(_ZERO_WAIT)
     need = state.ask(quick_stop_time)
-    return Held(Figure(limit, "s", "the set"), need, protects=state.asked(hangs) or None)
+    return Held(Figure(limit, "s", "the set"), need)
