@@ -16,7 +16,7 @@ from vault.behaviour.force import limits
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.behaviour.stop import room
 from vault.meaning.margin_moves import MarginMove
-from vault.meaning.substitution import Effect, atom_of, figure_between
+from vault.meaning.substitution import DIVISIBLE, Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
@@ -108,15 +108,11 @@ class Reason:
     alone: bool = False
 
 
-_DIVISIBLE = frozenset({"software limits", "chopper and trip"})
-"""Atoms of which one part may decide, and the others are only changed beside it."""
-
-
 def hazard_over_time(role: str, between: Substitution) -> Reason | None:
     """Why a change of an axis is a hazard; none where another part of its atom decides alone."""
     reason = hazard_of(role, between.of(role), between.policy)
     members = between.members(role)
-    if reason is None or len(members) < 2 or atom_of(role) not in _DIVISIBLE:
+    if reason is None or len(members) < 2 or atom_of(role) not in DIVISIBLE:
         return reason
     decides = {
         name

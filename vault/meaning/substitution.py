@@ -60,6 +60,8 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     "jerk factor": ("jerk_factor_numerator", "jerk_factor_divisor"),
     "direction": ("polarity", "encoder_direction"),
 }  # fmt: skip
+DIVISIBLE = frozenset({"software limits", "chopper and trip"})
+"""Atoms of which one part may decide, and the others are only changed beside it."""
 _ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
 
 
@@ -112,6 +114,7 @@ class Substitution:
         self.right = right.state
         self._shifts = {} if two_axes else self._shifted(left.state, right.state)
         self._effects: dict[str, Effect] = {}
+        self._parts: dict[str, Effect] = {}
         self._views = left, right
 
     def _shifted(self, left: State, right: State) -> dict[str, float]:
@@ -162,6 +165,11 @@ class Substitution:
 
     def within(self, role: str) -> Effect:
         """What one role of an atom does, without what else differs of the atom."""
+        if role not in self._parts:
+            self._parts[role] = self._part(role)
+        return self._parts[role]
+
+    def _part(self, role: str) -> Effect:
         pairs = (
             (self.left, self.left.substituted({role: self.right.value(role)})),
             (self.right.substituted({role: self.left.value(role)}), self.right),
