@@ -297,6 +297,15 @@ def test_what_two_parts_of_an_atom_do_to_one_margin_each_bears_by_what_it_does()
     }
 
 
+def test_of_two_hard_stops_the_one_that_came_nearer_is_the_suspect() -> None:
+    known = rankings()["axes"]["lift"]
+    mechanics = {**known["record"]["mechanics"], "hard_stop_low": "-26 mm",
+                 "hard_stop_high": "595 mm"}  # fmt: skip
+    after = {"record": {**known["record"], "mechanics": mechanics}}
+    found = suspected("7121h", view(known, known["set"]), view(after, known["set"]))
+    assert [suspect.name for suspect in found] == ["mechanics.hard_stop_high"]
+
+
 def test_a_rated_current_is_a_suspect_whether_or_not_a_duty_is_recorded() -> None:
     """No margin of torque rests on it: what the overload model lets through does."""
     less = {"motor_rated_current": "1550 mA"}
