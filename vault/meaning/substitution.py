@@ -156,11 +156,11 @@ class Substitution:
     @cached_property
     def record(self) -> tuple[MarginMove, ...]:
         """Margins that another axis record alone moves."""
-        before, after = (view.axis for view in self._views)
-        if before == after or after is None:
+        own, other = self._views
+        if own.axis == other.axis or other.axis is None:
             return ()
-        with_travel = replace(self.left.scaling, travel=self.right.scaling.travel)
-        with_it = self.left.substituted({}, scaling=with_travel, record=after)
+        scaled = scaling(own.find, own.nameplate, other.axis)
+        with_it = self.left.substituted({}, scaling=scaled, record=other.axis)
         return moves(margins_of(self.left), margins_of(with_it))
 
     def of(self, role: str) -> Effect:
