@@ -27,6 +27,9 @@ _HIGH_MAINS, _LOW_MAINS = 1.1, 0.9
 _DIRECT = 2  # of `supply_phases`: the DC link is fed itself
 _VOLT = ("voltage",)
 _NO = 0
+_CHOPPER_HEDGE = (
+    "whether the chopper bears the current U / R: its least resistance is in the manual"
+)
 
 
 def mains(state: State) -> float:
@@ -218,6 +221,7 @@ def resistor_peak(state: State) -> Held:
     if not state.ask(uses_resistor):
         raise DoesNotApply
     size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
+    state.hedge(_CHOPPER_HEDGE)
     have = Figure(size, "W", "U^2 / R")
     return _taken(state, have, state.ask(stop_power), state.asked(hangs) is True)
 

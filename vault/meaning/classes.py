@@ -17,7 +17,7 @@ from vault.behaviour.room import room
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.meaning.margin_moves import MarginMove
 from vault.meaning.protections import Protection, protection_of
-from vault.meaning.substitution import Effect, atom_of, figure_between
+from vault.meaning.substitution import DIVISIBLE, Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
@@ -67,15 +67,11 @@ class Reason:
     alone: bool = False
 
 
-_DIVISIBLE = frozenset({"software limits", "chopper and trip"})
-"""Atoms of which one part may decide, and the others are only changed beside it."""
-
-
 def hazard_over_time(role: str, between: Substitution) -> Reason | None:
     """Why a change of an axis is a hazard; none where another part of its atom decides alone."""
     reason = hazard_of(role, between.of(role), between.policy)
     members = between.members(role)
-    if reason is None or len(members) < 2 or atom_of(role) not in _DIVISIBLE:
+    if reason is None or len(members) < 2 or atom_of(role) not in DIVISIBLE:
         return reason
     decides = {
         name
@@ -141,11 +137,10 @@ def hazard_between(role: str, between: Substitution) -> Reason | None:
         for move in (each if reason.state is between.right else each.turned for each in alone)
         if move.name == reason.name and fallen_below(move) is not None
     ]
-    found += [
-        reason
-        for pair in ((between.left, between.right), (between.right, between.left))
-        if (reason := _off_scale(role, pair, between.policy)) is not None
-    ]
+    pairs = ((between.left, between.right), (between.right, between.left))
+    if not _turn_alike(pairs[0]):
+        reasons = (_off_scale(role, pair, between.policy) for pair in pairs)
+        found += [reason for reason in reasons if reason is not None]
     return min(found, key=_rank, default=None)
 
 
@@ -164,18 +159,32 @@ def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> 
     """Whether a change of the scaling sends the axis another way than it is told."""
     if atom_of(role) != "scale":
         return None
-    turns = [state.scaling.motor_turns for state in states]
-    if turns[0] is not None and turns[0] == turns[1]:
+    if _turn_alike(states) and states[0].scaling.travel == states[1].scaling.travel:
         return None  # a unit that is only named otherwise moves nothing
     before, after = figure_between(states, _TRAVEL)
     if after is not None:
         off = abs(after - 1)
         worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
         return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
-    one, other = (state.scaling.motor_turns for state in states)
-    if not one or not other or abs(float(other / one) - 1) <= policy.material_share:
+    ratio = _way_ratio(states)
+    if ratio is None or abs(ratio - 1) <= policy.material_share:
         return None
-    return Reason("untold", _TRAVEL, None, float(other / one))
+    return Reason("untold", _TRAVEL, None, ratio)
+
+
+def _way_ratio(states: tuple[State, State]) -> float | None:
+    """How many times as far the axis goes for a user unit, else how many times the motor turns."""
+    way, other_way = (state.scaling.actual_unit for state in states)
+    if way is not None and other_way is not None and way.kind == other_way.kind:
+        return float(other_way / way)
+    turns, other_turns = (state.scaling.motor_turns for state in states)
+    return float(other_turns / turns) if turns and other_turns else None
+
+
+def _turn_alike(states: tuple[State, State]) -> bool:
+    """Whether two sets turn the motor alike for a user unit."""
+    one, other = (state.scaling.motor_turns for state in states)
+    return one is not None and one == other
 
 
 def _rank(reason: Reason) -> tuple[int, int]:
