@@ -79,6 +79,11 @@ _FACT_OF = {
     "power of a descent": "power that the duty gives back",
     "energy the DC link takes": "energy that the DC link takes",
     "time of the moves": "r.m.s. torque of the duty",
+    "end of the moves": "r.m.s. torque of the duty",
+    "way of the moves": "r.m.s. torque of the duty",
+    "fastest move": "commanded speed",
+    "highest commanded speed": "commanded speed",
+    "fall of what nothing holds": "drop from a stand",
     "increments counted": "travel ratio",
     "increments fitted": "travel ratio",
 }
