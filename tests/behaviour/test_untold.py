@@ -173,3 +173,31 @@ def test_a_position_that_runs_over_is_checked() -> None:
 def test_limits_that_are_switched_off_are_not_held_against_the_stroke() -> None:
     wide = axis("lift", max_software_position_limit="2000 mm", software_position_limits_used=0)
     assert "limits_in_stroke" not in margins_of(wide.state)
+
+
+DUTY = {"cycle": "4 s", "moves": [{"distance": "300 mm"}, {"distance": "-300 mm"}]}
+
+
+def test_the_nameplate_tells_what_heats_the_motor_and_not_the_set() -> None:
+    record = {**LIFT_RECORD, "duty": DUTY}
+    found = [
+        margins_of(axis("lift", record, motor_rated_torque=rated).state)["rms_torque"]
+        for rated in ("3200 mN*m", "6000 mN*m")
+    ]
+    assert found[0].have == found[1].have == 3.2
+    assert found[0].ratio == found[1].ratio
+
+
+def test_a_profile_that_does_not_act_makes_a_duty_no_certain_one() -> None:
+    # Mode 8: the controller makes the moves; what they do not say is only taken from the profile.
+    record = {**LIFT_RECORD, "duty": DUTY}
+    rms = margins_of(axis("lift", record).state)["rms_torque"]
+    assert rms.bound == "unknown"
+    assert "the controller makes the moves in this mode" in rms.hedge
+    own = {"speed": "0.3 m/s", "acceleration": "1.5 m/s^2", "deceleration": "1.5 m/s^2"}
+    stated = {**DUTY, "moves": [{**move, **own} for move in DUTY["moves"]]}
+    told = margins_of(axis("lift", {**LIFT_RECORD, "duty": stated}).state)["rms_torque"]
+    assert told.bound != "unknown"
+    assert told.need == pytest.approx(rms.need)
+    in_profile = margins_of(axis("lift", record, modes_of_operation=1).state)["rms_torque"]
+    assert in_profile.bound != "unknown"

@@ -28,7 +28,7 @@ _DIRECT = 2  # of `supply_phases`: the DC link is fed itself
 _VOLT = ("voltage",)
 _NO = 0
 _CHOPPER_HEDGE = (
-    "whether the chopper bears the current U / R: its least resistance is in the manual"
+    "whether the chopper bears the current U / R: its least resistance is in the drive's manual"
 )
 
 

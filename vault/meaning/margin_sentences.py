@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.energy import shared_with
 from vault.behaviour.facts import FACTS
 from vault.behaviour.force import lifting_limit, limits, pull
+from vault.behaviour.heat import is_assumed
 from vault.meaning.findings import digits, in_reader_units, seconds
 
 if TYPE_CHECKING:
@@ -132,6 +133,13 @@ _ON_THE_LINK = (
 _SHARED = "these take some of that, or brake at the same time and give more."
 
 
+_OF_DUTY = ("rms_torque", "peak_torque", "resistor_power", "duty_current", "speed_torque")
+_ASSUMED = (
+    "Speed and ramps that the duty does not say are those of the profile, which does not act in "
+    "this mode."
+)
+
+
 def below(margin: Margin, state: State) -> str:
     """What it means that a margin is below 1, with its figures."""
     text = BELOW[margin.name]
@@ -154,6 +162,8 @@ def below(margin: Margin, state: State) -> str:
     others = state.ask(shared_with) if margin.name in _ON_THE_LINK else ()
     if others:
         text = f"{text} It shares its DC link with {', '.join(others)}: {_SHARED}"
+    if margin.name in _OF_DUTY and is_assumed(state):
+        text = f"{text} {_ASSUMED}"
     return text.format(
         have=amount(margin.have, margin.unit),
         need=need,

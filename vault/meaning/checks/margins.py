@@ -127,8 +127,8 @@ def complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
     if found.name in ("fault_room", "link_room", "trip_room") and _only_coasts(view, found):
         return  # as many drives do; the axis lies, and friction stops it somewhere
     may_be_more = found.bound in ("unknown", "at_least")
-    if may_be_more and not protects and found.theme != "energy":  # there, losses alone are open
-        return
+    if may_be_more and not protects and found.theme not in ("energy", "heat"):
+        return  # of those two losses alone are open, or what the sentence says
     yield Complaint(
         _NAMES.get(found.name, found.name),
         "hazard" if protects else _CONSEQUENCE[found.theme],
