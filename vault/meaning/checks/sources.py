@@ -26,9 +26,6 @@ CLOSE = 1.0001
 SAME_RATING = Fraction(1, 100)
 """Ratings are rounded when they are typed in (common practice, no source)."""
 
-INDUCTION = (6, 7)
-"""Motor types of 6402h (from memory) whose torque does not go with the current alone."""
-
 
 def codes(view: AxisView, *roles: str) -> tuple[str, ...]:
     """Codes of the parameters that have these roles."""

@@ -56,7 +56,10 @@ REFERENCE_FIRST = "Reference the axis before it moves on its own."
 
 # The search.
 METHOD_GONE = "Without it the set does not say how the axis finds home."
-MAKERS_METHOD = "Method {number} is the maker's own: the drive's manual says what moves."
+MAKERS_METHOD = (
+    "Method {number} is the maker's own: whether the axis moves, and which way, the drive's manual "
+    "must tell."
+)
 NO_METHOD = "The standard gives method {number} no meaning."
 NOT_HOMED = "The axis is not homed."
 STANDS = (
@@ -178,7 +181,8 @@ def method(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if number is None:
         return None
     if number < 0:
-        return Explanation(MAKERS_METHOD.format(number=number), "travel")
+        worst = "travel" if before is None else "hazard"
+        return Explanation(MAKERS_METHOD.format(number=number), worst)
     if not homing.has_meaning(number):
         return Explanation(NO_METHOD.format(number=number), "travel")
     if not homing.moves(number):
