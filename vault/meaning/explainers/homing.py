@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from vault.behaviour.facts import Figure
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
+    from vault.model.quantities import Physical
 
 # Zero and its shift.
 ZERO_GONE = "Without it zero lies where the drive itself puts it."
@@ -305,7 +306,7 @@ def torque_limit(change: Change, left: AxisView, right: AxisView) -> Explanation
     if force is not None:
         findings.append(finding("thrust while homing", force))
         parts["thrust"] = THRUST.format(thrust=digits(force.value))
-    harder = before is not None and size.number() > before.number()
+    harder = before is not None and _harder(left, right, size, before)
     needed = right.state.asked(hold_torque)
     sinks = homing.sinks_while_homing(right.state)
     if sinks and needed is not None:
@@ -315,6 +316,14 @@ def torque_limit(change: Change, left: AxisView, right: AxisView) -> Explanation
         parts["verdict"] = HARDER
     worst = "hazard" if sinks or harder else "dynamics"
     return Explanation(PUSH.format(**parts), worst, tuple(findings))
+
+
+def _harder(left: AxisView, right: AxisView, size: Physical, before: Physical) -> bool:
+    """Whether the axis pushes harder: at the axis where that is known, else at the motor."""
+    one, other = (view.state.asked(homing.homing_thrust) for view in (left, right))
+    if one is not None and other is not None:
+        return other.value > one.value
+    return size.number() > before.number()
 
 
 def _at_motor(size: Figure) -> str:
