@@ -17,7 +17,8 @@ from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_text import KINDS
 from vault.meaning.missing_words import is_record_key
 from vault.model import roles
-from vault.model.axis import Duty
+from vault.model.axis import AxisRecord, Duty
+from vault.model.quantities import Measure
 from vault.model.wording import capitalised
 from vault.store.vault import Vault
 
@@ -27,8 +28,12 @@ _HEAD = """\
 # Margins
 
 A margin is what an axis has, held against what it must cover: its ratio is have over need, and 1 is the edge. `axisvault margins M/A` shows
-every margin of an axis, worst first; what has no sense for the axis is missing, and what cannot be told says what to enter. The viewer has
-the same at `/axis/M/A/margins`. A comparison begins with the margins that moved, and `axisvault spread PATTERN --margins` sets axes side by side.
+every margin of an axis, of each kind first what is short or below its floor, the least ratio first; what has no sense for the axis is missing, and
+what cannot be told says what to enter. The viewer has the same at `/axis/M/A/margins`. A comparison begins with the margins that are short or crossed 1,
+and ends with those that merely moved; `axisvault spread PATTERN --margins` sets axes side by side.
+
+- `!!` (page: ▼) short of 1, or below its floor · `?!` (▽) it may be, as the true ratio may be more · `ok` (△) holds · `??` (?) cannot be told.
+- Stops and drops are reckoned from the speed that the axis may have when its controller fails, and name it: the set's own limit, else the motor's highest.
 
 - A margin that **protects** keeps people or machine from harm; one of **availability** keeps the axis running. Some availability margins
   protect where the load hangs, since the drive lets go when it trips.
@@ -36,7 +41,7 @@ the same at `/axis/M/A/margins`. A comparison begins with the margins that moved
 - In JSON figures are in SI and strings; `Infinity` is one without end: nothing is needed, or nothing stops the axis.
 - A hedge says what a maker may do otherwise, so that the figure would be another.
 
-A floor under a margin stands in the axis record, and `check`, `drift` and alerts tell where a margin is not shown to be that much:
+A floor under a margin, of 1 or more, stands in the axis record, and `check`, `drift` and alerts tell where a margin is not shown to be that much:
 
 ```yaml
 margins: {stop_room: 1.2, brake_hold: 1.5}
@@ -78,7 +83,7 @@ def _section(rule: MarginRule, needs: set[str]) -> Iterator[str]:
     why = (rule.compute.__doc__ or "").split("\n\n")[0]
     yield f"\n### {rule.name}\n\n{capitalised(rule.title)}: {KINDS[rule.kind]}. {why}\n"
     keys = sorted(name for name in needs if is_record_key(name))
-    named = sorted(name for name in needs if roles.find(name) is not None)
+    named = sorted({name.partition(".")[0] for name in needs if roles.find(name) is not None})
     for words, names in (("the axis record", keys), ("the set", named)):
         if names:
             yield f"\n- asks {words} for {', '.join(f'`{name}`' for name in names)}"
@@ -99,12 +104,24 @@ def _needs(works: Path) -> dict[str, set[str]]:
 
 def _variants(state: State) -> Iterator[State]:
     """The same axis without a resistor, with a gain that tells a bandwidth, in another mode, with
-    a duty."""
+    a fuller record."""
     yield state.substituted({"modes_of_operation": _POSITION_MODE})
     yield state.substituted({"braking_resistor_used": _NO_RESISTOR})
     yield state.substituted({"velocity_gain": _GAIN})
     if state._record is not None:
-        yield state.substituted({}, record=state._record.model_copy(update={"duty": _DUTY}))
+        yield state.substituted({}, record=_fuller(state._record))
+
+
+def _fuller(record: AxisRecord) -> AxisRecord:
+    """The record with what the examples leave out."""
+    update: dict[str, object] = {"duty": _DUTY}
+    if record.mechanics is not None:
+        more = {"resonance": Measure.parse("180 Hz")}
+        update["mechanics"] = record.mechanics.model_copy(update=more)
+    if record.motor is not None:
+        corner = {"corner_speed": record.motor.rated_speed}
+        update["motor"] = record.motor.model_copy(update=corner)
+    return record.model_copy(update=update)
 
 
 def frozen_names() -> list[str]:

@@ -96,7 +96,8 @@ CARRIAGE_SET: Settings = {
 }
 CARRIAGE_RECORD: Mapping[str, Any] = {
     "mechanics": {
-        "kind": "belt", "pulley_circumference": "200 mm", "moving_mass": "12 kg",
+        "kind": "belt", "pulley_circumference": "200 mm",
+        "gearbox": {"motor": 1, "output": 1}, "orientation": "horizontal", "moving_mass": "12 kg",
         "efficiency": "0.95", "hard_stop_low": "-450 mm", "hard_stop_high": "2850 mm",
         "stroke": "3300 mm",
     },

@@ -330,7 +330,7 @@ def test_one_limit_alone_says_what_the_others_leave_it() -> None:
 def test_a_window_of_zero_is_doubtful_to_compare_and_check() -> None:
     told = the_change("lift", "following_error_window", "4 mm", "0 mm")
     assert told.consequence == "hazard"
-    assert "the manual must tell" in told.explanation
+    assert "the drive's manual must tell" in told.explanation
     (found,) = complaints("window_off", axis("lift", following_error_window="0 mm"))
     assert found.consequence == "hazard"
 
@@ -380,9 +380,10 @@ def test_a_safe_stop_that_is_shorter_than_the_stop_is_told() -> None:
 
 def test_a_linear_motor_has_newtons_and_no_turns() -> None:
     record = {
-        "mechanics": {"kind": "linear_motor", "pole_pitch": "32 mm", "moving_mass": "20 kg"},
+        "mechanics": {"kind": "linear_motor", "pole_pitch": "32 mm", "moving_mass": "20 kg",
+                      "orientation": "horizontal"},
         "motor": {"max_speed": "3 m/s"},
-    }
+    }  # fmt: skip
     settings = {
         "motor_rated_torque": "200 N*m", "max_torque": (2000), "profile_acceleration": "10 m/s^2",
         "max_profile_velocity": "2 m/s", "si_unit_position": 0xFD010000, "feed_constant_feed": 32,
@@ -673,6 +674,17 @@ def test_more_thrust_of_a_linear_motor_is_told_in_newtons() -> None:
     assert told.consequence == "hazard"
     assert "80 N at the motor instead of 40 N" in whole(told)
     assert "N*m" not in whole(told)
+
+
+def test_what_a_rating_shifts_of_a_linear_motor_is_told_in_newtons() -> None:
+    # 2,500 permille of 400 N and of 500 N.
+    record = {"mechanics": {"kind": "linear_motor", "pole_pitch": "60 mm", "moving_mass": "20 kg"}}
+    one, other = (
+        view_of({"motor_rated_torque": f"{rated} N*m", "max_torque": 2500}, record)
+        for rated in (400, 500)
+    )
+    (told,) = [c for c in compare(one, other).changes if c.kind == "shifted"]
+    assert "really 1,250 N now and 1,000 N before" in told.explanation
 
 
 @pytest.mark.parametrize(("kind", "speed"), [("belt", "3 m/s"), ("linear_motor", "3000 r/min")])

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from tests.behaviour.axes import LIFT_RECORD, axis, changed, the_change
-from tests.meaning.checks.sets import with_mechanics
+from tests.meaning.checks.sets import complaints, with_mechanics
 from vault.behaviour.behave import margins_of
 from vault.meaning.compare import compare
 
@@ -144,3 +144,32 @@ def test_what_just_suffices_suffices_for_all_that_ask() -> None:
         axis("lift", **settings, safe_stop_delay="20 ms"),
     ).changes
     assert "still moves" not in told.explanation
+
+
+@pytest.mark.parametrize("recorded", ["mechanics.max_speed", "motor.max_speed"])
+def test_a_speed_limit_of_the_motor_alone_is_checked_too(recorded: str) -> None:
+    # Without 607Fh the motor's limit counts: 2600 r/min are 433 mm/s. Built for 350 mm/s; or for
+    # 2000 r/min of the motor.
+    section, _, key = recorded.partition(".")
+    most = "350 mm/s" if section == "mechanics" else "2000 r/min"
+    record = {**LIFT_RECORD, section: {**LIFT_RECORD[section], key: most}}
+    view = axis("lift", record, max_profile_velocity=None)
+    name = "machine_speed" if section == "mechanics" else "motor_speed"
+    found = margins_of(view.state)[name]
+    assert found.ratio is not None
+    assert found.ratio < 1
+    assert complaints(name, view)
+
+
+def test_a_position_that_runs_over_is_checked() -> None:
+    # 40 m of 20 mm a turn behind 2:1 are 4000 turns of 2^24 increments: 31 times what 32 bits hold.
+    far = with_mechanics(LIFT_RECORD, hard_stop_high="40 m", stroke="40 m")
+    view = axis("lift", far, position_encoder_increments=2**24)
+    found = margins_of(view.state)["counts"]
+    assert found.ratio == pytest.approx(2**31 / (4002.25 * 2**24), rel=0.01)
+    assert complaints("counts", view)
+
+
+def test_limits_that_are_switched_off_are_not_held_against_the_stroke() -> None:
+    wide = axis("lift", max_software_position_limit="2000 mm", software_position_limits_used=0)
+    assert "limits_in_stroke" not in margins_of(wide.state)

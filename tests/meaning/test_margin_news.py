@@ -10,9 +10,11 @@ import pytest
 from vault.behaviour.facts import Kind, Margin
 from vault.meaning.margin_moves import MarginMove
 from vault.meaning.margin_news import (
+    arranged,
     crosses,
     is_news,
     kind_of,
+    more_text,
     move_text,
     news,
     ordered,
@@ -114,11 +116,30 @@ def test_what_protects_on_one_side_protects() -> None:
     assert not crosses(move(1.0, 1.0 - 1e-12))
 
 
-def test_two_axes_are_named_and_neither_was_something() -> None:
-    assert move_text(move(1.31, 0.872), None) == "0.872, was 1.31"
-    said = move_text(move(1.31, 0.872), ("line-1", "line-2"))
-    assert said == "line-1 1.31, line-2 0.872"
-    assert move_text(MarginMove("m", margin(1.31), None), None) == "no such margin, was 1.31"
+def test_a_move_says_what_is_and_what_was() -> None:
+    assert move_text(move(1.31, 0.872)) == "0.872, was 1.31"
+    assert move_text(MarginMove("m", margin(1.31), None)) == "no such margin, was 1.31"
+
+
+def test_what_is_short_or_crossed_1_is_the_answer_and_what_merely_moved_comes_after() -> None:
+    moves_ = [
+        move(3.0, 4.0, name="holds"), move(1.2, 0.9, name="falls short"),
+        move(2.0, None, name="untold"), move(2.0, 2.001, name="little"),
+        move(0.8, 1.5, "availability", "mended"), move(0.5, 0.4, "availability", "short"),
+    ]  # fmt: skip
+    told = arranged(moves_, two_axes=False, everything=False)
+    assert [one.name for one in told.first] == ["falls short", "untold", "mended", "short"]
+    assert [one.name for one in told.then] == ["holds"]
+    assert more_text(told, None) == "1 more margin differs: it hardly moved, or cannot be told"
+    every = arranged(moves_, two_axes=False, everything=True)
+    assert [one.name for one in every.then] == ["little", "holds"]
+
+
+def test_of_two_axes_that_hold_their_margins_only_the_number_is_told() -> None:
+    told = arranged([move(3.0, 4.0), move(2.0, 9.0)], two_axes=True, everything=False)
+    assert (told.first, told.then) == ((), ())
+    said = more_text(told, ("line-1", "line-2"))
+    assert said == "2 margins differ: they hold on both axes, or cannot be told"
 
 
 def test_of_two_axes_the_worse_side_counts_and_of_one_the_right_one() -> None:

@@ -34,6 +34,9 @@ def row(*ratios: float | None, name: str = "stop_room", kind: Kind = "protects")
         ((0.8, 0.8, 1.5), "ab", "c"),
         ((0.9, 0.95, 1.0), "ab", ""),  # all alike, and two of them short all the same
         ((2.0, 0.9, 2.0), "b", "b"),
+        ((2.0, 4.0, 8.0, 16.0), "", ""),  # none agree, so none is the odd one
+        ((2.0, 2.0, 4.0, 8.0, 2.0), "", "cd"),
+        ((40.0, 74.0, 74.0), "", ""),  # all have more than enough
         ((2.0, 8.0), "", ""),  # of two, none is the odd one
         ((2.0, None, 8.0), "", ""),
         ((inf, inf, 2.0), "", ""),
@@ -47,6 +50,13 @@ def test_odd_is_who_is_short_or_far_from_the_median(
     found = row(*ratios)
     assert ("".join(found.short), "".join(found.far)) == (short, far)
     assert set(found.odd) == {*short, *far}
+
+
+def test_what_may_be_short_is_marked_as_what_is_short() -> None:
+    margins = {axis: {"phase": replace(SOME, name="phase", ratio=1.5)} for axis in "ab"}
+    margins["c"] = {"phase": replace(SOME, name="phase", ratio=1.5, bound="up_to")}
+    (found,) = spread_margins(margins)
+    assert (found.short, found.far) == (("c",), ())
 
 
 def test_what_cannot_be_told_on_an_axis_is_not_odd_and_counted() -> None:

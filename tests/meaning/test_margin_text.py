@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 from math import inf
 from pathlib import Path
 
 import pytest
 
 from vault.behaviour.behave import load_themes, margins_of
-from vault.behaviour.facts import MARGINS, Bound, Margin
+from vault.behaviour.facts import MARGINS, Bound, Figure, Held, Margin, ratio_of
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_text import (
     hedges_in,
@@ -17,6 +18,8 @@ from vault.meaning.margin_text import (
     ordered,
     ratio_text,
     standing,
+    standing_of,
+    summary,
     title_of,
 )
 from vault.meaning.missing_words import is_record_key, to_enter
@@ -66,7 +69,6 @@ def test_what_is_equal_stands_in_the_order_of_themes_and_then_of_names() -> None
         (1.2, "exact", "holds"),
         (1.2, "at_least", "holds"),
         (1.2, "up_to", "may be short"),
-        (1 - 1e-12, "exact", "holds"),
         (inf, "exact", "holds"),
         (0.0, "exact", "short"),
         (None, "unknown", "cannot be told"),
@@ -76,6 +78,59 @@ def test_a_bound_that_leaves_it_open_is_not_told_as_sure(
     ratio: float | None, bound: Bound, stands: str
 ) -> None:
     assert standing(replace(ROOM, ratio=ratio, bound=bound)) == stands
+
+
+@pytest.mark.parametrize(
+    ("ratio", "bound", "floor", "stands"),
+    [
+        (1.57, "at_least", "2", "below its floor"),
+        (1.57, "exact", "1.57", "holds"),
+        (3.0, "up_to", "2.5", "may be below its floor"),
+        (1.5, "up_to", "2", "may be short"),
+        (0.8, "exact", "2", "short"),
+        (2.5, "at_least", "2", "holds"),
+    ],
+)
+def test_what_is_below_its_floor_does_not_hold(
+    ratio: float, bound: Bound, floor: str, stands: str
+) -> None:
+    assert standing(replace(ROOM, ratio=ratio, bound=bound), Decimal(floor)) == stands
+
+
+def test_what_needs_somebody_comes_before_what_holds() -> None:
+    margins = [named("holds", 1.2), named("low", 1.57), named("short", 0.9)]
+    found = ordered(margins, {"low": Decimal(2)})
+    assert [margin.name for margin in found] == ["short", "low", "holds"]
+
+
+def test_the_answer_is_one_line() -> None:
+    open_ = replace(named("a", 0.678), bound="at_least")
+    held = [
+        (open_, None), (replace(open_, name="b", ratio=0.7), None),
+        (named("c", 0.9, protects=False), None), (named("d", 1.57), Decimal(2)),
+        (named("e", None), None), (named("f", 3.0), Decimal(2)),
+    ]  # fmt: skip
+    assert summary(held) == (
+        "6 margins: 1 short of 1, 2 may be short (all protect), 1 below its floor, "
+        "1 cannot be told. The least is a: at least 0.678."
+    )
+    assert summary([]) == "0 margins: 0 short of 1."
+
+
+@pytest.mark.parametrize(
+    ("have", "need", "ratio", "bound"),
+    [
+        (-0.575, Figure(0.0556, "m", "", "up_to"), -10.3, "up_to"),  # less need leaves less
+        (0.0, Figure(0.0556, "m", "", "up_to"), 0.0, "exact"),
+        (0.045, Figure(0.036, "m", "", "up_to"), 1.25, "at_least"),
+    ],
+)
+def test_what_is_below_zero_is_short_for_certain(
+    have: float, need: Figure, ratio: float, bound: Bound
+) -> None:
+    found, bounded = ratio_of(Held(Figure(have, "m", ""), need))
+    assert (found, bounded) == (pytest.approx(ratio, abs=0.05), bound)
+    assert standing_of(found, bounded) == ("holds" if ratio > 1 else "short")
 
 
 @pytest.mark.parametrize(
@@ -89,7 +144,8 @@ def test_a_bound_that_leaves_it_open_is_not_told_as_sure(
         (0.9999987, "exact", "0.999999"),
         (1 - 1e-12, "exact", "1"),
         (395.397, "exact", "395"),
-        (inf, "exact", "without end"),
+        (inf, "exact", "no limit"),
+        (-10.3, "up_to", "below 0"),
         (-inf, "exact", "nothing left"),
         (0.0, "exact", "0"),
         (None, "unknown", "cannot be told"),
@@ -119,9 +175,9 @@ def test_a_title_is_that_of_the_register() -> None:
 
 
 def test_hedges_are_told_one_by_one_each_with_where_to_look() -> None:
-    hedge = "torque goes with current; jerk may act on stops; see the manual; a third"
+    hedge = "torque goes with current; jerk may act on stops; see the drive's manual; a third"
     assert hedges_in(hedge) == [
-        "torque goes with current", "jerk may act on stops; see the manual", "a third",
+        "torque goes with current", "jerk may act on stops; see the drive's manual", "a third",
     ]  # fmt: skip
     assert hedges_in("") == []
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from vault.jobs.records.axis_edits import edited
 from vault.jobs.state.compare import built
 from vault.meaning.changes import Surrounding
 from vault.meaning.surrounding_consequences import explained
@@ -56,7 +57,7 @@ def test_a_cabinet_setting_goes_by_the_words_in_its_name(
 
 def test_a_setting_that_is_new_is_told() -> None:
     found = told(record(), record(cabinet={"jumper_x5": True}))["cabinet.jumper_x5"]
-    assert "nothing became True" in found.explanation
+    assert "nothing became yes" in found.explanation
 
 
 def test_addresses_of_two_axes_differ_as_they_must() -> None:
@@ -84,7 +85,9 @@ def test_another_lead_moves_every_length() -> None:
 def test_a_lead_and_a_gear_that_make_up_for_each_other_move_nothing() -> None:
     after = mechanics(lead="40 mm", gearbox={"motor": 4, "output": 1})
     found = told(mechanics(), after)
-    assert "A turn of the motor makes the same way." in found["mechanics.lead"].explanation
+    assert (
+        "One turn of the motor moves the axis just as far." in found["mechanics.lead"].explanation
+    )
 
 
 def test_a_heavier_load_that_hangs_weighs_on_the_brake() -> None:
@@ -306,3 +309,33 @@ def test_a_number_that_controller_and_drive_must_mean_alike_is_travel() -> None:
     found = told(left, right)
     assert found["controller_link.scaling"].consequence == "travel"
     assert found["controller_link.direction"].consequence == "hazard"
+
+
+def test_lists_and_maps_are_said_in_words() -> None:
+    duty = {
+        "cycle": "4 s",
+        "moves": [{"distance": "300 mm", "wait": "1 s"}, {"distance": "-300 mm"}],
+    }
+    changes = edited(record(), record(duty=duty, force_protects=True))
+    said = {around.path: around.explanation for around in changes}
+    assert said["duty.moves"] == (
+        "duty, moves: nothing became distance 300 mm, wait 1 s; distance -300 mm."
+    )
+    assert said["force_protects"].startswith("force protects: nothing became yes.")
+
+
+def test_a_move_is_counted_from_one_and_an_empty_list_is_not_told() -> None:
+    before = record(duty={"cycle": "4 s", "moves": [{"distance": "3 mm"}]})
+    after = record(duty={"cycle": "4 s", "moves": [{"distance": "5 mm"}]})
+    (change,) = edited(before, after)
+    assert change.explanation == "duty, move 1, distance: 3 mm became 5 mm."
+    paths = [around.path for around in edited(record(), record(duty={"rms_force": "2 N*m"}))]
+    assert paths == ["duty.rms_force"]
+
+
+def test_an_entry_that_says_what_was_taken_without_it_is_no_hazard() -> None:
+    screw = {"kind": "ball_screw", "lead": "20 mm"}
+    for motor, worst in ((1, {"record"}), (2, {"hazard"})):
+        geared = record(mechanics={**screw, "gearbox": {"motor": motor, "output": 1}})
+        changes = edited(record(mechanics=screw), geared)
+        assert {around.consequence for around in changes} == worst

@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.oracle.cases import Case
+from tests.oracle.drive import Drive
 from tests.oracle.machine import Machine
 from tests.oracle.plant import Plant
 from tests.oracle.readings import from_record
 from tests.oracle.units import MISSING, Flags, Vector, number
+from tests.oracle.voltage import feeds, reserve
 
 _STEPS = 1000
 _STRIDES = 100  # further steps, at constant speed or to reach the end
@@ -34,7 +36,7 @@ class _Moves:
 
 @dataclass(slots=True)
 class _Run:
-    """A move under way: m or rad, s, (N*m)^2*s, N*m, J."""
+    """A move under way: m or rad, s, (N*m)^2*s, N*m, J; where the motor gives most power."""
 
     way: Vector
     speed: Vector
@@ -42,9 +44,11 @@ class _Run:
     squares: Vector
     peak: Vector
     returned: Vector
+    hard_torque: Vector
+    hard_speed: Vector
 
 
-def duties(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
+def duties(cases: Sequence[Case], machine: Machine, drive: Drive) -> dict[str, Vector]:
     """R.m.s. and peak torque in N*m (N), mean power in W that comes back over the cycle."""
     moves = _moves(cases)
     plant = _of_moves(machine, moves)
@@ -58,10 +62,15 @@ def duties(cases: Sequence[Case], machine: Machine) -> dict[str, Vector]:
     peak = np.zeros(len(cases))
     np.maximum.at(peak, moves.owner, np.maximum(runs.peak, held))
     returned = _sum(moves, runs.returned, len(cases))
+    feed = feeds(cases, drive).of(moves.owner)
+    reserves = reserve(feed, runs.hard_torque, runs.hard_speed, moves.distance > 0)
+    worst = np.full(len(cases), np.inf)
+    np.minimum.at(worst, moves.owner, np.where(runs.hard_torque > 0, reserves, np.inf))
     return {
         "duty_rms_torque": np.sqrt(squares / cycle),
         "duty_peak_torque": np.where(listed, peak, MISSING),
         "duty_resistor_power": returned / cycle,
+        "speed_torque_ratio": np.where(np.isinf(worst), MISSING, worst),
     }
 
 
@@ -120,7 +129,7 @@ def _run(plant: Plant, moves: _Moves) -> _Run:
     zero = np.zeros_like(length)
     ramps = 1 / moves.acceleration + 1 / moves.deceleration
     step = np.minimum(moves.speed, np.sqrt(2 * length / ramps)) * ramps / _STEPS
-    run = _Run(zero, zero, zero, zero, zero, zero)
+    run = _Run(zero, zero, zero, zero, zero, zero, zero, zero)
     moving = np.isfinite(step)
     for _ in range(_STEPS + _STRIDES):
         if not moving.any():
@@ -152,6 +161,10 @@ def _advance(
     run.time = run.time + taken
     run.squares = run.squares + torque**2 * taken
     run.peak = np.maximum(run.peak, np.where(taken > 0, np.abs(torque), 0.0))
+    turning = np.maximum(run.speed, speed) * plant.turns
+    harder = moving & (torque * turning > run.hard_torque * run.hard_speed)
+    run.hard_torque = np.where(harder, torque, run.hard_torque)
+    run.hard_speed = np.where(harder, turning, run.hard_speed)
     run.returned = run.returned + np.maximum(-torque * plant.turns * way, 0.0)
     run.speed = np.where(moving, speed, run.speed)
     return moving & ~ends

@@ -55,6 +55,7 @@ def _phase_margin(cases: Sequence[Case], gain: Vector, inertia: Vector) -> Vecto
         for role in ("torque_filter_time", "velocity_filter_time")
     ]
     integral = from_settings(cases, "velocity_integral_time", absent=0.0)
+    notches = [_notch(cases, end) for end in ("", ".2")]
     dead = column(cases, lambda case: number(case.conventions.get("dead_time", 0.0)))
 
     def parts(frequency: Vector) -> list[_Complex]:
@@ -62,7 +63,8 @@ def _phase_margin(cases: Sequence[Case], gain: Vector, inertia: Vector) -> Vecto
         per_time = np.where(integral > 0, 1 / np.where(integral > 0, integral, 1.0), 0.0)
         controller = 1 + per_time / laplace
         slowed = [1 / (1 + laplace * time) for time in filters]
-        return [_integrating(gain, inertia, frequency), controller, *slowed]
+        stopped = [_notched(*notch, frequency) for notch in notches]
+        return [_integrating(gain, inertia, frequency), controller, *slowed, *stopped]
 
     def whole(frequency: Vector) -> _Complex:
         product: _Complex = np.prod(np.stack(parts(frequency)), axis=0)
@@ -72,3 +74,20 @@ def _phase_margin(cases: Sequence[Case], gain: Vector, inertia: Vector) -> Vecto
     lag = sum((np.angle(part) for part in parts(crossing)), start=-crossing * dead)
     margin: Vector = np.degrees(lag) + 180
     return margin
+
+
+def _notch(cases: Sequence[Case], end: str) -> tuple[Vector, Vector, Vector]:
+    """Middle and width in rad/s and what is taken out; a width of 0 where there is none."""
+    frequency = from_settings(cases, f"notch_filter_frequency{end}", absent=1.0)
+    width = from_settings(cases, f"notch_filter_bandwidth{end}", absent=0.0)
+    share = from_settings(cases, f"notch_filter_depth{end}", absent=0.0)
+    return 2 * np.pi * frequency, 2 * np.pi * width, share
+
+
+def _notched(middle: Vector, width: Vector, share: Vector, frequency: Vector) -> _Complex:
+    """All that comes in, less what a resonant band-pass of this width lets through."""
+    quality = middle / np.where(width > 0, width, np.inf)
+    detuned = frequency / middle - middle / frequency
+    passed = np.where(width > 0, 1 / (1 + 1j * np.where(width > 0, quality, 0.0) * detuned), 0.0)
+    left: _Complex = 1 - share * passed
+    return left

@@ -103,6 +103,7 @@ _FACTS = {
     "homing_thrust": "thrust while homing",
     "rated_thrust": "thrust at rated torque",
     "rated_speed_at_axis": "speed at rated motor speed",
+    "falling_room": "room where the load falls",
 }
 """Quantities of the oracle that are facts of the program."""
 
@@ -148,6 +149,7 @@ SAYS: dict[str, Callable[[Behaviour], Said | None]] = {
     "brake_hold_ratio": _ratio("brake_hold", 1),
     "chopper_power_peak": _have("resistor_peak"),
     "counts_over_stroke": _need("counts"),
+    "speed_torque_ratio": _ratio("speed_torque", 1),
     "loop_ratio": _ratio("loops_apart", 4),
 }
 """How the program says what the oracle measures, by the oracle's name."""

@@ -21,6 +21,7 @@ from vault.behaviour import (
     position,
     position_limits,
     stop,
+    supply,
 )
 from vault.behaviour.behave import load_themes
 from vault.behaviour.facts import FACTS, Figure
@@ -103,6 +104,9 @@ WRONG: dict[str, Patch] = {
     "the time of a search": _times(homing, "search_speed", 0.9),
     "the torque of a search": _set(homing, "homing_torque", lambda state: Figure(1e9, "N*m", "")),
     "the room at the ends": _set(position_limits, "recorded_way", lambda state, key: 0.5),
+    "the low mains at speed": _set(supply, "rest_low", lambda state: Figure(1.0, "V", "")),
+    "the dead time of the loop": _set(loops, "dead_time", lambda state: Figure(0.0, "s", "")),
+    "the notch filters": _set(loops, "notches", lambda state: ()),
     "the delay of an input": _set(stop, "input_delay", lambda state: 0.0),
     "the brake's time": _times(hold, "apply_time", 0.9),
     "the torque limits": _set(force, "_by_motor", lambda state: None),

@@ -27,6 +27,7 @@ from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.inspect.parameter_timeline import Mark, Timeline, TimelinePoint
 from vault.meaning.changes import Change, Finding
+from vault.meaning.margin_text import standing_of
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
@@ -225,9 +226,21 @@ def test_two_axes_are_called_by_their_names_and_have_no_shift(client: FlaskClien
     assert "glaze-line-1: 1.256 s" in found["Speed over the reference move of 300 mm"]
 
 
+def test_each_of_two_axes_has_its_own_bar_and_mark(client: FlaskClient) -> None:
+    text = client.get(f"/compare?left={SHUTTLE}&right=kiln-loader/pusher").text
+    bars = dict(told(one) for one in pictures(text) if is_margin(one))
+    room = "room behind the software limits against a quick stop"
+    assert bars[f"shuttle: {room}"] == "ratio at least 0.707: may be short"
+    assert bars[f"pusher: {room}"] == "ratio at least 1.42: holds"
+    plain = " ".join(re.sub(r"<[^>]+>", " ", text).split())
+    assert "shuttle: ▽ may be short , at least 0.707" in plain
+    assert "pusher: △ holds , at least 1.42" in plain
+
+
 def test_a_difference_shows_the_margins_that_moved_as_bars(client: FlaskClient) -> None:
     text = client.get(f"/compare?left={LIFT}@~2&right={LIFT}@~1").text
-    assert text.index("Margins that differ") < text.index("What differs")
+    short, other = text.index("Margins short of 1"), text.index("other margins that moved")
+    assert short < text.index("What differs") < other
     bars = dict(told(one) for one in pictures(text) if is_margin(one))
     delay = bars["delay until power is taken off safely against a stop"]
     assert delay == "ratio at least 0.285: may be short; before 3.9"
@@ -243,16 +256,21 @@ def test_half_and_double_are_equally_far_from_the_line_at_1(
     ratio: float, start: float, end: float
 ) -> None:
     """One doubling is a quarter of the 166 units between a quarter and 4: 41.5."""
-    (picture,) = pictures(margin_bar.draw(ratio, "exact", "a margin", "k"))
+    (picture,) = pictures(
+        margin_bar.draw(ratio, "exact", standing_of(ratio, "exact"), "a margin", "k")
+    )
     (bar,) = (part for part in picture.iter("rect"))
     left = float(bar.get("x") or 0)
     assert (left, left + float(bar.get("width") or 0)) == pytest.approx((start, end), abs=0.1)
     assert ("short" in (bar.get("class") or "")) is (ratio < 1)
 
 
-def test_the_lines_of_a_bar_stand_at_equal_doublings_each_with_its_number() -> None:
-    (picture,) = pictures(margin_bar.draw(0.8, "exact", "a margin", "k"))
-    words = {text.text: float(text.get("x") or 0) for text in picture.iter("text")}
+def test_the_lines_of_a_bar_stand_at_equal_doublings_under_the_numbers_of_the_scale() -> None:
+    picture, scale = pictures(
+        margin_bar.draw(0.8, "exact", "short", "a margin", "k") + margin_bar.scale("s")
+    )
+    assert [*picture.iter("text")] == []
+    words = {text.text: float(text.get("x") or 0) for text in scale.iter("text")}
     assert words == {"¼": 12, "½": 53.5, "1": 95, "2": 136.5, "4": 178}
     lines = [part for part in picture.iter("path") if part.get("class") in ("rule", "edge")]
     places = [re.findall(r"M([\d.]+) .*L([\d.]+) ", part.get("d") or "") for part in lines]
@@ -263,16 +281,17 @@ def test_the_lines_of_a_bar_stand_at_equal_doublings_each_with_its_number() -> N
 
 @pytest.mark.parametrize("ratio", [float("inf"), 400.0, 4.01, 0.24, 0.0, -3.0])
 def test_a_bar_that_is_cut_has_an_arrow_and_says_so(ratio: float) -> None:
-    (picture,) = pictures(margin_bar.draw(ratio, "at_least", "a margin", "k"))
+    stands = standing_of(ratio, "at_least")
+    (picture,) = pictures(margin_bar.draw(ratio, "at_least", stands, "a margin", "k"))
     assert [*picture.iter("rect")] == []
-    assert "goes on" in [text.text for text in picture.iter("text")]
+    assert "bar" in " ".join(part.get("class") or "" for part in picture.iter("path"))
     assert "and goes on" in told(picture)[1]
     assert not re.search(r"[ \"](nan|inf)\b", ElementTree.tostring(picture, "unicode"))
 
 
 def test_what_a_bar_is_held_against_is_marked_and_told() -> None:
     others = (OtherRatio(2.0, "golden"), OtherRatio(1.2, "floor"))
-    (picture,) = pictures(margin_bar.draw(0.8, "up_to", "a margin", "k", others))
+    (picture,) = pictures(margin_bar.draw(0.8, "up_to", "short", "a margin", "k", others))
     kinds = [part.get("class") for part in picture.iter("path")]
     assert kinds.count("golden") == kinds.count("filled") == 1
     assert told(picture)[1] == "ratio up to 0.8: short; golden 2; floor 1.2"

@@ -6,14 +6,16 @@ counted on, so what comes back is `up_to` so much.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
+from vault.behaviour.force import gravity_force, hangs, moved
 from vault.behaviour.heat import returned_power
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import stroke
+from vault.behaviour.ramp import QUICK_STOP, ramp
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import quick_ramp_stop
 
@@ -81,6 +83,24 @@ def resistance(state: State) -> float:
     return found
 
 
+def shared_with(state: State) -> tuple[str, ...]:
+    """Axes on the same DC link, as recorded."""
+    found = state.record("supply.shared_with")
+    return tuple(map(str, found)) if isinstance(found, tuple) else ()
+
+
+def _taken(state: State, have: Figure, need: Figure, protects: bool = False) -> Held:
+    """What the DC link and its resistor take against what comes back.
+
+    Shared with other axes it takes more where these stand or drive, and less where they brake too.
+    """
+    others = state.ask(shared_with)
+    if others:
+        state.hedge(f"the DC link is shared with {', '.join(others)}")
+        have = replace(have, bound="unknown")
+    return Held(have, need, protects)
+
+
 @fact("highest voltage at rest")
 def rest_high(state: State) -> Figure:
     """DC link at rest while the mains are high."""
@@ -137,7 +157,7 @@ def trip_above_chopper(state: State) -> Held:
     """Above the trip the resistor would never help."""
     need = Figure(state.ask(threshold), "V", "the set")
     have = Figure(state.ask(trip_voltage), "V", "the set, else supply.dc_link_trip")
-    return Held(have, need, protects=state.asked(hangs) or None)
+    return Held(have, need, protects=state.asked(hangs) is True)
 
 
 @margin("trip_above_mains", "availability", "the over-voltage trip against high mains")
@@ -161,7 +181,7 @@ def link(state: State) -> Held:
     """Without a resistor the DC link must take all of a stop; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return Held(state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) is True)
 
 
 @fact("energy of a descent")
@@ -187,7 +207,9 @@ def link_descent(state: State) -> Held:
     """Without a resistor the DC link must take all of a descent; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return Held(state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None)
+    return _taken(
+        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) is True
+    )
 
 
 @margin("resistor_peak", "availability", "the resistor's peak power against that of a stop")
@@ -196,7 +218,8 @@ def resistor_peak(state: State) -> Held:
     if not state.ask(uses_resistor):
         raise DoesNotApply
     size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
-    return Held(Figure(size, "W", "U^2 / R"), state.ask(stop_power), state.asked(hangs) or None)
+    have = Figure(size, "W", "U^2 / R")
+    return _taken(state, have, state.ask(stop_power), state.asked(hangs) is True)
 
 
 @margin("resistor_energy", "availability", "the resistor's pulse energy against that of a stop")
@@ -209,7 +232,7 @@ def resistor_energy(state: State) -> Held:
         size = state.si("braking_resistor_energy", ("energy",))
     if size is None:
         raise Missing("supply.resistor_energy")
-    return Held(Figure(size, "J", "the fitted one's"), state.ask(stop_energy))
+    return _taken(state, Figure(size, "J", "the fitted one's"), state.ask(stop_energy))
 
 
 @margin("resistor_power", "availability", "the resistor's continuous power against the duty")
@@ -222,4 +245,4 @@ def resistor_power(state: State) -> Held:
         size = state.si("braking_resistor_power", ("power",))
     if size is None:
         raise Missing("supply.resistor_power")
-    return Held(Figure(size, "W", "the fitted one's"), state.ask(returned_power))
+    return _taken(state, Figure(size, "W", "the fitted one's"), state.ask(returned_power))

@@ -49,12 +49,12 @@ def together(*bounds: Bound) -> Bound:
 class Held:
     """What a margin function finds: what there is, what it must cover, and which ones they are.
 
-    `protects` overrides the kind that the margin usually is of.
+    `protects`: here it does, though the margin usually is of the other kind.
     """
 
     have: Figure
     need: Figure
-    protects: bool | None = None
+    protects: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,4 +176,13 @@ def ratio_of(held: Held) -> tuple[float, Bound]:
         value = have.value / need.value
         if abs(value - 1) <= _ROUNDING:
             value = 1.0  # what floating point loses takes nobody over the edge
-    return value, together(have.bound, _OPPOSITE[need.bound])
+    return value, together(have.bound, _of_need(held))
+
+
+def _of_need(held: Held) -> Bound:
+    """What the bound of the need makes of the ratio: of a have below zero less need leaves less."""
+    if held.have.value < 0:
+        return held.need.bound
+    if held.have.value == 0 and held.need.value > 0:
+        return "exact"  # nothing is there, whatever is needed
+    return _OPPOSITE[held.need.bound]

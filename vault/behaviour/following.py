@@ -10,16 +10,16 @@ from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
+from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.room import room
 from vault.behaviour.scale import position, unit
 from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed, worst_speed
-from vault.behaviour.stop import WINDOW, room, trip_reach
+from vault.behaviour.stop import WINDOW, trip_reach
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 WARNING = "following_error_warning"
-_NEVER = 0xFFFF_FFFF
-"""A window that switches monitoring off (6065h, CiA 402-2; from memory)."""
 
 
 def position_gain(state: State) -> float:
@@ -94,7 +94,7 @@ def steady_lag(state: State, role: str) -> SteadyLag:
 def is_off(state: State, role: str) -> bool:
     """Whether a window is one that never trips."""
     found = state.value(role)
-    return found is not None and found.raw in (_NEVER, -1)
+    return found is not None and is_all_ones(found.raw)
 
 
 def window(state: State, role: str) -> Figure:
@@ -108,7 +108,9 @@ def window(state: State, role: str) -> Figure:
     if size is None:
         raise Missing("mechanics")
     if size <= 0:
-        state.hedge("many drives take a window of 0 for 'off', some trip at once; see the manual")
+        state.hedge(
+            "many drives take a window of 0 for 'off', some trip at once; see the drive's manual"
+        )
         raise DoesNotApply
     return Figure(size, unit(state), "the set")
 

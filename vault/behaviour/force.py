@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin, together
 from vault.behaviour.formulas import G0
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.mode import is_cyclic, is_frequency_drive
+from vault.behaviour.mode import is_cyclic
+from vault.behaviour.ramp import QUICK_STOP, RISE, ramp
 from vault.behaviour.scale import is_linear, transmission
-from vault.behaviour.speed import highest_frequency_speed
-from vault.behaviour.state import RAMP
 
 if TYPE_CHECKING:
     from vault.behaviour.scale import Transmission
@@ -27,10 +26,8 @@ _CREEPS = 0.1
 """Slope, as its tangent, that the friction of a guide may hold (common practice, no source)."""
 _LINEAR_HEDGE = "6076h of a linear motor is taken in mN, though its unit is mN*m"
 _CURRENT_HEDGE = "torque is taken in proportion to current, which saturation lessens"
-_CURRENT_SAYS_LITTLE = (5, 6, 7)
+CURRENT_SAYS_LITTLE = (5, 6, 7)
 """Motor types of 6402h (from memory) whose torque is not in proportion to their current."""
-RISE, FALL = "profile_acceleration", "profile_deceleration"
-QUICK_STOP = "quick_stop_deceleration"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +63,13 @@ def back_efficiency(state: State) -> float:
 
 
 def hangs(state: State) -> bool:
-    """Whether the load moves by itself when nothing holds it, as far as is recorded.
+    """Whether the load moves by itself when nothing holds it. Raises Missing.
 
     An axis that turns has no weight in its record that pulls at it.
     """
     if not state.ask(is_linear):
         return False
-    orientation = state.record("mechanics.orientation")
+    orientation = state.ask(lies)
     if orientation == "vertical":
         return state.ask(pull) != 0
     if orientation != "inclined":
@@ -82,10 +79,21 @@ def hangs(state: State) -> bool:
     return steep and state.ask(pull) != 0
 
 
+def lies(state: State) -> str:
+    """How an axis lies: `horizontal`, `vertical` or `inclined`. Raises Missing."""
+    found = state.record("mechanics.orientation")
+    if found is None:
+        raise Missing("mechanics.orientation")
+    return str(found)
+
+
 def bare_pull(state: State) -> float:
-    """How gravity speeds up along the axis what nothing counterbalances, m/s^2; 0 where it lies."""
-    orientation = state.record("mechanics.orientation")
-    if orientation not in ("vertical", "inclined"):
+    """How gravity speeds up along the axis what nothing counterbalances, m/s^2; 0 where it lies.
+
+    Raises Missing.
+    """
+    orientation = state.ask(lies)
+    if orientation == "horizontal":
         return 0.0
     slope = pi / 2 if orientation == "vertical" else state.needed("mechanics.inclination")
     return G0 * sin(abs(slope))
@@ -124,11 +132,11 @@ def hanging_force(state: State) -> float:
 
 
 def gravity_force(state: State) -> float:
-    """Pull along the axis in N, positive downwards; 0 for one that lies or turns."""
-    pulled = state.ask(pull)
-    if pulled == 0 or not state.ask(transmission).is_linear:
+    """Pull along the axis in N, down positive; 0 for one that lies or turns. Raises Missing."""
+    if not state.ask(transmission).is_linear:
         return 0.0
-    return state.ask(load) * pulled
+    pulled = state.ask(pull)
+    return state.ask(load) * pulled if pulled else 0.0
 
 
 def rotor_inertia(state: State) -> float:
@@ -147,7 +155,7 @@ def moved(state: State) -> Moved:
     """What a push at the axis must speed up. Raises Missing."""
     per_radian, own = state.ask(transmission).per_radian, state.ask(load)
     carried = state.recorded("mechanics.counterbalance") or 0.0
-    pulled = state.record("mechanics.orientation") in ("vertical", "inclined")
+    pulled = carried and state.ask(is_linear) and state.ask(lies) != "horizontal"
     return Moved(own, state.ask(rotor_inertia) / per_radian**2, own * carried if pulled else 0.0)
 
 
@@ -197,7 +205,7 @@ def _torque(state: State, role: str) -> float | None:
 
 def torque_follows_current(state: State) -> bool:
     """Whether torque is in proportion to current, as far as the motor's type says."""
-    return state.choice("motor_type") not in _CURRENT_SAYS_LITTLE
+    return state.choice("motor_type") not in CURRENT_SAYS_LITTLE
 
 
 def _by_current(state: State) -> float | None:
@@ -217,15 +225,32 @@ def _by_motor(state: State) -> float | None:
     return most if most is not None and most > 0 else None
 
 
+def falling_end(state: State) -> str | None:
+    """The end, `low` or `high`, that the load goes to when nothing holds it; None for unknown.
+
+    By `mechanics.down`, else by the torque offset (60B2h), which holds it.
+    """
+    down = state.record("mechanics.down")
+    if down is not None:
+        falls = down if state.ask(pull) >= 0 else ("low" if down == "high" else "high")
+        return str(falls)
+    offset = state.number("torque_offset")
+    if not offset or state.raw("polarity"):
+        return None  # which way a turned bit turns the torque, makers differ
+    return "low" if offset > 0 else "high"
+
+
 def lifting_limit(state: State) -> Figure:
-    """Torque left to hold and lift: of the weaker way, unless the torque offset tells which."""
-    both, gears = state.ask(limits), state.ask(transmission)
-    offset, polarity = state.number("torque_offset"), state.raw("polarity")
+    """Torque left to hold and lift: of the weaker way, unless it is known which way lifts.
+
+    Positive torque goes to the high end, where 607Eh turns nothing.
+    """
+    both, gears, falls = state.ask(limits), state.ask(transmission), state.asked(falling_end)
     if both.positive == both.negative:
         return Figure(both.positive, gears.motor_unit, both.basis)
-    if offset and not polarity:
-        way = both.positive if offset > 0 else both.negative
-        return Figure(way, gears.motor_unit, f"{both.basis}, the way of the torque offset")
+    if falls is not None and not state.raw("polarity"):
+        way = both.positive if falls == "low" else both.negative
+        return Figure(way, gears.motor_unit, f"{both.basis}, the way that lifts")
     return Figure(both.weaker, gears.motor_unit, f"{both.basis}, the weaker way", "at_least")
 
 
@@ -305,54 +330,6 @@ def descent_torque(state: State) -> Figure:
     bound = exact_unless(masses.counterweight or state.ask(efficiency) < 1, "up_to")
     basis = "(F + m a) L / (2 pi G) + J a 2 pi G / L"
     return Figure(size, gears.motor_unit, basis, bound)
-
-
-def ramp(state: State, role: str) -> float:
-    """A ramp in m/s^2 or rad/s^2, cut to 60C5h or 60C6h. Raises Missing, DoesNotApply."""
-    if is_frequency_drive(state):
-        return _ramp_by_time(state, role)
-    kind = "acceleration" if state.ask(is_linear) else "angular_acceleration"
-    rate = _rate(state, role, kind)
-    if rate is None:
-        raise Missing(role)
-    if rate <= 0:
-        raise DoesNotApply
-    most = _rate(state, "max_acceleration" if role == RISE else "max_deceleration", kind)
-    return rate if most is None or most <= 0 else min(rate, most)
-
-
-def _rate(state: State, role: str, kind: str) -> float | None:
-    """A ramp as the axis makes it; turns on an axis that moves in a line are the motor's."""
-    size = state.si(role, RAMP)
-    if size is None or state.si(role, (kind,)) is not None:
-        return size
-    if kind != "acceleration":
-        raise DoesNotApply  # a length on an axis that turns
-    gears = state.ask(transmission)
-    return size / (2 * pi) * gears.per_turn if gears.is_direct else size * gears.per_radian
-
-
-_BY_TIME = {
-    RISE: ("vl_acceleration_delta_speed", ("vl_acceleration_delta_time", "acceleration_time")),
-    FALL: ("vl_deceleration_delta_speed", ("vl_deceleration_delta_time", "deceleration_time")),
-    QUICK_STOP: ("vl_quick_stop_delta_speed", ("vl_quick_stop_delta_time",)),
-}
-_TIME_HEDGE = "a ramp time is taken for the way from the highest speed to a stand; see the manual"
-
-
-def _ramp_by_time(state: State, role: str) -> float:
-    """A ramp of the velocity mode: speed over time (6048h, 6049h, 604Ah), at the axis."""
-    by, times = _BY_TIME[role]
-    found = [time for name in times if (time := state.si(name, ("time",))) is not None]
-    if not found:
-        raise Missing(times[-1])
-    if found[0] <= 0:
-        raise DoesNotApply
-    over = state.si(by, ("angular_velocity",))
-    if over is not None:
-        return over * state.ask(transmission).per_radian / found[0]
-    state.hedge(_TIME_HEDGE)
-    return state.ask(highest_frequency_speed).value / found[0]
 
 
 @margin("hold", "protects", "the torque limit against the load that hangs")

@@ -7,26 +7,27 @@ the efficiency of the transmission in the direction that power flows, the rotor'
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate
 from math import sqrt
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.force import (
-    FALL,
-    RISE,
     back_efficiency,
     bare_pull,
     efficiency,
+    hangs,
     limits,
     load,
     moved,
     pull,
-    ramp,
     rated_torque,
 )
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.ramp import FALL, RISE, ramp
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import profile_speed
+from vault.behaviour.state import kind_of
 from vault.model.axis import Duty, Move
 from vault.model.quantities import si_number
 
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 
+_ONE_WAY_HEDGE = "the moves of the duty do not end where they began: the way back is not reckoned"
+_FORCE_HEDGE = "duty.rms_force in N is taken at the axis, without what the rotor takes of the motor"
 ROUNDING = 1e-9
 """Times closer than this, in s, are one."""
 
@@ -72,6 +75,17 @@ def duty(state: State) -> Duty:
     return found
 
 
+def places(wanted: Duty) -> list[float]:
+    """Where its moves end, from where they begin, in m or rad: the begin first."""
+    steps = (si_number(move.distance) or 0.0 for move in wanted.moves)
+    return [*accumulate(steps, initial=0.0)]
+
+
+def end_of(wanted: Duty) -> float:
+    """Where the last move ends, from where the first began, in m or rad."""
+    return places(wanted)[-1]
+
+
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """What nobody recorded: whether losses help while the load drives, and what balances it."""
@@ -92,10 +106,12 @@ def _stretches(state: State, doubt: Doubt) -> tuple[Stretch, ...]:
     wanted = state.ask(duty)
     if not wanted.moves:
         raise Missing("duty.moves")
+    if state.asked(hangs) and abs(end_of(wanted)) > ROUNDING:
+        state.hedge(_ONE_WAY_HEDGE)
     found = _moves(state, wanted, doubt)
     left = (si_number(wanted.cycle) or 0.0) - sum(part.time for part in found)
     if left < -ROUNDING:
-        raise DoesNotApply  # its moves do not fit in it: the check duty_cycle says so
+        raise Missing("duty.cycle")  # its moves do not fit in it: check says by how much
     hold = _standing(state, si_number(wanted.moves[-1].load) or 0.0)
     return (*found, Stretch(hold, max(0.0, left), 0.0, 0.0))
 
@@ -183,12 +199,24 @@ def rms_torque(state: State) -> Figure:
     gears = state.ask(transmission)
     measured = state.recorded("duty.rms_force")
     if measured is not None:
-        return Figure(measured, gears.motor_unit, "duty.rms_force, measured")
+        return _measured(state, measured)
     found = [
         sqrt(sum(part.torque**2 * part.time for part in parts) / _cycle(parts))
         for parts in state.ask(ways)
     ]
     return _worst(found, gears.motor_unit, "sqrt(sum T^2 t / cycle) of the duty")
+
+
+def _measured(state: State, size: float) -> Figure:
+    """What was measured, at the motor: F L / (2 pi eta G) of a force at an axis."""
+    gears = state.ask(transmission)
+    if gears.is_direct or kind_of(state.record("duty.rms_force")) != "force":
+        return Figure(size, gears.motor_unit, "duty.rms_force, measured")
+    state.hedge(_FORCE_HEDGE)
+    eta = state.ask(efficiency)
+    basis = "duty.rms_force, measured, x L / (2 pi eta G)"
+    bound = exact_unless(eta < 1, "up_to")
+    return Figure(size * gears.per_radian / eta, gears.motor_unit, basis, bound)
 
 
 @fact("peak torque of the duty")

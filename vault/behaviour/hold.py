@@ -12,9 +12,9 @@ from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin, together
 from vault.behaviour.force import gravity_force, hangs, hold_torque, moved, pull, steepest_pull
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.room import falling_room
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import worst_speed
-from vault.behaviour.stop import room
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -25,9 +25,9 @@ _NO = 0
 
 def _held_by_brake(state: State) -> None:
     """Raise DoesNotApply where nothing hangs, or no brake is fitted or worked by the drive."""
-    if not state.ask(hangs) or state.record("brake.fitted") is False:
+    if state.record("brake.fitted") is False or state.choice("brake_used") == _NO:
         raise DoesNotApply
-    if state.choice("brake_used") == _NO:
+    if not state.ask(hangs):
         raise DoesNotApply
 
 
@@ -133,7 +133,7 @@ def brake_release(state: State) -> Held:
     return Held(Figure(delay, "s", "the set"), Figure(opens, "s", "the brake's"))
 
 
-@margin("drop_room", "protects", "room at the ends against the drop when power is lost")
+@margin("drop_room", "protects", "room where the load falls against the drop when power is lost")
 def drop_room(state: State) -> Held:
     """What falls at the highest speed must stand before the hard stop."""
-    return Held(state.ask(room), state.ask(drop_moving))
+    return Held(state.ask(falling_room), state.ask(drop_moving))

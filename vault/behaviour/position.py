@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.position_limits import limits_are_off
 from vault.behaviour.scale import HIGH, LOW, position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import profile_speed
@@ -183,7 +184,7 @@ def limits_in_stroke(state: State) -> Held:
     low, high = position(state, LOW), position(state, HIGH)
     if low is None or high is None:
         raise Missing(*(role for role, end in ((LOW, low), (HIGH, high)) if end is None))
-    if low >= high:
+    if low >= high or state.ask(limits_are_off):
         raise DoesNotApply
     have = state.ask(stroke)
     return Held(have, Figure(high - low, have.unit, "upper less lower limit"))

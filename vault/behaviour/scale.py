@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.state import TRAVEL
+from vault.model.axis import TURNING
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -21,6 +22,7 @@ _POSITION_BIT = 0x80  # of 607Eh, from memory
 _MOST_COUNTS = 2.0**31
 """Positions are INTEGER32 (CiA 402-2)."""
 _DIRECT = "linear_motor"
+_NO_GEARBOX = "the gearbox is taken as 1:1, as mechanics.gearbox is not recorded"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +73,17 @@ def transmission(state: State) -> Transmission:
     if per_turn is None:
         raise Missing(key or "mechanics.kind")
     motor, output = (state.record(f"mechanics.gearbox.{end}") for end in ("motor", "output"))
+    if motor is None:
+        state.hedge(_NO_GEARBOX)
     gear = motor / output if isinstance(motor, int) and isinstance(output, int) else 1.0
     return Transmission(per_turn / (2 * pi * gear), per_turn, gear, key is not None, False)
 
 
 def is_linear(state: State) -> bool:
     """Whether the axis moves in a line: as built, else by the unit of its set. Raises Missing."""
-    gears = state.asked(transmission)
-    if gears is not None:
-        return gears.is_linear
+    kind = state.record("mechanics.kind")
+    if kind is not None:
+        return kind not in TURNING
     nominal = state.scaling.nominal_unit
     if nominal is not None:
         return nominal.kind == "length"
@@ -109,6 +113,7 @@ def travel_ratio(state: State) -> Figure:
     """k: way really moved over way stated; 1 where parameters and machine agree."""
     own = state.scaling
     error = own.travel_error
+    state.asked(transmission)  # what it takes for granted is told
     if error is None:
         state.need(
             feed_constant_feed=None if own.feed is None else 1.0,
@@ -129,7 +134,7 @@ def direction(state: State) -> Figure:
     return Figure(-sign if counted == 1 else sign, "1", "607Eh bit 7 x encoder direction")
 
 
-@margin("counts", "availability", "32-bit counts against the counts over the way")
+@margin("counts", "availability", "the counts that 32 bits hold against those of the travel")
 def counts(state: State) -> Held:
     """Positions in increments must fit a signed 32-bit number over the whole way."""
     own, gears = state.scaling, state.ask(transmission)

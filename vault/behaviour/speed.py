@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, fact, margin
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic, is_frequency_drive, makes_profiles
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.state import SPEED, kind_of
 
@@ -17,14 +18,13 @@ if TYPE_CHECKING:
 
 RPM = 2 * pi / 60
 """One revolution per minute in rad/s."""
-_NO_LIMIT = 0xFFFF_FFFF
-"""A speed limit that many drives take for none (common practice, no source)."""
-_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the manual"
+_ZERO_HEDGE = "many drives take 0 for 'no limit', some for 'no motion'; see the drive's manual"
 _OF_MOTOR = (
     "max_motor_speed", "motor_max_speed", "motor_rated_speed", "vl_velocity_max_amount",
 )  # fmt: skip
 _COUNT_HEDGE = "whether a wrong encoder resolution (608Fh) scales speeds in r/min, makers differ"
-_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the manual"
+OWN_LIMIT = "the set's own limit"
+_ALL_ONES_HEDGE = "FFFFFFFFh is taken for 'no limit'; see the drive's manual"
 
 
 def axis_speed(state: State, role: str) -> float | None:
@@ -52,7 +52,7 @@ def _limit(state: State, role: str) -> float | None:
     found = state.value(role)
     if found is None:
         return None
-    if found.raw in (_NO_LIMIT, -1):
+    if is_all_ones(found.raw):
         state.hedge(_ALL_ONES_HEDGE)
         return None
     size = axis_speed(state, role)
@@ -70,6 +70,11 @@ def safe_limited_speed(state: State) -> float:
     if size <= 0:
         raise DoesNotApply
     return size
+
+
+def motor_limit(state: State) -> float | None:
+    """Speed of the axis that 6080h leaves, m/s or rad/s; None without one that acts."""
+    return _limit(state, "max_motor_speed")
 
 
 def _unit(state: State) -> str:
@@ -118,7 +123,7 @@ class StatedSpeed:
 
 def _stated(state: State, role: str) -> StatedSpeed | None:
     size = axis_speed(state, role)
-    if size is None or size <= 0 or state.raw(role) in (_NO_LIMIT, -1):
+    if size is None or size <= 0 or is_all_ones(state.raw(role)):
         return None
     return StatedSpeed(role, size, motor_speed_at(state, size))
 
@@ -178,14 +183,14 @@ def profile_speed(state: State) -> Figure:
         raise Missing("profile_velocity")
     if speed <= 0:
         raise DoesNotApply
-    limits = [_limit(state, "max_profile_velocity"), _limit(state, "max_motor_speed")]
+    limits = [_limit(state, "max_profile_velocity"), state.ask(motor_limit)]
     least = min([speed, *(limit for limit in limits if limit is not None)])
     return Figure(least, _unit(state), "least of 6081h, 607Fh and 6080h")
 
 
 def highest_frequency_speed(state: State) -> Figure:
     """Speed at the highest frequency, 60 f / p without slip, cut to 6046h and 6080h."""
-    limits = [_limit(state, "vl_velocity_max_amount"), _limit(state, "max_motor_speed")]
+    limits = [_limit(state, "vl_velocity_max_amount"), state.ask(motor_limit)]
     hertz, pairs = state.si("max_frequency", ("frequency",)), state.number("motor_pole_pairs")
     if hertz is not None and hertz > 0 and pairs is not None and pairs > 0:
         limits.append(2 * pi * hertz / pairs * state.ask(transmission).per_radian)
@@ -223,12 +228,12 @@ def worst_speed(state: State) -> Figure:
     """
     if is_frequency_drive(state):  # its own limit of the frequency acts whatever it is told
         return state.ask(highest_frequency_speed)
-    limit = _limit(state, "max_motor_speed")
+    limit = state.ask(motor_limit)
     if makes_profiles(state) and (own := _limit(state, "max_profile_velocity")) is not None:
         limit = own if limit is None else min(limit, own)
     motor = state.asked(motor_top_speed)
     if limit is not None and (motor is None or limit <= motor.value):
-        return Figure(limit, _unit(state), "the set's own limit")
+        return Figure(limit, _unit(state), OWN_LIMIT)
     if motor is not None:
         return motor
     commanded = state.asked(commanded_speed)

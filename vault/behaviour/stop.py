@@ -11,11 +11,13 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
-from vault.behaviour.facts import Bound, Figure, Held, exact_unless, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
+from vault.behaviour.force import gravity_force, limits, moved
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
-from vault.behaviour.position_limits import hard_stops, limits_are_off, rooms, stated_limits
+from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.ramp import QUICK_STOP, ramp
+from vault.behaviour.room import room
 from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import worst_speed
@@ -25,17 +27,11 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 _SINE_SQUARED, _JERK_LIMITED = 1, 3
-_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the manual"
-_NO_LIMITS = (
-    "no software limit acts: they are switched off, or the upper one is not above the lower, which "
-    "many drives take for none"
-)
+_SHAPE_HEDGE = "the profile's rounding is taken to act on stops too; see the drive's manual"
 _OWN_REACTION = "what the drive does by this {title} is the maker's own: see the drive's manual"
 _ZERO_WAIT = "a limit of 0 may be to wait for ever, or to let go at once: see the drive's manual"
 _ZERO_WINDOW = "a window of 0 is off in many drives, and others trip at once"
-_EITHER_WAY = "which way positions go by an offset differs between makers: taken either way"
 _COAST, _SLOW, _QUICK = 0, 1, 2
-_OFF = 0xFFFF_FFFF
 COASTS = "power goes off, and the axis coasts"
 WINDOW = "following_error_window"
 QUICK_CODE = "quick_stop_option_code"
@@ -50,26 +46,6 @@ class Stop:
     time: float
     bound: Bound
     basis: str
-
-
-def room(state: State) -> Figure:
-    """The least way from a software limit to the hard stop behind it, less a shift of position."""
-    if not holds_position(state):
-        raise DoesNotApply
-    stops = state.asked(hard_stops)
-    if stops is None and state.record("mechanics.kind") in ("rotary", "rotary_table"):
-        raise DoesNotApply  # it may turn without end
-    if state.ask(limits_are_off):
-        raise state.untold(_NO_LIMITS)
-    if state.ask(stated_limits).apart <= 0:
-        raise state.untold(_NO_LIMITS)
-    behind, shift = state.ask(rooms), state.shift
-    if shift:
-        state.hedge(_EITHER_WAY)
-    # Rounded to picometres: a stop that just fits must fit in floating point too.
-    least = round(behind.least - shift, 12)
-    basis = "software limit to hard stop, the lesser end, less a shift"
-    return Figure(least, axis_unit(state), basis, exact_unless(shift, "at_least"))
 
 
 def jerk(state: State) -> float | None:
@@ -253,7 +229,7 @@ def _missed(state: State) -> float | None:
     if count is None or step is None:
         return None
     if count <= 0:
-        state.hedge("whether 0 missed updates trips at once or never, the manual must tell")
+        state.hedge("whether 0 missed updates trips at once or never, the drive's manual must tell")
         return None
     return count * step
 
@@ -322,7 +298,7 @@ def trip_reach(state: State) -> Figure:
     found, unit = state.value(WINDOW), axis_unit(state)
     if found is None:
         raise Missing(WINDOW)
-    if found.raw in (_OFF, -1):
+    if is_all_ones(found.raw):
         return Figure(inf, unit, "nothing watches the following error")
     window = position(state, WINDOW)
     if window is None:
@@ -368,4 +344,4 @@ def stop_time(state: State) -> Held:
     if limit <= 0:
         raise state.untold(_ZERO_WAIT)
     need = state.ask(quick_stop_time)
-    return Held(Figure(limit, "s", "the set"), need, protects=state.ask(hangs) or None)
+    return Held(Figure(limit, "s", "the set"), need)

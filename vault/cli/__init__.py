@@ -80,8 +80,8 @@ class LazyGroup(click.Group):
             from difflib import get_close_matches
 
             near = get_close_matches(args[0], _COMMANDS, n=1)
-            hint = f"did you mean {near[0]}?" if near else "axisvault --help lists them"
-            raise click.UsageError(f"there is no command {args[0]!r} ({hint})", ctx)
+            meant = f"; did you mean {near[0]}?" if near else ""
+            raise click.UsageError(f"there is no command {args[0]!r}{meant}", ctx)
         return super().resolve_command(ctx, args)
 
 

@@ -8,7 +8,7 @@ import click
 
 from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
-from vault.cli.options import by_option, json_option, person
+from vault.cli.options import CHANGE_MARKS, by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo
 
@@ -160,7 +160,7 @@ def withdraw(
         echo(f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
 
 
-@click.command(epilog="Example: axisvault drift glaze-line-1 --alert")
+@click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault drift glaze-line-1 --alert")
 @click.argument("place", metavar="[MACHINE[/AXIS]]", required=False)
 @click.option("--all", "everything", is_flag=True, help="Also axes that are in line.")
 @click.option(

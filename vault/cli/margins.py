@@ -5,12 +5,12 @@ from __future__ import annotations
 import click
 
 from vault.cli.open_vault import open_vault
-from vault.cli.options import file_options, json_option, units_option
+from vault.cli.options import MARGIN_MARKS, file_options, json_option, units_option
 from vault.cli.printing_json import print_json
 from vault.cli.reading import reading
 
 
-@click.command(epilog="Example: axisvault margins glaze-line-1/lift")
+@click.command(epilog=f"{MARGIN_MARKS}\n\nExample: axisvault margins glaze-line-1/lift")
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
 @click.option("--margin", "wanted", metavar="NAME", help="Only the margin of that name.")
 @click.option("--all", "everything", is_flag=True, help="Also formulas, and what never moved.")

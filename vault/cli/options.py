@@ -12,6 +12,15 @@ import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
+MARGIN_MARKS = (
+    "Of margins: !! short of 1 or below its floor, ?! may be, ok holds, ?? cannot be told."
+)
+CHANGE_MARKS = (
+    "Marks: !! hazard, <> travel, ?? unclassified, ~~ dynamics, == electrical, :: link, .. record; "
+    "## a cause that shifts values, -- one that only restates them."
+)
+"""What the marks before lines mean, for helps."""
+
 
 def json_option(command: Command) -> Command:
     """`--json`: one JSON document on stdout."""

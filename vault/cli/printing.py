@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from vault.cli.printing_margin_moves import print_margin_moves
-from vault.cli.printing_tables import print_coverage, print_remarks, print_wrapped, taken_text
+from vault.cli.printing_margin_moves import print_first_moves, print_other_moves
+from vault.cli.printing_tables import (
+    print_coverage,
+    print_marked,
+    print_remarks,
+    print_wrapped,
+    taken_text,
+)
 from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
+from vault.meaning.margin_news import arranged
 from vault.meaning.sentences import sentences
 from vault.model.wording import plural
 
@@ -141,11 +148,12 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     comparison = compared.comparison
     for side, state in (("left ", compared.left), ("right", compared.right)):
         when = f", {taken_text(state.record)}" if state.record else ""
-        echo(f"{side}  {state.name}{when}")
+        print_wrapped(f"{side}  {state.name}{when}")
     for side, state in (("Left", compared.left), ("Right", compared.right)):
         print_coverage(state, side)
     echo()
-    print_margin_moves(compared, everything=everything)
+    told = arranged(comparison.margins, two_axes=compared.sides is not None, everything=everything)
+    print_first_moves(told, compared.sides)
     for cause in comparison.causes:
         secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
         echo(f"  {cause.code}")
@@ -159,6 +167,7 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     print_surroundings(comparison.surroundings)
     if wanted or comparison.surroundings:
         echo()
+    print_other_moves(told, compared.sides, everything=everything)
     _print_counts(comparison, everything=everything)
 
 
@@ -180,8 +189,7 @@ def _print_shifted(shifted: Sequence[Change]) -> None:
     """The worst of what a cause shifts."""
     for change in shifted[:_MOST_SHIFTED]:
         mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
-        secho(f"   {mark}", fg=colour, bold=True, nl=False)
-        echo(f" {change.explanation}")
+        print_marked(f"   {mark}", colour, change.explanation)
     if (more := len(shifted) - _MOST_SHIFTED) > 0:
         echo(f"      and {more} more; --all lists them.")
 
@@ -205,14 +213,15 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     echo(f"{rest} nothing to do with it as far as is known.")
 
 
-def print_complaints(complaints: Sequence[Complaint]) -> None:
-    """What is not plausible, worst first."""
-    for complaint in complaints:
+def print_complaints(complaints: Sequence[tuple[Complaint, Sequence[tuple[str, str]]]]) -> None:
+    """What is not plausible, worst first, each with the places to look at and their names."""
+    for complaint, named in complaints:
         mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
         secho(f"{mark} {complaint.consequence}", fg=colour, bold=True, nl=False)
         echo(f"  {complaint.rule}")
         print_wrapped(f"   {complaint.sentence}")
-        echo(f"   See {', '.join(complaint.look_at)}.")
+        places = (f"{place} {name}".strip() for place, name in named)
+        print_wrapped(f"   See {'; '.join(places)}.")
     if not complaints:
         echo("Nothing implausible was found.")
 

@@ -4,63 +4,89 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.cli.printing_tables import WIDTH
+from vault.cli.printing_tables import WIDTH, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.meaning.margin_news import (
     kind_of,
+    more_text,
     move_text,
-    news,
-    ordered,
+    side_standing,
+    side_text,
     standing_after,
     worse_standing,
 )
 from vault.meaning.margin_text import title_of
-from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.behaviour.facts import Kind
-    from vault.jobs.state.compare import Compared
     from vault.meaning.margin_moves import MarginMove
+    from vault.meaning.margin_news import MovesTold
     from vault.meaning.margin_text import Standing
 
 MARKS: dict[Standing, str] = {
-    "short": "!!", "may be short": "?!", "holds": "ok", "cannot be told": "??",
+    "short": "!!", "may be short": "?!", "below its floor": "!!", "may be below its floor": "?!",
+    "holds": "ok", "cannot be told": "??",
 }  # fmt: skip
 """A mark of its own for how a margin stands, for black and white."""
-_COLOURS: dict[tuple[Standing, Kind], str] = {
+COLOURS: dict[tuple[Standing, Kind], str] = {
     ("short", "protects"): "red",
     ("may be short", "protects"): "red",
+    ("below its floor", "protects"): "red",
     ("short", "availability"): "yellow",
+    ("below its floor", "availability"): "yellow",
 }
+"""Colours of what needs somebody."""
 
 
 def print_mark(stands: Standing, kind: Kind, ratio: str) -> None:
     """Begin a line with how a margin stands, and its ratio."""
-    secho(f"{MARKS[stands]} {ratio}", fg=_COLOURS.get((stands, kind)), bold=True, nl=False)
+    secho(f"{MARKS[stands]} {ratio}", fg=COLOURS.get((stands, kind)), bold=True, nl=False)
 
 
-def print_margin_moves(compared: Compared, *, everything: bool) -> None:
-    """What a comparison begins with: the margins that moved, those that protect first."""
-    moves = compared.comparison.margins
-    told = ordered(moves) if everything else news(moves, two_axes=compared.sides is not None)
-    if not told:
+def print_first_moves(told: MovesTold, sides: tuple[str, str] | None) -> None:
+    """What a comparison begins with: margins that crossed 1, or are short."""
+    if not told.first:
         return
-    secho("Margins that differ, have over need; 1 is the edge", bold=True)
-    _print_moves(told, compared.sides)
-    if (more := len(moves) - len(told)) > 0:
-        rest = plural(more, "margin")
-        echo(f"   and {rest} that hold, hardly moved, or cannot be told; --all lists them.")
+    secho("Margins short of 1, or across it: what there is over what is needed", bold=True)
+    _print_moves(told.first, sides)
     echo()
+
+
+def print_other_moves(told: MovesTold, sides: tuple[str, str] | None, *, everything: bool) -> None:
+    """What merely moved, in short, and how many more there are."""
+    if told.then and everything:
+        secho("Other margins that moved", bold=True)
+        _print_moves(told.then, sides)
+    elif told.then:
+        moved = "; ".join(f"{move.name} {_sides_text(move, sides)}" for move in told.then)
+        print_wrapped(f"Other margins that moved: {moved}.")
+    if told.more:
+        print_wrapped(f"{more_text(told, sides)}; --all lists them.")
+    if told.then or told.more:
+        echo()
 
 
 def _print_moves(moves: Iterable[MarginMove], sides: tuple[str, str] | None) -> None:
     for move in moves:
-        stands = worse_standing(move) if sides is not None else standing_after(move)
-        ratios = move_text(move, sides)
-        print_mark(stands, kind_of(move), ratios)
-        print_name(move.name, len(ratios))
+        text = _sides_text(move, sides)
+        if sides is not None:
+            text = f"{MARKS[side_standing(move.before)]} {text}"
+            stands = worse_standing(move)
+        else:
+            stands = standing_after(move)
+            text = f"{MARKS[stands]} {text}"
+        secho(text, fg=COLOURS.get((stands, kind_of(move))), bold=True, nl=False)
+        print_name(move.name, len(text) - 3)
+
+
+def _sides_text(move: MarginMove, sides: tuple[str, str] | None) -> str:
+    """Both ratios; of two axes each has its name, and the second its mark."""
+    if sides is None:
+        return move_text(move)
+    left, right = side_text(move.before), side_text(move.after)
+    return f"{sides[0]} {left}, {MARKS[side_standing(move.after)]} {sides[1]} {right}"
 
 
 def print_name(name: str, used: int) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from vault.cli.printing_margin_moves import MARKS, print_mark, print_name
+from vault.cli.printing_margin_moves import COLOURS, MARKS, print_mark, print_name
+from vault.cli.printing_missing import print_unknown
 from vault.cli.printing_tables import (
     print_coverage,
+    print_marked,
     print_remarks,
     print_wrapped,
     taken_text,
@@ -15,15 +17,13 @@ from vault.cli.printing_tables import (
 from vault.cli.terminal import echo, secho
 from vault.meaning.margin_text import (
     KINDS,
-    hedges_in,
     held_text,
+    protects_here,
     ratio_text,
     standing,
-    title_of,
 )
-from vault.meaning.missing_words import to_enter
 from vault.model.quantities import plain
-from vault.model.wording import plural
+from vault.model.wording import capitalised, plural
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.margin_history import MarginStep, MarginTimeline
@@ -37,61 +37,66 @@ _INDENT = " " * 3
 def print_margins(found: AxisMargins, *, everything: bool) -> None:
     """Margins kind by kind; with `everything` also how each is reckoned, and from what."""
     _print_state(found)
-    hedges: dict[str, int] = {}
+    notes: dict[str, int] = {}
     for kind, words in KINDS.items():
         rows = [row for row in found.known if row.margin.kind == kind]
         if rows:
             echo()
             secho(f"What {words}", bold=True)
         for row in rows:
-            _print_row(row, hedges, everything=everything)
+            _print_row(found, row, notes, everything=everything)
     if found.unknown:
-        _print_unknown(found)
-    if hedges:
+        print_unknown(found)
+    if notes:
         echo()
-    for hedge, number in hedges.items():
-        print_wrapped(f"[{number}] {hedge}.")
+    for note, number in notes.items():
+        print_wrapped(f"[{number}] {capitalised(note)}.")
     echo()
-    _print_counts(found)
+    print_wrapped(found.summary)
 
 
 def _print_state(found: AxisMargins) -> None:
     state = found.state
-    secho(f"{state.name}: margins, have over need; 1 is the edge", bold=True)
+    secho(f"{state.name}: margins, what it has over what it needs", bold=True)
     if state.record is not None and state.snapshot is not None:
         echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
     print_coverage(state)
 
 
-def _print_row(row: AxisMargin, hedges: dict[str, int], *, everything: bool) -> None:
+def _print_row(
+    found: AxisMargins, row: AxisMargin, notes: dict[str, int], *, everything: bool
+) -> None:
     margin = row.margin
-    stands = standing(margin)
     ratio = ratio_text(margin.ratio, margin.bound)
-    print_mark(stands, margin.kind, ratio)
+    print_mark(row.stands, margin.kind, ratio)
     print_name(margin.name, len(ratio))
-    marks = "".join(f" [{number}]" for number in _numbered(margin.hedge, hedges))
+    numbers = [notes.setdefault(note, len(notes) + 1) for note in found.notes(row)]
+    told = f"{_INDENT}{held_text(margin)}{_start(found, row)}{_beside(row)}"
+    marks = "".join(f" [{number}]" for number in numbers)
     if not everything:
-        rests = _rests_in_short(row)
-        print_wrapped(f"{_INDENT}{held_text(margin)}{_beside(row)}; rests on {rests}{marks}")
+        print_wrapped(f"{told}; rests on {_rests_in_short(row)}{marks}")
         return
-    print_wrapped(f"{_INDENT}{held_text(margin)}{_beside(row)}{marks}")
+    print_wrapped(f"{told}{marks}")
     print_wrapped(f"{_INDENT}By {margin.basis}")
     print_wrapped(f"{_INDENT}Rests on {_rests_text(row)}")
 
 
+def _start(found: AxisMargins, row: AxisMargin) -> str:
+    start = found.start_of(row)
+    return f" from {start}" if start else ""
+
+
 def _beside(row: AxisMargin) -> str:
-    """The other ratios that it is held against."""
+    """Its floor, the ratio that was approved where that is another, and why it protects."""
     told = []
-    if row.golden is not None:
-        told.append(f"golden {ratio_text(row.golden.ratio, row.golden.bound)}")
     if row.floor is not None:
-        told.append(f"floor {plain(row.floor)}")
-    return f"; {', '.join(told)}" if told else ""
-
-
-def _numbered(hedge: str, hedges: dict[str, int]) -> Iterable[int]:
-    """Numbers of what is told once at the end."""
-    return [hedges.setdefault(part, len(hedges) + 1) for part in hedges_in(hedge)]
+        below = f"{row.stands} of" if row.stands.endswith("its floor") else "floor"
+        told.append(f"{below} {plain(row.floor)}")
+    if row.approved is not None:
+        told.append(f"not as approved: {ratio_text(row.approved.ratio, row.approved.bound)}")
+    if protects_here(row.margin):
+        told.append("protects here, as the load hangs")
+    return "".join(f"; {one}" for one in told)
 
 
 def _rests_text(row: AxisMargin) -> str:
@@ -107,41 +112,11 @@ def _rests_in_short(row: AxisMargin) -> str:
     return ", ".join([*told, *sections]) or "nothing that is there"
 
 
-def _print_unknown(found: AxisMargins) -> None:
-    echo()
-    secho("What cannot be told", bold=True)
-    for row in found.unknown:
-        margin = row.margin
-        secho(f"{MARKS[standing(margin)]} {margin.name}", bold=True, nl=False)
-        echo(f"  {title_of(margin.name)}")
-        needed = f"; floor {plain(row.floor)}" if row.floor is not None else ""
-        names = ", ".join(margin.missing)
-        print_wrapped(f"{_INDENT}Missing: {names}{needed}")
-    echo()
-    for name in found.missing:
-        print_wrapped(f"{_INDENT}Enter {to_enter(name).text}.")
-    address = found.state.address or "MACHINE/AXIS"
-    if any(to_enter(name).in_record for name in found.missing):
-        echo(f"{_INDENT}Next: axisvault axis template {address} --out FILE, fill it in, then")
-        echo(f"{_INDENT}      axisvault axis set {address} FILE")
-
-
-def _print_counts(found: AxisMargins) -> None:
-    short = [row for row in found.known if standing(row.margin) == "short"]
-    protecting = sum(row.margin.kind == "protects" for row in short)
-    told = [f"{plural(len(found.rows), 'margin')}: {len(short)} short of 1"]
-    if protecting:
-        told.append(f"{protecting} of them {'protects' if protecting == 1 else 'protect'}")
-    if found.unknown:
-        told.append(f"{len(found.unknown)} cannot be told")
-    echo(f"{', '.join(told)}.")
-
-
 def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:
     """Margin by margin what most have, and who is short of 1 or far from that."""
     print_remarks(spread.remarks)
     told = spread.rows if everything else spread.odd
-    secho(f"Margins of {len(spread.axes)} axes, have over need; 1 is the edge", bold=True)
+    secho(f"Margins of {len(spread.axes)} axes: what there is over what is needed", bold=True)
     for row in told:
         middle = "cannot be told" if row.median is None else f"median {ratio_text(row.median)}"
         print_wrapped(f"{row.name}: {row.title}", bold_up_to=len(row.name))
@@ -157,8 +132,9 @@ def print_margin_spread(spread: MarginSpread, *, everything: bool) -> None:
 def _print_odd(row: MarginRow, axis: str) -> None:
     margin = row.cells[axis]
     far = ", far from the others" if axis in row.far else ""
-    print_mark(standing(margin), margin.kind, ratio_text(margin.ratio, margin.bound))
-    echo(f"  {axis}: {held_text(margin)}{far}")
+    stands, ratio = standing(margin), ratio_text(margin.ratio, margin.bound)
+    colour = COLOURS.get((stands, margin.kind))
+    print_marked(f"{MARKS[stands]} {ratio}", colour, f" {axis}: {held_text(margin)}{far}")
 
 
 def print_margin_history(timelines: Sequence[MarginTimeline], *, everything: bool) -> None:
@@ -166,12 +142,12 @@ def print_margin_history(timelines: Sequence[MarginTimeline], *, everything: boo
     told = [each for each in timelines if everything or each.has_moved]
     for timeline in told:
         print_wrapped(f"{timeline.name}: {timeline.title}", bold_up_to=len(timeline.name))
-        for step in timeline.steps:
+        for step in timeline.steps if everything else timeline.told:
             _print_step(step)
         if timeline.golden is not None:
             echo(f"{_INDENT}golden {ratio_text(timeline.golden.ratio, timeline.golden.bound)}")
     if (rest := len(timelines) - len(told)) > 0:
-        echo(f"{plural(rest, 'margin')} never moved; --all lists them.")
+        echo(f"{plural(rest, 'margin')} never moved, or hardly; --all lists them.")
 
 
 def _print_step(step: MarginStep) -> None:

@@ -172,6 +172,17 @@ def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
     echo(f"{plural(present, 'axis', 'axes')} now.")
 
 
+def print_marked(mark: str, colour: str | None, text: str) -> None:
+    """A paragraph that begins with a mark."""
+    further = mark[: len(mark) - len(mark.lstrip())] + " " * 5
+    filled = textwrap.fill(
+        f"{mark} {text}", WIDTH, subsequent_indent=further,
+        break_on_hyphens=False, break_long_words=False,
+    )  # fmt: skip
+    secho(mark, fg=colour, bold=True, nl=False)
+    echo_lines(filled[len(mark) :])
+
+
 def print_wrapped(text: str, bold_up_to: int = 0) -> None:
     """A paragraph, indented as its first line is."""
     indent = text[: len(text) - len(text.lstrip())]

@@ -10,7 +10,7 @@ import click
 
 from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault, vault_folder
-from vault.cli.options import file_options, json_option, units_option
+from vault.cli.options import CHANGE_MARKS, MARGIN_MARKS, file_options, json_option, units_option
 from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
@@ -60,7 +60,9 @@ def show(
             print_set(state, parameters)
 
 
-@click.command(epilog="Example: axisvault history glaze-line-1/lift --parameter 0x6065:00")
+@click.command(
+    epilog=f"{CHANGE_MARKS}\n\nExample: axisvault history glaze-line-1/lift --parameter 0x6065:00"
+)
 @click.argument("address", metavar="MACHINE/AXIS")
 @click.option("--parameter", metavar="CODE", help="One parameter's values, by code or role.")
 @units_option
@@ -102,7 +104,10 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
             print_history(job(vault, place), beside)
 
 
-@click.command(epilog="Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift")
+@click.command(
+    epilog=f"{CHANGE_MARKS} {MARGIN_MARKS}\n\n"
+    "Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift"
+)
 @click.argument("left", metavar="LEFT")
 @click.argument("right", metavar="RIGHT")
 @click.option("--all", "everything", is_flag=True, help="Also what is only restated, or live.")
@@ -147,7 +152,7 @@ def compare(
     return 1 if exit_code and compared.comparison.differs else 0
 
 
-@click.command(epilog="Example: axisvault check glaze-line-1/lift")
+@click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault check glaze-line-1/lift")
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
 @file_options
 @units_option
@@ -162,7 +167,7 @@ def check(
     """
     from vault.cli.printing import print_complaints
     from vault.cli.printing_tables import print_coverage
-    from vault.jobs.state.check import check_state
+    from vault.jobs.state.check import check_state, looked_at
 
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
@@ -172,11 +177,11 @@ def check(
             print_json(check_document(state, complaints))
         else:
             print_coverage(state)
-            print_complaints(complaints)
+            print_complaints([(one, looked_at(state, one)) for one in complaints])
     return 1 if complaints else 0
 
 
-@click.command(epilog="Example: axisvault spread '*/lift'")
+@click.command(epilog=f"{MARGIN_MARKS}\n\nExample: axisvault spread '*/lift'")
 @click.argument("pattern", metavar="PATTERN")
 @click.option("--parameter", metavar="CODE", help="One parameter, by code or role.")
 @click.option("--margins", "by_margin", is_flag=True, help="Their margins: below 1, or far off.")

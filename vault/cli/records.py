@@ -10,7 +10,7 @@ import click
 
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
-from vault.cli.printing_failures import print_failures
+from vault.cli.printing_failures import every_problem, print_failures
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
 
@@ -35,7 +35,7 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     """Check the dictionary in FILE and put it into the vault."""
     from vault.jobs.records.edit import add_family
 
-    with open_vault(ctx) as vault:
+    with open_vault(ctx) as vault, every_problem():
         added = add_family(vault, file, person(by))
     if as_json:
         from vault.jobs.records.documents import family_added_document
@@ -112,7 +112,7 @@ def set_site(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> N
     """Check the vault.yaml in FILE and put it into the vault."""
     from vault.jobs.records.edit import set_site as job
 
-    with open_vault(ctx) as vault:
+    with open_vault(ctx) as vault, every_problem():
         added = job(vault, file, person(by))
     if as_json:
         from vault.jobs.records.documents import record_added_document
@@ -181,7 +181,7 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
     from vault.jobs.records.edit import set_axis
     from vault.model.names import Address
 
-    with open_vault(ctx) as vault:
+    with open_vault(ctx) as vault, every_problem():
         added = set_axis(vault, Address.parse(address), file, person(by))
     for remark in added.remarks:
         echo(f"axisvault: note: {remark}", err=True)

@@ -26,6 +26,7 @@ from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical
+from vault.model.unit_table import SI_UNIT
 from vault.store.files.parameters_text import (
     lines_by_role,
     parameter_lines,
@@ -139,6 +140,18 @@ class AxisView:
         copy._found = {**self._found, **others}
         return copy
 
+    def with_record(self, record: AxisRecord) -> AxisView:
+        """The same set on an axis that is built as a record says."""
+        return AxisView(
+            self.name,
+            self.text,
+            self.family,
+            lambda: self.definitions,
+            nameplate=self.nameplate,
+            axis_text=b"supposed",
+            read_axis=lambda _: record,
+        )
+
     @cached_property
     def scaling_basis(self) -> tuple[object, ...]:
         """Everything that scaling rests on: equal for two views means equally scaled."""
@@ -167,6 +180,13 @@ class AxisView:
         if unit is None and kind == "gain" and self.axis is not None:
             unit = self.axis.position_gain_unit
         return (sizes or self.sizes).physical(parameter.value, unit, kind)
+
+    def at_motor(self, size: Physical | None) -> Physical | None:
+        """A size as the motor gives it: what is a torque by its unit is a linear motor's force."""
+        is_direct = self.mechanics is not None and self.mechanics.kind == "linear_motor"
+        if size is None or size.kind != "torque" or not is_direct:
+            return size
+        return Physical(size.ratio, size.pi_power, "force", SI_UNIT["force"])
 
     @cached_property
     def _nominal(self) -> Sizes:
@@ -200,11 +220,6 @@ class AxisView:
             return None
         return Fraction(parameter.value)
 
-    def choice(self, role: str) -> int | None:
-        """The number of a choice."""
-        parameter = self.find(role)
-        return parameter.raw if parameter is not None and isinstance(parameter.raw, int) else None
-
     @cached_property
     def state(self) -> State:
         """The state as `vault.behaviour` asks it."""
@@ -218,10 +233,12 @@ class AxisView:
     @property
     def is_vertical(self) -> bool:
         """Whether the load moves by itself when nothing holds it, as far as is recorded."""
-        if self.mechanics is None or self.mechanics.orientation == "horizontal":
-            return False
-        hanging = self.state.asked(hangs)
-        return True if hanging is None else hanging
+        return bool(self.state.asked(hangs))
+
+    @property
+    def may_hang(self) -> bool:
+        """Whether it hangs, or nobody recorded how it lies."""
+        return self.state.asked(hangs) is not False
 
     @property
     def has_brake(self) -> bool | None:
@@ -233,7 +250,7 @@ class AxisView:
     @property
     def pull(self) -> float:
         """How gravity speeds a free load up along the axis, m/s^2, less what is counterbalanced."""
-        return self.state.ask(steepest_pull)
+        return self.state.asked(steepest_pull) or 0.0
 
     @property
     def gravity_force(self) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.changes import Cause, Change
+from vault.meaning.findings import digits
 from vault.meaning.sentences import number_text, shortened, unit_text
 from vault.model import roles
 from vault.model.parameters import code_order
@@ -36,6 +37,7 @@ _CODES = {
     "rated_torque": "motor_rated_torque",
     "rated_current": "motor_rated_current",
 }
+_NEARLY = Fraction(1, 100)
 # Rows of which two make one ratio: 8:2 is 4:1.
 _RATIO_ROLES = frozenset(TRAVEL_ROLES) - {"encoder_single_turn_bits"}
 
@@ -171,7 +173,9 @@ def _ratio(shifted: list[Change]) -> str | None:
 
 
 def ratio_text(ratio: Fraction) -> str:
-    """A ratio for people: up to six digits."""
+    """A ratio for people: four digits, more where it is nearly 1."""
+    if abs(ratio - 1) > _NEARLY:
+        return digits(float(ratio))
     return number_text(shortened(rounded_decimal(ratio, 12)))
 
 

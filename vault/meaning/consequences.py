@@ -32,9 +32,9 @@ _USUAL = {
 
 
 OF_THEME = {
-    "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
-    "following": "dynamics", "heat": "electrical", "energy": "electrical", "hold": "dynamics",
-    "loops": "dynamics", "position": "travel", "safety": "hazard",
+    "scale": "travel", "position": "travel", "speed": "dynamics", "force": "dynamics",
+    "stop": "dynamics", "following": "dynamics", "hold": "dynamics", "loops": "dynamics",
+    "heat": "electrical", "energy": "electrical", "supply": "electrical", "safety": "hazard",
 }  # fmt: skip
 """Class of a margin that is too small and protects nobody, by its theme."""
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from vault.behaviour.behave import load_themes
 from vault.behaviour.facts import MARGINS
 from vault.meaning.consequences import OF_THEME
-from vault.meaning.margin_text import ratio_text, title_of
+from vault.meaning.margin_text import is_below, ratio_text, title_of
 from vault.meaning.missing_words import to_enter
 from vault.model.near_names import did_you_mean
 from vault.model.quantities import plain
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from vault.behaviour.facts import Bound, Margin
 
 Why = Literal["below", "untold", "senseless", "no_margin"]
-_ROUNDING = 1e-9  # a ratio that is the floor itself is not below it
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +80,10 @@ def _unkept(name: str, floor: Decimal, margin: Margin | None) -> UnkeptFloor | N
     ratio, bound = margin.ratio, margin.bound
     if ratio is None:
         return UnkeptFloor(name, floor, "untold", consequence, missing=margin.missing)
-    is_below = ratio < float(floor) * (1 - _ROUNDING)
-    if not is_below and bound in ("exact", "at_least"):
+    below = is_below(ratio, floor)
+    if not below and bound in ("exact", "at_least"):
         return None
-    return UnkeptFloor(name, floor, "below" if is_below else "untold", consequence, ratio, bound)
+    return UnkeptFloor(name, floor, "below" if below else "untold", consequence, ratio, bound)
 
 
 def counted(floors: tuple[UnkeptFloor, ...]) -> str:

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import FACTS, MARGINS
 from vault.behaviour.homing import sinks_while_homing
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.no_limit import may_be_none
+from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
-from vault.behaviour.stop import room
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import (
-    GOVERNED,
     RULED,
     Reason,
     fallen_below,
@@ -27,6 +27,7 @@ from vault.meaning.explainers import OF_ONE_AXIS
 from vault.meaning.explainers.meanings import lower_first, upper_first
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
+from vault.meaning.protections import protection_of
 from vault.meaning.substitution import ZERO
 from vault.model import roles
 
@@ -64,7 +65,6 @@ LACKING = {
 }
 NO_RATIO = {"unknown": "unknown", "endless": "without end"}
 
-_OFF = (0xFFFF_FFFF, -1)
 TWO_LINES = 200  # characters
 SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 """Between two sentences of an explanation."""
@@ -94,7 +94,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.volatile or change.kind == "restated" or role is None:
         return change
     if change.kind == "shifted":
-        is_number = role.partition(".")[0] in GOVERNED and change.consequence == "hazard"
+        is_number = protection_of(role) is not None and change.consequence == "hazard"
         return replace(change, consequence="travel") if is_number else change
     two_axes = sides is not None
     is_own = two_axes and _is_own(role, between)
@@ -109,7 +109,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
         if reason is None or is_gone:
             return change  # its explainer knows what a number for none does
     if reason is None:
-        by_rule = role.partition(".")[0] in GOVERNED or role in RULED or is_own
+        by_rule = protection_of(role) is not None or role in RULED or is_own
         if change.consequence != "hazard" or not by_rule:
             return change
         if is_own and role.endswith(("address", "alias")):
@@ -201,18 +201,7 @@ def in_two_lines(change: Change) -> Change:
     return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
 
 
-_NONE_AT_ZERO = frozenset(
-    {
-        "max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
-        "following_error_window", "following_error_warning", "fieldbus_timeout",
-        "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
-        "quick_stop_deceleration", "profile_deceleration", "max_deceleration", "stop_time_limit",
-        "profile_jerk", "position_gain", "velocity_gain", "brake_used", "braking_resistor_used",
-        "motor_temperature_limit",
-        "software_position_limits_used",
-    }
-)  # fmt: skip
-"""Roles of which nought may stand for none, or for off."""
+_SWITCHES = frozenset({"brake_used", "braking_resistor_used", "software_position_limits_used"})
 
 
 def _is_off(change: Change, between: Substitution) -> bool:
@@ -221,7 +210,9 @@ def _is_off(change: Change, between: Substitution) -> bool:
     role = str(change.shown.role).partition(".")[0]
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
-    return role in _NONE_AT_ZERO and any(raw == 0 or raw in _OFF for raw in sides)
+    protection = protection_of(role)
+    may_be_off = role in _SWITCHES or (protection is not None and protection.zero_is_none)
+    return may_be_off and any(map(may_be_none, sides))
 
 
 def _without_limits(state: State) -> bool:

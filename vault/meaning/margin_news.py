@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from math import inf, isinf
 from typing import TYPE_CHECKING
 
 from vault.meaning.margin_text import EDGE, ratio_text, standing
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Kind, Margin
@@ -17,6 +19,7 @@ SMALL = 0.01
 """A ratio that moved by no more than this share is told on request; our own choice."""
 
 _BY_SERIOUSNESS: tuple[Standing, ...] = ("short", "may be short", "cannot be told", "holds")
+"""Floors are those of one state: a comparison goes by 1."""
 
 
 def kind_of(move: MarginMove) -> Kind:
@@ -62,6 +65,36 @@ def news(moves: Iterable[MarginMove], *, two_axes: bool = False) -> list[MarginM
     return ordered(move for move in told if crosses(move) or worse_standing(move) != "holds")
 
 
+@dataclass(frozen=True, slots=True)
+class MovesTold:
+    """Margins that moved, as they are told: the answer `first`, what merely moved `then`.
+
+    `more` are told on request: they hardly moved, cannot be told, or hold on both of two axes.
+    """
+
+    first: tuple[MarginMove, ...]
+    then: tuple[MarginMove, ...]
+    more: int
+
+
+def arranged(moves: Sequence[MarginMove], *, two_axes: bool, everything: bool) -> MovesTold:
+    """What crossed 1, is short or may be, or protects and cannot be told any more; then the rest.
+
+    Of one axis over time it counts how a margin stands now, of two axes the worse side.
+    """
+    told = ordered(moves) if everything else news(moves, two_axes=two_axes)
+    first = tuple(move for move in told if _is_answer(move, two_axes))
+    then = tuple(move for move in told if move not in first)
+    return MovesTold(first, then, len(moves) - len(told))
+
+
+def _is_answer(move: MarginMove, two_axes: bool) -> bool:
+    stands = worse_standing(move) if two_axes else standing_after(move)
+    if stands == "cannot be told":
+        return kind_of(move) == "protects"
+    return crosses(move) or stands != "holds"
+
+
 def ordered(moves: Iterable[MarginMove]) -> list[MarginMove]:
     """What protects first; then what is short, what cannot be told, and what holds."""
     return sorted(moves, key=_place)
@@ -76,7 +109,7 @@ def _place(move: MarginMove) -> tuple[int, int, int, float, str]:
 
 def standing_after(move: MarginMove) -> Standing:
     """How the margin stands on the right."""
-    return standing(move.after) if move.after is not None else "cannot be told"
+    return side_standing(move.after)
 
 
 def worse_standing(move: MarginMove) -> Standing:
@@ -85,15 +118,25 @@ def worse_standing(move: MarginMove) -> Standing:
     return min(sides, key=_BY_SERIOUSNESS.index)
 
 
-def move_text(move: MarginMove, sides: tuple[str, str] | None) -> str:
-    """Both ratios: of one axis over time, or of the two axes that `sides` names."""
-    before, after = _side_text(move.before), _side_text(move.after)
-    if sides is not None:
-        return f"{sides[0]} {before}, {sides[1]} {after}"
-    return f"{after}, was {before}"
+def move_text(move: MarginMove) -> str:
+    """Both ratios of one axis over time."""
+    return f"{side_text(move.after)}, was {side_text(move.before)}"
 
 
-def _side_text(side: Margin | None) -> str:
+def more_text(told: MovesTold, sides: tuple[str, str] | None) -> str:
+    """How many margins are told on request, and why."""
+    more = "more " if told.first or told.then else ""
+    count = plural(told.more, f"{more}margin differs: it", f"{more}margins differ: they")
+    which = "hold on both axes" if told.more != 1 else "holds on both axes"
+    return f"{count} {which if sides else 'hardly moved'}, or cannot be told"
+
+
+def side_standing(side: Margin | None) -> Standing:
+    """How one side stands; a margin that is not there cannot be told."""
+    return "cannot be told" if side is None else standing(side)
+
+
+def side_text(side: Margin | None) -> str:
     """The ratio of one side; a margin that is not there has no sense for the axis."""
     return "no such margin" if side is None else ratio_text(side.ratio, side.bound)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING
 
+from vault.behaviour.energy import shared_with
 from vault.behaviour.facts import FACTS
 from vault.behaviour.force import lifting_limit, limits, pull
 from vault.meaning.findings import digits, in_reader_units, seconds
@@ -59,6 +60,10 @@ BELOW = {
     "{have} at a time.",
     "resistor_power": "The duty gives back up to {need} on average, the braking resistor bears "
     "{have}.",
+    "speed_torque": "At speed the voltage leaves the motor {have}, the duty asks for {need} there: "
+    "the axis does not keep up.",
+    "duty_current": "The duty asks the drive for {need} r.m.s., it gives {have} all the time: it "
+    "trips on overload.",
     "brake_hold": "The brake holds {have}, the load pulls with {need} at the motor: it slips.",
     "brake_apply": "The brake closes in {need}, the motor holds for {have}: for {gap} nothing "
     "holds the load, which drops up to {drop}.",
@@ -73,6 +78,8 @@ BELOW = {
     "for long, below zero for ever.",
     "inertia": "The load has {need} times the rotor's inertia; more than some {have} times are "
     "hard to lead.",
+    "notch": "The notch filter lies {need} beside the resonance and reaches {have} either way: it "
+    "does not hold it.",
     "absolute_range": "The encoder knows its place over {have} only; the stroke is {need}: with "
     "power off the place in it is lost.",
     "limits_in_stroke": "The software limits are {need} apart, the stroke is only {have}: they "
@@ -115,6 +122,16 @@ ONE_SIDED = (
 """Of `hold`, where the other way is stronger and nothing tells which way the load hangs."""
 
 
+_ON_THE_LINK = (
+    "stop_energy",
+    "descent_energy",
+    "resistor_peak",
+    "resistor_energy",
+    "resistor_power",
+)
+_SHARED = "these take some of that, or brake at the same time and give more."
+
+
 def below(margin: Margin, state: State) -> str:
     """What it means that a margin is below 1, with its figures."""
     text = BELOW[margin.name]
@@ -131,8 +148,12 @@ def below(margin: Margin, state: State) -> str:
     if margin.name in _UNBRAKED and margin.need is not None and isinf(margin.need):
         text = _UNBRAKED[margin.name]
     need = amount(margin.need, margin.unit)
-    if margin.bound == "at_least" and "up to {need}" not in text and margin.unit in _LARGEST:
+    less_needed = "up_to" if (margin.have or 0.0) < 0 else "at_least"
+    if margin.bound == less_needed and "up to {need}" not in text and margin.unit in _LARGEST:
         need = f"up to {need}"
+    others = state.ask(shared_with) if margin.name in _ON_THE_LINK else ()
+    if others:
+        text = f"{text} It shares its DC link with {', '.join(others)}: {_SHARED}"
     return text.format(
         have=amount(margin.have, margin.unit),
         need=need,

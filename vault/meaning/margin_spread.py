@@ -1,4 +1,4 @@
-"""Margins of many axes side by side: who is short of 1, and who is far from the others."""
+"""Margins of many axes side by side: who is short of 1, and who is far from others that agree."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from math import isfinite
 from statistics import median
 from typing import TYPE_CHECKING
 
-from vault.meaning.margin_text import EDGE, title_of
+from vault.meaning.margin_text import needs_somebody, standing, title_of
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Kind, Margin
 
 FAR = 1.25
 """A ratio so many times the median, or the median so many times it, is far; our own choice."""
+_AMPLE = 4.0
+"""How much more than this an axis has says nothing; our own choice."""
 _FEWEST = 3  # axes that have a median to be far from
 
 
@@ -22,8 +24,8 @@ _FEWEST = 3  # axes that have a median to be far from
 class MarginRow:
     """One margin on all axes that it has sense for.
 
-    `median` is that of the ratios that can be told, None where none can. `short` are the axes below
-    1, `far` those far from the median; both are odd.
+    `median` is that of the ratios that can be told, None where none can. `short` are the axes that
+    are below 1 or may be, `far` those far from the median where most are near it; both are odd.
     """
 
     name: str
@@ -67,16 +69,22 @@ def _row(name: str, cells: Mapping[str, Margin]) -> MarginRow:
         "protects" if protects else "availability",
         cells,
         middle,
-        tuple(axis for axis, ratio in ratios.items() if ratio < EDGE),
+        tuple(axis for axis, margin in cells.items() if needs_somebody(standing(margin))),
         _far(ratios, middle),
     )
 
 
 def _far(ratios: Mapping[str, float], middle: float | None) -> tuple[str, ...]:
-    """Axes far from the median, where there are enough for one."""
+    """Axes far from the median, where there are enough for one and most others are near it.
+
+    Axes of different kinds have margins of all sizes, of which none is the odd one.
+    """
     if middle is None or len(ratios) < _FEWEST or not isfinite(middle) or middle <= 0:
         return ()
-    return tuple(a for a, ratio in ratios.items() if ratio > middle * FAR or ratio * FAR < middle)
+    far = [a for a, ratio in ratios.items() if ratio > middle * FAR or ratio * FAR < middle]
+    if 2 * len(far) >= len(ratios):
+        return ()
+    return tuple(axis for axis in far if min(ratios[axis], middle) < _AMPLE)
 
 
 def _place(row: MarginRow) -> tuple[bool, bool, bool, float, str]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from vault.model import roles
 
 _SECTIONS = frozenset(
-    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects"}
+    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects", "loop_dead_time"}
 )
 """Parts of the axis record that behaviour asks for."""
 
@@ -18,16 +18,23 @@ _WORDS = {
     "mechanics.pulley_circumference": "way per turn of the pulley",
     "mechanics.pinion_circumference": "way per turn of the pinion",
     "mechanics.pole_pitch": "way from pole pair to pole pair",
+    "mechanics.down": "which end of the positions lies lower, low or high",
+    "mechanics.gearbox": "turns of motor and output; 1 and 1 for none",
+    "mechanics.orientation": "horizontal, vertical or inclined: whether the load hangs",
     "mechanics.inclination": "slope against the horizontal",
     "mechanics.moving_mass": "what moves along the axis, in kg",
     "mechanics.load_inertia": "inertia of the load at its own shaft",
     "mechanics.stroke": "way between the hard stops",
     "mechanics.hard_stop_low": "where the lower hard stop is",
     "mechanics.hard_stop_high": "where the upper hard stop is",
+    "mechanics.resonance": "measured, in Hz",
+    "loop_dead_time": "delay of the velocity loop beside its filters, from the drive's manual",
     "mechanics.max_speed": "what the machine is built for",
     "motor.inertia": "the rotor's inertia, from the motor's plate",
     "motor.rated_torque": "from the motor's plate",
     "motor.max_torque": "from the motor's plate",
+    "motor.corner_speed": "up to which it gives its full torque on this supply, by its curve",
+    "motor.rated_current": "from the motor's plate",
     "motor.max_speed": "from the motor's plate",
     "brake.holding_torque": "from the brake's plate",
     "brake.apply_time": "how long the brake takes to close",
@@ -37,12 +44,13 @@ _WORDS = {
     "supply.voltage": "between two phases",
     "supply.dc_link_trip": "DC link voltage at which the drive switches off",
     "supply.dc_link_capacitance": "from the drive's manual",
+    "supply.drive_current": "what the drive gives all the time on this supply",
     "supply.resistor": "the braking resistor, in ohm",
     "supply.resistor_power": "what the braking resistor takes all the time",
     "supply.resistor_energy": "what the braking resistor takes in one pulse",
     "duty": "what the axis does over and over: its moves, and the cycle",
     "duty.moves": "its moves in order, with distance and speed",
-    "duty.cycle": "from one begin to the next",
+    "duty.cycle": "the moves of the duty, with their waits, do not fit in their cycle",
 }
 
 

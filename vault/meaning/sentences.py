@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
@@ -81,6 +82,21 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     return found
 
 
+_MOVE = re.compile(r"moves\.(\d+)")
+
+
+def in_words(content: object) -> str:
+    """What a record says under a key: entries of a list apart by semicolons, keys by commas."""
+    if isinstance(content, bool):
+        return "yes" if content else "no"
+    if isinstance(content, Mapping):
+        entries = (f"{key.replace('_', ' ')} {in_words(each)}" for key, each in content.items())
+        return ", ".join(entries)
+    if isinstance(content, list | tuple):
+        return "; ".join(in_words(each) for each in content)
+    return str(content)
+
+
 def surrounding_sentence(
     around: Surrounding, sides: tuple[str, str] | None = None, *, may_lack: bool = False
 ) -> str:
@@ -88,9 +104,10 @@ def surrounding_sentence(
 
     `may_lack`: the side that has nothing is an export that may not be whole.
     """
-    place = around.path.replace(".", ", ").replace("_", " ")
+    place = _MOVE.sub(lambda found: f"move {int(found[1]) + 1}", around.path)
+    place = place.replace(".", ", ").replace("_", " ")
     nothing = "not in this export" if may_lack else "nothing"
-    before, after = (nothing if v is None else str(v) for v in (around.left, around.right))
+    before, after = (nothing if v is None else in_words(v) for v in (around.left, around.right))
     if may_lack and sides is None:
         if around.left is None:
             return f"{place} was not in the export before: {after}."
@@ -217,7 +234,7 @@ def _size(change: Change, after: str) -> str:
         said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
     if relative is not None and _has_share(change.left, unit):
         if relative >= 1:
-            said.append(f"{number_text(shortened(1 + relative))} times as much")
+            said.append(f"{number_text(shortened(1 + relative, 4))} times as much")
         elif relative > -1:
             sign = "+" if relative > 0 else ""
             said.append(f"{sign}{number_text(shortened(relative * 100, 3))} %")

@@ -59,7 +59,7 @@ def _leaves(around: Surrounding) -> Iterator[Surrounding]:
     for key, value in section.items():
         path = f"{around.path}.{key}"
         one, other = (value, None) if right is None else (None, value)
-        if value is not None:
+        if value not in (None, (), []):
             yield from _leaves(Surrounding(path, one, other))
 
 
@@ -75,6 +75,8 @@ def _explained(case: Case, sides: tuple[str, str] | None, neighbours: Neighbours
                 f" {' and '.join(taken)} of this machine {'has' if len(taken) == 1 else 'have'} "
                 "it too: on one bus, what the controller sends to one moves the other."
             )
+    if case.says_what_was_taken:
+        consequence, more = "record", "That is what was taken without it."
     said = surrounding_sentence(case.around, sides)
     return replace(
         case.around, consequence=consequence, explanation=f"{said} {more}" if more else said

@@ -48,7 +48,16 @@ class Case:
     @property
     def may_hang(self) -> bool:
         """Whether gravity may pull along the axis: also where nobody recorded how it lies."""
-        return self.hangs or all(machine.mechanics is None for machine in self._machines())
+        return self.hangs or all(machine.may_hang for machine in self._machines())
+
+    @property
+    def says_what_was_taken(self) -> bool:
+        """Whether an entry is new that says no more than was taken without: a gearbox of 1:1."""
+        mechanics = self.right.mechanics if self.right is not None else None
+        if self.around.left is not None or mechanics is None or mechanics.gearbox is None:
+            return False
+        box = mechanics.gearbox
+        return self.around.path.startswith("mechanics.gearbox") and box.motor == box.output
 
     @property
     def quantities(self) -> tuple[Physical, Physical] | None:
@@ -104,7 +113,7 @@ class Case:
         return Physical(Fraction(formulas.drop(time, pulled)), 0, "length", "m")
 
     def _machines(self) -> tuple[AxisView, AxisView]:
-        return _as_built(self.left), _as_built(self.right)
+        return as_built(self.left), as_built(self.right)
 
     def _quantity(self, value: object) -> Physical | None:
         try:
@@ -119,7 +128,7 @@ class Case:
 Effect = Callable[[Case], str]
 
 
-def _as_built(record: AxisRecord | None) -> AxisView:
+def as_built(record: AxisRecord | None) -> AxisView:
     """The machine alone, without parameters."""
     if record is None:
         return AxisView("as built", b"")
@@ -148,7 +157,7 @@ def way(case: Case) -> str:
         return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
     ratio = speed_ratio(one, other) or Fraction(1)
     if ratio == 1:
-        return "A turn of the motor makes the same way."
+        return "One turn of the motor moves the axis just as far."
     said = (
         f"A turn of the motor makes {digits(float(ratio), 6)} times the way, and the same torque "
     )

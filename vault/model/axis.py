@@ -24,7 +24,7 @@ from pydantic import (
     model_validator,
 )
 
-from vault.model.bounds import OutOfBounds, reckonable, reckonable_whole, short_enough
+from vault.model.bounds import OutOfBounds, Unstated, reckonable, reckonable_whole, short_enough
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
 from vault.model.names import Address
@@ -34,6 +34,7 @@ from vault.model.wording import with_article
 _MOST_SETTING = 2000  # characters; our own choice
 _MOST_TURNS = 10**9
 _MOST_MOVES = 1000
+_MOST_SHARED = 100
 
 
 def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
@@ -45,6 +46,11 @@ def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
 Setting = Annotated[StrictStr | int | Decimal | bool, AfterValidator(_settable)]
 
 
+def _not_of_kind(value: Any, kind: str, *needed: str) -> str:
+    words = f"'{value}' is {with_article(kind)}; needed here: {' or '.join(needed)}"
+    return words.replace("_", " ")
+
+
 def _of(
     *kinds: str, above: int | None = None, least: int | None = None, most: int | None = None
 ) -> BeforeValidator:
@@ -54,9 +60,7 @@ def _of(
         measure = value if isinstance(value, Measure) else Measure.parse(str(value))
         kind = unit_named(measure.unit).kind if measure.unit else "number"
         if kind not in kinds:
-            raise ValueError(
-                f"'{value}' is {with_article(kind)}; needed here: {' or '.join(kinds)}"
-            )
+            raise ValueError(_not_of_kind(value, kind, *kinds))
         size = measure.physical()
         number = Fraction(measure.value) if size is None else size.number()
         if above is not None and number <= above:
@@ -90,12 +94,14 @@ Mass = Annotated[Measure, _of("mass", above=0, most=10**7), _AS_TEXT]
 Load = Annotated[Measure, _of("mass", least=0, most=10**7), _AS_TEXT]
 Inertia = Annotated[Measure, _of("inertia", above=0, most=10**8), _AS_TEXT]
 Torque = Annotated[Measure, _of("torque", above=0, most=10**8), _AS_TEXT]
+VoltageConstant = Annotated[Measure, _of("voltage_constant", above=0, most=10**6), _AS_TEXT]
 Current = Annotated[Measure, _of("current", above=0, most=10**6), _AS_TEXT]
 Voltage = Annotated[Measure, _of("voltage", above=0, most=10**6), _AS_TEXT]
 Capacitance = Annotated[Measure, _of("capacitance", above=0, most=10**3), _AS_TEXT]
 Resistance = Annotated[Measure, _of("resistance", above=0, most=10**9), _AS_TEXT]
 Power = Annotated[Measure, _of("power", above=0, most=10**9), _AS_TEXT]
 Energy = Annotated[Measure, _of("energy", above=0, most=10**12), _AS_TEXT]
+Frequency = Annotated[Measure, _of("frequency", above=0, most=10**6), _AS_TEXT]
 Time = Annotated[Measure, _of("time", least=0), _AS_TEXT]
 MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity", above=0), _AS_TEXT]
 Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration", above=0), _AS_TEXT]
@@ -136,7 +142,7 @@ class Gearbox(_Strict):
 
 
 class Mechanics(_Strict):
-    """The real transmission and load."""
+    """The real transmission and load. `down` is the end of the positions that lies lower."""
 
     kind: Literal["ball_screw", "belt", "rack", "rotary_table", "rotary", "linear_motor"]
     lead: Length | None = None
@@ -144,8 +150,9 @@ class Mechanics(_Strict):
     pinion_circumference: Length | None = None
     pole_pitch: Length | None = None
     gearbox: Gearbox | None = None
-    orientation: Literal["horizontal", "vertical", "inclined"] = "horizontal"
+    orientation: Literal["horizontal", "vertical", "inclined"] | None = None
     inclination: Slope | None = None
+    down: Literal["low", "high"] | None = None
     counterbalance: Counterbalance | None = None
     moving_mass: Mass | None = None
     load_inertia: Inertia | None = None
@@ -154,6 +161,7 @@ class Mechanics(_Strict):
     hard_stop_low: Place | None = None
     hard_stop_high: Place | None = None
     reference_move: Travel | None = None
+    resonance: Frequency | None = None
     max_speed: MotorSpeed | None = None
 
     @model_validator(mode="after")
@@ -180,7 +188,11 @@ class Encoder(_Strict):
 
 
 class Motor(_Strict):
-    """Ratings from the motor's nameplate."""
+    """Ratings from the motor's nameplate and its curve.
+
+    Up to `corner_speed` it gives its full torque on the supply as built; `voltage_constant` is
+    r.m.s. between two lines.
+    """
 
     code: str | None = None
     rated_torque: Torque | None = None
@@ -189,6 +201,8 @@ class Motor(_Strict):
     max_current: Current | None = None
     rated_speed: MotorSpeed | None = None
     max_speed: MotorSpeed | None = None
+    corner_speed: MotorSpeed | None = None
+    voltage_constant: VoltageConstant | None = None
     inertia: Inertia | None = None
 
 
@@ -202,10 +216,16 @@ class Brake(_Strict):
 
 
 class Supply(_Strict):
-    """What feeds the drive and takes its braking energy."""
+    """What feeds the drive and takes its braking energy.
+
+    `drive_current` is what the drive gives all the time on it; `shared_with` are the axes on the
+    same DC link.
+    """
 
     phases: Literal[1, 3] | None = None
     voltage: Voltage | None = None
+    drive_current: Current | None = None
+    shared_with: Annotated[tuple[OtherAxis, ...], Field(max_length=_MOST_SHARED)] = ()
     dc_link_capacitance: Capacitance | None = None
     dc_link_trip: Voltage | None = None
     resistor: Resistance | None = None
@@ -227,11 +247,11 @@ class Move(_Strict):
 class Duty(_Strict):
     """What the axis does over and over: its moves in order, or what was measured of them.
 
-    `cycle` is the time from one begin to the next. `rms_force` is measured: the r.m.s. torque of
-    the motor over the cycle, of a linear motor its force.
+    `cycle` is the time from one begin to the next; moves need it. `rms_force` is the r.m.s. over
+    the cycle as it was measured: torque at the motor, or force at an axis that moves in a line.
     """
 
-    cycle: Interval
+    cycle: Interval | None = None
     moves: Annotated[tuple[Move, ...], Field(max_length=_MOST_MOVES)] = ()
     rms_force: Force | None = None
 
@@ -239,6 +259,8 @@ class Duty(_Strict):
     def _says_something(self) -> Duty:
         if not self.moves and self.rms_force is None:
             raise ValueError("list its moves, or say the rms_force that was measured")
+        if self.moves and self.cycle is None:
+            raise Unstated("moves need the cycle: the time from one begin to the next", "cycle")
         return self
 
 
@@ -255,6 +277,24 @@ class ControllerRule(_Strict):
         return self
 
 
+TURNING = ("rotary_table", "rotary")
+"""Kinds of mechanics whose axis turns; any other moves in a line."""
+_MOVED = {
+    "distance": ("length", "angle"),
+    "speed": ("velocity", "angular_velocity"),
+    "acceleration": ("acceleration", "angular_acceleration"),
+    "deceleration": ("acceleration", "angular_acceleration"),
+}
+"""Quantities of a move: their kind on an axis that moves in a line, and on one that turns."""
+
+
+def _must_be(kind: str, stated: Measure | None, *path: str | int) -> None:
+    """Raise OutOfBounds for a quantity that an axis of its mechanics does not have."""
+    size = stated.physical() if stated is not None else None
+    if size is not None and size.kind != kind:
+        raise OutOfBounds(_not_of_kind(stated, size.kind, kind), *path)
+
+
 MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
 Floor = Annotated[Decimal, AfterValidator(reckonable), Field(gt=0)]
 
@@ -263,9 +303,10 @@ class AxisRecord(_Strict):
     """Everything about an axis that no export holds.
 
     `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how
-    often an export is due. `pair` is the axis of another machine that it is held against where
-    names alone do not tell, `margins` what each of its margins must at least be, `force_protects`
-    whether torque or force is limited for people's or the machine's sake.
+    often an export is due. `pair` is the axis that moves with it, or one of another machine
+    that it is held against, `margins` what each of its margins must at least be, `force_protects`
+    whether torque or force is limited for people's or the machine's sake, `loop_dead_time` all
+    delay of the velocity loop beside its filters.
     """
 
     schema_: Literal["axisvault/axis/1"] = Field(alias="schema")
@@ -286,6 +327,7 @@ class AxisRecord(_Strict):
     pair: OtherAxis | None = None
     margins: dict[MarginName, Floor] = Field(default_factory=dict)
     force_protects: StrictBool | None = None
+    loop_dead_time: Time | None = None
     controller: ControllerRule | None = None
     _unknown: tuple[SkippedLine, ...] = PrivateAttr(default=())
 
@@ -295,12 +337,32 @@ class AxisRecord(_Strict):
         if self.mechanics is None or self.motor is None:
             return self
         wanted = "velocity" if self.mechanics.kind == "linear_motor" else "angular_velocity"
-        for name in ("rated_speed", "max_speed"):
+        for name in ("rated_speed", "max_speed", "corner_speed"):
             stated: Measure | None = getattr(self.motor, name)
             size = stated.physical() if stated is not None else None
             if size is not None and size.kind != wanted:
                 unit = "m/s" if wanted == "velocity" else "r/min"
                 raise OutOfBounds(f"'{stated}': this motor's speed is in {unit}", "motor", name)
+        return self
+
+    @model_validator(mode="after")
+    def _duty_is_of_its_axis(self) -> AxisRecord:
+        """Moves are lengths on an axis that moves in a line, angles on one that turns."""
+        if self.mechanics is None or self.duty is None:
+            return self
+        kind = self.mechanics.kind
+        turns = kind in TURNING
+        path: tuple[str | int, ...]
+        for number, move in enumerate(self.duty.moves):
+            path = "duty", "moves", number
+            for name, kinds in _MOVED.items():
+                _must_be(kinds[turns], getattr(move, name), *path, name)
+            if turns and move.load is not None:
+                reason = f"'{move.load}' says nothing of an axis that turns: its inertia is needed"
+                raise OutOfBounds(reason, *path, "load")
+        if turns or kind == "linear_motor":
+            wanted = "torque" if turns else "force"
+            _must_be(wanted, self.duty.rms_force, "duty", "rms_force")
         return self
 
     @property
@@ -321,8 +383,18 @@ class AxisRecord(_Strict):
     @property
     def vault_format(self) -> int:
         """The format that a vault must state which has this record."""
-        return 2 if self.model_fields_set & _SINCE_2 else 1
+        inner = any(
+            keys & section.model_fields_set
+            for name, keys in _INNER_SINCE_2.items()
+            if isinstance(section := getattr(self, name), BaseModel)
+        )
+        return 2 if inner or self.model_fields_set & _SINCE_2 else 1
 
 
-_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller"})
-_KEPT_ONLY = frozenset({"pair", "controller"})
+_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller", "loop_dead_time"})
+_INNER_SINCE_2 = {
+    "mechanics": frozenset({"down", "resonance"}),
+    "motor": frozenset({"corner_speed", "voltage_constant"}),
+    "supply": frozenset({"drive_current", "shared_with"}),
+}
+_KEPT_ONLY = frozenset({"controller"})

@@ -20,15 +20,16 @@ MOST_TYPED = 300
 _MOST_WHOLE = 10**MOST_DIGITS
 
 
-class OutOfBounds(ValueError):
-    """A value that can be read and cannot be: too large to reckon with, or against physics.
-
-    `path` are the keys below the place where it was noticed.
-    """
+class Unstated(ValueError):
+    """What says too little. `path` are the keys below the place where it was noticed."""
 
     def __init__(self, reason: str, *path: str | int) -> None:
         super().__init__(reason)
         self.path = path
+
+
+class OutOfBounds(Unstated):
+    """A value that can be read and cannot be: too large to reckon with, or against physics."""
 
 
 def reckonable(number: Decimal) -> Decimal:

@@ -29,6 +29,7 @@ from vault.model.firmware import FirmwareRange
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
 from vault.model.quantities import UnknownUnit, canonical_unit
+from vault.model.schema_words import in_words, unknown_key
 from vault.model.unit_table import UNITS
 
 SCHEMA = "axisvault/family/1"
@@ -323,9 +324,9 @@ class Family(_Strict):
             except ValidationError as error:
                 first: Any = error.errors(include_url=False)[0]
                 inner = getattr(first.get("ctx", {}).get("error"), "path", ())
-                reason = first["msg"].removeprefix("Value error, ")
+                reason = in_words(first)
                 if first["type"] == "extra_forbidden":
-                    reason += did_you_mean(str(first["loc"][-1]), ParameterDefinition.model_fields)
+                    reason = unknown_key(str(first["loc"][-1]), ParameterDefinition.model_fields)
                 raise MisplacedKey(reason, *path, code, *first["loc"], *inner) from error
         return varied
 

@@ -48,6 +48,8 @@ ROWS: dict[str, str] = {
         position_filter_time - time ms U32
         velocity_filter_time - time ms U32 numbered
         torque_filter_time - time ms U32 numbered
+        velocity_loop_cycle - interval us U32 | Cycle of the velocity loop
+        position_loop_cycle - interval us U32 | Cycle of the position loop
         notch_filter_frequency - frequency Hz U32 numbered
         notch_filter_bandwidth - frequency Hz U32 numbered
         notch_filter_depth - percent percent U16 numbered

@@ -11,13 +11,15 @@ from vault.jobs.inspect.documents import parameter_set_document
 from vault.jobs.inspect.history import history
 from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import in_groups, shown_parameters
+from vault.jobs.inspect.spread import has_twin
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
-from vault.jobs.state.check import check_state
+from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
-from vault.meaning.sentences import sentences
+from vault.meaning.sentences import in_words, sentences
+from vault.model.axis import AxisRecord
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
@@ -46,11 +48,30 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "book": book,
             "summary": summary,
+            "as_built": _as_built(summary.record),
             "stands": drift_of(vault, address) if entries else None,
             "golden": golden_show(vault, address),
+            "has_twin": has_twin(vault, address),
         },
         (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
     )
+
+
+def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:
+    """What the axis record says, section by section; what has one value alone comes first."""
+    if record is None:
+        return []
+    said = record.model_dump(exclude=_SHOWN_ELSEWHERE, exclude_unset=True, exclude_none=True)
+    alone = [(key, in_words(each)) for key, each in said.items() if not isinstance(each, dict)]
+    sections = [
+        (key, [(name, in_words(each)) for name, each in section.items()])
+        for key, section in said.items()
+        if isinstance(section, dict) and section
+    ]
+    return [*([("axis", alone)] if alone else []), *sections]
+
+
+_SHOWN_ELSEWHERE = {"schema_", "title", "note"}
 
 
 def _entry_sentences(comparison: Comparison | None) -> list[str]:
@@ -82,7 +103,12 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
         "check.html",
         f"Is {name} plausible?",
         lambda: check_document(state, complaints),
-        {"state": state, "complaints": complaints, "address": name, "when": when},
+        {
+            "state": state,
+            "complaints": [(one, looked_at(state, one)) for one in complaints],
+            "address": name,
+            "when": when,
+        },
         _crumbs(machine_name, axis_name),
     )
 

@@ -1,11 +1,11 @@
-"""The difference between two states: margins that moved, causes, then cards, worst first."""
+"""The difference between two states: margins that are short, causes, cards, other margins."""
 
 from __future__ import annotations
 
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
-from vault.meaning.margin_news import news, ordered
+from vault.meaning.margin_news import arranged
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
@@ -42,9 +42,9 @@ def difference(vault: Vault) -> Page:
                 name: [c for c in comparison.news if c.kind == "shifted" and c.cause == name]
                 for name in causes
             },
-            "moves": ordered(comparison.margins)
-            if everything
-            else news(comparison.margins, two_axes=compared.sides is not None),
+            "moves": arranged(
+                comparison.margins, two_axes=compared.sides is not None, everything=everything
+            ),
             "everything": everything,
             "fault": reported,
             "suspects": compared.suspects(reported) if reported is not None else [],

@@ -6,9 +6,10 @@ from vault.behaviour.facts import Kind
 from vault.jobs.inspect.margin_documents import margin_history_document, margins_document
 from vault.jobs.inspect.margin_history import margin_history
 from vault.jobs.inspect.margins import AxisMargin, AxisMargins, axis_margins
+from vault.jobs.inspect.spread import has_twin
+from vault.jobs.inspect.to_enter import asked_later, dictionary_steps, supposing, wanted
 from vault.jobs.state.selectors import resolve
-from vault.meaning.margin_text import KINDS, hedges_in
-from vault.meaning.missing_words import to_enter
+from vault.meaning.margin_text import KINDS
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, axis_crumbs
@@ -45,7 +46,6 @@ def margins_over_time(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     name = f"{machine_name}/{axis_name}"
     found = axis_margins(resolve(vault, selector(f"{name}@{when}")))
-    hedges = _hedges(found)
     return Page(
         "margins.html",
         f"Margins of {name}",
@@ -55,8 +55,12 @@ def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "when": when,
             "found": found,
             "sections": _sections(found),
-            "hedges": hedges,
-            "enter": [to_enter(missing) for missing in found.missing],
+            "notes": _notes(found),
+            "has_twin": has_twin(vault, Address.parse(name)),
+            "wanted": wanted(found),
+            "later": asked_later(found),
+            "supposing": supposing(found),
+            "dictionary_steps": dictionary_steps(found),
         },
         axis_crumbs(machine_name, axis_name),
     )
@@ -71,10 +75,10 @@ def _sections(found: AxisMargins) -> list[tuple[Kind, str, list[AxisMargin]]]:
     ]
 
 
-def _hedges(found: AxisMargins) -> dict[str, int]:
-    """What makers may do otherwise, each with its number on the page."""
-    hedges: dict[str, int] = {}
+def _notes(found: AxisMargins) -> dict[str, int]:
+    """What is told once for many margins, each with its number on the page."""
+    notes: dict[str, int] = {}
     for row in found.known:
-        for hedge in hedges_in(row.margin.hedge):
-            hedges.setdefault(hedge, len(hedges) + 1)
-    return hedges
+        for note in found.notes(row):
+            notes.setdefault(note, len(notes) + 1)
+    return notes

@@ -1,7 +1,7 @@
 """A margin as a bar that begins at the line at 1: to the left it is short, to the right to spare.
 
 The scale is one of doublings, so that half and double are equally far from 1; what goes on beyond
-its ends is cut, with an arrow and a word.
+its ends is cut, with an arrow. It stands once above the bars.
 """
 
 from __future__ import annotations
@@ -12,20 +12,21 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from vault.meaning.margin_text import ratio_text, standing_of
+from vault.meaning.margin_text import ratio_text
 from webui.pictures.svg import Scale, Sheet, n
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Bound
     from vault.meaning.margin_text import Standing
 
-_WIDTH, _HEIGHT = 190, 44
-_TOP, _BAR = 14, 12
+_WIDTH, _HEIGHT, _SCALE_HEIGHT = 190, 28, 18
+_TOP, _BAR = 6, 12
 _LEAST, _MOST = 0.25, 4.0
 ENDS = log2(_LEAST), log2(_MOST)
 TICKS = ((0.25, "¼"), (0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"))
 _KINDS: dict[Standing, str] = {
-    "short": "bar short", "may be short": "bar unsure", "holds": "bar holds",
+    "short": "bar short", "may be short": "bar unsure", "below its floor": "bar low",
+    "may be below its floor": "bar low", "holds": "bar holds",
 }  # fmt: skip
 _ARROW = 9  # what the head of a cut bar takes
 _SCALE = Scale(*ENDS, 12, _WIDTH - 12)
@@ -43,30 +44,40 @@ class OtherRatio:
     words: str
 
 
+def scale(key: str) -> Markup:
+    """The scale of all bars of a table, to stand above them once."""
+    sheet = Sheet(key, _WIDTH)
+    for ratio, words in TICKS:
+        sheet.text(_SCALE.at(log2(ratio)), 13, words, anchor="middle", kind="axis")
+    title, told = "The scale of the bars", "a quarter, a half, 1, 2 and 4"
+    return sheet.finish(_SCALE_HEIGHT, title, told, kind="picture strip margin")
+
+
 def draw(
-    ratio: float, bound: Bound, title: str, key: str, others: tuple[OtherRatio, ...] = ()
+    ratio: float,
+    bound: Bound,
+    stands: Standing,
+    title: str,
+    key: str,
+    others: tuple[OtherRatio, ...] = (),
 ) -> Markup:
     """The bar: solid where it is short of 1, dashed where it may be, hollow where it holds.
 
-    `key` is unique on the page.
+    One below its floor is filled palely. `key` is unique on the page.
     """
     sheet = Sheet(key, _WIDTH)
     for other in others:
         if other.words == "golden":
             x = _SCALE.at(clipped(other.ratio))
-            sheet.line(x, _TOP - 7, x, _TOP + _BAR + 7, "golden")
+            sheet.line(x, _TOP - 6, x, _TOP + _BAR + 6, "golden")
     _ticks(sheet)
-    _bar(sheet, ratio, _KINDS[standing_of(ratio, bound)])
+    _bar(sheet, ratio, _KINDS[stands])
     for other in others:
         if other.words != "golden":
             x = _SCALE.at(clipped(other.ratio))
             sheet.path(f"M{n(x)} {_TOP + _BAR + 1}l4 7h-8Z", "filled")
-    if is_cut(ratio):
-        x, anchor = (_SCALE.end, "end") if ratio > 1 else (_SCALE.start, "start")
-        sheet.text(x, 10, "goes on", anchor=anchor, kind="label soft")
-    return sheet.finish(
-        _HEIGHT, title, _described(ratio, bound, others), kind="picture strip margin"
-    )
+    told = _described(ratio, bound, stands, others)
+    return sheet.finish(_HEIGHT, title, told, kind="picture strip margin")
 
 
 def is_cut(ratio: float) -> bool:
@@ -80,10 +91,9 @@ def clipped(ratio: float) -> float:
 
 
 def _ticks(sheet: Sheet) -> None:
-    for ratio, words in TICKS:
+    for ratio, _ in TICKS:
         x = _SCALE.at(log2(ratio))
         sheet.line(x, _TOP - 4, x, _TOP + _BAR + 4, "edge" if ratio == 1 else "rule")
-        sheet.text(x, _HEIGHT - 3, words, anchor="middle", kind="axis")
 
 
 def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
@@ -98,8 +108,8 @@ def _bar(sheet: Sheet, ratio: float, kind: str) -> None:
     )
 
 
-def _described(ratio: float, bound: Bound, others: tuple[OtherRatio, ...]) -> str:
-    told = [f"ratio {ratio_text(ratio, bound)}: {standing_of(ratio, bound)}"]
+def _described(ratio: float, bound: Bound, stands: Standing, others: tuple[OtherRatio, ...]) -> str:
+    told = [f"ratio {ratio_text(ratio, bound)}: {stands}"]
     told += [f"{other.words} {ratio_text(other.ratio)}" for other in others]
     if is_cut(ratio):
         told.append(f"the bar ends at {'4' if ratio > 1 else 'a quarter'} and goes on")

@@ -1,94 +1,100 @@
-"""A margin over time as steps, on a scale of doublings, with the line at 1 and the golden ratio.
+"""A margin over time as steps, each as wide as any other, with the line at 1 and the golden one.
 
-Beyond a quarter and four the steps run along the edge of the picture, which says so.
+The scale is one of doublings that fits the margin; a night that was short stands out like a year.
 """
 
 from __future__ import annotations
 
-from math import log2
+from math import ceil, floor, isfinite, log2
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from vault.meaning.margin_text import ratio_text
-from webui.pictures.margin_bar import ENDS, TICKS, clipped, is_cut
 from webui.pictures.svg import LINE, Scale, Sheet, n
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from vault.behaviour.facts import Margin
-    from vault.jobs.inspect.margin_history import MarginTimeline
+    from vault.jobs.inspect.margin_history import MarginStep, MarginTimeline
 
-_TOP, _BOTTOM, _LEFT, _RIGHT = 14, 118, 22, 12
+_TOP, _BOTTOM, _LEFT, _RIGHT = 26, 118, 46, 4
 _MOST_TOLD = 40
-_UP = Scale(*ENDS, _BOTTOM, _TOP)
+_MOST_LINES = 4
+_BEYOND = 1.0  # doublings that nothing left, and no limit, stand beyond the others
+_SMALL = {-1: "½", -2: "¼"}
 
 
 def draw(timeline: MarginTimeline, key: str) -> Markup:
-    """The steps; `key` is unique on the page."""
+    """The steps, nothing where none can be told; `key` is unique on the page."""
     sheet = Sheet(key)
-    across = _across(timeline, sheet.width)
-    for ratio, words in TICKS:
-        y = _UP.at(log2(ratio))
-        sheet.text(_LEFT - 6, y + 4, words, anchor="end", kind="axis")
-        sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "edge" if ratio == 1 else "grid")
-    if timeline.golden is not None and timeline.golden.ratio is not None:
-        y = _UP.at(clipped(timeline.golden.ratio))
+    golden = timeline.golden.ratio if timeline.golden is not None else None
+    steps = [step.margin.ratio for step in timeline.told if step.margin is not None]
+    ratios = [ratio for ratio in steps if ratio is not None]
+    if not ratios:
+        return Markup("")
+    up = _up([*ratios, 1.0, *([] if golden is None else [golden])])
+    _lines(sheet, up)
+    if golden is not None:
+        y = up.at(_height(golden, up))
         sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "golden")
-    _steps(sheet, timeline, across)
-    bottom = _BOTTOM + LINE + 6.0
-    first, last = timeline.steps[0].snapshot.record, timeline.last.record
-    sheet.text(_LEFT, bottom, f"{first.taken_at:%Y-%m-%d}", kind="axis")
-    sheet.text(sheet.width - _RIGHT, bottom, f"{last.taken_at:%Y-%m-%d}", anchor="end", kind="axis")
-    if any(_is_cut(step.margin) for step in timeline.steps):
-        bottom = sheet.lines(0, bottom + LINE, "What lies beyond runs along the edge.", kind="axis")
-        bottom -= LINE
-    return sheet.finish(bottom + 8, f"{timeline.title}, over time", _described(timeline))
+    _steps(sheet, timeline.told, up)
+    title = f"{timeline.title}, over time"
+    return sheet.finish(_BOTTOM + LINE + 8, title, _described(timeline))
 
 
-def _across(timeline: MarginTimeline, width: float) -> Scale:
-    start = _seconds(timeline.steps[0].snapshot.record.taken_at)
-    end = _seconds(timeline.last.record.taken_at)
-    return Scale(start, max(end, start + 1), _LEFT + 6, width - _RIGHT)
+def _up(ratios: list[float]) -> Scale:
+    """The scale of doublings that holds some ratios."""
+    heights = [log2(ratio) for ratio in ratios if ratio > 0 and isfinite(ratio)]
+    low, high = min(heights), max(heights)
+    low -= _BEYOND if any(ratio <= 0 for ratio in ratios) else 0.0
+    high += _BEYOND if any(ratio > 0 and not isfinite(ratio) for ratio in ratios) else 0.0
+    return Scale(low - 0.25, high + 0.25, _BOTTOM, _TOP)
 
 
-def _seconds(moment: datetime) -> float:
-    return moment.timestamp()
+def _height(ratio: float, up: Scale) -> float:
+    """Where a ratio stands in doublings: at an end what has no place of its own."""
+    if ratio <= 0:
+        return up.low
+    return min(log2(ratio), up.high) if isfinite(ratio) else up.high
 
 
-def _is_cut(margin: Margin | None) -> bool:
-    return margin is not None and margin.ratio is not None and is_cut(margin.ratio)
+def _lines(sheet: Sheet, up: Scale) -> None:
+    """The line at 1, and some doublings with their numbers."""
+    low, high = ceil(up.low), floor(up.high)
+    stride = max(1, ceil((high - low + 1) / _MOST_LINES))
+    for power in range(low, high + 1):
+        if power % stride:
+            continue
+        y = up.at(power)
+        words = _SMALL.get(power, f"{2.0**power:.4g}")
+        sheet.text(_LEFT - 6, y + 4, words, anchor="end", kind="axis")
+        sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "grid" if power else "edge")
 
 
-def _steps(sheet: Sheet, timeline: MarginTimeline, across: Scale) -> None:
-    """The line, broken where nothing can be told; a dot and a label for every step."""
+def _steps(sheet: Sheet, steps: tuple[MarginStep, ...], up: Scale) -> None:
+    """The line, broken where nothing can be told; a label and a date for every step with room."""
     commands: list[str] = []
     is_drawn = False
-    dots: list[tuple[float, float, str]] = []
-    for step in timeline.steps:
-        x = across.at(_seconds(step.snapshot.record.taken_at))
+    across = Scale(0, len(steps), _LEFT, sheet.width - _RIGHT)
+    for place, step in enumerate(steps):
+        start, end = across.at(place), across.at(place + 1)
+        day = f"{step.snapshot.record.taken_at:%Y-%m-%d}"
+        sheet.label([(start, _BOTTOM + LINE, "start")], day, kind="axis")
         if step.margin is None or step.margin.ratio is None:
-            commands += [f"H{n(x)}"] if is_drawn else []
             is_drawn = False
             continue
-        y = _UP.at(clipped(step.margin.ratio))
-        commands.append(f"H{n(x)}V{n(y)}" if is_drawn else f"M{n(x)} {n(y)}")
+        y = up.at(_height(step.margin.ratio, up))
+        commands.append(f"{'V' if is_drawn else f'M{n(start)} '}{n(y)}H{n(end)}")
         is_drawn = True
-        dots.append((x, y, ratio_text(step.margin.ratio, step.margin.bound)))
-    if is_drawn:
-        commands.append(f"H{n(across.end)}")
+        words = ratio_text(step.margin.ratio, step.margin.bound)
+        sheet.label([(start + 2, y - 5, "start"), (start + 2, y + 16, "start")], words)
     sheet.path("".join(commands), "line")
-    for x, y, words in dots[:_MOST_TOLD]:
-        sheet.dot(x, y)
-        around = [(x, y - 8, "start"), (x, y + 17, "start"), (x, y - 8, "end"), (x, y + 17, "end")]
-        sheet.label(around, words)
 
 
 def _described(timeline: MarginTimeline) -> str:
     told = [
         f"{step.snapshot.record.taken_at:%Y-%m-%d} {_ratio(step.margin)}"
-        for step in timeline.steps[:_MOST_TOLD]
+        for step in timeline.told[:_MOST_TOLD]
     ]
     if timeline.golden is not None:
         told.append(f"golden {_ratio(timeline.golden)}")

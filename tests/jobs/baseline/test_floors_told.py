@@ -139,6 +139,14 @@ def test_a_name_that_is_no_margin_is_refused_with_its_line(
     assert in_line.tip == before
 
 
+def test_a_floor_below_the_edge_is_refused(in_line: Vault, tmp_path: Path, cli: Cli) -> None:
+    path = tmp_path / "carriage.yaml"
+    path.write_bytes(record(in_line, "stop_room: 0.5"))
+    done = cli("axis", "set", CARRIAGE, path)
+    assert done.code == 4
+    assert "margins.stop_room: a floor is 1 or more" in done.stderr
+
+
 def test_such_a_name_that_came_in_by_another_way_is_told(in_line: Vault, cli: Cli) -> None:
     from vault.store.files import layout
 
@@ -153,17 +161,19 @@ def test_such_a_name_that_came_in_by_another_way_is_told(in_line: Vault, cli: Cl
     assert cli("drift", CARRIAGE).code == 1
 
 
-def test_floors_and_duty_are_no_longer_called_of_no_use(
+def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
     in_line: Vault, tmp_path: Path, cli: Cli
 ) -> None:
     path = tmp_path / "carriage.yaml"
     path.write_bytes(
-        record(in_line, "stop_room: 1.3") + b"duty: {cycle: 9 s, moves: [{distance: 1 m}]}\n"
+        record(in_line, "stop_room: 1.3")
+        + b"duty: {cycle: 99 s, moves: [{distance: 1 m}, {distance: -1 m}]}\n"
         b"pair: glaze-line-2/spray-carriage\n"
+        b"controller: {instance: Line1.Carriage}\n"
     )
     done = cli("axis", "set", CARRIAGE, path)
     assert done.code == 0
-    assert "pair is kept; nothing works with it yet" in done.stderr
+    assert "controller is kept; nothing works with it yet" in done.stderr
     assert "duty" not in done.stderr
 
 

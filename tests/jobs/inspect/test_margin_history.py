@@ -47,7 +47,18 @@ def test_only_what_moved_is_a_step(plant: Vault) -> None:
     for timeline in margin_history(plant, LIFT):
         ratios = [step.margin.ratio if step.margin else None for step in timeline.steps]
         assert [one for one, other in pairwise(ratios) if one == other] == []
-        assert timeline.has_moved is (len(ratios) > 1)
+        told = [step.margin.ratio if step.margin else None for step in timeline.told]
+        assert timeline.has_moved is (len(told) > 1)
+        hardly = [a for a, b in pairwise(told) if a and b and 0.99 < a / b < 1.01]
+        assert hardly == []
+
+
+def test_what_hardly_moved_is_not_said_to_have_moved(plant: Vault, cli: Cli) -> None:
+    """A torque filter of a tenth of a millisecond more takes less than a hundredth of it."""
+    (phase,) = margin_history(plant, LIFT, "position_phase")
+    assert (len(phase.steps), len(phase.told), phase.has_moved) == (2, 1, False)
+    assert "position_phase" not in cli("margins", LIFT, "--over-time").stdout
+    assert cli("margins", LIFT, "--over-time", "--all").stdout.count("ok up to 4.36  from") == 2
 
 
 def test_a_drive_that_counted_wrongly_is_seen_and_put_right(plant: Vault, cli: Cli) -> None:
@@ -80,7 +91,9 @@ def test_a_margin_that_the_axis_has_not_for_a_while_is_told_as_such(plant: Vault
 
 def test_what_never_moved_is_counted_and_told_on_request(plant: Vault, cli: Cli) -> None:
     out = cli("margins", HOIST, "--over-time").stdout
-    (rest,) = re.findall(r"^(\d+) margins never moved; --all lists them\.$", out, re.MULTILINE)
+    (rest,) = re.findall(
+        r"^(\d+) margins never moved, or hardly; --all lists them\.$", out, re.MULTILINE
+    )
     every = cli("margins", HOIST, "--over-time", "--all").stdout
     heads = re.compile(r"^(\w+): \w", re.MULTILINE)
     assert len(heads.findall(every)) == len(heads.findall(out)) + int(rest)

@@ -17,9 +17,10 @@ from vault.jobs.records.edit import set_axis
 from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
 from vault.store.vault import Vault
+from webui.app import create_app
 
 Cli = Callable[..., Outcome]
-LIFT = "glaze-line-1/lift"
+LIFT, SHUTTLE = "glaze-line-1/lift", "kiln-loader/shuttle"
 EXPORT = Path(example).parent / f"exports/{LIFT}/2025-11-18-as-left.dcf"
 
 
@@ -89,8 +90,8 @@ def test_the_text_says_what_is_held_against_what(plant: Vault, cli: Cli) -> None
 
 def test_what_is_missing_is_said_with_what_to_do_next(plant: Vault, cli: Cli) -> None:
     out = cli("margins", LIFT).stdout
-    assert "?? rms_torque  the motor's rated torque against" in out
-    assert "Enter duty (what the axis does over and over: its moves, and the cycle)." in out
+    duty = "?? duty (what the axis does over and over: its moves, and the cycle): 5 margins wait"
+    assert duty in " ".join(out.split())
     assert f"axisvault axis set {LIFT} FILE" in out
 
 
@@ -104,7 +105,7 @@ def test_what_is_entered_is_no_longer_missing(plant: Vault, cli: Cli, tmp_path: 
 
 def test_one_margin_is_told_with_all_that_it_rests_on(plant: Vault, cli: Cli) -> None:
     out = cli("margins", LIFT, "--margin", "brake_apply").stdout
-    assert "1 margin: 0 short of 1." in out
+    assert "1 margin: 0 short of 1. The least is brake_apply: 1.5." in out
     assert "By the set against the brake's" in out
     assert "brake.apply_time" in out
     assert cli("margins", LIFT, "--margin", "brake_aply").code == 2
@@ -123,6 +124,73 @@ def test_the_golden_ratio_and_the_floor_stand_beside_it(plant: Vault, tmp_path: 
     assert str(row.floor) == "1.2"
 
 
+def test_the_baseline_is_told_where_it_was_another(plant: Vault, cli: Cli) -> None:
+    """The encoder's counts fill more of 32 bits since it was replaced; the brake is as it was."""
+    approve(plant, f"{LIFT}@first", BY, "as set up")
+    assert "; not as approved: 29.7" in cli("margins", LIFT, "--margin", "counts").stdout
+    assert "approved" not in cli("margins", LIFT, "--margin", "brake_apply").stdout
+
+
+def test_what_may_be_short_is_counted_apart(plant: Vault, cli: Cli) -> None:
+    """230 mm behind the shuttle's limits; a stop takes some 325 mm, less what friction helps."""
+    out = " ".join(cli("margins", SHUTTLE).stdout.split())
+    assert "0 short of 1, 4 may be short (all protect), " in out
+    assert out.endswith("The least is trip_room: at least 0.678.")
+
+
+def test_what_is_below_its_floor_is_marked_and_stands_before_what_holds(
+    plant: Vault, tmp_path: Path, cli: Cli
+) -> None:
+    set_record(plant, tmp_path, LIFT, more="margins: {stop_room: 2, brake_hold: 1.5}\n")
+    out = cli("margins", LIFT).stdout
+    assert out.index("!! at least 1.57  stop_room") < out.index("machine_speed")
+    assert "45 mm against 28.67 mm from 433.3 mm/s; below its floor of 2; rests on" in out
+    assert "; floor 1.5;" in out
+    assert "1 below its floor" in out
+    assert cli("margins", LIFT, "--json").json["margins"][0]["name"] == "stop_room"
+
+
+def test_a_limit_beyond_the_hard_stop_is_short_for_certain(
+    plant: Vault, tmp_path: Path, cli: Cli
+) -> None:
+    set_record(plant, tmp_path, LIFT, ("hard_stop_low: -45 mm", "hard_stop_low: 30 mm"))
+    out = cli("margins", LIFT, "--margin", "stop_room").stdout
+    assert "\n!! below 0  stop_room" in out
+    assert "1 margin: 1 short of 1 (1 protects)." in out
+
+
+def test_a_stop_names_the_speed_that_it_begins_at_and_why(plant: Vault, cli: Cli) -> None:
+    """6,500 r/min through a gear of 2 on a screw of 20 mm; 607Fh lets commands have 400 mm/s."""
+    out = " ".join(cli("margins", LIFT).stdout.split())
+    assert "45 mm against 28.67 mm from 433.3 mm/s; rests on" in out
+    assert (
+        "Stops and drops begin at 433.3 mm/s, what the set's own limit leaves the motor: the 400 "
+        "mm/s that are commanded at most hold only while the controller keeps to them."
+    ) in out
+    assert "begin at" not in cli("margins", LIFT, "--margin", "brake_apply").stdout
+
+
+def test_moves_that_do_not_fit_in_their_cycle_leave_their_margins_told_as_such(
+    plant: Vault, tmp_path: Path, cli: Cli
+) -> None:
+    before = {row["name"] for row in cli("margins", LIFT, "--json").json["margins"]}
+    duty = "duty: {cycle: 0.5 s, moves: [{distance: 300 mm}, {distance: -300 mm, wait: 1 s}]}\n"
+    set_record(plant, tmp_path, LIFT, more=duty)
+    rows = {row["name"]: row for row in cli("margins", LIFT, "--json").json["margins"]}
+    assert rows.keys() == before
+    assert rows["rms_torque"]["missing"] == rows["resistor_power"]["missing"] == ["duty.cycle"]
+    out = cli("margins", LIFT, "--margin", "rms_torque").stdout
+    assert "?? duty.cycle" in out
+    assert "(the moves of the duty, with their waits, do not fit in their cycle)" in out
+
+
+def test_a_margin_that_protects_because_the_load_hangs_says_so(plant: Vault, cli: Cli) -> None:
+    said = "protects here, as the load hangs"
+    assert said in cli("margins", LIFT, "--margin", "trip_above_chopper").stdout
+    assert said not in cli("margins", SHUTTLE, "--margin", "trip_above_chopper").stdout
+    assert said not in cli("margins", LIFT, "--margin", "brake_apply").stdout
+
+
 def test_an_earlier_state_is_told_as_it_was(plant: Vault, cli: Cli) -> None:
     """The lift's encoder was replaced: of 20 bits once, of 24 now."""
     now = {row["name"]: row for row in cli("margins", LIFT, "--json").json["margins"]}
@@ -138,3 +206,21 @@ def test_an_export_on_disk_says_that_it_knows_no_machine(plant: Vault, cli: Cli)
     rows = {row["name"]: row for row in done.json["margins"]}
     assert "mechanics.kind" in rows["window"]["missing"]
     assert "axisvault axis set MACHINE/AXIS FILE" in cli("margins", f"file:{EXPORT}").stdout
+
+
+def test_what_nobody_can_tell_is_listed_with_its_reason(
+    plant: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    """A quick stop of the maker's own: all is entered, and still its way cannot be told."""
+    text = re.sub(r"(\[605[Aa]\][^[]*ParameterValue=)\S+", r"\g<1>-1", EXPORT.read_text())
+    file = tmp_path / "own.dcf"
+    file.write_text(text)
+    taken = cli("ingest", str(file), "--to", LIFT, "--by", BY, "--even-so", "a trial")
+    assert taken.code == 0
+    told = " ".join(cli("margins", LIFT).stdout.split())
+    assert "is the maker's own: see the drive's manual: 3 margins cannot be told" in told
+    client = create_app(plant.repository.path, is_local=True).test_client()
+    assert (
+        "Nothing: what the drive does by this quick stop option code"
+        in client.get(f"/axis/{LIFT}/margins").text
+    )

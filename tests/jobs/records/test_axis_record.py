@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from tests.conftest import Outcome
+from vault.behaviour.heat import end_of
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.axis_template import axis_template
 from vault.model.axis import _KEPT_ONLY
@@ -139,3 +142,53 @@ def test_a_form_does_not_overwrite_a_file(plant: Vault, tmp_path: Path, cli: Cli
     done = cli("axis", "template", LIFT, "--out", "lift.yaml")
     assert (done.code, (tmp_path / "lift.yaml").read_text()) == (2, "mine")
     assert "is there already" in done.stderr
+
+
+def set_record(cli: Cli, tmp_path: Path, text: str, axis: str = "press/ram") -> Outcome:
+    """Enter an axis.yaml as somebody would who wrote it."""
+    file = tmp_path / "entered.yaml"
+    file.write_text(f"schema: axisvault/axis/1\n{text}\n")
+    return cli("axis", "set", axis, file)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("nameplate: {kind: ball_screw}", "nameplate.kind is kept and not reckoned with: it "
+         "belongs under mechanics:"),
+        ("cabinet: {resistor_power: 100 W}", "it belongs under supply:"),
+        ("controller_link: {max_speed: 2 m/s}", "it belongs under mechanics: or motor:"),
+    ],
+)  # fmt: skip
+def test_a_key_that_fell_into_a_section_of_free_names_is_told(
+    vault: Vault, cli: Cli, tmp_path: Path, text: str, said: str
+) -> None:
+    done = set_record(cli, tmp_path, text)
+    assert done.code == 0
+    assert said in " ".join(done.stderr.split() + done.stdout.split())
+
+
+def test_names_that_are_free_are_told_nothing_about(vault: Vault, cli: Cli, tmp_path: Path) -> None:
+    done = set_record(cli, tmp_path, "nameplate: {motor: AMO-32-30B}\ncabinet: {supply_fuse: 10 A}")
+    assert "belongs under" not in done.stdout + done.stderr
+
+
+def test_a_duty_that_does_not_return_is_told_when_it_is_entered(
+    vault: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    screw = "mechanics: {kind: ball_screw, lead: 20 mm, orientation: vertical, stroke: 690 mm}\n"
+    there = "duty: {cycle: 4 s, moves: [{distance: 300 mm}]}"
+    done = set_record(cli, tmp_path, screw + there)
+    assert "the way back is missing" in " ".join((done.stdout + done.stderr).split())
+    back = there.replace("}]", "}, {distance: -300 mm}]")
+    done = set_record(cli, tmp_path, screw + back)
+    assert "the way back" not in " ".join((done.stdout + done.stderr).split())
+
+
+def test_the_duty_of_the_form_ends_where_it_began(vault: Vault) -> None:
+    form = axis_template(vault, Address("press", "ram")).decode()
+    (line,) = [line for line in form.splitlines() if line.startswith("# duty:")]
+    text = f"schema: axisvault/axis/1\n{line.removeprefix('# ')}\n"
+    duty = read_axis(text.encode(), "form").duty
+    assert duty is not None
+    assert end_of(duty) == 0

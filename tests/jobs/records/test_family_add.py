@@ -172,7 +172,9 @@ def test_a_suggestion_of_a_variant_counts_too(
         assert reads(first) == 2
 
 
-@pytest.mark.parametrize(("line", "wanted"), [("title: Ram", 1), ("pair: glaze-line-2/lift", 2)])
+@pytest.mark.parametrize(
+    ("line", "wanted"), [("title: Ram", 1), ("controller: {instance: Line1.Ram}", 2)]
+)
 def test_an_axis_record_raises_the_format_where_it_needs_that(
     first: Vault, tmp_path: Path, line: str, wanted: int
 ) -> None:

@@ -12,11 +12,13 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import BY, Outcome, Take
-from vault.jobs.records.edit import add_family
+from vault.jobs.records.edit import add_family, set_axis
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
 from vault.meaning.checks import rules
+from vault.model.names import Address
 from vault.store.vault import Vault
+from webui.app import create_app
 
 ELM = """\
 schema: axisvault/family/1
@@ -54,6 +56,22 @@ def export(serial: str, node: int, *, safe: int = 0, lag: str = "20", plate: str
             "",
         ]
     )
+
+
+def test_places_to_look_at_are_told_with_their_names(
+    plant: Vault, cli: Callable[..., Outcome]
+) -> None:
+    out = " ".join(cli("check", "kiln-loader/shuttle").stdout.split())
+    assert "See mov-138 Quick stop deceleration; mov-160 Quick stop reaction; " in out
+    assert out.endswith("; axis.yaml: mechanics; axis.yaml: motor.")
+    client = create_app(plant.repository.path, is_local=True).test_client()
+    text = client.get("/axis/kiln-loader/shuttle/at/latest/check").text
+    link = (
+        '<a href="/axis/kiln-loader/shuttle/parameter/mov-138"><span class="code">mov-138</span> '
+        "Quick stop deceleration</a>"
+    )
+    assert link in text
+    assert client.get("/axis/kiln-loader/shuttle/parameter/mov-138").status_code == 200
 
 
 @pytest.fixture
@@ -114,6 +132,25 @@ def test_an_address_that_only_the_nameplate_gives_counts(elms: Vault, take: Take
     take(export("E2", 0, plate="11"), to="m1/feed")
     (found,) = check_state(resolve(elms, "m1/feed", None, None))
     assert found.rule == "doubled_address" and found.look_at == ("bus/node",)
+
+
+@pytest.mark.parametrize(
+    ("partner", "words"),
+    [
+        ("m1/lift2", "on m1/lift2, which moves with it, 21 mm: two drives of one beam must have"),
+        ("m2/lift", "on m2/lift, its pair by axis.yaml, 21 mm: a pair is to have the same."),
+    ],
+)
+def test_a_pair_is_held_against_its_partner_on_either_machine(
+    elms: Vault, take: Take, tmp_path: Path, partner: str, words: str
+) -> None:
+    take(export("E1", 11), to="m1/lift")
+    take(export("E2", 12, lag="21"), to=partner)
+    record = tmp_path / "axis.yaml"
+    record.write_text(f"schema: axisvault/axis/1\npair: {partner}\n")
+    set_axis(elms, Address.parse("m1/lift"), record, BY)
+    found = [c for c in check_state(resolve(elms, "m1/lift", None, None)) if c.rule == "pair"]
+    assert [words in complaint.sentence for complaint in found] == [True]
 
 
 @pytest.mark.usefixtures("elms")

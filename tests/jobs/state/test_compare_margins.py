@@ -47,19 +47,41 @@ def test_what_hardly_moved_is_told_on_request(plant: Vault, cli: Cli) -> None:
     assert [row for row in every if row in few] == few
 
 
-def test_the_text_begins_with_them(plant: Vault, cli: Cli) -> None:
+def test_the_text_begins_with_what_is_short_then_the_cause_then_what_merely_moved(
+    plant: Vault, cli: Cli
+) -> None:
     out = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous").stdout
-    head = out.index("Margins that differ, have over need; 1 is the edge")
-    assert head < out.index("## cause")
-    assert "ok 16, was 1  machine_speed: what the machine is built for against the" in out
+    short, cause = out.index("Margins short of 1, or across it"), out.index("## cause")
+    assert short < out.index("?! at least 0.118, was at least 1.57  stop_room") < cause
+    assert cause < out.index("Other margins that moved: machine_speed 16, was 1; ")
+    every = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous", "--all").stdout
+    assert "ok 16, was 1  machine_speed: what the machine is built for against the" in every
+
+
+def test_no_line_of_it_is_wider_than_a_terminal(plant: Vault, cli: Cli) -> None:
+    for right in (f"{LIFT}@previous", HOIST):
+        out = cli("compare", f"{LIFT}@~2", right).stdout
+        assert [line for line in out.splitlines() if len(line) > 100] == []
+
+
+def test_each_of_two_axes_has_its_own_mark(plant: Vault, cli: Cli) -> None:
+    out = cli("compare", "kiln-loader/shuttle", "kiln-loader/pusher").stdout
+    assert "\n?! shuttle at least 0.707, ok pusher at least 1.42  stop_room\n" in out
+    other = cli("compare", "kiln-loader/pusher", "kiln-loader/shuttle").stdout
+    assert "\nok pusher at least 1.42, ?! shuttle at least 0.707  stop_room\n" in other
+
+
+def test_two_axes_that_hold_their_margins_are_said_to(plant: Vault, cli: Cli) -> None:
+    out = cli("compare", LIFT, HOIST).stdout
+    assert "margins differ: they hold on both axes, or cannot be told; --all lists them." in out
 
 
 def test_two_axes_are_held_side_by_side(plant: Vault, cli: Cli) -> None:
     short = cli("compare", "glaze-line-1/lift", "glaze-line-2/lift").stdout
-    assert "brake_apply" not in short[: short.index("restated")]  # on both it holds
+    assert "brake_apply" not in short  # on both it holds
     out = cli("compare", "glaze-line-1/lift", "glaze-line-2/lift", "--all").stdout
-    assert "ok glaze-line-1 1.5, glaze-line-2 1.4  brake_apply" in out
-    assert ", was " not in out[: out.index("restated")]
+    assert "ok glaze-line-1 1.5, ok glaze-line-2 1.4  brake_apply" in out
+    assert ", was " not in out[out.index("Other margins that moved") :]
 
 
 def test_a_comparison_without_moves_says_nothing_of_margins(plant: Vault, cli: Cli) -> None:

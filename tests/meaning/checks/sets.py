@@ -36,8 +36,9 @@ CARRIAGE: Settings = {
     "feed_constant_feed": 16_000,
 }
 SCREW: Mapping[str, Any] = {
-    "mechanics": {"kind": "ball_screw", "lead": "16 mm", "gearbox": {"motor": 4, "output": 1}},
-}
+    "mechanics": {"kind": "ball_screw", "lead": "16 mm", "gearbox": {"motor": 4, "output": 1},
+                  "orientation": "horizontal"},
+}  # fmt: skip
 # A vertical screw of 20 mm behind a gear of 2:1 that carries 60 kg.
 LIFT: Mapping[str, Any] = {
     "mechanics": {

@@ -66,8 +66,17 @@ def test_a_table_turns_its_gear_ratio_slower_than_its_motor() -> None:
     ],
 )
 def test_the_motor_speed_is_held_against_its_ratings(speed: int, says: str) -> None:
-    common = {**RAMPS, "max_profile_velocity": (1000, "mm/s")}
+    common = {**RAMPS, "max_profile_velocity": (1000, "mm/s"), "max_motor_speed": (6000, "r/min")}
     assert says in told("profile_velocity", (100, "mm/s"), (speed, "mm/s"), common).effect
+
+
+@pytest.mark.parametrize("role", ["profile_velocity", "max_profile_velocity"])
+def test_a_speed_is_told_as_the_motor_s_own_limit_leaves_it(role: str) -> None:
+    # 1,200 r/min x 10 mm = 200 mm/s, less than 320 mm/s would be.
+    common = {**RAMPS, "max_profile_velocity": (400, "mm/s"), "max_motor_speed": (1200, "r/min")}
+    found = told(role, (100, "mm/s"), (320, "mm/s"), common)
+    assert found.figure("motor speed", 1200)
+    assert "6080h holds the axis to 200 mm/s. The motor turns at" in found.effect
 
 
 def test_a_speed_beyond_the_motor_or_the_machine_is_a_hazard() -> None:

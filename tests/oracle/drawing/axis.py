@@ -6,6 +6,7 @@ from random import Random
 
 from tests.oracle.drawing.homing import draw_homing
 from tests.oracle.drawing.mechanics import draw_machine
+from tests.oracle.drawing.particulars import draw_particulars
 from tests.oracle.drawing.scaling import draw_movement, draw_scaling, spoil_scaling
 from tests.oracle.drawing.sketch import Sketch
 from tests.oracle.drawing.supervision import draw_loops, draw_stops, draw_supply
@@ -25,4 +26,5 @@ def draw_axis(dice: Random, mechanism: str) -> Sketch:
     draw_supply(sketch)
     spoil_scaling(sketch)
     draw_homing(sketch)
+    draw_particulars(sketch)
     return sketch

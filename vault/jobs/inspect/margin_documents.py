@@ -173,10 +173,11 @@ class SpreadMarginDocument(TypedDict):
     """The median of the ratios that can be told, null where none can."""
 
     odd: list[str]
-    """Axes below 1, and those far from the median: by a quarter of it."""
+    """Axes that are short or far from the others: by a quarter of the median, where most of them
+    are nearer to it, and not both beyond four."""
 
     short: list[str]
-    """Axes below 1."""
+    """Axes that are below 1, or may be."""
 
     values: dict[str, SpreadMarginValueDocument]
     """By axis; one for which the margin has no sense is missing."""

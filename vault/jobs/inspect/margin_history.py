@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.behave import margins_of
 from vault.jobs.state.selectors import State, golden_state, view_of
 from vault.meaning.margin_moves import MarginMove
+from vault.meaning.margin_news import is_news
 from vault.meaning.margin_text import ordered, title_of
 from vault.model.errors import WrongUsage
 from vault.model.near_names import did_you_mean
@@ -48,9 +49,25 @@ class MarginTimeline:
         return title_of(self.name)
 
     @property
+    def told(self) -> tuple[MarginStep, ...]:
+        """The steps without those that hardly moved it from the one told before."""
+        found: list[MarginStep] = []
+        for step in self.steps:
+            if not found or _is_told(found[-1].margin, step.margin):
+                found.append(step)
+        return tuple(found)
+
+    @property
     def has_moved(self) -> bool:
-        """Whether it ever was another one."""
-        return len(self.steps) > 1
+        """Whether it ever was another one, by more than hardly."""
+        return len(self.told) > 1
+
+
+def _is_told(before: Margin | None, after: Margin | None) -> bool:
+    """Whether a step crossed 1, moved by more than a small share, or was told on one side alone."""
+    one, other = (side.ratio if side is not None else None for side in (before, after))
+    came_or_went = (before is None) != (after is None) or (one is None) != (other is None)
+    return came_or_went or is_news(MarginMove("", before, after))
 
 
 def margin_history(

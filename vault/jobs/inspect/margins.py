@@ -11,8 +11,10 @@ from vault.behaviour.behave import margins_of
 from vault.behaviour.facts import Margin
 from vault.behaviour.state import SCALING
 from vault.jobs.state.selectors import State, golden_state, view_of
-from vault.meaning.margin_text import ordered
+from vault.meaning.margin_moves import MarginMove
+from vault.meaning.margin_text import hedges_in, ordered, standing, summary
 from vault.meaning.missing_words import is_record_key
+from vault.meaning.start_speed import begins_at_speed, start_speed
 from vault.model.errors import WrongUsage
 from vault.model.near_names import did_you_mean
 
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from vault.meaning.axis_view import AxisView
+    from vault.meaning.margin_text import Standing
+    from vault.meaning.start_speed import StartSpeed
     from vault.model.parameters import Parameter
 
 
@@ -40,17 +44,44 @@ class AxisMargin:
     golden: Margin | None = None
     floor: Decimal | None = None
 
+    @property
+    def stands(self) -> Standing:
+        """How it stands to 1 and to its floor."""
+        return standing(self.margin, self.floor)
+
+    @property
+    def approved(self) -> Margin | None:
+        """The margin of the baseline, where it is another one."""
+        moved = self.golden is not None and MarginMove("", self.golden, self.margin).moves
+        return self.golden if moved else None
+
 
 @dataclass(frozen=True, slots=True)
 class AxisMargins:
     """All margins of a state, worst first; `golden` is the state of the baseline, if there is one.
 
-    What has no sense for the axis is not among them.
+    What has no sense for the axis is not among them. `start` is the speed that its stops begin at.
     """
 
     state: State
     golden: State | None
     rows: tuple[AxisMargin, ...]
+    start: StartSpeed | None = None
+
+    def start_of(self, row: AxisMargin) -> str:
+        """The speed that a stop or a drop begins at; empty for other margins."""
+        begins = self.start is not None and row.margin.is_known and begins_at_speed(row.margin)
+        return self.start.text if begins and self.start is not None else ""
+
+    def notes(self, row: AxisMargin) -> list[str]:
+        """What is told once for many: why a stop begins that fast, what makers do otherwise."""
+        why = self.start.why if self.start is not None and self.start_of(row) else ""
+        return [*([why] if why else []), *hedges_in(row.margin.hedge)]
+
+    @property
+    def summary(self) -> str:
+        """The answer in a line."""
+        return summary([(row.margin, row.floor) for row in self.rows])
 
     @property
     def known(self) -> tuple[AxisMargin, ...]:
@@ -77,9 +108,9 @@ def axis_margins(state: State, wanted: str | None = None) -> AxisMargins:
     floors = view.axis.margins if view.axis is not None else {}
     rows = [
         AxisMargin(margin, _rests(margin, view), approved.get(margin.name), floors.get(margin.name))
-        for margin in ordered(_wanted(found, wanted))
+        for margin in ordered(_wanted(found, wanted), floors)
     ]
-    return AxisMargins(state, golden, tuple(rows))
+    return AxisMargins(state, golden, tuple(rows), start_speed(view.state))
 
 
 def _golden(state: State) -> State | None:

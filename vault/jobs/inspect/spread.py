@@ -19,6 +19,7 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.coverage import Coverage, Remark
+    from vault.model.names import Address
     from vault.store.vault import Vault
 
 
@@ -58,6 +59,16 @@ class MarginSpread:
         return tuple(one for axis, held in self.coverage.items() for one in held.told(axis))
 
     @property
+    def odd_first(self) -> tuple[str, ...]:
+        """The axes, those first that are short most often, then those that are far from others."""
+
+        def place(axis: str) -> tuple[int, int]:
+            short = sum(axis in row.short for row in self.rows)
+            return -short, -sum(axis in row.far for row in self.rows)
+
+        return tuple(sorted(self.axes, key=place))
+
+    @property
     def odd(self) -> tuple[MarginRow, ...]:
         """Rows that have an odd axis."""
         return tuple(row for row in self.rows if row.odd)
@@ -76,6 +87,14 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
     coverage = {name: state.coverage for name, state in states.items()}
     return Spread(tuple(views), tuple(rows), coverage)
+
+
+def has_twin(vault: Vault, address: Address) -> bool:
+    """Whether another axis of that name, on another machine, has a snapshot to stand beside it."""
+    return any(
+        other.axis == address.axis and other != address and vault.latest(other) is not None
+        for other in vault.index.axes()
+    )
 
 
 def margin_spread(vault: Vault, pattern: str) -> MarginSpread:

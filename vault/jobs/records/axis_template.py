@@ -31,9 +31,12 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("position_gain_unit", "1/s", "or (m/min)/mm: of a gain without a unit"),
         ("follows", "line-2/lift", "another axis whose golden baseline holds for this one"),
         ("export_every", "12 months", "how often an export is due"),
-        ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}]}", "what it does all day"),
+        ("duty", "{cycle: 4 s, moves: [{distance: 300 mm, wait: 1 s}, {distance: -300 mm}]}",
+         "what it does over and over; a move may say speed, acceleration, deceleration, load too"),
+        ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
+        ("loop_dead_time", "250 us", "of the velocity loop beside its filters, by the manual"),
     )),
     ("nameplate", "Plates as designed; free names", (
         ("drive", "ALD-5A", "order code"),
@@ -46,9 +49,10 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("pulley_circumference", "320 mm", "belt: way per turn of the pulley"),
         ("pinion_circumference", "200 mm", "rack: way per turn of the pinion"),
         ("pole_pitch", "30 mm", "linear_motor: pole pair to pole pair"),
-        ("gearbox", "{motor: 4, output: 1}", "turns of the motor per turns of the output"),
-        ("orientation", "vertical", "horizontal, vertical, inclined"),
+        ("gearbox", "{motor: 4, output: 1}", "turns of motor and output; 1 and 1 for none"),
+        ("orientation", "vertical", "horizontal, vertical, inclined: whether the load hangs"),
         ("inclination", "30 deg", "against the horizontal"),
+        ("down", "low", "the end of the positions that lies lower: low, high"),
         ("counterbalance", '"0.4"', "share of the weight that is balanced"),
         ("moving_mass", "60 kg", ""),
         ("load_inertia", "1.8 kg*m^2", "of a turned load, at its own shaft"),
@@ -57,6 +61,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("hard_stop_low", "-25 mm", "in the coordinates of the drive"),
         ("hard_stop_high", "625 mm", ""),
         ("reference_move", "300 mm", "a typical move, to compute move times with"),
+        ("resonance", "180 Hz", "as measured: what a notch filter is for"),
         ("max_speed", "400 mm/s", "what the machine allows"),
     )),
     ("motor", "From the motor's plate", (
@@ -67,6 +72,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("max_current", "9.3 A", ""),
         ("rated_speed", "3000 r/min", ""),
         ("max_speed", "4500 r/min", ""),
+        ("corner_speed", "3600 r/min", "up to which it gives full torque on this supply"),
+        ("voltage_constant", "75 mV/(r/min)", "r.m.s. between two lines"),
         ("inertia", "1.6 kg*cm^2", "of the rotor"),
     )),
     ("encoder", "", (
@@ -82,6 +89,8 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
     ("supply", "What feeds the drive and takes its braking energy", (
         ("phases", "3", "1 or 3"),
         ("voltage", "400 V", ""),
+        ("drive_current", "5 A", "what the drive gives all the time on it"),
+        ("shared_with", "[line-1/feed]", "axes on the same DC link"),
         ("dc_link_capacitance", "470 uF", ""),
         ("dc_link_trip", "820 V", "where the drive switches off"),
         ("resistor", "100 ohm", ""),
@@ -154,6 +163,15 @@ def axis_template(vault: Vault, address: Address) -> bytes:
             mine = {key: value for key, value in known.items() if key not in _SECTIONS}
         lines += _lines(section, form, mine or {}, from_export, fills=record is None)
     return "".join(lines).encode()
+
+
+def examples() -> dict[str, Any]:
+    """The values of the form by key, such as `mechanics.lead`."""
+    return {
+        f"{section}.{key}" if section else key: yaml_text.load(value.encode(), "the form")
+        for section, _, lines in _FORM
+        for key, value, _ in lines
+    }
 
 
 _SECTIONS = frozenset(section for section, _, _ in _FORM if section)

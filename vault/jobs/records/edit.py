@@ -12,19 +12,22 @@ from typing import TYPE_CHECKING
 
 from vault.formats.registry import RecognisesFamilies, format_named
 from vault.jobs.records.axis_edits import edited, neighbours
+from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.surrounding_consequences import same_address
+from vault.meaning.surrounding_effects import as_built
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
 from vault.model.near_names import did_you_mean
 from vault.store.files import layout, yaml_text
+from vault.store.files.axis_keys import homes_of
 from vault.store.files.edited_files import (
-    family_error,
     family_problems,
     kept_axis,
     read_axis,
     read_family,
     read_site,
+    refusal,
 )
 from vault.store.files.vault_format import format_of, with_format
 from vault.store.local.outbox import Outbox
@@ -43,6 +46,7 @@ _ADDRESSES = (
     ("controller_link", "station_alias"),
     ("cabinet", "address_switches"),
 )
+_FREE = ("nameplate", "cabinet", "controller_link")
 Failed = Callable[[VaultError], None]
 _MAX_BYTES = 8 * 1024 * 1024
 
@@ -68,7 +72,7 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     content = _content(path)
     family = read_family(content, str(path))
     if problems := family_problems(family, content):
-        raise family_error(problems, str(path))
+        raise refusal(problems, str(path))
     _tried(family, content, str(path))
     place, message = layout.family_file(family.name), f"Family {family.name}"
     return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
@@ -124,7 +128,9 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
         added = _put_now(vault, place, content, message, by, record.vault_format)
         with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
             remarks += _shared_address(address, record, around())
-        remarks += _of_no_use_yet(record)
+        remarks += [*_misplaced(record), *_of_no_use_yet(record)]
+        with told_apart(lambda error: remarks.append(str(error)), f"duty of {address}"):
+            remarks += _doubts_of_duty(vault, address)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
 
@@ -140,6 +146,11 @@ def _check_floors(record: AxisRecord, content: bytes, file: str) -> None:
         line = yaml_text.line_of(content, ("margins", name)) or 1
         reason = f"margins.{name}: there is no such margin{did_you_mean(name, MARGINS)}"
         raise Unreadable(reason, file=file, line=line, hint="axisvault margins M/A lists them")
+    for name, floor in record.margins.items():
+        if floor < 1:
+            line = yaml_text.line_of(content, ("margins", name)) or 1
+            reason = f"margins.{name}: a floor is 1 or more; below 1 a margin is short anyway"
+            raise Unreadable(reason, file=file, line=line, hint="as in margins: {stop_room: 1.2}")
 
 
 def _changes(
@@ -174,6 +185,27 @@ def _shared_address(
             if own is not None and same_address(theirs) == same_address(own):
                 what = f"{address.machine}/{name} has {key.replace('_', ' ')} {own} too"
                 yield f"{what}: on one bus, one of them is wrong"
+
+
+def _misplaced(record: AxisRecord) -> Iterator[str]:
+    """Keys under a section of free names that another section has: nothing reads them there."""
+    for section in _FREE:
+        for key in getattr(record, section):
+            if homes := homes_of(key):
+                yield f"{section}.{key} is kept and not reckoned with: it belongs under {homes}"
+
+
+def _doubts_of_duty(vault: Vault, address: Address) -> list[str]:
+    """What of the duty that was recorded cannot be, with the latest set where there is one."""
+    if (record := vault.axis_record(address)) is None or record.duty is None:
+        return []
+    from vault.meaning.checks import duty
+
+    view = as_built(record)
+    if vault.latest(address) is not None:
+        view = view_of(resolve(vault, str(address)))
+    rules = duty.duty_cycle, duty.duty_way_back, duty.duty_stroke, duty.duty_speed
+    return [complaint.sentence for rule in rules for complaint in rule(view)]
 
 
 def _of_no_use_yet(record: AxisRecord) -> Iterator[str]:

@@ -11,6 +11,7 @@ from vault.jobs.intake.visit import parse_visit
 from vault.meaning.measured_move import parse_move
 from vault.model.errors import WrongUsage
 from vault.model.replacement import Replacement
+from vault.model.schema_words import in_words
 from vault.model.typed_text import required_text, text_or_none, whole_number
 from vault.model.visible_text import one_line
 
@@ -85,7 +86,7 @@ def _wrong_plate(error: ValidationError) -> WrongUsage:
     first = error.errors(include_url=False)[0]
     name = str(first["loc"][0]).replace("_", " ")
     hint = _BITS_HINT if name.startswith("encoder") else None
-    return WrongUsage(f"{name}: {first['msg'].removeprefix('Value error, ')}", hint=hint)
+    return WrongUsage(f"{name}: {in_words(first)}", hint=hint)
 
 
 def parse_as_left(

@@ -81,8 +81,9 @@ def _cautions(view: AxisView) -> SheetSection:
             kind="warning",
         )
     ]
-    if view.is_vertical:
-        text = "The load hangs: prop it up before the drive is switched off or unplugged. A brake "
+    if view.may_hang:
+        known = "The load hangs" if view.is_vertical else "If the load hangs, which no record tells"
+        text = f"{known}: prop it up before the drive is switched off or unplugged. A brake "
         lines.insert(2, SheetLine(f"{text}alone does not secure people.", "warning"))
     return SheetSection("cautions", "Cautions", tuple(lines))
 

@@ -25,6 +25,12 @@ def check_state(state: State) -> list[Complaint]:
     return sorted(found, key=lambda complaint: rank(complaint.consequence))
 
 
+def looked_at(state: State, complaint: Complaint) -> list[tuple[str, str]]:
+    """Where a complaint says to look, each with the name of the parameter that a code is of."""
+    named = view_of(state).parameters
+    return [(place, named[place].name if place in named else "") for place in complaint.look_at]
+
+
 _PAIRED = (
     "position_gain", "velocity_gain", "velocity_integral_time", "velocity_feed_forward",
     "following_error_window", "following_error_time_out", "max_profile_velocity",
@@ -35,15 +41,22 @@ _PAIRED = (
 
 
 def _pair(state: State, view: AxisView) -> list[Complaint]:
-    """What the axis of the pair has otherwise: two drives of one gantry pull at one beam."""
+    """What the axis of the pair has otherwise: two drives of one gantry pull at one beam.
+
+    Of another machine it does not move with this one, and is to be alike all the same.
+    """
     named = state.axis.pair if state.axis is not None else None
     if state.vault is None or state.address is None or named is None:
         return []
     partner = Address.parse(named)
-    snapshot = state.vault.latest(partner) if partner.machine == state.address.machine else None
-    if snapshot is None:
+    snapshot = state.vault.latest(partner)
+    if snapshot is None or partner == state.address:
         return []
     other = view_of(State(named, state.vault, partner, snapshot, True))
+    if partner.machine == state.address.machine:
+        who, rule = f"on {named}, which moves with it,", "two drives of one beam must have the same"
+    else:
+        who, rule = f"on {named}, its pair by axis.yaml,", "a pair is to have the same"
     found = []
     for role in _PAIRED:
         parameter, theirs = view.find(role), other.find(role)
@@ -52,10 +65,7 @@ def _pair(state: State, view: AxisView) -> list[Complaint]:
             continue
         if abs(one - two) <= 1e-6 * max(abs(one), abs(two)):
             continue
-        text = (
-            f"{parameter.name} is {view.shown(parameter)}, on {named}, which moves with it, "
-            f"{other.shown(theirs)}: two drives of one beam must have the same."
-        )
+        text = f"{parameter.name} is {view.shown(parameter)}, {who} {other.shown(theirs)}: {rule}."
         finding = Finding(parameter.name, f"{two:.9g}", None, named)
         found.append(Complaint("pair", "dynamics", text, (parameter.code,), (finding,)))
     return found

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.formulas import G0
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import BRAKE, stated
+from vault.meaning.checks.sources import BRAKE, MECHANICS, stated
 from vault.meaning.explainers.meanings import chosen_in
+from vault.meaning.findings import figure
+from vault.model.axis import TURNING
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -38,6 +41,22 @@ def brake(view: AxisView) -> Iterator[Complaint]:
             said = "The axis hangs, and the drive works no brake; none is recorded either."
         if view.has_brake or upright:
             yield Complaint("brake", "hazard", said, (used.code, BRAKE), (stated(used),))
+
+
+@rule
+def orientation(view: AxisView) -> Iterator[Complaint]:
+    """Whether a load hangs decides what must hold it: that is recorded, and not taken for no."""
+    mechanics = view.mechanics
+    if mechanics is None or mechanics.kind in TURNING or mechanics.orientation is not None:
+        return
+    yield Complaint(
+        "orientation",
+        "record",
+        "Whether the load hangs is not recorded: what must hold it, and a stop downwards, cannot "
+        "be told. Enter mechanics.orientation.",
+        (MECHANICS,),
+        (figure("fall of what nothing holds", G0, "standard gravity, if it hangs", unit="m/s^2"),),
+    )
 
 
 @rule

@@ -66,7 +66,7 @@ def _absolute_range(view: AxisView) -> tuple[Figure | None, str]:
     None for an encoder that is not used as a multi-turn one.
     """
     state = view.state
-    if state.asked(way_of_motor_turn) is None or state.ask(is_single_turn):
+    if state.asked(way_of_motor_turn) is None or state.asked(is_single_turn):
         return None, ""
     if places := codes(view, _MULTI):
         return state.asked(range_absolute), places[0]

@@ -35,7 +35,7 @@ _OVERTRAVEL = ("positive over-travel", "negative over-travel")
 @rule
 def software_limits(view: AxisView) -> Iterator[Complaint]:
     """In order, and inside the stroke."""
-    if not holds_position(view) or view.state.ask(limits_are_off) is not False:
+    if not holds_position(view) or view.state.asked(limits_are_off) is not False:
         return
     disordered = list(_out_of_order(view))
     yield from disordered or _outside(view)
@@ -109,7 +109,12 @@ def limits_off(view: AxisView) -> Iterator[Complaint]:
     """Software limits that are off on a linear axis between hard stops."""
     state = view.state
     gears, stops = state.asked(transmission), state.asked(hard_stops)
-    if not state.ask(limits_are_off) or gears is None or stops is None or not holds_position(view):
+    if (
+        not state.asked(limits_are_off)
+        or gears is None
+        or stops is None
+        or not holds_position(view)
+    ):
         return
     if not gears.is_linear:
         return
@@ -129,7 +134,7 @@ def limits_off(view: AxisView) -> Iterator[Complaint]:
 def open_ended_travel(view: AxisView) -> Iterator[Complaint]:
     """Neither over-travel inputs nor software limits end the stroke that is recorded."""
     found, whole = inputs(view), view.state.asked(stroke)
-    if not view.state.ask(limits_are_off) or whole is None or not holds_position(view):
+    if not view.state.asked(limits_are_off) or whole is None or not holds_position(view):
         return
     if not found or None in found.values() or any(serving(view, end) for end in _OVERTRAVEL):
         return

@@ -27,11 +27,10 @@ _NAMES = {
     "window_profile": "window_and_lag",
 }  # fmt: skip
 """Names of before there were margins; those of the others are the margins' own."""
-_ROUNDING = 1e-9
 _SHARED = ("torque_limit", "brake")
 """Names that other rules complain under too."""
 _ELSEWHERE = frozenset(
-    {"motor_speed", "machine_speed", "absolute_range", "limits_in_stroke", "inertia", "counts"}
+    {"motor_speed", "machine_speed", "absolute_range", "limits_in_stroke", "inertia"}
 )
 """Margins that a rule with more to say looks after, or that are no fault by themselves."""
 _TOLD_BY = {
@@ -48,6 +47,8 @@ _ENDS = ("min_software_position_limit", "max_software_position_limit")
 _SUPERVISION = ("fieldbus_timeout", "missed_update_limit", "consumer_heartbeat_time", "guard_time")
 _WINDOW = ("following_error_window", "position_gain", "velocity_feed_forward")
 LOOK_AT: dict[str, tuple[str, ...]] = {
+    "motor_speed": ("max_profile_velocity", "motor_max_speed", *_SPEED),
+    "counts": ("position_encoder_increments", "gear_ratio_motor_revolutions", "feed_constant_feed"),
     "hold": _LIMITS, "lift": _LIMITS, "acceleration": ("profile_acceleration", *_LIMITS),
     "descent": ("quick_stop_deceleration", *_LIMITS),
     "stop_room": ("quick_stop_deceleration", "quick_stop_option_code", *_SPEED, *_ENDS),
@@ -63,6 +64,9 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
     "trip_above_chopper": ("dc_link_overvoltage_threshold", "braking_resistor_threshold"),
     "trip_above_mains": ("dc_link_overvoltage_threshold", "supply_voltage"),
     "undervoltage": ("undervoltage_threshold", "supply_voltage"),
+    "speed_torque": ("supply_voltage", "motor_torque_constant"),
+    "duty_current": ("drive_rated_current", "motor_rated_current", "supply_phases"),
+    "notch": ("notch_filter_frequency", "notch_filter_bandwidth"),
     "stop_energy": ("braking_resistor_used", "quick_stop_deceleration", *_SPEED),
     "descent_energy": ("braking_resistor_used",),
     "resistor_peak": ("braking_resistor_resistance", "quick_stop_deceleration", *_SPEED),
@@ -80,7 +84,7 @@ LOOK_AT: dict[str, tuple[str, ...]] = {
 
 def _is_below(view: AxisView, name: str) -> bool:
     found = margin_of(view.state, MARGINS[name])
-    return found is not None and found.ratio is not None and found.ratio < 1 - _ROUNDING
+    return found is not None and found.ratio is not None and found.ratio < 1
 
 
 def _only_coasts(view: AxisView, found: Margin) -> bool:
@@ -106,9 +110,10 @@ def _is_recorded(view: AxisView, key: str) -> bool:
     return view.state.record(key) is not None
 
 
-def _complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
+def complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
+    """What there is to say of a margin below 1, where nothing says it better."""
     found = margin_of(view.state, wanted)
-    if found is None or found.ratio is None or found.ratio >= 1 - _ROUNDING:
+    if found is None or found.ratio is None or found.ratio >= 1:
         return
     if any(_is_below(view, name) for name in _TOLD_BY.get(found.name, ())):
         return
@@ -139,7 +144,7 @@ def _figures(found: Margin) -> Iterator[Finding]:
 def _rule_of(name: str, wanted: list[MarginRule]) -> Rule:
     def check(view: AxisView) -> Iterator[Complaint]:
         for one in wanted:
-            yield from _complaint(view, one)
+            yield from complaint(view, one)
 
     check.__name__ = f"margin_{name}" if name in _SHARED else name
     check.__doc__ = f"{'; '.join(one.title for one in wanted)}."

@@ -67,7 +67,7 @@ def travel_scale(view: AxisView) -> Iterator[Complaint]:
     error, travel = view.scaling.travel_error, view.scaling.travel
     if error is None or travel is None:
         return
-    endless = view.state.ask(is_endless)
+    endless = view.state.asked(is_endless)
     if abs(error - 1) <= (0 if endless else _ROUNDING):
         return
     kind = "length" if travel.per_turn.kind == "length" else "angle"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import Figure
+from vault.behaviour.facts import MARGINS, Figure
 from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import (
     fastest_stated,
@@ -20,6 +20,7 @@ from vault.behaviour.speed import (
 from vault.behaviour.speed import machine_speed as against_machine
 from vault.behaviour.speed import motor_speed_limit as limit_of_motor
 from vault.meaning.checks import Complaint, rule
+from vault.meaning.checks.margins import complaint as below_edge
 from vault.meaning.checks.sources import CLOSE, MECHANICS, MOTOR, codes, is_frequency_drive
 from vault.meaning.findings import finding, finding_in_turns, in_words, turns_per_minute
 from vault.meaning.margin_sentences import amount
@@ -70,10 +71,12 @@ def motor_speed(view: AxisView) -> Iterator[Complaint]:
     state = view.state
     fastest, most = state.asked(fastest_stated), state.asked(most_motor_speed)
     if fastest is None or fastest.motor is None or not most:
+        yield from below_edge(view, MARGINS["motor_speed"])
         return
-    limit = state.ask(limit_of_motor)
+    limit = state.asked(limit_of_motor)
     held = fastest.motor if limit is None else min(fastest.motor, limit)
     if held <= most * CLOSE:
+        yield from below_edge(view, MARGINS["motor_speed"])
         return
     yield Complaint(
         "motor_speed",
@@ -87,7 +90,7 @@ def motor_speed(view: AxisView) -> Iterator[Complaint]:
 @rule
 def motor_speed_limit(view: AxisView) -> Iterator[Complaint]:
     """A limit of the motor speed below what the highest speed of the axis needs."""
-    fastest, limit = view.state.asked(fastest_stated), view.state.ask(limit_of_motor)
+    fastest, limit = view.state.asked(fastest_stated), view.state.asked(limit_of_motor)
     if fastest is None or fastest.motor is None or limit is None or fastest.motor <= limit * CLOSE:
         return
     yield Complaint(
@@ -128,14 +131,14 @@ def rated_speed(view: AxisView) -> Iterator[Complaint]:
 def machine_speed(view: AxisView) -> Iterator[Complaint]:
     """The highest speed against what the machine is built for."""
     fastest, held = view.state.asked(fastest_stated), view.state.asked(against_machine)
-    if fastest is None or held is None or held.need.value <= held.have.value * CLOSE:
+    if held is None or held.need.value <= held.have.value * CLOSE:
         return
     reached = Figure(held.need.value, held.need.unit, "the set, on the machine as built")
     yield Complaint(
         "machine_speed",
         "hazard",
         BEYOND_MACHINE.format(speed=in_words(reached), most=in_words(held.have)),
-        (*codes(view, fastest.role), MECHANICS),
+        (*codes(view, "max_motor_speed" if fastest is None else fastest.role), MECHANICS),
         (finding("highest speed", reached),),
     )
 

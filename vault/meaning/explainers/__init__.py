@@ -87,8 +87,12 @@ def explained(
         right_default=change.right is not None and change.right.code in right.defaults,
     )
     lacks = (change.left is None and left.may_lack) or (change.right is None and right.may_lack)
+    told = change
+    if change.kind == "shifted":
+        sizes = left.at_motor(change.left_physical), right.at_motor(change.right_physical)
+        told = replace(change, left_physical=sizes[0], right_physical=sizes[1])
     sentence = plain_sentence(
-        change,
+        told,
         left.shown(change.left, both=both),
         right.shown(change.right, both=both),
         sides,
@@ -106,7 +110,7 @@ def explained(
     if change.kind == "shifted":  # its cause is told once; what counts here is the class
         worst = found.consequence if found and found.consequence else change.consequence
         worst = min(worst, change.consequence, key=rank)
-        return replace(change, explanation=sentence, consequence=worst)
+        return replace(told, explanation=sentence, consequence=worst)
     if lacks or by_file:  # what it would do counts for the class; that it is so is not known
         worst = found.consequence if found and found.consequence else change.consequence
         return replace(change, explanation=sentence, consequence=worst)

@@ -8,8 +8,10 @@ from vault.behaviour.following import feed_forward as share_fed_forward
 from vault.behaviour.following import runaway_share, time_out_way
 from vault.behaviour.following import steady_lag as lag_of
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.room import room
 from vault.behaviour.speed import worst_speed
-from vault.behaviour.stop import room, trip_reach
+from vault.behaviour.stop import trip_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
 
 NO_LIMIT = "Without it the set gives no such limit."
 NEVER = "It is never reached: the axis may stray any way without a fault."
-NOUGHT = "Many drives take nought for 'off', some trip at once: the manual must tell."
+NOUGHT = "Many drives take nought for 'off', some trip at once: the drive's manual must tell."
 LAG = "The steady lag is {places}: {verdict}."
 PLACE = "{distance} at the {which} speed of {speed}"
 VERDICT = {
@@ -47,9 +49,6 @@ AT_ONCE = "The drive trips as soon as the window is left."
 LASTS = "The error may last {time} before the drive trips{way}."
 WAY_IN_IT = "; at {speed} the axis makes {distance} in that time"
 
-_NO_MONITORING = 0xFFFF_FFFF
-"""Following error window 6065h that switches monitoring off (CiA 402-2, from memory)."""
-
 _SPEEDS = (("profile_velocity", "profile"), ("max_profile_velocity", "maximum"))
 RUNAWAY = (
     "Running away, the axis goes {distance} until it stands: {share} % of the {room} behind the "
@@ -59,7 +58,7 @@ RUNAWAY = (
 
 def is_off(parameter: Parameter | None) -> bool:
     """Whether a window is one that never trips."""
-    return parameter is not None and parameter.raw in (_NO_MONITORING, -1)
+    return parameter is not None and is_all_ones(parameter.raw)
 
 
 def steady_lag(view: AxisView, role: str) -> tuple[float, float, float] | None:

@@ -88,7 +88,7 @@ def frequency_limit(change: Change, left: AxisView, right: AxisView) -> Explanat
     raised = before is not None and size.number() > before.number()
     if not upper and size.ratio > 0:
         said.append(RAISED_TO_IT)
-    if right.state.ask(frequency.frequencies_out_of_order):
+    if right.state.asked(frequency.frequencies_out_of_order):
         said.append(OUT_OF_ORDER)
         beyond = True
     worst = "hazard" if beyond or (raised and upper) else "dynamics"

@@ -153,7 +153,7 @@ def _end(function: str, view: AxisView) -> str:
     size = sized(view, limit, WAY)
     stops = stops_for(view, size) if size is not None else None
     stop = STOP["unknown"]
-    if size is not None and view.state.ask(limits_are_off) is False:
+    if size is not None and view.state.asked(limits_are_off) is False:
         stop = STOP["limit"].format(place=length_or_angle(float(size.number()), size))
     elif stops is not None and size is not None:
         place = length_or_angle(stops[1 if end == "positive" else 0], size)

@@ -67,11 +67,11 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     """Travel gained or lost, against stroke and stopping distance."""
     upper = change.shown.role == HIGH
     end = "positive" if upper else "negative"
-    was_off, state = left.state.ask(limits_are_off), right.state
+    was_off, state = left.state.asked(limits_are_off), right.state
     goes_on, unlimited = _goes_on(state)
     if change.right is None:
         return Explanation(LIMIT_GONE.format(end=end), "travel" if was_off else unlimited)
-    if state.ask(both_zero):
+    if state.asked(both_zero):
         idle = was_off and change.left is not None
         text = BOTH_ZERO.format(goes_on=goes_on)
         return Explanation(text, "travel" if idle else unlimited)
@@ -101,7 +101,7 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
 
 def _goes_on(state: State) -> tuple[str, str]:
     """Where the axis goes without software limits, and the class of that."""
-    if state.ask(is_endless):
+    if state.asked(is_endless):
         return GOES_ON["endless"], "travel"
     return GOES_ON["ends"], "hazard"
 
@@ -159,11 +159,11 @@ def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation 
     if used is None:
         return Explanation(USE_UNKNOWN, "hazard") if change.right is None and was else None
     if used == 0:
-        idle = was == 0 or left.state.ask(both_zero)
+        idle = was == 0 or left.state.asked(both_zero)
         goes_on, unlimited = _goes_on(right.state)
         text = SWITCHED_OFF.format(goes_on=goes_on)
         return Explanation(text, "travel" if idle else unlimited)
-    if right.state.ask(both_zero):
+    if right.state.asked(both_zero):
         return Explanation(ZERO_ALL_THE_SAME, "hazard")
     limits = right.state.asked(stated_limits)
     if limits is None:

@@ -15,6 +15,7 @@ from vault.behaviour.move import (
     reference_move_time,
     reference_way,
 )
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import limit_braking, quick_ramp_stop, slow_ramp_stop
 from vault.behaviour.travel import at_axis, of_motor_at_axis
@@ -78,7 +79,7 @@ def fastest(view: AxisView) -> Physical | None:
     """Highest speed that a command may have; None where the set gives none, or nought."""
     for role in ("max_profile_velocity", "profile_velocity"):
         size, parameter = sized(view, role, SPEED), view.find(role)
-        is_none = parameter is not None and parameter.raw in (0xFFFF_FFFF, -1)
+        is_none = parameter is not None and is_all_ones(parameter.raw)
         if size is not None and size.ratio > 0 and not is_none:
             return axis_speed(view, size)
     return None
@@ -91,12 +92,6 @@ def top(view: AxisView) -> Physical | None:
         return fastest(view)
     kind = "velocity" if worst.unit == "m/s" else "angular_velocity"
     return Physical(Fraction(worst.value), 0, kind, worst.unit)
-
-
-def top_speed(view: AxisView) -> float | None:
-    """Highest speed the set allows, m/s or rad/s."""
-    size = top(view)
-    return None if size is None else float(size.number())
 
 
 def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
@@ -215,7 +210,7 @@ def profile_type(change: Change, left: AxisView, right: AxisView) -> Explanation
         return None
     findings: list[Finding] = []
     said: list[str] = []
-    if kind == JERK_LIMITED and right.state.ask(profile_jerk) is None:
+    if kind == JERK_LIMITED and right.state.asked(profile_jerk) is None:
         said.append(NO_JERK)
     if text := move_sentence(left, right, findings, named=True):
         said.append(text)

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.behaviour.mode import is_cyclic
+from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.scale import is_linear as moves_in_a_line
 from vault.behaviour.scale import unit as axis_unit
-from vault.behaviour.speed import RPM, most_motor_speed, motor_speed_at, rated_motor_speed
+from vault.behaviour.speed import (
+    RPM,
+    most_motor_speed,
+    motor_limit,
+    motor_speed_at,
+    rated_motor_speed,
+)
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import (
@@ -20,7 +30,6 @@ from vault.meaning.explainers.ramps import (
 from vault.meaning.explainers.rooms import shortage
 from vault.meaning.findings import digits, figure, is_linear, length_or_angle, speed
 from vault.model import roles
-from vault.model.parameters import Parameter
 from vault.model.quantities import Physical
 
 if TYPE_CHECKING:
@@ -45,6 +54,7 @@ RATING = {
 AT_AXIS = "; that is {speed} at the axis"
 BUILT_FOR = "The machine is built for {most}; this is {speed}."
 STOP = "A quick stop from there takes {distance}{instead}{shortage}."
+HELD_BY_MOTOR = "6080h holds the axis to {speed}."
 CUT = "The drive cuts it to its maximum of {most}."
 
 _LIMITS = ("max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount")
@@ -82,8 +92,8 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         return None
     if size.ratio <= 0 and role in (*_LIMITS, "profile_velocity"):
         return _nought(role)
-    if role in _LIMITS and _is_none(change.right):
-        was_none = change.left is not None and _is_none(change.left)
+    if role in _LIMITS and is_all_ones(change.right.raw):
+        was_none = change.left is not None and is_all_ones(change.left.raw)
         return Explanation(NONE_BY_NUMBER, "dynamics" if was_none else "hazard")
     findings: list[Finding] = []
     said: list[str] = []
@@ -92,6 +102,8 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     faster = before is not None and before.kind == size.kind and size.number() > before.number()
     if role == "profile_velocity":
         size = _cut(size, right, said)
+    if role in ("profile_velocity", "max_profile_velocity"):
+        size = _cut_by_motor_limit(size, right, said)
     beyond = _turns(role, size, right, said, findings)
     worst = "hazard" if beyond or (faster and role in _LIMITS) else "dynamics"
     if role == "max_motor_speed" and _stop(left, right, said, findings):
@@ -104,10 +116,6 @@ def speeds(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         said.append(GOES_ON)
         worst = "hazard"
     return Explanation(" ".join(said), worst, tuple(findings)) if said else None
-
-
-def _is_none(parameter: Parameter) -> bool:
-    return parameter.raw in (0xFFFF_FFFF, -1)
 
 
 def _nought(role: str) -> Explanation:
@@ -192,3 +200,14 @@ def _cut(size: Physical, view: AxisView, said: list[str]) -> Physical:
         return size
     said.append(CUT.format(most=_speed(axis_speed(view, most))))
     return most
+
+
+def _cut_by_motor_limit(size: Physical, view: AxisView, said: list[str]) -> Physical:
+    """A speed as the limit of the motor's speed (6080h) lets it be, at the axis."""
+    at_axis, most = axis_speed(view, size), view.state.asked(motor_limit)
+    if most is None or view.state.asked(moves_in_a_line) != is_linear(at_axis):
+        return size
+    if float(at_axis.number()) <= most * _CLOSE:
+        return size
+    said.append(HELD_BY_MOTOR.format(speed=speed(most, at_axis)))
+    return replace(at_axis, ratio=Fraction(most), pi_power=0)

@@ -65,7 +65,9 @@ RATED_SPEED = "; its rated {turns} r/min are {speed} at the axis"
 RATED_TORQUE = ", its rated torque {thrust} N, on the machine as built"
 
 # Direction.
-TORQUE_BIT = "Bit 5 turns torque commands in some drives, and nothing in others: see the manual."
+TORQUE_BIT = (
+    "Bit 5 turns torque commands in some drives, and nothing in others: see the drive's manual."
+)
 ONE_SIDED = "{side} reverses {commands}; the counterpart does not say its direction."
 SAME_DIRECTION = "The direction of motion is the same: the bits that differ do not turn it."
 KEEPS_ITS_WAY = "The encoder's direction is turned too: the axis keeps its way."
@@ -191,7 +193,7 @@ def _times(ratio: Fraction) -> str:
 
 def _limits_beyond(view: AxisView) -> str:
     """A software limit that really lies beyond its hard stop."""
-    if view.state.ask(limits_are_off) is not False:
+    if view.state.asked(limits_are_off) is not False:
         return ""
     ends = (("negative", low_limit_and_stop), ("positive", high_limit_and_stop))
     for end, limit_of in ends:

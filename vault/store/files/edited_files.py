@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from vault.model.bounds import OutOfBounds
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
-from vault.model.near_names import did_you_mean
 from vault.model.wording import plural
 from vault.store.files import yaml_text
+from vault.store.files.schema_problems import key_of, path_of, problems_of
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -42,7 +42,7 @@ def family_problems(family: Family, content: bytes) -> tuple[SkippedLine, ...]:
     from vault.model.family_doubts import doubts
 
     return tuple(
-        SkippedLine(yaml_text.line_of(content, doubt.path) or 1, _key(doubt.path), doubt.reason)
+        SkippedLine(yaml_text.line_of(content, doubt.path) or 1, key_of(doubt.path), doubt.reason)
         for doubt in doubts(family)
     )
 
@@ -71,7 +71,7 @@ def kept_axis(content: bytes, file: str) -> AxisRecord:
         except ValidationError as error:
             left_out = _leave_out(error, loaded, content, {line.text for line in unknown})
             if left_out is None:
-                raise _first_problem(error, loaded, content, file, AxisRecord) from error
+                raise _refused(error, loaded, content, file, AxisRecord) from error
             unknown.append(left_out)
 
 
@@ -109,7 +109,7 @@ def _checked(model: type[Model], content: bytes, file: str, what: str) -> Model:
     try:
         return model.model_validate(loaded)
     except ValidationError as error:
-        raise _first_problem(error, loaded, content, file, model) from error
+        raise _refused(error, loaded, content, file, model) from error
 
 
 def _mapping(content: bytes, file: str, what: str) -> dict[str, Any]:
@@ -128,16 +128,16 @@ def _leave_out(
     """
     problems: list[Any] = error.errors(include_url=False)
     first = problems[0]
-    path = (*_as_written(first["loc"], loaded), *_below(first))
+    path = path_of(first, loaded)
     cause = first.get("ctx", {}).get("error")
-    is_needed = first["type"] == "missing" and _key(path) in known
+    is_needed = first["type"] == "missing" and key_of(path) in known
     if not (is_needed or isinstance(cause, OutOfBounds) or first["type"] in _BOUNDS):
         return None
     reason = first["msg"].removeprefix("Value error, ")
     if is_needed:
         reason, path = f"is nothing without {path[-1]}", path[:-1]
-    if path[:2] == _GEARBOX:  # one that is not known is not the same as none
-        path = path[:1]
+    if path[:2] == ("mechanics", "gearbox") or path[:1] == ("duty",):
+        path = path[:1]  # less of it says something else
     place: Any = loaded
     try:
         for step in path[:-1]:
@@ -145,7 +145,7 @@ def _leave_out(
         del place[path[-1]]
     except (LookupError, TypeError):
         return None
-    return SkippedLine(yaml_text.line_of(content, path) or 1, _key(path), reason)
+    return SkippedLine(yaml_text.line_of(content, path) or 1, key_of(path), reason)
 
 
 # What pydantic calls its own bounds.
@@ -153,57 +153,17 @@ _BOUNDS = frozenset({
     "greater_than", "greater_than_equal", "less_than", "less_than_equal", "too_long",
     "finite_number", "int_parsing_size",
 })  # fmt: skip
-_GEARBOX = ("mechanics", "gearbox")
 
 
-def _first_problem(
+def _refused(
     error: ValidationError, loaded: dict[str, Any], content: bytes, file: str, model: Any
 ) -> Unreadable:
-    problems = error.errors(include_url=False)
-    first: Any = problems[0]
-    if first["type"] == "missing":  # what is misspelled is missing too
-        first = next((one for one in problems if one["type"] == "extra_forbidden"), first)
-    path = (*_as_written(first["loc"], loaded), *_below(first))
-    key = _key(path) or "the file"
-    reason = first["msg"].removeprefix("Value error, ")
-    if first["type"] == "extra_forbidden":
-        from vault.store.files.known_keys import known_keys
-
-        reason += did_you_mean(str(path[-1]), known_keys(model, first["loc"][:-1]))
-    line = yaml_text.line_of(content, path) or 1
-    return Unreadable(f"{key}: {reason}{_more(len(problems) - 1)}", file=file, line=line)
+    return refusal(problems_of(error, loaded, content, model), file)
 
 
-def _key(path: tuple[str | int, ...]) -> str:
-    return ".".join(str(step) for step in path)
-
-
-def _more(count: int) -> str:
-    return f" (and {plural(count, 'more problem')})" if count else ""
-
-
-def family_error(problems: tuple[SkippedLine, ...], file: str) -> Unreadable:
-    """The error that a dictionary with such problems is refused with."""
-    first = problems[0]
-    reason = f"{first.text}: {first.reason}{_more(len(problems) - 1)}"
+def refusal(problems: tuple[SkippedLine, ...], file: str) -> Unreadable:
+    """The error that a file with such problems is refused with."""
+    first, more = problems[0], len(problems) - 1
+    counted = f" (and {plural(more, 'more problem')})" if more else ""
+    reason = f"{first.text}: {first.reason}{counted}"
     return Unreadable(reason, file=file, line=first.line, problems=problems)
-
-
-def _below(problem: Any) -> tuple[str | int, ...]:
-    """Rest of the path that a check knows which noticed a problem further up."""
-    path: tuple[str | int, ...] = getattr(problem.get("ctx", {}).get("error"), "path", ())
-    return path
-
-
-def _as_written(path: tuple[str | int, ...], loaded: Any) -> tuple[str | int, ...]:
-    """A path as people wrote it: without the `kind` that pydantic adds where it chose by that."""
-    written: list[str | int] = []
-    for step in path:
-        if isinstance(loaded, dict) and step not in loaded and step == loaded.get("kind"):
-            continue
-        written.append(step)
-        try:
-            loaded = loaded[step]
-        except (LookupError, TypeError):
-            loaded = None
-    return tuple(written)
