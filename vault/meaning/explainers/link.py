@@ -8,7 +8,12 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING
 
-from vault.behaviour.stop import guarding_time, set_point_interval, watched_heartbeat
+from vault.behaviour.stop import (
+    guarding_time,
+    link_stop_reach,
+    set_point_interval,
+    watched_heartbeat,
+)
 from vault.behaviour.stop import supervision_time as noticed_after
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import instead_of, of_kind, sized
@@ -193,14 +198,14 @@ def supervision(change: Change, left: AxisView, right: AxisView) -> Explanation 
     role = str(change.shown.role)
     before, after = supervision_time(left, role), supervision_time(right, role)
     if change.right is None:
-        return None if before == 0 else _unwatched(NOT_WATCHED, left, right)
+        return None if before == 0 else _unwatched(NOT_WATCHED, change, left, right)
     if after is None:
         return None
     if after == 0:
         return (
             Explanation(NOT_NOTICED, "link")
             if before == 0
-            else _unwatched(NOT_NOTICED, left, right)
+            else _unwatched(NOT_NOTICED, change, left, right)
         )
     findings: list[Finding] = []
     time = seconds(after)
@@ -214,14 +219,18 @@ def supervision(change: Change, left: AxisView, right: AxisView) -> Explanation 
     return Explanation(text, "hazard" if longer else "link", tuple(findings))
 
 
-def _unwatched(text: str, left: AxisView, right: AxisView) -> Explanation:
-    """One way to watch is off: what that leaves open is told by what else watches."""
+def _unwatched(text: str, change: Change, left: AxisView, right: AxisView) -> Explanation:
+    """One way to watch is off: what else watches decides.
+
+    Where the way until the axis stands is known, the room that it takes is judged by rule.
+    """
     was, time = (view.state.ask(noticed_after) for view in (left, right))
     if time is None or isinf(time):
         return Explanation(text, "hazard")
     later = was is None or time > was
+    by_rule = change.right is not None and right.state.asked(link_stop_reach) is not None
     still = STILL_NOTICED.format(time=seconds(time))
-    return Explanation(f"{text} {still}", "hazard" if later else "link")
+    return Explanation(f"{text} {still}", "hazard" if later and not by_rule else "link")
 
 
 def _runs_on(time: float, view: AxisView, findings: list[Finding]) -> str:
