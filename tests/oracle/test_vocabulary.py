@@ -43,7 +43,7 @@ _FACT_OF = {
     "following error window": "way of a following error trip",
     "steady lag at {} speed": "lag at profile speed",
     "steady lag at profile speed": "lag at profile speed",
-    "way in that time at profile speed": "way in the following error time-out",
+    "way in that time": "way in the following error time-out",
     "overrun at homing": "overrun of the homing switch",
     "time of the ramp": "time of the deceleration ramp",
     "distance of the software limits": "travel between the limits",

@@ -203,13 +203,18 @@ def _torque(state: State, role: str) -> float | None:
     return None if size is None else abs(size)
 
 
+def torque_follows_current(state: State) -> bool:
+    """Whether torque is in proportion to current, as far as the motor's type says."""
+    return state.choice("motor_type") not in CURRENT_SAYS_LITTLE
+
+
 def _by_current(state: State) -> float | None:
     """Torque at the current limit: in proportion (permanent-magnet motor; common practice)."""
     limit = state.si("max_current", ("current",))
     own = state.scaling
     if limit is None or own.rated_torque is None or not own.rated_current:
         return None
-    if state.choice("motor_type") in CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
+    if not torque_follows_current(state) or own.rated_current.ratio <= 0:
         return None
     state.hedge(_CURRENT_HEDGE)
     return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)

@@ -51,11 +51,18 @@ _BY_TIME = {
 _TIME_HEDGE = (
     "a ramp time is taken for the way from the highest speed to a stand; see the drive's manual"
 )
+_NO_QUICK_RAMP = (
+    "without a ramp of its own (604Ah) a quick stop is taken to go on the deceleration ramp; see "
+    "the drive's manual"
+)
 
 
 def _ramp_by_time(state: State, role: str) -> float:
     """A ramp of the velocity mode: speed over time (6048h, 6049h, 604Ah), at the axis."""
     by, times = _BY_TIME[role]
+    if role == QUICK_STOP and state.si(times[0], ("time",)) is None:
+        state.hedge(_NO_QUICK_RAMP)  # most families have no such ramp (common practice, no source)
+        by, times = _BY_TIME[FALL]
     found = [time for name in times if (time := state.si(name, ("time",))) is not None]
     if not found:
         raise Missing(times[-1])

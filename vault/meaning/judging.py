@@ -8,6 +8,7 @@ from math import isinf
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS, MARGINS
+from vault.behaviour.homing import sinks_while_homing
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import may_be_none
 from vault.behaviour.room import room
@@ -70,9 +71,18 @@ SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 
 
 _OWN = OF_ONE_AXIS | {
-    "polarity", "encoder_direction", "motor_pole_pairs", "safety_checksum", "encoder_type",
+    "safety_checksum", "encoder_type", "homing_method", "homing_torque_limit",
+    "digital_output_function",
 }  # fmt: skip
 """What two axes may well have otherwise: that is no hazard."""
+
+
+def _is_own(role: str, between: Substitution) -> bool:
+    """Whether two axes may well differ in a role; a push that lets the load sink is none such."""
+    base = role.partition(".")[0]
+    if base == "homing_torque_limit":
+        return not any(sinks_while_homing(state) for state in (between.left, between.right))
+    return base in _OWN
 
 
 def classed(change: Change, between: Substitution, sides: tuple[str, str] | None = None) -> Change:
@@ -86,19 +96,23 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.kind == "shifted":
         is_number = protection_of(role) is not None and change.consequence == "hazard"
         return replace(change, consequence="travel") if is_number else change
+    two_axes = sides is not None
+    is_own = two_axes and _is_own(role, between)
+    one_sided = change.kind in ("only_left", "only_right")
+    if is_own and one_sided and change.consequence == "hazard" and "safety" not in role:
+        return replace(change, consequence=_without_hazard(role))
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
-    two_axes = sides is not None
     reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
-    if _is_off(change, between) and not (two_axes and role in _OWN):
+    if _is_off(change, between) and not is_own:
         is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
         if reason is None or is_gone:
             return change  # its explainer knows what a number for none does
     if reason is None:
-        by_rule = protection_of(role) is not None or role in RULED or (two_axes and role in _OWN)
+        by_rule = protection_of(role) is not None or role in RULED or is_own
         if change.consequence != "hazard" or not by_rule:
             return change
-        if role in _OWN and role.endswith(("address", "alias")):
+        if is_own and role.endswith(("address", "alias")):
             return replace(change, consequence="link")
         return replace(change, consequence=_without_hazard(role))
     first, *rest = SENTENCE.split(change.explanation)

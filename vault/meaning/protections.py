@@ -43,7 +43,7 @@ PROTECTIONS: dict[str, Protection] = {
     "stop_time_limit": _NONE_AT_ZERO,
     "velocity_window": _PLAIN,
     "velocity_window_time": _PLAIN,
-    "motor_temperature_limit": _PLAIN,
+    "motor_temperature_limit": _NONE_AT_ZERO,
     # ramps of stops, and speeds that they begin at
     "quick_stop_deceleration": Protection(_QUICK, "less", zero_is_none=True),
     "max_deceleration": Protection(_QUICK, "less", zero_is_none=True),

@@ -14,6 +14,7 @@ from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, Rule, rule
 from vault.meaning.checks.sources import codes
 from vault.meaning.classes import MOST_TRAVEL_ERROR
+from vault.meaning.consequences import OF_THEME
 from vault.meaning.margin_sentences import below
 
 if TYPE_CHECKING:
@@ -40,11 +41,6 @@ _TOLD_BY = {
 }
 """Margins that tell the same room, or the same window, already."""
 _OF_MOTION = ("speed", "stop", "following", "energy", "safety")
-_CONSEQUENCE = {
-    "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
-    "following": "dynamics", "heat": "electrical", "energy": "electrical", "supply": "electrical",
-    "hold": "dynamics", "loops": "dynamics", "position": "travel", "safety": "hazard",
-}  # fmt: skip
 _SPEED = ("max_motor_speed",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 _ENDS = ("min_software_position_limit", "max_software_position_limit")
@@ -131,7 +127,7 @@ def complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
         return  # of those two losses alone are open, or what the sentence says
     yield Complaint(
         _NAMES.get(found.name, found.name),
-        "hazard" if protects else _CONSEQUENCE[found.theme],
+        "hazard" if protects else OF_THEME[found.theme],
         below(found, view.state),
         _looks(view, found),
         tuple(_figures(found)),

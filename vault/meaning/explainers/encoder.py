@@ -5,6 +5,8 @@ from __future__ import annotations
 from math import cos, pi
 from typing import TYPE_CHECKING
 
+from vault.behaviour.frequency import pole_pairs as pole_pairs_of
+from vault.behaviour.frequency import runs_by_frequency
 from vault.behaviour.position import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
@@ -37,6 +39,10 @@ COMMUTATION = {
 }
 MEASURED = "Only a measurement tells the right one."
 FIELD = "The field turns with the wrong count unless the motor changed too: it may run away."
+BY_FREQUENCY = (
+    "The motor follows its frequency and does not run away; a set point in r/min makes {times} "
+    "times the frequency."
+)
 
 _MULTI_TURN, _SINGLE_TURN = 5, 4
 
@@ -94,4 +100,8 @@ def pole_pairs(change: Change, left: AxisView, right: AxisView) -> Explanation |
     """A field that turns at another rate than the rotor: no torque, or a motor that runs away."""
     if change.left is None or change.right is None:
         return None
-    return Explanation(FIELD, "hazard")
+    before, after = left.state.asked(pole_pairs_of), right.state.asked(pole_pairs_of)
+    if not runs_by_frequency(right.state) or before is None or after is None:
+        return Explanation(FIELD, "hazard")
+    times = digits(after / before)
+    return Explanation(BY_FREQUENCY.format(times=times), "dynamics")
