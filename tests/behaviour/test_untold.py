@@ -220,3 +220,9 @@ def test_a_limit_that_is_too_weak_lets_the_load_sink_on_and_does_not_let_it_coas
     (found,) = complaints("room_to_stop", axis("lift", max_torque=250, positive_torque_limit=250))
     assert "it sinks on" in found.sentence
     assert "coasts" not in found.sentence
+
+
+def test_what_makers_define_otherwise_is_said_with_the_hazard_on_request() -> None:
+    told = the_change("lift", "max_current", 2500, 300)
+    assert told.consequence == "hazard"
+    assert told.more.endswith("Torque is taken in proportion to current, which saturation lessens.")

@@ -27,6 +27,7 @@ from vault.meaning.explainers import OF_ONE_AXIS
 from vault.meaning.explainers.meanings import lower_first, upper_first
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
+from vault.meaning.margin_text import hedges_in
 from vault.meaning.protections import protection_of
 from vault.meaning.substitution import ZERO
 from vault.model import roles
@@ -128,8 +129,13 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
     text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
+    doubts = hedges_in(reason.margin.hedge) if reason.margin is not None else []
     return replace(
-        change, consequence="hazard", explanation=text, findings=(*change.findings, finding)
+        change,
+        consequence="hazard",
+        explanation=text,
+        more=" ".join(f"{upper_first(doubt)}." for doubt in doubts),
+        findings=(*change.findings, finding),
     )
 
 
@@ -198,7 +204,8 @@ def in_two_lines(change: Change) -> Change:
         kept = 3 if change.shown.role in ZERO else 2
     while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= TWO_LINES:
         kept += 1
-    return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
+    more = " ".join(part for part in (*parts[kept:], change.more) if part)
+    return replace(change, explanation=" ".join(parts[:kept]), more=more)
 
 
 _SWITCHES = frozenset({"brake_used", "braking_resistor_used", "software_position_limits_used"})
