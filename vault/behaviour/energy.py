@@ -58,6 +58,11 @@ def trip_voltage(state: State) -> float:
     return found
 
 
+def power_in(resistance: float, voltage: float) -> float:
+    """Power (W) that a braking resistor (ohm) takes at a voltage of the DC link: U^2 / R."""
+    return formulas.resistor_power(voltage, resistance)
+
+
 def uses_resistor(state: State) -> bool | None:
     """Whether the drive switches a braking resistor; None where the set does not say."""
     chosen = state.choice("braking_resistor_used")

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from math import cos, pi
+from math import degrees
 from typing import TYPE_CHECKING
 
+from vault.behaviour.commutation import apart, torque_share
 from vault.behaviour.frequency import pole_pairs as pole_pairs_of
 from vault.behaviour.frequency import runs_by_frequency
 from vault.behaviour.position import lost_turn, stated_range, stroke
@@ -85,12 +86,11 @@ def commutation(change: Change, left: AxisView, right: AxisView) -> Explanation 
     before, after = (of_kind(s, ("angle",)) for s in (change.left_physical, change.right_physical))
     if before is None or after is None:
         return None
-    turn = float((after - before).number()) % (2 * pi)
-    angle = min(turn, 2 * pi - turn)
-    share = cos(angle)
+    angle = apart(float(before.number()), float(after.number())).value
+    share = torque_share(angle).value
     finding = Finding("torque per ampere", f"{share:.6g}", "1", "cos of the difference")
     text = COMMUTATION["runs away" if share <= 0 else "weak"].format(
-        angle=digits(angle * 180 / pi), share=digits(100 * share, 3)
+        angle=digits(degrees(angle)), share=digits(100 * share, 3)
     )
     return Explanation(f"{text} {MEASURED}", "hazard", (finding,))
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.loops import velocity_bandwidth
+from vault.behaviour.loops import corner_frequency, velocity_bandwidth
 from vault.behaviour.mode import is_cyclic
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
@@ -169,7 +168,7 @@ def filter_time(change: Change, left: AxisView, right: AxisView) -> Explanation 
     time = float(size.number())
     if time <= 0:
         return Explanation(FILTER_OFF, "dynamics")
-    corner = 1 / (2 * pi * time)
+    corner = corner_frequency(time)
     finding = figure("corner frequency", corner, "1 / (2 pi T)", unit="Hz")
     return Explanation(FILTER.format(frequency=_hertz(corner)), "dynamics", (finding,))
 
