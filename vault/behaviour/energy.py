@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
+from vault.behaviour.force import gravity_force, hangs, moved
 from vault.behaviour.heat import returned_power
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import stroke
+from vault.behaviour.ramps import QUICK_STOP, ramp
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import quick_ramp_stop
 

@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.force import (
-    FALL,
-    RISE,
     back_efficiency,
     bare_pull,
     efficiency,
@@ -23,10 +21,10 @@ from vault.behaviour.force import (
     load,
     moved,
     pull,
-    ramp,
     rated_torque,
 )
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.ramps import FALL, RISE, ramp
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import profile_speed
 from vault.behaviour.state import kind_of

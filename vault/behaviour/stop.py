@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.force import gravity_force, hangs, limits, moved
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
 from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.ramps import QUICK_STOP, ramp
 from vault.behaviour.room import room
 from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
