@@ -95,7 +95,7 @@ def test_a_limit_beyond_the_motor_says_how_its_current_was_taken() -> None:
     assert "The current limit of 6 A is more than the 4 A_rms that the motor bears." in (
         told.sentence
     )
-    assert "is taken as r.m.s.; if it is peak, it is 0.7071 times that" in told.sentence
+    assert "is taken as r.m.s., and is 0.7071 times that if it is peak" in told.sentence
     alike = view_of(limit, {"motor": {"max_current": "4 A"}})
     assert "r.m.s." not in the_complaint("current_limit", alike).sentence
 

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 THEMES = (
     "scale", "speed", "force", "stop", "following", "heat", "energy", "supply", "hold", "loops",
-    "position", "position_limits", "room", "travel", "move", "homing", "frequency", "safety",
+    "position", "position_limits", "room", "travel", "load_encoder", "move", "homing",
+    "frequency", "safety",
 )  # fmt: skip
 """Modules of facts and margins, in the order that they are shown."""
 

@@ -29,8 +29,8 @@ RAMP = ("acceleration", "angular_acceleration")
 JERK = ("jerk", "angular_jerk")
 TRAVEL = ("length", "angle")
 TAKEN_AS_RMS = (
-    "a current in A beside one in A_rms or A_pk is taken as r.m.s.; if it is peak, it is 0.7071 "
-    "times that"
+    "a current in A beside one in A_rms or A_pk is taken as r.m.s., and is 0.7071 times that if "
+    "it is peak"
 )
 SCALING = "scaling"
 """What a fact rests on that asks how numbers become motion."""

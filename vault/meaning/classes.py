@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Literal
 from vault.behaviour.behave import margin_of
 from vault.behaviour.facts import MARGINS
 from vault.behaviour.force import limits
+from vault.behaviour.load_encoder import may_close_position
 from vault.behaviour.room import room
+from vault.behaviour.scale import travel_ratio
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.meaning.margin_moves import MarginMove
-from vault.meaning.substitution import Effect, atom_of, figure_between
+from vault.meaning.substitution import LOAD_SCALE, Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
@@ -54,7 +56,7 @@ _LESS_IS_WORSE = frozenset(
         "quick_stop_deceleration", "max_deceleration", "brake_apply_delay", "brake_torque",
     }
 )  # fmt: skip
-_TRAVEL, _THRUST = "travel ratio", "torque limits"
+_TRAVEL, _LOAD, _THRUST = "travel ratio", "ratio of the load encoder", "torque limits"
 _JUDGED_BY = {"brake_apply_delay": "brake_apply", "brake_torque": "brake_hold"}
 """Roles with a margin of their own: where it is known, or has no sense, nothing is left open."""
 _ADDED = frozenset(
@@ -203,20 +205,30 @@ def short_margins(between: Substitution) -> list[tuple[MarginMove, Reason]]:
 
 def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a change of the scaling sends the axis another way than it is told."""
-    if atom_of(role) != "scale":
+    atom = atom_of(role)
+    if atom == LOAD_SCALE and states[1].ask(may_close_position):
+        return _worse_ratio(states, _LOAD, policy)
+    if atom != "scale":
         return None
     turns = [state.scaling.motor_turns for state in states]
     if turns[0] is not None and turns[0] == turns[1]:
         return None  # a unit that is only named otherwise moves nothing
-    before, after = figure_between(states, _TRAVEL)
-    if after is not None:
-        off = abs(after - 1)
-        worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
-        return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
+    if states[1].asked(travel_ratio) is not None:
+        return _worse_ratio(states, _TRAVEL, policy)
     one, other = (state.scaling.motor_turns for state in states)
     if not one or not other or abs(float(other / one) - 1) <= policy.material_share:
         return None
     return Reason("untold", _TRAVEL, None, float(other / one))
+
+
+def _worse_ratio(states: tuple[State, State], fact: str, policy: HazardPolicy) -> Reason | None:
+    """Whether a ratio that must be 1 is off by more than is borne, and by more than it was."""
+    before, after = figure_between(states, fact)
+    if after is None:
+        return None
+    off = abs(after - 1)
+    worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
+    return Reason("off", fact, before, after) if off > MOST_TRAVEL_ERROR and worse else None
 
 
 def _rank(reason: Reason) -> tuple[int, int]:
