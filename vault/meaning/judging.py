@@ -13,6 +13,7 @@ from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import may_be_none
 from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
+from vault.meaning.amperes import may_be_same
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import (
     RULED,
@@ -92,7 +93,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     What is gone, new, or switched off by its number is judged by its explainer.
     """
     role = change.shown.role
-    if change.volatile or change.kind == "restated" or role is None:
+    if change.volatile or change.kind == "restated" or role is None or may_be_same(change):
         return change
     if change.kind == "shifted":
         is_number = protection_of(role) is not None and change.consequence == "hazard"
