@@ -64,6 +64,25 @@ def test_a_limit_that_may_be_the_same_is_no_hazard() -> None:
     assert change.consequence == "electrical"
 
 
+def test_what_is_less_in_one_reading_and_more_in_the_other_has_no_effect_told() -> None:
+    """5 A_rms over 7 A: 0.714 of it, or 1.01 times."""
+    change = between("7 A", "5 A_rms", role="max_current")
+    assert change.consequence == "electrical"
+    assert change.explanation.endswith("0.7143 times as much; if peak, 1.01 times as much.")
+    assert not change.more
+
+
+def test_a_margin_that_falls_below_one_is_a_hazard_in_either_reading() -> None:
+    """60 kg on 20 mm a turn take 60 x 9.80665 x 0.02 / (2 pi) = 1.873 N*m; 2 A of 3 give 1.333."""
+    lift = {"mechanics": {"kind": "ball_screw", "lead": "20 mm", "orientation": "vertical",
+                          "moving_mass": "60 kg"}}  # fmt: skip
+    sets: list[Settings] = [
+        {**SET, "motor_rated_current": "3 A_rms", "max_current": c} for c in ("2.83 A", "2 A_rms")
+    ]
+    (change,) = compare(*(view_of(each, lift) for each in sets)).changes
+    assert change.consequence == "hazard"
+
+
 def test_two_that_both_say_which_are_compared_as_they_are() -> None:
     change = between("5 A_rms", "10 A_pk")
     assert change.difference is not None

@@ -35,7 +35,7 @@ def is_unclear(change: Change) -> bool:
 
 
 def may_be_same(change: Change) -> bool:
-    """Whether two such values are the same in one of the readings."""
+    """Whether two such values are the same in one reading, or more in one and less in the other."""
     return is_unclear(change) and which_ampere(change.left_physical, change.right_physical)[1]
 
 
@@ -48,7 +48,7 @@ def taken_as_rms(*sizes: Physical | None) -> str:
 def which_ampere(
     one: Physical | None, other: Physical | None, shown: tuple[str, str] | None = None
 ) -> tuple[str, bool]:
-    """What two currents are in both readings, and whether they are the same in one of them.
+    """What two currents are in both readings, and whether these leave open which is more.
 
     Empty where both say which ampere, or neither; `shown` is how they are written, if not
     as the reader wants them.
@@ -64,4 +64,4 @@ def which_ampere(
     readings = [digits(times), digits(times / _PEAK)]
     words = [AS_MUCH["same" if r == "1" else "other"].format(times=r) for r in readings]
     said = WHICH_AMPERE.format(plain=texts[0], stated=texts[1], as_rms=words[0], as_peak=words[1])
-    return said, "1" in readings
+    return said, "1" in readings or times < 1 < times / _PEAK

@@ -93,7 +93,7 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     What is gone, new, or switched off by its number is judged by its explainer.
     """
     role = change.shown.role
-    if change.volatile or change.kind == "restated" or role is None or may_be_same(change):
+    if change.volatile or change.kind == "restated" or role is None:
         return change
     if change.kind == "shifted":
         is_number = protection_of(role) is not None and change.consequence == "hazard"
@@ -106,6 +106,8 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
     reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
+    if may_be_same(change) and (reason is None or reason.why != "below"):
+        return change  # what is less in one reading alone is no loss that is told
     if _is_off(change, between) and not is_own:
         is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
         if reason is None or is_gone:

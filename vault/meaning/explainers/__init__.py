@@ -136,7 +136,7 @@ def _of_unclear_ampere(
 ) -> Change:
     """Two currents of which one says if it is r.m.s. or peak: both readings, and the class.
 
-    Where they are the same in one of them, nothing else is said of it.
+    Where these leave open which is more, nothing else is said of it.
     """
     shown = left.shown(change.left), right.shown(change.right)
     said, may_be_same = which_ampere(change.left_physical, change.right_physical, shown)
