@@ -91,8 +91,8 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     two_axes = sides is not None
     reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
     if _is_off(change, between) and not (two_axes and role in _OWN):
-        is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
-        if reason is None or is_gone:
+        is_told = change.consequence == "hazard" or _is_turned_on(change)
+        if reason is None or (reason.why == "untold" and is_told):
             return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
@@ -190,11 +190,10 @@ def in_two_lines(change: Change) -> Change:
 _NONE_AT_ZERO = frozenset(
     {
         "max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
-        "following_error_window", "following_error_warning", "fieldbus_timeout",
-        "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
-        "quick_stop_deceleration", "profile_deceleration", "max_deceleration", "stop_time_limit",
-        "profile_jerk", "position_gain", "velocity_gain", "brake_used", "braking_resistor_used",
-        "software_position_limits_used",
+        "following_error_window", "fieldbus_timeout", "consumer_heartbeat_time", "guard_time",
+        "life_time_factor", "missed_update_limit", "quick_stop_deceleration",
+        "profile_deceleration", "max_deceleration", "stop_time_limit", "profile_jerk",
+        "position_gain", "velocity_gain",
     }
 )  # fmt: skip
 """Roles of which nought may stand for none, or for off."""
@@ -207,6 +206,12 @@ def _is_off(change: Change, between: Substitution) -> bool:
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
     return role in _NONE_AT_ZERO and any(map(may_be_none, sides))
+
+
+def _is_turned_on(change: Change) -> bool:
+    """Whether a number for none became a size."""
+    is_none = [side is None or may_be_none(side.raw) for side in (change.left, change.right)]
+    return is_none == [True, False]
 
 
 def _without_limits(state: State) -> bool:
