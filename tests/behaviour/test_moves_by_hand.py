@@ -9,6 +9,7 @@ import pytest
 
 from tests.behaviour.axes import LIFT_RECORD, axis
 from tests.meaning.checks.sets import Settings, with_mechanics
+from vault.behaviour import formulas
 from vault.behaviour.behave import behave
 from vault.behaviour.move import (
     Ramp,
@@ -65,6 +66,18 @@ def test_a_straight_move_has_four_corners_and_a_round_one_more() -> None:
 def test_a_short_move_has_no_even_part() -> None:
     move = move_profile(0.01, 10, 4, 4)  # sqrt(a s)
     assert (move.speed, move.even_time) == (pytest.approx(0.2), pytest.approx(0, abs=1e-9))
+
+
+@pytest.mark.parametrize(
+    ("way", "seconds"),
+    [
+        # At 1 m/s on 1 m/s^2 ramps take 1 m; below that 2 sqrt(s / a).
+        (0.9, 2 * 0.9**0.5), (1, 2), (1.5, 2.5), (0.5, 2 * 0.5**0.5),
+    ],
+)  # fmt: skip
+def test_a_move_turns_round_where_its_ramps_are_all_of_it(way: float, seconds: float) -> None:
+    assert formulas.move_time(way, 1, 1, 1) == pytest.approx(seconds)
+    assert formulas.move_time(0, 1, 1, 1) == 0
 
 
 def test_moves_look_alike_by_time_and_speed() -> None:

@@ -14,6 +14,7 @@ import pytest
 from tests.behaviour.axes import LIFT_RECORD, TABLE_RECORD, TABLE_SET, axis
 from tests.meaning.checks.sets import Settings, view_of, with_mechanics
 from vault.behaviour.behave import margins_of
+from vault.behaviour.force import moved
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import (
     absolute_range,
@@ -40,6 +41,7 @@ from vault.behaviour.position_limits import (
 )
 from vault.behaviour.room import falling_room, room, rooms_left
 from vault.behaviour.scale import direction, travel_ratio
+from vault.behaviour.speed import motor_top_speed
 from vault.behaviour.state import State
 
 LOW, HIGH = "min_software_position_limit", "max_software_position_limit"
@@ -134,6 +136,16 @@ def test_the_stroke_is_recorded_or_lies_between_the_stops() -> None:
         lift(with_mechanics(between, hard_stop_low=None)).ask(stroke)
     with pytest.raises(DoesNotApply):
         table().ask(stroke)
+
+
+def test_a_linear_motor_without_its_pole_pitch_has_no_turn() -> None:
+    record: dict[str, Any] = {"mechanics": {"kind": "linear_motor", "moving_mass": "20 kg"}}
+    state = view_of({"encoder_multi_turn_bits": 12, "motor_max_speed": "3000 r/min"}, record).state
+    for asked in (absolute_range, motor_top_speed):
+        with pytest.raises(Missing) as caught:
+            state.ask(asked)
+        assert "mechanics.pole_pitch" in caught.value.names
+    assert state.ask(moved).most == 20
 
 
 # ----- limits and stops
