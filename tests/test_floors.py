@@ -229,3 +229,16 @@ def test_who_asks_a_clock_is_found(text: str, found: list[str]) -> None:
 def test_no_module_is_longer_than_400_lines() -> None:
     lengths = {module: len(path.read_text("utf-8").splitlines()) for path, module in PATHS.items()}
     assert not {module: n for module, n in lengths.items() if n >= LONGEST_MODULE}
+
+
+def test_meaning_computes_no_physics() -> None:
+    """What an axis does is asked of behaviour: here only numbers are told apart and turned over."""
+    allowed = {"isinf", "isfinite", "inf", "floor", "ceil", "log2", "log10", "pi", "degrees"}
+    for path, module in PATHS.items():
+        if not module.startswith("vault.meaning"):
+            continue
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module == "math":
+                assert {alias.name for alias in node.names} <= allowed, module
+            if isinstance(node, ast.ImportFrom) and node.module == "vault.behaviour":
+                assert "formulas" not in {alias.name for alias in node.names}, module

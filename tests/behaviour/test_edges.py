@@ -203,13 +203,16 @@ LIMITS = {
     "max_motor_speed": "2600 r/min", "vl_velocity_max_amount": "1500 r/min",
     "max_frequency": "50 Hz",
 }  # fmt: skip
-BESIDE: dict[str, Any] = {"guard_time": "50 ms", "life_time_factor": 2, "update_interval": "2 ms"}
+BESIDE: dict[str, Settings] = {
+    "guard_time": {"life_time_factor": 2}, "life_time_factor": {"guard_time": "50 ms"},
+    "missed_update_limit": {"update_interval": "2 ms"},
+}  # fmt: skip
 
 
 def on_bare(role: str, before: Any, after: Any) -> Change:
-    """What is found of a change where no margin is known."""
-    beside = {r: v for r, v in BESIDE.items() if r != role}
-    sides = (axis("lift", BARE, **beside, **{role: value}) for value in (before, after))
+    """What is found of a change where no margin is known, and nothing else watches the link."""
+    beside = {"fieldbus_timeout": None, **BESIDE.get(role, {})}
+    sides = (axis("lift", BARE, **{**beside, role: value}) for value in (before, after))
     (told,) = compare(*sides).changes
     return told
 

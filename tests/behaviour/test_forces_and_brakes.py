@@ -14,7 +14,7 @@ from scipy import constants
 
 from tests.behaviour.axes import CARRIAGE_RECORD, LIFT_RECORD, LIFT_SET, axis
 from tests.meaning.checks.sets import Settings, view_of, with_mechanics
-from vault.behaviour import following, force, hold, speed, stop
+from vault.behaviour import following, force, hold, ramp, speed, stop
 from vault.behaviour.behave import behave, margins_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.state import State
@@ -148,20 +148,38 @@ def test_acceleration_and_braking_at_the_limit() -> None:
 
 
 @pytest.mark.parametrize(
+    ("down", "settings", "newtons"),
+    [
+        ("low", {"positive_torque_limit": 1000}, 3.2 / R - PULL),
+        ("low", {"negative_torque_limit": 100}, 0.32 / R + PULL),
+        ("high", {"negative_torque_limit": 1000}, 3.2 / R - PULL),
+        ("high", {"positive_torque_limit": 100}, 0.32 / R + PULL),
+        (None, {"positive_torque_limit": 1000}, 3.2 / R - PULL),
+        (None, {"negative_torque_limit": 1000}, 3.2 / R - PULL),
+    ],
+)
+def test_each_way_is_braked_by_its_own_limit(
+    down: str | None, settings: Settings, newtons: float
+) -> None:
+    found = lift(mech(down=down), **settings).ask(stop.braking_rate)
+    assert found == pytest.approx(newtons / (60 + ROTOR))
+
+
+@pytest.mark.parametrize(
     ("settings", "role", "rate"),
     [
-        ({}, force.RISE, 1.5),
-        ({"max_acceleration": "1 m/s^2"}, force.RISE, 1),
-        ({"max_acceleration": "2 m/s^2"}, force.RISE, 1.5),
-        ({"max_acceleration": "0 m/s^2"}, force.RISE, 1.5),
-        ({"max_deceleration": "1 m/s^2"}, force.RISE, 1.5),
-        ({"max_deceleration": "1 m/s^2"}, force.FALL, 1),
-        ({"max_deceleration": "1 m/s^2"}, force.QUICK_STOP, 1),
-        ({"max_acceleration": "1 m/s^2"}, force.QUICK_STOP, 4),
+        ({}, ramp.RISE, 1.5),
+        ({"max_acceleration": "1 m/s^2"}, ramp.RISE, 1),
+        ({"max_acceleration": "2 m/s^2"}, ramp.RISE, 1.5),
+        ({"max_acceleration": "0 m/s^2"}, ramp.RISE, 1.5),
+        ({"max_deceleration": "1 m/s^2"}, ramp.RISE, 1.5),
+        ({"max_deceleration": "1 m/s^2"}, ramp.FALL, 1),
+        ({"max_deceleration": "1 m/s^2"}, ramp.QUICK_STOP, 1),
+        ({"max_acceleration": "1 m/s^2"}, ramp.QUICK_STOP, 4),
     ],
 )
 def test_a_ramp_is_cut_to_its_maximum(settings: Settings, role: str, rate: float) -> None:
-    assert force.ramp(lift(**settings), role) == pytest.approx(rate)
+    assert ramp.ramp(lift(**settings), role) == pytest.approx(rate)
 
 
 # ----- stops
@@ -302,14 +320,35 @@ def test_no_lag_is_held_where_nothing_watches_it(settings: Settings) -> None:
 
 def test_way_in_the_time_out_and_share_of_the_room() -> None:
     state = lift(following_error_time_out="20 ms")
-    assert state.ask(following.time_out_way).value == pytest.approx(0.3 * 0.020)
+    assert state.ask(following.time_out_way).value == pytest.approx(FAST * 0.020)
     share = (0.004 + FAST * 0.020 + FAST**2 / 8) / 0.045
     assert state.ask(following.runaway_share).value == pytest.approx(share)
     assert lift(max_software_position_limit="650 mm").asked(following.runaway_share) is None
     assert lift(following_error_window=0xFFFF_FFFF).asked(following.runaway_share) is None
-    assert following.steady_lag(state, "profile_velocity").size == pytest.approx(0.03 / 30)
-    with pytest.raises(DoesNotApply):
-        following.steady_lag(lift(profile_velocity="0 mm/s"), "profile_velocity")
+
+
+@pytest.mark.parametrize(
+    ("settings", "role", "speed"),
+    [
+        ({}, "max_profile_velocity", 0.4),
+        ({"max_motor_speed": "1200 r/min"}, "max_profile_velocity", 0.2),
+        ({"modes_of_operation": 1}, "profile_velocity", 0.3),
+        ({"modes_of_operation": 1, "max_profile_velocity": "200 mm/s"}, "profile_velocity", 0.2),
+        ({}, "profile_velocity", None),  # the controller gives the speed
+        ({"modes_of_operation": 1, "profile_velocity": "0 mm/s"}, "profile_velocity", None),
+    ],
+)
+def test_a_steady_lag_is_that_of_a_speed_that_may_be(
+    settings: Settings, role: str, speed: float | None
+) -> None:
+    state = lift(**settings)
+    if speed is None:
+        with pytest.raises(DoesNotApply):
+            following.steady_lag(state, role)
+    else:
+        found = following.steady_lag(state, role)
+        assert (found.speed, found.gain) == (pytest.approx(speed), 30)
+        assert found.size == pytest.approx(speed / 300)
     with pytest.raises(Missing):
         following.steady_lag(lift(profile_velocity=None), "profile_velocity")
 

@@ -603,6 +603,14 @@ def test_a_resistor_too_weak_for_the_duty_is_told() -> None:
     assert not complaints("resistor_power", view_of(LIFT_SET, strong))
 
 
+def test_the_peak_of_a_resistor_is_hedged_by_what_its_chopper_bears() -> None:
+    """U^2 / R and U / R grow as R falls: 770 V over 20 ohm are 30 kW, and 39 A."""
+    small = {**LIFT_RECORD, "supply": {**LIFT_RECORD["supply"], "resistor": "20 ohm"}}
+    found = margins_of(view_of(LIFT_SET, small).state)["resistor_peak"]
+    assert found.have == pytest.approx(770**2 / 20)
+    assert "whether the chopper bears the current U / R" in found.hedge
+
+
 # ----- what a second reader found
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.meaning.checks.sets import Settings, view_of
-from vault.behaviour import force, frequency
+from vault.behaviour import frequency, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.speed import highest_frequency_speed
 from vault.behaviour.state import State
@@ -162,29 +162,32 @@ def test_pole_pairs_fit_the_plate(hertz: int, turns: float, pairs: int | None) -
     ("role", "settings", "rate"),
     [
         # 1,000 r/min in 2 s, behind 5:1.
-        (force.QUICK_STOP, {"vl_quick_stop_delta_time": "2 s",
+        (ramp.QUICK_STOP, {"vl_quick_stop_delta_time": "2 s",
                             "vl_quick_stop_delta_speed": "1000 r/min"}, 100),
         # From 360 r/min of the axis in 2 s.
-        (force.QUICK_STOP, {"vl_quick_stop_delta_time": "2 s"}, 180),
-        (force.RISE, {"acceleration_time": "3 s"}, 120),
-        (force.RISE, {"vl_acceleration_delta_time": "2 s", "acceleration_time": "3 s"}, 180),
-        (force.FALL, {"deceleration_time": "6 s"}, 60),
-        (force.FALL, {"deceleration_time": "0 s"}, None),
+        (ramp.QUICK_STOP, {"vl_quick_stop_delta_time": "2 s"}, 180),
+        # Without 604Ah on the deceleration ramp.
+        (ramp.QUICK_STOP, {"deceleration_time": "6 s"}, 60),
+        (ramp.QUICK_STOP, {"vl_quick_stop_delta_time": "2 s", "deceleration_time": "6 s"}, 180),
+        (ramp.RISE, {"acceleration_time": "3 s"}, 120),
+        (ramp.RISE, {"vl_acceleration_delta_time": "2 s", "acceleration_time": "3 s"}, 180),
+        (ramp.FALL, {"deceleration_time": "6 s"}, 60),
+        (ramp.FALL, {"deceleration_time": "0 s"}, None),
     ],
 )  # fmt: skip
 def test_a_ramp_is_speed_over_time(role: str, settings: Settings, rate: float | None) -> None:
     found = state(**settings)
     if rate is None:
         with pytest.raises(DoesNotApply):
-            force.ramp(found, role)
+            ramp.ramp(found, role)
     else:
-        assert force.ramp(found, role) == pytest.approx(rate * RPM)
+        assert ramp.ramp(found, role) == pytest.approx(rate * RPM)
 
 
 @pytest.mark.parametrize(("role", "lacks"), [
-    (force.RISE, "acceleration_time"), (force.FALL, "deceleration_time"),
-    (force.QUICK_STOP, "vl_quick_stop_delta_time"),
+    (ramp.RISE, "acceleration_time"), (ramp.FALL, "deceleration_time"),
+    (ramp.QUICK_STOP, "deceleration_time"),
 ])  # fmt: skip
 def test_a_ramp_time_that_is_not_there_is_asked_for(role: str, lacks: str) -> None:
     with pytest.raises(Missing, match=lacks):
-        force.ramp(state(), role)
+        ramp.ramp(state(), role)

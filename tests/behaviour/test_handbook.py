@@ -15,6 +15,7 @@ from tests.meaning.checks.sets import Settings, view_of
 from vault.behaviour import formulas
 from vault.behaviour.behave import load_themes, margins_of
 from vault.behaviour.facts import FACTS
+from vault.model.quantities import convert
 
 
 def fact(quantity: str, settings: Settings, record: dict[str, Any]) -> float:
@@ -123,7 +124,8 @@ def test_symmetrical_optimum() -> None:
 def test_lag_of_a_position_loop() -> None:
     # Textbooks of machine tool drives (from memory): a gain of 1 (m/min)/mm lags 1 mm at 1 m/min.
     speed = 1 / 60
-    assert formulas.lag(speed, formulas.METRE_PER_MINUTE_PER_MILLIMETRE) == pytest.approx(1e-3)
+    gain = float(convert(1, "(m/min)/mm", "1/s"))
+    assert formulas.lag(speed, gain) == pytest.approx(1e-3)
 
 
 def test_duty_of_a_trapezoid() -> None:

@@ -10,6 +10,7 @@ import pytest
 from tests.behaviour.axes import LIFT_RECORD, axis, changed, the_change
 from tests.meaning.checks.sets import complaints, with_mechanics
 from vault.behaviour.behave import margins_of
+from vault.behaviour.stop import braking_rate
 from vault.meaning.compare import compare
 
 ROOMS = ("stop_room", "fault_room", "link_room", "trip_room", "drop_room")
@@ -173,3 +174,55 @@ def test_a_position_that_runs_over_is_checked() -> None:
 def test_limits_that_are_switched_off_are_not_held_against_the_stroke() -> None:
     wide = axis("lift", max_software_position_limit="2000 mm", software_position_limits_used=0)
     assert "limits_in_stroke" not in margins_of(wide.state)
+
+
+DUTY = {"cycle": "4 s", "moves": [{"distance": "300 mm"}, {"distance": "-300 mm"}]}
+
+
+def test_the_nameplate_tells_what_heats_the_motor_and_not_the_set() -> None:
+    record = {**LIFT_RECORD, "duty": DUTY}
+    found = [
+        margins_of(axis("lift", record, motor_rated_torque=rated).state)["rms_torque"]
+        for rated in ("3200 mN*m", "6000 mN*m")
+    ]
+    assert found[0].have == found[1].have == 3.2
+    assert found[0].ratio == found[1].ratio
+
+
+def test_a_profile_that_does_not_act_makes_a_duty_no_certain_one() -> None:
+    # Mode 8: the controller makes the moves; what they do not say is only taken from the profile.
+    record = {**LIFT_RECORD, "duty": DUTY}
+    rms = margins_of(axis("lift", record).state)["rms_torque"]
+    assert rms.bound == "unknown"
+    assert "the controller makes the moves in this mode" in rms.hedge
+    own = {"speed": "0.3 m/s", "acceleration": "1.5 m/s^2", "deceleration": "1.5 m/s^2"}
+    stated = {**DUTY, "moves": [{**move, **own} for move in DUTY["moves"]]}
+    told = margins_of(axis("lift", {**LIFT_RECORD, "duty": stated}).state)["rms_torque"]
+    assert told.bound != "unknown"
+    assert told.need == pytest.approx(rms.need)
+    in_profile = margins_of(axis("lift", record, modes_of_operation=1).state)["rms_torque"]
+    assert in_profile.bound != "unknown"
+
+
+def test_each_way_is_braked_by_its_own_limit() -> None:
+    # 2.93 % of 3.2 N*m hold it: the positive way lifts. Downwards 8 N*m brake it, upwards 0.8 N*m
+    # and the load's weight do: (0.8 / r + 588) / (60 + J / r^2) with r = 1.5915 mm and the rotor's
+    # 1.6 kg*cm^2 are (502.7 + 588.4) / 123.2 = 8.86 m/s^2, more than the ramp of 4 m/s^2.
+    view = axis("lift", torque_offset=293, negative_torque_limit=250)
+    found = margins_of(view.state)
+    assert found["stop_room"].ratio is not None
+    assert found["stop_room"].ratio > 1
+    assert view.state.ask(braking_rate) == pytest.approx(8.86, abs=0.01)
+    assert not complaints("room_to_stop", view)
+
+
+def test_a_limit_that_is_too_weak_lets_the_load_sink_on_and_does_not_let_it_coast() -> None:
+    (found,) = complaints("room_to_stop", axis("lift", max_torque=250, positive_torque_limit=250))
+    assert "it sinks on" in found.sentence
+    assert "coasts" not in found.sentence
+
+
+def test_what_makers_define_otherwise_is_said_with_the_hazard_on_request() -> None:
+    told = the_change("lift", "max_current", 2500, 300)
+    assert told.consequence == "hazard"
+    assert told.more.endswith("Torque is taken in proportion to current, which saturation lessens.")

@@ -232,13 +232,119 @@ def test_what_was_shifted_never_comes_before_what_shifted_it() -> None:
     assert first.score == max(suspect.score for suspect in found)
 
 
-def test_a_time_out_of_nought_watches_nothing() -> None:
-    """It makes the fault rarer, and one that was nought brings it."""
-    off = told("8130h", "pump", fieldbus_timeout="0 ms")["fieldbus_timeout"]
-    assert (off.score, "may hide it" in off.why) == (pytest.approx(0.25 * 0.9), True)
-    guarding = told("8130h", "carriage", life_time_factor="0")["life_time_factor"]
-    assert "may hide it" in guarding.why
-    assert guarding.why.endswith("guarding is off)")
+def changed(fault: str, axis: str, **ways: tuple[str, str]) -> dict[str, Suspect]:
+    """Suspects on an axis of the rankings whose set changes from one value to another."""
+    known = rankings()["axes"][axis]
+    before, after = ({role: way[n] for role, way in ways.items()} for n in (0, 1))
+    views = (view(known, {**known["set"], **side}) for side in (before, after))
+    return {suspect.name: suspect for suspect in suspected(fault, *views)}
+
+
+def test_a_supervision_that_is_off_brings_nothing_about() -> None:
+    assert told("8130h", "pump", fieldbus_timeout="0 ms") == {}
+    assert told("8130h", "carriage", life_time_factor="0") == {}
+    assert told("8130h", "carriage", consumer_heartbeat_time="0") == {}
+
+
+def test_a_supervision_that_was_off_may_bring_it_about() -> None:
+    timed = changed("8130h", "pump", fieldbus_timeout=("0 ms", "500 ms"))["fieldbus_timeout"]
+    assert timed.score == pytest.approx(0.9)
+    guarded = changed("8130h", "carriage", life_time_factor=("0", "3"))["life_time_factor"]
+    assert guarded.why.endswith("guarding waits 300 ms, and was off")
+
+
+@pytest.mark.parametrize(
+    ("fault", "role", "limit", "weight"),
+    [
+        ("8611h", "following_error_window", "60 mm", 1),
+        ("8611h", "following_error_warning", "60 mm", 0.5),
+        ("4310h", "motor_temperature_limit", "130 degC", 1),
+        ("8130h", "missed_update_limit", "3", 0.8),
+    ],
+)
+def test_a_limit_of_nought_may_be_off_and_counts_a_half_either_way(
+    fault: str, role: str, limit: str, weight: float
+) -> None:
+    zero = "0" + limit.lstrip("0123456789")
+    off = changed(fault, "lift", **{role: (limit, zero)})[role]
+    on = changed(fault, "lift", **{role: (zero, limit)})[role]
+    assert off.score == on.score == pytest.approx(weight / 2)
+    assert off.why.endswith(": 0 is off in some drives, and acts at once in others")
+    assert on.why.endswith(": it was 0, which is off in some drives, and acts at once in others")
+
+
+def test_the_part_of_an_atom_that_decides_bears_the_whole() -> None:
+    """5 V of the 70 V above the switch-on are 0.063 of the trip's distance: log2 by log2."""
+    ways = {"braking_resistor_used": ("Yes (1)", "No (0)")}
+    alone = changed("3210h", "lift", **ways)
+    both = changed("3210h", "lift", dc_link_overvoltage_threshold=("830 V", "825 V"), **ways)
+    assert list(both) == ["braking_resistor_used", "dc_link_overvoltage_threshold"]
+    assert both["braking_resistor_used"].score == alone["braking_resistor_used"].score == 1
+    assert both["dc_link_overvoltage_threshold"].score == pytest.approx(log2(830 / 825) / log2(1.1))
+    limits = changed("7121h", "lift", min_software_position_limit=("0 mm", "-0.01 mm"),
+                     max_software_position_limit=("600 mm", "660 mm"))  # fmt: skip
+    assert list(limits) == ["max_software_position_limit"]
+
+
+def test_what_two_parts_of_an_atom_do_to_one_margin_each_bears_by_what_it_does() -> None:
+    """Switch-on 30 V up and trip 30 V down, either the last to come: 30 V of some 70 V or 40 V."""
+    found = changed("3210h", "lift", braking_resistor_threshold=("760 V", "790 V"),
+                    dc_link_overvoltage_threshold=("830 V", "800 V"))  # fmt: skip
+    scores = {name: suspect.score for name, suspect in found.items()}
+    assert scores == {
+        "braking_resistor_threshold": pytest.approx(log2(790 / 760) / log2(1.1), abs=0.001),
+        "dc_link_overvoltage_threshold": pytest.approx(log2(830 / 800) / log2(1.1), abs=0.001),
+    }
+
+
+def test_of_two_hard_stops_the_one_that_came_nearer_is_the_suspect() -> None:
+    known = rankings()["axes"]["lift"]
+    mechanics = {**known["record"]["mechanics"], "hard_stop_low": "-26 mm",
+                 "hard_stop_high": "595 mm"}  # fmt: skip
+    after = {"record": {**known["record"], "mechanics": mechanics}}
+    found = suspected("7121h", view(known, known["set"]), view(after, known["set"]))
+    assert [suspect.name for suspect in found] == ["mechanics.hard_stop_high"]
+
+
+def test_a_rated_current_is_a_suspect_whether_or_not_a_duty_is_recorded() -> None:
+    """No margin of torque rests on it: what the overload model lets through does."""
+    less = {"motor_rated_current": "1550 mA"}
+    for record in ({}, {"duty": None}):
+        scores = {
+            fault: told(fault, "lift", record, **less)["motor_rated_current"].score
+            for fault in ("2350h", "4310h", "7121h", "8400h", "8611h")
+        }
+        assert scores == {"2350h": 1, "4310h": 1, "7121h": 0.6, "8400h": 0.7, "8611h": 0.6}
+
+
+@pytest.mark.parametrize(("fault", "score"), [("7111h", 1), ("7112h", 1), ("7113h", 0.065),
+                                              ("3210h", 0.065)])  # fmt: skip
+def test_a_smaller_braking_resistance_overloads_the_chopper_and_eases_the_link(
+    fault: str, score: float
+) -> None:
+    """760 V over 10 ohm are 76 A, over 47 ohm 16 A (Ohm's law)."""
+    found = told(fault, "lift", braking_resistor_resistance="10 ohm")["braking_resistor_resistance"]
+    assert found.score == pytest.approx(score, abs=0.001)
+    assert ("may hide it" in found.why) is (score < 1)
+
+
+def test_a_fitted_resistor_that_is_smaller_overloads_the_chopper_too() -> None:
+    known = rankings()["axes"]["lift"]
+    records = [
+        {**known["record"], "supply": {**known["record"]["supply"], "resistor": f"{size} ohm"}}
+        for size in (47, 10)
+    ]
+    views = [view({"record": record}, known["set"]) for record in records]
+    (found,) = suspected("7112h", *views)
+    assert (found.name, found.score) == ("supply.resistor", 1)
+
+
+def test_a_frequency_counts_by_the_power_of_a_pump() -> None:
+    """Affinity laws: power goes with the cube of speed; a quarter more is nearly twice (1.95)."""
+    found = told("4310h", "pump", max_frequency="62.5 Hz")["max_frequency"]
+    assert found.score == pytest.approx(0.7 * log2(1.25**3))
+    assert told("2310h", "pump", max_frequency="60 Hz")["max_frequency"].score > 0.4
+    assert told("2350h", "pump", motor_rated_voltage="230 V")["motor_rated_voltage"].score > 0.4
 
 
 def between_sets(

@@ -65,11 +65,16 @@ def test_a_standard_code_is_read_in_every_spelling(text: str) -> None:
     assert read_fault(text, None) == FaultCode("8611h", "Following error too large", 0x8611)
 
 
-@pytest.mark.parametrize("code", ["4310h", "5441h", "5442h", "7112h", "8612h"])
+@pytest.mark.parametrize("code", ["4310h", "5441h", "5442h", "7112h", "7305h", "8612h"])
 def test_a_code_that_drives_use_for_more_than_the_standard_says_is_named_with_both(
     code: str,
 ) -> None:
     assert "in many drives" in read_fault(code, None).name
+
+
+def test_the_encoder_fault_is_named_as_the_standard_does() -> None:
+    """CiA 402-2, error codes (from memory): 7305h is "incremental sensor 1 fault"."""
+    assert read_fault("7305h", None).name.startswith("Incremental sensor 1")
 
 
 def test_a_code_of_the_family_is_read_first() -> None:

@@ -9,6 +9,7 @@ from vault.meaning.lag_and_window import lag_and_window
 
 WATCHED: Settings = {
     **CARRIAGE,
+    "modes_of_operation": 1,
     "position_gain": "40 1/s",
     "velocity_feed_forward": "75 %",
     "profile_velocity": "400 mm/s",

@@ -7,13 +7,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from tests.oracle.cases import Case
-from tests.oracle.drive import Drive
-from tests.oracle.following import profile_speed
+from tests.oracle.drive import Drive, worst_speed
+from tests.oracle.machine import Machine
 from tests.oracle.readings import from_objects, from_record
 from tests.oracle.units import MISSING, Vector
 
 
-def ends(cases: Sequence[Case], drive: Drive, trip_way: Vector) -> dict[str, Vector]:
+def ends(
+    cases: Sequence[Case], machine: Machine, drive: Drive, trip_way: Vector
+) -> dict[str, Vector]:
     """Ways in m or rad; what a runaway takes of the lesser room, as a share."""
     low, high = (
         from_objects(cases, address) * drive.way_per_unit for address in ("0x607D:01", "0x607D:02")
@@ -25,5 +27,5 @@ def ends(cases: Sequence[Case], drive: Drive, trip_way: Vector) -> dict[str, Vec
         "travel_between_limits": high - low,
         "limit_room": room,
         "runaway_share": np.where(room > 0, trip_way / room, MISSING),
-        "time_out_way": profile_speed(drive) * drive.window_time,
+        "time_out_way": worst_speed(drive, machine) * drive.window_time,
     }

@@ -52,7 +52,7 @@ def _measured(cases: Sequence[Case]) -> dict[str, Vector]:
         **positions(cases, machine, drive),
         **homings(cases, machine, drive),
         **moves(cases, drive),
-        **ends(cases, drive, stopped.trip_way),
+        **ends(cases, machine, drive, stopped.trip_way),
     }
 
 

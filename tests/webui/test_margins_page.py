@@ -83,7 +83,7 @@ def test_the_page_begins_with_the_answer(client: FlaskClient) -> None:
     text = client.get(f"/axis/{HOIST}/margins").text
     (told,) = re.findall(r'<p class="verdict">(.*?)</p>', text)
     assert told.endswith(
-        "margins: 0 short of 1, 1 below its floor, 3 cannot be told. "
+        "margins: 0 short of 1, 1 below its floor, 5 cannot be told. "
         f"The least is machine_speed: {at_rest(client, 'machine_speed')}."
     )
     assert text.index("verdict") < text.index("<table")

@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from vault.behaviour.facts import FACTS, MARGINS, Fact, FactRule, Margin, MarginRule, ratio_of
 from vault.behaviour.missing import DoesNotApply, Missing
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from vault.behaviour.state import State
+
+Answer = TypeVar("Answer")
 
 THEMES = (
     "scale", "speed", "force", "stop", "following", "heat", "energy", "supply", "hold", "loops",
@@ -67,41 +69,53 @@ def margins_apart(one: State, other: State) -> tuple[dict[str, Margin], dict[str
     )
 
 
-def fact_of(state: State, rule: FactRule) -> Fact | None:
-    """A fact; None where it has no sense for the axis."""
+@dataclass(frozen=True, slots=True)
+class _Answered(Generic[Answer]):
+    """What a function of a state answers, None where something is missing, and what it rests on."""
+
+    answer: Answer | None
+    rests_on: tuple[str, ...]
+    missing: tuple[str, ...]
+    hedge: str
+
+
+def _answered(state: State, compute: Callable[[State], Answer]) -> _Answered[Answer] | None:
+    """The answer of a function; None where the question has no sense for the axis."""
+    answer: Answer | None = None
+    missing: tuple[str, ...] = ()
     try:
-        figure = state.ask(rule.compute)
+        answer = state.ask(compute)
     except DoesNotApply:
         return None
     except Missing as error:
-        rests, hedges = state.told(rule.compute)
-        return Fact(
-            rule.name, None, None, "unknown", "", rests, tuple(dict.fromkeys(error.names)),
-            "; ".join(hedges),
-        )  # fmt: skip
-    rests, hedges = state.told(rule.compute)
-    return Fact(
-        rule.name, figure.value, figure.unit, figure.bound, figure.basis, rests, (),
-        "; ".join(hedges),
-    )  # fmt: skip
+        missing = tuple(dict.fromkeys(error.names))
+    rests, hedges = state.told(compute)
+    return _Answered(answer, rests, missing, "; ".join(hedges))
+
+
+def fact_of(state: State, rule: FactRule) -> Fact | None:
+    """A fact; None where it has no sense for the axis."""
+    found = _answered(state, rule.compute)
+    if found is None:
+        return None
+    figure, rest = found.answer, (found.rests_on, found.missing, found.hedge)
+    if figure is None:
+        return Fact(rule.name, None, None, "unknown", "", *rest)
+    return Fact(rule.name, figure.value, figure.unit, figure.bound, figure.basis, *rest)
 
 
 def margin_of(state: State, rule: MarginRule) -> Margin | None:
     """A margin; None where it has no sense for the axis."""
-    try:
-        held = state.ask(rule.compute)
-    except DoesNotApply:
+    found = _answered(state, rule.compute)
+    if found is None:
         return None
-    except Missing as error:
-        rests, hedges = state.told(rule.compute)
+    held, rest = found.answer, (found.rests_on, found.missing, found.hedge)
+    if held is None:
         return Margin(
-            rule.name, rule.theme, rule.kind, None, None, None, None, "unknown", "", rests,
-            tuple(dict.fromkeys(error.names)), "; ".join(hedges),
-        )  # fmt: skip
-    rests, hedges = state.told(rule.compute)
-    ratio, bound = ratio_of(held)
-    basis = f"{held.have.basis} against {held.need.basis}"
+            rule.name, rule.theme, rule.kind, None, None, None, None, "unknown", "", *rest
+        )
+    have, need, (ratio, bound) = held.have, held.need, ratio_of(held)
     return Margin(
-        rule.name, rule.theme, "protects" if held.protects else rule.kind, held.have.value,
-        held.need.value, held.have.unit, ratio, bound, basis, rests, (), "; ".join(hedges),
+        rule.name, rule.theme, "protects" if held.protects else rule.kind, have.value, need.value,
+        have.unit, ratio, bound, f"{have.basis} against {need.basis}", *rest,
     )  # fmt: skip

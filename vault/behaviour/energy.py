@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, moved, ramp
+from vault.behaviour.force import gravity_force, hangs, moved
 from vault.behaviour.heat import returned_power
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import stroke
+from vault.behaviour.ramp import QUICK_STOP, ramp
 from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import quick_ramp_stop
 
@@ -26,6 +27,9 @@ _HIGH_MAINS, _LOW_MAINS = 1.1, 0.9
 _DIRECT = 2  # of `supply_phases`: the DC link is fed itself
 _VOLT = ("voltage",)
 _NO = 0
+_CHOPPER_HEDGE = (
+    "whether the chopper bears the current U / R: its least resistance is in the drive's manual"
+)
 
 
 def mains(state: State) -> float:
@@ -52,6 +56,11 @@ def trip_voltage(state: State) -> float:
     if found is None:
         raise Missing("supply.dc_link_trip")
     return found
+
+
+def power_in(resistance: float, voltage: float) -> float:
+    """Power (W) that a braking resistor (ohm) takes at a voltage of the DC link: U^2 / R."""
+    return formulas.resistor_power(voltage, resistance)
 
 
 def uses_resistor(state: State) -> bool | None:
@@ -88,7 +97,7 @@ def shared_with(state: State) -> tuple[str, ...]:
     return tuple(map(str, found)) if isinstance(found, tuple) else ()
 
 
-def _taken(state: State, have: Figure, need: Figure, protects: bool | None = None) -> Held:
+def _taken(state: State, have: Figure, need: Figure, protects: bool = False) -> Held:
     """What the DC link and its resistor take against what comes back.
 
     Shared with other axes it takes more where these stand or drive, and less where they brake too.
@@ -156,7 +165,7 @@ def trip_above_chopper(state: State) -> Held:
     """Above the trip the resistor would never help."""
     need = Figure(state.ask(threshold), "V", "the set")
     have = Figure(state.ask(trip_voltage), "V", "the set, else supply.dc_link_trip")
-    return Held(have, need, protects=state.asked(hangs) or None)
+    return Held(have, need, protects=state.asked(hangs) is True)
 
 
 @margin("trip_above_mains", "availability", "the over-voltage trip against high mains")
@@ -180,7 +189,7 @@ def link(state: State) -> Held:
     """Without a resistor the DC link must take all of a stop; else the drive lets go."""
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
-    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) or None)
+    return _taken(state, state.ask(link_energy), state.ask(stop_energy), state.asked(hangs) is True)
 
 
 @fact("energy of a descent")
@@ -207,7 +216,7 @@ def link_descent(state: State) -> Held:
     if state.ask(uses_resistor) is not False:
         raise DoesNotApply
     return _taken(
-        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) or None
+        state, state.ask(link_energy), state.ask(descent_energy), state.asked(hangs) is True
     )
 
 
@@ -217,8 +226,9 @@ def resistor_peak(state: State) -> Held:
     if not state.ask(uses_resistor):
         raise DoesNotApply
     size = formulas.resistor_power(state.ask(threshold), state.ask(resistance))
+    state.hedge(_CHOPPER_HEDGE)
     have = Figure(size, "W", "U^2 / R")
-    return _taken(state, have, state.ask(stop_power), state.asked(hangs) or None)
+    return _taken(state, have, state.ask(stop_power), state.asked(hangs) is True)
 
 
 @margin("resistor_energy", "availability", "the resistor's pulse energy against that of a stop")

@@ -49,12 +49,12 @@ def together(*bounds: Bound) -> Bound:
 class Held:
     """What a margin function finds: what there is, what it must cover, and which ones they are.
 
-    `protects` overrides the kind that the margin usually is of.
+    `protects`: here it does, though the margin usually is of the other kind.
     """
 
     have: Figure
     need: Figure
-    protects: bool | None = None
+    protects: bool = False
 
 
 @dataclass(frozen=True, slots=True)

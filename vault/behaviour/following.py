@@ -13,7 +13,7 @@ from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.room import room
 from vault.behaviour.scale import position, unit
-from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed
+from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed, worst_speed
 from vault.behaviour.stop import WINDOW, trip_reach
 
 if TYPE_CHECKING:
@@ -76,12 +76,18 @@ class SteadyLag:
 
 
 def steady_lag(state: State, role: str) -> SteadyLag:
-    """The lag at the speed of a role. Raises Missing, DoesNotApply."""
+    """The lag at the profile speed or the maximum speed, by its role, as the set lets it be.
+
+    Raises Missing, DoesNotApply; profile objects do not act in cyclic modes.
+    """
+    is_profile = role == "profile_velocity"
     speed, gain = axis_speed(state, role), state.ask(position_gain)
     if speed is None:
         raise Missing(role)
-    if speed <= 0:
+    if speed <= 0 or (is_profile and is_cyclic(state)):
         raise DoesNotApply
+    held = state.asked(profile_speed if is_profile else commanded_speed)
+    speed = speed if held is None else min(speed, held.value)
     return SteadyLag(speed, gain, lag_at(state, speed).value)
 
 
@@ -131,13 +137,14 @@ def warning(state: State) -> Held:
 
 @fact("way in the following error time-out")
 def time_out_way(state: State) -> Figure:
-    """Way at profile speed while the following error is too large and nobody trips: v t."""
+    """Way at the worst speed while the following error is too large and nobody trips: v t."""
     time = state.si("following_error_time_out", ("time",))
     if time is None:
         raise Missing("following_error_time_out")
     if time < 0:
         raise DoesNotApply
-    return Figure(state.ask(profile_speed).value * time, unit(state), "v t")
+    worst = state.ask(worst_speed)
+    return Figure(worst.value * time, unit(state), "v t", worst.bound)
 
 
 @fact("share of the room that a runaway takes")

@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin, together
 from vault.behaviour.formulas import G0
 from vault.behaviour.missing import DoesNotApply, Missing
-from vault.behaviour.mode import is_cyclic, is_frequency_drive
+from vault.behaviour.mode import is_cyclic
+from vault.behaviour.ramp import QUICK_STOP, RISE, ramp
 from vault.behaviour.scale import is_linear, transmission
-from vault.behaviour.speed import highest_frequency_speed
-from vault.behaviour.state import RAMP
 
 if TYPE_CHECKING:
     from vault.behaviour.scale import Transmission
@@ -29,8 +28,6 @@ _LINEAR_HEDGE = "6076h of a linear motor is taken in mN, though its unit is mN*m
 _CURRENT_HEDGE = "torque is taken in proportion to current, which saturation lessens"
 CURRENT_SAYS_LITTLE = (5, 6, 7)
 """Motor types of 6402h (from memory) whose torque is not in proportion to their current."""
-RISE, FALL = "profile_acceleration", "profile_deceleration"
-QUICK_STOP = "quick_stop_deceleration"
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,13 +203,18 @@ def _torque(state: State, role: str) -> float | None:
     return None if size is None else abs(size)
 
 
+def torque_follows_current(state: State) -> bool:
+    """Whether torque is in proportion to current, as far as the motor's type says."""
+    return state.choice("motor_type") not in CURRENT_SAYS_LITTLE
+
+
 def _by_current(state: State) -> float | None:
     """Torque at the current limit: in proportion (permanent-magnet motor; common practice)."""
     limit = state.si("max_current", ("current",))
     own = state.scaling
     if limit is None or own.rated_torque is None or not own.rated_current:
         return None
-    if state.choice("motor_type") in CURRENT_SAYS_LITTLE or own.rated_current.ratio <= 0:
+    if not torque_follows_current(state) or own.rated_current.ratio <= 0:
         return None
     state.hedge(_CURRENT_HEDGE)
     return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)
@@ -328,56 +330,6 @@ def descent_torque(state: State) -> Figure:
     bound = exact_unless(masses.counterweight or state.ask(efficiency) < 1, "up_to")
     basis = "(F + m a) L / (2 pi G) + J a 2 pi G / L"
     return Figure(size, gears.motor_unit, basis, bound)
-
-
-def ramp(state: State, role: str) -> float:
-    """A ramp in m/s^2 or rad/s^2, cut to 60C5h or 60C6h. Raises Missing, DoesNotApply."""
-    if is_frequency_drive(state):
-        return _ramp_by_time(state, role)
-    kind = "acceleration" if state.ask(is_linear) else "angular_acceleration"
-    rate = _rate(state, role, kind)
-    if rate is None:
-        raise Missing(role)
-    if rate <= 0:
-        raise DoesNotApply
-    most = _rate(state, "max_acceleration" if role == RISE else "max_deceleration", kind)
-    return rate if most is None or most <= 0 else min(rate, most)
-
-
-def _rate(state: State, role: str, kind: str) -> float | None:
-    """A ramp as the axis makes it; turns on an axis that moves in a line are the motor's."""
-    size = state.si(role, RAMP)
-    if size is None or state.si(role, (kind,)) is not None:
-        return size
-    if kind != "acceleration":
-        raise DoesNotApply  # a length on an axis that turns
-    gears = state.ask(transmission)
-    return size / (2 * pi) * gears.per_turn if gears.is_direct else size * gears.per_radian
-
-
-_BY_TIME = {
-    RISE: ("vl_acceleration_delta_speed", ("vl_acceleration_delta_time", "acceleration_time")),
-    FALL: ("vl_deceleration_delta_speed", ("vl_deceleration_delta_time", "deceleration_time")),
-    QUICK_STOP: ("vl_quick_stop_delta_speed", ("vl_quick_stop_delta_time",)),
-}
-_TIME_HEDGE = (
-    "a ramp time is taken for the way from the highest speed to a stand; see the drive's manual"
-)
-
-
-def _ramp_by_time(state: State, role: str) -> float:
-    """A ramp of the velocity mode: speed over time (6048h, 6049h, 604Ah), at the axis."""
-    by, times = _BY_TIME[role]
-    found = [time for name in times if (time := state.si(name, ("time",))) is not None]
-    if not found:
-        raise Missing(times[-1])
-    if found[0] <= 0:
-        raise DoesNotApply
-    over = state.si(by, ("angular_velocity",))
-    if over is not None:
-        return over * state.ask(transmission).per_radian / found[0]
-    state.hedge(_TIME_HEDGE)
-    return state.ask(highest_frequency_speed).value / found[0]
 
 
 @margin("hold", "protects", "the torque limit against the load that hangs")

@@ -11,9 +11,6 @@ from math import inf, pi, sqrt
 G0 = 9.80665
 """Standard gravity in m/s^2 (3rd CGPM, 1901; exact)."""
 
-METRE_PER_MINUTE_PER_MILLIMETRE = 1000 / 60
-"""Position gain of 1 (m/min)/mm in 1/s: 16.667 (from the units alone)."""
-
 
 def lag(speed: float, gain: float, feed_forward: float = 0.0) -> float:
     """Steady following error of a proportional position loop: (1 - f) v / Kv.

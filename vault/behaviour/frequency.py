@@ -91,6 +91,15 @@ def least_torque_share(state: State) -> Figure:
     return Figure(min(1.0, share), "1", "f_rated / f")
 
 
+def runs_by_frequency(state: State) -> bool:
+    """Whether the motor follows a frequency whatever it does: voltage over frequency, no encoder.
+
+    Nothing is commutated then.
+    """
+    curve = ("voltage_frequency_pattern", "boost_voltage")
+    return is_frequency_drive(state) and any(state.value(role) is not None for role in curve)
+
+
 def frequencies_out_of_order(state: State) -> bool:
     """Whether the lowest frequency is above the highest."""
     low, high = state.si("min_frequency", HERTZ), state.si("max_frequency", HERTZ)

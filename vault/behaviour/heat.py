@@ -11,10 +11,8 @@ from itertools import accumulate
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
+from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin, together
 from vault.behaviour.force import (
-    FALL,
-    RISE,
     back_efficiency,
     bare_pull,
     efficiency,
@@ -23,10 +21,11 @@ from vault.behaviour.force import (
     load,
     moved,
     pull,
-    ramp,
     rated_torque,
 )
 from vault.behaviour.missing import DoesNotApply, Missing
+from vault.behaviour.mode import is_cyclic
+from vault.behaviour.ramp import FALL, RISE, ramp
 from vault.behaviour.scale import transmission
 from vault.behaviour.speed import profile_speed
 from vault.behaviour.state import kind_of
@@ -40,6 +39,10 @@ if TYPE_CHECKING:
 
 
 _ONE_WAY_HEDGE = "the moves of the duty do not end where they began: the way back is not reckoned"
+_ASSUMED_HEDGE = (
+    "the controller makes the moves in this mode: what a move of the duty does not say of speed "
+    "and ramps is taken from the profile"
+)
 _FORCE_HEDGE = "duty.rms_force in N is taken at the axis, without what the rotor takes of the motor"
 ROUNDING = 1e-9
 """Times closer than this, in s, are one."""
@@ -75,6 +78,18 @@ def duty(state: State) -> Duty:
     if not isinstance(found, Duty):
         raise Missing("duty")
     return found
+
+
+def is_assumed(state: State) -> bool:
+    """Whether a move is reckoned with a profile that does not act in this mode; hedged then."""
+    found = state.asked(duty)
+    if found is None or not is_cyclic(state):
+        return False
+    stated = ((move.speed, move.acceleration, move.deceleration) for move in found.moves)
+    if not any(None in each for each in stated):
+        return False
+    state.hedge(_ASSUMED_HEDGE)
+    return True
 
 
 def places(wanted: Duty) -> list[float]:
@@ -189,10 +204,11 @@ def _cycle(parts: tuple[Stretch, ...]) -> float:
     return whole
 
 
-def _worst(figures: list[float], unit: str, basis: str) -> Figure:
+def _worst(state: State, figures: list[float], unit: str, basis: str) -> Figure:
     """The largest of what is open; exact where nothing is."""
     size = max(figures)
-    return Figure(size, unit, basis, exact_unless(min(figures) < size * (1 - 1e-9), "up_to"))
+    bound = exact_unless(min(figures) < size * (1 - 1e-9), "up_to")
+    return Figure(size, unit, basis, together(bound, exact_unless(is_assumed(state), "unknown")))
 
 
 @fact("r.m.s. torque of the duty")
@@ -206,7 +222,7 @@ def rms_torque(state: State) -> Figure:
         sqrt(sum(part.torque**2 * part.time for part in parts) / _cycle(parts))
         for parts in state.ask(ways)
     ]
-    return _worst(found, gears.motor_unit, "sqrt(sum T^2 t / cycle) of the duty")
+    return _worst(state, found, gears.motor_unit, "sqrt(sum T^2 t / cycle) of the duty")
 
 
 def _measured(state: State, size: float) -> Figure:
@@ -225,7 +241,8 @@ def _measured(state: State, size: float) -> Figure:
 def peak_torque(state: State) -> Figure:
     """The largest torque that the duty asks of the motor."""
     found = [max(abs(part.torque) for part in parts) for parts in state.ask(ways)]
-    return _worst(found, state.ask(transmission).motor_unit, "largest torque of the duty")
+    unit = state.ask(transmission).motor_unit
+    return _worst(state, found, unit, "largest torque of the duty")
 
 
 @fact("power that the duty gives back")
@@ -236,14 +253,20 @@ def returned_power(state: State) -> Figure:
         sum(part.returned(per_radian) for part in parts) / _cycle(parts)
         for parts in state.ask(ways)
     ]
-    return Figure(max(found), "W", "braking and lowering energy of the duty / cycle", "up_to")
+    basis = "braking and lowering energy of the duty / cycle"
+    bound = together("up_to", exact_unless(is_assumed(state), "unknown"))
+    return Figure(max(found), "W", basis, bound)
 
 
 @margin("rms_torque", "availability", "the motor's rated torque against the r.m.s. of its duty")
 def thermal(state: State) -> Held:
     """The motor must not get hotter than it bears."""
     gears = state.ask(transmission)
-    have = Figure(state.ask(rated_torque), gears.motor_unit, "rated torque")
+    plate = state.recorded("motor.rated_torque")
+    if plate is None:
+        have = Figure(state.ask(rated_torque), gears.motor_unit, "rated torque")
+    else:  # what the set is told of the motor does not cool it
+        have = Figure(plate, gears.motor_unit, "motor.rated_torque")
     return Held(have, state.ask(rms_torque))
 
 

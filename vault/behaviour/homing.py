@@ -17,6 +17,7 @@ from vault.behaviour.position_limits import least_room
 from vault.behaviour.scale import is_linear, transmission, unit
 from vault.behaviour.speed import axis_speed
 from vault.behaviour.state import RAMP, TRAVEL
+from vault.behaviour.stop import TOO_WEAK
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -133,7 +134,7 @@ def _overrun(state: State, role: str) -> Figure:
     if most >= rate:
         return Figure(formulas.stop_distance(speed, rate), unit(state), "v^2 / 2a")
     if most <= 0:
-        return Figure(inf, unit(state), "the torque limit does not stop the load", "up_to")
+        return Figure(inf, unit(state), TOO_WEAK, "up_to")
     basis = "v^2 / 2a with what the torque limit gives"
     return Figure(formulas.stop_distance(speed, most), unit(state), basis, "up_to")
 

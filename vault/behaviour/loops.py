@@ -95,6 +95,11 @@ class Notch:
         return (middle + (1 - self.share) * damped) / (middle + damped) if damped else 1.0
 
 
+def corner_frequency(time: float) -> float:
+    """Frequency (Hz) at which a filter of first order of a time (s) begins to damp."""
+    return 1 / (2 * pi * time)
+
+
 def notches(state: State) -> tuple[Notch, ...]:
     """The notch filters that are switched on. Raises Missing where the set has none at all."""
     if state.value("notch_filter_frequency") is None:

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, fact
-from vault.behaviour.force import FALL, RISE, ramp
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_cyclic
 from vault.behaviour.position import stroke
+from vault.behaviour.ramp import FALL, RISE, ramp
 from vault.behaviour.scale import unit
 from vault.behaviour.speed import profile_speed
 from vault.behaviour.state import JERK

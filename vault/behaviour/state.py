@@ -70,7 +70,6 @@ class Value:
     number: float | None
     choice: int | None
     raw: int | str | None
-    label: str | None = None
 
 
 @dataclass(slots=True)
@@ -143,7 +142,7 @@ class State:
         raw = parameter.raw if isinstance(parameter.raw, int | str) else None
         return Value(
             None if size is None else float(size.number()), None if size is None else size.kind,
-            number, chosen(parameter), raw, parameter.label,
+            number, chosen(parameter), raw,
         )  # fmt: skip
 
     def si(self, role: str, kinds: Collection[str]) -> float | None:

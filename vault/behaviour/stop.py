@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Bound, Figure, Held, fact, margin, together
-from vault.behaviour.force import QUICK_STOP, gravity_force, hangs, limits, moved, ramp
+from vault.behaviour.force import gravity_force, lifting_limit, limits, moved
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position
 from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.ramp import QUICK_STOP, ramp
 from vault.behaviour.room import room
 from vault.behaviour.scale import position, transmission
 from vault.behaviour.scale import unit as axis_unit
@@ -32,6 +33,7 @@ _ZERO_WAIT = "a limit of 0 may be to wait for ever, or to let go at once: see th
 _ZERO_WINDOW = "a window of 0 is off in many drives, and others trip at once"
 _COAST, _SLOW, _QUICK = 0, 1, 2
 COASTS = "power goes off, and the axis coasts"
+TOO_WEAK = "the torque limit does not stop the load"
 WINDOW = "following_error_window"
 QUICK_CODE = "quick_stop_option_code"
 _TIME = ("time",)
@@ -64,18 +66,22 @@ def jerk(state: State) -> float | None:
 
 
 def braking_rate(state: State) -> float:
-    """Deceleration that the torque limit gives, downwards where the load hangs. Raises Missing.
+    """Deceleration that the torque limits give in the worse direction. Raises Missing.
 
-    Without help of friction: (F - m g) / M with all that moves.
+    Without help of friction, with all that moves: (F - m g) / M downwards, where the limit brakes
+    that lifts, and (F + m g) / M upwards, where the other one does.
     """
     gears, masses = state.ask(transmission), state.ask(moved)
-    force = state.ask(limits).weaker / gears.per_radian
-    return (force - abs(state.ask(gravity_force))) / masses.most
+    both, lifting, weight = state.ask(limits), state.ask(lifting_limit), state.ask(gravity_force)
+    is_known = lifting.bound == "exact"
+    other = both.positive + both.negative - lifting.value if is_known else both.weaker
+    down, up = (size / gears.per_radian for size in (lifting.value, other))
+    return min(down - abs(weight), up + abs(weight)) / masses.most
 
 
 @fact("deceleration at the torque limit")
 def limit_braking(state: State) -> Figure:
-    """Deceleration that the torque limit gives, downwards where the load hangs; friction helps."""
+    """Deceleration that the torque limits give in the worse direction; friction helps."""
     rate, unit = state.ask(braking_rate), f"{axis_unit(state)}/s^2"
     if rate <= 0:
         raise DoesNotApply  # it does not stop
@@ -109,7 +115,7 @@ def _by_torque(worst: Figure, rate: float, own: float | None = None) -> Stop:
     basis, speed = "v^2 / 2a with what the torque limit gives", worst.value
     bound = together(worst.bound, "up_to")
     if rate <= 0:
-        return Stop(inf, inf, bound, "the torque limit does not stop the load")
+        return Stop(inf, inf, bound, TOO_WEAK)
     return Stop(
         formulas.stop_distance(speed, rate, own), formulas.ramp_time(speed, rate, own), bound, basis
     )
@@ -343,4 +349,4 @@ def stop_time(state: State) -> Held:
     if limit <= 0:
         raise state.untold(_ZERO_WAIT)
     need = state.ask(quick_stop_time)
-    return Held(Figure(limit, "s", "the set"), need, protects=state.asked(hangs) or None)
+    return Held(Figure(limit, "s", "the set"), need)

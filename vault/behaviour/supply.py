@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.energy import rest_low
 from vault.behaviour.facts import Figure, Held, exact_unless, margin, together
 from vault.behaviour.force import CURRENT_SAYS_LITTLE, limits, rated_torque
-from vault.behaviour.heat import rms_torque, ways
+from vault.behaviour.heat import is_assumed, rms_torque, ways
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.state import kind_of
@@ -117,10 +117,8 @@ def speed_torque(state: State) -> Held:
         raise DoesNotApply  # nothing is driven
     worst = min(found, key=lambda held: held.have.value / held.need.value)
     doubt = state.recorded("mechanics.counterbalance")
-    need = Figure(
-        worst.need.value, worst.need.unit, worst.need.basis, exact_unless(doubt or 0, "up_to")
-    )
-    return Held(worst.have, need)
+    bound = together(exact_unless(doubt or 0, "up_to"), exact_unless(is_assumed(state), "unknown"))
+    return Held(worst.have, Figure(worst.need.value, worst.need.unit, worst.need.basis, bound))
 
 
 def is_single_phase(state: State) -> bool:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, fact
-from vault.behaviour.force import efficiency, rated_torque
+from vault.behaviour.force import efficiency, rated_torque, torque_follows_current
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import stroke
 from vault.behaviour.scale import position, transmission
@@ -88,8 +88,13 @@ def of_motor_at_axis(travel: Travel, speed: Physical) -> Physical:
 
 
 def torque_of_current(state: State, current: float) -> float | None:
-    """Motor torque (N*m, or N) at a current (A): in proportion (common practice, no source)."""
+    """Motor torque (N*m, or N) at a current (A): in proportion (common practice, no source).
+
+    None for motors whose torque does not go with the current alone.
+    """
     own = state.scaling
+    if not torque_follows_current(state):
+        return None
     if own.rated_torque is None or own.rated_current is None or not own.rated_current.ratio:
         return None
     return float(own.rated_torque.number()) * current / float(own.rated_current.number())

@@ -220,11 +220,6 @@ class AxisView:
             return None
         return Fraction(parameter.value)
 
-    def choice(self, role: str) -> int | None:
-        """The number of a choice."""
-        parameter = self.find(role)
-        return parameter.raw if parameter is not None and isinstance(parameter.raw, int) else None
-
     @cached_property
     def state(self) -> State:
         """The state as `vault.behaviour` asks it."""

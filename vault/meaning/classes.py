@@ -16,7 +16,8 @@ from vault.behaviour.force import limits
 from vault.behaviour.room import room
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.meaning.margin_moves import MarginMove
-from vault.meaning.substitution import Effect, atom_of, figure_between
+from vault.meaning.protections import Protection, protection_of
+from vault.meaning.substitution import DIVISIBLE, Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
@@ -27,36 +28,7 @@ if TYPE_CHECKING:
 MOST_TRAVEL_ERROR = 0.01
 """A travel error |k - 1| above it is a hazard; our own choice."""
 
-_REACHES = {
-    "following_error_window": "way of a following error trip",
-    "following_error_time_out": "way of a following error trip",
-    "fieldbus_timeout": "way when the link is lost",
-    "consumer_heartbeat_time": "way when the link is lost",
-    "guard_time": "way when the link is lost",
-    "life_time_factor": "way when the link is lost",
-    "missed_update_limit": "way when the link is lost",
-    "digital_input_filter_time": "way of a quick stop",
-    "quick_stop_deceleration": "way of a quick stop",
-    "profile_deceleration": "way of a fault stop",
-    "max_deceleration": "way of a quick stop",
-    "max_motor_speed": "way of a quick stop",
-}
-"""Roles of monitors, limits and reactions, and what each lets through until the axis stands."""
-_MORE_IS_WORSE = frozenset(
-    {
-        "following_error_window", "following_error_time_out", "fieldbus_timeout",
-        "consumer_heartbeat_time", "guard_time", "life_time_factor", "missed_update_limit",
-        "digital_input_filter_time",
-    }
-)  # fmt: skip
-_LESS_IS_WORSE = frozenset(
-    {
-        "quick_stop_deceleration", "max_deceleration", "brake_apply_delay", "brake_torque",
-    }
-)  # fmt: skip
 _TRAVEL, _THRUST = "travel ratio", "torque limits"
-_JUDGED_BY = {"brake_apply_delay": "brake_apply", "brake_torque": "brake_hold"}
-"""Roles with a margin of their own: where it is known, or has no sense, nothing is left open."""
 _ADDED = frozenset(
     {
         "stop_room", "fault_room", "link_room", "trip_room", "drop_room", "brake_hold",
@@ -64,19 +36,6 @@ _ADDED = frozenset(
     }
 )  # fmt: skip
 """Margins of a protection: one that is there now and was not before is no loss."""
-_FORCES = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
-GOVERNED = frozenset(
-    {
-        *_REACHES, *_MORE_IS_WORSE, *_LESS_IS_WORSE, *_FORCES, "max_profile_velocity",
-        "vl_velocity_max_amount", "max_frequency", "stop_time_limit",
-        "velocity_window", "velocity_window_time", "motor_temperature_limit",
-        "profile_velocity", "min_software_position_limit", "max_software_position_limit",
-        "profile_jerk", "motion_profile_type", "position_gain", "velocity_gain",
-        "velocity_integral_time", "torque_filter_time", "velocity_filter_time",
-        "braking_resistor_threshold", "dc_link_overvoltage_threshold",
-    }
-)  # fmt: skip
-"""Roles whose numbers are judged here and nowhere else; what is off or gone is judged before."""
 RULED = frozenset(TRAVEL_ROLES)
 """Roles whose ratio is judged here: that of the way really moved to the one commanded."""
 
@@ -108,15 +67,11 @@ class Reason:
     alone: bool = False
 
 
-_DIVISIBLE = frozenset({"software limits", "chopper and trip"})
-"""Atoms of which one part may decide, and the others are only changed beside it."""
-
-
 def hazard_over_time(role: str, between: Substitution) -> Reason | None:
     """Why a change of an axis is a hazard; none where another part of its atom decides alone."""
     reason = hazard_of(role, between.of(role), between.policy)
     members = between.members(role)
-    if reason is None or len(members) < 2 or atom_of(role) not in _DIVISIBLE:
+    if reason is None or len(members) < 2 or atom_of(role) not in DIVISIBLE:
         return reason
     decides = {
         name
@@ -150,7 +105,7 @@ def _reasons(
         for one in (_off_scale(role, states, policy), _forced(states, policy))
         if (reason := one)
     ]
-    if not found and role.partition(".")[0] in GOVERNED | _REACTIONS:
+    if not found and (protection_of(role) is not None or role in _REACTIONS):
         found = [reason for move in moved if (reason := _gone(move)) is not None][:1]
     if not found and (open_ := _lets_through(role, states, policy)) is not None:
         found = [open_]
@@ -182,11 +137,10 @@ def hazard_between(role: str, between: Substitution) -> Reason | None:
         for move in (each if reason.state is between.right else each.turned for each in alone)
         if move.name == reason.name and fallen_below(move) is not None
     ]
-    found += [
-        reason
-        for pair in ((between.left, between.right), (between.right, between.left))
-        if (reason := _off_scale(role, pair, between.policy)) is not None
-    ]
+    pairs = ((between.left, between.right), (between.right, between.left))
+    if not _turn_alike(pairs[0]):
+        reasons = (_off_scale(role, pair, between.policy) for pair in pairs)
+        found += [reason for reason in reasons if reason is not None]
     return min(found, key=_rank, default=None)
 
 
@@ -205,18 +159,32 @@ def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> 
     """Whether a change of the scaling sends the axis another way than it is told."""
     if atom_of(role) != "scale":
         return None
-    turns = [state.scaling.motor_turns for state in states]
-    if turns[0] is not None and turns[0] == turns[1]:
+    if _turn_alike(states) and states[0].scaling.travel == states[1].scaling.travel:
         return None  # a unit that is only named otherwise moves nothing
     before, after = figure_between(states, _TRAVEL)
     if after is not None:
         off = abs(after - 1)
         worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
         return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
-    one, other = (state.scaling.motor_turns for state in states)
-    if not one or not other or abs(float(other / one) - 1) <= policy.material_share:
+    ratio = _way_ratio(states)
+    if ratio is None or abs(ratio - 1) <= policy.material_share:
         return None
-    return Reason("untold", _TRAVEL, None, float(other / one))
+    return Reason("untold", _TRAVEL, None, ratio)
+
+
+def _way_ratio(states: tuple[State, State]) -> float | None:
+    """How many times as far the axis goes for a user unit, else how many times the motor turns."""
+    way, other_way = (state.scaling.actual_unit for state in states)
+    if way is not None and other_way is not None and way.kind == other_way.kind:
+        return float(other_way / way)
+    turns, other_turns = (state.scaling.motor_turns for state in states)
+    return float(other_turns / turns) if turns and other_turns else None
+
+
+def _turn_alike(states: tuple[State, State]) -> bool:
+    """Whether two sets turn the motor alike for a user unit."""
+    one, other = (state.scaling.motor_turns for state in states)
+    return one is not None and one == other
 
 
 def _rank(reason: Reason) -> tuple[int, int]:
@@ -269,42 +237,39 @@ def _loses(move: MarginMove, policy: HazardPolicy) -> Reason | None:
 
 def _lets_through(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a monitor or a limit lets through more than the material share of the room."""
-    base = role.partition(".")[0]
-    fact = _REACHES.get(base)
+    protection, share = protection_of(role), policy.material_share
+    if protection is None:
+        return None
+    fact = protection.through
     before, after = figure_between(states, fact) if fact is not None else (None, None)
-    known = states[1].asked(room)
-    if fact is not None and before is not None and after is not None:
-        if isinf(before) and isinf(after):
-            return _got_worse(base, role, states, policy)
-        if isinf(after):
-            return Reason("lets_through", fact, before, after)
-        more = after - before
-        if known is not None:
-            through = more > policy.material_share * max(known.value, 0.0) and more > 0
-            return Reason("lets_through", fact, before, after) if through else None
-        return (
-            Reason("untold", fact, before, after) if more > policy.material_share * before else None
-        )
-    return _got_worse(base, role, states, policy)
+    if fact is None or before is None or after is None or (isinf(before) and isinf(after)):
+        return _got_worse(role, protection, states, share)
+    known, more = states[1].asked(room), after - before
+    if isinf(after):
+        return Reason("lets_through", fact, before, after)
+    if known is None:
+        return Reason("untold", fact, before, after) if more > share * before else None
+    is_much = more > share * max(known.value, 0.0) and more > 0
+    return Reason("lets_through", fact, before, after) if is_much else None
 
 
 def _got_worse(
-    base: str, role: str, states: tuple[State, State], policy: HazardPolicy
+    role: str, protection: Protection, states: tuple[State, State], share: float
 ) -> Reason | None:
     """What cannot be told, and is worse by more than the material share."""
     one, other = (state.value(role) for state in states)
     if one is None or other is None:
         return None
-    judge = _JUDGED_BY.get(base)
-    if judge is not None:
-        found = margin_of(states[1], MARGINS[judge])
+    if protection.margin is not None:
+        found = margin_of(states[1], MARGINS[protection.margin])
         if found is None or found.is_known:
             return None
     before = one.size if one.size is not None else one.number
     after = other.size if other.size is not None else other.number
     if before is None or after is None or one.kind != other.kind:
         return None
-    worse = (base in _MORE_IS_WORSE and after > before * (1 + policy.material_share)) or (
-        base in _LESS_IS_WORSE and after < before * (1 - policy.material_share)
+    is_worse = (protection.worse == "more" and after > before * (1 + share)) or (
+        protection.worse == "less" and after < before * (1 - share)
     )
-    return Reason("untold", judge or base, before, after) if worse else None
+    name = protection.margin or role.partition(".")[0]
+    return Reason("untold", name, before, after) if is_worse else None

@@ -31,6 +31,14 @@ _USUAL = {
 }
 
 
+OF_THEME = {
+    "scale": "travel", "position": "travel", "speed": "dynamics", "force": "dynamics",
+    "stop": "dynamics", "following": "dynamics", "hold": "dynamics", "loops": "dynamics",
+    "heat": "electrical", "energy": "electrical", "supply": "electrical", "safety": "hazard",
+}  # fmt: skip
+"""Class of a margin that is too small and protects nobody, by its theme."""
+
+
 def usual_consequence(role: Role | None, group: str | None = None) -> str:
     """Class of a change of which no more is known than its role; without one there is none.
 

@@ -23,20 +23,21 @@ from vault.meaning.fault_sizes import (
     is_hot,
     of_choice,
     of_sizes,
+    of_zero,
     scale_ratio,
     sizes_of,
 )
-from vault.meaning.substitution import figure_between
+from vault.meaning.substitution import DIVISIBLE, atom_of, figure_between
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from vault.behaviour.facts import Margin
     from vault.meaning.changes import Change
     from vault.meaning.composed_objects import Part
     from vault.meaning.fault_weights import Weight
     from vault.meaning.margin_moves import MarginMove
-    from vault.meaning.substitution import Substitution
+    from vault.meaning.substitution import Effect, Substitution
 
 _EDGE = log2(1.1)
 """No margin is known better than to a tenth: less distance than that counts as so much."""
@@ -73,6 +74,8 @@ def effect_of(
         return _one_sided(change)
     if parts:
         return _by_parts(parts, weight)
+    if (open_ := of_zero(change)) is not None:
+        return open_
     match weight.way:
         case "other":
             return _with_figure(of_choice(change), role, weight, between)
@@ -160,10 +163,34 @@ def by_margin(name: str, weight: Weight, between: Substitution) -> tuple[FaultEf
     """
     if not weight.margins:
         return None, False
-    effect = between.of(name)
-    moved = [move for move in (*effect.put_in, *effect.taken_out) if move.name in weight.margins]
-    found = _best(map(_by_move, moved))
+    found = _best(map(_by_move, _moved_by(name, weight, between)))
     return found, found is not None or _are_known(name, weight, between)
+
+
+def _moved_by(name: str, weight: Weight, between: Substitution) -> list[MarginMove]:
+    """How the atom of a role moves the margins of a row; a part that moves one alone bears it.
+
+    What no part of the atom does alone, all have done.
+    """
+    whole = _moves(between.of(name), weight.margins)
+    others = [part for part in between.members(name) if part != name]
+    if not others or atom_of(name) not in DIVISIBLE:
+        return whole
+    names = {move.name for move in whole}
+    own = _moves(between.within(name), names)
+    done = {move.name for move in own}
+    for part in others:
+        done |= {move.name for move in _moves(between.within(part), names) if _brings(move)}
+    return own + [move for move in whole if move.name not in done]
+
+
+def _moves(effect: Effect, names: Collection[str]) -> list[MarginMove]:
+    return [move for move in (*effect.put_in, *effect.taken_out) if move.name in names]
+
+
+def _brings(move: MarginMove) -> bool:
+    found = _by_move(move)
+    return found is not None and found.brings
 
 
 def _are_known(role: str, weight: Weight, between: Substitution) -> bool:

@@ -23,10 +23,21 @@ _LINK_VOLTAGES = frozenset(
 )  # fmt: skip
 _WHOLE_VOLTAGE = log2(1.3)
 """In doublings: between a DC link at rest and its trips there is hardly more (common practice)."""
+_WHOLE_FREQUENCY = 1 / 3
+"""In doublings: power of a pump or a fan goes with the cube of its speed (affinity laws)."""
 _WHOLE_ANGLE = pi / 6
 """A commutation offset by so much leaves little torque, if of the shaft (our own judgement)."""
 _OFF_AT_ZERO = frozenset({"fieldbus_timeout", "synchronous_window_length"})
 """Times of which nought is no supervision at all (many makers; common practice)."""
+_OPEN_AT_ZERO = frozenset(
+    {
+        "following_error_window", "following_error_warning", "missed_update_limit",
+        "motor_temperature_limit",
+    }
+)  # fmt: skip
+_MAYBE = 0.5
+_NOW_ZERO = "0 is off in some drives, and acts at once in others"
+_WAS_ZERO = "it was 0, which is off in some drives, and acts at once in others"
 _SURROUNDINGS = 313.15  # K: 40 deg C, above which a motor's rise counts (common practice)
 
 
@@ -47,15 +58,19 @@ class FaultEffect:
 def of_sizes(before: float, after: float, weight: Weight, name: str = "") -> FaultEffect | None:
     """Halved or doubled counts whole, and so does what was switched on or off by its number.
 
-    Of voltages of the DC link less counts whole: all happens within a narrow band.
+    Of voltages of the DC link less counts whole: all happens within a narrow band. A supervision
+    that is off brings nothing about.
     """
     one, other = abs(before), abs(after)
     if name in _OFF_AT_ZERO:
         one, other = one or inf, other or inf
+    if other == inf:
+        return None
     is_switch = before * after <= 0 or inf in (one, other)
     if before == after or (not is_switch and abs(other - one) < NOTHING * max(one, other)):
         return None
     whole = _WHOLE_VOLTAGE if name in _LINK_VOLTAGES else 1.0
+    whole = _WHOLE_FREQUENCY if name == "max_frequency" else whole
     share = 1.0 if is_switch else min(1.0, abs(log2(other / one)) / whole)
     if weight.way not in ("less", "more") or one == other:
         return FaultEffect(share, True)
@@ -76,6 +91,16 @@ def of_choice(change: Change) -> FaultEffect | None:
         if change.shown.role == "commutation_offset":
             share = min(1.0, off / _WHOLE_ANGLE)
     return None if off < NOTHING * whole else FaultEffect(share, True)
+
+
+def of_zero(change: Change) -> FaultEffect | None:
+    """A limit that is or was 0, where makers differ in what that is; it counts a half."""
+    if str(change.shown.role).partition(".")[0] not in _OPEN_AT_ZERO:
+        return None
+    before, after = (None if side is None else side.value for side in (change.left, change.right))
+    if 0 not in (before, after):
+        return None
+    return FaultEffect(_MAYBE, True, _NOW_ZERO if after == 0 else _WAS_ZERO)
 
 
 def scale_ratio(name: str, between: Substitution) -> float | None:

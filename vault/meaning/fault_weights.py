@@ -55,6 +55,34 @@ _GEARS = (
 )
 _ROOM = "mechanics.stroke mechanics.hard_stop_low mechanics.hard_stop_high"
 _BRAKING = "stop_energy descent_energy resistor_peak resistor_energy resistor_power"
+_DC_LINK = f"""
+        off 1 braking_resistor_used : descent_energy stop_energy | without the resistor the energy of a stop stays in the DC link
+        either 1 braking_resistor_threshold : chopper_above_mains trip_above_chopper resistor_peak | the resistor is switched at another voltage
+        less 1 dc_link_overvoltage_threshold : trip_above_chopper trip_above_mains stop_energy descent_energy | the drive trips at a lower voltage
+        either 0.8 braking_resistor_resistance braking_resistor_power braking_resistor_energy : resistor_peak resistor_energy resistor_power | the drive reckons with another resistor
+        more 0.7 quick_stop_deceleration profile_deceleration max_deceleration : stop_energy resistor_peak resistor_energy resistor_power | a harder stop gives its energy back in less time
+        less 0.7 deceleration_time | a shorter stop gives its energy back in less time
+        more 0.7 {_VL_DOWN} | a steeper stop gives its energy back in less time
+        more 0.6 profile_velocity @ profile speed : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
+        more 0.6 max_profile_velocity @ commanded speed : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
+        more 0.6 max_motor_speed max_frequency : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
+        other 0.6 supply_phases : trip_above_mains chopper_above_mains | the DC link works at another voltage
+        either 0.6 supply_voltage : chopper_above_mains trip_above_mains | the DC link works at another voltage
+        other 0.4 quick_stop_option_code fault_reaction_option_code halt_option_code disable_operation_option_code | another way to stop brakes differently
+        more 0.3 {_TORQUE} @ time of a quick stop | more torque brakes harder where the ramp asks for it
+        more 0.8 {_LOAD} : {_BRAKING} | more load gives more energy back
+        other 0.7 {_MOUNTING} : {_BRAKING} | gravity pulls otherwise
+        either 0.6 {_GEARS} : {_BRAKING} | load and rotor run at another speed
+        more 0.5 mechanics.efficiency : {_BRAKING} | less is lost on the way back
+        more 0.4 mechanics.stroke : descent_energy | a longer descent gives more energy back
+        more 0.6 duty : resistor_power | the duty gives more energy back
+        either 0.9 supply.resistor : resistor_peak | the resistor that is fitted is another one
+        less 0.8 supply.resistor_power supply.resistor_energy : resistor_power resistor_energy | the resistor that is fitted bears less
+        other 0.7 supply.phases supply.voltage : trip_above_mains chopper_above_mains | the DC link works at another voltage
+        less 0.7 supply.dc_link_capacitance : stop_energy descent_energy | the DC link takes less energy
+        less 0.8 supply.dc_link_trip : trip_above_chopper trip_above_mains stop_energy descent_energy | the drive trips at a lower voltage
+        other 0.6 noted.supply | feed or resistor are others
+"""
 
 # Way, weight, role(s) or entries of the axis record (settings that people name as they like by what
 # they are about, `noted.link`); after `@` a fact, after `:` margins, after `|` why. `=3,4` are functions of
@@ -68,7 +96,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.8 velocity_feed_forward : window window_profile | less feed-forward leaves more lag
         less 0.6 acceleration_feed_forward torque_feed_forward_inertia | less feed-forward leaves more lag on the ramps
         less 0.9 {_TORQUE} : acceleration lift descent peak_torque | with less torque the axis cannot keep up
-        either 0.9 {_RATINGS} : acceleration lift descent peak_torque | every torque limit rests on it
+        either 0.9 motor_rated_torque : acceleration lift descent peak_torque | every torque limit rests on it
+        either 0.6 motor_rated_current | every current limit rests on it
+        either 0.7 torque_offset | the torque that carries the load is another, until the loop has made up for it
         more 0.7 profile_velocity @ profile speed : window window_profile motor_speed | lag grows with speed
         more 0.7 max_profile_velocity @ commanded speed : window window_profile motor_speed | lag grows with speed
         more 0.7 max_motor_speed : window window_profile motor_speed | lag grows with speed
@@ -118,6 +148,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.8 motor_type encoder_type | the drive controls another motor than is fitted
         either 0.6 motor_winding_resistance motor_winding_inductance motor_rated_voltage rated_frequency | the motor's model is another
         more 0.7 boost_voltage | more voltage at low frequency drives more current
+        more 0.6 max_frequency | a pump or a fan takes more current at more speed
         other 0.4 voltage_frequency_pattern | the motor gets another voltage at the same frequency
         off 0.8 brake_used | the axis runs against a closed brake
         less 0.5 brake_release_delay : brake_release | the motor starts against a closed brake
@@ -135,7 +166,7 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.4 noted.brake | the brake may not open
     """,
     (0x2350, 0x4300, 0x4310, 0x8311): f"""
-        either 1 {_RATINGS} : rms_torque | the thermal model rests on it
+        either 1 {_RATINGS} | the overload model takes it for what the motor bears
         less 1 motor_temperature_limit motor_thermal_time_constant motor_overload_warning | the supervision answers sooner
         more 0.8 {_TORQUE} | the motor may be loaded more
         more 0.7 profile_acceleration profile_deceleration max_acceleration : rms_torque | steeper ramps heat the motor
@@ -143,6 +174,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         more 0.6 {_VL_UP} {_VL_DOWN} | a steeper ramp heats the motor
         more 0.4 profile_velocity @ profile speed : rms_torque | more speed, more loss
         more 0.4 max_profile_velocity @ commanded speed : rms_torque | more speed, more loss
+        more 0.7 max_frequency | a pump or a fan takes power with the cube of its speed
+        either 0.6 motor_rated_voltage rated_frequency | a field that is too weak or too strong takes more current
+        either 0.4 torque_offset | the motor works against it wherever the loop does not make up for it
         more 0.6 velocity_gain : phase | a loop that shakes heats the motor
         more 0.5 position_gain : loops_apart | a loop that shakes heats the motor
         less 0.5 velocity_integral_time : phase | a loop that shakes heats the motor
@@ -168,7 +202,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.9 brake_release_delay : brake_release | the motor starts against a closed brake
         other 0.8 digital_output_function=5 digital_outputs_mask | it decides whether the brake is opened
         less 0.8 {_TORQUE} : hold lift acceleration peak_torque | too little torque to move the load
-        less 0.6 {_RATINGS} : hold lift acceleration peak_torque | every torque limit rests on it
+        less 0.6 motor_rated_torque : hold lift acceleration peak_torque | every torque limit rests on it
+        less 0.6 motor_rated_current | every current limit rests on it
+        either 0.5 torque_offset | the motor sets out from another torque than the load asks for
         other 0.9 {_COMMUTATION} | the motor gives no torque however much current flows
         less 0.6 boost_voltage | too little voltage to break away
         outward 0.7 {_SOFT_LIMITS} : limits_in_stroke | the axis may run into its end
@@ -191,33 +227,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         other 0.8 noted.brake | the brake may not open
         other 0.7 noted.direction | field and rotor do not agree
     """,
-    (0x3210, 0x7110): f"""
-        off 1 braking_resistor_used : descent_energy stop_energy | without the resistor the energy of a stop stays in the DC link
-        either 1 braking_resistor_threshold : chopper_above_mains trip_above_chopper resistor_peak | the resistor is switched at another voltage
-        less 1 dc_link_overvoltage_threshold : trip_above_chopper trip_above_mains stop_energy descent_energy | the drive trips at a lower voltage
-        either 0.8 braking_resistor_resistance braking_resistor_power braking_resistor_energy : resistor_peak resistor_energy resistor_power | the drive reckons with another resistor
-        more 0.7 quick_stop_deceleration profile_deceleration max_deceleration : stop_energy resistor_peak resistor_energy resistor_power | a harder stop gives its energy back in less time
-        less 0.7 deceleration_time | a shorter stop gives its energy back in less time
-        more 0.7 {_VL_DOWN} | a steeper stop gives its energy back in less time
-        more 0.6 profile_velocity @ profile speed : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
-        more 0.6 max_profile_velocity @ commanded speed : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
-        more 0.6 max_motor_speed max_frequency : stop_energy resistor_peak resistor_energy resistor_power | energy grows with the square of speed
-        other 0.6 supply_phases : trip_above_mains chopper_above_mains | the DC link works at another voltage
-        either 0.6 supply_voltage : chopper_above_mains trip_above_mains | the DC link works at another voltage
-        other 0.4 quick_stop_option_code fault_reaction_option_code halt_option_code disable_operation_option_code | another way to stop brakes differently
-        more 0.3 {_TORQUE} @ time of a quick stop | more torque brakes harder where the ramp asks for it
-        more 0.8 {_LOAD} : {_BRAKING} | more load gives more energy back
-        other 0.7 {_MOUNTING} : {_BRAKING} | gravity pulls otherwise
-        either 0.6 {_GEARS} : {_BRAKING} | load and rotor run at another speed
-        more 0.5 mechanics.efficiency : {_BRAKING} | less is lost on the way back
-        more 0.4 mechanics.stroke : descent_energy | a longer descent gives more energy back
-        more 0.6 duty : resistor_power | the duty gives more energy back
-        either 0.9 supply.resistor : resistor_peak | the resistor that is fitted is another one
-        less 0.8 supply.resistor_power supply.resistor_energy : resistor_power resistor_energy | the resistor that is fitted bears less
-        other 0.7 supply.phases supply.voltage : trip_above_mains chopper_above_mains | the DC link works at another voltage
-        less 0.7 supply.dc_link_capacitance : stop_energy descent_energy | the DC link takes less energy
-        less 0.8 supply.dc_link_trip : trip_above_chopper trip_above_mains stop_energy descent_energy | the drive trips at a lower voltage
-        other 0.6 noted.supply | feed or resistor are others
+    (0x3210, 0x7110): _DC_LINK,
+    (0x7111, 0x7112): f"""{_DC_LINK}
+        less 1 braking_resistor_resistance supply.resistor | a smaller resistance draws more current than the chopper may bear
     """,
     (0x3100, 0x3110, 0x3120, 0x3130, 0x3220): f"""
         other 1 supply_phases : undervoltage | the drive expects another feed
@@ -310,7 +322,9 @@ _THEMES: dict[tuple[int, ...], str] = {
         less 0.5 velocity_window_time velocity_threshold_time | a shorter time lets less pass
         either 0.8 {_SCALE} | the same command is another speed at the motor
         less 0.8 {_TORQUE} : acceleration lift peak_torque | with less torque the axis cannot keep its speed
-        less 0.7 {_RATINGS} : acceleration lift peak_torque | every torque limit rests on it
+        less 0.7 motor_rated_torque : acceleration lift peak_torque | every torque limit rests on it
+        less 0.7 motor_rated_current | every current limit rests on it
+        either 0.6 torque_offset | the load pulls or pushes until the loop has made up for it
         more 0.7 profile_velocity @ profile speed : motor_speed | more speed is asked for
         more 0.7 max_profile_velocity @ commanded speed : motor_speed | more speed is asked for
         either 0.8 velocity_gain : phase | the speed loop answers differently

@@ -13,7 +13,7 @@ from vault.meaning.changes import Change, Surrounding
 from vault.meaning.fault_effects import effect_of
 from vault.meaning.fault_records import effect_of_entry, entries, weight_name
 from vault.meaning.fault_weights import WEIGHTS, Weight
-from vault.meaning.substitution import TRANSMISSION, Substitution, atom_of
+from vault.meaning.substitution import TRANSMISSION, Substitution, atom_of, roles_apart
 from vault.model.errors import WrongUsage
 from vault.model.fault_table import lineage, name_of
 
@@ -121,12 +121,11 @@ def suspects(
     """
     known = [change for change in changes if change.shown.role and not change.volatile]
     news = [change for change in known if change.is_news]
-    scaled = [change for change in known if change.shown.role in TRAVEL_ROLES]
     rows = entries(around)
     between = Substitution(
         left,
         right,
-        dict.fromkeys(str(change.shown.role) for change in (*news, *scaled)),
+        roles_apart(known),
         entries=[row.path for row in rows],
         two_axes=two_axes,
     )

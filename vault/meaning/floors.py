@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from vault.behaviour.behave import load_themes
 from vault.behaviour.facts import MARGINS
+from vault.meaning.consequences import OF_THEME
 from vault.meaning.margin_text import is_below, ratio_text, title_of
 from vault.meaning.missing_words import to_enter
 from vault.model.near_names import did_you_mean
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from vault.behaviour.facts import Bound, Margin
 
 Why = Literal["below", "untold", "senseless", "no_margin"]
-_ELECTRICAL = ("energy", "heat")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def _unkept(name: str, floor: Decimal, margin: Margin | None) -> UnkeptFloor | N
     if name not in MARGINS:
         return UnkeptFloor(name, floor, "no_margin", "record")
     kind = MARGINS[name].kind if margin is None else margin.kind
-    consequence = "hazard" if kind == "protects" else _of_theme(MARGINS[name].theme)
+    consequence = "hazard" if kind == "protects" else OF_THEME[MARGINS[name].theme]
     if margin is None:
         return UnkeptFloor(name, floor, "senseless", consequence)
     ratio, bound = margin.ratio, margin.bound
@@ -84,10 +84,6 @@ def _unkept(name: str, floor: Decimal, margin: Margin | None) -> UnkeptFloor | N
     if not below and bound in ("exact", "at_least"):
         return None
     return UnkeptFloor(name, floor, "below" if below else "untold", consequence, ratio, bound)
-
-
-def _of_theme(theme: str) -> str:
-    return "electrical" if theme in _ELECTRICAL else "dynamics"
 
 
 def counted(floors: tuple[UnkeptFloor, ...]) -> str:

@@ -21,7 +21,7 @@ _BLOCKED, _COMMUTATION = 0x7121, 0x7122
 
 RULES: dict[str, tuple[tuple[int, ...], float, str]] = {
     "window_and_lag": ((_LAG,), 0.8, "the window does not leave room for the lag"),
-    "window_off": ((_LAG,), 0.8, "a window of nought trips at once"),
+    "window_off": ((_LAG,), 0.4, "if it is 0, some drives trip at once; to others it is off"),
     "torque_limit": ((_LAG, _OVERLOAD, _TORQUE, _BLOCKED), 0.6, "the torque does not fit the load"),
     "torque_and_drive": ((_LAG, _OVER_CURRENT), 0.5, "the drive cannot give that torque"),
     "ramp_torque": ((_LAG, _OVER_CURRENT), 0.7, "the ramp asks for more torque than there is"),

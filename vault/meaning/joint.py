@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change
 
 TOLD_AT = "What it does is told at {name}."
+SHIFTED = "{name}: the same number means something else. {told_at}"
 LIMITS = {
     "two axes": "All limits leave the motor {after} on {right}, {before} on {left}.",
     "same": "All its limits leave the motor {after}, as before.",
@@ -32,10 +33,12 @@ def told_once(
     changes: Sequence[Change], left: State, right: State, sides: tuple[str, str] | None = None
 ) -> list[Change]:
     """The changes, with what several do together said at the first of them."""
+    changes = _shifted_once(changes)
     members = [change for change in changes if _belongs(change)]
-    effect = _effect(left, right, sides) if len(members) > 1 else ""
+    several = len(members) > 1 or (members and sides is not None)  # a push is one of its machine
+    effect = _effect(left, right, sides) if several else ""
     if not effect:
-        return list(changes)
+        return changes
     first = _with(members[0], effect)
     at_first = TOLD_AT.format(name=first.shown.name)
     done: list[Change] = []
@@ -46,6 +49,21 @@ def told_once(
             done.append(_with(change, at_first, told=first.explanation))
         else:
             done.append(change)
+    return done
+
+
+def _shifted_once(changes: Sequence[Change]) -> list[Change]:
+    """The changes, with limits that one rating shifts told at the first of them."""
+    first: dict[str | None, Change] = {}
+    done: list[Change] = []
+    for change in changes:
+        if change.kind == "shifted" and atom_of(change.shown.role or "") == _ATOM:
+            told = first.setdefault(change.cause, change)
+            if told is not change:
+                at = TOLD_AT.format(name=told.shown.name)
+                text = SHIFTED.format(name=change.shown.name, told_at=at)
+                change = replace(change, explanation=text, more="")
+        done.append(change)
     return done
 
 

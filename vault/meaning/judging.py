@@ -8,13 +8,13 @@ from math import isinf
 from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import FACTS, MARGINS
+from vault.behaviour.homing import sinks_while_homing
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import may_be_none
 from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import (
-    GOVERNED,
     RULED,
     Reason,
     fallen_below,
@@ -27,6 +27,8 @@ from vault.meaning.explainers import OF_ONE_AXIS
 from vault.meaning.explainers.meanings import lower_first, upper_first
 from vault.meaning.findings import digits
 from vault.meaning.margin_sentences import amount, below
+from vault.meaning.margin_text import hedges_in
+from vault.meaning.protections import protection_of
 from vault.meaning.substitution import ZERO
 from vault.model import roles
 
@@ -70,9 +72,18 @@ SENTENCE = re.compile(r"(?<=\.) (?=[A-Z])")
 
 
 _OWN = OF_ONE_AXIS | {
-    "polarity", "encoder_direction", "motor_pole_pairs", "safety_checksum", "encoder_type",
+    "safety_checksum", "encoder_type", "homing_method", "homing_torque_limit",
+    "digital_output_function",
 }  # fmt: skip
 """What two axes may well have otherwise: that is no hazard."""
+
+
+def _is_own(role: str, between: Substitution) -> bool:
+    """Whether two axes may well differ in a role; a push that lets the load sink is none such."""
+    base = role.partition(".")[0]
+    if base == "homing_torque_limit":
+        return not any(sinks_while_homing(state) for state in (between.left, between.right))
+    return base in _OWN
 
 
 def classed(change: Change, between: Substitution, sides: tuple[str, str] | None = None) -> Change:
@@ -84,21 +95,25 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.volatile or change.kind == "restated" or role is None:
         return change
     if change.kind == "shifted":
-        is_number = role.partition(".")[0] in GOVERNED and change.consequence == "hazard"
+        is_number = protection_of(role) is not None and change.consequence == "hazard"
         return replace(change, consequence="travel") if is_number else change
+    two_axes = sides is not None
+    is_own = two_axes and _is_own(role, between)
+    one_sided = change.kind in ("only_left", "only_right")
+    if is_own and one_sided and change.consequence == "hazard" and "safety" not in role:
+        return replace(change, consequence=_without_hazard(role))
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
-    two_axes = sides is not None
     reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
-    if _is_off(change, between) and not (two_axes and role in _OWN):
+    if _is_off(change, between) and not is_own:
         is_told = change.consequence == "hazard" or _is_turned_on(change)
         if reason is None or (reason.why == "untold" and is_told):
             return change  # its explainer knows what a number for none does
     if reason is None:
-        by_rule = role.partition(".")[0] in GOVERNED or role in RULED or (two_axes and role in _OWN)
+        by_rule = protection_of(role) is not None or role in RULED or is_own
         if change.consequence != "hazard" or not by_rule:
             return change
-        if role in _OWN and role.endswith(("address", "alias")):
+        if is_own and role.endswith(("address", "alias")):
             return replace(change, consequence="link")
         return replace(change, consequence=_without_hazard(role))
     first, *rest = SENTENCE.split(change.explanation)
@@ -114,8 +129,13 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     parts = [first, *rest[:1], why, *rest[1:]] if role in ZERO else [first, why, *rest]
     text = " ".join(part for part in parts if part)
     finding = Finding(reason.name, _text(reason.after), "1", "margin afterwards")
+    doubts = hedges_in(reason.margin.hedge) if reason.margin is not None else []
     return replace(
-        change, consequence="hazard", explanation=text, findings=(*change.findings, finding)
+        change,
+        consequence="hazard",
+        explanation=text,
+        more=" ".join(f"{upper_first(doubt)}." for doubt in doubts),
+        findings=(*change.findings, finding),
     )
 
 
@@ -184,19 +204,11 @@ def in_two_lines(change: Change) -> Change:
         kept = 3 if change.shown.role in ZERO else 2
     while kept < len(parts) and len(" ".join(parts[: kept + 1])) <= TWO_LINES:
         kept += 1
-    return replace(change, explanation=" ".join(parts[:kept]), more=" ".join(parts[kept:]))
+    more = " ".join(part for part in (*parts[kept:], change.more) if part)
+    return replace(change, explanation=" ".join(parts[:kept]), more=more)
 
 
-_NONE_AT_ZERO = frozenset(
-    {
-        "max_profile_velocity", "max_motor_speed", "vl_velocity_max_amount", "max_frequency",
-        "following_error_window", "fieldbus_timeout", "consumer_heartbeat_time", "guard_time",
-        "life_time_factor", "missed_update_limit", "quick_stop_deceleration",
-        "profile_deceleration", "max_deceleration", "stop_time_limit", "profile_jerk",
-        "position_gain", "velocity_gain",
-    }
-)  # fmt: skip
-"""Roles of which nought may stand for none, or for off."""
+_SWITCHES = frozenset({"brake_used", "braking_resistor_used", "software_position_limits_used"})
 
 
 def _is_off(change: Change, between: Substitution) -> bool:
@@ -205,7 +217,9 @@ def _is_off(change: Change, between: Substitution) -> bool:
     role = str(change.shown.role).partition(".")[0]
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
-    return role in _NONE_AT_ZERO and any(map(may_be_none, sides))
+    protection = protection_of(role)
+    may_be_off = role in _SWITCHES or (protection is not None and protection.zero_is_none)
+    return may_be_off and any(map(may_be_none, sides))
 
 
 def _is_turned_on(change: Change) -> bool:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from vault.behaviour.energy import shared_with
 from vault.behaviour.facts import FACTS
 from vault.behaviour.force import lifting_limit, limits, pull
+from vault.behaviour.heat import is_assumed
+from vault.behaviour.stop import TOO_WEAK
 from vault.meaning.findings import digits, in_reader_units, seconds
 
 if TYPE_CHECKING:
@@ -115,6 +117,7 @@ _UNBRAKED = {
     "drop_room": "Power lost at {speed} downwards, the brake does not stop the load.",
     "stop_time": "A quick stop does not come to an end by itself.",
 }
+_SINKS_ON = "The torque limit does not stop a load that goes down: it sinks on, whatever the ramp."
 ONE_SIDED = (
     "One way the set leaves the motor {have}; the load needs {need} to be held: if it hangs that "
     "way, it sinks."
@@ -132,6 +135,13 @@ _ON_THE_LINK = (
 _SHARED = "these take some of that, or brake at the same time and give more."
 
 
+_OF_DUTY = ("rms_torque", "peak_torque", "resistor_power", "duty_current", "speed_torque")
+_ASSUMED = (
+    "Speed and ramps that the duty does not say are those of the profile, which does not act in "
+    "this mode."
+)
+
+
 def below(margin: Margin, state: State) -> str:
     """What it means that a margin is below 1, with its figures."""
     text = BELOW[margin.name]
@@ -147,6 +157,8 @@ def below(margin: Margin, state: State) -> str:
         text = text.replace(_ROOM, f"the software limit lies {beyond} beyond the hard stop")
     if margin.name in _UNBRAKED and margin.need is not None and isinf(margin.need):
         text = _UNBRAKED[margin.name]
+        if TOO_WEAK in margin.basis:
+            text = _SINKS_ON
     need = amount(margin.need, margin.unit)
     less_needed = "up_to" if (margin.have or 0.0) < 0 else "at_least"
     if margin.bound == less_needed and "up to {need}" not in text and margin.unit in _LARGEST:
@@ -154,6 +166,8 @@ def below(margin: Margin, state: State) -> str:
     others = state.ask(shared_with) if margin.name in _ON_THE_LINK else ()
     if others:
         text = f"{text} It shares its DC link with {', '.join(others)}: {_SHARED}"
+    if margin.name in _OF_DUTY and is_assumed(state):
+        text = f"{text} {_ASSUMED}"
     return text.format(
         have=amount(margin.have, margin.unit),
         need=need,

@@ -23,8 +23,8 @@ Standing = Literal[
 _SETTLED: tuple[Standing, ...] = ("holds", "cannot be told")
 """How a margin stands that needs nobody, or that nobody can judge."""
 
-EDGE = 1.0
-"""Have is need; what floating point loses is made good where the ratio is made."""
+EDGE = 1 - 1e-9
+"""The edge, less what floating point may lose: 2 m against 2 m is not short."""
 
 KINDS: dict[Kind, str] = {
     "protects": "protects people or machine",

@@ -1,28 +1,24 @@
-"""Changes of the axis record by rule: a hazard is what they do to a margin that protects.
-
-Each entry is put into the left state alone, and taken out of the right one.
-"""
+"""Changes of the axis record by rule, as those of the set: by what they do to what protects."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from vault.behaviour.behave import margins_of
-from vault.behaviour.scaling import travel_of
-from vault.meaning.classes import reason_of
-from vault.meaning.judging import said
-from vault.meaning.margin_moves import moves
-from vault.meaning.record_entries import key_of, with_entries
+from vault.meaning.classes import hazard_over_time
+from vault.meaning.explainers.meanings import lower_first
+from vault.meaning.findings import digits
+from vault.meaning.judging import ALONE, said
+from vault.meaning.record_entries import key_of
+from vault.meaning.substitution import Substitution, roles_apart
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.changes import Surrounding
-    from vault.model.axis import AxisRecord
+    from vault.meaning.changes import Change, Surrounding
 
+OFF = "Every way is {ratio} times as long as it is commanded."
 _RULED = ("mechanics.", "brake.", "motor.", "supply.")
 _UNRULED = ("mechanics.kind", "mechanics.orientation", "brake.fitted")
 """What the axis is, and no number of it: its own sentence tells."""
@@ -32,40 +28,42 @@ _USUAL = {
 
 
 def by_rule(
-    around: Iterable[Surrounding], left: AxisView, right: AxisView, *, two_axes: bool = False
+    around: Iterable[Surrounding],
+    left: AxisView,
+    right: AxisView,
+    changes: Iterable[Change] = (),
+    *,
+    two_axes: bool = False,
 ) -> tuple[Surrounding, ...]:
-    """Differences of the record with their class by rule, and what makes one a hazard."""
+    """Differences of the record with their class by rule, and what makes one a hazard.
+
+    `changes` of the set may make one thing with an entry: a gear that was changed in both.
+    """
     rows = tuple(around)
-    if two_axes:
-        return tuple(_harmless(row) if _is_ruled(row) else row for row in rows)  # has its own row
-    return tuple(_over_time(row, left, right) if _is_ruled(row) else row for row in rows)
+    if not any(map(_is_ruled, rows)):
+        return rows
+    if two_axes or left.axis is None or right.axis is None:  # of two axes, it has its own row
+        return tuple(_harmless(row) if _is_ruled(row) else row for row in rows)
+    keys = dict.fromkeys(key_of(row.path) for row in rows)
+    between = Substitution(left, right, roles_apart(changes), entries=keys)
+    return tuple(_over_time(row, between) if _is_ruled(row) else row for row in rows)
 
 
 def _is_ruled(row: Surrounding) -> bool:
     return row.path.startswith(_RULED) and not row.path.startswith(_UNRULED)
 
 
-def _over_time(row: Surrounding, left: AxisView, right: AxisView) -> Surrounding:
-    """What one entry of the record does alone, to the left state and to the last."""
-    if left.axis is None or right.axis is None:
+def _over_time(row: Surrounding, between: Substitution) -> Surrounding:
+    """What one entry of the record does, with what makes one thing with it."""
+    reason = hazard_over_time(key_of(row.path), between)
+    if reason is None:
         return _harmless(row)
-    pairs = (
-        (left.state, _written(left.state, left.axis, right.axis, row.path)),
-        (_written(right.state, right.axis, left.axis, row.path), right.state),
-    )
-    for before, after in reversed(pairs):
-        for move in moves(margins_of(before), margins_of(after)):
-            if (reason := reason_of(move, left.policy)) is not None:
-                text = f"{row.explanation} {said(reason, after)}"
-                return replace(row, consequence="hazard", explanation=text)
-    return _harmless(row)
-
-
-def _written(state: State, own: AxisRecord, other: AxisRecord, path: str) -> State:
-    """A state whose record has one entry as another record has it."""
-    changed = with_entries(own, other, [key_of(path)])
-    travel = travel_of(changed.mechanics) if changed.mechanics is not None else None
-    return state.substituted({}, scaling=replace(state.scaling, travel=travel), record=changed)
+    why = said(reason, reason.state or between.right)
+    if reason.why == "off":
+        why = OFF.format(ratio=digits(reason.after or 0.0, 3))
+    if reason.alone:
+        why = ALONE.format(why=lower_first(why))
+    return replace(row, consequence="hazard", explanation=f"{row.explanation} {why}")
 
 
 def _harmless(row: Surrounding) -> Surrounding:

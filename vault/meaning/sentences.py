@@ -145,8 +145,9 @@ def plain_sentence(
         where = "both drives" if sides else "the drive"
         return f"{name}: {'' if sides else 'still '}{after} in {where}, {_really(change, sides)}."
     if sides is not None:
-        # A share of two ratings compares nothing.
-        size = "" if _OF_A_RATING.search(after) else _size(change, after)
+        # A share of two ratings compares nothing, nor what acts on two machines.
+        is_own = change.shown.role in _BY_MACHINE or _OF_A_RATING.search(after)
+        size = "" if is_own else _size(change, after)
         return f"{name}: {before} on {sides[0]}, {after} on {sides[1]}{size}."
     return f"{name}: {before} became {after}{_size(change, after)}."
 
@@ -157,6 +158,13 @@ def _unit_once(before: str, after: str) -> str:
     return before.removesuffix(unit[0]) if unit is not None else before
 
 
+_BY_MACHINE = frozenset(
+    {
+        "velocity_gain", "max_torque", "positive_torque_limit", "negative_torque_limit",
+        "max_current",
+    }
+)  # fmt: skip
+"""Roles of which the number says nothing without the machine that it acts on."""
 _OF_A_RATING = re.compile(r" (permille|%) of rated \w+$")
 
 

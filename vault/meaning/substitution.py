@@ -21,11 +21,12 @@ from vault.meaning.margin_moves import MarginMove, moves
 from vault.meaning.record_entries import with_entries
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from vault.behaviour.facts import FactFunction
     from vault.behaviour.state import State
     from vault.meaning.axis_view import AxisView
+    from vault.meaning.changes import Change
     from vault.model.axis import AxisRecord
 
 _SCALE, _RATINGS = "scale", "ratings"
@@ -60,6 +61,8 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     "jerk factor": ("jerk_factor_numerator", "jerk_factor_divisor"),
     "direction": ("polarity", "encoder_direction"),
 }  # fmt: skip
+DIVISIBLE = frozenset({"software limits", "chopper and trip", "room", "mounting"})
+"""Atoms of which one part may decide, and the others are only changed beside it."""
 _ATOM_OF = {role: name for name, roles in _ATOMS.items() for role in roles}
 
 
@@ -69,6 +72,16 @@ def atom_of(role: str) -> str:
     if base.startswith("digital_input_"):
         return "inputs"
     return _ATOM_OF.get(role, role)
+
+
+def roles_apart(changes: Iterable[Change]) -> list[str]:
+    """Roles that lie between two states: what is news, and all that scales."""
+    known = (change for change in changes if change.shown.role and not change.volatile)
+    return [
+        str(change.shown.role)
+        for change in known
+        if change.is_news or change.shown.role in TRAVEL_ROLES
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +125,7 @@ class Substitution:
         self.right = right.state
         self._shifts = {} if two_axes else self._shifted(left.state, right.state)
         self._effects: dict[str, Effect] = {}
+        self._parts: dict[str, Effect] = {}
         self._views = left, right
 
     def _shifted(self, left: State, right: State) -> dict[str, float]:
@@ -142,11 +156,11 @@ class Substitution:
     @cached_property
     def record(self) -> tuple[MarginMove, ...]:
         """Margins that another axis record alone moves."""
-        before, after = (view.axis for view in self._views)
-        if before == after or after is None:
+        own, other = self._views
+        if own.axis == other.axis or other.axis is None:
             return ()
-        with_travel = replace(self.left.scaling, travel=self.right.scaling.travel)
-        with_it = self.left.substituted({}, scaling=with_travel, record=after)
+        scaled = scaling(own.find, own.nameplate, other.axis)
+        with_it = self.left.substituted({}, scaling=scaled, record=other.axis)
         return moves(margins_of(self.left), margins_of(with_it))
 
     def of(self, role: str) -> Effect:
@@ -157,17 +171,15 @@ class Substitution:
         return self._effects[name]
 
     def members(self, role: str) -> tuple[str, ...]:
-        """The roles that differ of the atom of one of them."""
-        return tuple(self._atoms.get(atom_of(role), ()))
+        """The roles and entries that differ of the atom of one of them."""
+        name = atom_of(role)
+        return (*self._atoms.get(name, ()), *self._entries.get(name, ()))
 
     def within(self, role: str) -> Effect:
-        """What one role of an atom does, without what else differs of the atom."""
-        pairs = (
-            (self.left, self.left.substituted({role: self.right.value(role)})),
-            (self.right.substituted({role: self.left.value(role)}), self.right),
-        )
-        put_in, taken_out = (moves(*margins_apart(one, other)) for one, other in pairs)
-        return Effect(put_in, taken_out, pairs)
+        """What one role or entry of an atom does, without what else differs of the atom."""
+        if role not in self._parts:
+            self._parts[role] = self._swapped(atom_of(role), role)
+        return self._parts[role]
 
     def _effect(self, name: str) -> Effect:
         if name in self._shifts:  # it moves nothing but zero: on either side the same
@@ -177,30 +189,35 @@ class Substitution:
             )
             moved = [moves(*margins_apart(one, other)) for one, other in pairs]
             return Effect(moved[0], moved[1], (pairs[0], pairs[1]))
-        with_it = self._exchanged(name, self.left, self.right)
-        without = self._exchanged(name, self.right, self.left)
-        return Effect(
-            moves(*margins_apart(self.left, with_it)),
-            moves(*margins_apart(without, self.right)),
-            ((self.left, with_it), (without, self.right)),
-        )
+        return self._swapped(name)
 
-    def _exchanged(self, name: str, state: State, other: State) -> State:
-        """A state that has an atom as another one has it."""
-        roles = self._atoms.get(name, [])
+    def _swapped(self, name: str, part: str | None = None) -> Effect:
+        """What an atom does, or one part of it."""
+        pairs = (
+            (self.left, self._exchanged(name, part, self.left, self.right)),
+            (self._exchanged(name, part, self.right, self.left), self.right),
+        )
+        put_in, taken_out = (moves(*margins_apart(one, other)) for one, other in pairs)
+        return Effect(put_in, taken_out, pairs)
+
+    def _exchanged(self, name: str, part: str | None, state: State, other: State) -> State:
+        """A state that has an atom as another one has it, or one part of it."""
+        roles = [role for role in self._atoms.get(name, ()) if part in (None, role)]
+        keys = [key for key in self._entries.get(name, ()) if part in (None, key)]
         values = {role: other.value(role) for role in roles}
-        record, scaled = self._built(name, state)
+        record, scaled = self._built(keys, state)
         if roles and name in (_SCALE, _RATINGS):
             scaled = _mixed(name, scaled or state.scaling, other.scaling)
         return state.substituted(values, scaling=scaled, record=record)
 
-    def _built(self, name: str, state: State) -> tuple[AxisRecord | None, Scaling | None]:
-        """A state's record that has an atom as the other side has it, and how the axis moves then.
+    def _built(
+        self, keys: Collection[str], state: State
+    ) -> tuple[AxisRecord | None, Scaling | None]:
+        """A state's record that has entries as the other side has them, and how the axis moves.
 
-        None where the atom has no entries.
+        None without entries.
         """
         own, other = self._views if state is self.left else self._views[::-1]
-        keys = self._entries.get(name)
         if not keys or own.axis is None or other.axis is None:
             return None, None
         record = with_entries(own.axis, other.axis, keys)

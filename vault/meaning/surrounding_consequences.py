@@ -64,7 +64,7 @@ def _leaves(around: Surrounding) -> Iterator[Surrounding]:
 
 
 def _explained(case: Case, sides: tuple[str, str] | None, neighbours: Neighbours) -> Surrounding:
-    consequence, effect = _look_up(case)
+    consequence, effect = _look_up(case, two_axes=sides is not None)
     more = effect(case) if effect is not None else ""
     if effect in _ADDRESSES:
         if sides is not None:  # two axes cannot have the same
@@ -83,7 +83,7 @@ def _explained(case: Case, sides: tuple[str, str] | None, neighbours: Neighbours
     )
 
 
-def _look_up(case: Case) -> tuple[str, Effect | None]:
+def _look_up(case: Case, *, two_axes: bool) -> tuple[str, Effect | None]:
     path = re.sub(r"[\s-]+", "_", case.around.path.lower())
     if path.startswith("cabinet.") and any(
         _SAFETY.search(str(value).lower()) for value in (case.around.left, case.around.right)
@@ -91,7 +91,8 @@ def _look_up(case: Case) -> tuple[str, Effect | None]:
         return "hazard", says(_SAFE)
     for pattern, usual, hanging, effect in _RULES:
         if re.search(pattern, path):
-            return (hanging if case.may_hang else usual), effect
+            own = two_axes and path.startswith("position_gain_unit")  # each reads its gain by it
+            return (hanging if case.may_hang and not own else usual), effect
     return "record", None
 
 

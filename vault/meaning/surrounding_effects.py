@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour import formulas
+from vault.behaviour.energy import power_in, rest_voltage
 from vault.behaviour.force import hold_torque, moved
+from vault.behaviour.hold import drop_within
 from vault.behaviour.scaling import travel_of
 from vault.behaviour.travel import speed_ratio
 from vault.meaning.axis_view import AxisView
@@ -107,10 +108,16 @@ class Case:
 
     def dropped(self, time: float) -> Physical | None:
         """How far a free load falls in a time (s) on the right side; None where none hangs."""
-        pulled = self._machines()[1].pull
-        if pulled <= 0:
+        machine = self._machines()[1]
+        if machine.pull <= 0:
             return None
-        return Physical(Fraction(formulas.drop(time, pulled)), 0, "length", "m")
+        return Physical(Fraction(drop_within(machine.state, time).value), 0, "length", "m")
+
+    @property
+    def at_rest(self) -> tuple[float | None, float | None]:
+        """Voltage of the DC link at rest; None where the supply is not recorded."""
+        one, other = (machine.state.asked(rest_voltage) for machine in self._machines())
+        return one, other
 
     def _machines(self) -> tuple[AxisView, AxisView]:
         return as_built(self.left), as_built(self.right)
@@ -245,9 +252,7 @@ def resistor(case: Case) -> str:
     found = case.quantities
     if trip is None or found is None or not (found[0].ratio and found[1].ratio):
         return times_as_much()(case)
-    before, after = (
-        digits(formulas.resistor_power(trip, float(ohm.number())) / 1000) for ohm in found
-    )
+    before, after = (digits(power_in(float(ohm.number()), trip) / 1000) for ohm in found)
     lower = found[1].ratio < found[0].ratio
     more = " See that the drive's chopper may carry the higher current." if lower else ""
     return f"It takes up to {after} kW of braking instead of {before} kW.{more}"
@@ -255,10 +260,10 @@ def resistor(case: Case) -> str:
 
 def mains(case: Case) -> str:
     """The DC link that a supply voltage charges."""
-    found = case.quantities
-    if found is None or found[0].kind != "voltage":
+    found = [digits(volt, 3) for volt in case.at_rest if volt is not None]
+    if len(found) < 2:
         return ""
-    before, after = (digits(formulas.rectified(float(volt.number())), 3) for volt in found)
+    before, after = found
     return (
         f"It charges the DC link to some {after} V instead of {before} V: reachable speed and "
         "room for braking energy follow."

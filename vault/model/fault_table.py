@@ -56,7 +56,7 @@ _ROWS = """
     7121 Motor blocked
     7122 Motor fault or wrong commutation
     7300 Sensor
-    7305 Encoder signal lost
+    7305 Incremental sensor 1 (in many drives the motor's encoder)
     7310 Speed sensor
     7320 Position sensor
     7500 Communication module

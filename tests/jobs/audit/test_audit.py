@@ -482,3 +482,8 @@ def test_the_report_is_one_file_that_loads_nothing(package: Path) -> None:
     assert "Braking resistor used: Yes (1) became No (0)." in text
     for outside in ("<script", "http://", "https://", "@import", "url("):
         assert outside not in text
+
+
+def test_a_window_that_stood_at_nought_counts_a_half_as_it_may_be_off() -> None:
+    found = brings_about("window_off", FaultCode("8611h", "", 0x8611))
+    assert found == (0.4, "if it is 0, some drives trip at once; to others it is off")

@@ -12,12 +12,16 @@ from click.testing import CliRunner
 
 from tests.conftest import BY, Take
 from vault.cli import axisvault
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import set_axis
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import resolve
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.vault import Vault
+
+EXPORTS = Path(__file__).parents[3] / "example_machines" / "exports"
 
 
 def told(works: Path, *words: str) -> str:
@@ -72,6 +76,27 @@ def test_a_cabinet_setting_is_told_whatever_parameters_changed_alike(
     assert {around.path for around in compared.comparison.surroundings} == {
         "cabinet.dip_switch", "cabinet.bus_termination",
     }  # fmt: skip
+
+
+def test_a_gear_that_was_changed_in_machine_and_set_alike_is_one_thing(
+    plant: Vault, tmp_path: Path
+) -> None:
+    """The lift of the example, 2 : 1; an export of its drive with 1 : 1, and the record with it."""
+    address = Address("glaze-line-1", "lift")
+    text = (plant.read(f"machines/{address}/axis.yaml") or b"").decode()
+    assert text.count("motor: 2, output: 1") == 1
+    (tmp_path / "axis.yaml").write_text(text.replace("motor: 2, output: 1", "motor: 1, output: 1"))
+    set_axis(plant, address, tmp_path / "axis.yaml", BY)
+    export = EXPORTS / "glaze-line-1" / "lift" / "2025-11-18-as-left.dcf"
+    before, start, rest = export.read_text().partition("[6091sub1]")
+    geared = before + start + rest.replace("ParameterValue=2", "ParameterValue=1", 1)
+    (tmp_path / "lift.dcf").write_text(geared)
+    visit = parse_visit(by=BY, taken_at="2025-12-01T08:00:00+00:00")
+    ingest(plant, tmp_path / "lift.dcf", address, visit)
+    sides = (resolve(plant, f"{address}{when}") for when in ("@2025-11-30", ""))
+    rows = {row.path: row for row in compare_states(*sides).comparison.surroundings}
+    gearbox = rows["mechanics.gearbox.motor"]
+    assert "From 866.7 mm/s a quick stop takes up to 104.3 mm" in gearbox.explanation
 
 
 def found(works: Path, *words: str) -> dict[str, Any]:

@@ -81,17 +81,17 @@ def test_process_data_are_held_against_the_axis_record() -> None:
     assert found.consequence == "link"
 
 
-def test_a_time_out_is_told_as_way_at_profile_speed() -> None:
-    # 200 mm/s x 100 ms = 20 mm.
+def test_a_time_out_is_told_as_way_at_the_highest_speed() -> None:
+    # 400 mm/s x 100 ms = 40 mm.
     found = told(TIMEOUT, (40, "ms"), (100, "ms"), RAMPS)
     assert "noticed after 100 ms instead of 40 ms" in found.effect
-    assert "at the profile speed of 200 mm/s the axis makes 20 mm" in found.effect
-    assert found.figure("way until it is noticed", 0.020)
+    assert "at 400 mm/s the axis makes 40 mm" in found.effect
+    assert found.figure("way until it is noticed", 0.040)
 
 
 def test_a_turning_axis_makes_degrees_in_a_time_out() -> None:
-    # 150 deg/s x 100 ms = 15 deg.
-    common: dict[str, Entry] = {**TURNS, "profile_velocity": (150, "deg/s")}
+    # 1000 r/min behind 40:1 are 150 deg/s, in 100 ms 15 deg.
+    common: dict[str, Entry] = {**TURNS, "max_motor_speed": (1000, "r/min")}
     assert "makes 15 deg" in told(TIMEOUT, (40, "ms"), (100, "ms"), common, TABLE).effect
 
 
@@ -140,12 +140,12 @@ def test_a_heartbeat_without_a_node_watches_nobody() -> None:
 
 
 def test_missed_updates_are_told_as_time_and_way() -> None:
-    # Five of 4 ms: 20 ms, at 200 mm/s 4 mm.
+    # Five of 4 ms: 20 ms, at 400 mm/s 8 mm.
     common: dict[str, Entry] = {**RAMPS, INTERVAL: (4000, "us")}
     found = told("missed_update_limit", 3, 5, common)
     assert found.figure("time bridged", 0.020)
     assert "5 missing updates, 20 ms" in found.effect
-    assert "makes 4 mm" in found.effect
+    assert "makes 8 mm" in found.effect
     assert found.consequence == "hazard"
     assert told("missed_update_limit", 5, 3, common).consequence == "link"
     assert "ms" not in told("missed_update_limit", 3, 5, axis=None).effect

@@ -67,7 +67,7 @@ def compare_states(left: State, right: State) -> Compared:
         right.axis,
         sides,
     )
-    around = by_rule(around, before, after, two_axes=sides is not None)
+    around = by_rule(around, before, after, comparison.changes, two_axes=sides is not None)
     around = tuple(_as_exported(one, left, right, sides) for one in around)
     around = (*comparison.surroundings, *around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour import homing
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import codes, stated
@@ -17,16 +18,7 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
 _FUNCTION = "digital_input_function"
-_NEGATIVE, _POSITIVE, _HOME = "negative over-travel", "positive over-travel", "homing switch"
-_INDEX = (*range(1, 15), 33, 34)
-"""Methods that end at the encoder's index pulse. This and what follows: homing methods 1 to 37 of
-CiA 402-2, from memory; 15, 16, 31, 32 and 36 are reserved, negative ones the maker's own."""
-
-_ENDS_AT = {
-    _NEGATIVE: (1, 17),
-    _POSITIVE: (2, 18),
-    _HOME: (*range(3, 15), *range(19, 31)),
-}
+_NEGATIVE, _POSITIVE = "negative over-travel", "positive over-travel"
 
 
 def _is_missing(view: AxisView, function: str) -> bool:
@@ -61,7 +53,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
     if method is None or parameter is None:
         return
     findings = (Finding("homing method", str(method), None, "CiA 402-2, from memory"),)
-    for function, methods in _ENDS_AT.items():
+    for function, methods in homing.SWITCHES.items():
         if method in methods and _is_missing(view, function):
             yield Complaint(
                 "homing_inputs",
@@ -72,7 +64,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
             )
     encoder = view.find("encoder_type")
     label = (encoder.label or "").casefold() if encoder is not None else ""
-    if method in _INDEX and label == "none" and encoder is not None:
+    if homing.looks_for_pulse(method) and label == "none" and encoder is not None:
         yield Complaint(
             "homing_inputs",
             "travel",

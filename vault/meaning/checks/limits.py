@@ -14,6 +14,7 @@ from vault.behaviour.position_limits import (
     high_limit_and_stop,
     limits_are_off,
     low_limit_and_stop,
+    stated_limits,
     travel_between_limits,
 )
 from vault.behaviour.scale import HIGH, LOW, transmission, unit
@@ -26,6 +27,7 @@ from vault.meaning.sentences import value_text
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+    from vault.model.parameters import Parameter
 
 _OVERTRAVEL = ("positive over-travel", "negative over-travel")
 
@@ -48,11 +50,20 @@ def _out_of_order(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "software_limits",
         "hazard",
-        f"The software limits are out of order: the lower one is {value_text(low)}, the upper one "
-        f"{value_text(high)}.",
+        "The software limits are out of order: the lower one is {}, the upper one {}.".format(
+            *_places(view, low, high)
+        ),
         codes(view, LOW, HIGH),
         tuple(Finding(p.name, str(p.value), p.unit, "the set") for p in (low, high)),
     )
+
+
+def _places(view: AxisView, *limits: Parameter) -> list[str]:
+    """Where the limits are, in the axis's own unit, else as they are written."""
+    known, way = view.state.asked(stated_limits), view.state.asked(transmission)
+    if known is None or way is None:
+        return [value_text(limit) for limit in limits]
+    return [in_reader_units(end, way.unit) for end in known]
 
 
 def _outside(view: AxisView) -> Iterator[Complaint]:

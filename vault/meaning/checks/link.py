@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.mode import is_cyclic
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import LINK, codes
 from vault.meaning.explainers.link import interval_of, task_period_of, uneven
 from vault.meaning.explainers.link import stated as recorded_text
-from vault.meaning.explainers.meanings import chosen_in, sized
+from vault.meaning.explainers.meanings import sized
 from vault.meaning.findings import figure, seconds
 from vault.model.quantities import Measure
 
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 _INTERVALS = ("update_interval", "communication_cycle_period")
 _INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
-_INTERPOLATING = (7, 8, 9, 10)
-"""Modes that take a set point in every cycle (CiA 402-2, from memory)."""
 
 _SIZES = {
     "process_data_in": "from drive to controller",
@@ -36,7 +35,7 @@ def update_interval(view: AxisView) -> Iterator[Complaint]:
     if interval is None or period is None or abs(interval - period) <= 1e-9:
         return
     roles = [role for role in _INTERVALS if (size := sized(view, role, ("time",))) and size.ratio]
-    if not roles and chosen_in(view, "modes_of_operation") not in _INTERPOLATING:
+    if not roles and not is_cyclic(view.state):
         return
     places = (*codes(view, *(roles or _INTERPOLATION)), *(codes(view, "task_period") or (LINK,)))
     yield Complaint(

@@ -14,6 +14,7 @@ from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, Rule, rule
 from vault.meaning.checks.sources import codes
 from vault.meaning.classes import MOST_TRAVEL_ERROR
+from vault.meaning.consequences import OF_THEME
 from vault.meaning.margin_sentences import below
 
 if TYPE_CHECKING:
@@ -40,11 +41,6 @@ _TOLD_BY = {
 }
 """Margins that tell the same room, or the same window, already."""
 _OF_MOTION = ("speed", "stop", "following", "energy", "safety")
-_CONSEQUENCE = {
-    "scale": "travel", "speed": "dynamics", "force": "dynamics", "stop": "dynamics",
-    "following": "dynamics", "heat": "electrical", "energy": "electrical", "supply": "electrical",
-    "hold": "dynamics", "loops": "dynamics", "position": "travel", "safety": "hazard",
-}  # fmt: skip
 _SPEED = ("max_motor_speed",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 _ENDS = ("min_software_position_limit", "max_software_position_limit")
@@ -127,11 +123,11 @@ def complaint(view: AxisView, wanted: MarginRule) -> Iterator[Complaint]:
     if found.name in ("fault_room", "link_room", "trip_room") and _only_coasts(view, found):
         return  # as many drives do; the axis lies, and friction stops it somewhere
     may_be_more = found.bound in ("unknown", "at_least")
-    if may_be_more and not protects and found.theme != "energy":  # there, losses alone are open
-        return
+    if may_be_more and not protects and found.theme not in ("energy", "heat"):
+        return  # of those two losses alone are open, or what the sentence says
     yield Complaint(
         _NAMES.get(found.name, found.name),
-        "hazard" if protects else _CONSEQUENCE[found.theme],
+        "hazard" if protects else OF_THEME[found.theme],
         below(found, view.state),
         _looks(view, found),
         tuple(_figures(found)),

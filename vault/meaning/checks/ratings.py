@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour.force import CURRENT_SAYS_LITTLE
+from vault.behaviour.force import torque_follows_current
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MOTOR, SAME_RATING, codes, sized_in
-from vault.meaning.explainers.meanings import chosen_in, sized
+from vault.meaning.explainers.meanings import sized
 from vault.meaning.findings import digits, figure
 from vault.meaning.sentences import size_text
 from vault.model.quantities import Measure, Physical
@@ -107,10 +107,7 @@ def torque_and_drive(view: AxisView) -> Iterator[Complaint]:
     if min(torque.ratio, drive.ratio, rated.ratio, current.ratio) <= 0:
         return
     needed = float(torque.number() / rated.number() * current.number())
-    if (
-        needed <= float(drive.number()) * CLOSE
-        or chosen_in(view, "motor_type") in CURRENT_SAYS_LITTLE
-    ):
+    if needed <= float(drive.number()) * CLOSE or not torque_follows_current(view.state):
         return
     yield Complaint(
         "torque_and_drive",

@@ -10,6 +10,7 @@ from vault.behaviour.scale import unit as axis_unit
 from vault.behaviour.speed import (
     fastest_stated,
     most_motor_speed,
+    motor_top_speed,
     rated_motor_speed,
     safe_limited_speed,
     stated_maximum_speed,
@@ -46,9 +47,13 @@ ABOVE_MAXIMUM = (
     "The profile speed of {speed} is above the maximum of {most} in the same set: it is never "
     "reached."
 )
-NEVER_ACTS = (
-    "The safely limited speed of {speed} is above the {most} that the axis reaches: it never acts."
+ABOVE_REACH = (
+    "The safely limited speed of {speed} is above the {most} that the axis reaches: {acts}."
 )
+ACTS = {
+    "never": "it never acts",
+    "late": "it acts only where the drive's own limit fails; the motor makes {motor}",
+}
 
 
 def _motor_places(view: AxisView, *roles: str) -> tuple[str, ...]:
@@ -167,10 +172,14 @@ def safely_limited_speed(view: AxisView) -> Iterator[Complaint]:
         return
     if limit <= worst.value * CLOSE:
         return
+    motor = state.asked(motor_top_speed)
+    acts = ACTS["never"]
+    if motor is not None and motor.value > limit * CLOSE:
+        acts = ACTS["late"].format(motor=in_words(motor))
     yield Complaint(
         "safely_limited_speed",
         "dynamics",
-        NEVER_ACTS.format(speed=amount(limit, worst.unit), most=amount(worst.value, worst.unit)),
+        ABOVE_REACH.format(speed=amount(limit, worst.unit), most=in_words(worst), acts=acts),
         codes(view, "safe_limited_speed", "max_motor_speed"),
         (finding("worst speed", worst),),
     )

@@ -15,6 +15,11 @@ from vault.meaning.sentences import size_text
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+OTHER_MAINS = (
+    "The drive is set to mains of {set}, the cabinet feeds {fed}: it watches mains and DC link by "
+    "the wrong voltage."
+)
+
 _USED = "braking_resistor_used"
 _RESISTOR = (
     ("braking_resistor_resistance", "resistor", "resistance"),
@@ -45,6 +50,26 @@ def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
             (parameter.code, SUPPLY),
             (figure(f"{parameter.name} over fitted", float(times), SUPPLY, unit="1"),),
         )
+
+
+@rule
+def supply_voltage(view: AxisView) -> Iterator[Complaint]:
+    """The voltage that the drive is set to against the one that is wired."""
+    parameter, size = view.find("supply_voltage"), sized(view, "supply_voltage", ("voltage",))
+    supply = view.axis.supply if view.axis is not None else None
+    fed = sized_in(supply.voltage, "voltage") if supply is not None else None
+    if parameter is None or size is None or size.ratio <= 0 or fed is None:
+        return
+    times = size.number() / fed.number()
+    if abs(times - 1) <= SAME_RATING:
+        return
+    yield Complaint(
+        "supply_voltage",
+        "electrical",
+        OTHER_MAINS.format(set=size_text(size), fed=size_text(fed)),
+        (parameter.code, SUPPLY),
+        (figure(f"{parameter.name} over fitted", float(times), SUPPLY, unit="1"),),
+    )
 
 
 @rule

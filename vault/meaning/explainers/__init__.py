@@ -131,7 +131,7 @@ def explained(
 OF_ONE_AXIS = frozenset(
     {
         "home_offset", "encoder_absolute_offset", "commutation_offset", "safety_address",
-        "node_address", "station_alias",
+        "node_address", "station_alias", "polarity", "encoder_direction", "motor_pole_pairs",
     }
 )  # fmt: skip
 """What belongs to one axis alone: that two axes differ in it means nothing."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.hold import drop_within
+from vault.behaviour.speed import RPM
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind
 from vault.meaning.explainers.torque import holding_torque
@@ -142,5 +142,5 @@ def apply_speed(change: Change, left: AxisView, right: AxisView) -> Explanation 
         return None
     if size.ratio <= 0:
         return Explanation(STANDS, "electrical")
-    turns = f"{digits(float(size.number()) * 30 / pi)} r/min"
+    turns = f"{digits(float(size.number()) / RPM)} r/min"
     return Explanation(TURNS.format(speed=turns), "electrical")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from math import cos, pi
+from math import degrees
 from typing import TYPE_CHECKING
 
+from vault.behaviour.commutation import apart, torque_share
+from vault.behaviour.frequency import pole_pairs as pole_pairs_of
+from vault.behaviour.frequency import runs_by_frequency
 from vault.behaviour.position import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
@@ -37,6 +40,10 @@ COMMUTATION = {
 }
 MEASURED = "Only a measurement tells the right one."
 FIELD = "The field turns with the wrong count unless the motor changed too: it may run away."
+BY_FREQUENCY = (
+    "The motor follows its frequency and does not run away; a set point in r/min makes {times} "
+    "times the frequency."
+)
 
 _MULTI_TURN, _SINGLE_TURN = 5, 4
 
@@ -79,12 +86,11 @@ def commutation(change: Change, left: AxisView, right: AxisView) -> Explanation 
     before, after = (of_kind(s, ("angle",)) for s in (change.left_physical, change.right_physical))
     if before is None or after is None:
         return None
-    turn = float((after - before).number()) % (2 * pi)
-    angle = min(turn, 2 * pi - turn)
-    share = cos(angle)
+    angle = apart(float(before.number()), float(after.number())).value
+    share = torque_share(angle).value
     finding = Finding("torque per ampere", f"{share:.6g}", "1", "cos of the difference")
     text = COMMUTATION["runs away" if share <= 0 else "weak"].format(
-        angle=digits(angle * 180 / pi), share=digits(100 * share, 3)
+        angle=digits(degrees(angle)), share=digits(100 * share, 3)
     )
     return Explanation(f"{text} {MEASURED}", "hazard", (finding,))
 
@@ -94,4 +100,8 @@ def pole_pairs(change: Change, left: AxisView, right: AxisView) -> Explanation |
     """A field that turns at another rate than the rotor: no torque, or a motor that runs away."""
     if change.left is None or change.right is None:
         return None
-    return Explanation(FIELD, "hazard")
+    before, after = left.state.asked(pole_pairs_of), right.state.asked(pole_pairs_of)
+    if not runs_by_frequency(right.state) or before is None or after is None:
+        return Explanation(FIELD, "hazard")
+    times = digits(after / before)
+    return Explanation(BY_FREQUENCY.format(times=times), "dynamics")

@@ -10,6 +10,7 @@ from vault.behaviour.following import steady_lag as lag_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.room import room
+from vault.behaviour.speed import worst_speed
 from vault.behaviour.stop import trip_reach
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import SPEED, WAY, of_kind, sized
@@ -46,7 +47,7 @@ STRAYS = "The axis may stray {distance} from where it should be before it trips.
 NO_TIME = "Without it the set gives no such time."
 AT_ONCE = "The drive trips as soon as the window is left."
 LASTS = "The error may last {time} before the drive trips{way}."
-WAY_IN_IT = "; at profile speed the axis makes {distance} in that time"
+WAY_IN_IT = "; at {speed} the axis makes {distance} in that time"
 
 _SPEEDS = (("profile_velocity", "profile"), ("max_profile_velocity", "maximum"))
 RUNAWAY = (
@@ -113,7 +114,10 @@ def _runaway(view: AxisView, findings: list[Finding]) -> list[str]:
 
 
 def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: str) -> list[str]:
-    """The steady lag at both speeds, and what the window makes of it; speeds alike told once."""
+    """The steady lag at both speeds, and what the window makes of it, the worst first.
+
+    Speeds alike are told once; what trips at one speed trips at a higher one too.
+    """
     places: dict[str, list[str]] = {}
     known: list[float] = []
     for role, words in _SPEEDS:
@@ -131,16 +135,19 @@ def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: 
         where = PLACE.format(
             distance=length_or_angle(lag, size), which=words, speed=speed(velocity, size)
         )
-        places.setdefault(_verdict(lag, float(size.number()), verb), []).append(where)
-    return [LAG.format(places=" and ".join(at), verdict=verdict) for verdict, at in places.items()]
+        places.setdefault(_verdict(lag, float(size.number())), []).append(where)
+    said = []
+    for verdict, text in VERDICT.items():  # the worst first
+        at = places.get(verdict, [])[: 1 if verdict == "beyond" else None]
+        if at:
+            said.append(LAG.format(places=" and ".join(at), verdict=text.format(verb=verb)))
+    return said
 
 
-def _verdict(lag: float, limit: float, verb: str) -> str:
+def _verdict(lag: float, limit: float) -> str:
     if lag > limit:
-        return VERDICT["beyond"].format(verb=verb)
-    if lag > 0.8 * limit:
-        return VERDICT["close"].format(verb=verb)
-    return VERDICT["inside"]
+        return "beyond"
+    return "close" if lag > 0.8 * limit else "inside"
 
 
 @explains("following_error_time_out")
@@ -160,8 +167,9 @@ def time_out(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     way = right.state.asked(time_out_way)
     in_it = ""
     if way is not None:
-        findings.append(finding("way in that time at profile speed", way))
-        in_it = WAY_IN_IT.format(distance=in_words(way))
+        findings.append(finding("way in that time", way))
+        fastest = in_words(right.state.ask(worst_speed))
+        in_it = WAY_IN_IT.format(speed=fastest, distance=in_words(way))
     text = LASTS.format(time=seconds(float(after.number())), way=in_it)
     said = [text, *_runaway(right, findings)]
     return Explanation(" ".join(said), "hazard" if longer else "dynamics", tuple(findings))

@@ -80,10 +80,12 @@ def frequency_limit(change: Change, left: AxisView, right: AxisView) -> Explanat
         return None
     said: list[str] = []
     findings: list[Finding] = []
-    beyond = _turns(float(size.number()), right.state, said, findings)
-    raised = before is not None and size.number() > before.number()
+    power: list[str] = []
     if upper and before is not None and before.ratio > 0 and size.ratio != before.ratio:
-        said += _pump(float(size.number() / before.number()), right, findings)
+        power = _pump(float(size.number() / before.number()), right, findings)
+    beyond = _turns(float(size.number()), right.state, said, findings)
+    said[1:1] = power  # what it takes comes before what torque is left
+    raised = before is not None and size.number() > before.number()
     if not upper and size.ratio > 0:
         said.append(RAISED_TO_IT)
     if right.state.asked(frequency.frequencies_out_of_order):
@@ -118,12 +120,12 @@ def _pump(ratio: float, view: AxisView, findings: list[Finding]) -> list[str]:
     return [PUMP.format(power=digits(power.value, 3), flow=digits(ratio, 3))]
 
 
-@explains("rated_frequency")
+@explains("rated_frequency", "motor_rated_voltage")
 def rated(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Volts per hertz decide the motor's field."""
     state = right.state
     size = state.asked(frequency.rated_frequency)
-    if of_kind(change.right_physical, HERTZ) is None or size is None:
+    if of_kind(change.right_physical, (*HERTZ, "voltage")) is None or size is None:
         return None
     said: list[str] = []
     findings: list[Finding] = []
@@ -138,7 +140,8 @@ def rated(change: Change, left: AxisView, right: AxisView) -> Explanation | None
         text = VOLTS.format(volts=digits(volts.value), instead=instead, effect=effect)
         said.append(text)
     highest = state.asked(frequency.highest_frequency)
-    if highest is not None and highest > size:
+    of_frequency = change.shown.role == "rated_frequency"
+    if of_frequency and highest is not None and highest > size:
         said.append(WEAKENED_UP_TO.format(rated=digits(size), highest=digits(highest)))
     return Explanation(" ".join(said), "electrical", tuple(findings)) if said else None
 

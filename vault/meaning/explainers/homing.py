@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from vault.behaviour.facts import Figure
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
+    from vault.model.quantities import Physical
 
 # Zero and its shift.
 ZERO_GONE = "Without it zero lies where the drive itself puts it."
@@ -56,7 +57,10 @@ REFERENCE_FIRST = "Reference the axis before it moves on its own."
 
 # The search.
 METHOD_GONE = "Without it the set does not say how the axis finds home."
-MAKERS_METHOD = "Method {number} is the maker's own: the drive's manual says what moves."
+MAKERS_METHOD = (
+    "Method {number} is the maker's own: whether the axis moves, and which way, the drive's manual "
+    "must tell."
+)
 NO_METHOD = "The standard gives method {number} no meaning."
 NOT_HOMED = "The axis is not homed."
 STANDS = (
@@ -178,7 +182,8 @@ def method(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if number is None:
         return None
     if number < 0:
-        return Explanation(MAKERS_METHOD.format(number=number), "travel")
+        worst = "travel" if before is None else "hazard"
+        return Explanation(MAKERS_METHOD.format(number=number), worst)
     if not homing.has_meaning(number):
         return Explanation(NO_METHOD.format(number=number), "travel")
     if not homing.moves(number):
@@ -301,7 +306,7 @@ def torque_limit(change: Change, left: AxisView, right: AxisView) -> Explanation
     if force is not None:
         findings.append(finding("thrust while homing", force))
         parts["thrust"] = THRUST.format(thrust=digits(force.value))
-    harder = before is not None and size.number() > before.number()
+    harder = before is not None and _harder(left, right, size, before)
     needed = right.state.asked(hold_torque)
     sinks = homing.sinks_while_homing(right.state)
     if sinks and needed is not None:
@@ -311,6 +316,14 @@ def torque_limit(change: Change, left: AxisView, right: AxisView) -> Explanation
         parts["verdict"] = HARDER
     worst = "hazard" if sinks or harder else "dynamics"
     return Explanation(PUSH.format(**parts), worst, tuple(findings))
+
+
+def _harder(left: AxisView, right: AxisView, size: Physical, before: Physical) -> bool:
+    """Whether the axis pushes harder: at the axis where that is known, else at the motor."""
+    one, other = (view.state.asked(homing.homing_thrust) for view in (left, right))
+    if one is not None and other is not None:
+        return other.value > one.value
+    return size.number() > before.number()
 
 
 def _at_motor(size: Figure) -> str:

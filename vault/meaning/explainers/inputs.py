@@ -54,9 +54,15 @@ STOPPED = "When the axis has stopped, {power}."
 BEHIND = "Behind the switch the axis needs {distance} to stop from {speed}; then {power}."
 LATE = "A switch is noticed {time} late{way}."
 WAY_IN_IT = "; at {speed} the axis goes {distance} in that time"
+PROBE = {
+    True: "The drive takes positions at its probe inputs: that moves and stops nothing by itself.",
+    False: "The drive takes no positions at its probe inputs: what the controller measures by them "
+    "is missing.",
+}
 
 _FUNCTION = "digital_input_function"
 _INPUTS = 32
+_PROBES_ON = 0x0101  # of 60B8h, from memory
 _ENDS = {"positive over-travel": ("positive", HIGH), "negative over-travel": ("negative", LOW)}
 _STARTS = (
     "run forward",
@@ -174,6 +180,15 @@ def inverted(change: Change, left: AxisView, right: AxisView) -> Explanation | N
         effect, worst = EFFECT["starts"], "hazard"
     text = INVERTED.format(function=function.capitalize(), effect=effect)
     return Explanation(text, worst)
+
+
+@explains("touch_probe_function")
+def touch_probe(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """A probe takes positions and protects nothing (60B8h, bits 0 and 8 switch them on)."""
+    raw = change.right.raw if change.right is not None else None
+    if not isinstance(raw, int):
+        return Explanation("", "travel")
+    return Explanation(PROBE[bool(raw & _PROBES_ON)], "travel")
 
 
 @explains("overtravel_reaction")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.behaviour.position import stroke
+from vault.behaviour.position import is_endless, stroke
 from vault.behaviour.position_limits import (
     LIMITS_USED,
     ROUNDING,
@@ -33,10 +33,11 @@ if TYPE_CHECKING:
 
 # Software limits.
 LIMIT_GONE = "Without it the set has no software limit at the {end} end."
-BOTH_ZERO = (
-    "Both software limits are zero, which commonly switches them off: the axis runs on to its "
-    "over-travel switches or hard stops."
-)
+BOTH_ZERO = "Both software limits are zero, which commonly switches them off: {goes_on}."
+GOES_ON = {
+    "ends": "the axis runs on to its over-travel switches or hard stops",
+    "endless": "the axis is recorded without ends, and turns on and on",
+}
 NO_EFFECT = "Software limits are switched off: it has no effect."
 NEW_STOP = "The axis stops at it at its {end} end; the other set has the limits off."
 FARTHER = "The axis may go {distance} farther at its {end} end."
@@ -49,9 +50,7 @@ LITTLE_ROOM = "To the hard stop there are {room}; a quick stop from {speed} take
 
 # Whether they are used.
 USE_UNKNOWN = "Without it the set does not say whether software limits stop the axis."
-SWITCHED_OFF = (
-    "Software limits do not stop the axis: it runs on to its over-travel switches or hard stops."
-)
+SWITCHED_OFF = "Software limits do not stop the axis: {goes_on}."
 ZERO_ALL_THE_SAME = "Both limits are zero, though, which commonly switches them off."
 IN_USE = "Software limits stop the axis."
 IN_USE_AT = "Software limits stop the axis at {low} and {high}."
@@ -69,10 +68,13 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     upper = change.shown.role == HIGH
     end = "positive" if upper else "negative"
     was_off, state = left.state.asked(limits_are_off), right.state
+    goes_on, unlimited = _goes_on(state)
     if change.right is None:
-        return Explanation(LIMIT_GONE.format(end=end), "travel" if was_off else "hazard")
+        return Explanation(LIMIT_GONE.format(end=end), "travel" if was_off else unlimited)
     if state.asked(both_zero):
-        return Explanation(BOTH_ZERO, "travel" if was_off and change.left is not None else "hazard")
+        idle = was_off and change.left is not None
+        text = BOTH_ZERO.format(goes_on=goes_on)
+        return Explanation(text, "travel" if idle else unlimited)
     if state.choice(LIMITS_USED) == 0:
         return Explanation(NO_EFFECT, "travel")
     before, after = of_kind(change.left_physical, WAY), of_kind(change.right_physical, WAY)
@@ -95,6 +97,13 @@ def software_limit(change: Change, left: AxisView, right: AxisView) -> Explanati
     if not bad and (outward or before is None):
         bad = _against_ramp(upper, right, said)
     return Explanation(" ".join(said), "hazard" if bad or outward else "travel", tuple(findings))
+
+
+def _goes_on(state: State) -> tuple[str, str]:
+    """Where the axis goes without software limits, and the class of that."""
+    if state.asked(is_endless):
+        return GOES_ON["endless"], "travel"
+    return GOES_ON["ends"], "hazard"
 
 
 def _between(left: State, right: State, said: list[str], findings: list[Finding]) -> bool:
@@ -151,7 +160,9 @@ def limits_used(change: Change, left: AxisView, right: AxisView) -> Explanation 
         return Explanation(USE_UNKNOWN, "hazard") if change.right is None and was else None
     if used == 0:
         idle = was == 0 or left.state.asked(both_zero)
-        return Explanation(SWITCHED_OFF, "travel" if idle else "hazard")
+        goes_on, unlimited = _goes_on(right.state)
+        text = SWITCHED_OFF.format(goes_on=goes_on)
+        return Explanation(text, "travel" if idle else unlimited)
     if right.state.asked(both_zero):
         return Explanation(ZERO_ALL_THE_SAME, "hazard")
     limits = right.state.asked(stated_limits)

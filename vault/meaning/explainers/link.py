@@ -5,12 +5,19 @@ Objects 1006h, 100Ch, 100Dh, 1016h, 1017h after CiA 301 and 60C2h after CiA 402-
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING
 
-from vault.behaviour.stop import guarding_time, set_point_interval, watched_heartbeat
+from vault.behaviour.stop import (
+    guarding_time,
+    link_stop_reach,
+    set_point_interval,
+    watched_heartbeat,
+)
+from vault.behaviour.stop import supervision_time as noticed_after
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import SPEED, instead_of, of_kind, sized
-from vault.meaning.explainers.ramps import axis_speed, fastest
+from vault.meaning.explainers.meanings import instead_of, of_kind, sized
+from vault.meaning.explainers.ramps import fastest, top
 from vault.meaning.findings import digits, figure, length_or_angle, seconds, speed
 from vault.model.quantities import Measure
 
@@ -47,7 +54,8 @@ NOT_WATCHED = "Without it the set does not watch the controller this way."
 NOT_NOTICED = "The drive does not notice in this way that its controller is gone."
 NOTICED = "A silent controller is noticed after {time}{instead}{way}."
 OTHER_DOES_NOT = "; the other set does not notice it"
-WAY_IN_IT = "; at the profile speed of {speed} the axis makes {distance} in that time"
+WAY_IN_IT = "; at {speed} the axis makes {distance} in that time"
+STILL_NOTICED = "Another time-out notices it after {time} all the same."
 NOUGHT = (
     "Whether nought trips on the first missing update or on none, the drive's manual must tell."
 )
@@ -188,15 +196,17 @@ def supervision_time(view: AxisView, role: str) -> float | None:
 def supervision(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """How long the axis goes on when nobody talks to it, and how far."""
     role = str(change.shown.role)
-    if change.right is None:
-        if supervision_time(left, role) == 0:
-            return None
-        return Explanation(NOT_WATCHED, "hazard")
     before, after = supervision_time(left, role), supervision_time(right, role)
+    if change.right is None:
+        return None if before == 0 else _unwatched(NOT_WATCHED, change, left, right)
     if after is None:
         return None
     if after == 0:
-        return Explanation(NOT_NOTICED, "link" if before == 0 else "hazard")
+        return (
+            Explanation(NOT_NOTICED, "link")
+            if before == 0
+            else _unwatched(NOT_NOTICED, change, left, right)
+        )
     findings: list[Finding] = []
     time = seconds(after)
     instead = instead_of(seconds(before) if before else None, time)
@@ -209,11 +219,24 @@ def supervision(change: Change, left: AxisView, right: AxisView) -> Explanation 
     return Explanation(text, "hazard" if longer else "link", tuple(findings))
 
 
+def _unwatched(text: str, change: Change, left: AxisView, right: AxisView) -> Explanation:
+    """One way to watch is off: what else watches decides.
+
+    Where the way until the axis stands is known, the room that it takes is judged by rule.
+    """
+    was, time = (view.state.ask(noticed_after) for view in (left, right))
+    if time is None or isinf(time):
+        return Explanation(text, "hazard")
+    later = was is None or time > was
+    by_rule = change.right is not None and right.state.asked(link_stop_reach) is not None
+    still = STILL_NOTICED.format(time=seconds(time))
+    return Explanation(f"{text} {still}", "hazard" if later and not by_rule else "link")
+
+
 def _runs_on(time: float, view: AxisView, findings: list[Finding]) -> str:
-    size = sized(view, "profile_velocity", SPEED)
-    if size is None or size.ratio <= 0:
+    like = top(view)
+    if like is None:
         return ""
-    like = axis_speed(view, size)
     way, at = float(like.number()) * time, speed(float(like.number()), like)
     findings.append(figure("way until it is noticed", way, "v t", like=like))
     return WAY_IN_IT.format(speed=at, distance=length_or_angle(way, like))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
-from vault.behaviour.loops import velocity_bandwidth
+from vault.behaviour.loops import corner_frequency, velocity_bandwidth
+from vault.behaviour.mode import is_cyclic
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.following import feed_forward, steady_lag
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Change
 
 FASTER = "The position loop is {times} times as fast."
-LAG = "At the profile speed of {speed} the axis {lags} {distance}{instead}{trips}."
+LAG = "At the {which} speed of {speed} the axis {lags} {distance}{instead}{trips}."
 LAGS = {"ahead": "leads by", "behind": "lags"}
 TRIPS = ", more than its window of {window}: it trips as it runs"
 APART = "The velocity loop is {times} times as fast as the position loop{enough}."
@@ -48,6 +48,7 @@ DAMPED = {
     "outside": "; a resonance at {frequency} is not damped",
 }
 
+_PROFILE = ("profile_velocity", "profile")
 _APART = 4
 """The velocity loop should be so many times as fast as the position loop (common practice, no
 source)."""
@@ -89,18 +90,21 @@ def position_loop(change: Change, left: AxisView, right: AxisView) -> Explanatio
 
 
 def _lag(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
-    before, after = steady_lag(left, "profile_velocity"), steady_lag(right, "profile_velocity")
-    found = sized(right, "profile_velocity", SPEED)
+    # Profile objects do not act in cyclic modes.
+    role, which = ("max_profile_velocity", "maximum") if is_cyclic(right.state) else _PROFILE
+    before, after = steady_lag(left, role), steady_lag(right, role)
+    found = sized(right, role, SPEED)
     if after is None or found is None:
         return []
     like = axis_speed(right, found)
-    findings.append(figure("steady lag at profile speed", after[2], "|1 - f| v / Kv", like=like))
+    findings.append(figure(f"steady lag at {which} speed", after[2], "|1 - f| v / Kv", like=like))
     text, trips = length_or_angle(after[2], like), ""
     window = sized(right, "following_error_window", WAY)
     if window is not None and after[2] > float(window.number()):
         trips = TRIPS.format(window=length_or_angle(float(window.number()), like))
     was = None if before is None else length_or_angle(before[2], like)
     lag = LAG.format(
+        which=which,
         speed=speed(after[0], like),
         lags=LAGS["ahead" if feed_forward(right) > 1 else "behind"],
         distance=text,
@@ -164,7 +168,7 @@ def filter_time(change: Change, left: AxisView, right: AxisView) -> Explanation 
     time = float(size.number())
     if time <= 0:
         return Explanation(FILTER_OFF, "dynamics")
-    corner = 1 / (2 * pi * time)
+    corner = corner_frequency(time)
     finding = figure("corner frequency", corner, "1 / (2 pi T)", unit="Hz")
     return Explanation(FILTER.format(frequency=_hertz(corner)), "dynamics", (finding,))
 

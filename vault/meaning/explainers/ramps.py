@@ -94,12 +94,6 @@ def top(view: AxisView) -> Physical | None:
     return Physical(Fraction(worst.value), 0, kind, worst.unit)
 
 
-def top_speed(view: AxisView) -> float | None:
-    """Highest speed the set allows, m/s or rad/s."""
-    size = top(view)
-    return None if size is None else float(size.number())
-
-
 def stop_of(view: AxisView, role: str) -> tuple[float, float] | None:
     """Time and way to stop from the worst speed on the ramp of a role, as behaviour has it.
 

@@ -29,7 +29,15 @@ if TYPE_CHECKING:
 
 LIKE = "That is {category}."
 COASTS = "The axis coasts until friction, or the end of its way, stops it."
-NOT_HELD = "It hangs, and no brake holds the load when power is off."
+UNHELD = {
+    "none": "It hangs: when it has stopped power goes off, no brake holds the load, and it drops.",
+    "unknown": "It hangs, and when it has stopped power goes off: whether a brake holds the load "
+    "then is not recorded.",
+}
+RESERVED = (
+    "The standard reserves this number; with it some drives let the axis coast: the manual must "
+    "tell."
+)
 STOP = "From {speed} it takes {time} and {distance}{shortage}."
 MAKERS_OWN = "That number is the maker's own: the drive's manual says what happens."
 GOES_ON = "The axis goes on moving when its controller is gone."
@@ -58,6 +66,7 @@ CATEGORY = {
     2: "at most like a controlled stop with power kept, category 2 of IEC 60204-1",
 }
 """A drive's own reaction is no safety function: it is like such a stop, and none."""
+_HALT = "halt_option_code"
 _PROTECTIVE = ("quick_stop_option_code", "fault_reaction_option_code")
 _COAST, _FAULT_REACTION, _VOLTAGE_OFF, _QUICK_STOP = 0, 1, 2, 3
 
@@ -66,7 +75,7 @@ def category(role: str, code: int) -> int | None:
     """Stop category of an option code; None where the standard gives it no meaning."""
     if not choices.label(role, code):
         return None
-    if role == "halt_option_code":
+    if role == _HALT:
         return 2
     return 0 if code == _COAST else 1 if code <= 4 else 2
 
@@ -95,29 +104,41 @@ def reaction(change: Change, left: AxisView, right: AxisView) -> Explanation | N
     if code < 0:
         return Explanation(MAKERS_OWN, "hazard" if right.is_vertical else "dynamics")
     found = category(role, code)
-    if found is None:
-        return Explanation(NO_MEANING, "dynamics")
     before = category(role, before_code) if before_code is not None else None
-    said = [LIKE.format(category=CATEGORY[found])]
+    if found is None:
+        return _without_meaning(role, code, before_code, right)
+    like = LIKE.format(category=CATEGORY[found])
     if found == 0:
-        said += [COASTS, FALLS] if right.is_vertical else [COASTS]
+        said = [like, COASTS, FALLS] if right.is_vertical else [like, COASTS]
         worse = before != 0 and (right.is_vertical or (role in _PROTECTIVE and _is_linear(right)))
         return Explanation(" ".join(said), "hazard" if worse else "dynamics")
     findings: list[Finding] = []
-    is_short = _way(role, code, right, said, findings)
-    worst = "hazard" if is_short else "dynamics"
-    if found == 1 and right.is_vertical and _is_unheld(right):
-        said.append(NOT_HELD)
-        worst = "hazard" if before != 1 else "dynamics"
-    return Explanation(" ".join(said), worst, tuple(findings))
+    way: list[str] = []
+    is_short = _way(role, code, right, way, findings) and role in _PROTECTIVE
+    unheld = _unheld(right) if found == 1 and right.is_vertical else []
+    said = [*unheld, *way, like] if is_short else [*unheld, like, *way]
+    worse = is_short or (bool(unheld) and before not in (0, 1))
+    return Explanation(" ".join(said), "hazard" if worse else "dynamics", tuple(findings))
+
+
+def _without_meaning(role: str, code: int, before: int | None, view: AxisView) -> Explanation:
+    """A number that the standard has not; 0 of a halt may be to coast (605Dh; common practice)."""
+    if role != _HALT or code != _COAST:
+        return Explanation(NO_MEANING, "dynamics")
+    worse = before != _COAST and (view.is_vertical or _is_linear(view))
+    return Explanation(RESERVED, "hazard" if worse else "dynamics")
 
 
 def _is_linear(view: AxisView) -> bool:
     return view.mechanics is not None and view.mechanics.kind not in ("rotary", "rotary_table")
 
 
-def _is_unheld(view: AxisView) -> bool:
-    return view.has_brake is False or chosen_in(view, "brake_used") == 0
+def _unheld(view: AxisView) -> list[str]:
+    """What is said where no brake holds the load with power off, or nobody knows of one."""
+    used = chosen_in(view, "brake_used")
+    if view.has_brake is False or used == 0:
+        return [UNHELD["none"]]
+    return [UNHELD["unknown"]] if view.has_brake is None and used is None else []
 
 
 def _way(role: str, code: int, view: AxisView, said: list[str], findings: list[Finding]) -> bool:

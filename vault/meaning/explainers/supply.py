@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour import energy
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import FALLS, chosen_in, of_kind, upper_first
-from vault.meaning.findings import digits, figure
+from vault.meaning.findings import digits, figure, finding, in_words
 from vault.model.choices import chosen
 from vault.model.quantities import si_number
 
@@ -40,6 +40,14 @@ TRIPS_FIRST = (
 )
 AT_REST = "At high mains the DC link rests at {voltage}{burns}."
 BURNS = ": the resistor may be switched on all the time, and burn"
+SET_MAINS = {
+    "same": "The cabinet feeds {fed}, as set.",
+    "other": "The cabinet feeds {fed}: the drive watches mains and DC link by another voltage, and "
+    "may trip, or not notice.",
+    "unknown": "At high mains the DC link rests at {high}, at low mains at {low}.",
+}
+LOW_MAINS = "At low mains the DC link rests at {voltage}{trips}."
+TRIPS = ", below it: the drive trips while they are low"
 PHASES = {
     (1, 3): "The cabinet feeds three phases: set to one, the drive does not notice a phase that is "
     "missing.",
@@ -55,8 +63,6 @@ PHASES = {
 the phases of the feed; None where it is not recorded."""
 
 _NO = 0
-_HIGH_MAINS = 1.1
-"""Mains may be a tenth above their nominal voltage (IEC 60038, from memory)."""
 
 
 def stop_energy(view: AxisView) -> float | None:
@@ -80,11 +86,6 @@ def link_energy(view: AxisView) -> float | None:
     """Energy (J) that the DC link takes between its working voltage and its trip."""
     found = view.state.asked(energy.link_energy)
     return None if found is None or found.value <= 0 else found.value
-
-
-def link_voltage(view: AxisView) -> float | None:
-    """Voltage of the DC link at rest: a rectifier charges it to the peak of the mains."""
-    return view.state.asked(energy.rest_voltage)
 
 
 def _supply(view: AxisView) -> Supply | None:
@@ -178,21 +179,50 @@ def _against(size: float, stated: float) -> str:
 @explains("braking_resistor_threshold")
 def switch_on(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
     """Between the highest mains and the trip, or the resistor burns or never helps."""
-    size, rest = of_kind(change.right_physical, ("voltage",)), link_voltage(right)
-    supply = _supply(right)
-    trip = si_number(supply.dc_link_trip) if supply is not None else None
+    size, trip = (
+        of_kind(change.right_physical, ("voltage",)),
+        right.state.asked(energy.trip_voltage),
+    )
     if size is None:
         return None
-    voltage = float(size.number())
+    voltage, rest = float(size.number()), right.state.asked(energy.rest_high)
     if trip is not None and voltage >= trip:
         text = TRIPS_FIRST.format(trip=f"{digits(trip)} V")
         return Explanation(text, "hazard" if right.is_vertical else "electrical")
     if rest is None:
         return None
-    finding = figure("DC link at high mains", rest * _HIGH_MAINS, "1.1 x sqrt(2) U", unit="V")
-    burns = BURNS if voltage <= rest * _HIGH_MAINS else ""
-    text = AT_REST.format(voltage=f"{digits(rest * _HIGH_MAINS)} V", burns=burns)
-    return Explanation(text, "electrical", (finding,))
+    burns = BURNS if voltage <= rest.value else ""
+    text = AT_REST.format(voltage=in_words(rest), burns=burns)
+    return Explanation(text, "electrical", (finding("DC link at high mains", rest),))
+
+
+@explains("supply_voltage")
+def mains(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """The setting against the feed that is wired."""
+    size, supply = of_kind(change.right_physical, ("voltage",)), _supply(right)
+    if size is None:
+        return None
+    fed, stated = (None, None) if supply is None else (supply.voltage, si_number(supply.voltage))
+    if stated is not None:
+        same = abs(float(size.number()) - stated) <= 0.01 * stated
+        return Explanation(SET_MAINS["same" if same else "other"].format(fed=fed), "electrical")
+    high, low = (right.state.asked(rest) for rest in (energy.rest_high, energy.rest_low))
+    if high is None or low is None:
+        return None
+    text = SET_MAINS["unknown"].format(high=in_words(high), low=in_words(low))
+    figures = (finding("highest voltage at rest", high), finding("lowest voltage at rest", low))
+    return Explanation(text, "electrical", figures)
+
+
+@explains("undervoltage_threshold")
+def undervoltage(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """Above the lowest rest of the DC link the drive trips while the mains are low."""
+    size, rest = of_kind(change.right_physical, ("voltage",)), right.state.asked(energy.rest_low)
+    if size is None or size.ratio <= 0 or rest is None:
+        return None
+    trips = TRIPS if float(size.number()) > rest.value else ""
+    text = LOW_MAINS.format(voltage=in_words(rest), trips=trips)
+    return Explanation(text, "electrical", (finding("lowest voltage at rest", rest),))
 
 
 @explains("supply_phases")

@@ -10,6 +10,7 @@ from vault.behaviour.force import (
     hold_torque,
     lift_torque,
     limits,
+    torque_follows_current,
 )
 from vault.behaviour.scale import transmission
 from vault.behaviour.travel import delivered, torque_of_current
@@ -32,6 +33,10 @@ LIFTING = ", lifting it {lifted}{ramp}"
 RAMP = ": the axis cannot keep to its ramp"
 PUSHES = "The axis can push harder against whatever, or whoever, is in its way."
 LESS = "Less is left for acceleration; following errors may grow."
+NOT_BY_CURRENT = (
+    "The torque of this motor does not go with its current alone: what the limit leaves cannot be "
+    "told, and it is not counted."
+)
 MOTOR_BEARS = "The motor bears {torque} at most."
 DRIVE_GIVES = "The drive gives {current} at most."
 RATING = "Every value in permille of it changes with it{times}."
@@ -89,6 +94,8 @@ def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None
             said.append(OTHER_LIMITS.format(torque=f"{digits(least.weaker)} {unit}"))
         worst = _load(right, torque, said, findings)
         said += _beyond_motor(right, torque, change)
+    elif after.kind == "current" and not torque_follows_current(right.state):
+        said.append(NOT_BY_CURRENT)
     alike = before is not None and before.kind == after.kind
     if before is not None and alike and after.number() > before.number():
         if protects:
