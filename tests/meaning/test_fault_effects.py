@@ -386,8 +386,10 @@ def test_an_axis_that_turns_instead_of_going_counts_whole() -> None:
     ("role", "values", "share"),
     [
         ("max_position_range_limit", (3200000, 3100000), None),  # 607Dh stops it before
+        ("max_position_range_limit", (3200000, 3000000), None),  # at the very place
         ("max_position_range_limit", (3100000, 2900000), 1),
         ("min_position_range_limit", (-200000, -100000), None),
+        ("min_position_range_limit", (-200000, 0), None),
         ("min_position_range_limit", (-100000, 100000), 1),
     ],
 )

@@ -30,14 +30,21 @@ class Transmission:
     """What stands between motor and axis as built.
 
     `per_radian`: m, or rad of the axis, for a radian of the motor. A linear motor is the axis
-    itself: 1, and its torques are forces.
+    itself: 1, and its torques are forces; its `turn` is the pole pitch, None where not recorded.
     """
 
     per_radian: float
-    per_turn: float
+    turn: float | None
     gear: float
     is_linear: bool
     is_direct: bool
+
+    @property
+    def per_turn(self) -> float:
+        """Way for a turn of the driving shaft, in m or rad. Raises Missing."""
+        if self.turn is None:
+            raise Missing("mechanics.pole_pitch")
+        return self.turn
 
     @property
     def unit(self) -> str:
@@ -69,7 +76,7 @@ def transmission(state: State) -> Transmission:
     key = keys.get(str(kind))
     per_turn = 2 * pi if key is None else state.recorded(key)
     if kind == _DIRECT:
-        return Transmission(1.0, per_turn or 1.0, 1.0, is_linear=True, is_direct=True)
+        return Transmission(1.0, per_turn, 1.0, is_linear=True, is_direct=True)
     if per_turn is None:
         raise Missing(key or "mechanics.kind")
     motor, output = (state.record(f"mechanics.gearbox.{end}") for end in ("motor", "output"))

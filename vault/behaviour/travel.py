@@ -53,7 +53,7 @@ def ways_of_a_command(left: State, right: State, way: float) -> tuple[float | No
 def is_calibration(left: State, right: State) -> bool:
     """Whether ways differ by 100 ppm at most, and over the stroke by less than a quarter window.
 
-    Endless axes have no tolerance: it adds up. Screws and gears are exact.
+    Endless axes have no tolerance: it adds up. Gears are exact.
     """
     ratio, whole = ratio_between(left, right), right.asked(stroke)
     if ratio is None or whole is None or right.record("mechanics.kind") not in _TOLERANT:

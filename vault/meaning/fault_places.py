@@ -30,7 +30,8 @@ def limit(role: str, weight: Weight, between: Substitution) -> FaultEffect | Non
         return FaultEffect(1, is_off[0] == (weight.way == "inward"))
     is_low = role.startswith("min_")
     inner = position(between.right, LOW if is_low else HIGH)
-    if role not in (LOW, HIGH) and inner is not None and (inner >= after) == is_low:
+    is_inside = inner is not None and (inner >= after if is_low else inner <= after)
+    if role not in (LOW, HIGH) and is_inside:
         return None  # the software limit stops the axis before
     way = "inward" if (after > before) == is_low else "outward"
     figure = f"it lies {{}} of the travel further {way}"

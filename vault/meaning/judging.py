@@ -109,8 +109,8 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if may_be_same(change) and (reason is None or reason.why != "below"):
         return change  # what is less in one reading alone is no loss that is told
     if _is_off(change, between) and not is_own:
-        is_gone = reason is not None and reason.why == "untold" and change.consequence == "hazard"
-        if reason is None or is_gone:
+        is_told = change.consequence == "hazard" or _is_turned_on(change)
+        if reason is None or (reason.why == "untold" and is_told):
             return change  # its explainer knows what a number for none does
     if reason is None:
         by_rule = protection_of(role) is not None or role in RULED or is_own
@@ -223,6 +223,12 @@ def _is_off(change: Change, between: Substitution) -> bool:
     protection = protection_of(role)
     may_be_off = role in _SWITCHES or (protection is not None and protection.zero_is_none)
     return may_be_off and any(map(may_be_none, sides))
+
+
+def _is_turned_on(change: Change) -> bool:
+    """Whether a number for none became a size."""
+    is_none = [side is None or may_be_none(side.raw) for side in (change.left, change.right)]
+    return is_none == [True, False]
 
 
 def _without_limits(state: State) -> bool:

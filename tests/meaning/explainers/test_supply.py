@@ -111,6 +111,7 @@ def test_a_resistor_that_is_not_used_has_no_data_that_matter() -> None:
     [
         (770, "rests at 622.3 V.", "electrical"),  # 1.1 x sqrt(2) x 400 V
         (620, "and burn", "electrical"),
+        (820, "before the resistor is switched on", "hazard"),  # at the trip itself
         (830, "before the resistor is switched on", "hazard"),
     ],
 )
