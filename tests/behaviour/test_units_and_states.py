@@ -5,6 +5,7 @@ Factor group of CiA 402-2, unit codes of CiA 303-2, both from memory.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import inf, pi
 from typing import Any
@@ -17,7 +18,7 @@ from vault.behaviour.behave import behave, margins_apart, margins_of
 from vault.behaviour.facts import Bound, Figure, Held, exact_unless, ratio_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import is_all_ones, may_be_none
-from vault.behaviour.scaling import Scaling, Travel, own_sizes
+from vault.behaviour.scaling import Scaling, Travel, common_sizes, own_sizes
 from vault.behaviour.si_units import read_unit_code
 from vault.behaviour.state import State
 from vault.model.quantities import Physical
@@ -162,6 +163,7 @@ def test_sizes_of_units_that_rest_on_the_axis() -> None:
     units = own_sizes(view.scaling).units
     for name, size in (
         ("user_position", 2e-3), ("user_velocity", 2e-3), ("user_acceleration", 2e-3),
+        ("user_jerk", 2e-3), ("increments/s", 2 * pi / 2**20), ("increments/s^2", 2 * pi / 2**20),
         ("increments", 2 * pi / 2**20), ("permille_rated_torque", 3.2e-3),
         ("percent_rated_torque", 3.2e-2), ("permille_rated_current", 3.1e-3),
     ):  # fmt: skip
@@ -170,6 +172,61 @@ def test_sizes_of_units_that_rest_on_the_axis() -> None:
     assert lift(gear_ratio_motor_revolutions=4).si("profile_velocity", ("velocity",)) == (
         pytest.approx(0.6)
     )
+
+
+LINE = Travel(Physical(Fraction(16, 1000), 0, "length", "m"), Fraction(4))
+AS_BUILT = Scaling(
+    encoder=Fraction(2**20), encoder_fitted=Fraction(2**20), gear=Fraction(4), feed=Fraction(16),
+    unit=read_unit_code(0xFD010000), travel=LINE,
+)  # fmt: skip
+TWICE = replace(AS_BUILT, gear=Fraction(8))  # every way is twice what is stated
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "value", "sizes"),
+    [
+        (AS_BUILT, TWICE, (10, "user_position", None), (0.010, 0.020)),
+        (AS_BUILT, TWICE, (10, "user_velocity", None), (0.010, 0.020)),
+        (AS_BUILT, TWICE, (10, "mm", "position"), (0.010, 0.020)),
+        # A length that is no place of the axis is as long as it says.
+        (AS_BUILT, TWICE, (10, "mm", "length"), (0.010, 0.010)),
+        # A turn of the motor is 4 mm as built.
+        (AS_BUILT, TWICE, (1, "rev", "position"), (0.004, 0.004)),
+        (AS_BUILT, TWICE, (60, "r/min", "velocity"), (0.004, 0.004)),
+        # Of a unit that is no way of the axis k is not known, so for neither.
+        (replace(AS_BUILT, unit=read_unit_code(0x00100000)), TWICE, (10, "mm", "position"),
+         (0.010, 0.010)),
+        (replace(AS_BUILT, unit=None), TWICE, (10, "mm", "position"), (0.010, 0.010)),
+        # Another encoder than is counted.
+        (AS_BUILT, replace(AS_BUILT, encoder_fitted=Fraction(2**24)), (16, "rev", "position"),
+         (0.064, 0.004)),
+        # Without the machine by turns of the motor, a quarter and half a one for a user unit.
+        (replace(AS_BUILT, travel=None), replace(TWICE, travel=None), (1, "user_position", None),
+         (pi / 2, pi)),
+        (replace(AS_BUILT, travel=None), TWICE, (1, "user_position", None), (pi / 2, pi)),
+        (replace(AS_BUILT, travel=None), TWICE, (1, "mm", "position"), (pi / 2, pi)),
+        # Without a feed as the units say.
+        (replace(AS_BUILT, feed=None), replace(TWICE, feed=None), (1, "user_position", None),
+         (0.001, 0.001)),
+        (replace(AS_BUILT, feed=None),
+         replace(TWICE, feed=None, encoder_fitted=Fraction(2**24)), (16, "user_position", None),
+         (0.016, 0.001)),
+        # Speeds in a unit of their own beside places in millimetres.
+        (replace(AS_BUILT, velocity_unit=read_unit_code(0xFA010300)),
+         replace(TWICE, velocity_unit=read_unit_code(0xFA010300)), (10, "user_velocity", None),
+         (10e-6, 20e-6)),
+        (replace(AS_BUILT, velocity_unit=read_unit_code(0x00B44700)),
+         replace(TWICE, velocity_unit=read_unit_code(0x00B44700)), (60, "user_velocity", None),
+         (0.004, 0.004)),
+    ],
+)  # fmt: skip
+def test_values_of_two_states_are_compared_on_one_basis(
+    left: Scaling, right: Scaling, value: tuple[int, str, str | None], sizes: tuple[float, float]
+) -> None:
+    found = [side.physical(*value) for side in common_sizes(left, right)]
+    assert [size and float(size.number()) for size in found] == [
+        pytest.approx(size) for size in sizes
+    ]
 
 
 def test_a_rating_of_the_set_goes_before_the_plate() -> None:
