@@ -119,7 +119,7 @@ def test_without_any_limit_the_torque_is_not_known() -> None:
     motor = {k: v for k, v in LIFT_RECORD["motor"].items() if k != "max_torque"}
     roles = ("max_torque", "positive_torque_limit", "negative_torque_limit")
     bare = lift({**LIFT_RECORD, "motor": motor}, **dict.fromkeys(roles))
-    with pytest.raises(Missing, match="max_torque"):
+    with pytest.raises(Missing, match=r"^max_torque$"):
         bare.ask(force.limits)
 
 

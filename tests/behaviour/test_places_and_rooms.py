@@ -73,7 +73,7 @@ def test_an_encoder_without_bits_of_turns_knows_its_place_within_one() -> None:
     with pytest.raises(DoesNotApply):
         lift(encoder_multi_turn_bits=0).ask(multi_turn_bits)
     assert lift(encoder_multi_turn_bits=64).ask(multi_turn_bits) == 64
-    with pytest.raises(Missing, match=r"encoder\.multi_turn_bits"):
+    with pytest.raises(Missing, match=r"^encoder\.multi_turn_bits$"):
         lift().ask(multi_turn_bits)
     recorded = {**LIFT_RECORD, "encoder": {"multi_turn_bits": 13}}
     assert lift(recorded).ask(multi_turn_bits) == 13
@@ -123,7 +123,7 @@ def test_increments_and_units_of_a_turn() -> None:
     assert table().ask(units_of_turn) == 360
     assert table(feed_constant_feed=720).ask(units_of_turn) == 720
     assert table(gear_ratio_motor_revolutions=80).ask(units_of_turn) == 180
-    with pytest.raises(Missing, match="position_encoder_increments"):
+    with pytest.raises(Missing, match=r"^position_encoder_increments$"):
         table(position_encoder_increments="0 increments").ask(counts_of_turn)
 
 
@@ -132,7 +132,7 @@ def test_the_stroke_is_recorded_or_lies_between_the_stops() -> None:
     assert lift(longer).ask(stroke).value == pytest.approx(0.680)
     between = with_mechanics(LIFT_RECORD, stroke=None)
     assert lift(between).ask(stroke).value == pytest.approx(0.690)
-    with pytest.raises(Missing, match=r"mechanics\.stroke"):
+    with pytest.raises(Missing, match=r"^mechanics\.stroke$"):
         lift(with_mechanics(between, hard_stop_low=None)).ask(stroke)
     with pytest.raises(DoesNotApply):
         table().ask(stroke)
@@ -264,7 +264,7 @@ def test_the_way_it_goes_is_a_product(polarity: int | None, counted: int | None,
 
 
 def test_no_direction_is_told_without_both() -> None:
-    with pytest.raises(Missing, match="polarity"):
+    with pytest.raises(Missing, match=r"^polarity$"):
         lift(polarity=None, encoder_direction=None).ask(direction)
 
 

@@ -249,7 +249,7 @@ def test_a_safely_limited_speed_of_zero_is_none(sls: str, size: float | None) ->
     assert lift(safe_limited_speed=sls).asked(speed.safe_limited_speed) == (
         size and pytest.approx(size)
     )
-    with pytest.raises(Missing, match="safe_limited_speed"):
+    with pytest.raises(Missing, match=r"^safe_limited_speed$"):
         lift().ask(speed.safe_limited_speed)
 
 

@@ -94,6 +94,7 @@ def scaled(settings: Settings, nameplate: dict[str, str] | None = None) -> Scali
         ({"encoder_single_turn_bits": 20}, 2**20),
         ({"position_encoder_increments": 4000, "encoder_single_turn_bits": 20}, 4000),
         ({"encoder_single_turn_bits": 0}, None),
+        ({"encoder_single_turn_bits": 1}, 2),
         ({"encoder_single_turn_bits": 64}, 2**64),
         ({"encoder_single_turn_bits": 65}, None),
         ({}, None),
@@ -252,7 +253,7 @@ def test_a_state_answers_in_the_kind_that_is_asked_for() -> None:
     assert state.record("more.gearbox") is None
     assert state.recorded("mechanics.lead") == pytest.approx(0.020)
     assert state.recorded("mechanics.kind") is None
-    with pytest.raises(Missing, match=r"mechanics\.down"):
+    with pytest.raises(Missing, match=r"^mechanics\.down$"):
         state.needed("mechanics.down")
 
 
