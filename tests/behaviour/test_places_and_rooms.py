@@ -241,6 +241,20 @@ def test_a_shift_leaves_less_at_both_ends() -> None:
     assert (down.value, down.bound) == (pytest.approx(0.070), "at_least")
 
 
+def test_a_shift_is_hedged_as_it_may_go_either_way() -> None:
+    for shift, is_told in ((0.01, True), (0.0, False)):
+        state = lift().substituted({}, shift=shift)
+        state.ask(room)
+        assert any("taken either way" in hedge for hedge in state.told(room)[1]) is is_told
+
+
+def test_a_table_with_ends_has_room_and_a_line_without_asks_for_them() -> None:
+    assert axis("table").state.ask(room).value == pytest.approx(pi / 6)  # 215 less 185 deg
+    with pytest.raises(Missing) as caught:
+        lift(with_mechanics(LIFT_RECORD, hard_stop_low=None)).ask(room)
+    assert caught.value.names == STOPS[:1]
+
+
 def test_there_is_no_room_to_tell_of() -> None:
     for state in (table(), lift(modes_of_operation=3)):
         with pytest.raises(DoesNotApply):

@@ -14,7 +14,7 @@ from scipy import constants
 
 from tests.behaviour.axes import CARRIAGE_RECORD, LIFT_RECORD, LIFT_SET, axis
 from tests.meaning.checks.sets import Settings, view_of, with_mechanics
-from vault.behaviour import following, hold, speed, stop
+from vault.behaviour import following, hold, mode, speed, stop
 from vault.behaviour.behave import margins_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.state import State
@@ -204,6 +204,36 @@ def test_a_steady_lag_is_that_of_a_speed_that_may_be(
         following.steady_lag(lift(profile_velocity=None), "profile_velocity")
 
 
+# ----- modes
+
+
+@pytest.mark.parametrize(
+    ("number", "cyclic", "by_place", "profiles"),
+    [
+        (1, False, True, True), (2, False, False, False), (3, False, False, True),
+        (4, False, False, False), (6, False, True, True), (7, True, True, False),
+        (8, True, True, False), (9, True, False, False), (10, True, False, False),
+        (11, True, False, False), (None, False, True, False),
+    ],
+)  # fmt: skip
+def test_what_acts_in_a_mode(
+    number: int | None, cyclic: bool, by_place: bool, profiles: bool
+) -> None:
+    # CiA 402-2, from memory; 7 is the interpolated one, 11 torque with a commutation angle.
+    state = lift(modes_of_operation=number)
+    assert mode.is_cyclic(state) is cyclic
+    assert mode.holds_position(state) is by_place
+    assert mode.makes_profiles(state) is profiles
+    assert mode.is_frequency_drive(state) is (number == 2)
+
+
+def test_a_highest_frequency_makes_a_frequency_drive_where_no_mode_is_set() -> None:
+    for number, is_one in ((None, True), (8, False), (2, True)):
+        state = lift(modes_of_operation=number, max_frequency="50 Hz")
+        assert mode.is_frequency_drive(state) is is_one
+        assert mode.holds_position(state) is not is_one
+
+
 # ----- speeds
 
 
@@ -292,6 +322,8 @@ def test_a_plate_goes_before_the_set() -> None:
         with pytest.raises(Missing):
             lift(bare).ask(asked)
     assert speed.motor_speed_limit(lift()) == pytest.approx(2 * pi * 2600 / 60)
+    slow = speed.motor_speed_limit(lift(max_motor_speed="6 r/min"))
+    assert slow == pytest.approx(2 * pi / 10)
     assert speed.motor_speed_limit(lift(max_motor_speed="0 r/min")) is None
     assert speed.motor_speed_limit(lift(max_motor_speed=None)) is None
 

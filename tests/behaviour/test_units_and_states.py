@@ -63,6 +63,22 @@ def test_a_unit_code_has_its_size_and_its_name(code: int, size: float, text: str
     assert (float(found.size.number()), found.text) == (pytest.approx(size), text)
 
 
+@pytest.mark.parametrize(
+    ("code", "kind", "unit"),
+    [
+        (0xFD010000, "length", "m"), (0xFD010300, "velocity", "m/s"),
+        (0xFD015700, "acceleration", "m/s^2"), (0xFD01A000, "jerk", "m/s^3"),
+        (0x00100000, "angle", "rad"), (0x00410000, "angle", "rad"), (0x00420000, "angle", "rad"),
+        (0x00430000, "angle", "rad"), (0x00B40000, "angle", "rad"),
+        (0x00414700, "angular_velocity", "rad/s"), (0x00B45700, "angular_acceleration", "rad/s^2"),
+    ],
+)  # fmt: skip
+def test_a_unit_code_is_a_size_in_si(code: int, kind: str, unit: str) -> None:
+    found = read_unit_code(code)
+    assert found is not None
+    assert (found.size.kind, found.size.unit) == (kind, unit)
+
+
 @pytest.mark.parametrize("code", [0x00B50000, 0x00000000, 0x00010400, 0x00EE0300])
 def test_a_unit_without_a_size_is_not_read(code: int) -> None:
     assert read_unit_code(code) is None
@@ -228,6 +244,17 @@ def test_values_of_two_states_are_compared_on_one_basis(
     assert [size and float(size.number()) for size in found] == [
         pytest.approx(size) for size in sizes
     ]
+
+
+def test_the_basis_of_two_states_is_the_best_that_both_have() -> None:
+    bare = replace(AS_BUILT, travel=None)
+    for left, right, basis in (
+        (AS_BUILT, TWICE, "real"), (bare, TWICE, "motor"), (AS_BUILT, bare, "motor"),
+        (replace(bare, feed=None), TWICE, "nominal"),
+    ):  # fmt: skip
+        assert [side.basis for side in common_sizes(left, right)] == [basis, basis]
+    assert own_sizes(AS_BUILT).basis == "real"
+    assert own_sizes(bare).basis == "nominal"
 
 
 def test_a_rating_of_the_set_goes_before_the_plate() -> None:
