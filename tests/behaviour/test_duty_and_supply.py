@@ -67,7 +67,9 @@ def test_the_dc_link_takes_what_lies_between_rest_and_trip() -> None:
     assert lift(bare, dc_link_capacitance="1000 uF").ask(energy.link_energy).value == pytest.approx(
         joules / 0.47
     )
-    with pytest.raises(Missing, match="dc_link_capacitance"):
+    with pytest.raises(Missing, match=r"^supply\.dc_link_trip$"):
+        lift(dc_link_overvoltage_threshold=None).ask(energy.trip_voltage)
+    with pytest.raises(Missing, match=r"^supply\.dc_link_capacitance$"):
         lift(bare).ask(energy.link_energy)
 
 
@@ -130,7 +132,7 @@ def test_a_resistor_without_its_figures_is_asked_for() -> None:
     assert own.ask(energy.resistance) == 50
     zero = lift(fed(resistor=None), braking_resistor_resistance="0 ohm")
     assert zero.asked(energy.resistance) is None
-    with pytest.raises(Missing, match="braking_resistor_threshold"):
+    with pytest.raises(Missing, match=r"^braking_resistor_threshold$"):
         lift(braking_resistor_threshold=None).ask(energy.threshold)
     with pytest.raises(DoesNotApply):
         lift(braking_resistor_threshold=None, braking_resistor_used=None).ask(energy.threshold)
@@ -217,9 +219,9 @@ def test_a_duty_takes_speed_and_ramps_of_the_set() -> None:
     plain = {"distance": "300 mm"}
     assert duty(plain).ask(heat.moves_time) == pytest.approx(1.2)
     assert duty(plain, cycle="1.2 s").asked(heat.rms_torque) is not None
-    with pytest.raises(Missing, match=r"duty\.cycle"):
+    with pytest.raises(Missing, match=r"^duty\.cycle$"):
         duty(plain, cycle="1.19 s").ask(heat.rms_torque)
-    with pytest.raises(Missing, match="duty"):
+    with pytest.raises(Missing, match=r"^duty$"):
         lift().ask(heat.rms_torque)
 
 

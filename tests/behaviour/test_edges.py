@@ -111,7 +111,7 @@ def test_the_turns_of_a_linear_motor_are_no_speed_of_it() -> None:
         "mechanics": {"kind": "linear_motor", "pole_pitch": "24 mm"},
         "motor": {"max_speed": "3000 r/min"},
     }
-    with pytest.raises(Missing, match=r"motor\.max_speed"):
+    with pytest.raises(Missing, match=r"^motor\.max_speed$"):
         view_of({}, record).state.ask(motor_top_speed)
 
 
@@ -147,6 +147,8 @@ def test_a_stop_takes_the_jerk_of_its_deceleration(used: int | None, size: float
         ({"update_interval": "0 ms", "communication_cycle_period": 4000}, 0.004),
         ({"interpolation_time_period": 5, "interpolation_time_index": -3,
           "update_interval": "2 ms"}, 0.005),
+        ({"interpolation_time_period": 250, "interpolation_time_index": -9}, 250e-9),
+        ({"interpolation_time_period": 250, "interpolation_time_index": -10}, None),
         ({"interpolation_time_period": 0, "interpolation_time_index": -3,
           "update_interval": "2 ms"}, 0.002),
         ({"interpolation_time_period": 5, "update_interval": "2 ms"}, 0.002),

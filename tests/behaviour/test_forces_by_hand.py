@@ -13,7 +13,7 @@ from scipy import constants
 
 from tests.behaviour.axes import LIFT_RECORD, axis
 from tests.meaning.checks.sets import Settings, with_mechanics
-from vault.behaviour import force, ramp, stop
+from vault.behaviour import commutation, force, ramp, stop
 from vault.behaviour.behave import behave
 from vault.behaviour.missing import Missing
 from vault.behaviour.state import State
@@ -80,6 +80,21 @@ def test_a_counterweight_moves_along_unless_the_axis_lies() -> None:
 
 
 @pytest.mark.parametrize(
+    ("before", "after", "degrees"), [(10, 40, 30), (40, 10, 30), (350, 10, 20), (0, 180, 180)]
+)
+def test_commutation_angles_lie_apart_the_shorter_way(
+    before: float, after: float, degrees: float
+) -> None:
+    found = commutation.apart(radians(before), radians(after))
+    assert found.value == pytest.approx(radians(degrees))
+
+
+def test_a_field_that_is_aimed_wrongly_leaves_the_cosine() -> None:
+    for degrees, share in ((0, 1), (60, 0.5), (90, 0), (180, -1)):
+        assert commutation.torque_share(radians(degrees)).value == pytest.approx(share, abs=1e-9)
+
+
+@pytest.mark.parametrize(
     ("settings", "positive", "negative"),
     [
         ({}, 8, 8),
@@ -104,7 +119,7 @@ def test_without_any_limit_the_torque_is_not_known() -> None:
     motor = {k: v for k, v in LIFT_RECORD["motor"].items() if k != "max_torque"}
     roles = ("max_torque", "positive_torque_limit", "negative_torque_limit")
     bare = lift({**LIFT_RECORD, "motor": motor}, **dict.fromkeys(roles))
-    with pytest.raises(Missing, match="max_torque"):
+    with pytest.raises(Missing, match=r"^max_torque$"):
         bare.ask(force.limits)
 
 

@@ -125,7 +125,7 @@ def test_a_ramp_lasts_by_the_speed_that_its_time_is_for(settings: Settings, seco
 
 
 def test_a_ramp_without_its_time_is_asked_for() -> None:
-    with pytest.raises(Missing, match="deceleration_time"):
+    with pytest.raises(Missing, match=r"^deceleration_time$"):
         state().ask(frequency.deceleration_time)
 
 
@@ -189,5 +189,5 @@ def test_a_ramp_is_speed_over_time(role: str, settings: Settings, rate: float | 
     (ramp.QUICK_STOP, "deceleration_time"),
 ])  # fmt: skip
 def test_a_ramp_time_that_is_not_there_is_asked_for(role: str, lacks: str) -> None:
-    with pytest.raises(Missing, match=lacks):
+    with pytest.raises(Missing, match=f"^{lacks}$"):
         ramp.ramp(state(), role)

@@ -66,7 +66,7 @@ def test_a_rotor_without_inertia_has_no_ratio() -> None:
     assert lift(light, motor_inertia="0.0002 kg*m^2").ask(loops.inertia_ratio).value == (
         pytest.approx(60 * R**2 / 2e-4)
     )
-    with pytest.raises(Missing, match=r"motor\.inertia"):
+    with pytest.raises(Missing, match=r"^motor\.inertia$"):
         lift(light).ask(loops.inertia_ratio)
 
 

@@ -75,6 +75,29 @@ def test_the_tolerance_is_that_of_the_measurement() -> None:
     assert found(0.81, 0.02) == {"other_lead": 16}
 
 
+@pytest.mark.parametrize("stage", [2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 20, 25, 28, 30, 32, 35,
+                                   40, 50, 64, 70, 80, 100])  # fmt: skip
+def test_gearboxes_of_one_and_two_stages_are_known(stage: int) -> None:
+    without = {"gear_ratio_motor_revolutions": None, "gear_ratio_shaft_revolutions": None}
+    assert found(1 / stage, **without)["not_counted"] == stage
+    if stage != 2:
+        assert found(2 / stage)["other_gear"] == stage
+
+
+@pytest.mark.parametrize("lead", ["1", "2", "2.5", "3", "4", "5", "5.08", "6", "8", "10", "12",
+                                  "12.7", "16", "25", "25.4", "32", "40", "50"])  # fmt: skip
+def test_leads_of_screws_are_known(lead: str) -> None:
+    # ISO 3408-2 and inch screws, from memory.
+    assert found(float(lead) / 20)["other_lead"] == Fraction(lead)
+
+
+def test_a_mix_up_is_looked_for_at_the_feed_else_at_the_unit() -> None:
+    for settings, role in (({}, "feed_constant_feed"),
+                           ({"feed_constant_feed": None}, "si_unit_position")):  # fmt: skip
+        (told,) = causes_of(lift(**settings), 1000, 1e-3)
+        assert (told.cause, told.role) == ("mix_up", role)
+
+
 def test_a_gear_that_the_drive_does_not_count_makes_moves_short() -> None:
     set_without = {"gear_ratio_motor_revolutions": None, "gear_ratio_shaft_revolutions": None}
     assert found(1 / 10, **set_without)["not_counted"] == 10

@@ -73,7 +73,7 @@ def test_an_encoder_without_bits_of_turns_knows_its_place_within_one() -> None:
     with pytest.raises(DoesNotApply):
         lift(encoder_multi_turn_bits=0).ask(multi_turn_bits)
     assert lift(encoder_multi_turn_bits=64).ask(multi_turn_bits) == 64
-    with pytest.raises(Missing, match=r"encoder\.multi_turn_bits"):
+    with pytest.raises(Missing, match=r"^encoder\.multi_turn_bits$"):
         lift().ask(multi_turn_bits)
     recorded = {**LIFT_RECORD, "encoder": {"multi_turn_bits": 13}}
     assert lift(recorded).ask(multi_turn_bits) == 13
@@ -123,7 +123,7 @@ def test_increments_and_units_of_a_turn() -> None:
     assert table().ask(units_of_turn) == 360
     assert table(feed_constant_feed=720).ask(units_of_turn) == 720
     assert table(gear_ratio_motor_revolutions=80).ask(units_of_turn) == 180
-    with pytest.raises(Missing, match="position_encoder_increments"):
+    with pytest.raises(Missing, match=r"^position_encoder_increments$"):
         table(position_encoder_increments="0 increments").ask(counts_of_turn)
 
 
@@ -132,7 +132,7 @@ def test_the_stroke_is_recorded_or_lies_between_the_stops() -> None:
     assert lift(longer).ask(stroke).value == pytest.approx(0.680)
     between = with_mechanics(LIFT_RECORD, stroke=None)
     assert lift(between).ask(stroke).value == pytest.approx(0.690)
-    with pytest.raises(Missing, match=r"mechanics\.stroke"):
+    with pytest.raises(Missing, match=r"^mechanics\.stroke$"):
         lift(with_mechanics(between, hard_stop_low=None)).ask(stroke)
     with pytest.raises(DoesNotApply):
         table().ask(stroke)
@@ -241,6 +241,20 @@ def test_a_shift_leaves_less_at_both_ends() -> None:
     assert (down.value, down.bound) == (pytest.approx(0.070), "at_least")
 
 
+def test_a_shift_is_hedged_as_it_may_go_either_way() -> None:
+    for shift, is_told in ((0.01, True), (0.0, False)):
+        state = lift().substituted({}, shift=shift)
+        state.ask(room)
+        assert any("taken either way" in hedge for hedge in state.told(room)[1]) is is_told
+
+
+def test_a_table_with_ends_has_room_and_a_line_without_asks_for_them() -> None:
+    assert axis("table").state.ask(room).value == pytest.approx(pi / 6)  # 215 less 185 deg
+    with pytest.raises(Missing) as caught:
+        lift(with_mechanics(LIFT_RECORD, hard_stop_low=None)).ask(room)
+    assert caught.value.names == STOPS[:1]
+
+
 def test_there_is_no_room_to_tell_of() -> None:
     for state in (table(), lift(modes_of_operation=3)):
         with pytest.raises(DoesNotApply):
@@ -264,7 +278,7 @@ def test_the_way_it_goes_is_a_product(polarity: int | None, counted: int | None,
 
 
 def test_no_direction_is_told_without_both() -> None:
-    with pytest.raises(Missing, match="polarity"):
+    with pytest.raises(Missing, match=r"^polarity$"):
         lift(polarity=None, encoder_direction=None).ask(direction)
 
 

@@ -14,7 +14,7 @@ from scipy import constants
 
 from tests.behaviour.axes import CARRIAGE_RECORD, LIFT_RECORD, LIFT_SET, axis
 from tests.meaning.checks.sets import Settings, view_of, with_mechanics
-from vault.behaviour import following, hold, speed, stop
+from vault.behaviour import following, hold, mode, speed, stop
 from vault.behaviour.behave import margins_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.state import State
@@ -204,6 +204,36 @@ def test_a_steady_lag_is_that_of_a_speed_that_may_be(
         following.steady_lag(lift(profile_velocity=None), "profile_velocity")
 
 
+# ----- modes
+
+
+@pytest.mark.parametrize(
+    ("number", "cyclic", "by_place", "profiles"),
+    [
+        (1, False, True, True), (2, False, False, False), (3, False, False, True),
+        (4, False, False, False), (6, False, True, True), (7, True, True, False),
+        (8, True, True, False), (9, True, False, False), (10, True, False, False),
+        (11, True, False, False), (None, False, True, False),
+    ],
+)  # fmt: skip
+def test_what_acts_in_a_mode(
+    number: int | None, cyclic: bool, by_place: bool, profiles: bool
+) -> None:
+    # CiA 402-2, from memory; 7 is the interpolated one, 11 torque with a commutation angle.
+    state = lift(modes_of_operation=number)
+    assert mode.is_cyclic(state) is cyclic
+    assert mode.holds_position(state) is by_place
+    assert mode.makes_profiles(state) is profiles
+    assert mode.is_frequency_drive(state) is (number == 2)
+
+
+def test_a_highest_frequency_makes_a_frequency_drive_where_no_mode_is_set() -> None:
+    for number, is_one in ((None, True), (8, False), (2, True)):
+        state = lift(modes_of_operation=number, max_frequency="50 Hz")
+        assert mode.is_frequency_drive(state) is is_one
+        assert mode.holds_position(state) is not is_one
+
+
 # ----- speeds
 
 
@@ -242,6 +272,60 @@ def test_a_linear_motor_turns_by_its_pole_pitch() -> None:
     record: dict[str, Any] = {"mechanics": {"kind": "linear_motor", "pole_pitch": "24 mm"}}
     state = view_of({"motor_max_speed": "3000 r/min"}, record).state
     assert state.ask(speed.motor_top_speed).value == pytest.approx(50 * 0.024)
+
+
+@pytest.mark.parametrize(("sls", "size"), [("100 mm/s", 0.1), ("0 mm/s", None), ("-1 mm/s", None)])
+def test_a_safely_limited_speed_of_zero_is_none(sls: str, size: float | None) -> None:
+    assert lift(safe_limited_speed=sls).asked(speed.safe_limited_speed) == (
+        size and pytest.approx(size)
+    )
+    with pytest.raises(Missing, match=r"^safe_limited_speed$"):
+        lift().ask(speed.safe_limited_speed)
+
+
+@pytest.mark.parametrize(
+    ("settings", "role", "axis_size", "motor"),
+    [
+        # 400 and 300 mm/s of 10 mm a turn.
+        ({}, "max_profile_velocity", 0.4, 40),
+        ({"max_profile_velocity": None}, "profile_velocity", 0.3, 30),
+        ({"max_profile_velocity": "0 mm/s"}, "profile_velocity", 0.3, 30),
+        ({"max_profile_velocity": 0xFFFF_FFFF}, "profile_velocity", 0.3, 30),
+        ({"max_motor_speed": "600 r/min"}, "max_profile_velocity", 0.4, 40),  # cut by nothing
+        ({"modes_of_operation": 2, "vl_velocity_max_amount": "1500 r/min"},
+         "vl_velocity_max_amount", 0.25, 25),
+        ({"modes_of_operation": 2, "vl_velocity_max_amount": "0 r/min"}, None, None, None),
+        ({"max_profile_velocity": None, "profile_velocity": "0 mm/s"}, None, None, None),
+    ],
+)  # fmt: skip
+def test_the_fastest_speed_that_is_stated(
+    settings: Settings, role: str | None, axis_size: float | None, motor: float | None
+) -> None:
+    found = speed.fastest_stated(lift(**settings))
+    if role is None:
+        assert found is None
+    else:
+        assert found is not None
+        assert found.role == role
+        assert found.axis == pytest.approx(axis_size)
+        assert found.motor == pytest.approx(2 * pi * (motor or 0))
+
+
+def test_a_plate_goes_before_the_set() -> None:
+    bare = {**LIFT_RECORD, "motor": {"inertia": "1.6 kg*cm^2"}}
+    own = {"motor_rated_speed": "1000 r/min", "motor_max_speed": "2000 r/min"}
+    for asked, plate, stated in (
+        (speed.rated_motor_speed, 50, 1000 / 60), (speed.most_motor_speed, 75, 2000 / 60),
+    ):  # fmt: skip
+        assert lift(**own).ask(asked) == pytest.approx(2 * pi * plate)
+        assert lift(bare, **own).ask(asked) == pytest.approx(2 * pi * stated)
+        with pytest.raises(Missing):
+            lift(bare).ask(asked)
+    assert speed.motor_speed_limit(lift()) == pytest.approx(2 * pi * 2600 / 60)
+    slow = speed.motor_speed_limit(lift(max_motor_speed="6 r/min"))
+    assert slow == pytest.approx(2 * pi / 10)
+    assert speed.motor_speed_limit(lift(max_motor_speed="0 r/min")) is None
+    assert speed.motor_speed_limit(lift(max_motor_speed=None)) is None
 
 
 # ----- the brake

@@ -5,6 +5,7 @@ Factor group of CiA 402-2, unit codes of CiA 303-2, both from memory.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import inf, pi
 from typing import Any
@@ -17,7 +18,7 @@ from vault.behaviour.behave import behave, margins_apart, margins_of
 from vault.behaviour.facts import Bound, Figure, Held, exact_unless, ratio_of
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import is_all_ones, may_be_none
-from vault.behaviour.scaling import Scaling, Travel, own_sizes
+from vault.behaviour.scaling import Scaling, Travel, common_sizes, own_sizes
 from vault.behaviour.si_units import read_unit_code
 from vault.behaviour.state import State
 from vault.model.quantities import Physical
@@ -62,6 +63,22 @@ def test_a_unit_code_has_its_size_and_its_name(code: int, size: float, text: str
     assert (float(found.size.number()), found.text) == (pytest.approx(size), text)
 
 
+@pytest.mark.parametrize(
+    ("code", "kind", "unit"),
+    [
+        (0xFD010000, "length", "m"), (0xFD010300, "velocity", "m/s"),
+        (0xFD015700, "acceleration", "m/s^2"), (0xFD01A000, "jerk", "m/s^3"),
+        (0x00100000, "angle", "rad"), (0x00410000, "angle", "rad"), (0x00420000, "angle", "rad"),
+        (0x00430000, "angle", "rad"), (0x00B40000, "angle", "rad"),
+        (0x00414700, "angular_velocity", "rad/s"), (0x00B45700, "angular_acceleration", "rad/s^2"),
+    ],
+)  # fmt: skip
+def test_a_unit_code_is_a_size_in_si(code: int, kind: str, unit: str) -> None:
+    found = read_unit_code(code)
+    assert found is not None
+    assert (found.size.kind, found.size.unit) == (kind, unit)
+
+
 @pytest.mark.parametrize("code", [0x00B50000, 0x00000000, 0x00010400, 0x00EE0300])
 def test_a_unit_without_a_size_is_not_read(code: int) -> None:
     assert read_unit_code(code) is None
@@ -93,6 +110,7 @@ def scaled(settings: Settings, nameplate: dict[str, str] | None = None) -> Scali
         ({"encoder_single_turn_bits": 20}, 2**20),
         ({"position_encoder_increments": 4000, "encoder_single_turn_bits": 20}, 4000),
         ({"encoder_single_turn_bits": 0}, None),
+        ({"encoder_single_turn_bits": 1}, 2),
         ({"encoder_single_turn_bits": 64}, 2**64),
         ({"encoder_single_turn_bits": 65}, None),
         ({}, None),
@@ -162,6 +180,7 @@ def test_sizes_of_units_that_rest_on_the_axis() -> None:
     units = own_sizes(view.scaling).units
     for name, size in (
         ("user_position", 2e-3), ("user_velocity", 2e-3), ("user_acceleration", 2e-3),
+        ("user_jerk", 2e-3), ("increments/s", 2 * pi / 2**20), ("increments/s^2", 2 * pi / 2**20),
         ("increments", 2 * pi / 2**20), ("permille_rated_torque", 3.2e-3),
         ("percent_rated_torque", 3.2e-2), ("permille_rated_current", 3.1e-3),
     ):  # fmt: skip
@@ -170,6 +189,72 @@ def test_sizes_of_units_that_rest_on_the_axis() -> None:
     assert lift(gear_ratio_motor_revolutions=4).si("profile_velocity", ("velocity",)) == (
         pytest.approx(0.6)
     )
+
+
+LINE = Travel(Physical(Fraction(16, 1000), 0, "length", "m"), Fraction(4))
+AS_BUILT = Scaling(
+    encoder=Fraction(2**20), encoder_fitted=Fraction(2**20), gear=Fraction(4), feed=Fraction(16),
+    unit=read_unit_code(0xFD010000), travel=LINE,
+)  # fmt: skip
+TWICE = replace(AS_BUILT, gear=Fraction(8))  # every way is twice what is stated
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "value", "sizes"),
+    [
+        (AS_BUILT, TWICE, (10, "user_position", None), (0.010, 0.020)),
+        (AS_BUILT, TWICE, (10, "user_velocity", None), (0.010, 0.020)),
+        (AS_BUILT, TWICE, (10, "mm", "position"), (0.010, 0.020)),
+        # A length that is no place of the axis is as long as it says.
+        (AS_BUILT, TWICE, (10, "mm", "length"), (0.010, 0.010)),
+        # A turn of the motor is 4 mm as built.
+        (AS_BUILT, TWICE, (1, "rev", "position"), (0.004, 0.004)),
+        (AS_BUILT, TWICE, (60, "r/min", "velocity"), (0.004, 0.004)),
+        # Of a unit that is no way of the axis k is not known, so for neither.
+        (replace(AS_BUILT, unit=read_unit_code(0x00100000)), TWICE, (10, "mm", "position"),
+         (0.010, 0.010)),
+        (replace(AS_BUILT, unit=None), TWICE, (10, "mm", "position"), (0.010, 0.010)),
+        # Another encoder than is counted.
+        (AS_BUILT, replace(AS_BUILT, encoder_fitted=Fraction(2**24)), (16, "rev", "position"),
+         (0.064, 0.004)),
+        # Without the machine by turns of the motor, a quarter and half a one for a user unit.
+        (replace(AS_BUILT, travel=None), replace(TWICE, travel=None), (1, "user_position", None),
+         (pi / 2, pi)),
+        (replace(AS_BUILT, travel=None), TWICE, (1, "user_position", None), (pi / 2, pi)),
+        (replace(AS_BUILT, travel=None), TWICE, (1, "mm", "position"), (pi / 2, pi)),
+        # Without a feed as the units say.
+        (replace(AS_BUILT, feed=None), replace(TWICE, feed=None), (1, "user_position", None),
+         (0.001, 0.001)),
+        (replace(AS_BUILT, feed=None),
+         replace(TWICE, feed=None, encoder_fitted=Fraction(2**24)), (16, "user_position", None),
+         (0.016, 0.001)),
+        # Speeds in a unit of their own beside places in millimetres.
+        (replace(AS_BUILT, velocity_unit=read_unit_code(0xFA010300)),
+         replace(TWICE, velocity_unit=read_unit_code(0xFA010300)), (10, "user_velocity", None),
+         (10e-6, 20e-6)),
+        (replace(AS_BUILT, velocity_unit=read_unit_code(0x00B44700)),
+         replace(TWICE, velocity_unit=read_unit_code(0x00B44700)), (60, "user_velocity", None),
+         (0.004, 0.004)),
+    ],
+)  # fmt: skip
+def test_values_of_two_states_are_compared_on_one_basis(
+    left: Scaling, right: Scaling, value: tuple[int, str, str | None], sizes: tuple[float, float]
+) -> None:
+    found = [side.physical(*value) for side in common_sizes(left, right)]
+    assert [size and float(size.number()) for size in found] == [
+        pytest.approx(size) for size in sizes
+    ]
+
+
+def test_the_basis_of_two_states_is_the_best_that_both_have() -> None:
+    bare = replace(AS_BUILT, travel=None)
+    for left, right, basis in (
+        (AS_BUILT, TWICE, "real"), (bare, TWICE, "motor"), (AS_BUILT, bare, "motor"),
+        (replace(bare, feed=None), TWICE, "nominal"),
+    ):  # fmt: skip
+        assert [side.basis for side in common_sizes(left, right)] == [basis, basis]
+    assert own_sizes(AS_BUILT).basis == "real"
+    assert own_sizes(bare).basis == "nominal"
 
 
 def test_a_rating_of_the_set_goes_before_the_plate() -> None:
@@ -195,7 +280,7 @@ def test_a_state_answers_in_the_kind_that_is_asked_for() -> None:
     assert state.record("more.gearbox") is None
     assert state.recorded("mechanics.lead") == pytest.approx(0.020)
     assert state.recorded("mechanics.kind") is None
-    with pytest.raises(Missing, match=r"mechanics\.down"):
+    with pytest.raises(Missing, match=r"^mechanics\.down$"):
         state.needed("mechanics.down")
 
 

@@ -41,7 +41,6 @@ class TravelCause:
 MIX_UPS = (25.4, 1000.0, 360.0, 2 * pi, 180 / pi, 60.0)
 """Inch and mm, unit and thousandth, degree and revolution, radian and revolution, degree and
 radian, minute and second: what people take for each other; common practice, no source."""
-_OF_A_LINE = MIX_UPS[:2]
 _MOST_BITS = 16
 _STAGES = tuple(map(Fraction, (2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 20, 25, 28, 30, 32, 35, 40,
                                50, 64, 70, 80, 100)))  # fmt: skip
@@ -108,11 +107,8 @@ def feed_error(own: Scaling) -> Fraction | None:
 
 
 def _mix_ups(state: State) -> Iterator[TravelCause]:
-    travel = state.scaling.travel
-    linear = travel is None or travel.per_turn.kind == "length"
-    factors = MIX_UPS if linear else (*MIX_UPS[len(_OF_A_LINE) :], *_OF_A_LINE)
     role = _FEED if state.value(_FEED) is not None else "si_unit_position"
-    for factor in factors:
+    for factor in MIX_UPS:
         for ratio in (factor, 1 / factor):
             yield TravelCause("mix_up", role, ratio, factor)
 

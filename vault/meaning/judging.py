@@ -211,9 +211,6 @@ def in_two_lines(change: Change) -> Change:
     return replace(change, explanation=" ".join(parts[:kept]), more=more)
 
 
-_SWITCHES = frozenset({"brake_used", "braking_resistor_used", "software_position_limits_used"})
-
-
 def _is_off(change: Change, between: Substitution) -> bool:
     """Whether a number stands for none on either side."""
     sides = [side.raw for side in (change.left, change.right) if side is not None]
@@ -221,8 +218,7 @@ def _is_off(change: Change, between: Substitution) -> bool:
     if role.endswith("software_position_limit"):
         return _without_limits(between.left) or _without_limits(between.right)
     protection = protection_of(role)
-    may_be_off = role in _SWITCHES or (protection is not None and protection.zero_is_none)
-    return may_be_off and any(map(may_be_none, sides))
+    return protection is not None and protection.zero_is_none and any(map(may_be_none, sides))
 
 
 def _is_turned_on(change: Change) -> bool:
