@@ -35,6 +35,7 @@ _UNMEASURED = {
     "lag at commanded speed": "the lag at profile speed at another speed",
     "torque to speed up": "the same terms as the torque to lift and the peak of the duty",
     "thrust at the limit": "the inverse of the torque to lift",
+    "settling time": "a move integrated by scipy in test_settling",
     "phase margin of the position loop": "around the velocity loop, by numpy in test_found",
     "power of a stop": "the begin of the stop whose energy is measured",
     "energy of a descent": "force x way, of the torque to hold",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
+from math import exp, inf, log
 from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
@@ -12,6 +12,7 @@ from vault.behaviour.load_encoder import CLOSES, may_close_position
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.no_limit import is_all_ones
+from vault.behaviour.ramp import FALL, ramp
 from vault.behaviour.room import room
 from vault.behaviour.scale import position, unit
 from vault.behaviour.speed import axis_speed, commanded_speed, profile_speed, worst_speed
@@ -68,6 +69,28 @@ def profile_lag(state: State) -> Figure:
     if is_cyclic(state):
         raise DoesNotApply
     return lag_at(state, state.ask(profile_speed).value)
+
+
+@fact("settling time")
+def settling_time(state: State) -> Figure:
+    """Time (s) from the end of a profile move's ramp until the axis lies in its position window.
+
+    The lag |1 - f| v / Kv shrinks on the ramp to |1 - f| a / Kv^2 (1 - exp(-Kv v / a)), and then
+    by exp(-Kv t) (a proportional loop on a velocity loop that follows at once; textbooks of control
+    engineering, from memory). Raises Missing, DoesNotApply.
+    """
+    if is_cyclic(state):
+        raise DoesNotApply
+    window = position(state, "position_window")
+    if window is None:
+        raise Missing("position_window")
+    if window <= 0:
+        raise DoesNotApply
+    gain, rate = state.ask(position_gain), ramp(state, FALL)
+    ends = 1 - exp(-gain * state.ask(profile_speed).value / rate)
+    lag = abs(1 - feed_forward(state)) * rate / gain**2 * ends
+    time = log(lag / window) / gain if lag > window else 0.0
+    return Figure(time, "s", "ln(lag / window) / Kv from the end of the ramp", "at_least")
 
 
 @fact("lag at commanded speed")

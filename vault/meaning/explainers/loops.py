@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.behaviour.following import settling_time
 from vault.behaviour.loops import corner_frequency, velocity_bandwidth
 from vault.behaviour.mode import is_cyclic
 from vault.meaning.changes import Finding
@@ -11,13 +12,14 @@ from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.following import feed_forward, steady_lag
 from vault.meaning.explainers.meanings import SPEED, WAY, instead_of, of_kind, sized
 from vault.meaning.explainers.ramps import axis_speed
-from vault.meaning.findings import digits, figure, length_or_angle, speed
+from vault.meaning.findings import digits, figure, finding, length_or_angle, seconds, speed
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
 
 FASTER = "The position loop is {times} times as fast."
+SETTLES = "After a profile move it takes at least {time}{instead} to come into its position window."
 LAG = "At the {which} speed of {speed} the axis {lags} {distance}{instead}{trips}."
 LAGS = {"ahead": "leads by", "behind": "lags"}
 TRIPS = ", more than its window of {window}: it trips as it runs"
@@ -86,7 +88,28 @@ def position_loop(change: Change, left: AxisView, right: AxisView) -> Explanatio
         said.append(FASTER.format(times=digits(ratio, 3)))
     if role == "position_gain":
         said += _loops_apart(right, findings)
+    if "." not in role:
+        said += _settling(left, right, findings)
     return Explanation(" ".join(said), "dynamics", tuple(findings)) if said else None
+
+
+@explains("position_window")
+def position_window(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """When a move counts as done."""
+    findings: list[Finding] = []
+    said = _settling(left, right, findings)
+    return Explanation(" ".join(said), "travel", tuple(findings)) if said else None
+
+
+def _settling(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
+    """How long the axis takes into its window after a profile move, where that is known."""
+    before, after = (view.state.asked(settling_time) for view in (left, right))
+    if after is None or (before is not None and before.value == after.value):
+        return []
+    findings.append(finding("settling time", after))
+    was = None if before is None else seconds(before.value)
+    time = seconds(after.value)
+    return [SETTLES.format(time=time, instead=instead_of(was, time))]
 
 
 def _lag(left: AxisView, right: AxisView, findings: list[Finding]) -> list[str]:
