@@ -69,6 +69,20 @@ def test_addresses_of_two_axes_differ_as_they_must() -> None:
     )  # fmt: skip
 
 
+def test_another_encoder_at_the_load_is_to_be_reckoned_with() -> None:
+    for left in (record(), record(load_encoder={"step": "1 um"})):
+        found = told(left, record(load_encoder={"step": "0.5 um"}))["load_encoder.step"]
+        assert found.consequence == "travel"
+        assert "axisvault check holds 60E6h and 60EBh against it." in found.explanation
+
+
+def test_currents_of_a_record_that_do_not_say_which_ampere_are_told_in_both_readings() -> None:
+    left, right = (record(motor={"rated_current": c}) for c in ("5 A", "5 A_rms"))
+    found = told(left, right)["motor.rated_current"]
+    assert found.consequence == "electrical"
+    assert "if r.m.s., 5 A_rms is the same; if peak, 1.414 times as much." in found.explanation
+
+
 def test_another_bus_interval_is_told_in_numbers() -> None:
     left, right = (record(controller_link={"update_interval": t}) for t in ("1 ms", "2 ms"))
     said = told(left, right)["controller_link.update_interval"].explanation

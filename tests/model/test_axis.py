@@ -150,6 +150,7 @@ pair: glaze-line-2/lift
 margins: {stop_room: 1.2, hold: 2}
 force_protects: true
 controller: {instance: Line1.Lift}
+load_encoder: {step: 1 um, counts: 3600000, closes_position: true}
 """
 
 
@@ -161,6 +162,8 @@ def test_keys_of_format_2_are_read() -> None:
     assert record.force_protects is True
     assert record.controller is not None
     assert (record.pair, record.controller.instance) == ("glaze-line-2/lift", "Line1.Lift")
+    assert record.load_encoder is not None
+    assert (str(record.load_encoder.step), record.load_encoder.counts) == ("1 um", 3600000)
     assert record.vault_format == 2
 
 
@@ -175,6 +178,7 @@ def test_a_record_without_them_is_of_format_1() -> None:
         "margins: {hold: 1}",
         "force_protects: false",
         "mechanics: {kind: rotary, down: low}",
+        "load_encoder: {step: 1 um}",
     ],
 )
 def test_one_of_them_is_enough(line: str) -> None:
@@ -196,6 +200,12 @@ def test_one_of_them_is_enough(line: str) -> None:
         ("force_protects: true", "force_protects: perhaps", 10, "force_protects", "true or false"),
         ("{instance: Line1.Lift}", "{}", 11, "controller", "either an instance or a tag_prefix"),
         ("instance: Line1.Lift", "instance: a, tag_prefix: b", 11, "controller", "either an"),
+        ("step: 1 um", "step: 0 um", 12, "load_encoder.step", "not more than zero"),
+        ("step: 1 um", "step: 2 m", 12, "load_encoder.step", "more than 1 m"),
+        ("step: 1 um", "step: 1 s", 12, "load_encoder.step", "needed here: length or angle"),
+        ("counts: 3600000", "counts: 0", 12, "load_encoder.counts", "greater than 0"),
+        ("counts: 3600000", "counts: 10000000000000", 12, "load_encoder.counts", "1000000000000"),
+        ("position: true", "position: some", 12, "load_encoder.closes_position", "true or false"),
     ],
 )  # fmt: skip
 def test_a_wrong_one_is_named_with_line_and_key(

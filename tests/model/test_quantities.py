@@ -25,8 +25,9 @@ from vault.model.quantities import (
     rounded_decimal,
     same_kind,
     unit_named,
+    unlike_amperes,
 )
-from vault.model.unit_table import SI_UNIT, SPELLINGS, UNITS
+from vault.model.unit_table import SI_UNIT, SPELLINGS, STATED_AMPERES, UNITS
 
 # Spellings that exports use: common practice, no source.
 SPELLED = {
@@ -286,7 +287,7 @@ def test_a_temperature_counts_from_its_own_zero(number: str, unit: str, kelvin: 
 PINT_WORDS = {
     "t": "metric_ton", "h": "hour", "d": "day", "g": "gram", "ft": "foot", "in": "inch",
     "percent": "percent", "permille": "permille", "1": "dimensionless", "min": "minute",
-    "hp": "horsepower", "PS": "metric_horsepower", "A_rms": "ampere",
+    "hp": "horsepower", "PS": "metric_horsepower",
     "K": "kelvin", "C": "coulomb", "F": "farad", "bit": "bit", "byte": "byte",
     "mohm": "milliohm", "kohm": "kiloohm", "ozf*in": "force_ounce*inch",
     "lbf*in": "force_pound*inch", "lbf*ft": "force_pound*foot", "lb*in^2": "pound*inch**2",
@@ -308,7 +309,7 @@ def pint_size(symbol: str) -> float:
 
 
 def test_a_row_of_the_table_is_what_pint_computes() -> None:
-    rows = set(UNITS) - {"degC", "degF", "A_pk"} - BY_TURN
+    rows = set(UNITS) - {"degC", "degF", *STATED_AMPERES} - BY_TURN
     off = {row for row in rows if not isclose(size(row), pint_size(row), rel_tol=1e-15)}
     assert off == set()
 
@@ -328,7 +329,22 @@ def test_a_peak_ampere_is_less_than_one_by_the_root_of_two() -> None:
     found = physical(Decimal(10), "A_pk")
     assert found is not None
     assert isclose(float(found.number()), 10 / sqrt(2), rel_tol=1e-15)
+    assert found.unit == "A_rms"
+    assert physical(Decimal(10), "A_rms") == Physical(Fraction(10), 0, "current", "A_rms")
     assert convert(5, "A_pk", "A_pk") == 5
+
+
+@pytest.mark.parametrize(
+    ("units", "unlike"),
+    [
+        (("A", "A_rms"), True), (("A_pk", "mA"), True), (("A_pk", "A_rms"), False),
+        (("A", "mA"), False), (("A_rms", "V"), False), (("A_rms", None), False), ((), False),
+    ],
+)  # fmt: skip
+def test_amperes_are_unlike_where_some_say_which_and_others_do_not(
+    units: tuple[str | None, ...], unlike: bool
+) -> None:
+    assert unlike_amperes(*units) is unlike
 
 
 def test_a_unit_that_nobody_knows_is_of_its_own_kind() -> None:
@@ -339,7 +355,8 @@ def test_a_unit_that_nobody_knows_is_of_its_own_kind() -> None:
 
 def test_every_unit_with_a_size_is_of_a_kind_with_an_si_unit() -> None:
     sized = {symbol: unit for symbol, unit in UNITS.items() if unit.si is not None}
-    assert {symbol for symbol, unit in sized.items() if unit.si != SI_UNIT[unit.kind]} == set()
+    others = {symbol for symbol, unit in sized.items() if unit.si != SI_UNIT[unit.kind]}
+    assert others == STATED_AMPERES
 
 
 def test_a_spelling_of_the_table_is_read_as_written_there() -> None:

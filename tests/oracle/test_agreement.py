@@ -8,6 +8,7 @@ import pytest
 
 from tests.oracle import test_endless as endless
 from tests.oracle import test_frequency as frequency
+from tests.oracle import test_load_encoder as load_encoder
 from tests.oracle.agreement import Report, lines, run
 from tests.oracle.program import SAYS
 from vault.behaviour import (
@@ -42,6 +43,7 @@ _UNMEASURED = {
     "position range": "the travel between the limits, of another two objects",
     "feed in revolutions": "F in the unit that is stated, both parts of the travel ratio",
     **dict.fromkeys(endless.QUANTITIES, "measured on axes without ends, in test_endless"),
+    **dict.fromkeys(load_encoder.QUANTITIES, "measured with one, in test_load_encoder"),
     **dict.fromkeys(frequency.QUANTITIES, "measured on frequency drives, in test_frequency"),
 }
 """Facts that the oracle does not measure by themselves, and why that is enough."""

@@ -19,7 +19,8 @@ Answer = TypeVar("Answer")
 
 THEMES = (
     "scale", "speed", "force", "stop", "following", "heat", "energy", "supply", "hold", "loops",
-    "position", "position_limits", "room", "travel", "move", "homing", "frequency", "safety",
+    "position", "position_limits", "room", "travel", "load_encoder", "move", "homing",
+    "frequency", "safety",
 )  # fmt: skip
 """Modules of facts and margins, in the order that they are shown."""
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import formulas
 from vault.behaviour.facts import Figure, Held, fact, margin
+from vault.behaviour.load_encoder import CLOSES, may_close_position
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic
 from vault.behaviour.no_limit import is_all_ones
@@ -20,6 +21,13 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 WARNING = "following_error_warning"
+_AT_LOAD = (
+    "measured at the load, the following error has what twists and plays up to there in it too"
+)
+_MAYBE_AT_LOAD = (
+    "if the drive positions by its load encoder, the following error has what twists and plays up "
+    "to there in it too"
+)
 
 
 def position_gain(state: State) -> float:
@@ -48,6 +56,8 @@ def feed_forward(state: State) -> float:
 
 def lag_at(state: State, speed: float) -> Figure:
     """Steady following error at a speed, m/s or rad/s. Raises Missing, DoesNotApply."""
+    if state.ask(may_close_position):
+        state.hedge(_AT_LOAD if state.record(CLOSES) else _MAYBE_AT_LOAD)
     size = abs(formulas.lag(speed, state.ask(position_gain), feed_forward(state)))
     return Figure(size, unit(state), "|1 - f| v / Kv, without dead time")
 

@@ -210,14 +210,16 @@ def torque_follows_current(state: State) -> bool:
 
 def _by_current(state: State) -> float | None:
     """Torque at the current limit: in proportion (permanent-magnet motor; common practice)."""
-    limit = state.si("max_current", ("current",))
-    own = state.scaling
-    if limit is None or own.rated_torque is None or not own.rated_current:
+    limit, own = state.value("max_current"), state.scaling
+    if limit is None or limit.size is None or limit.kind != "current":
+        return None
+    if own.rated_torque is None or not own.rated_current:
         return None
     if not torque_follows_current(state) or own.rated_current.ratio <= 0:
         return None
     state.hedge(_CURRENT_HEDGE)
-    return abs(limit) / float(own.rated_current.number()) * state.ask(rated_torque)
+    state.hedge_amperes(limit.unit, own.rated_current.unit)
+    return abs(limit.size) / float(own.rated_current.number()) * state.ask(rated_torque)
 
 
 def _by_motor(state: State) -> float | None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import Scaling, own_sizes
 from vault.model.choices import chosen
-from vault.model.quantities import Measure, si_number
+from vault.model.quantities import Measure, si_number, unlike_amperes
 
 if TYPE_CHECKING:
     from vault.behaviour.scaling import Sizes
@@ -28,6 +28,10 @@ SPEED = ("velocity", "angular_velocity")
 RAMP = ("acceleration", "angular_acceleration")
 JERK = ("jerk", "angular_jerk")
 TRAVEL = ("length", "angle")
+TAKEN_AS_RMS = (
+    "a current in A beside one in A_rms or A_pk is taken as r.m.s., and is 0.7071 times that if "
+    "it is peak"
+)
 SCALING = "scaling"
 """What a fact rests on that asks how numbers become motion."""
 
@@ -62,7 +66,7 @@ class Source(Protocol):
 class Value:
     """What a state has for a role: size in SI with its kind, bare number, choice, raw content.
 
-    `choice` is the number in the tables of `vault.model.choices`.
+    `choice` is the number in the tables of `vault.model.choices`, `unit` that of the size.
     """
 
     size: float | None
@@ -70,6 +74,7 @@ class Value:
     number: float | None
     choice: int | None
     raw: int | str | None
+    unit: str | None = None
 
 
 @dataclass(slots=True)
@@ -142,7 +147,7 @@ class State:
         raw = parameter.raw if isinstance(parameter.raw, int | str) else None
         return Value(
             None if size is None else float(size.number()), None if size is None else size.kind,
-            number, chosen(parameter), raw,
+            number, chosen(parameter), raw, None if size is None else size.unit,
         )  # fmt: skip
 
     def si(self, role: str, kinds: Collection[str]) -> float | None:
@@ -191,6 +196,11 @@ class State:
         if found is None:
             raise Missing(key)
         return found
+
+    def hedge_amperes(self, *units: str | None) -> None:
+        """Note how a current is taken that does not say which ampere, where others do."""
+        if unlike_amperes(*units):
+            self.hedge(TAKEN_AS_RMS)
 
     def untold(self, reason: str) -> Missing:
         """What to raise where all is entered, and still nobody can tell: the reason is noted."""

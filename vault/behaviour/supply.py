@@ -18,6 +18,7 @@ from vault.behaviour.heat import is_assumed, rms_torque, ways
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 from vault.behaviour.state import kind_of
+from vault.model.quantities import Measure
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Bound
@@ -129,16 +130,19 @@ def is_single_phase(state: State) -> bool:
 
 def drive_current(state: State) -> Figure:
     """What the drive gives all the time on the supply that feeds it, in A. Raises Missing."""
-    found = state.recorded("supply.drive_current")
-    if found is not None:
-        return Figure(found, "A", "supply.drive_current")
-    found = state.si("drive_rated_current", ("current",))
-    if found is None or found <= 0:
+    recorded = state.record("supply.drive_current")
+    size = recorded.physical() if isinstance(recorded, Measure) else None
+    if size is not None:
+        return Figure(float(size.number()), size.unit, "supply.drive_current")
+    found = state.value("drive_rated_current")
+    if found is None or found.kind != "current" or not found.size or found.size < 0:
         raise Missing("supply.drive_current")
     single = state.ask(is_single_phase)
     if single:
         state.hedge(_ONE_PHASE_HEDGE)
-    return Figure(found, "A", "the drive's rating", exact_unless(single, "up_to"))
+    return Figure(
+        found.size, found.unit or "A", "the drive's rating", exact_unless(single, "up_to")
+    )
 
 
 @margin("duty_current", "availability", "the drive's continuous current against that of the duty")
@@ -151,5 +155,6 @@ def drive_current_for_duty(state: State) -> Held:
     if rated is None or rated.ratio <= 0:
         raise Missing("motor.rated_current")
     state.hedge(_SHARE_HEDGE)
+    state.hedge_amperes(have.unit, rated.unit)
     size = float(rated.number()) * torque.value / state.ask(rated_torque)
-    return Held(have, Figure(size, "A", "I_rated T_rms / T_rated", torque.bound))
+    return Held(have, Figure(size, rated.unit, "I_rated T_rms / T_rated", torque.bound))

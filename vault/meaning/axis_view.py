@@ -7,6 +7,7 @@ dictionary only where somebody needs them.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -26,7 +27,7 @@ from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical
-from vault.model.unit_table import SI_UNIT
+from vault.model.unit_table import SI_UNIT, STATED_AMPERES
 from vault.store.files.parameters_text import (
     lines_by_role,
     parameter_lines,
@@ -120,8 +121,19 @@ class AxisView:
         """The parameter that has a role, None where none has."""
         if role not in self._found:
             line = self._by_role.get(role)
-            self._found[role] = None if line is None else read_kept_line(line, self.name)
+            self._found[role] = None if line is None else self.read(line)
         return self._found[role]
+
+    def read(self, line: str) -> Parameter:
+        """The parameter of a line, in the ampere that its dictionary says where it says none.
+
+        Until rules of reading 3 a set has `A` whatever the dictionary says.
+        """
+        found = read_kept_line(line, self.name)
+        if found.unit != "A" or (definition := self.definitions.get(found.code)) is None:
+            return found
+        is_stated = definition.unit in STATED_AMPERES
+        return replace(found, unit=definition.unit) if is_stated else found
 
     def with_others(self, others: Mapping[str, Parameter | None]) -> AxisView:
         """The same state with other parameters for some roles; what is read by role follows."""

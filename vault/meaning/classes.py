@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING, Literal
 from vault.behaviour.behave import margin_of
 from vault.behaviour.facts import MARGINS
 from vault.behaviour.force import limits
+from vault.behaviour.load_encoder import may_close_position
 from vault.behaviour.room import room
+from vault.behaviour.scale import travel_ratio
 from vault.behaviour.scaling import TRAVEL_ROLES
 from vault.meaning.margin_moves import MarginMove
 from vault.meaning.protections import Protection, protection_of
-from vault.meaning.substitution import DIVISIBLE, Effect, atom_of, figure_between
+from vault.meaning.substitution import DIVISIBLE, LOAD_SCALE, Effect, atom_of, figure_between
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Margin
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 MOST_TRAVEL_ERROR = 0.01
 """A travel error |k - 1| above it is a hazard; our own choice."""
 
-_TRAVEL, _THRUST = "travel ratio", "torque limits"
+_TRAVEL, _LOAD, _THRUST = "travel ratio", "ratio of the load encoder", "torque limits"
 _ADDED = frozenset(
     {
         "stop_room", "fault_room", "link_room", "trip_room", "drop_room", "brake_hold",
@@ -138,7 +140,7 @@ def hazard_between(role: str, between: Substitution) -> Reason | None:
         if move.name == reason.name and fallen_below(move) is not None
     ]
     pairs = ((between.left, between.right), (between.right, between.left))
-    if not _turn_alike(pairs[0]):
+    if atom_of(role) == LOAD_SCALE or not _turn_alike(pairs[0]):
         reasons = (_off_scale(role, pair, between.policy) for pair in pairs)
         found += [reason for reason in reasons if reason is not None]
     return min(found, key=_rank, default=None)
@@ -157,15 +159,15 @@ def short_margins(between: Substitution) -> list[tuple[MarginMove, Reason]]:
 
 def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a change of the scaling sends the axis another way than it is told."""
-    if atom_of(role) != "scale":
+    atom = atom_of(role)
+    if atom == LOAD_SCALE and states[1].ask(may_close_position):
+        return _worse_ratio(states, _LOAD, policy)
+    if atom != "scale":
         return None
     if _turn_alike(states) and states[0].scaling.travel == states[1].scaling.travel:
         return None  # a unit that is only named otherwise moves nothing
-    before, after = figure_between(states, _TRAVEL)
-    if after is not None:
-        off = abs(after - 1)
-        worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
-        return Reason("off", _TRAVEL, before, after) if off > MOST_TRAVEL_ERROR and worse else None
+    if states[1].asked(travel_ratio) is not None:
+        return _worse_ratio(states, _TRAVEL, policy)
     ratio = _way_ratio(states)
     if ratio is None or abs(ratio - 1) <= policy.material_share:
         return None
@@ -185,6 +187,16 @@ def _turn_alike(states: tuple[State, State]) -> bool:
     """Whether two sets turn the motor alike for a user unit."""
     one, other = (state.scaling.motor_turns for state in states)
     return one is not None and one == other
+
+
+def _worse_ratio(states: tuple[State, State], fact: str, policy: HazardPolicy) -> Reason | None:
+    """Whether a ratio that must be 1 is off by more than is borne, and by more than it was."""
+    before, after = figure_between(states, fact)
+    if after is None:
+        return None
+    off = abs(after - 1)
+    worse = before is None or off > abs(before - 1) * (1 + policy.material_share)
+    return Reason("off", fact, before, after) if off > MOST_TRAVEL_ERROR and worse else None
 
 
 def _rank(reason: Reason) -> tuple[int, int]:

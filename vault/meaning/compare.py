@@ -21,15 +21,20 @@ from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
 from vault.meaning.joint import told_once
 from vault.meaning.judging import classed, in_two_lines, short_on_one, together
+from vault.meaning.steps import equal_in_unit, step_size
 from vault.meaning.substitution import Substitution
 from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
-from vault.model.quantities import Physical, convert, rounded_decimal, same_kind, unit_named
-from vault.store.files.parameters_text import read_kept_line
+from vault.model.quantities import (
+    Physical,
+    convert,
+    rounded_decimal,
+    same_kind,
+    unit_named,
+    unlike_amperes,
+)
 
-# Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
-_REAL_STEP = Fraction(1, 2**23)
 _SCALING = frozenset(SCALING_ROLES)
 # CiA 301: objects 2000h to 5FFFh are the maker's own; from memory.
 _STANDARD_OBJECT = re.compile(r"0x[016-9A-F][0-9A-F]{3}:[0-9A-F]{2}")
@@ -52,13 +57,13 @@ def compare(
     found: list[Change] = []
     equal = 0
     if judge.rescaled:
-        for parameter in _read(same, left.name).values():
+        for parameter in _read(same, left).values():
             change = judge.change(parameter, parameter)
             equal += change is None
             found += [change] if change else []
     else:
         equal = len(same)
-    before, after = _read(left.lines - same, left.name), _read(right.lines - same, right.name)
+    before, after = _read(left.lines - same, left), _read(right.lines - same, right)
     for one, other in _pairs(before, after, by_role=left.family != right.family):
         change = judge.change(one, other)
         equal += change is None
@@ -98,10 +103,10 @@ def compare_one(
     return None if change is None else judge.settled([change])[0]
 
 
-def _read(lines: Iterable[str], name: str) -> dict[str, Parameter]:
+def _read(lines: Iterable[str], view: AxisView) -> dict[str, Parameter]:
     found: dict[str, Parameter] = {}
     for line in lines:
-        parameter = read_kept_line(line, name)
+        parameter = view.read(line)
         found[parameter.code] = parameter
     return found
 
@@ -239,7 +244,7 @@ class _Judge:
             return None, None
         if same:
             return self._shifted(before, after)
-        if self._equal(before, after):
+        if not unlike_amperes(before.unit, after.unit) and self._equal(before, after):
             return "restated", self._cause(before, after)
         return "changed", None
 
@@ -289,7 +294,7 @@ class _Judge:
             return False
         sizes = self._in_common(before, after)
         if self._sizes is None or sizes is None:
-            return _equal_in_unit(before, after, self._left, self._right)
+            return equal_in_unit(before, after, self._left, self._right)
         one, other = self._sizes
         steps = step_size(before, self._left, one), step_size(after, self._right, other)
         return abs((sizes[1] - sizes[0]).number()) <= max(steps) / 2
@@ -320,55 +325,13 @@ def _no_units_apart(before: Parameter, after: Parameter) -> bool:
     return len(units) == 1 and unit_named(units[0]).kind.startswith("text ")
 
 
-def step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
-    """A raw step of a parameter in SI; nought where it is not known."""
-    nought, one = (side.physical_of(replace(parameter, value=n), sizes) for n in (0, 1))
-    if nought is None or one is None:
-        return Fraction(0)
-    return abs((one - nought).number()) * _step(parameter, side)
-
-
-def _equal_in_unit(before: Parameter, after: Parameter, left: AxisView, right: AxisView) -> bool:
-    if isinstance(before.value, str) or isinstance(after.value, str):
-        return False
-    if before.unit == after.unit:
-        gap = abs(Fraction(after.value) - Fraction(before.value))
-        factor = Fraction(1)
-    elif before.unit and after.unit and same_kind(before.unit, after.unit):
-        gap = abs(convert(before.value, before.unit, after.unit) - Fraction(after.value))
-        zero = convert(0, before.unit, after.unit)
-        factor = convert(1, before.unit, after.unit) - zero
-    else:
-        return False
-    coarser = max(_step(before, left) * factor, _step(after, right))
-    return gap == 0 or gap <= coarser / 2
-
-
-def _step(parameter: Parameter, side: AxisView) -> Fraction:
-    """Size of one raw step in the parameter's unit."""
-    if isinstance(parameter.value, str) or isinstance(parameter.raw, str):
-        return Fraction(0)
-    if isinstance(parameter.raw, Decimal):
-        return abs(Fraction(parameter.value)) * _REAL_STEP
-    if parameter.raw and parameter.value:
-        return abs(Fraction(parameter.value) / parameter.raw)
-    definition = side.definitions.get(parameter.code)
-    if definition is None:
-        return Fraction(0)
-    scale = Fraction(definition.scale)
-    if definition.unit and parameter.unit and definition.unit != parameter.unit:
-        if not same_kind(definition.unit, parameter.unit):
-            return scale
-        zero = convert(0, definition.unit, parameter.unit)
-        return abs(convert(definition.scale, definition.unit, parameter.unit) - zero)
-    return scale
-
-
 def _difference(before: Parameter, after: Parameter) -> Difference | None:
     if isinstance(before.value, str) or isinstance(after.value, str):
         return None
     if before.label is not None or after.label is not None:
         return None  # choices have no size
+    if unlike_amperes(before.unit, after.unit):
+        return None
     unit = after.unit
     if before.unit == after.unit:
         start = Fraction(before.value)

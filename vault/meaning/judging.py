@@ -13,6 +13,7 @@ from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.no_limit import may_be_none
 from vault.behaviour.room import room
 from vault.behaviour.scale import HIGH, LOW, transmission
+from vault.meaning.amperes import may_be_same
 from vault.meaning.changes import Finding, Surrounding
 from vault.meaning.classes import (
     RULED,
@@ -105,6 +106,8 @@ def classed(change: Change, between: Substitution, sides: tuple[str, str] | None
     if change.kind != "changed" or change.left_default or change.right_default:
         return change
     reason = hazard_between(role, between) if two_axes else hazard_over_time(role, between)
+    if may_be_same(change) and (reason is None or reason.why != "below"):
+        return change  # what is less in one reading alone is no loss that is told
     if _is_off(change, between) and not is_own:
         is_told = change.consequence == "hazard" or _is_turned_on(change)
         if reason is None or (reason.why == "untold" and is_told):

@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from vault.model import roles
 
 _SECTIONS = frozenset(
-    {"mechanics", "motor", "encoder", "brake", "supply", "duty", "force_protects", "loop_dead_time"}
+    {
+        "mechanics",
+        "motor",
+        "encoder",
+        "load_encoder",
+        "brake",
+        "supply",
+        "duty",
+        "force_protects",
+        "loop_dead_time",
+    }
 )
 """Parts of the axis record that behaviour asks for."""
 
@@ -40,6 +50,8 @@ _WORDS = {
     "brake.apply_time": "how long the brake takes to close",
     "brake.release_time": "how long the brake takes to open",
     "encoder.single_turn_bits": "from the encoder's plate",
+    "load_encoder.step": "way of a count of the encoder at the load",
+    "load_encoder.counts": "counts of the encoder at the load in a turn of the axis",
     "encoder.multi_turn_bits": "turns it counts without power, as bits",
     "supply.voltage": "between two phases",
     "supply.dc_link_trip": "DC link voltage at which the drive switches off",

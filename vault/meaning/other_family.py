@@ -33,7 +33,7 @@ from vault.meaning.loading import (
 )
 from vault.meaning.sentences import size_text
 from vault.model import roles
-from vault.model.quantities import Physical
+from vault.model.quantities import Physical, unlike_amperes
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -243,6 +243,8 @@ def _in_their_unit(
     if size.kind != one.kind:
         kinds = f"{_words(size.kind)} here, {_words(one.kind)} there"
         return f"it means {kinds} ({size_text(size)})"
+    if unlike_amperes(size.unit, one.unit):
+        return f"only {'there' if size.unit == 'A' else 'here'} it says if it is r.m.s. or peak"
     return (size - nought) / (one - nought)
 
 

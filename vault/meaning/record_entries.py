@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
     from vault.model.axis import AxisRecord
 
-_SECTIONS = ("mechanics", "motor", "encoder", "brake", "supply", "cabinet", "controller_link")
+_SECTIONS = (
+    "mechanics", "motor", "encoder", "load_encoder", "brake", "supply", "cabinet",
+    "controller_link",
+)  # fmt: skip
 """Sections of which each entry stands for itself."""
 
 

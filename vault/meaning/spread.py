@@ -8,8 +8,8 @@ from fractions import Fraction
 from statistics import median
 from typing import TYPE_CHECKING, Literal
 
-from vault.meaning.compare import step_size
 from vault.meaning.readings import Readings
+from vault.meaning.steps import step_size
 from vault.model import roles
 from vault.model.parameters import code_order
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.behave import margins_apart, margins_of
 from vault.behaviour.facts import FACTS
 from vault.behaviour.homing import absolute_shift, home_shift
+from vault.behaviour.load_encoder import INCREMENTS, REVOLUTIONS
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling, scaling
 from vault.meaning.margin_moves import MarginMove, moves
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
 
 _SCALE, _RATINGS = "scale", "ratings"
+LOAD_SCALE = "load encoder"
 HOME, ABSOLUTE = "home_offset", "encoder_absolute_offset"
 ZERO = (HOME, ABSOLUTE)
 """Roles that say where zero is: a change shifts every position."""
@@ -59,6 +61,7 @@ _ATOMS: dict[str, tuple[str, ...]] = {
     "velocity factor": ("velocity_factor_numerator", "velocity_factor_divisor"),
     "acceleration factor": ("acceleration_factor_numerator", "acceleration_factor_divisor"),
     "jerk factor": ("jerk_factor_numerator", "jerk_factor_divisor"),
+    LOAD_SCALE: (INCREMENTS, REVOLUTIONS),
     "direction": ("polarity", "encoder_direction"),
 }  # fmt: skip
 DIVISIBLE = frozenset({"software limits", "chopper and trip", "room", "mounting"})

@@ -164,6 +164,8 @@ _RULES: tuple[tuple[str, str, str, Effect | None], ...] = (
      says("The drive must wait as long before it moves: its brake release delay.")),
     (r"^brake\.", "electrical", "hazard", effects.holds),
     (r"^encoder\.", "travel", "travel", effects.increments),
+    (r"^load_encoder", "travel", "travel",
+     says("The drive must reckon with it: axisvault check holds 60E6h and 60EBh against it.")),
     (r"^motor\.code", "electrical", "electrical",
      says("Another motor has its own ratings, encoder and commutation: compare its plate.")),
     (r"^motor\.", "electrical", "electrical", times_as_much()),

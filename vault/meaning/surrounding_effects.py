@@ -17,6 +17,7 @@ from vault.behaviour.force import hold_torque, moved
 from vault.behaviour.hold import drop_within
 from vault.behaviour.scaling import travel_of
 from vault.behaviour.travel import speed_ratio
+from vault.meaning.amperes import which_ampere
 from vault.meaning.axis_view import AxisView
 from vault.meaning.findings import digits, seconds
 from vault.meaning.sentences import size_text
@@ -151,7 +152,9 @@ def times_as_much(what: str = "") -> Effect:
     """The ratio of the quantities, and what it acts on."""
 
     def effect(case: Case) -> str:
-        ratio = case.ratio
+        ratio, sizes = case.ratio, case.quantities
+        if sizes is not None and (said := which_ampere(*sizes)[0]):
+            return said
         return "" if ratio is None else f"That is {digits(ratio)} times as much{what}."
 
     return effect

@@ -7,16 +7,13 @@ text with a unit (`16 mm`).
 from __future__ import annotations
 
 from decimal import Decimal
-from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import (
     AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
-    PlainSerializer,
     PrivateAttr,
     StrictBool,
     StrictStr,
@@ -24,110 +21,43 @@ from pydantic import (
     model_validator,
 )
 
-from vault.model.bounds import OutOfBounds, Unstated, reckonable, reckonable_whole, short_enough
-from vault.model.errors import WrongUsage
+from vault.model.axis_quantities import (
+    Acceleration,
+    Capacitance,
+    Counterbalance,
+    Current,
+    Efficiency,
+    Energy,
+    Force,
+    Frequency,
+    Inertia,
+    Interval,
+    Length,
+    Load,
+    Mass,
+    MotorSpeed,
+    OtherAxis,
+    Place,
+    Power,
+    Resistance,
+    Setting,
+    Slope,
+    Step,
+    Time,
+    Torque,
+    Travel,
+    Voltage,
+    VoltageConstant,
+    not_of_kind,
+)
+from vault.model.bounds import OutOfBounds, Unstated, reckonable
 from vault.model.export import SkippedLine
-from vault.model.names import Address
-from vault.model.quantities import Measure, Physical, unit_named
-from vault.model.wording import with_article
+from vault.model.quantities import Measure
 
-_MOST_SETTING = 2000  # characters; our own choice
 _MOST_TURNS = 10**9
 _MOST_MOVES = 1000
 _MOST_SHARED = 100
-
-
-def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
-    if isinstance(value, str):
-        return short_enough(value, _MOST_SETTING)
-    return reckonable(value) if isinstance(value, Decimal) else reckonable_whole(value)
-
-
-Setting = Annotated[StrictStr | int | Decimal | bool, AfterValidator(_settable)]
-
-
-def _not_of_kind(value: Any, kind: str, *needed: str) -> str:
-    words = f"'{value}' is {with_article(kind)}; needed here: {' or '.join(needed)}"
-    return words.replace("_", " ")
-
-
-def _of(
-    *kinds: str, above: int | None = None, least: int | None = None, most: int | None = None
-) -> BeforeValidator:
-    """Reads a quantity of one of these kinds, within bounds that are in SI."""
-
-    def read(value: Any) -> Any:
-        measure = value if isinstance(value, Measure) else Measure.parse(str(value))
-        kind = unit_named(measure.unit).kind if measure.unit else "number"
-        if kind not in kinds:
-            raise ValueError(_not_of_kind(value, kind, *kinds))
-        size = measure.physical()
-        number = Fraction(measure.value) if size is None else size.number()
-        if above is not None and number <= above:
-            raise OutOfBounds(f"'{measure}' is not more than {above or 'zero'}")
-        if least is not None and number < least:
-            raise OutOfBounds(f"'{measure}' is less than {least or 'zero'}")
-        if most is not None and number > most:
-            unit = f" {size.unit}" if size is not None and size.kind != "ratio" else ""
-            raise OutOfBounds(f"'{measure}' is more than {most}{unit}")
-        return measure
-
-    return BeforeValidator(read)
-
-
-def _slanted(slope: Measure) -> Measure:
-    size = slope.physical()
-    if size is not None and abs(size.number()) > _UPRIGHT.number():
-        raise OutOfBounds(f"'{slope}' is steeper than upright, 90 deg")
-    return slope
-
-
-_UPRIGHT = Physical(Fraction(1, 2), 1, "angle", "rad")
-_AS_TEXT = PlainSerializer(str)
-
-
-# The upper bounds are our own choice, far above any drive: what exceeds one is a slip or an attack.
-Length = Annotated[Measure, _of("length", above=0, most=10**5), _AS_TEXT]
-Place = Annotated[Measure, _of("length", "angle"), _AS_TEXT]
-Travel = Annotated[Measure, _of("length", "angle", above=0), _AS_TEXT]
-Mass = Annotated[Measure, _of("mass", above=0, most=10**7), _AS_TEXT]
-Load = Annotated[Measure, _of("mass", least=0, most=10**7), _AS_TEXT]
-Inertia = Annotated[Measure, _of("inertia", above=0, most=10**8), _AS_TEXT]
-Torque = Annotated[Measure, _of("torque", above=0, most=10**8), _AS_TEXT]
-VoltageConstant = Annotated[Measure, _of("voltage_constant", above=0, most=10**6), _AS_TEXT]
-Current = Annotated[Measure, _of("current", above=0, most=10**6), _AS_TEXT]
-Voltage = Annotated[Measure, _of("voltage", above=0, most=10**6), _AS_TEXT]
-Capacitance = Annotated[Measure, _of("capacitance", above=0, most=10**3), _AS_TEXT]
-Resistance = Annotated[Measure, _of("resistance", above=0, most=10**9), _AS_TEXT]
-Power = Annotated[Measure, _of("power", above=0, most=10**9), _AS_TEXT]
-Energy = Annotated[Measure, _of("energy", above=0, most=10**12), _AS_TEXT]
-Frequency = Annotated[Measure, _of("frequency", above=0, most=10**6), _AS_TEXT]
-Time = Annotated[Measure, _of("time", least=0), _AS_TEXT]
-MotorSpeed = Annotated[Measure, _of("angular_velocity", "velocity", above=0), _AS_TEXT]
-Acceleration = Annotated[Measure, _of("acceleration", "angular_acceleration", above=0), _AS_TEXT]
-Force = Annotated[Measure, _of("torque", "force", least=0, most=10**9), _AS_TEXT]
-Slope = Annotated[Measure, _of("angle"), AfterValidator(_slanted), _AS_TEXT]
-Efficiency = Annotated[Measure, _of("ratio", "number", above=0, most=1), _AS_TEXT]
-Counterbalance = Annotated[Measure, _of("ratio", "number", least=0, most=2), _AS_TEXT]
-
-
-def _address(text: str) -> str:
-    try:
-        return str(Address.parse(text))
-    except WrongUsage as error:
-        raise ValueError(str(error)) from error
-
-
-OtherAxis = Annotated[StrictStr, AfterValidator(_address)]
-
-
-def _lasts(interval: Measure) -> Measure:
-    if interval.value <= 0:
-        raise OutOfBounds("an interval must be more than zero")
-    return interval
-
-
-Interval = Annotated[Measure, _of("time"), AfterValidator(_lasts), _AS_TEXT]
+_MOST_COUNTS = 10**12
 
 
 class _Strict(BaseModel):
@@ -185,6 +115,17 @@ class Encoder(_Strict):
 
     single_turn_bits: int | None = Field(default=None, ge=0, le=64)
     multi_turn_bits: int | None = Field(default=None, ge=0, le=64)
+
+
+class LoadEncoder(_Strict):
+    """A second encoder, at the load: the way of a count, or the counts in a turn of the axis.
+
+    `closes_position` is whether the drive positions by it, and does not only watch it.
+    """
+
+    step: Step | None = None
+    counts: int | None = Field(default=None, gt=0, le=_MOST_COUNTS)
+    closes_position: StrictBool | None = None
 
 
 class Motor(_Strict):
@@ -292,7 +233,7 @@ def _must_be(kind: str, stated: Measure | None, *path: str | int) -> None:
     """Raise OutOfBounds for a quantity that an axis of its mechanics does not have."""
     size = stated.physical() if stated is not None else None
     if size is not None and size.kind != kind:
-        raise OutOfBounds(_not_of_kind(stated, size.kind, kind), *path)
+        raise OutOfBounds(not_of_kind(stated, size.kind, kind), *path)
 
 
 MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
@@ -316,6 +257,7 @@ class AxisRecord(_Strict):
     mechanics: Mechanics | None = None
     motor: Motor | None = None
     encoder: Encoder | None = None
+    load_encoder: LoadEncoder | None = None
     brake: Brake | None = None
     supply: Supply | None = None
     position_gain_unit: Literal["1/s", "(m/min)/mm"] | None = None
@@ -391,7 +333,11 @@ class AxisRecord(_Strict):
         return 2 if inner or self.model_fields_set & _SINCE_2 else 1
 
 
-_SINCE_2 = frozenset({"duty", "pair", "margins", "force_protects", "controller", "loop_dead_time"})
+_SINCE_2 = frozenset(
+    {
+        "duty", "pair", "margins", "force_protects", "controller", "loop_dead_time", "load_encoder",
+    }
+)  # fmt: skip
 _INNER_SINCE_2 = {
     "mechanics": frozenset({"down", "resonance"}),
     "motor": frozenset({"corner_speed", "voltage_constant"}),

@@ -12,6 +12,7 @@ from vault.model import roles
 _TABLE = """
     polarity encoder_direction commutation_offset motor_pole_pairs
     position_encoder_increments position_encoder_motor_revolutions
+    additional_encoder_increments additional_encoder_motor_revolutions
     gear_ratio_motor_revolutions gear_ratio_shaft_revolutions
     feed_constant_feed feed_constant_shaft_revolutions
     velocity_encoder_increments velocity_encoder_motor_revolutions

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from vault.model.bounds import short_enough
 from vault.model.numerals import typed_number
-from vault.model.unit_table import SPELLINGS, UNITS, Unit
+from vault.model.unit_table import SPELLINGS, STATED_AMPERES, UNITS, Unit
 
 PI = Decimal("3.14159265358979323846264338327950288419716939937511")
 """Pi to 50 decimals (OEIS A000796), for values that cannot be kept as a multiple of pi."""
@@ -211,6 +211,14 @@ def convert(value: Decimal | int | Fraction, source: str, target: str) -> Fracti
 def same_kind(left: str, right: str) -> bool:
     """Say whether two units convert into each other."""
     return left == right or unit_named(left).kind == unit_named(right).kind
+
+
+def unlike_amperes(*units: str | None) -> bool:
+    """Whether some units of currents say if they are r.m.s. or peak, and others do not."""
+    if STATED_AMPERES.isdisjoint(units):
+        return False
+    rest = (unit for unit in units if unit is not None and unit not in STATED_AMPERES)
+    return any(unit_named(unit).kind == "current" for unit in rest)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import BaseModel, ConfigDict, Field, StrictInt, StrictStr
 
-from vault.model.axis import Current, Torque
+from vault.model.axis_quantities import Current, Torque
 
 
 class Replacement(BaseModel):

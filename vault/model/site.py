@@ -10,7 +10,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from vault.model.alert_channels import Channels
-from vault.model.axis import Interval
+from vault.model.axis_quantities import Interval
 from vault.model.hazard_policy import HazardPolicy
 
 

@@ -8,7 +8,8 @@ test holds the two against each other.
 Sources of the factors: SI Brochure (9th ed.) tables 4, 5, 7 and 8; NIST SP 811 (2008) appendix B.8
 for inch, foot, pound, pound-force and kilogram-force (exact by definition), and for both kinds of
 horsepower. `A` is an ampere as a drive's maker counts it; `A_rms` and `A_pk` say how: of a sine,
-the peak is the square root of 2 times the r.m.s. value.
+the peak is the square root of 2 times the r.m.s. value. In SI both are `A_rms`: a size
+keeps that somebody said which.
 """
 
 from __future__ import annotations
@@ -54,6 +55,10 @@ _POUND_FORCE = _POUND * _KILOGRAM_FORCE
 _ROOT_2 = Fraction("1.41421356237309504880168872420969807856967187537694")
 _TURN = 2  # rad per revolution, in units of pi
 _DEGREE = Fraction(1, 180)  # rad per degree, in units of pi
+
+
+STATED_AMPERES = frozenset({"A_rms", "A_pk"})
+"""Amperes that say which they are."""
 
 
 def _f(numerator: int, denominator: int = 1) -> Fraction:
@@ -242,7 +247,8 @@ def _build() -> tuple[dict[str, Unit], dict[str, str]]:
     units: dict[str, Unit] = {}
     spellings: dict[str, str] = {}
     for symbol, kind, ratio, pi_power, others in _ROWS:
-        units[symbol] = Unit(symbol, kind, ratio, pi_power, si=SI_UNIT[kind])
+        si = "A_rms" if symbol in STATED_AMPERES else SI_UNIT[kind]
+        units[symbol] = Unit(symbol, kind, ratio, pi_power, si=si)
         for spelling in (symbol, *others.split()):
             spellings[spelling] = symbol
     for symbol, kind, others in _AXIS_ROWS:

@@ -80,6 +80,11 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("single_turn_bits", "20", ""),
         ("multi_turn_bits", "12", ""),
     )),
+    ("load_encoder", "A second encoder, at the load", (
+        ("step", "1 um", "way of a count, of an axis that moves in a line"),
+        ("counts", "3600000", "in a turn, of an axis that turns"),
+        ("closes_position", "true", "false where the drive only watches it"),
+    )),
     ("brake", "The holding brake", (
         ("fitted", "true", "false where there is none"),
         ("holding_torque", "4.5 N*m", ""),

@@ -5,6 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.load_encoder import (
+    CLOSES,
+    INCREMENTS,
+    REVOLUTIONS,
+    counts_as_built,
+    counts_reckoned,
+    load_ratio,
+)
 from vault.behaviour.position import (
     MOST_BITS,
     is_single_turn,
@@ -15,7 +23,8 @@ from vault.behaviour.position import (
 from vault.behaviour.position import absolute_range as range_absolute
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
-from vault.meaning.checks.sources import ENCODER, MECHANICS, codes, holds_position
+from vault.meaning.checks.sources import ENCODER, LOAD, MECHANICS, codes, holds_position
+from vault.meaning.classes import MOST_TRAVEL_ERROR
 from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.sentences import number_text
 from vault.model.quantities import rounded_decimal
@@ -31,11 +40,22 @@ RANGE_SHORT = (
     "place in it is lost."
 )
 OTHER_BITS = "By the set the encoder has {bits} {words} bits, by {source} {fitted}."
+LOAD_RATIO = (
+    "The drive reckons with {counted} counts of the load encoder in a motor revolution, the "
+    "machine gives {fitted}: {what}."
+)
+GOES_WRONG = {
+    "positions": "what is positioned by it goes {times} times as far as it is told",
+    "may position": "if the drive positions by it, the axis goes {times} times as far as told",
+    "watches": "where it watches the axis, a way counts for {inverse} times what it is",
+}
 OTHER_COUNT = (
     "The drive counts {counted} increments in a motor revolution, the encoder fitted gives "
     "{fitted}: by that alone every motion is {times} times what is commanded."
 )
 
+_ROUNDING = 1e-6
+"""A circumference is written in axis.yaml rounded (1 um in a metre)."""
 _COUNTED = ("position_encoder_increments", "position_encoder_motor_revolutions")
 _MULTI = "encoder_multi_turn_bits"
 _BITS = {
@@ -129,6 +149,31 @@ def encoder_resolution(view: AxisView) -> Iterator[Complaint]:
             Finding("increments counted", _plain(counted), "increments", "the set"),
             Finding("increments fitted", _plain(fitted), "increments", "2^bits"),
         ),
+    )
+
+
+@rule
+def load_encoder(view: AxisView) -> Iterator[Complaint]:
+    """The drive must reckon with the ratio of its two encoders that the machine has."""
+    state = view.state
+    ratio = state.asked(load_ratio)
+    if ratio is None or abs(ratio.value - 1) <= _ROUNDING:
+        return
+    closes = state.record(CLOSES)
+    use = "watches" if closes is False else "positions" if closes else "may position"
+    is_far = abs(ratio.value - 1) > MOST_TRAVEL_ERROR
+    yield Complaint(
+        "load_encoder",
+        "hazard" if is_far and closes is not False else "travel",
+        LOAD_RATIO.format(
+            counted=digits(state.ask(counts_reckoned), 9),
+            fitted=digits(state.ask(counts_as_built), 9),
+            what=GOES_WRONG[use].format(
+                times=digits(ratio.value, 6), inverse=digits(1 / ratio.value, 6)
+            ),
+        ),
+        (*codes(view, INCREMENTS, REVOLUTIONS), LOAD, MECHANICS),
+        (finding("ratio of the load encoder", ratio),),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from vault.behaviour.force import torque_follows_current
+from vault.meaning.amperes import taken_as_rms, which_ampere
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import CLOSE, MOTOR, SAME_RATING, codes, sized_in
 from vault.meaning.explainers.meanings import sized
@@ -15,6 +16,8 @@ from vault.model.quantities import Measure, Physical
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
+
+SAY_WHICH = "Say which in both, A_rms or A_pk: the dictionary gives the unit of the set."
 
 _CURRENT = ("current",)
 _RATINGS = (
@@ -36,6 +39,23 @@ def motor_ratings(view: AxisView) -> Iterator[Complaint]:
         size, parameter = sized(view, role, (kind,)), view.find(role)
         real = sized_in(getattr(motor, attribute), kind)
         if size is None or real is None or parameter is None or size.ratio <= 0:
+            continue
+        if unclear := which_ampere(size, real)[0]:
+            yield Complaint(
+                "motor_ratings",
+                "electrical",
+                f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
+                f"{size_text(real)}: {unclear} {SAY_WHICH}",
+                (parameter.code, MOTOR),
+                (
+                    figure(
+                        f"{parameter.name} over nameplate",
+                        float(size / real),
+                        "if r.m.s.",
+                        unit="1",
+                    ),
+                ),
+            )
             continue
         times = size.number() / real.number()
         if abs(times - 1) <= SAME_RATING:
@@ -64,8 +84,8 @@ def current_limit(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "current_limit",
             "electrical",
-            f"The current limit of {digits(amperes)} A is more than the {size_text(motor)} that "
-            "the motor bears.",
+            f"The current limit of {digits(amperes)} {limit.unit} is more than the "
+            f"{size_text(motor)} that the motor bears.{taken_as_rms(limit, motor)}",
             (*codes(view, "max_current", "motor_rated_current"), place),
             findings,
         )
@@ -74,8 +94,9 @@ def current_limit(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "current_limit",
             "electrical",
-            f"The current limit of {digits(amperes)} A is more than the {size_text(drive)} that "
-            "the drive gives: it is never reached.",
+            f"The current limit of {digits(amperes)} {limit.unit} is more than the "
+            f"{size_text(drive)} that the drive gives: it is never reached."
+            f"{taken_as_rms(limit, drive)}",
             codes(view, "max_current", "drive_max_current", "motor_rated_current"),
             findings,
         )
@@ -112,10 +133,15 @@ def torque_and_drive(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "torque_and_drive",
         "dynamics",
-        f"The torque limit of {size_text(torque)} takes about {digits(needed)} A, the drive gives "
-        f"{size_text(drive)} at most: it is never reached.",
+        f"The torque limit of {size_text(torque)} takes about {digits(needed)} {current.unit}, "
+        f"the drive gives {size_text(drive)} at most: it is never reached."
+        f"{taken_as_rms(current, drive)}",
         codes(view, "max_torque", "drive_max_current", "motor_rated_torque", "motor_rated_current"),
-        (figure("current at the torque limit", needed, "T / T_rated x I_rated", unit="A"),),
+        (
+            figure(
+                "current at the torque limit", needed, "T / T_rated x I_rated", unit=current.unit
+            ),
+        ),
     )
 
 
@@ -134,7 +160,7 @@ def drive_current(view: AxisView) -> Iterator[Complaint]:
         "drive_current",
         "electrical",
         f"The motor is rated {size_text(motor)}, the drive {size_text(drive)}: the motor cannot "
-        "be loaded to its rating for long.",
+        f"be loaded to its rating for long.{taken_as_rms(motor, drive)}",
         (*(codes(view, "motor_rated_current") or (MOTOR,)), *place),
         (
             figure("motor rated current", motor, "the set, else axis.yaml"),

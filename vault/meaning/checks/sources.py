@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 MECHANICS, MOTOR, BRAKE = "axis.yaml: mechanics", "axis.yaml: motor", "axis.yaml: brake"
 ENCODER, SUPPLY, LINK = "axis.yaml: encoder", "axis.yaml: supply", "axis.yaml: controller_link"
+LOAD = "axis.yaml: load_encoder"
 
 CLOSE = 1.0001
 """A number is beyond another when it is more than rounding above it."""

@@ -15,6 +15,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 from typing import TYPE_CHECKING
 
+from vault.meaning.amperes import is_unclear, which_ampere
 from vault.meaning.changes import Change, Finding
 from vault.meaning.consequences import rank
 from vault.meaning.explainers.meanings import INSTEAD
@@ -107,6 +108,8 @@ def explained(
     role = change.shown.role
     explainer = registered().get(role.partition(".")[0]) if role else None
     found = explainer(change, without or left, right) if explainer is not None else None
+    if is_unclear(change):
+        return _of_unclear_ampere(change, found, sentence, left, right)
     if change.kind == "shifted":  # its cause is told once; what counts here is the class
         worst = found.consequence if found and found.consequence else change.consequence
         worst = min(worst, change.consequence, key=rank)
@@ -126,6 +129,23 @@ def explained(
         consequence=found.consequence or change.consequence,
         findings=found.findings,
     )
+
+
+def _of_unclear_ampere(
+    change: Change, found: Explanation | None, sentence: str, left: AxisView, right: AxisView
+) -> Change:
+    """Two currents of which one says if it is r.m.s. or peak: both readings, and the class.
+
+    Where these leave open which is more, nothing else is said of it.
+    """
+    shown = left.shown(change.left), right.shown(change.right)
+    said, may_be_same = which_ampere(change.left_physical, change.right_physical, shown)
+    text = " ".join(part for part in (sentence, said) if part)
+    if may_be_same or found is None:
+        return replace(change, explanation=text, consequence="electrical")
+    worst = min("electrical", found.consequence or change.consequence, key=rank)
+    text = " ".join(part for part in (text, found.effect) if part)
+    return replace(change, explanation=text, consequence=worst, findings=found.findings)
 
 
 OF_ONE_AXIS = frozenset(

@@ -8,10 +8,18 @@ from typing import TYPE_CHECKING
 from vault.behaviour.commutation import apart, torque_share
 from vault.behaviour.frequency import pole_pairs as pole_pairs_of
 from vault.behaviour.frequency import runs_by_frequency
+from vault.behaviour.load_encoder import (
+    INCREMENTS,
+    REVOLUTIONS,
+    counts_as_built,
+    counts_reckoned,
+    load_ratio,
+)
+from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import lost_turn, stated_range, stroke
 from vault.meaning.changes import Finding
 from vault.meaning.explainers import Explanation, explains
-from vault.meaning.explainers.meanings import instead_of, of_kind
+from vault.meaning.explainers.meanings import INSTEAD, instead_of, of_kind
 from vault.meaning.findings import digits, finding, in_words
 from vault.model.choices import chosen
 
@@ -45,7 +53,20 @@ BY_FREQUENCY = (
     "times the frequency."
 )
 
+LOAD_RATIO = (
+    "A motor revolution is {counted} counts of the load encoder, as built {fitted}: what is "
+    "positioned by it goes {times} times as far as it is told{instead}."
+)
+LOAD_RIGHT = "A motor revolution is {counted} counts of the load encoder, as built."
+LOAD_TIMES = "By that alone what is positioned by the load encoder goes {times} times as far."
+LOAD_UNTOLD = "Whether that is right cannot be told: enter {keys}."
+WHICH_WAY = (
+    "No set says whether it counts the same way as the motor's encoder, or the loop runs away: see "
+    "6064h and 60E4h go the same way while the axis is moved by hand."
+)
+
 _MULTI_TURN, _SINGLE_TURN = 5, 4
+_ROUNDING = 1e-6
 
 
 @explains("encoder_multi_turn_bits")
@@ -105,3 +126,45 @@ def pole_pairs(change: Change, left: AxisView, right: AxisView) -> Explanation |
         return Explanation(FIELD, "hazard")
     times = digits(after / before)
     return Explanation(BY_FREQUENCY.format(times=times), "dynamics")
+
+
+@explains(INCREMENTS, REVOLUTIONS)
+def load_encoder(change: Change, left: AxisView, right: AxisView) -> Explanation | None:
+    """What the drive reckons with between its two encoders, against the machine."""
+    if "." in str(change.shown.role):
+        return None  # a further one, of which nothing is recorded
+    before, after = (view.state.asked(counts_reckoned) for view in (left, right))
+    if after is None:
+        return None
+    ratio, was = right.state.asked(load_ratio), left.state.asked(load_ratio)
+    if ratio is None:
+        return _untold_load(before, after, right)
+    counted = digits(after, 9)
+    if abs(ratio.value - 1) <= _ROUNDING:
+        said = LOAD_RIGHT.format(counted=counted)
+    else:
+        said = LOAD_RATIO.format(
+            counted=counted,
+            fitted=digits(right.state.ask(counts_as_built), 9),
+            times=digits(ratio.value, 6),
+            instead="" if was is None else INSTEAD.format(before=digits(was.value, 6)),
+        )
+    return Explanation(
+        f"{said} {WHICH_WAY}", "travel", (finding("ratio of the load encoder", ratio),)
+    )
+
+
+def _untold_load(before: float | None, after: float, view: AxisView) -> Explanation:
+    """What cannot be told and moves by more than the material share counts as a hazard."""
+    try:
+        view.state.ask(counts_as_built)
+        keys: tuple[str, ...] = ()
+    except Missing as error:
+        keys = error.names
+    except DoesNotApply:
+        return Explanation(WHICH_WAY, "travel")
+    times = None if before is None else after / before
+    said = [] if times is None else [LOAD_TIMES.format(times=digits(times, 6))]
+    said += [LOAD_UNTOLD.format(keys=" and ".join(keys)), WHICH_WAY]
+    worse = times is None or abs(times - 1) > view.policy.material_share
+    return Explanation(" ".join(said), "hazard" if worse else "travel")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour import homing
 from vault.behaviour.force import hold_torque
+from vault.behaviour.load_encoder import may_close_position
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import least_room
@@ -87,6 +88,7 @@ NEWLY_MOVES = "The other method does not move the axis at all."
 NO_INPUT = "No input reads {switch}: the search does not end there."
 NO_PULSE = "Home is as exact as the switch: no index pulse is used."
 A_TURN_OFF = "Home may lie up to a turn of the motor, {distance}, elsewhere."
+MARKS_AT_LOAD = "If the mark is one of the load encoder, it lies as far as its marks are apart."
 A_TURN_OFF_UNKNOWN = "Home may lie up to a turn of the motor elsewhere."
 
 # Its speeds, time and torque.
@@ -205,7 +207,10 @@ def _one_turn(before: int, after: int, view: AxisView) -> list[str]:
         gap = homing.index_pulse_gap(view.state, before, after)
     except Missing:
         return [A_TURN_OFF_UNKNOWN]
-    return [] if gap is None else [A_TURN_OFF.format(distance=in_words(gap))]
+    if gap is None:
+        return []
+    at_load = [MARKS_AT_LOAD] if view.state.ask(may_close_position) else []
+    return [A_TURN_OFF.format(distance=in_words(gap)), *at_load]
 
 
 def _search(number: int) -> str:

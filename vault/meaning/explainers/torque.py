@@ -14,10 +14,11 @@ from vault.behaviour.force import (
 )
 from vault.behaviour.scale import transmission
 from vault.behaviour.travel import delivered, torque_of_current
+from vault.meaning.amperes import taken_as_rms, which_ampere
 from vault.meaning.explainers import Explanation, explains
 from vault.meaning.explainers.meanings import of_kind, sized
 from vault.meaning.findings import digits, figure
-from vault.model.quantities import si_number
+from vault.model.quantities import si_number, unlike_amperes
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -46,6 +47,8 @@ PLATE = {
     "same": "The motor's nameplate says {plate}, as set.",
     "other": "The motor's nameplate says {plate}, not what is set.",
 }
+
+ON_PLATE = "Against the motor's nameplate: {why}"
 
 _CLOSE = Fraction(10_001, 10_000)
 """More than rounding."""
@@ -103,7 +106,10 @@ def limit(change: Change, left: AxisView, right: AxisView) -> Explanation | None
             worst = "hazard"
     elif before is not None and alike and worst != "hazard":
         said.append(LESS)
-    return Explanation(" ".join(said), worst, tuple(findings)) if said else None
+    if said and after.kind == "current":
+        drive = sized(right, "drive_max_current", ("current",))
+        said.append(taken_as_rms(after, right.scaling.rated_current, drive).strip())
+    return Explanation(" ".join(filter(None, said)), worst, tuple(findings)) if said else None
 
 
 def _motor_unit(view: AxisView) -> str:
@@ -176,7 +182,8 @@ def rating(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
         of_kind(side, (kind,)) for side in (change.left_physical, change.right_physical)
     )
     times = ""
-    if before is not None and after is not None and before.ratio:
+    alike = before is not None and after is not None and not unlike_amperes(before.unit, after.unit)
+    if alike and before is not None and after is not None and before.ratio:
         ratio = digits(float(after.number() / before.number()))
         times = TIMES.format(times=ratio, what=kind)
     motor = right.axis.motor if right.axis is not None else None
@@ -185,5 +192,10 @@ def rating(change: Change, left: AxisView, right: AxisView) -> Explanation | Non
     if after is not None and stated is not None:
         fits = abs(float(after.number()) / stated - 1) < 0.01 if stated else False
         verdict = "same" if fits else "other"
+    unclear = which_ampere(after, plate.physical() if plate is not None else None)[0]
+    if unclear:
+        return Explanation(
+            f"{RATING.format(times=times)} {ON_PLATE.format(why=unclear)}", "electrical"
+        )
     text = f"{RATING.format(times=times)} {PLATE[verdict].format(plate=plate)}"
     return Explanation(text, "electrical")
