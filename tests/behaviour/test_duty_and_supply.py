@@ -233,6 +233,16 @@ def test_margins_of_the_duty() -> None:
     assert found["rms_torque"].ratio == pytest.approx(3.2 / state.ask(heat.rms_torque).value)
 
 
+def test_what_the_set_is_told_of_the_motor_does_not_cool_it() -> None:
+    loaded = {**LIFT_RECORD, "duty": {"cycle": "4 s", "rms_force": "1.6 N*m"}}
+    weak = {**loaded, "motor": {**LIFT_RECORD["motor"], "rated_torque": "2.4 N*m"}}
+    bare = {**loaded, "motor": {"inertia": "1.6 kg*cm^2"}}
+    for record, have in ((loaded, 3.2), (weak, 2.4), (bare, 3.2)):
+        found = margins_of(lift(record))["rms_torque"]
+        assert (found.have, found.unit) == (pytest.approx(have), "N*m")
+        assert found.ratio == pytest.approx(have / 1.6)
+
+
 # ----- what the supply leaves
 
 

@@ -28,6 +28,7 @@ from vault.behaviour.position import (
     time_to_run_over,
     units_of_turn,
     user_units_of_turn,
+    way_of_motor_turn,
 )
 from vault.behaviour.position_limits import (
     both_zero,
@@ -136,6 +137,19 @@ def test_the_stroke_is_recorded_or_lies_between_the_stops() -> None:
         lift(with_mechanics(between, hard_stop_low=None)).ask(stroke)
     with pytest.raises(DoesNotApply):
         table().ask(stroke)
+
+
+@pytest.mark.parametrize(
+    ("kind", "key"),
+    [("ball_screw", "lead"), ("belt", "pulley_circumference"), ("rack", "pinion_circumference")],
+)
+def test_a_turn_of_the_motor_goes_by_the_mechanics(kind: str, key: str) -> None:
+    # 120 mm a turn behind 4:1.
+    mechanics: dict[str, Any] = {"kind": kind, "gearbox": {"motor": 4, "output": 1}}
+    state = view_of({}, {"mechanics": {**mechanics, key: "120 mm"}}).state
+    assert state.ask(way_of_motor_turn).value == pytest.approx(0.030)
+    with pytest.raises(Missing, match=rf"^mechanics\.{key}$"):
+        view_of({}, {"mechanics": mechanics}).state.ask(way_of_motor_turn)
 
 
 def test_a_linear_motor_without_its_pole_pitch_has_no_turn() -> None:
