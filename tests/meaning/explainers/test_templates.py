@@ -18,7 +18,14 @@ from typing import NamedTuple
 
 import pytest
 
-from vault.meaning import causes, explainers, joint, judging
+from vault.meaning import (
+    causes,
+    explainers,
+    joint,
+    judging,
+    surrounding_consequences,
+    surrounding_effects,
+)
 from vault.meaning.judging import SENTENCE, TWO_LINES
 
 MODULES = [
@@ -30,6 +37,8 @@ MODULES = [
     judging,
     joint,
     causes,
+    surrounding_effects,
+    surrounding_consequences,
 ]
 FIGURE = "1,184.5 mm/s^2"
 """What stands for a part that is no template; long for a figure."""
