@@ -19,6 +19,57 @@ from vault.model.wording import plural
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+RESTATED = "{values} written in other numbers {mean} the same."
+NUMBER = {"one axis": "unchanged number", "two axes": "equal number"}
+STILL = "{numbers} {mean} something else{how_much}."
+HOW_MUCH = {
+    "rating": ": {ratio} times the {rating}",
+    "unit": ": {ratio} times {other}",
+    "motion": ": every {motion} is really {ratio} times {other}",
+}
+OTHER = {"one axis": "what it was", "two axes": "that on {axis}"}
+MOTION = {
+    "position": "commanded way",
+    "velocity": "commanded speed",
+    "acceleration": "ramp",
+    "jerk": "jerk",
+    "increments": "offset in increments",
+}
+MOTION_ON = "{motion} on {axis}"
+WHAT = {
+    "mechanics": "The machine as built is recorded with another transmission.",
+    "travel_scale": "Several of encoder, gear ratio, feed constant and mechanics differ.",
+    "same_ratio": "The same ratio is written in other numbers.",
+    "choice_numbers": "The families number their choices differently.",
+    "unit": "Values are written in another unit.",
+    "step": "Values are written in another raw step.",
+}
+"""Causes of which there is no more to say."""
+BOTH = {
+    "one axis": "The {what} changed from {before} to {after}.",
+    "two axes": "The {what} is {before} on {left} and {after} on {right}.",
+}
+FITTED = {
+    "counted anew": "The fitted encoder gives {count} per motor revolution instead of {before}, "
+    "and the drive now counts {counted}.",
+    "found out": "The fitted encoder gives {count} per motor revolution, the drive still counts "
+    "{counted}.",
+    "not counted": "The fitted encoder gives {count} per motor revolution instead of {before}, but "
+    "the drive still counts {counted}.",
+    "counted": "The fitted encoder gives {count} per motor revolution instead of {before}.",
+}
+FITTED_ON_TWO = {
+    "one count": "The fitted encoder gives {count} per motor revolution on {right}, {before} on "
+    "{left}; both drives count {counted}.",
+    "two counts": "The fitted encoder gives {count} per motor revolution on {right}, {before} on "
+    "{left}; the drives count {counted} and {other}.",
+}
+INCREMENTS = "{number} increments"
+UNKNOWN_NUMBER = "an unknown number"
+FEED = "{feed} user units"
+UNSTATED_UNIT = "an unstated unit"
+UNSTATED = "an unstated one"
+
 _RATES = {
     "user_velocity": "velocity_unit",
     "user_acceleration": "acceleration_unit",
@@ -119,9 +170,8 @@ def _cause(
     if shifted:
         sentence += f" {_effect(name, shifted, sides)}"
     if restated:
-        sentence += (
-            f" {plural(restated, 'value')} written in other numbers {_mean(restated)} the same."
-        )
+        said = RESTATED.format(values=plural(restated, "value"), mean=_mean(restated))
+        sentence += f" {said}"
     affected = tuple(sorted((c.shown.code for c in members), key=code_order))
     return Cause(name, code, sentence, affected, bool(shifted))
 
@@ -132,32 +182,33 @@ def _mean(count: int) -> str:
 
 def _effect(name: str, shifted: list[Change], sides: tuple[str, str] | None) -> str:
     count = len(shifted)
-    same = "equal" if sides else "unchanged"
-    still = f"{plural(count, f'{same} number')} {_mean(count)} something else"
+    numbers = plural(count, NUMBER["two axes" if sides else "one axis"])
+    how_much = _how_much(name, shifted, sides)
+    return STILL.format(numbers=numbers, mean=_mean(count), how_much=how_much)
+
+
+def _how_much(name: str, shifted: list[Change], sides: tuple[str, str] | None) -> str:
+    """How much else the numbers mean, nothing where they do not agree."""
     ratio = _ratio(shifted)
     if ratio is None:
-        return f"{still}."
-    other = f"that on {sides[0]}" if sides else "what it was"
+        return ""
     if name in ("rated_torque", "rated_current"):
-        what = "torque" if name == "rated_torque" else "current"
-        return f"{still}: {ratio} times the {what}."
+        return HOW_MUCH["rating"].format(ratio=ratio, rating=name.removeprefix("rated_"))
+    other = OTHER["two axes"].format(axis=sides[0]) if sides else OTHER["one axis"]
     if name.endswith("_unit") and name != "user_unit":
-        return f"{still}: {ratio} times {other}."
-    where = f" on {sides[1]}" if sides else ""
-    what = _shifted_motion(shifted)
-    return f"{still}: every {what}{where} is really {ratio} times {other}." if what else f"{still}."
-
-
-_MOTION = {
-    "position": "commanded way", "velocity": "commanded speed", "acceleration": "ramp",
-    "jerk": "jerk", "increments": "offset in increments",
-}  # fmt: skip
+        return HOW_MUCH["unit"].format(ratio=ratio, other=other)
+    motion = _shifted_motion(shifted)
+    if not motion:
+        return ""
+    if sides:
+        motion = MOTION_ON.format(motion=motion, axis=sides[1])
+    return HOW_MUCH["motion"].format(motion=motion, ratio=ratio, other=other)
 
 
 def _shifted_motion(shifted: list[Change]) -> str:
     """What of the motion shifted: ways where any did, else speeds, ramps or offsets alone."""
     kinds = {_kind(change) for change in shifted}
-    return next((words for kind, words in _MOTION.items() if kind in kinds), "")
+    return next((words for kind, words in MOTION.items() if kind in kinds), "")
 
 
 def _kind(change: Change) -> str:
@@ -186,50 +237,48 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
         return _fitted_encoder(before, after, sides)
     if name == "user_unit":
         units = [
-            unit_text(side.unit.text).strip() if side.unit else "an unstated unit"
+            unit_text(side.unit.text).strip() if side.unit else UNSTATED_UNIT
             for side in (before, after)
         ]
-        return _both("user unit", units[0], units[1], sides)
-    if name == "mechanics":
-        return "The machine as built is recorded with another transmission."
-    if name == "travel_scale":
-        return "Several of encoder, gear ratio, feed constant and mechanics differ."
-    if name == "same_ratio":
-        return "The same ratio is written in other numbers."
-    if name == "choice_numbers":
-        return "The families number their choices differently."
-    if name in ("unit", "step"):
-        what = "another unit" if name == "unit" else "another raw step"
-        return f"Values are written in {what}."
+        return _both(name.replace("_", " "), units[0], units[1], sides)
+    if name in WHAT:
+        return WHAT[name]
     return _both(name.replace("_", " "), *_pair(name, before, after), sides)
 
 
 def _fitted_encoder(before: Scaling, after: Scaling, sides: tuple[str, str] | None) -> str:
     """What the fitted encoder gives, and what the drive counts if that is something else."""
-    given, was = _counts(after.encoder_fitted), _exact(before.encoder_fitted)
-    text = f"The fitted encoder gives {given} per motor revolution"
-    counted, is_same = _exact(after.encoder), before.encoder == after.encoder
+    count, counted = _counts(after.encoder_fitted), _exact(after.encoder)
+    was, is_same = _exact(before.encoder_fitted), before.encoder == after.encoder
     differs = after.encoder is not None and after.encoder != after.encoder_fitted
     if sides is not None:
-        text = f"{text} on {sides[1]}, {was} on {sides[0]}"
-        counts = f"the drives count {counted} and {_exact(before.encoder)}"
-        return f"{text}; {'both drives count ' + counted if is_same else counts}."
+        left, right = sides
+        if is_same:
+            return FITTED_ON_TWO["one count"].format(
+                count=count, right=right, before=was, left=left, counted=counted
+            )
+        other = _exact(before.encoder)
+        return FITTED_ON_TWO["two counts"].format(
+            count=count, right=right, before=was, left=left, counted=counted, other=other
+        )
     if not is_same:
-        return f"{text} instead of {was}, and the drive now counts {counted}."
+        return FITTED["counted anew"].format(count=count, before=was, counted=counted)
     if differs and before.encoder == before.encoder_fitted:
-        return f"{text}, the drive still counts {counted}."
-    still = f", but the drive still counts {counted}" if differs else ""
-    return f"{text} instead of {was}{still}."
+        return FITTED["found out"].format(count=count, counted=counted)
+    if differs:
+        return FITTED["not counted"].format(count=count, before=was, counted=counted)
+    return FITTED["counted"].format(count=count, before=was)
 
 
 def _both(what: str, before: str, after: str, sides: tuple[str, str] | None) -> str:
-    if sides is not None:
-        return f"The {what} is {before} on {sides[0]} and {after} on {sides[1]}."
-    return f"The {what} changed from {before} to {after}."
+    if sides is None:
+        return BOTH["one axis"].format(what=what, before=before, after=after)
+    left, right = sides
+    return BOTH["two axes"].format(what=what, before=before, left=left, after=after, right=right)
 
 
 def _counts(number: Fraction | None) -> str:
-    return "an unknown number" if number is None else f"{_exact(number)} increments"
+    return UNKNOWN_NUMBER if number is None else INCREMENTS.format(number=_exact(number))
 
 
 def _exact(number: Fraction | None) -> str:
@@ -251,7 +300,7 @@ def _pair(name: str, before: Scaling, after: Scaling) -> tuple[str, str]:
                 else _exact(side.gear)
             )
         if name == "feed_constant":
-            return f"{_exact(side.feed)} user units"
+            return FEED.format(feed=_exact(side.feed))
         rating = {"rated_torque": side.rated_torque, "rated_current": side.rated_current}.get(name)
         if rating is not None:
             return f"{number_text(shortened(rating.decimal()))} {rating.unit}"
@@ -260,7 +309,7 @@ def _pair(name: str, before: Scaling, after: Scaling) -> tuple[str, str]:
             "acceleration_unit": side.acceleration_unit,
             "jerk_unit": side.jerk_unit,
         }.get(name)
-        return code.text if code is not None else "an unstated one"
+        return code.text if code is not None else UNSTATED
 
     return text(before), text(after)
 

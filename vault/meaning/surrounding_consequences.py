@@ -24,6 +24,35 @@ if TYPE_CHECKING:
 
     Neighbours = Callable[[], Mapping[str, AxisRecord]]
 
+TAKEN = (
+    "{axes} of this machine {have} it too: on one bus, what the controller sends to one moves the "
+    "other."
+)
+AS_TAKEN = "That is what was taken without it."
+ADDRESS = (
+    "The controller looks for the drive there: with another address it finds none, or moves the "
+    "axis of another drive."
+)
+MAY_ADDRESS = (
+    "If it sets the address: the controller finds no drive there, or moves the axis of another "
+    "drive."
+)
+SAFE = "It belongs to a safety function: have it validated by the machine's own procedure."
+OVER_TRAVEL = "Actuate the switch by hand and see that motion that way stops."
+TURNS = (
+    "It can decide which way the axis moves, or whether it is under control at all: make the first "
+    "move slowly, ready to stop."
+)
+FOLLOWS = "Drift is judged against the baseline of the axis that is named there."
+RELEASE = "The drive must wait as long before it moves: its brake release delay."
+LOAD_ENCODER = "The drive must reckon with it: axisvault check holds 60E6h and 60EBh against it."
+MOTOR = "Another motor has its own ratings, encoder and commutation: compare its plate."
+GAIN_UNIT = "1 (m/min)/mm is 16.667 1/s: the same number is another stiffness."
+SCALING = "Controller and drive must mean the same by a number, or every way is another one."
+HOME_SWITCH = "Every position rests on it: home the axis anew and see that it homes where it did."
+CABINET_BRAKE = "See that the brake opens, and holds when the drive is disabled."
+CABINET = "No export holds it: compare it in the cabinet."
+
 
 def explained(
     found: Iterable[Surrounding],
@@ -71,12 +100,10 @@ def _explained(case: Case, sides: tuple[str, str] | None, neighbours: Neighbours
             consequence, more = "record", ""
         elif taken := _taken(case, neighbours()):
             consequence = "hazard"
-            more += (
-                f" {' and '.join(taken)} of this machine {'has' if len(taken) == 1 else 'have'} "
-                "it too: on one bus, what the controller sends to one moves the other."
-            )
+            have = "has" if len(taken) == 1 else "have"
+            more += f" {TAKEN.format(axes=' and '.join(taken), have=have)}"
     if case.says_what_was_taken:
-        consequence, more = "record", "That is what was taken without it."
+        consequence, more = "record", AS_TAKEN
     said = surrounding_sentence(case.around, sides)
     return replace(
         case.around, consequence=consequence, explanation=f"{said} {more}" if more else said
@@ -88,7 +115,7 @@ def _look_up(case: Case, *, two_axes: bool) -> tuple[str, Effect | None]:
     if path.startswith("cabinet.") and any(
         _SAFETY.search(str(value).lower()) for value in (case.around.left, case.around.right)
     ):
-        return "hazard", says(_SAFE)
+        return "hazard", says(SAFE)
     for pattern, usual, hanging, effect in _RULES:
         if re.search(pattern, path):
             own = two_axes and path.startswith("position_gain_unit")  # each reads its gain by it
@@ -124,24 +151,11 @@ def _words(*words: str) -> str:
     return rf"(?<![a-z])({'|'.join(words)})(?![a-z])"
 
 
-_ADDRESS = (
-    "The controller looks for the drive there: with another address it finds none, or moves the "
-    "axis of another drive."
-)
-_ADDRESSED = says(_ADDRESS)
-_MAY_ADDRESS = says(
-    "If it sets the address: the controller finds no drive there, or moves the axis of another "
-    "drive."
-)
+_ADDRESSED = says(ADDRESS)
+_MAY_ADDRESS = says(MAY_ADDRESS)
 _ADDRESSES = (_ADDRESSED, _MAY_ADDRESS)
-_SAFE = "It belongs to a safety function: have it validated by the machine's own procedure."
 _SAFETY = re.compile(
     _words("sto", "ss1", "ss2", "sls", "sbc", "e.?stop", "emergency.?stop", "safe", "safety")
-)
-_OVERTRAVEL = "Actuate the switch by hand and see that motion that way stops."
-_TURNS = (
-    "It can decide which way the axis moves, or whether it is under control at all: make the first "
-    "move slowly, ready to stop."
 )
 
 # path, consequence, consequence where a load hangs or may hang, what to say
@@ -151,8 +165,7 @@ _RULES: tuple[tuple[str, str, str, Effect | None], ...] = (
     (r"^nameplate\.motor$", "electrical", "electrical", None),
     (r"^(nameplate|designed)\.", "record", "record", None),
     (r"^(title|note|export_every)$", "record", "record", None),
-    (r"^follows$", "record", "record",
-     says("Drift is judged against the baseline of the axis that is named there.")),
+    (r"^follows$", "record", "record", says(FOLLOWS)),
     (r"^mechanics\.(kind|lead|pulley|pinion|pole|gearbox)", "travel", "hazard", effects.way),
     (r"^mechanics\.(hard_stop|stroke)", "travel", "travel", effects.stops),
     (r"^mechanics\.(orientation|inclination|counterbalance)", "hazard", "hazard", effects.pull),
@@ -160,42 +173,37 @@ _RULES: tuple[tuple[str, str, str, Effect | None], ...] = (
     (r"^mechanics\.", "dynamics", "dynamics", times_as_much()),
     (r"^brake\.fitted", "electrical", "hazard", effects.fitted),
     (r"^brake\.apply_time", "electrical", "hazard", effects.drop),
-    (r"^brake\.release_time", "electrical", "hazard",
-     says("The drive must wait as long before it moves: its brake release delay.")),
+    (r"^brake\.release_time", "electrical", "hazard", says(RELEASE)),
     (r"^brake\.", "electrical", "hazard", effects.holds),
     (r"^encoder\.", "travel", "travel", effects.increments),
-    (r"^load_encoder", "travel", "travel",
-     says("The drive must reckon with it: axisvault check holds 60E6h and 60EBh against it.")),
-    (r"^motor\.code", "electrical", "electrical",
-     says("Another motor has its own ratings, encoder and commutation: compare its plate.")),
+    (r"^load_encoder", "travel", "travel", says(LOAD_ENCODER)),
+    (r"^motor\.code", "electrical", "electrical", says(MOTOR)),
     (r"^motor\.", "electrical", "electrical", times_as_much()),
     (r"^supply\.resistor$", "electrical", "electrical", effects.resistor),
     (r"^supply\.voltage", "electrical", "electrical", effects.mains),
     (r"^supply\.", "electrical", "electrical", times_as_much()),
-    (r"^position_gain_unit", "dynamics", "hazard",
-     says("1 (m/min)/mm is 16.667 1/s: the same number is another stiffness.")),
-    (r"^controller_link\..*safe", "hazard", "hazard", says(_SAFE)),
+    (r"^position_gain_unit", "dynamics", "hazard", says(GAIN_UNIT)),
+    (r"^controller_link\..*safe", "hazard", "hazard", says(SAFE)),
     (r"^controller_link\..*(address|alias|node|station)", "link", "link", _ADDRESSED),
     (r"^controller_link\..*(watchdog|heartbeat|time_?out|guard)", "link", "link",
      effects.patience),
     (r"^controller_link\..*(interval|period|cycle)", "link", "link", effects.interval),
-    (r"^controller_link\..*(direction|invert|polarity)", "hazard", "hazard", says(_TURNS)),
+    (r"^controller_link\..*(direction|invert|polarity)", "hazard", "hazard", says(TURNS)),
     (r"^controller_link\..*(scal|factor|gear|unit|per_turn|per_rev)", "travel", "hazard",
-     says("Controller and drive must mean the same by a number, or every way is another one.")),
+     says(SCALING)),
     (r"^controller_link\.", "link", "link", says(effects.LINK)),
     (r"^cabinet\..*(safe|emergency|" + _words(
         "sto", "ss1", "ss2", "e_?stop", "guard", "door", "interlock", "light_curtain") + ")",
-     "hazard", "hazard", says(_SAFE)),
+     "hazard", "hazard", says(SAFE)),
     (r"^cabinet\..*(over_?travel|limit_?switch|end_?switch)", "hazard", "hazard",
-     says(_OVERTRAVEL)),
+     says(OVER_TRAVEL)),
     (r"^cabinet\..*(home|homing|reference|origin)_?(switch|sensor|cam)", "travel", "travel",
-     says("Every position rests on it: home the axis anew and see that it homes where it did.")),
+     says(HOME_SWITCH)),
     (r"^cabinet\..*brak(e|ing)_?(resist|chopper|unit|module)", "electrical", "electrical",
      times_as_much()),
-    (r"^cabinet\..*brake", "electrical", "hazard",
-     says("See that the brake opens, and holds when the drive is disabled.")),
+    (r"^cabinet\..*brake", "electrical", "hazard", says(CABINET_BRAKE)),
     (r"^cabinet\..*(phase_?(order|sequence)|motor_?(phase|cable)|encoder_?cable|rotation|direction"
-     r"|polarity)", "hazard", "hazard", says(_TURNS)),
+     r"|polarity)", "hazard", "hazard", says(TURNS)),
     (r"^cabinet\..*((main|power|supply|load|disconnect\w*|isolat\w*)_?(switch|breaker))",
      "electrical", "electrical", times_as_much()),
     (r"^cabinet\..*(address|" + _words("node", "node_?id", "station", "alias") + ")", "link",
@@ -205,6 +213,5 @@ _RULES: tuple[tuple[str, str, str, Effect | None], ...] = (
     (r"^cabinet\..*(switch|" + _words("dip", "rotary") + ")", "link", "link", _MAY_ADDRESS),
     (r"^cabinet\..*(supply|fuse|voltage|resist|filter|phase|contactor|mains|dc_bus|cable)",
      "electrical", "electrical", times_as_much()),
-    (r"^cabinet\.", "electrical", "electrical",
-     says("No export holds it: compare it in the cabinet.")),
+    (r"^cabinet\.", "electrical", "electrical", says(CABINET)),
 )  # fmt: skip

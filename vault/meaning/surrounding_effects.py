@@ -28,9 +28,68 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
     from vault.model.axis import AxisRecord
 
-_UNIT_IN_NAME = re.compile(r"_(us|ms|s|ohm)$")
+AS_BUILT = "as built"
+"""What a machine without parameters is called."""
+TIMES = "That is {ratio} times as much{what}."
+HOLDS_WITH = " to hold the load with"
+WAY = {
+    "unknown": "The same set moves the axis otherwise: axisvault check tells whether it still "
+    "fits.",
+    "same": "One turn of the motor moves the axis just as far.",
+    "cause beside": "A turn of the motor makes {longer} times the way, and the same torque pushes "
+    "{harder} times as hard.",
+    "alone": "A turn of the motor makes {longer} times the way, and the same torque pushes "
+    "{harder} times as hard: every length and speed of the set is off by that until its scaling "
+    "follows.",
+}
+STOPS = "Software limits must stop the axis before it: axisvault check tells whether they do."
+STOP_MOVED = {
+    "in": "The stop stands {size} further in.",
+    "out": "The stop stands {size} further out.",
+}
+WEIGHT = {
+    "unknown": "It takes {ratio} times the force to speed up{pull}.",
+    "known": "The same torque accelerates {ratio} times as hard{pull}.",
+}
+PULL = "{after} N hang on motor and brake instead of {before} N"
+PULL_BESIDE = ", and {pull}"
+PULL_ALONE = "{pull}."
+PULL_FOLLOWS = "What motor and brake have to hold follows from it."
+BRAKE = {
+    "fitted": "The drive must work it, or the motor drives against a closed brake.",
+    "gone": "With the drive disabled nothing holds the axis.",
+    "gone, may hang": "With the drive disabled nothing holds the axis: a load that hangs falls.",
+}
+HOLDS = {
+    "holds": "That is {after} times the load at rest instead of {before} times.",
+    "sinks": "That is {after} times the load at rest instead of {before} times: the load sinks.",
+}
+DROP = "A load that nothing holds meanwhile falls up to {after} instead of {before}."
+RESISTOR = "It takes up to {after} kW of braking instead of {before} kW."
+CHOPPER = "See that the drive's chopper may carry the higher current."
+MAINS = (
+    "It charges the DC link to some {after} V instead of {before} V: reachable speed and room for "
+    "braking energy follow."
+)
+MULTI_TURN = "Absolute positions wrap elsewhere: reference the axis before it moves on its own."
+INCREMENTS = (
+    "A turn counts {ratio} times as many increments: until the drive counts so too, every way is "
+    "{back} times what it should be."
+)
+INTERVAL = (
+    "The controller sends every {after} instead of every {before}: the drive's own interval and "
+    "the watchdog must agree with that."
+)
+PATIENCE = {
+    "longer": "A lost link is noticed after {after} instead of {before}: for so long the axis goes "
+    "on by itself.",
+    "shorter": "A lost link is noticed after {after} instead of {before}: more often than messages "
+    "come it trips without a fault.",
+}
 LINK = "Controller and drive must have the same, or the link does not start."
 """What is said of a setting of the link of which no more is known."""
+
+_UNIT_IN_NAME = re.compile(r"_(us|ms|s|ohm)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +198,8 @@ Effect = Callable[[Case], str]
 def as_built(record: AxisRecord | None) -> AxisView:
     """The machine alone, without parameters."""
     if record is None:
-        return AxisView("as built", b"")
-    return AxisView("as built", b"", axis_text=b"as built", read_axis=lambda _: record)
+        return AxisView(AS_BUILT, b"")
+    return AxisView(AS_BUILT, b"", axis_text=b"as built", read_axis=lambda _: record)
 
 
 def says(text: str) -> Effect:
@@ -155,7 +214,7 @@ def times_as_much(what: str = "") -> Effect:
         ratio, sizes = case.ratio, case.quantities
         if sizes is not None and (said := which_ampere(*sizes)[0]):
             return said
-        return "" if ratio is None else f"That is {digits(ratio)} times as much{what}."
+        return "" if ratio is None else TIMES.format(ratio=digits(ratio), what=what)
 
     return effect
 
@@ -164,29 +223,24 @@ def way(case: Case) -> str:
     """Way per motor turn before and after."""
     one, other = case.travels
     if one is None or other is None or one.per_turn.kind != other.per_turn.kind:
-        return "The same set moves the axis otherwise: axisvault check tells whether it still fits."
+        return WAY["unknown"]
     ratio = speed_ratio(one, other) or Fraction(1)
     if ratio == 1:
-        return "One turn of the motor moves the axis just as far."
-    said = (
-        f"A turn of the motor makes {digits(float(ratio), 6)} times the way, and the same torque "
-    )
-    said += f"pushes {digits(float(1 / ratio), 6)} times as hard"
-    if not case.alone:  # the cause tells what that shifts
-        return f"{said}."
-    return f"{said}: every length and speed of the set is off by that until its scaling follows."
+        return WAY["same"]
+    longer, harder = digits(float(ratio), 6), digits(float(1 / ratio), 6)
+    # a cause beside it tells what that shifts
+    return WAY["alone" if case.alone else "cause beside"].format(longer=longer, harder=harder)
 
 
 def stops(case: Case) -> str:
     """Where a hard stop went, and what must stop the axis before it."""
-    rule = "Software limits must stop the axis before it: axisvault check tells whether they do."
     found = case.quantities
     if found is None or "hard_stop" not in case.around.path:
-        return rule
+        return STOPS
     moved = found[1] - found[0]
     inward = (moved.ratio > 0) == case.around.path.endswith("low")
     size = size_text(Physical(abs(moved.ratio), moved.pi_power, moved.kind, moved.unit))
-    return f"The stop stands {size} further {'in' if inward else 'out'}. {rule}"
+    return f"{STOP_MOVED['in' if inward else 'out'].format(size=size)} {STOPS}"
 
 
 def weight(case: Case) -> str:
@@ -195,47 +249,44 @@ def weight(case: Case) -> str:
     if not ratio:
         return pull(case)
     before, after = case.pulls
+    hung = ""
+    if before > 0 and after > 0:
+        hung = PULL_BESIDE.format(pull=_pull_text(before, after))
     one, other = case.moved
     if one is None or other is None:
-        said = f"It takes {digits(ratio, 3)} times the force to speed up"
-    else:
-        said = f"The same torque accelerates {digits(one / other, 3)} times as hard"
-    if before > 0 and after > 0:
-        return f"{said}, and {_pull_text(before, after)}."
-    return f"{said}."
+        return WEIGHT["unknown"].format(ratio=digits(ratio, 3), pull=hung)
+    return WEIGHT["known"].format(ratio=digits(one / other, 3), pull=hung)
 
 
 def pull(case: Case) -> str:
     """What hangs on motor and brake, before and after."""
     before, after = case.pulls
     if before == after:
-        return "What motor and brake have to hold follows from it."
-    said = _pull_text(before, after)
-    return f"{said[0].upper()}{said[1:]}."
+        return PULL_FOLLOWS
+    return PULL_ALONE.format(pull=_pull_text(before, after))
 
 
 def _pull_text(before: float, after: float) -> str:
-    return f"{digits(after)} N hang on motor and brake instead of {digits(before)} N"
+    return PULL.format(after=digits(after), before=digits(before))
 
 
 def fitted(case: Case) -> str:
     """A holding brake that came or went."""
     if case.around.right is False:
-        more = ": a load that hangs falls" if case.may_hang else ""
-        return f"With the drive disabled nothing holds the axis{more}."
-    return "The drive must work it, or the motor drives against a closed brake."
+        return BRAKE["gone, may hang" if case.may_hang else "gone"]
+    return BRAKE["fitted"]
 
 
 def holds(case: Case) -> str:
     """Holding torque against that of the load at rest."""
     travel, torque, needed = case.travels[1], case.quantities, case.held
     if travel is None or torque is None or travel.per_turn.kind != "length":
-        return times_as_much(" to hold the load with")(case)
+        return times_as_much(HOLDS_WITH)(case)
     if needed is None:
         return times_as_much()(case)
     before, after = (float(one.number()) / needed for one in torque)
-    said = f"That is {digits(after, 3)} times the load at rest instead of {digits(before, 3)} times"
-    return f"{said}: the load sinks." if after < 1 else f"{said}."
+    said = HOLDS["sinks" if after < 1 else "holds"]
+    return said.format(after=digits(after, 3), before=digits(before, 3))
 
 
 def drop(case: Case) -> str:
@@ -245,7 +296,7 @@ def drop(case: Case) -> str:
     if len(ways) < 2:
         return ""
     before, after = ways
-    return f"A load that nothing holds meanwhile falls up to {after} instead of {before}."
+    return DROP.format(after=after, before=before)
 
 
 def resistor(case: Case) -> str:
@@ -257,8 +308,8 @@ def resistor(case: Case) -> str:
         return times_as_much()(case)
     before, after = (digits(power_in(float(ohm.number()), trip) / 1000) for ohm in found)
     lower = found[1].ratio < found[0].ratio
-    more = " See that the drive's chopper may carry the higher current." if lower else ""
-    return f"It takes up to {after} kW of braking instead of {before} kW.{more}"
+    said = RESISTOR.format(after=after, before=before)
+    return f"{said} {CHOPPER}" if lower else said
 
 
 def mains(case: Case) -> str:
@@ -267,10 +318,7 @@ def mains(case: Case) -> str:
     if len(found) < 2:
         return ""
     before, after = found
-    return (
-        f"It charges the DC link to some {after} V instead of {before} V: reachable speed and "
-        "room for braking energy follow."
-    )
+    return MAINS.format(after=after, before=before)
 
 
 def increments(case: Case) -> str:
@@ -279,13 +327,10 @@ def increments(case: Case) -> str:
     if not case.alone or not isinstance(before, int) or not isinstance(after, int):
         return ""
     if case.around.path.endswith("multi_turn_bits"):
-        return "Absolute positions wrap elsewhere: reference the axis before it moves on its own."
+        return MULTI_TURN
     ratio = digits(float(2) ** (after - before))
     back = digits(float(2) ** (before - after), 6)
-    return (
-        f"A turn counts {ratio} times as many increments: until the drive counts so too, "
-        f"every way is {back} times what it should be."
-    )
+    return INCREMENTS.format(ratio=ratio, back=back)
 
 
 def interval(case: Case) -> str:
@@ -294,10 +339,7 @@ def interval(case: Case) -> str:
     if times is None:
         return LINK
     one, other = times
-    return (
-        f"The controller sends every {seconds(other)} instead of every {seconds(one)}: the drive's "
-        "own interval and the watchdog must agree with that."
-    )
+    return INTERVAL.format(after=seconds(other), before=seconds(one))
 
 
 def patience(case: Case) -> str:
@@ -306,7 +348,5 @@ def patience(case: Case) -> str:
     if times is None:
         return LINK
     one, other = times
-    said = f"A lost link is noticed after {seconds(other)} instead of {seconds(one)}"
-    if other > one:
-        return f"{said}: for so long the axis goes on by itself."
-    return f"{said}: more often than messages come it trips without a fault."
+    said = PATIENCE["longer" if other > one else "shorter"]
+    return said.format(after=seconds(other), before=seconds(one))

@@ -18,7 +18,14 @@ from typing import NamedTuple
 
 import pytest
 
-from vault.meaning import explainers, joint, judging
+from vault.meaning import (
+    causes,
+    explainers,
+    joint,
+    judging,
+    surrounding_consequences,
+    surrounding_effects,
+)
 from vault.meaning.judging import SENTENCE, TWO_LINES
 
 MODULES = [
@@ -29,6 +36,9 @@ MODULES = [
     explainers,
     judging,
     joint,
+    causes,
+    surrounding_effects,
+    surrounding_consequences,
 ]
 FIGURE = "1,184.5 mm/s^2"
 """What stands for a part that is no template; long for a figure."""
@@ -133,6 +143,8 @@ SPELLED_OTHERWISE = re.compile(
 )
 SAYS_WHEN = re.compile(r"\b(became|now|no longer|again)\b")
 """Of two axes nothing is later; `judging` and `joint` tell both."""
+OF_ONE_AXIS = {"causes.FITTED['counted anew']"}
+"""What is said of one axis over time alone."""
 
 
 @each
@@ -142,7 +154,7 @@ def test_units_and_terms_are_spelled_one_way(template: Template) -> None:
 
 @each
 def test_no_template_says_when(template: Template) -> None:
-    assert not SAYS_WHEN.search(template.text)
+    assert str(template) in OF_ONE_AXIS or not SAYS_WHEN.search(template.text)
 
 
 @each
