@@ -16,6 +16,24 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.axis import Brake
 
+NOT_WORKED = {
+    "fitted": "The axis hangs, and the drive does not work its brake: unless the controller works "
+    "it, the load falls with power off, or the motor drives against it.",
+    "not recorded": "The axis hangs, and the drive works no brake; none is recorded either.",
+}
+MAY_HANG = (
+    "Whether the load hangs is not recorded: what must hold it, and a stop downwards, cannot be "
+    "told. Enter mechanics.orientation."
+)
+CLOSED = (
+    "A brake is fitted that the drive does not work: unless the controller works it, the motor "
+    "drives against a closed brake."
+)
+NOT_FITTED = {
+    "lies": "The drive works a brake, but none is fitted.",
+    "hangs": "The drive works a brake, but none is fitted: with power off nothing holds the load.",
+}
+
 _TIME = ("time",)
 _APPLY, _RELEASE, _USED = "brake_apply_delay", "brake_release_delay", "brake_used"
 
@@ -32,13 +50,7 @@ def brake(view: AxisView) -> Iterator[Complaint]:
         return
     used, upright = view.find(_USED), view.mechanics and view.mechanics.orientation == "vertical"
     if used is not None and chosen_in(view, _USED) == 0:
-        if view.has_brake:
-            said = (
-                "The axis hangs, and the drive does not work its brake: unless the controller "
-                "works it, the load falls with power off, or the motor drives against it."
-            )
-        else:
-            said = "The axis hangs, and the drive works no brake; none is recorded either."
+        said = NOT_WORKED["fitted" if view.has_brake else "not recorded"]
         if view.has_brake or upright:
             yield Complaint("brake", "hazard", said, (used.code, BRAKE), (stated(used),))
 
@@ -52,8 +64,7 @@ def orientation(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "orientation",
         "record",
-        "Whether the load hangs is not recorded: what must hold it, and a stop downwards, cannot "
-        "be told. Enter mechanics.orientation.",
+        MAY_HANG,
         (MECHANICS,),
         (figure("fall of what nothing holds", G0, "standard gravity, if it hangs", unit="m/s^2"),),
     )
@@ -68,8 +79,7 @@ def unused_brake(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "unused_brake",
         "electrical",
-        "A brake is fitted that the drive does not work: unless the controller works it, the "
-        "motor drives against a closed brake.",
+        CLOSED,
         (used.code, BRAKE),
         (stated(used),),
     )
@@ -81,11 +91,10 @@ def missing_brake(view: AxisView) -> Iterator[Complaint]:
     used = view.find(_USED)
     if view.has_brake is not False or used is None or not chosen_in(view, _USED):
         return
-    more = ": with power off nothing holds the load" if view.is_vertical else ""
     yield Complaint(
         "missing_brake",
         "hazard" if view.is_vertical else "electrical",
-        f"The drive works a brake, but none is fitted{more}.",
+        NOT_FITTED["hangs" if view.is_vertical else "lies"],
         (used.code, BRAKE),
         (stated(used),),
     )

@@ -19,6 +19,17 @@ if TYPE_CHECKING:
 
     from vault.meaning.axis_view import AxisView
 
+TOO_LONG = (
+    "The moves of the recorded duty take {taken}, its cycle is {cycle}: what the duty asks of "
+    "motor and resistor cannot be told. Speeds and ramps that a move does not name are those of "
+    "the set."
+)
+NO_WAY_BACK = (
+    "The moves of the recorded duty end {distance} from where they began: the way back is missing, "
+    "and what it takes of motor and resistor is not reckoned."
+)
+TOO_FAR = "The moves of the recorded duty go over {distance}, the stroke is {stroke}."
+TOO_FAST = "The recorded duty moves at {speed}, the set lets the axis go {most}."
 
 _DUTY = "axis.yaml: duty"
 
@@ -33,9 +44,7 @@ def duty_cycle(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "duty_cycle",
         "dynamics",
-        f"The moves of the recorded duty take {seconds(taken)}, its cycle is {seconds(cycle)}: "
-        "what the duty asks of motor and resistor cannot be told. Speeds and ramps that a move "
-        "does not name are those of the set.",
+        TOO_LONG.format(taken=seconds(taken), cycle=seconds(cycle)),
         (
             _DUTY,
             *codes(view, "profile_velocity", "profile_acceleration", "profile_deceleration"),
@@ -58,8 +67,7 @@ def duty_way_back(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "duty_way_back",
         "dynamics",
-        f"The moves of the recorded duty end {in_reader_units(abs(end), unit)} from where they "
-        "began: the way back is missing, and what it takes of motor and resistor is not reckoned.",
+        NO_WAY_BACK.format(distance=in_reader_units(abs(end), unit)),
         (_DUTY,),
         (figure("end of the moves", end, "sum of their distances", unit=unit),),
     )
@@ -78,8 +86,10 @@ def duty_stroke(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "duty_stroke",
         "travel",
-        f"The moves of the recorded duty go over {in_reader_units(taken, most.unit)}, the stroke "
-        f"is {in_reader_units(most.value, most.unit)}.",
+        TOO_FAR.format(
+            distance=in_reader_units(taken, most.unit),
+            stroke=in_reader_units(most.value, most.unit),
+        ),
         (_DUTY, MECHANICS),
         (
             figure("way of the moves", taken, "highest less lowest place", unit=most.unit),
@@ -100,8 +110,9 @@ def duty_speed(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "duty_speed",
         "dynamics",
-        f"The recorded duty moves at {in_reader_units(fastest, most.unit)}, the set lets the axis "
-        f"go {in_reader_units(most.value, most.unit)}.",
+        TOO_FAST.format(
+            speed=in_reader_units(fastest, most.unit), most=in_reader_units(most.value, most.unit)
+        ),
         (_DUTY, *codes(view, "max_profile_velocity", "profile_velocity", "max_motor_speed")),
         (
             figure("fastest move", fastest, _DUTY, unit=most.unit),

@@ -39,6 +39,7 @@ RANGE_SHORT = (
     "The encoder knows its place over {distance} only; the stroke is {stroke}: with power off the "
     "place in it is lost."
 )
+SOURCE = {"nameplate": "its nameplate", "axis.yaml": "axis.yaml"}
 OTHER_BITS = "By the set the encoder has {bits} {words} bits, by {source} {fitted}."
 LOAD_RATIO = (
     "The drive reckons with {counted} counts of the load encoder in a motor revolution, the "
@@ -110,7 +111,7 @@ def encoder_bits(view: AxisView) -> Iterator[Complaint]:
         inside, (fitted, place) = view.number(name), _fitted_bits(view, name)
         if not inside or not fitted or inside == fitted or _counts_wrongly(view, name):
             continue
-        source = "its nameplate" if place == "nameplate" else "axis.yaml"
+        source = SOURCE["nameplate" if place == "nameplate" else "axis.yaml"]
         yield Complaint(
             "encoder_bits",
             "travel",
@@ -160,7 +161,7 @@ def load_encoder(view: AxisView) -> Iterator[Complaint]:
     if ratio is None or abs(ratio.value - 1) <= _ROUNDING:
         return
     closes = state.record(CLOSES)
-    use = "watches" if closes is False else "positions" if closes else "may position"
+    wrong = GOES_WRONG["watches" if closes is False else "positions" if closes else "may position"]
     is_far = abs(ratio.value - 1) > MOST_TRAVEL_ERROR
     yield Complaint(
         "load_encoder",
@@ -168,9 +169,7 @@ def load_encoder(view: AxisView) -> Iterator[Complaint]:
         LOAD_RATIO.format(
             counted=digits(state.ask(counts_reckoned), 9),
             fitted=digits(state.ask(counts_as_built), 9),
-            what=GOES_WRONG[use].format(
-                times=digits(ratio.value, 6), inverse=digits(1 / ratio.value, 6)
-            ),
+            what=wrong.format(times=digits(ratio.value, 6), inverse=digits(1 / ratio.value, 6)),
         ),
         (*codes(view, INCREMENTS, REVOLUTIONS), LOAD, MECHANICS),
         (finding("ratio of the load encoder", ratio),),

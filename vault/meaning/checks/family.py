@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from vault.model.normalise import Definition
     from vault.model.parameters import Parameter
 
+OUT_OF_RANGE = "{name}: {value} lies outside its own range, {low} to {high}{unit}."
+
 
 def _consequence(parameter: Parameter, definition: Definition) -> str:
     role = roles.find(parameter.role) if parameter.role else None
@@ -40,8 +42,13 @@ def own_range(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "own_range",
             _consequence(parameter, definition),
-            f"{parameter.name}: {value_text(parameter)} lies outside its own range, "
-            f"{_limits(low, high)}{unit_text(definition.unit)}.",
+            OUT_OF_RANGE.format(
+                name=parameter.name,
+                value=value_text(parameter),
+                low=_limit(low),
+                high=_limit(high),
+                unit=unit_text(definition.unit),
+            ),
             (parameter.code,),
             (stated(parameter),),
         )
@@ -63,7 +70,5 @@ def _in_unit(parameter: Parameter, unit: str | None) -> Fraction | None:
     return None
 
 
-def _limits(low: Decimal | None, high: Decimal | None) -> str:
-    if low is None:
-        return "any to " + ("any" if high is None else number_text(high))
-    return f"{number_text(low)} to " + ("any" if high is None else number_text(high))
+def _limit(limit: Decimal | None) -> str:
+    return "any" if limit is None else number_text(limit)

@@ -17,6 +17,23 @@ from vault.model.parameters import Parameter
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+NO_SWITCH = "Homing method {method} looks for the {function} input, and no input has it."
+NO_PULSE = (
+    "Homing method {method} looks for the index pulse of an encoder, and the set says that there "
+    "is none."
+)
+ONE_END = (
+    "No input has the {function} function, though the other end has one: no switch stops the axis "
+    "at its {end} end."
+)
+GOES_ON = {
+    0: "Inputs are set up for over-travel switches, but the drive only takes note: a switch does "
+    "not stop the axis.",
+    1: "Inputs are set up for over-travel switches, but the drive only warns: a switch does not "
+    "stop the axis.",
+}
+"""By the reaction to over-travel."""
+
 _FUNCTION = "digital_input_function"
 _NEGATIVE, _POSITIVE = "negative over-travel", "positive over-travel"
 
@@ -58,7 +75,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
             yield Complaint(
                 "homing_inputs",
                 "travel",
-                f"Homing method {method} looks for the {function} input, and no input has it.",
+                NO_SWITCH.format(method=method, function=function),
                 (parameter.code, *codes(view, *inputs(view))),
                 findings,
             )
@@ -68,8 +85,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "homing_inputs",
             "travel",
-            f"Homing method {method} looks for the index pulse of an encoder, and the set says "
-            "that there is none.",
+            NO_PULSE.format(method=method),
             (parameter.code, encoder.code),
             findings,
         )
@@ -85,8 +101,7 @@ def overtravel_inputs(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "overtravel_inputs",
             "hazard",
-            f"No input has the {other} function, though the other end has one: no switch stops "
-            f"the axis at its {end} end.",
+            ONE_END.format(function=other, end=end),
             codes(view, *inputs(view)),
             (Finding(f"inputs with {other}", "0", "1", "the set"),),
         )
@@ -96,15 +111,14 @@ def overtravel_inputs(view: AxisView) -> Iterator[Complaint]:
 def overtravel_reaction(view: AxisView) -> Iterator[Complaint]:
     """An over-travel switch that is wired must stop the axis."""
     kind, parameter = chosen_in(view, "overtravel_reaction"), view.find("overtravel_reaction")
-    if parameter is None or kind not in (0, 1):
+    if parameter is None or kind not in GOES_ON:
         return
     if not serving(view, _POSITIVE) and not serving(view, _NEGATIVE):
         return
     yield Complaint(
         "overtravel_reaction",
         "hazard",
-        "Inputs are set up for over-travel switches, but the drive only "
-        f"{'warns' if kind == 1 else 'takes note'}: a switch does not stop the axis.",
+        GOES_ON[kind],
         (parameter.code,),
         (stated(parameter),),
     )

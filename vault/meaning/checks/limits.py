@@ -29,6 +29,24 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.parameters import Parameter
 
+DISORDERED = (
+    "The software limits are out of order: the lower one is {lower}, the upper one {upper}."
+)
+BEYOND_STOP = "The {end} software limit at {limit} lies {distance} beyond the hard stop at {stop}."
+TOO_WIDE = (
+    "The software limits are {width} apart, the stroke is only {stroke}: they cannot keep the axis "
+    "off both its hard stops."
+)
+OFF = (
+    "The software limits are switched off, on an axis with hard stops at {lower} and {upper}: "
+    "unless the controller has limits of its own, it runs on to its over-travel switches or hard "
+    "stops."
+)
+OPEN_ENDED = (
+    "No input reads an over-travel switch, and the software limits are off: unless the controller "
+    "has limits of its own, nothing ends the stroke of {stroke} but what stands at its ends."
+)
+
 _OVERTRAVEL = ("positive over-travel", "negative over-travel")
 
 
@@ -47,12 +65,11 @@ def _out_of_order(view: AxisView) -> Iterator[Complaint]:
         return
     if low.unit != high.unit or low.value < high.value:
         return
+    lower, upper = _places(view, low, high)
     yield Complaint(
         "software_limits",
         "hazard",
-        "The software limits are out of order: the lower one is {}, the upper one {}.".format(
-            *_places(view, low, high)
-        ),
+        DISORDERED.format(lower=lower, upper=upper),
         codes(view, LOW, HIGH),
         tuple(Finding(p.name, str(p.value), p.unit, "the set") for p in (low, high)),
     )
@@ -80,9 +97,12 @@ def _outside(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "software_limits",
             "hazard",
-            f"The {name} software limit at {in_reader_units(found.limit, size.unit)} lies "
-            f"{in_words(size)} beyond the hard stop at "
-            f"{in_reader_units(found.stop, size.unit)}.",
+            BEYOND_STOP.format(
+                end=name,
+                limit=in_reader_units(found.limit, size.unit),
+                distance=in_words(size),
+                stop=in_reader_units(found.stop, size.unit),
+            ),
             (*codes(view, role), MECHANICS),
             (finding("software limit beyond the hard stop", size),),
         )
@@ -97,8 +117,7 @@ def _too_wide(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "software_limits",
         "hazard",
-        f"The software limits are {in_words(width)} apart, the stroke is only "
-        f"{in_words(whole)}: they cannot keep the axis off both its hard stops.",
+        TOO_WIDE.format(width=in_words(width), stroke=in_words(whole)),
         (*codes(view, LOW, HIGH), MECHANICS),
         (finding("distance of the software limits", width),),
     )
@@ -118,13 +137,11 @@ def limits_off(view: AxisView) -> Iterator[Complaint]:
         return
     if not gears.is_linear:
         return
-    low, high = (in_reader_units(stop, gears.unit) for stop in stops)
+    lower, upper = (in_reader_units(stop, gears.unit) for stop in stops)
     yield Complaint(
         "limits_off",
         "hazard",
-        f"The software limits are switched off, on an axis with hard stops at {low} and {high}: "
-        "unless the controller has limits of its own, it runs on to its over-travel switches or "
-        "hard stops.",
+        OFF.format(lower=lower, upper=upper),
         (*codes(view, LOW, HIGH, LIMITS_USED), MECHANICS),
         (figure("stroke between hard stops", stops.apart, MECHANICS, unit=gears.unit),),
     )
@@ -141,9 +158,7 @@ def open_ended_travel(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "open_ended_travel",
         "hazard",
-        "No input reads an over-travel switch, and the software limits are off: unless the "
-        f"controller has limits of its own, nothing ends the stroke of {in_words(whole)} but what "
-        "stands at its ends.",
+        OPEN_ENDED.format(stroke=in_words(whole)),
         (*codes(view, LOW, HIGH, LIMITS_USED), *codes(view, *found)),
         (figure("stroke", whole.value, MECHANICS, unit=whole.unit),),
     )

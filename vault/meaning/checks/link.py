@@ -18,6 +18,14 @@ from vault.model.quantities import Measure
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+OUT_OF_STEP = "The drive expects data every {interval}, the controller's task runs every {period}."
+UNEVEN = (
+    "Set points come every {interval}, the bus runs every {cycle}, which does not divide it: the "
+    "axis runs in steps."
+)
+OTHER_ADDRESS = "The drive has the {what} {address}, the controller looks for it at {expected}."
+OTHER_SIZE = "The drive is set up for {has} byte {way}, the controller for {needs} byte."
+
 _INTERVALS = ("update_interval", "communication_cycle_period")
 _INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
 
@@ -41,8 +49,7 @@ def update_interval(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "update_interval",
         "link",
-        f"The drive expects data every {seconds(interval)}, the controller's task runs every "
-        f"{seconds(period)}.",
+        OUT_OF_STEP.format(interval=seconds(interval), period=seconds(period)),
         places,
         (
             figure("interval of the drive", interval, "the set", unit="s"),
@@ -60,8 +67,7 @@ def bus_cycle(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "bus_cycle",
         "link",
-        f"Set points come every {seconds(apart[0])}, the bus runs every {seconds(apart[1])}, which "
-        "does not divide it: the axis runs in steps.",
+        UNEVEN.format(interval=seconds(apart[0]), cycle=seconds(apart[1])),
         codes(view, "interpolation_time_period", "update_interval", "communication_cycle_period"),
         (figure("bus cycle", apart[1], "1006h", unit="s"),),
     )
@@ -79,8 +85,7 @@ def controller_agreement(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "controller_agreement",
             "link",
-            f"The drive has the {words} {parameter.value}, the controller looks for it at "
-            f"{expected}.",
+            OTHER_ADDRESS.format(what=words, address=parameter.value, expected=expected),
             (parameter.code, LINK),
             (Finding(words, str(parameter.value), None, "the set"),),
         )
@@ -92,7 +97,7 @@ def controller_agreement(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "controller_agreement",
             "link",
-            f"The drive is set up for {has} byte {way}, the controller for {needs} byte.",
+            OTHER_SIZE.format(has=has, way=way, needs=needs),
             (*codes(view, f"{key}_size"), LINK),
             (Finding(f"data {way}", has, "byte", "the set"),),
         )

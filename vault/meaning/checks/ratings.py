@@ -18,6 +18,22 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
 SAY_WHICH = "Say which in both, A_rms or A_pk: the dictionary gives the unit of the set."
+UNCLEAR = "{name} is {value}, the motor's nameplate says {real}: {unclear} {say_which}"
+OTHER_RATING = "{name} is {value}, the motor's nameplate says {real}{means}."
+MEANS = ": {what} is {times} times what it should be"
+ABOVE_MOTOR = "The current limit of {limit} is more than the {most} that the motor bears."
+ABOVE_DRIVE = (
+    "The current limit of {limit} is more than the {most} that the drive gives: it is never "
+    "reached."
+)
+TORQUE_NEVER = (
+    "The torque limit of {torque} takes about {needed}, the drive gives {most} at most: it is "
+    "never reached."
+)
+SMALL_DRIVE = (
+    "The motor is rated {motor}, the drive {drive}: the motor cannot be loaded to its rating for "
+    "long."
+)
 
 _CURRENT = ("current",)
 _RATINGS = (
@@ -44,8 +60,13 @@ def motor_ratings(view: AxisView) -> Iterator[Complaint]:
             yield Complaint(
                 "motor_ratings",
                 "electrical",
-                f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
-                f"{size_text(real)}: {unclear} {SAY_WHICH}",
+                UNCLEAR.format(
+                    name=parameter.name,
+                    value=size_text(size),
+                    real=size_text(real),
+                    unclear=unclear,
+                    say_which=SAY_WHICH,
+                ),
                 (parameter.code, MOTOR),
                 (
                     figure(
@@ -60,12 +81,13 @@ def motor_ratings(view: AxisView) -> Iterator[Complaint]:
         times = size.number() / real.number()
         if abs(times - 1) <= SAME_RATING:
             continue
-        means = f": {follows} is {digits(float(times))} times what it should be" if follows else ""
+        means = MEANS.format(what=follows, times=digits(float(times))) if follows else ""
         yield Complaint(
             "motor_ratings",
             "electrical",
-            f"{parameter.name} is {size_text(size)}, the motor's nameplate says "
-            f"{size_text(real)}{means}.",
+            OTHER_RATING.format(
+                name=parameter.name, value=size_text(size), real=size_text(real), means=means
+            ),
             (parameter.code, MOTOR),
             (figure(f"{parameter.name} over nameplate", float(times), MOTOR, unit="1"),),
         )
@@ -78,14 +100,14 @@ def current_limit(view: AxisView) -> Iterator[Complaint]:
     if limit is None:
         return
     amperes = float(limit.number())
+    wanted = f"{digits(amperes)} {limit.unit}"
     findings = (figure("current limit", limit, "share of the rated current"),)
     motor, place = _motor_current(view)
     if motor is not None and amperes > float(motor.number()) * CLOSE:
         yield Complaint(
             "current_limit",
             "electrical",
-            f"The current limit of {digits(amperes)} {limit.unit} is more than the "
-            f"{size_text(motor)} that the motor bears.{taken_as_rms(limit, motor)}",
+            ABOVE_MOTOR.format(limit=wanted, most=size_text(motor)) + taken_as_rms(limit, motor),
             (*codes(view, "max_current", "motor_rated_current"), place),
             findings,
         )
@@ -94,9 +116,7 @@ def current_limit(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "current_limit",
             "electrical",
-            f"The current limit of {digits(amperes)} {limit.unit} is more than the "
-            f"{size_text(drive)} that the drive gives: it is never reached."
-            f"{taken_as_rms(limit, drive)}",
+            ABOVE_DRIVE.format(limit=wanted, most=size_text(drive)) + taken_as_rms(limit, drive),
             codes(view, "max_current", "drive_max_current", "motor_rated_current"),
             findings,
         )
@@ -130,12 +150,13 @@ def torque_and_drive(view: AxisView) -> Iterator[Complaint]:
     needed = float(torque.number() / rated.number() * current.number())
     if needed <= float(drive.number()) * CLOSE or not torque_follows_current(view.state):
         return
+    said = TORQUE_NEVER.format(
+        torque=size_text(torque), needed=f"{digits(needed)} {current.unit}", most=size_text(drive)
+    )
     yield Complaint(
         "torque_and_drive",
         "dynamics",
-        f"The torque limit of {size_text(torque)} takes about {digits(needed)} {current.unit}, "
-        f"the drive gives {size_text(drive)} at most: it is never reached."
-        f"{taken_as_rms(current, drive)}",
+        said + taken_as_rms(current, drive),
         codes(view, "max_torque", "drive_max_current", "motor_rated_torque", "motor_rated_current"),
         (
             figure(
@@ -156,11 +177,11 @@ def drive_current(view: AxisView) -> Iterator[Complaint]:
         drive, place = _nameplate_current(view), ("nameplate",)
     if drive is None or drive.ratio <= 0 or motor.number() <= drive.number():
         return
+    said = SMALL_DRIVE.format(motor=size_text(motor), drive=size_text(drive))
     yield Complaint(
         "drive_current",
         "electrical",
-        f"The motor is rated {size_text(motor)}, the drive {size_text(drive)}: the motor cannot "
-        f"be loaded to its rating for long.{taken_as_rms(motor, drive)}",
+        said + taken_as_rms(motor, drive),
         (*(codes(view, "motor_rated_current") or (MOTOR,)), *place),
         (
             figure("motor rated current", motor, "the set, else axis.yaml"),

@@ -31,7 +31,9 @@ _ROUNDING = Fraction(1, 10**6)
 _MOST_TURNS = 10**6
 """A range of more turns than that is none that anybody means."""
 
-MOVES = "Parameters and machine disagree: a commanded {way} {unit} moves {moved} {unit}{again}."
+MOVES = (
+    "Parameters and machine disagree: a commanded {commanded} {unit} moves {moved} {unit}{adds_up}."
+)
 ADDS_UP = ", and the error adds up turn by turn"
 ZERO_FACTOR = "{name} is 0: no commanded way can be turned into motor revolutions."
 OPEN_TURN = (
@@ -78,10 +80,10 @@ def travel_scale(view: AxisView) -> Iterator[Complaint]:
         "travel_scale",
         "hazard" if view.is_vertical else "travel",
         MOVES.format(
-            way=way,
+            commanded=way,
             unit=unit,
             moved=digits(way * float(error), count),
-            again=ADDS_UP if endless else "",
+            adds_up=ADDS_UP if endless else "",
         ),
         (*codes(view, *_FACTORS, "si_unit_position"), MECHANICS),
         (

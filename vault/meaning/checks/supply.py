@@ -19,6 +19,13 @@ OTHER_MAINS = (
     "The drive is set to mains of {set}, the cabinet feeds {fed}: it watches mains and DC link by "
     "the wrong voltage."
 )
+OTHER_RESISTOR = "{name} is {value}, the one fitted has {real}: the drive guards it wrongly."
+PHASES = {
+    1: "The cabinet feeds one phase, the drive is set to three: it trips on a missing phase.",
+    3: "The cabinet feeds three phases, the drive is set to one: it does not notice a phase that "
+    "is missing.",
+}
+"""By the phases of the cabinet."""
 
 _USED = "braking_resistor_used"
 _RESISTOR = (
@@ -45,8 +52,7 @@ def resistor_ratings(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "resistor_ratings",
             "electrical",
-            f"{parameter.name} is {size_text(size)}, the one fitted has {size_text(real)}: the "
-            "drive guards it wrongly.",
+            OTHER_RESISTOR.format(name=parameter.name, value=size_text(size), real=size_text(real)),
             (parameter.code, SUPPLY),
             (figure(f"{parameter.name} over fitted", float(times), SUPPLY, unit="1"),),
         )
@@ -81,11 +87,6 @@ def supply_phases(view: AxisView) -> Iterator[Complaint]:
         return
     if kind == supply.phases:
         return
-    said = (
-        "The cabinet feeds three phases, the drive is set to one: it does not notice a phase that "
-        "is missing."
-        if supply.phases == 3
-        else "The cabinet feeds one phase, the drive is set to three: it trips on a missing phase."
-    )
+    said = PHASES[3 if supply.phases == 3 else 1]
     finding = Finding("phases fed", str(supply.phases), "1", SUPPLY)
     yield Complaint("supply_phases", "electrical", said, (parameter.code, SUPPLY), (finding,))

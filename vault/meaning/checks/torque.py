@@ -14,6 +14,12 @@ from vault.meaning.findings import digits, figure
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+ABOVE_MOTOR = "{name}: {torque} N*m is more than the {most} N*m that the motor gives at most."
+OTHER_INERTIA = (
+    "The drive reckons with a load of {said} times the rotor's inertia, as built it has {built} "
+    "times."
+)
+
 _TORQUE, _CURRENT = ("torque",), ("current",)
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit")
 
@@ -36,8 +42,7 @@ def _above_motor(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "torque_limit",
             "electrical",
-            f"{parameter.name}: {digits(torque)} N*m is more than the {digits(most)} N*m that the "
-            "motor gives at most.",
+            ABOVE_MOTOR.format(name=parameter.name, torque=digits(torque), most=digits(most)),
             (*codes(view, role, "motor_rated_torque"), MOTOR),
             (figure("torque limit", torque, "share of the rated torque", unit="N*m"),),
         )
@@ -65,8 +70,7 @@ def load_inertia(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "load_inertia",
         "dynamics",
-        f"The drive reckons with a load of {digits(float(said.number()))} times the rotor's "
-        f"inertia, as built it has {digits(built.value)} times.",
+        OTHER_INERTIA.format(said=digits(float(said.number())), built=digits(built.value)),
         (parameter.code, "axis.yaml: mechanics", MOTOR),
         (figure("inertia ratio", built.value, built.basis, unit="1"),),
     )

@@ -21,6 +21,20 @@ from vault.model.quantities import physical
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
 
+POSITION = {
+    "no way": "The unit of position is {unit}, which is neither a length nor an angle.",
+    "other feed": "The unit of position is {unit}, but the feed is {feed}: a position cannot count "
+    "in both.",
+    "turns": "The unit of position is {unit}, but the axis turns.",
+    "moves in a line": "The unit of position is {unit}, an angle, but the axis moves in a line and "
+    "its feed is {turns} revolutions instead of one.",
+}
+NO_RATE = "The unit of {rate} is {unit}, which is no {rate}."
+OTHER_WAY = (
+    "The unit of {rate} is {unit}, the unit of position {position_unit}: one belongs to an axis "
+    "that turns, the other to one that moves in a line."
+)
+
 _REVOLUTIONS = 0xB4
 _RATES = (
     ("si_unit_velocity", "velocity", 1, "velocity_factor_numerator"),
@@ -75,7 +89,7 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
     places = codes(view, "si_unit_position", "feed_constant_feed")
     figures = (_figure("unit of position", unit),)
     if _order(unit) != 0:
-        text = f"The unit of position is {_text(unit)}, which is neither a length nor an angle."
+        text = POSITION["no way"].format(unit=_text(unit))
         yield Complaint("unit_of_position", "travel", text, places[:1], figures)
         return
     stated = physical(1, feed.unit) if feed is not None else None
@@ -84,8 +98,7 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
             yield Complaint(
                 "unit_of_position",
                 "travel",
-                f"The unit of position is {_text(unit)}, but the feed is {value_text(feed)}: a "
-                "position cannot count in both.",
+                POSITION["other feed"].format(unit=_text(unit), feed=value_text(feed)),
                 places,
                 figures,
             )
@@ -96,7 +109,7 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "unit_of_position",
             "travel",
-            f"The unit of position is {_text(unit)}, but the axis turns.",
+            POSITION["turns"].format(unit=_text(unit)),
             (*places, MECHANICS),
             figures,
         )
@@ -107,8 +120,7 @@ def unit_of_position(view: AxisView) -> Iterator[Complaint]:
     yield Complaint(
         "unit_of_position",
         "travel",
-        f"The unit of position is {_text(unit)}, an angle, but the axis moves in a line and its "
-        f"feed is {digits(turns.value)} revolutions instead of one.",
+        POSITION["moves in a line"].format(unit=_text(unit), turns=digits(turns.value)),
         (*places, MECHANICS),
         (*figures, finding("feed in revolutions", turns)),
     )
@@ -129,7 +141,7 @@ def unit_of_rates(view: AxisView) -> Iterator[Complaint]:
         places = codes(view, role, "si_unit_position")
         figures = (_figure(f"unit of {name}", unit),)
         if _order(unit) != order:
-            what = f"The unit of {name} is {_text(unit)}, which is no {name}."
+            what = NO_RATE.format(rate=name, unit=_text(unit))
             yield Complaint("unit_of_rates", "dynamics", what, places[:1], figures)
             continue
         revolutions = (code >> 16) & 0xFF == _REVOLUTIONS
@@ -140,8 +152,7 @@ def unit_of_rates(view: AxisView) -> Iterator[Complaint]:
         yield Complaint(
             "unit_of_rates",
             "dynamics",
-            f"The unit of {name} is {_text(unit)}, the unit of position {_text(position)}: one "
-            "belongs to an axis that turns, the other to one that moves in a line.",
+            OTHER_WAY.format(rate=name, unit=_text(unit), position_unit=_text(position)),
             places,
             (_figure("unit of position", position), *figures),
         )
