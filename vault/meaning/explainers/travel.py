@@ -64,6 +64,9 @@ MOTOR_TURNS = "For the same commanded speed the motor turns {times} times as fas
 RATED_SPEED = "; its rated {turns} r/min are {speed} at the axis"
 RATED_TORQUE = ", its rated torque {thrust} N, on the machine as built"
 
+PARTS = ("the feed constant", "the user unit", "the transmission as built")
+"""What a commanded way goes through: names of what may be missing."""
+
 # Direction.
 TORQUE_BIT = (
     "Bit 5 turns torque commands in some drives, and nothing in others: see the drive's manual."
@@ -225,13 +228,8 @@ def _untold(change: Change, left: AxisView, right: AxisView) -> Explanation | No
 
 
 def _lacking(view: AxisView) -> str:
-    own = view.scaling
-    parts = {
-        "feed constant": own.feed is None,
-        "user unit": own.unit is None,
-        "transmission as built": own.travel is None,
-    }
-    names = [f"the {name}" for name, missing in parts.items() if missing]
+    parts = view.scaling.feed, view.scaling.unit, view.scaling.travel
+    names = [name for name, part in zip(PARTS, parts, strict=True) if part is None]
     return f"{' and '.join(names)} {'are' if len(names) > 1 else 'is'}" if names else ""
 
 
