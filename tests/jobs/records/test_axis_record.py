@@ -125,7 +125,8 @@ def test_the_history_tells_of_edits_with_who_and_what_follows(
     ]
     told = cli("history", LIFT).stdout
     assert told.rindex("axis.yaml") > told.rindex("as-left")
-    assert "falls up to 31.381 mm instead of 12.258 mm" in " ".join(told.split())
+    # 60 kg and a rotor of 63.2 kg at the axis: 588.4 N / 123.2 kg x (0.08 s)^2 / 2.
+    assert "falls up to 15.287 mm instead of 5.9716 mm" in " ".join(told.split())
 
 
 def test_an_edit_that_nobody_can_read_does_not_stop_the_history(plant: Vault) -> None:
