@@ -125,7 +125,7 @@ def filled(template: Template, within: frozenset[str] = frozenset()) -> str:
 
 def test_every_theme_that_says_something_has_templates() -> None:
     silent = set(MODULES) - {template.module for template in TEMPLATES}
-    assert {module.__name__.rpartition(".")[2] for module in silent} <= NOT_YET | SAY_NOTHING
+    assert {module.__name__.rpartition(".")[2] for module in silent} <= SAY_NOTHING
 
 
 @each
@@ -173,8 +173,6 @@ def test_what_begins_as_a_sentence_ends_as_one(template: Template) -> None:
 
 BESIDE_PHYSICS = ("figure", "_figure", "Figure", "finding", "Finding")
 """How calls begin whose words are names of figures and formulas, and no sentences."""
-NOT_YET: set[str] = set()
-"""Themes whose wording still stands in their functions."""
 SAY_NOTHING = {"floors", "margins"}
 """Checks whose words are those of the margins."""
 
@@ -251,8 +249,6 @@ def parts_of(module: ModuleType, value: ast.expr) -> set[str]:
 
 @each_module
 def test_no_wording_stands_in_a_function(module: ModuleType) -> None:
-    if module.__name__.rpartition(".")[2] in NOT_YET:
-        pytest.skip("its wording still stands in its functions")
     assert not [
         text
         for node in tree_of(module).body
