@@ -160,7 +160,7 @@ def short_margins(between: Substitution) -> list[tuple[MarginMove, Reason]]:
 def _off_scale(role: str, states: tuple[State, State], policy: HazardPolicy) -> Reason | None:
     """Whether a change of the scaling sends the axis another way than it is told."""
     atom = atom_of(role)
-    if atom == LOAD_SCALE and states[1].ask(may_close_position):
+    if atom == LOAD_SCALE and states[1].asked(may_close_position):
         return _worse_ratio(states, _LOAD, policy)
     if atom != "scale":
         return None

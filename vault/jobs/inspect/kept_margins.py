@@ -56,10 +56,5 @@ class KeptMargins:
         folder = folders.get(state.address)
         return None if folder is None else (folder, state.snapshot.id)
 
-    def forget(self) -> None:
-        """Keep nothing, as a process that has just begun."""
-        with self._lock:
-            self._kept = {}
-
 
 KEPT = KeptMargins()

@@ -103,8 +103,8 @@ def margin_spread(vault: Vault, pattern: str) -> MarginSpread:
     Raises WrongUsage if fewer than two axes fit.
     """
     asked = str(vault.repository.path), vault.tip, pattern
-    if asked in _LAST:
-        return _LAST[asked]
+    if (known := _LAST.get(asked)) is not None:  # another thread may clear it meanwhile
+        return known
     states = _states(vault, pattern)
     margins = KEPT.of(vault, list(states.values()))
     rows = spread_margins(dict(zip(states, margins, strict=True)))
