@@ -20,7 +20,7 @@ from vault.formats.registry import format_named
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar
-from vault.model.families import ExportDialect
+from vault.model.export_dialect import ExportDialect
 from vault.model.parameters import code_order
 
 HEAD = "[DeviceInfo]\nVendorName=Invented\n"

@@ -18,7 +18,7 @@ from vault.formats import delimited
 from vault.formats.registry import format_named
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing
-from vault.model.families import ChannelRule, ExportDialect
+from vault.model.export_dialect import ChannelRule, ExportDialect
 from vault.model.numerals import parse_number
 
 COLUMNS = {"code": "Code", "value": "Value", "name": "Name", "unit": "Unit"}

@@ -6,7 +6,7 @@ import pytest
 
 from vault.formats import delimited
 from vault.model.export import Listing
-from vault.model.families import ExportDialect
+from vault.model.export_dialect import ExportDialect
 
 DIALECT = ExportDialect(
     format="delimited",

@@ -20,13 +20,13 @@ from vault.formats.dcf_values import BadValue, number, plain_text, spelled
 from vault.formats.dcf_whole import LISTS, OBJECT, whole
 from vault.formats.ini_lines import IniText, Section, plain_name, read_ini
 from vault.formats.text_encoding import decode, encode
-from vault.model.datatypes import BY_NAME, DataType
+from vault.model.datatypes import BY_NAME, DECIMAL, DataType
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar
 from vault.model.parameters import canonical_code
 
 if TYPE_CHECKING:
-    from vault.model.families import ExportDialect
+    from vault.model.export_dialect import ExportDialect
 
 _HEAD_BYTES = 64 * 1024
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
@@ -307,7 +307,7 @@ def _plain(text: str, owner: str) -> str:
 
 def _kind(entry: Entry) -> DataType:
     """Data type of an entry; where none is known, one that holds its value and limits."""
-    if entry.data_type is not None:
+    if entry.data_type is not None and entry.data_type != DECIMAL.name:
         if entry.data_type not in BY_NAME:
             raise WrongUsage(f"{entry.code}: {entry.data_type} is no data type of a DCF")
         return BY_NAME[entry.data_type]

@@ -24,7 +24,7 @@ from vault.model.patterns import is_found
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from vault.model.families import ExportDialect
+    from vault.model.export_dialect import ExportDialect
 
 _HEAD_BYTES = 64 * 1024
 _HEAD_LINES = 40

@@ -19,7 +19,7 @@ from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
 
 if TYPE_CHECKING:
-    from vault.model.families import ExportDialect
+    from vault.model.export_dialect import ExportDialect
 
 _COLUMNS = ("code", "value", "name", "unit", "type", "access", "low", "high", "default")
 _NAMEPLATE_REACH = 50  # lines a quoted nameplate value may span

@@ -9,7 +9,7 @@ from vault.formats.delimited_rows import Layout, Scan
 from vault.formats.text_encoding import decode, split_lines
 
 if TYPE_CHECKING:
-    from vault.model.families import ExportDialect
+    from vault.model.export_dialect import ExportDialect
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 from vault.model.errors import WrongUsage
 
 if TYPE_CHECKING:
-    from vault.model.export import Listing
-    from vault.model.families import ExportDialect
+    from collections.abc import Collection, Mapping
+
+    from vault.model.export import Listing, Scalar
+    from vault.model.export_dialect import ExportDialect
 
 _OURS = {"dcf": "vault.formats.dcf", "delimited": "vault.formats.delimited"}
 
@@ -42,8 +44,36 @@ class Format(Protocol):
         was chosen, or when the chosen one is not in it.
         """
 
+
+@runtime_checkable
+class Writes(Protocol):
+    """What a format offers beside `Format` if it can write a file anew."""
+
     def write(self, listing: Listing, *, dialect: ExportDialect | None) -> bytes:
         """Write an export that reads back with the same values."""
+
+
+@runtime_checkable
+class WritesBack(Protocol):
+    """What a format offers beside `Format` if it can put values into an export that there is."""
+
+    def write_back(
+        self,
+        original: bytes,
+        values: Mapping[str, Scalar],
+        *,
+        file: str,
+        dialect: ExportDialect | None,
+        channel: int | None,
+        drop: Collection[str] = (),
+    ) -> bytes:
+        """Put values into an original, by code; every byte that is none of them stays.
+
+        A value is a number in the terms and the unit of its entry in the original, or a text as
+        it is to stand there; numbers are spelled as the original spells its own (decimal mark,
+        base, unit behind). What stands under the codes of `drop` is taken out whole.
+        Raises WrongUsage naming a code that is not there, or that the file cannot hold.
+        """
 
 
 @runtime_checkable

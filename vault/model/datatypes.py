@@ -72,3 +72,10 @@ _TYPES = (
 )
 BY_NAME = {t.name: t for t in _TYPES}
 BY_NUMBER = {t.number: t for t in _TYPES}
+
+DECIMAL = DataType("DECIMAL", 0, "real")
+"""A number as an export writes it, exactly; of a drive whose own types nobody knows. No type of
+the standard."""
+
+TYPES = {**BY_NAME, DECIMAL.name: DECIMAL}
+"""What a dictionary can name as the type of a parameter."""

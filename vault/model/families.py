@@ -6,15 +6,12 @@ the file and turns a schema error into one that names file, line and key.
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
 from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import (
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     StringConstraints,
     ValidationError,
@@ -23,8 +20,9 @@ from pydantic import (
 )
 
 from vault.model import roles
-from vault.model.datatypes import BY_NAME, DataType
+from vault.model.datatypes import DECIMAL, TYPES, DataType
 from vault.model.export import Scalar
+from vault.model.export_dialect import ExportDialect, MisplacedKey, Strict, Text, text_keys
 from vault.model.firmware import FirmwareRange
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
@@ -34,33 +32,10 @@ from vault.model.unit_table import UNITS
 
 SCHEMA = "axisvault/family/1"
 
-NAMEPLATE_FIELDS = (
-    "drive", "serial", "firmware", "hardware", "vendor", "product", "motor", "motor_serial",
-    "encoder", "encoder_single_turn_bits", "encoder_multi_turn_bits", "rated_current",
-    "rated_torque", "node_id", "node_name", "bit_rate", "axis_name", "taken_at", "note",
-)  # fmt: skip
-"""What a nameplate line of an export can be mapped to."""
-
-
-class MisplacedKey(ValueError):
-    """A problem that lies at a key below the place where it was noticed."""
-
-    def __init__(self, reason: str, *path: str | int) -> None:
-        super().__init__(reason)
-        self.path = path
-
 
 def _exact(value: Any) -> Any:
     """Take numbers as exact decimals: YAML's floats come in as their own text."""
     return Decimal(repr(value)) if isinstance(value, float) else value
-
-
-def _text(value: Any) -> Any:
-    return str(value) if isinstance(value, int | float | Decimal) else value
-
-
-def _text_keys(value: Any) -> Any:
-    return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
 
 
 def _code_map(value: Any) -> Any:
@@ -83,98 +58,9 @@ def _code_list(value: Any) -> Any:
 Exact = Annotated[Decimal, BeforeValidator(_exact)]
 Limit = Annotated[Decimal, BeforeValidator(_exact)]
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9._-]{0,63}$")]
-Text = Annotated[str, BeforeValidator(_text)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
-class ChannelRule(_Strict):
-    """How a text export holds several axes: by a column, or by a section heading.
-
-    `section` is a line with `{n}` in place of the channel number, e.g. `[Axis {n}]`.
-    """
-
-    column: str | None = None
-    section: str | None = None
-
-    @model_validator(mode="after")
-    def _one_of(self) -> ChannelRule:
-        if (self.column is None) == (self.section is None):
-            raise ValueError("name either a column or a section")
-        if self.section is not None and self.section.count("{n}") != 1:
-            raise ValueError("the section must hold {n} once, where the channel number stands")
-        return self
-
-
-class ExportDialect(_Strict):
-    """How the exports of a family read.
-
-    For delimited text: `columns` maps our column names (code, value, name, unit, low, high,
-    default, access, type) to the headings of the file; `nameplate` maps labels of the lines above
-    the table to nameplate fields. For DCF: `nameplate` maps object codes or section keys
-    (`DeviceInfo.OrderCode`) to nameplate fields.
-    """
-
-    format: str
-    encoding: tuple[str, ...] = ("utf-8", "windows-1252")
-    delimiter: Literal[",", ";", "\t", "|"] = ","
-    quote: str = '"'
-    decimal: Literal[".", ","] = "."
-    thousands: Literal["", ".", ",", "'", " ", "\u00a0", "\u202f"] = ""
-    holds: Literal["raw", "value"] = "value"
-    columns: dict[str, str] = Field(default_factory=dict)
-    nameplate: Annotated[dict[str, str], BeforeValidator(_text_keys)] = Field(default_factory=dict)
-    nameplate_separator: Literal[",", ";", "\t", "|", ":", "="] | None = None
-    comment: str | None = None
-    channel: ChannelRule | None = None
-    recognise: dict[str, Text] = Field(default_factory=dict)
-    line_end: Literal["crlf", "lf"] = "crlf"
-    time_format: str | None = None
-
-    @field_validator("columns")
-    @classmethod
-    def _known_columns(cls, columns: dict[str, str]) -> dict[str, str]:
-        known = {"code", "value", "name", "unit", "low", "high", "default", "access", "type"}
-        for column in columns:
-            if column not in known:
-                raise MisplacedKey(f"unknown column; known: {', '.join(sorted(known))}", column)
-        return columns
-
-    @field_validator("nameplate")
-    @classmethod
-    def _known_fields(cls, nameplate: dict[str, str]) -> dict[str, str]:
-        for label, target in nameplate.items():
-            if target not in NAMEPLATE_FIELDS:
-                known = ", ".join(NAMEPLATE_FIELDS)
-                raise MisplacedKey(f"unknown nameplate field {target!r}; known: {known}", label)
-        return nameplate
-
-    @field_validator("recognise")
-    @classmethod
-    def _valid_patterns(cls, patterns: dict[str, str]) -> dict[str, str]:
-        for place, pattern in patterns.items():
-            try:
-                re.compile(pattern)
-            except re.error as error:
-                reason = f"{pattern!r} is no regular expression: {error}"
-                raise MisplacedKey(reason, place) from error
-        return patterns
-
-    @model_validator(mode="after")
-    def _table_has_code_and_value(self) -> ExportDialect:
-        if self.format == "delimited":
-            for needed in ("code", "value"):
-                if needed not in self.columns:
-                    raise MisplacedKey(f"must name the heading of {needed!r}", "columns")
-            if self.thousands == self.decimal:
-                reason = "thousands separator and decimal mark are the same"
-                raise MisplacedKey(reason, "thousands")
-        return self
-
-
-class ParameterDefinition(_Strict):
+class ParameterDefinition(Strict):
     """One parameter of a family. Value = raw x scale, in `unit`; range and default in `unit`.
 
     `order` tells what is written first, `level` the access level that the drive wants for it.
@@ -206,8 +92,8 @@ class ParameterDefinition(_Strict):
     @field_validator("type")
     @classmethod
     def _known_type(cls, name: str) -> str:
-        if name not in BY_NAME:
-            raise ValueError(f"unknown data type {name!r}; known: {', '.join(BY_NAME)}")
+        if name not in TYPES:
+            raise ValueError(f"unknown data type {name!r}; known: {', '.join(TYPES)}")
         return name
 
     @field_validator("role", "suggest")
@@ -243,24 +129,24 @@ class ParameterDefinition(_Strict):
     @property
     def data_type(self) -> DataType:
         """The standard data type."""
-        return BY_NAME[self.type]
+        return TYPES[self.type]
 
 
-class Fault(_Strict):
+class Fault(Strict):
     """A fault code of the family and the standard error code it stands for."""
 
     name: str
     standard: int | None = None
 
 
-class Variant(_Strict):
+class Variant(Strict):
     """Overrides for a firmware range: changed keys per parameter, new ones, or `absent: true`."""
 
     firmware: FirmwareRange
     parameters: Annotated[dict[str, dict[str, Any]], BeforeValidator(_code_map)]
 
 
-class Family(_Strict):
+class Family(Strict):
     """The dictionary of a drive family.
 
     `groups` are its own beside the usual ones, by name with their title. `always` are codes that
@@ -277,7 +163,7 @@ class Family(_Strict):
     groups: dict[Name, Text] = Field(default_factory=dict)
     parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)]
     variants: tuple[Variant, ...] = ()
-    faults: Annotated[dict[str, Fault], BeforeValidator(_text_keys)] = Field(default_factory=dict)
+    faults: Annotated[dict[str, Fault], BeforeValidator(text_keys)] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _roles_once(self) -> Family:
@@ -339,12 +225,16 @@ class Family(_Strict):
     @property
     def vault_format(self) -> int:
         """The format that a vault must state which has this dictionary."""
-        variants = (keys for variant in self.variants for keys in variant.parameters.values())
-        has_suggestion = any(
-            "suggest" in keys
-            for keys in (*(p.model_fields_set for p in self.parameters.values()), *variants)
-        )
-        return 2 if has_suggestion or self.model_fields_set & _SINCE_2 else 1
+        parameters = [
+            *(
+                {key: getattr(p, key) for key in p.model_fields_set}
+                for p in self.parameters.values()
+            ),
+            *(keys for variant in self.variants for keys in variant.parameters.values()),
+        ]
+        is_of_2 = any("suggest" in keys or keys.get("type") == DECIMAL.name for keys in parameters)
+        is_of_2 = is_of_2 or self.export.is_of_format_2 or bool(self.model_fields_set & _SINCE_2)
+        return 2 if is_of_2 else 1
 
     def variant_definitions(self, number: int) -> dict[str, ParameterDefinition]:
         """What a variant, counted from 0, makes of the parameters that it names."""

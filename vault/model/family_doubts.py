@@ -20,7 +20,8 @@ from vault.model.quantities import unit_named
 from vault.model.unit_table import UNITS
 
 if TYPE_CHECKING:
-    from vault.model.families import ExportDialect, Family, ParameterDefinition
+    from vault.model.export_dialect import ExportDialect
+    from vault.model.families import Family, ParameterDefinition
 
 ENCODINGS = (
     "utf-8", "utf-8-sig", "utf-16", "ascii", "windows-1250", "windows-1251", "windows-1252",

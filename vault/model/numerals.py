@@ -86,3 +86,26 @@ def _decimal_mark(number: str, decimal_comma: bool) -> str | None:
         return None
     is_usual = mark == ("," if decimal_comma else ".")
     return mark if is_usual or not _IN_GROUPS.fullmatch(number) else None
+
+
+# IEC 61131-3 (`16#1F`, `2#101`, with underscores), C (`0b101`), and a letter behind (common
+# practice, no source); each from memory.
+_MARKED = re.compile(
+    r"(?P<sign>[+-]?)(?:16#(?P<h1>[0-9A-F_]+)|(?P<h2>\d[0-9A-F]*)H|(?:2#|0B)(?P<b1>[01_]+)"
+    r"|(?P<b2>[01]+)B|8#(?P<o>[0-7_]+))",
+    re.IGNORECASE | re.ASCII,
+)
+
+
+def marked_number(text: str) -> int | None:
+    """Read a number whose mark names its base: `16#1F4`, `1F4h`, `2#101`, `0b101`, `101b`, `8#17`.
+
+    None for any other text, `0x1F4` too. Raises ValueError for one of thousands of digits.
+    """
+    found = _MARKED.fullmatch(_short(text.strip()))
+    if found is None:
+        return None
+    for group, base in (("h1", 16), ("h2", 16), ("b1", 2), ("b2", 2), ("o", 8)):
+        if digits := found[group]:
+            return int(found["sign"] + digits.replace("_", "") or "0", base)
+    return None

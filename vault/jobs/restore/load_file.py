@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from vault.formats.registry import format_named
+from vault.formats.registry import Writes, format_named
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import Entry, Listing
@@ -124,7 +124,10 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
         channel=receiver.channel,
         channels=() if receiver.channel is None else (receiver.channel,),
     )
-    return format_named(receiver.format).write(listing, dialect=dialect)
+    form = format_named(receiver.format)
+    if not isinstance(form, Writes):
+        raise WrongUsage(f"a file of the format {receiver.format} cannot be written anew")
+    return form.write(listing, dialect=dialect)
 
 
 def _entry(parameter: Parameter, definition: Definition, holds: str) -> Entry:

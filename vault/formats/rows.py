@@ -1,0 +1,195 @@
+"""From the texts of a record, whatever holds it, to an entry: numbers, units, codes, faults.
+
+The readers of `keyed`, `fixed`, `records` and `sheet` take a file apart into rows; what a row says
+is read here, by the family's dialect, so that each of them answers alike.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from vault.model.datatypes import TYPES
+from vault.model.errors import WrongUsage
+from vault.model.export import Entry, Scalar, SkippedLine
+from vault.model.numerals import marked_number, parse_number
+
+if TYPE_CHECKING:
+    from vault.model.export_dialect import ExportDialect
+
+_SHOWN = 80
+_FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
+_NUMBER_AND_UNIT = re.compile(
+    r"([-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?)\s*(\D.*)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One parameter as a file holds it: its cells by our column names, and where it stands.
+
+    A cell is a text as the file spells it, or a number where the file itself types it as one.
+    `line` counts from 1 (of a workbook: the row); `place` is a path or a cell where a line does not
+    say it all, and stands before the text of a line that is left out. `channel` is the axis that a
+    heading above it names.
+    """
+
+    cells: Mapping[str, str | int | Decimal]
+    line: int
+    place: str = ""
+    channel: int | None = None
+
+    def text(self, column: str) -> str:
+        """Text of a cell without blanks around it, empty where there is none."""
+        cell = self.cells.get(column, "")
+        return cell.strip() if isinstance(cell, str) else str(cell)
+
+    def skipped(self, reason: str) -> SkippedLine:
+        """This row as one that could not be understood."""
+        told = " ".join(filter(None, (self.place, self.text("code"), self.text("value"))))
+        return SkippedLine(self.line, told[:_SHOWN], reason)
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """What the rows of a file amount to, for one axis."""
+
+    entries: tuple[Entry, ...]
+    skipped: tuple[SkippedLine, ...]
+    channel: int | None
+    channels: tuple[int, ...]
+
+
+def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, file: str) -> Rows:
+    """Entries of one axis, and the rows that cannot be understood, each with its reason.
+
+    The channel of a row is what its `channel` cell says, else that of the heading above; rows
+    without one are of all axes. Raises WrongUsage where an axis must be chosen or is not there.
+    """
+    kept: list[tuple[int | None, Row]] = []
+    bad: list[tuple[int | None, SkippedLine]] = []
+    for row in rows:
+        own, reason = _channel_of(row)
+        if reason:
+            bad.append((None, row.skipped(reason)))
+        else:
+            kept.append((own, row))
+    channels = tuple(sorted({own for own, _ in kept if own is not None}))
+    chosen = choose(channels, channel, file)
+    entries: dict[str, Entry] = {}
+    for own, row in kept:
+        if own is not None and own != chosen:
+            continue
+        found = entry_of(row, dialect)
+        if isinstance(found, SkippedLine):
+            bad.append((own, found))
+        elif (first := entries.setdefault(found.code, found)) is not found:
+            reason = f"{found.code} is given already in line {first.line}"
+            bad.append((own, row.skipped(reason)))
+    skipped = sorted((one for _, one in bad), key=lambda one: one.line)
+    return Rows(tuple(entries.values()), tuple(skipped), chosen, channels)
+
+
+def _channel_of(row: Row) -> tuple[int | None, str]:
+    cell = row.text("channel")
+    if not cell:
+        return row.channel, ""
+    number = _FIRST_INTEGER.search(cell)
+    if number is None or len(number[0]) > 9:
+        return None, f"no channel number in {cell!r}"
+    return int(number[0]), ""
+
+
+def choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:
+    """The axis to read. Raises WrongUsage where it must be chosen, or is not there."""
+    listed = ", ".join(map(str, channels))
+    if wanted is None:
+        if len(channels) > 1:
+            raise WrongUsage(
+                f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
+            )
+        return channels[0] if channels else None
+    if wanted not in channels:
+        there = f"it holds {listed}" if channels else "it tells no channels apart"
+        raise WrongUsage(f"the export has no channel {wanted}: {there}", file=file)
+    return wanted
+
+
+def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
+    """What a row says; a skipped line where it lacks its code or its value."""
+    code, kind = row.text("code"), row.text("type")
+    data_type = TYPES.get(kind)
+    is_text = data_type is not None and not data_type.is_number
+    if not code or not (row.text("value") or is_text):
+        return row.skipped("no value" if code else "no code")
+    if section := row.text("section"):
+        code = f"{section}/{code}"
+    value, spelled, unit = read_value(row.cells.get("value", ""), dialect, is_text=is_text)
+    return Entry(
+        code=code,
+        written=value,
+        line=row.line,
+        name=row.text("name"),
+        unit=row.text("unit") or unit,
+        data_type=kind if data_type is not None else None,
+        access=_access(row.text("access")),
+        low=_bound(row, "low", dialect),
+        high=_bound(row, "high", dialect),
+        default=_bound(row, "default", dialect),
+        text=spelled,
+    )
+
+
+# Words of exports for what may be written (common practice, no source).
+_ACCESS = {
+    "r": "ro", "read": "ro", "read only": "ro", "read-only": "ro", "readonly": "ro", "w": "wo",
+    "r/w": "rw", "rw/": "rw", "read/write": "rw", "read-write": "rw", "readwrite": "rw",
+    "write": "rw", "constant": "const",
+}  # fmt: skip
+
+
+def _access(cell: str) -> str | None:
+    word = cell.casefold()
+    return _ACCESS.get(word, word) or None
+
+
+def _bound(row: Row, column: str, dialect: ExportDialect) -> Scalar | None:
+    cell = row.cells.get(column, "")
+    if isinstance(cell, str) and not cell.strip():
+        return None
+    return read_value(cell, dialect)[0]
+
+
+def read_value(
+    cell: str | int | Decimal, dialect: ExportDialect, *, is_text: bool = False
+) -> tuple[Scalar, str, str]:
+    """Value of a cell: what it is, its spelling where a number loses it, and its unit.
+
+    The unit is empty unless the dialect has it behind the number. A serial number `0012` is text.
+    """
+    if not isinstance(cell, str):
+        return cell, "", ""
+    text = cell.strip()
+    if is_text:
+        return text, "", ""
+    number = _number(text, dialect)
+    parted = _NUMBER_AND_UNIT.fullmatch(text) if number is None and dialect.unit_in_value else None
+    if parted and (number := _number(parted[1].strip(), dialect)) is not None:
+        return number, "", parted[2].strip()
+    if number is None:
+        return text, "", ""
+    return number, "" if isinstance(number, int) and str(number) == text else text, ""
+
+
+def _number(text: str, dialect: ExportDialect) -> int | Decimal | None:
+    if len(text) > 1 and text[0] == "0" and text.isdigit():
+        return None
+    try:
+        if dialect.hex_and_binary and (marked := marked_number(text)) is not None:
+            return marked
+        return parse_number(text, dialect.decimal, dialect.thousands)
+    except ValueError:  # more digits than Python converts
+        return None
