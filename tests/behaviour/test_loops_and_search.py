@@ -131,7 +131,7 @@ def test_gain_and_phase_of_a_loop_by_its_parts() -> None:
     assert loop.turned(100) == pytest.approx(-pi - 0.1)
     assert loop.at(100) == pytest.approx(2 * complex(cos(-pi - 0.1), sin(-pi - 0.1)))
     # Together they are 20,000 / s^2, which crosses at sqrt(20,000) rad/s with nothing but delay.
-    assert loop.phase_margin() == pytest.approx(-degrees(sqrt(20_000) * 0.001), abs=1e-6)
+    assert loops.worst_phase(loop) == pytest.approx(-degrees(sqrt(20_000) * 0.001), abs=1e-6)
 
 
 def test_the_position_loop_goes_round_the_velocity_loop() -> None:

@@ -7,10 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vault.meaning.axis_view import AxisView
-from vault.meaning.changes import Comparison, Surrounding
+from vault.meaning.changes import Change, Comparison, Surrounding
 from vault.meaning.compare import compare
 from vault.meaning.reader import reading_in
 from vault.meaning.sentences import (
+    default_sentence,
     number_text,
     plain_sentence,
     sentences,
@@ -270,3 +271,84 @@ def test_what_is_no_parameter_is_told_by_its_path() -> None:
 def test_what_differs_beside_the_parameters_is_told_too() -> None:
     around = (Surrounding("cabinet.switch", 5, 6, "link", "The switch stands otherwise."),)
     assert sentences(Comparison((), 0, surroundings=around)) == ["The switch stands otherwise."]
+
+
+SIDES = ("press/lift", "press/feed")
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "sides", "text"),
+    [
+        (None, 7, None, "Thing A was not in the export before: 7."),
+        (3, None, None, "Thing A is not in this export: 3 before."),
+        (None, 7, SIDES, "Thing A: not in this export of press/lift, 7 on press/feed."),
+        (3, None, SIDES, "Thing A: 3 on press/lift, not in this export of press/feed."),
+        (3, 7, None, "Thing A: 3 became 7 (+4, 133.33 %)."),
+    ],
+)
+def test_what_an_export_may_lack_is_not_said_of_the_drive(
+    left: int | None, right: int | None, sides: tuple[str, str] | None, text: str
+) -> None:
+    sets = [[] if value is None else [thing(value)] for value in (left, right)]
+    found = compared(*sets).changes[0]
+    assert plain_sentence(found, sides=sides, may_lack=True).startswith(text.partition(" (")[0])
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "sides", "text"),
+    [
+        (3, None, None, "Thing A: 3 before is {d}, and there is none beside."),
+        (None, 7, None, "Thing A: 7 is {d}, and there is none beside."),
+        (3, None, SIDES, "Thing A: 3 on press/lift is {d}, and there is none beside."),
+        (None, 7, SIDES, "Thing A: 7 on press/feed is {d}, and there is none beside."),
+    ],
+)
+def test_a_default_that_only_one_side_has_is_told_as_one(
+    left: int | None, right: int | None, sides: tuple[str, str] | None, text: str
+) -> None:
+    before, after = (None if value is None else thing(value) for value in (left, right))
+    change = Change("only_left" if after is None else "only_right", "record", before, after)
+    words = text.format(d="the file's default and not stated of the drive")
+    assert default_sentence(change, str(left), str(right), sides) == words
+
+
+@pytest.mark.parametrize(
+    ("defaults", "sides", "text"),
+    [
+        ((True, True), None, "Thing A: 3 before, 7 now; both are {d}."),
+        ((True, True), SIDES, "Thing A: 3 on press/lift, 7 on press/feed; both are {d}."),
+        ((True, False), None, "Thing A: 7 now; 3 before is {d}."),
+        ((True, False), SIDES, "Thing A: 7 on press/feed; 3 on press/lift is {d}."),
+        ((False, True), None, "Thing A: 3 before; 7 is {d}."),
+        ((False, True), SIDES, "Thing A: 3 on press/lift; 7 on press/feed is {d}."),
+    ],
+)
+def test_a_sentence_says_which_side_is_a_default(
+    defaults: tuple[bool, bool], sides: tuple[str, str] | None, text: str
+) -> None:
+    change = Change(
+        "changed", "record", thing(3), thing(7),
+        left_default=defaults[0], right_default=defaults[1],
+    )  # fmt: skip
+    words = text.format(d="the file's default and not stated of the drive")
+    assert default_sentence(change, "3", "7", sides) == words
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "sides", "text"),
+    [
+        (None, "5 mm", None, "cabinet, fan was not in the export before: 5 mm."),
+        ("4 mm", None, None, "cabinet, fan is not in this export: 4 mm before."),
+        (
+            None,
+            "5 mm",
+            SIDES,
+            "cabinet, fan: not in this export on press/lift, 5 mm on press/feed.",
+        ),
+    ],
+)
+def test_an_entry_that_an_export_may_lack_is_told_as_lacking(
+    left: str | None, right: str | None, sides: tuple[str, str] | None, text: str
+) -> None:
+    around = Surrounding("cabinet.fan", left, right)
+    assert surrounding_sentence(around, sides, may_lack=True) == text

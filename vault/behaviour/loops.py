@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cmath import exp, phase
 from dataclasses import dataclass
+from functools import lru_cache
 from math import degrees, pi
 from typing import TYPE_CHECKING
 
@@ -37,6 +38,8 @@ _MOST_NOTCHES = 8
 _HALVINGS = 40  # of 12 decades: closer than anybody measures
 _FROM, _TO, _STEPS = 0.01, 100.0, 200
 """Where crossovers are looked for, in bandwidths: a notch may make several."""
+_KEPT = 256
+"""Loops whose phase margin is kept: the sides of a comparison and its variants share most."""
 
 
 def inertia(state: State) -> float:
@@ -201,12 +204,14 @@ class Loop:
             low, high = (middle, high) if self.gain(middle) > 1 else (low, middle)
         return low
 
-    def phase_margin(self) -> float:
-        """180 deg and the phase at the crossover, the worst of several. Raises DoesNotApply."""
-        found = [180 + degrees(self.turned(omega)) for omega in self.crossovers()]
-        if not found:
-            raise DoesNotApply
-        return min(found)
+
+@lru_cache(_KEPT)
+def worst_phase(velocity: Loop) -> float:
+    """180 deg and the phase at the crossover, the worst of several. Raises DoesNotApply."""
+    found = [180 + degrees(velocity.turned(omega)) for omega in velocity.crossovers()]
+    if not found:
+        raise DoesNotApply
+    return min(found)
 
 
 def loop(state: State, bandwidth: float) -> Loop:
@@ -224,7 +229,7 @@ def phase_margin(state: State) -> Figure:
     The larger of both, where a counterbalance may be a weight or a spring.
     """
     least = state.ask(velocity_bandwidth).value
-    found = [loop(state, least).phase_margin()]
+    found = [worst_phase(loop(state, least))]
     masses = state.asked(moved)
     open_ = (
         state.ask(dead_time).bound != "exact" or state.si("velocity_gain", ("gain",)) is not None
@@ -232,7 +237,7 @@ def phase_margin(state: State) -> Figure:
     open_ |= any(notch.width is None for notch in state.asked(notches) or ())
     if masses is not None and masses.counterweight:
         open_ = True
-        found.append(loop(state, least * masses.most / masses.least).phase_margin())
+        found.append(worst_phase(loop(state, least * masses.most / masses.least)))
     bound = exact_unless(open_, "up_to")
     return Figure(max(found), "deg", "180 deg + phase at the crossover", bound)
 
@@ -304,17 +309,20 @@ def position_phase(state: State) -> Figure:
     """180 deg and the phase of the position loop at its crossover; at most that."""
     inner, kv = loop(state, state.ask(velocity_bandwidth).value), state.ask(position_gain)
     outer = PositionLoop(inner, kv, _CYCLES * state.ask(position_cycle))
-    low, high = (kv * times for times in (0.01, 100))
+    return Figure(_phase_around(outer), "deg", "180 deg + phase at the crossover", "up_to")
+
+
+@lru_cache(_KEPT)
+def _phase_around(outer: PositionLoop) -> float:
+    """180 deg and the phase at the first crossover. Raises DoesNotApply."""
+    low, high = (outer.gain * times for times in (0.01, 100))
     steps = 120
     before, turned = low, phase(outer.at(low))
     for number in range(1, steps + 1):
         omega = low * (high / low) ** (number / steps)
         found = outer.at(omega)
         if abs(found) < 1:
-            return Figure(
-                180 + degrees(_at_crossing(outer, before, omega, turned)),
-                "deg", "180 deg + phase at the crossover", "up_to",
-            )  # fmt: skip
+            return 180 + degrees(_at_crossing(outer, before, omega, turned))
         before, turned = omega, _unwrapped(phase(found), turned)
     raise DoesNotApply
 

@@ -6,8 +6,7 @@ copy of a state leaves the answers standing that do not rest on it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
@@ -218,7 +217,8 @@ class State:
             known = self._known[function] = self._answered(function)
         frame = self._frames[-1]
         frame.reads |= known.reads
-        frame.hedges.update(dict.fromkeys(known.hedges))
+        if known.hedges:
+            frame.hedges.update(dict.fromkeys(known.hedges))
         if known.error is not None:
             raise known.error
         return known.answer  # type: ignore[return-value]
@@ -243,22 +243,17 @@ class State:
     def _answered(self, function: Callable[[State], Answer]) -> _Known:
         answer: Answer | None = None
         error: Missing | DoesNotApply | None = None
-        with self._frame() as frame:
-            try:
-                answer = function(self)
-            except (Missing, DoesNotApply) as caught:
-                error = caught.with_traceback(None)
-            except (OverflowError, ZeroDivisionError):
-                error = DoesNotApply()  # beyond 1e308 nothing is physical
-        return _Known(answer, error, frozenset(frame.reads), tuple(frame.hedges))
-
-    @contextmanager
-    def _frame(self) -> Iterator[_Frame]:
-        self._frames.append(_Frame())
+        frame = _Frame()
+        self._frames.append(frame)
         try:
-            yield self._frames[-1]
+            answer = function(self)
+        except (Missing, DoesNotApply) as caught:
+            error = caught.with_traceback(None)
+        except (OverflowError, ZeroDivisionError):
+            error = DoesNotApply()  # beyond 1e308 nothing is physical
         finally:
             self._frames.pop()
+        return _Known(answer, error, frozenset(frame.reads), tuple(frame.hedges))
 
     def _note(self, name: str) -> None:
         self._frames[-1].reads.add(name)

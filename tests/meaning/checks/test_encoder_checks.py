@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import pytest
 
 from tests.meaning.checks.sets import (
     CARRIAGE,
+    LIFT,
     SCREW,
     Settings,
     complaints,
@@ -83,3 +87,39 @@ def test_a_label_of_the_maker_s_own_is_read_as_words() -> None:
     kind = Parameter("p/kind", "Encoder", 9, 9, "encoder_type", None, "Absolute multi-turn, 22 bit")
     settings: Settings = {"encoder_type": kind, "encoder_multi_turn_bits": 7}
     assert complaints("absolute_range", view_of(settings, SLIDE))
+
+
+@pytest.mark.parametrize(("record", "consequence"), [(SCREW, "travel"), (LIFT, "hazard")])
+def test_another_resolution_than_fitted_is_a_hazard_where_a_load_hangs(
+    record: Mapping[str, Any], consequence: str
+) -> None:
+    bits = {"encoder_single_turn_bits": "19"}
+    found = the_complaint("encoder_resolution", view_of(CARRIAGE, record, bits))
+    assert found.consequence == consequence
+    assert found.look_at == ("p/position_encoder_increments", "nameplate")
+    assert [one.value for one in found.findings] == [str(2**20), str(2**19)]
+
+
+# 16 mm / 4 = 4 mm a turn of the motor: 4000 steps of 1 um.
+@pytest.mark.parametrize(
+    ("counts", "closes", "consequence"),
+    [
+        (4000, True, None),
+        (4001, True, "travel"),
+        (8000, True, "hazard"),
+        (8000, None, "hazard"),
+        (8000, False, "travel"),
+    ],
+)
+def test_the_ratio_of_two_encoders_is_that_of_the_machine(
+    counts: int, closes: bool | None, consequence: str | None
+) -> None:
+    fitted = {"step": "1 um"} if closes is None else {"step": "1 um", "closes_position": closes}
+    view = view_of({"additional_encoder_increments": counts}, {**SCREW, "load_encoder": fitted})
+    found = complaints("load_encoder", view)
+    assert [one.consequence for one in found] == ([] if consequence is None else [consequence])
+    for one in found:
+        assert "4,000" in one.sentence
+        assert f"{counts:,}" in one.sentence
+        assert one.look_at[0] == "p/additional_encoder_increments"
+        assert float(one.findings[0].value) == pytest.approx(counts / 4000, rel=1e-6)

@@ -146,3 +146,28 @@ def test_the_drive_is_rated_for_the_motor(drive: str, count: int) -> None:
     by_plate = view_of({}, STRONG, {"rated_current": drive})
     assert len(complaints("drive_current", by_plate)) == count
     assert not complaints("drive_current", view_of({"drive_rated_current": drive}, SCREW))
+
+
+# 60 kg x (0.02 / (4 pi))^2 = 1.5198e-4 kg*m^2 at the motor: the rotor's 1.5198 times.
+@pytest.mark.parametrize(
+    ("set_to", "count"), [("93.9 %", 0), ("93.7 %", 1), ("227.5 %", 0), ("227.7 %", 1)]
+)
+def test_the_load_inertia_that_is_set_may_be_off_by_a_third(set_to: str, count: int) -> None:
+    # (1 + 1.5198) / 1.3 - 1 = 0.9383, and 2.5198 x 1.3 - 1 = 2.2757.
+    record = {**LIFT, "motor": {"inertia": "1e-4 kg*m^2"}}
+    found = complaints("load_inertia", view_of({"load_inertia_ratio": set_to}, record))
+    assert len(found) == count
+    for one in found:
+        assert f"a load of {float(set_to.removesuffix(' %')) / 100:.4g} times" in one.sentence
+        assert "as built it has 1.52 times" in one.sentence
+        assert one.consequence == "dynamics"
+        assert one.look_at == (
+            "p/load_inertia_ratio", "axis.yaml: mechanics", "axis.yaml: motor"
+        )  # fmt: skip
+        assert one.findings[0].unit == "1"
+
+
+@pytest.mark.parametrize("set_to", ["0 %", "-100 %"])
+def test_a_load_inertia_of_nought_is_one_that_nobody_set(set_to: str) -> None:
+    record = {**LIFT, "motor": {"inertia": "1e-4 kg*m^2"}}
+    assert not complaints("load_inertia", view_of({"load_inertia_ratio": set_to}, record))
