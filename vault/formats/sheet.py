@@ -30,6 +30,7 @@ from vault.formats.sheet_table import (
 from vault.formats.workbook_cells import Area, Sheet, Workbook
 from vault.formats.workbook_safety import CFB_SIGNATURE, ZIP_SIGNATURE
 from vault.formats.xlsx_parts import read_xlsx
+from vault.formats.xlsx_write import Writer
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Listing, Scalar, SkippedLine
 from vault.model.patterns import is_found
@@ -312,5 +313,44 @@ def write_back(
     channel: int | None,
     drop: Collection[str] = (),
 ) -> bytes:
-    """Put values into a workbook."""
-    raise WrongUsage("not yet")
+    """Put values into an .xlsx workbook, by code; every other part of the file stays as it is.
+
+    A number cell stays one, a text is written into its cell; styles stay. A formula gives way to
+    the value, and with it the workbook's order of calculation (its program makes that anew). The
+    cells of code and value of `drop` are emptied. Raises WrongUsage for a code that is not there, a
+    value that its cell cannot hold, a formula that is left beside changed values, and another form
+    of workbook.
+    """
+    if dialect is None:
+        raise WrongUsage("a workbook is written with a family's dictionary", file=file)
+    book, layout = open_workbook(original, file), Layout(dialect)
+    if book.form != "xlsx":
+        reason = f"values cannot be put into a workbook in the form of .{book.form}"
+        hint = "save it as .xlsx, take that in, and restore from it"
+        raise WrongUsage(reason, file=file, hint=hint)
+    sheet, _ = _sheet(book, layout, file)
+    table = read_table(sheet, layout)
+    entries = {
+        entry.code: entry
+        for entry in read_rows((one.row for one in table.rows), dialect, channel, file).entries
+    }
+    for code in (*values, *drop):
+        if code not in entries:
+            raise WrongUsage(f"the workbook has no {code} to put a value in", file=file)
+    by_line = {one.row.line: one for one in table.rows}
+    rows = {code: by_line[entry.line] for code, entry in entries.items()}
+    writer = Writer(original, sheet, dialect, file)
+    for code, value in values.items():
+        if code not in drop:
+            writer.put(rows[code], code, value, entries[code].written)
+    dropped = [rows[code] for code in drop]
+    others = {
+        place
+        for one in table.rows
+        if not any(one is row for row in dropped)
+        for place in (one.code, one.value)
+    }
+    for code in drop:
+        writer.empty(rows[code], code, others)
+    kept = {code: row.value for code, row in rows.items() if code not in {*values, *drop}}
+    return writer.written(kept)

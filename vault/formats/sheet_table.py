@@ -55,14 +55,15 @@ class PlateCell(NamedTuple):
 class TableRow:
     """A row of the table as the readers of all formats take it, and what only a sheet has.
 
-    `codes` and `values` are the places of its code and its value. `shown` is how the sheet displays
-    a number that it holds.
+    `code` and `value` are the places of its code and its value. `shown` is how the sheet displays
+    a number that it holds, `is_percent` whether the row has its value a hundredfold.
     """
 
     row: Row
     code: tuple[int, int]
     value: tuple[int, int]
     shown: str = ""
+    is_percent: bool = False
 
 
 @dataclass(slots=True)
@@ -235,17 +236,18 @@ class _Scan:
                 table.bad.append((self._owner(row, columns), told.skipped(reason)))
                 return
             cells[name] = self._content(name, cell, unit, number, at)
-        if value is not None and value.is_percent and not unit and self._is_in_unit:
+        is_percent = value is not None and value.is_percent and self._in_percent(unit)
+        if is_percent:
             cells["unit"] = "%"
         if self.section and "section" not in cells:
             cells["section"] = self.section
         shown = value.shown if value else ""
         found = Row(cells, number, place, self.channel)
-        table.rows.append(TableRow(found, code_at, value_at, shown))
+        table.rows.append(TableRow(found, code_at, value_at, shown, is_percent))
 
-    @property
-    def _is_in_unit(self) -> bool:
-        return self.layout.dialect.holds == "value"
+    def _in_percent(self, unit: str) -> bool:
+        """Whether what is displayed as a percentage is one: its unit is %, or not stated."""
+        return self.layout.dialect.holds == "value" and unit in ("", "%")
 
     def _owner(self, row: Mapping[int, Cell], columns: Mapping[str, int]) -> int | None:
         cell = row.get(columns.get("channel", 0))
@@ -262,7 +264,7 @@ class _Scan:
             return cell.text
         if not cell.is_percent:
             return cell.value
-        if self._is_in_unit and unit in ("", "%"):
+        if self._in_percent(unit):
             return in_percent(cell.value)
         if name == "value":
             place = self.sheet.place(number, at)
