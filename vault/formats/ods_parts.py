@@ -20,7 +20,7 @@ from vault.formats.workbook_cells import (
 from vault.formats.workbook_safety import Container, parse_xml
 from vault.model.errors import Unreadable
 
-MIMETYPE = b"application/vnd.oasis.opendocument.spreadsheet"
+_MIMETYPE = b"application/vnd.oasis.opendocument.spreadsheet"
 _CONTENT = "content.xml"
 _MOST_COLUMNS = 16_384
 _NUMBERS = ("float", "currency", "percentage")
@@ -28,6 +28,17 @@ _NO_KEPT_VALUE = (
     "a formula without a kept value: open the workbook in its program and save it again"
 )
 _DURATION = re.compile(r"PT(\d{1,6})H(\d{1,2})M(\d{1,2}(?:[.,]\d+)?)S", re.ASCII)
+
+
+def is_ods(content: bytes) -> bool:
+    """Say whether an archive states that it is a spreadsheet (part 3, 3.3; from memory)."""
+    if _MIMETYPE in content[:256]:  # where the standard wants it, though the rest be cut off
+        return True
+    try:
+        parts = Container(content, "")
+        return "mimetype" in parts and parts.member("mimetype").startswith(_MIMETYPE)
+    except Unreadable:
+        return False
 
 
 def read_ods(content: bytes, file: str) -> Workbook:

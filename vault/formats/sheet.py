@@ -15,7 +15,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from vault.formats.ods_parts import MIMETYPE, read_ods
+from vault.formats.ods_parts import is_ods, read_ods
 from vault.formats.rows import read_rows
 from vault.formats.sheet_table import (
     Layout,
@@ -53,7 +53,7 @@ def _form(content: bytes) -> str:
         # Names of members stand as they are in the directory at the end (ZIP APPNOTE 4.3.12).
         if b"xl/workbook." in content:
             return "xlsx"
-        return "ods" if MIMETYPE in content and b"content.xml" in content else ""
+        return "ods" if b"content.xml" in content and is_ods(content) else ""
     if content.startswith(CFB_SIGNATURE):
         names = ("Workbook", "Book", "EncryptedPackage")
         return "xls" if any(name.encode("utf-16-le") in content for name in names) else ""

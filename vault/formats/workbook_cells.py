@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from math import isfinite
 
 from vault.model.errors import Unreadable
 
@@ -139,12 +140,13 @@ def exact_number(text: str) -> int | Decimal | None:
     """
     try:
         number = Decimal(text.strip())
-        if not number.is_finite() or abs(number.adjusted()) > 308:
-            return None
-        if len(number.as_tuple().digits) > 15 and not re.fullmatch(r"\s*[-+]?\d+\s*", text):
-            number = Decimal(repr(float(text)))
-    except (ArithmeticError, ValueError):
+    except ArithmeticError:
         return None
+    if not number.is_finite() or not -324 <= number.adjusted() <= 308:
+        return None
+    if len(number.as_tuple().digits) > 15 and not re.fullmatch(r"\s*[-+]?\d+\s*", text):
+        double = float(number)
+        number = Decimal(repr(double)) if isfinite(double) else number
     whole = number.to_integral_value()
     if number == whole and number.adjusted() < 40:
         return int(whole)

@@ -7,7 +7,6 @@ cells; so does what is told of them here.
 from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
-from decimal import Decimal
 from io import BytesIO
 
 from python_calamine import (
@@ -18,7 +17,7 @@ from python_calamine import (
     SheetVisibleEnum,
 )
 
-from vault.formats.workbook_cells import MOST_CELLS, MOST_ROWS, Cell, Sheet, Workbook
+from vault.formats.workbook_cells import MOST_CELLS, MOST_ROWS, Cell, Sheet, Workbook, exact_number
 from vault.model.errors import Unreadable
 
 _REMARK = (
@@ -84,7 +83,8 @@ def _cell(value: object) -> Cell | None:
     if isinstance(value, int):
         return Cell(value)
     if isinstance(value, float):
-        return Cell(int(value) if value.is_integer() else Decimal(repr(value)))
+        number = exact_number(repr(value))
+        return None if number is None else Cell(number)
     if isinstance(value, datetime) and value.time() == time():
         return Cell(value.date().isoformat(), is_date=True)
     if isinstance(value, datetime | date | time):

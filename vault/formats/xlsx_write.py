@@ -58,7 +58,7 @@ class Writer:
     def _own(self, place: Place, code: str, name: str, new: object) -> None:
         other = self._owners.setdefault(place, code)
         if other != code and self._changes.get(place) != new:
-            reason = f"{code} and {other} share the merged cell {name}, and differ"
+            reason = f"{other} and {code} share the merged cell {name}, and differ"
             raise WrongUsage(reason, file=self._file)
 
     def empty(self, row: TableRow, code: str, others: Collection[Place]) -> None:
@@ -110,6 +110,7 @@ class Writer:
             return self._content
         formulas = {place for place, cell in self._text.cells.items() if cell.formula is not None}
         for code, place in kept.items():
+            self._own(place, code, self._sheet.place(*place), None)
             if place in formulas:
                 cell = self._sheet.place(*place)
                 reason = f"{code} is a formula in {cell}, and may change with what is put in"
