@@ -35,15 +35,15 @@ def is_ods(content: bytes) -> bool:
     if _MIMETYPE in content[:256]:  # where the standard wants it, though the rest be cut off
         return True
     try:
-        parts = Container(content, "")
+        parts = Container(content)
         return "mimetype" in parts and parts.member("mimetype").startswith(_MIMETYPE)
     except Unreadable:
         return False
 
 
-def read_ods(content: bytes, file: str) -> Workbook:
+def read_ods(content: bytes) -> Workbook:
     """Read all sheets. Raises Unreadable for what is damaged, hostile or too large."""
-    parts = Container(content, file)
+    parts = Container(content)
     manifest = "META-INF/manifest.xml"
     if "encrypted-package" in parts or (
         manifest in parts and b"encryption-data" in parts.member(manifest)
@@ -53,15 +53,15 @@ def read_ods(content: bytes, file: str) -> Workbook:
     if any(name.startswith(("Basic/", "Scripts/")) for name in parts.members):
         remarks.append("the workbook holds macros: they were not run")
     book = Workbook("ods", [], remarks)
-    _Reader(book, file).read(parts.member(_CONTENT))
+    _Reader(book).read(parts.member(_CONTENT))
     return book
 
 
 class _Reader:
     """One pass over the content part."""
 
-    def __init__(self, book: Workbook, file: str) -> None:
-        self._book, self._file = book, file
+    def __init__(self, book: Workbook) -> None:
+        self._book = book
         self._hidden_styles: set[str] = set()
         self._style = ""
         self._sheet: Sheet | None = None
@@ -74,13 +74,11 @@ class _Reader:
         self._depth = 0  # tables within cells
 
     def read(self, content: bytes) -> None:
-        parse_xml(
-            content, _CONTENT, self._file, start=self._start, end=self._end, text=self._characters
-        )
+        parse_xml(content, _CONTENT, start=self._start, end=self._end, text=self._characters)
 
     def _refusal(self, reason: str) -> Unreadable:
         name = self._sheet.name if self._sheet else ""
-        return Unreadable(f"{name}, row {self._row}: {reason}", file=self._file, line=self._row)
+        return Unreadable(f"{name}, row {self._row}: {reason}", line=self._row)
 
     def _start(self, name: str, given: dict[str, str]) -> None:
         self._inside.append(name)

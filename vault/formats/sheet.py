@@ -60,23 +60,31 @@ def _form(content: bytes) -> str:
     return ""
 
 
-# A workbook is read once for each family that it may be of: the last one is kept.
-@lru_cache(maxsize=1)
 def open_workbook(content: bytes, file: str) -> Workbook:
     """All sheets of a workbook. Raises Unreadable for what is none, damaged or not to be trusted.
 
     The result is shared and must not be changed.
     """
+    try:
+        return _opened(content)
+    except Unreadable as error:
+        error.file = file or None
+        raise
+
+
+# A workbook is read once for each family that it may be of: the last one is kept.
+@lru_cache(maxsize=1)
+def _opened(content: bytes) -> Workbook:
     form = _form(content)
     if form == "xlsx":
-        return read_xlsx(content, file)
+        return read_xlsx(content)
     if form == "ods":
-        return read_ods(content, file)
+        return read_ods(content)
     if form == "xls":
         from vault.formats.xls_cells import read_xls
 
-        return read_xls(content, file)
-    raise Unreadable("this is no workbook", file=file, line=1)
+        return read_xls(content)
+    raise Unreadable("this is no workbook", line=1)
 
 
 def matches(content: bytes, dialect: ExportDialect) -> bool:

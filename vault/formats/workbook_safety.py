@@ -31,8 +31,7 @@ def is_packed(content: bytes) -> bool:
 class Container:
     """A workbook's archive. Raises Unreadable for what is cut off, damaged or not to be trusted."""
 
-    def __init__(self, content: bytes, file: str) -> None:
-        self.file = file
+    def __init__(self, content: bytes) -> None:
         try:
             self._zip = ZipFile(BytesIO(content))
             self.members: Mapping[str, ZipInfo] = {m.filename: m for m in self._zip.infolist()}
@@ -46,7 +45,7 @@ class Container:
 
     def refusal(self, reason: str, hint: str | None = None) -> Unreadable:
         """An error about the file as a whole."""
-        return Unreadable(reason, file=self.file, line=1, hint=hint)
+        return Unreadable(reason, line=1, hint=hint)
 
     def __contains__(self, name: str) -> bool:
         return name in self.members
@@ -74,7 +73,6 @@ class Container:
 def parse_xml(
     content: bytes,
     part: str,
-    file: str,
     *,
     start: Callable[[str, dict[str, str]], None],
     end: Callable[[str], None],
@@ -90,7 +88,7 @@ def parse_xml(
     depth = 0
 
     def refused(reason: str) -> Unreadable:
-        return Unreadable(f"part {part}: {reason}", file=file, line=1)
+        return Unreadable(f"part {part}: {reason}", line=1)
 
     def document_type(*_: Any) -> None:
         raise refused("it declares a document type, which may hide anything: not read")

@@ -26,10 +26,10 @@ _REMARK = (
 )
 
 
-def read_xls(content: bytes, file: str) -> Workbook:
+def read_xls(content: bytes) -> Workbook:
     """Read all sheets. Raises Unreadable for what is encrypted, damaged or too large."""
     if "EncryptedPackage".encode("utf-16-le") in content:
-        raise _encrypted(file)
+        raise _encrypted()
     try:
         with CalamineWorkbook.from_filelike(BytesIO(content)) as opened:
             book = Workbook("xls", [], [_REMARK])
@@ -38,31 +38,31 @@ def read_xls(content: bytes, file: str) -> Workbook:
                 sheet = Sheet(about.name, is_hidden)
                 book.sheets.append(sheet)
                 if about.typ is SheetTypeEnum.WorkSheet:
-                    _read_sheet(opened, index, sheet, file)
+                    _read_sheet(opened, index, sheet)
     except PasswordError as error:
-        raise _encrypted(file) from error
+        raise _encrypted() from error
     except (CalamineError, OSError, ValueError) as error:
-        raise _damaged(file) from error
+        raise _damaged() from error
     except BaseException as error:
         if type(error).__name__ != "PanicException":  # of the library, outside Exception
             raise
-        raise _damaged(file) from error
+        raise _damaged() from error
     if "_VBA_PROJECT_CUR".encode("utf-16-le") in content:
         book.remarks.append("the workbook holds macros: they were not run")
     return book
 
 
-def _encrypted(file: str) -> Unreadable:
+def _encrypted() -> Unreadable:
     hint = "save it without a password"
-    return Unreadable("the workbook is encrypted", file=file, line=1, hint=hint)
+    return Unreadable("the workbook is encrypted", line=1, hint=hint)
 
 
-def _damaged(file: str) -> Unreadable:
+def _damaged() -> Unreadable:
     reason = "the workbook is cut off or damaged"
-    return Unreadable(reason, file=file, line=1, hint="copy it again, or save it as .xlsx")
+    return Unreadable(reason, line=1, hint="copy it again, or save it as .xlsx")
 
 
-def _read_sheet(book: CalamineWorkbook, index: int, sheet: Sheet, file: str) -> None:
+def _read_sheet(book: CalamineWorkbook, index: int, sheet: Sheet) -> None:
     found = book.get_sheet_by_index(index)
     count = 0
     for number, row in enumerate(found.to_python(skip_empty_area=False), 1):
@@ -72,7 +72,7 @@ def _read_sheet(book: CalamineWorkbook, index: int, sheet: Sheet, file: str) -> 
                 count += 1
         if count > MOST_CELLS or len(sheet.rows) > MOST_ROWS:
             reason = f"{sheet.place(number, 1)}: sheets of up to {MOST_ROWS} rows are read"
-            raise Unreadable(reason, file=file, line=number)
+            raise Unreadable(reason, line=number)
     for (top, left), (bottom, right) in found.merged_cell_ranges or ():
         sheet.merged.append((top + 1, left + 1, bottom + 1, right + 1))
 

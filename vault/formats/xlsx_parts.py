@@ -40,9 +40,9 @@ class _Target(NamedTuple):
     is_external: bool
 
 
-def read_xlsx(content: bytes, file: str) -> Workbook:
+def read_xlsx(content: bytes) -> Workbook:
     """Read all sheets. Raises Unreadable for what is damaged, hostile or too large."""
-    parts = Container(content, file)
+    parts = Container(content)
     book_path = next(
         (t.path for t in _targets(parts, "").values() if t.kind == "officeDocument"), ""
     )
@@ -61,7 +61,7 @@ def read_xlsx(content: bytes, file: str) -> Workbook:
         sheet = Sheet(name, is_hidden, member=target.path)
         book.sheets.append(sheet)
         if target.kind == "worksheet":
-            _SheetReader(sheet, strings, formats, is_1904, file).read(parts.member(target.path))
+            _SheetReader(sheet, strings, formats, is_1904).read(parts.member(target.path))
     return book
 
 
@@ -81,7 +81,7 @@ def _targets(parts: Container, source: str) -> dict[str, _Target]:
                 kind.rpartition("/")[2], normpath(inside), given.get("TargetMode") == "External"
             )
 
-    parse_xml(parts.member(path), path, parts.file, start=start, end=_nothing)
+    parse_xml(parts.member(path), path, start=start, end=_nothing)
     return found
 
 
@@ -101,7 +101,7 @@ def _sheets(parts: Container, path: str) -> tuple[list[tuple[str, bool, str]], b
         elif name == "workbookPr":
             is_1904 = _is_true(given.get("date1904"))
 
-    parse_xml(parts.member(path), path, parts.file, start=start, end=_nothing)
+    parse_xml(parts.member(path), path, start=start, end=_nothing)
     return sheets, is_1904
 
 
@@ -154,7 +154,7 @@ def _strings(parts: Container, path: str) -> list[str]:
         if inside[-1] == "t" and "rPh" not in inside:
             pieces.append(piece)
 
-    parse_xml(parts.member(path), path, parts.file, start=start, end=end, text=text)
+    parse_xml(parts.member(path), path, start=start, end=end, text=text)
     return found
 
 
@@ -178,18 +178,16 @@ def _formats(parts: Container, path: str) -> list[str]:
     def end(_: str) -> None:
         within.pop()
 
-    parse_xml(parts.member(path), path, parts.file, start=start, end=end)
+    parse_xml(parts.member(path), path, start=start, end=end)
     return [codes.get(key, "") for key in styles]
 
 
 class _SheetReader:
     """One pass over the XML of a sheet."""
 
-    def __init__(
-        self, sheet: Sheet, strings: list[str], formats: list[str], is_1904: bool, file: str
-    ) -> None:
+    def __init__(self, sheet: Sheet, strings: list[str], formats: list[str], is_1904: bool) -> None:
         self._sheet, self._strings, self._formats = sheet, strings, formats
-        self._is_1904, self._file = is_1904, file
+        self._is_1904 = is_1904
         self._row = self._column = self._count = 0
         self._given: dict[str, str] = {}
         self._in_cell = self._is_formula = self._has_value = False
@@ -198,13 +196,11 @@ class _SheetReader:
 
     def read(self, content: bytes) -> None:
         part = self._sheet.member
-        parse_xml(
-            content, part, self._file, start=self._start, end=self._end, text=self._characters
-        )
+        parse_xml(content, part, start=self._start, end=self._end, text=self._characters)
 
     def _refusal(self, reason: str) -> Unreadable:
         place = self._sheet.place(max(1, self._row), max(1, self._column))
-        return Unreadable(f"{place}: {reason}", file=self._file, line=max(1, self._row))
+        return Unreadable(f"{place}: {reason}", line=max(1, self._row))
 
     def _start(self, name: str, given: dict[str, str]) -> None:
         self._inside.append(name)

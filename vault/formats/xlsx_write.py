@@ -34,7 +34,7 @@ class Writer:
     def __init__(self, content: bytes, sheet: Sheet, dialect: ExportDialect, file: str) -> None:
         self._content, self._sheet, self._dialect = content, sheet, dialect
         self._file = file
-        self._parts = Container(content, file)
+        self._parts = Container(content)
         signature = next((n for n in self._parts.members if n.startswith("_xmlsignatures/")), None)
         if signature is not None:
             reason = "the workbook is signed, and would not be any more"
