@@ -38,6 +38,12 @@ def test_two_cells_a_million_rows_apart_take_no_memory() -> None:
     assert found.remarks[0].line == 1048576
 
 
+def test_in_the_older_form_cells_too_far_from_each_other_are_refused() -> None:
+    row = ("", *[""] * 254, "far")
+    with pytest.raises(Unreadable, match="cells too far from each other"):
+        read(older(HEADINGS, *[()] * 65_000, row))
+
+
 def test_repeats_of_an_open_document_that_hold_nothing_take_no_memory() -> None:
     empty = (
         '<table:table-cell table:number-columns-repeated="16384"/></table:table-row>'

@@ -29,6 +29,7 @@ from vault.formats.sheet_table import (
 )
 from vault.formats.workbook_cells import Area, Sheet, Workbook
 from vault.formats.workbook_safety import CFB_SIGNATURE, ZIP_SIGNATURE
+from vault.formats.xls_cells import read_xls
 from vault.formats.xlsx_parts import read_xlsx
 from vault.formats.xlsx_write import Writer
 from vault.model.errors import Unreadable, WrongUsage
@@ -81,8 +82,6 @@ def _opened(content: bytes) -> Workbook:
     if form == "ods":
         return read_ods(content)
     if form == "xls":
-        from vault.formats.xls_cells import read_xls
-
         return read_xls(content)
     raise Unreadable("this is no workbook", line=1)
 
