@@ -6,6 +6,7 @@ import random
 import warnings
 import zipfile
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 
@@ -42,6 +43,24 @@ def test_in_the_older_form_cells_too_far_from_each_other_are_refused() -> None:
     row = ("", *[""] * 254, "far")
     with pytest.raises(Unreadable, match="cells too far from each other"):
         read(older(HEADINGS, *[()] * 65_000, row))
+
+
+@pytest.mark.parametrize("ending", ["os.abort()", "os._exit(2)"])
+def test_an_older_workbook_that_ends_its_reader_is_refused_and_ends_nothing_else(
+    ending: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "reader.py").write_text(f"import os\n{ending}\n")
+    monkeypatch.setattr("vault.formats.xls_cells._PROGRAM", tmp_path / "reader.py")
+    with pytest.raises(Unreadable, match="cut off or damaged"):
+        read(older(HEADINGS, ("another", "", 1, "")))
+
+
+def test_nothing_in_the_folder_of_a_person_is_run_for_an_older_workbook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "python_calamine.py").write_text("raise SystemExit(9)\n")
+    monkeypatch.chdir(tmp_path)
+    assert values(read(older(HEADINGS, ("mine", "", 1, ""))).entries) == {"mine": 1}
 
 
 def test_repeats_of_an_open_document_that_hold_nothing_take_no_memory() -> None:
