@@ -62,11 +62,13 @@ def code_of(index: int, sub: int) -> str:
 class Objects:
     """The object dictionary of a file: entries, and what could not be understood.
 
-    `seen` counts the sections of objects. `node_id` is the one given, else the file's own.
+    `seen` counts the sections of objects. `node_id` is the one given, else the file's own. With
+    `describes` every object is an entry, and what it holds is its default, `""` where it has none.
     """
 
     ini: IniText
     node_id: int | None = None
+    describes: bool = False
     whole: Wholeness = field(init=False)
     entries: list[Entry] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
@@ -157,7 +159,9 @@ class Objects:
         if empty is not None and not empty.text and _is_text(section):
             written = empty  # a text that was cleared, not one left at its default
         if written is None:
-            return
+            if not self.describes:
+                return
+            written = Key("", "", section.line)
         described = self._described(section, code_of(index, sub))
         if described is not None:
             name = section.text("Denotation") or section.text("ParameterName")
@@ -215,10 +219,8 @@ class Objects:
         except BadValue as bad:
             # A default that stands in for the value is reported as the value; one that only
             # lacks the node id is no reason to doubt a value that is stated.
-            is_default = name == "DefaultValue"
-            if not is_default or (
-                section.get("ParameterValue") and not isinstance(bad, NeedsNodeId)
-            ):
+            stated = self.describes or section.get("ParameterValue") is not None
+            if name != "DefaultValue" or (stated and not isinstance(bad, NeedsNodeId)):
                 self._skip(code, found.skipped(str(bad)))
             return None
 
@@ -238,7 +240,10 @@ class Objects:
             return
         kind, access, low, high, default = described
         try:
-            content = value(written.text, kind, self.node_id)
+            if self.describes:
+                content: Scalar = "" if default is None else default
+            else:
+                content = value(written.text, kind, self.node_id)
         except BadValue as bad:
             self._skip(code, written.skipped(f"{code}: {bad}"))
             return
@@ -270,12 +275,14 @@ class Objects:
             self._skip(code, section.skipped(f"there cannot be {plural(count, 'sub-object')}"))
             return
         # The count has no description of its own; name, type, access: CiA 306, from memory.
-        of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, None)
+        default = count if self.describes else None
+        of_count = _Description(BY_NAME["UNSIGNED8"], "ro", None, None, default)
         stated = Key("CompactSubObj", str(count), section.line)
         self._add(code, of_count, "Number of entries", stated, is_count=True)
         usual = section.get("DefaultValue")
         if usual is not None and described.default is None:  # reported once, not for every sub
-            self._skip(code, usual.skipped(f"{code[:-3]}: the value that all share is bad"))
+            if not self.describes:
+                self._skip(code, usual.skipped(f"{code[:-3]}: the value that all share is bad"))
             usual = None
         base = section.text("ParameterName")
         values = self._values(self.ini.section(f"{own}value"), index, count)
@@ -283,6 +290,8 @@ class Objects:
         names |= numbered(self.ini.section(f"{own}denotation"))
         for sub in range(1, count + 1):
             written = values.get(sub) or usual
+            if written is None and self.describes:
+                written = Key("", "", section.line)
             if written is not None:
                 name = names[sub].text if sub in names else f"{base}{sub}"
                 self._add(

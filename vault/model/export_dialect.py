@@ -138,7 +138,8 @@ class ExportDialect(Strict):
     columns: dict[str, str] = Field(
         default_factory=dict,
         description="where `code`, `value`, `name`, `unit`, `low`, `high`, `default`, `access`, "
-        "`type` stand, and a `section` that goes before the code: headings of a table; of "
+        "`type` stand, and a `section` that goes before the code: headings of a table; of two "
+        "header rows of a `sheet` the upper and the lower text with a blank, as `Limits Min`; of "
         "`records` paths from the record, as `@id`, `Value/@unit`, `../@name`, `.`; of `fixed` "
         "positions, as `1-8`",
     )
@@ -161,7 +162,8 @@ class ExportDialect(Strict):
         "JSON with `[]` behind a list and `{}` behind what has the codes as its keys (`~key`)",
     )
     sheet: str | None = Field(
-        None, description="the sheet with the parameters, where a workbook has several"
+        None,
+        description="the sheet with the parameters; without it the first with the header row",
     )
     header: str | None = Field(
         None, description="of `fixed`: the line above the table, blanks do not count"

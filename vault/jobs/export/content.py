@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from vault.formats.file_kind import file_kind
+from vault.formats.workbook_safety import is_packed
 from vault.model.errors import Unreadable
 from vault.model.wording import plural
 
@@ -44,7 +45,8 @@ def read_content(path: Path) -> bytes:
         raise Unreadable(f"the file is longer than {MAX_BYTES // 2**20} MiB", file=file, line=1)
     if _is_blank(content):
         raise Unreadable("the file is empty", file=file, line=1)
-    _check_lines(content, file)
+    if not is_packed(content):
+        _check_lines(content, file)
     return content
 
 

@@ -1,0 +1,1 @@
+"""Device descriptions: what a kind of device has, and not what one of them holds."""
