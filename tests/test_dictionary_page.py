@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from vault.model import families, roles
+from vault.model import export_dialect, families, roles
 from vault.model.family_doubts import doubts
 from vault.store.files.edited_files import read_family
 
@@ -16,8 +16,8 @@ PAGE = (Path(__file__).parents[1] / "vault/manual/dictionary.md").read_text(enco
 EXAMPLE = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)[0]
 MODELS = (
     families.Family,
-    families.ExportDialect,
-    families.ChannelRule,
+    export_dialect.ExportDialect,
+    export_dialect.ChannelRule,
     families.ParameterDefinition,
     families.Variant,
     families.Fault,
