@@ -129,7 +129,7 @@ def test_comments_pictures_charts_and_conditional_formats_stay_as_they_are() -> 
     assert page["C2"].font.bold
     assert page["C2"].comment.text == "set at commissioning"
     assert [len(page._charts), len(page.conditional_formatting)] == [1, 1]
-    with ZipFile(BytesIO(after)) as packed:
+    with zipfile.ZipFile(BytesIO(after)) as packed:
         assert packed.read("xl/media/image1.png") == PICTURE
     assert page.auto_filter.ref == "A1:D4"
     assert "Speeds" in book.defined_names
