@@ -421,3 +421,21 @@ def test_the_rules_of_version_2_leave_out_what_they_did_not_know(
 ) -> None:
     found = normalise(content(Entry("Dev.Small", "5", 7, unit=spelled)), hazel, 2)
     assert [line.reason for line in found.skipped] == [f"unknown unit {spelled!r}"]
+
+
+@pytest.mark.parametrize("written", [Decimal("2.50"), Decimal("0.001"), 7, Decimal("-12.75")])
+def test_a_decimal_is_what_the_export_writes_and_no_raw_is_made_up(written: Decimal | int) -> None:
+    decimal = read_family(
+        DICTIONARY.replace("type: INTEGER32, unit: mm/s, range", "type: DECIMAL, range").encode(),
+        "hazel.yaml",
+    )
+    found = normalise(content(Entry("Mot.Speed", written, 1)), decimal)
+    assert found.skipped == ()
+    assert found.parameters["Mot.Speed"].value == written
+    assert found.parameters["Mot.Speed"].raw == written
+
+
+def test_a_word_is_no_decimal() -> None:
+    decimal = read_family(DICTIONARY.replace("INTEGER32", "DECIMAL").encode(), "hazel.yaml")
+    found = normalise(content(Entry("Mot.Speed", "fast", 4)), decimal)
+    assert [(one.line, one.reason) for one in found.skipped] == [(4, "'fast' is not a number")]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vault.model.numerals import parse_number, typed_number
+from vault.model.numerals import marked_number, parse_number, typed_number
 
 whole = st.integers(-(2**64), 2**64)
 exact = st.decimals(-(10**12), 10**12, allow_nan=False, places=4)
@@ -121,3 +121,21 @@ def test_what_is_no_number_is_refused(text: str) -> None:
 @given(st.decimals(-(10**9), 10**9, places=3))
 def test_what_is_printed_with_thousands_apart_is_read(number: Decimal) -> None:
     assert typed_number(f"{number:,}") == number
+
+
+@pytest.mark.parametrize("number", [0, 1, 5, 255, 500, 65535])
+def test_a_number_marked_by_its_base_is_read_as_python_formats_it(number: int) -> None:
+    spelled = (f"16#{number:X}", f"0{number:x}h", f"2#{number:b}", f"0b{number:b}", f"{number:b}b")
+    assert [marked_number(text) for text in (*spelled, f"8#{number:o}")] == [number] * 6
+
+
+def test_underscores_stand_between_digits_as_in_iec_61131_3() -> None:
+    # IEC 61131-3 numeric literals, from memory: single underscores between digits have no meaning.
+    assert marked_number("2#1111_0000") == 240
+    assert marked_number("-16#FF_FF") == -65535
+    assert [marked_number(text) for text in ("16#_", "16#F_", "2#_1", "16#F__F")] == [None] * 4
+
+
+@pytest.mark.parametrize("text", ["500", "0x1F4", "F4h", "12b", "8#9", "16#", "h", ""])
+def test_what_has_no_mark_of_a_base_is_no_marked_number(text: str) -> None:
+    assert marked_number(text) is None

@@ -6,7 +6,6 @@ Quoting follows RFC 4180; delimiter, decimal mark, headings and labels come from
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from datetime import datetime
 from functools import lru_cache
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from vault.formats.delimited_rows import Layout, NameplateLine, Scan, plain_label
 from vault.formats.delimited_whole import ends_of, remarks_of
+from vault.formats.rows import choose, time_text
 from vault.formats.text_encoding import decode, encode, split_lines
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 _HEAD_BYTES = 64 * 1024
 _HEAD_LINES = 40
-_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
 
 
 def recognises(content: bytes, file: str) -> bool:
@@ -125,7 +124,7 @@ def list_lines(
             hint="this may be an export of another family: name it with --family",
         )
     channels = tuple(sorted(scan.channels))
-    chosen = _choose(channels, channel, file)
+    chosen = choose(channels, channel, file)
     skipped = [bad for owner, bad in scan.skipped if owner is None or owner == chosen]
     entries = _entries(scan, chosen, dialect, skipped)
     nameplate, taken_at = _nameplate(scan, chosen, dialect, skipped)
@@ -182,20 +181,6 @@ def _reads_back(encoded: bytes, text: str, dialect: ExportDialect) -> bool:
         return decode(encoded, dialect.encoding)[0] == text
     except Unreadable:
         return False
-
-
-def _choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:
-    listed = ", ".join(map(str, channels))
-    if wanted is None:
-        if len(channels) > 1:
-            raise WrongUsage(
-                f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
-            )
-        return channels[0] if channels else None
-    if wanted not in channels:
-        there = f"it holds {listed}" if channels else "it tells no channels apart"
-        raise WrongUsage(f"the export has no channel {wanted}: {there}", file=file)
-    return wanted
 
 
 def _scalar(text: str, decimal: str, thousands: str) -> tuple[Scalar, str]:
@@ -272,20 +257,12 @@ def _nameplate(
     taken_at = None
     if time:
         try:
-            taken_at = _time(time.value, dialect.time_format)
+            taken_at = time_text(time.value, dialect.time_format)
         except ValueError:
             form = dialect.time_format or "RFC 3339"
             reason = f"{time.value!r} is not a time as {form} has it"
             skipped.append(SkippedLine(time.line, time.spelled, reason))
     return {name: line.value for name, line in found.items()}, taken_at
-
-
-def _time(text: str, form: str | None) -> str:
-    if form:
-        return datetime.strptime(text, form).isoformat()
-    if not _RFC_3339.fullmatch(text):
-        raise ValueError(text)
-    return datetime.fromisoformat(text.upper()).isoformat()
 
 
 def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, str]]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
+from vault.formats.rows import channel_number
 from vault.formats.text_encoding import CUT_OFF
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import WrongUsage
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 _COLUMNS = ("code", "value", "name", "unit", "type", "access", "low", "high", "default")
 _NAMEPLATE_REACH = 50  # lines a quoted nameplate value may span
 _REREADS = 5  # times over, that the lines of a file may be read again after broken quotes
-_FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
 _TEXT_TYPES = frozenset(name for name, kind in BY_NAME.items() if not kind.is_number)
 
 csv.field_size_limit(max(csv.field_size_limit(), 100 * 1024 * 1024))
@@ -287,9 +287,8 @@ class Scan:
     def _channel(self, cell: str, at: int) -> tuple[int | None, bool]:
         if not cell:
             return self.section, True
-        number = _FIRST_INTEGER.search(cell)
-        if number is None or len(number[0]) > 9:
+        channel = channel_number(cell)
+        if channel is None:
             return None, False
-        channel = int(number[0])
         self.channels.add(channel)
         return channel, True

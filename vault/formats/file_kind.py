@@ -23,7 +23,10 @@ _MOST_MEMBERS = 10_000
 
 _EXPORT = "export the parameters with their values from the drive's own tool, and take that in"
 _DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPORT}"
-_AS_TEXT = "save the sheet with the parameters as CSV text, and take that in"
+_AS_TEXT = (
+    "add a dictionary of its drive family, with the format sheet (axisvault family add FILE), or "
+    "save the sheet with the parameters as CSV text, and take that in"
+)
 
 
 @dataclass(frozen=True, slots=True)

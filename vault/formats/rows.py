@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -22,9 +23,13 @@ if TYPE_CHECKING:
 
 _SHOWN = 80
 _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
+# A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
+# neither a date, a version, a range nor a hexadecimal number is a number with a unit.
 _NUMBER_AND_UNIT = re.compile(
-    r"([-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?)\s*(\D.*)"
+    r"([-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*?\d[.,]?(?:[eE][+-]?\d+)?)"
+    r"((?:\s+1/|\s*)(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+)"
 )
+_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +102,26 @@ def _channel_of(row: Row) -> tuple[int | None, str]:
     cell = row.text("channel")
     if not cell:
         return row.channel, ""
+    number = channel_number(cell)
+    return number, f"no channel number in {cell!r}" if number is None else ""
+
+
+def channel_number(cell: str) -> int | None:
+    """The number of an axis in a text such as `Axis 2`; None where there is none."""
     number = _FIRST_INTEGER.search(cell)
-    if number is None or len(number[0]) > 9:
-        return None, f"no channel number in {cell!r}"
-    return int(number[0]), ""
+    return None if number is None or len(number[0]) > 9 else int(number[0])
+
+
+def time_text(text: str, form: str | None) -> str:
+    """RFC 3339 text of a time that is written as `form` has it, else as RFC 3339 itself.
+
+    Raises ValueError.
+    """
+    if form:
+        return datetime.strptime(text, form).isoformat()
+    if not _RFC_3339.fullmatch(text):
+        raise ValueError(text)
+    return datetime.fromisoformat(text.upper()).isoformat()
 
 
 def choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:

@@ -7,16 +7,14 @@ left out names its cell, as `Parameters!B7`. Values are put back into .xlsx alon
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from vault.formats.ods_parts import is_ods, read_ods
-from vault.formats.rows import read_rows
+from vault.formats.rows import read_rows, time_text
 from vault.formats.sheet_table import (
     Layout,
     PlateCell,
@@ -41,7 +39,6 @@ if TYPE_CHECKING:
 
 _HEAD_ROWS = 40
 _MOST_COLUMNS = 256
-_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
 
 
 def recognises(content: bytes, file: str) -> bool:
@@ -250,7 +247,8 @@ def _nameplate(
         reason = one.cell.fault
         if name == "taken_at" and not reason:
             try:
-                taken_at = _time(one, layout.dialect.time_format)
+                form = None if one.cell.is_date else layout.dialect.time_format
+                taken_at = time_text(one.text, form)
             except ValueError:
                 form = layout.dialect.time_format or "RFC 3339"
                 reason = f"{one.text!r} is not a time as {form} has it"
@@ -260,14 +258,6 @@ def _nameplate(
         if reason or name == "taken_at":
             del found[name]
     return {name: one.text for name, (_, one) in found.items()}, taken_at
-
-
-def _time(plate: PlateCell, form: str | None) -> str:
-    if form and not plate.cell.is_date:
-        return datetime.strptime(plate.text, form).isoformat()
-    if not _RFC_3339.fullmatch(plate.text):
-        raise ValueError(plate.text)
-    return datetime.fromisoformat(plate.text.upper()).isoformat()
 
 
 @dataclass(frozen=True, slots=True)

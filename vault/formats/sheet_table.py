@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
-from vault.formats.rows import Row
+from vault.formats.rows import Row, channel_number
 from vault.formats.workbook_cells import Cell, Sheet
 from vault.model.export import SkippedLine
 
@@ -251,8 +251,8 @@ class _Scan:
 
     def _owner(self, row: Mapping[int, Cell], columns: Mapping[str, int]) -> int | None:
         cell = row.get(columns.get("channel", 0))
-        number = re.search(r"\d{1,9}", cell.text) if cell else None
-        return int(number[0]) if number else self.channel
+        number = channel_number(cell.text) if cell else None
+        return self.channel if number is None else number
 
     def _content(
         self, name: str, cell: Cell, unit: str, number: int, at: int

@@ -39,12 +39,13 @@ _KEYS_OF: dict[str, frozenset[str]] = {
         ("record", "records"),
         ("sheet", "sheet"),
         ("header", "fixed"),
-        ("section", "delimited keyed fixed sheet"),
-        ("unit_in_value", "delimited keyed records sheet fixed"),
-        ("hex_and_binary", "delimited keyed records sheet fixed"),
+        ("section", "keyed fixed sheet"),
+        ("unit_in_value", "keyed records sheet fixed"),
+        ("hex_and_binary", "keyed records sheet fixed"),
+        ("member", "records"),
     )
 }
-"""Formats that a key is of; the keys that are not here are of all."""
+"""Formats that read a key; the keys that are not here are of all."""
 
 _SINCE_2 = frozenset(
     ("assign", "record", "sheet", "header", "section", "unit_in_value", "hex_and_binary", "member")
@@ -229,8 +230,12 @@ class ExportDialect(Strict):
     def _keys_of_format(self) -> ExportDialect:
         for key, formats in _KEYS_OF.items():
             of_another = self.format not in formats and self.format in _KNOWN
-            if of_another and key in self.model_fields_set and self.format not in _FORMATS_OF_1:
+            # What the first formats always passed over in silence still is no mistake.
+            was_taken = self.format in _FORMATS_OF_1 and key not in _SINCE_2
+            if of_another and key in self.model_fields_set and not was_taken:
                 raise MisplacedKey(f"is a key of {', '.join(sorted(formats))}", key)
+        if "section" in self.columns and self.format in _FORMATS_OF_1:
+            raise MisplacedKey("is no column of this format", "columns", "section")
         if self.format in _BY_COLUMNS:
             for needed in ("code", "value"):
                 if needed not in self.columns:

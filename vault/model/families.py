@@ -128,7 +128,7 @@ class ParameterDefinition(Strict):
 
     @property
     def data_type(self) -> DataType:
-        """The standard data type."""
+        """The data type, a standard one or DECIMAL."""
         return TYPES[self.type]
 
 
@@ -225,15 +225,15 @@ class Family(Strict):
     @property
     def vault_format(self) -> int:
         """The format that a vault must state which has this dictionary."""
-        parameters = [
-            *(
-                {key: getattr(p, key) for key in p.model_fields_set}
-                for p in self.parameters.values()
-            ),
-            *(keys for variant in self.variants for keys in variant.parameters.values()),
-        ]
-        is_of_2 = any("suggest" in keys or keys.get("type") == DECIMAL.name for keys in parameters)
-        is_of_2 = is_of_2 or self.export.is_of_format_2 or bool(self.model_fields_set & _SINCE_2)
+        overrides = [keys for variant in self.variants for keys in variant.parameters.values()]
+        is_of_2 = (
+            self.export.is_of_format_2
+            or bool(self.model_fields_set & _SINCE_2)
+            or any("suggest" in p.model_fields_set for p in self.parameters.values())
+            or any("suggest" in keys for keys in overrides)
+            or any(p.type == DECIMAL.name for p in self.parameters.values())
+            or any(keys.get("type") == DECIMAL.name for keys in overrides)
+        )
         return 2 if is_of_2 else 1
 
     def variant_definitions(self, number: int) -> dict[str, ParameterDefinition]:

@@ -91,8 +91,8 @@ def _decimal_mark(number: str, decimal_comma: bool) -> str | None:
 # IEC 61131-3 (`16#1F`, `2#101`, with underscores), C (`0b101`), and a letter behind (common
 # practice, no source); each from memory.
 _MARKED = re.compile(
-    r"(?P<sign>[+-]?)(?:16#(?P<h1>[0-9A-F_]+)|(?P<h2>\d[0-9A-F]*)H|(?:2#|0B)(?P<b1>[01_]+)"
-    r"|(?P<b2>[01]+)B|8#(?P<o>[0-7_]+))",
+    r"(?P<sign>[+-]?)(?:16#(?P<h1>[0-9A-F]+(?:_[0-9A-F]+)*)|(?P<h2>\d[0-9A-F]*)H"
+    r"|(?:2#|0B)(?P<b1>[01]+(?:_[01]+)*)|(?P<b2>[01]+)B|8#(?P<o>[0-7]+(?:_[0-7]+)*))",
     re.IGNORECASE | re.ASCII,
 )
 
@@ -107,5 +107,5 @@ def marked_number(text: str) -> int | None:
         return None
     for group, base in (("h1", 16), ("h2", 16), ("b1", 2), ("b2", 2), ("o", 8)):
         if digits := found[group]:
-            return int(found["sign"] + digits.replace("_", "") or "0", base)
+            return int(found["sign"] + digits, base)
     return None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
@@ -114,3 +116,75 @@ def test_a_workbook_that_no_family_reads_is_still_named(tmp_path: Path) -> None:
     kind = file_kind(file.read_bytes(), "a.xlsx")
     assert kind is not None
     assert kind.what == "a workbook of 1 sheet"
+
+
+def restored(cli: Cli, folder: Path, *more: str) -> tuple[Outcome, list[Path]]:
+    """A plan made for the axis, and the workbooks in its folder."""
+    planned = cli("restore", "plan", "m1/lift", "--out", folder, "--json", *more)
+    return planned, sorted(folder.glob("*.xlsx"))
+
+
+@pytest.mark.usefixtures("plant")
+def test_a_workbook_that_may_be_loaded_as_it_is_is_the_load_file(tmp_path: Path, cli: Cli) -> None:
+    file = export(tmp_path / "a.xlsx")
+    assert cli("ingest", file, "--to", "m1/lift").code == 0
+    planned, (loaded,) = restored(cli, tmp_path / "plan")
+    assert planned.code == 0, planned.stderr
+    assert loaded.read_bytes() == file.read_bytes()
+
+
+def changed(dictionary: Path, pattern: str, entry: str) -> None:
+    """The dictionary with another line in place of one."""
+    text, count = re.subn(pattern, entry, dictionary.read_text(), flags=re.MULTILINE)
+    assert count == 1
+    dictionary.write_text(text)
+
+
+@pytest.mark.usefixtures("vault")
+def test_what_may_not_be_loaded_is_taken_out_of_the_workbook(
+    dictionary: Path, tmp_path: Path, cli: Cli
+) -> None:
+    changed(dictionary, r"^  set/1: .*$", "  set/1: {name: Safe speed, unit: mm/s, safety: true}")
+    assert cli("family", "add", dictionary).code == 0
+    assert cli("ingest", export(tmp_path / "a.xlsx"), "--to", "m1/lift").code == 0
+    planned, (loaded,) = restored(cli, tmp_path / "plan")
+    assert planned.code == 0, planned.stderr
+    there = settings(loaded)
+    assert "set/1" not in there
+    assert there == {code: value for code, _, value, _ in ROWS if code != "set/1"}
+
+
+@pytest.mark.usefixtures("vault")
+def test_an_adapted_value_is_put_into_the_workbook(
+    dictionary: Path, tmp_path: Path, cli: Cli
+) -> None:
+    lag = "{name: Following error window, role: following_error_window, scale: 0.001, unit: mm"
+    changed(dictionary, r"^  lim/lag: .*$", f"  lim/lag: {lag}, range: [0, 2]}}")
+    assert cli("family", "add", dictionary).code == 0
+    assert cli("ingest", export(tmp_path / "a.xlsx"), "--to", "m1/lift").code == 0
+    _, (left_out,) = restored(cli, tmp_path / "as-it-was")
+    assert "lim/lag" not in settings(left_out)
+    planned, (loaded,) = restored(cli, tmp_path / "adapted", "--adapt")
+    assert planned.code == 0, planned.stderr
+    assert settings(loaded) == {code: value for code, _, value, _ in ROWS} | {"lim/lag": 2}
+
+
+def settings(path: Path) -> dict[str, object]:
+    """Values by code, by openpyxl (a reference library)."""
+    page = openpyxl.load_workbook(path).active
+    return {row[0].value: row[2].value for row in page.iter_rows(min_row=4) if row[0].value}
+
+
+@pytest.mark.usefixtures("plant")
+def test_a_drive_whose_workbook_nobody_has_is_set_by_hand(
+    dictionary: Path, tmp_path: Path, cli: Cli
+) -> None:
+    assert cli("ingest", export(tmp_path / "a.xlsx"), "--to", "m1/lift").code == 0
+    other = dictionary.read_text().replace("name: linden", "name: aspen").replace("^HZ-", "^AS-")
+    dictionary.write_text(other)
+    assert cli("family", "add", dictionary).code == 0
+    planned, files = restored(cli, tmp_path / "plan", "--onto", "aspen")
+    assert planned.code == 0, planned.stderr
+    plan = json.loads(planned.stdout)
+    assert (files, plan["load_file"]) == ([], None)
+    assert "typed in by hand" in planned.stdout

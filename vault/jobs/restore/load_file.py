@@ -1,8 +1,9 @@
 """The file that a qualified person loads into a drive with the maker's own tool.
 
 It is the kept export, byte for byte, where that may be; else it is written anew in the format of
-the family, with nothing but what may be loaded. What was written is read back before it is given
-out.
+the family, with nothing but what may be loaded; of a format that is not written anew it is the kept
+export with these values in it and all others taken out. What was written is read back before it is
+given out.
 """
 
 from __future__ import annotations
@@ -12,15 +13,17 @@ from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from vault.formats.registry import Writes, format_named
+from vault.formats.registry import Writes, WritesBack, format_named
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
-from vault.model.export import Entry, Listing
+from vault.model.export import Entry, Listing, Scalar
 from vault.model.names import safe_file_name
 from vault.model.normalise import Definition, normalise
 from vault.model.parameters import Parameter, code_order
+from vault.model.quantities import convert, exact_decimal
 
 if TYPE_CHECKING:
+    from vault.jobs.export.parameter_set import Export
     from vault.model.families import Family
 
 _PASSED_ON = ("vendor", "product", "node_id", "node_name", "bit_rate")
@@ -49,6 +52,11 @@ class Receiver:
     format: str
     channel: int | None
     nameplate: Mapping[str, str]
+
+    @property
+    def is_written_anew(self) -> bool:
+        """Whether a file of its format can be made without one that there is."""
+        return isinstance(format_named(self.format), Writes)
 
     @property
     def firmware(self) -> str | None:
@@ -89,7 +97,7 @@ def by_hand(rows: Sequence[Prepared], receiver: Receiver) -> list[Prepared]:
 
 def _checked(row: Prepared, receiver: Receiver) -> Prepared:
     loaded = row.loaded
-    if loaded is None or not isinstance(loaded.value, str):
+    if loaded is None or not isinstance(loaded.value, str) or not receiver.is_written_anew:
         return row
     reason = None
     if receiver.format == "delimited" and loaded.value.startswith(_FORMULA):
@@ -99,8 +107,15 @@ def _checked(row: Prepared, receiver: Receiver) -> Prepared:
             written(receiver, [row])
         except WrongUsage as error:
             reason = error.message
-    if reason is None:
-        return row
+    return row if reason is None else _typed(row, reason)
+
+
+def all_by_hand(rows: Sequence[Prepared], reason: str) -> list[Prepared]:
+    """Take every row out of a load file that cannot be made."""
+    return [row if row.loaded is None else _typed(row, reason) for row in rows]
+
+
+def _typed(row: Prepared, reason: str) -> Prepared:
     said = f"to be typed in by hand: {reason}"
     return replace(row, status="decision", loaded=None, reason=said)
 
@@ -143,9 +158,18 @@ def _entry(parameter: Parameter, definition: Definition, holds: str) -> Entry:
     )
 
 
-def write_load_file(receiver: Receiver, rows: Sequence[Prepared], name: str) -> LoadFile:
-    """Write the load file and read it back. Raises VaultError where it says anything else."""
-    content = written(receiver, rows)
+def new_load_file(
+    receiver: Receiver, rows: Sequence[Prepared], name: str, kept: Export | None
+) -> LoadFile:
+    """Make a load file and read it back. `kept` is the export of the axis, where it is of it alone.
+
+    Raises WrongUsage for what the format cannot hold, VaultError where it says anything else.
+    """
+    content = (
+        written(receiver, rows)
+        if receiver.is_written_anew
+        else _put_into(receiver, kept, rows, name)
+    )
     found = read_back(receiver, content, name)
     wanted = {row.loaded.code: row.loaded for row in rows if row.loaded is not None}
     wrong = [code for code in wanted.keys() | found.keys() if not _same(wanted, found, code)]
@@ -153,6 +177,47 @@ def write_load_file(receiver: Receiver, rows: Sequence[Prepared], name: str) -> 
         shown = ", ".join(sorted(wrong, key=code_order)[:5])
         raise VaultError(f"the load file does not read back as planned: {shown}", file=name)
     return LoadFile(name, content, is_kept=False)
+
+
+def _put_into(
+    receiver: Receiver, kept: Export | None, rows: Sequence[Prepared], name: str
+) -> bytes:
+    """The export with what may be loaded, and without all that may not."""
+    family, form = receiver.family, format_named(receiver.format)
+    if kept is None or not isinstance(form, WritesBack):
+        reason = f"a file of the format {receiver.format} is made from an export of the axis alone"
+        raise WrongUsage(f"{reason}, and there is none")
+    listing = kept.listing
+    loaded = {row.target.code: row for row in rows if row.loaded is not None}
+    entries = {entry.code: entry for entry in listing.entries}
+    return form.write_back(
+        kept.content,
+        {
+            code: _as_in(entries[code], row, listing.holds)
+            for code, row in loaded.items()
+            if row.loaded is not None and row.loaded.raw != row.target.raw
+        },
+        file=name,
+        dialect=family.export if family is not None else None,
+        channel=receiver.channel,
+        drop=[code for code in entries if code not in loaded],
+    )
+
+
+def _as_in(entry: Entry, row: Prepared, holds: str) -> Scalar:
+    """What is loaded in the terms of the entry that it takes the place of: its unit, its words."""
+    loaded, target = row.loaded, row.target
+    assert loaded is not None
+    if isinstance(entry.written, str) and loaded.label is not None:
+        return loaded.label
+    if holds == "raw" or isinstance(loaded.value, str):
+        return loaded.raw
+    if loaded.unit and target.unit and loaded.unit != target.unit:
+        value = exact_decimal(convert(loaded.value, loaded.unit, target.unit))
+        if value is None:
+            raise WrongUsage(f"{loaded.code} cannot be written in {target.unit} exactly")
+        return value
+    return loaded.value
 
 
 def read_back(receiver: Receiver, content: bytes, name: str) -> dict[str, Parameter]:

@@ -16,12 +16,13 @@ from vault.jobs.export.read_export import read_export
 from vault.jobs.restore.load_file import (
     LoadFile,
     Receiver,
+    all_by_hand,
     by_hand,
     file_name,
     keeps,
     left_open,
+    new_load_file,
     passed_on,
-    write_load_file,
 )
 from vault.jobs.restore.target import default_target
 from vault.jobs.state.check import check_state
@@ -178,7 +179,11 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         rows = [_adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
     rows = by_hand(left_open(rows, not_stated), receiver)
-    load_file, not_kept = _load_file(target, source, receiver, rows)
+    try:
+        load_file, not_kept = _load_file(target, source, receiver, rows)
+    except WrongUsage as error:  # a format that holds no such file: a person types it in
+        load_file, not_kept = None, error.message
+        rows = all_by_hand(rows, error.message)
     return RestorePlan(
         vault=vault,
         address=address,
@@ -304,8 +309,7 @@ class _Source:
 
 def _read_again(target: State, file: FamilyFile) -> Export:
     record = target.record
-    name = record.export_name if record is not None else target.name
-    channel = record.channel if record is not None else None
+    name, channel = (target.name, None) if record is None else (record.export_name, record.channel)
     return read_export(target.export_content(), name, file, channel=channel, partial=True)
 
 
@@ -363,9 +367,10 @@ def _load_file(
         return None, "no value of the target may be loaded"
     if why is None:
         return LoadFile(name, target.export_content(), is_kept=True), None
-    address = target.address
-    stem = f"{address.machine}-{address.axis}" if address is not None else "axis"
-    return write_load_file(receiver, rows, file_name(name, stem, source.family, same=same)), why
+    stem = "axis" if (at := target.address) is None else f"{at.machine}-{at.axis}"
+    new = file_name(name, stem, source.family, same=same)
+    is_own = same and not source.shares_export and not target.coverage.left_out
+    return new_load_file(receiver, rows, new, target.kept_export() if is_own else None), why
 
 
 def _remarks(

@@ -1,0 +1,77 @@
+"""How exports read: which keys a format takes, and which programs know them."""
+
+from __future__ import annotations
+
+import pytest
+
+from vault.model.errors import Unreadable
+from vault.model.export_dialect import positions
+from vault.model.families import Family
+from vault.store.files.edited_files import read_family
+
+# An invented family.
+TABLE = """\
+schema: axisvault/family/1
+name: hazel
+title: Hazel (invented)
+export:
+  format: delimited
+  columns: {code: Code, value: Value}
+parameters:
+  A.1: {name: Window, type: INTEGER32}
+"""
+
+
+def family(old: str = "", new: str = "") -> Family:
+    assert old in TABLE
+    return read_family(TABLE.replace(old, new, 1).encode(), "hazel.yaml")
+
+
+@pytest.mark.parametrize(
+    "key",
+    ["unit_in_value: true", "hex_and_binary: true", 'section: "[{name}]"', 'assign: "="',
+     "record: A/B", "sheet: Main", "header: Code Value", 'member: "*.csv"'],
+)  # fmt: skip
+@pytest.mark.parametrize("form", ["delimited", "dcf"])
+def test_a_key_that_a_format_does_not_read_is_refused(form: str, key: str) -> None:
+    with pytest.raises(Unreadable, match=f"export.{key.partition(':')[0]}: is a key of"):
+        family("format: delimited", f"format: {form}\n  {key}")
+
+
+def test_a_section_is_no_column_of_a_table_as_text() -> None:
+    with pytest.raises(Unreadable, match=r"export.columns.section: is no column of this format"):
+        family("value: Value", "value: Value, section: Group")
+
+
+def test_keys_of_text_under_a_dcf_are_passed_over_as_ever() -> None:
+    assert family("format: delimited", 'format: dcf\n  delimiter: ";"').export.format == "dcf"
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("format: delimited", "format: sheet"),
+        ("type: INTEGER32", "type: DECIMAL"),
+        ("type: INTEGER32}", "type: INTEGER32}\nvariants:\n- {firmware: '>=2', parameters: "
+         "{A.1: {type: DECIMAL}}}"),
+        ("type: INTEGER32", "suggest: jog_velocity"),
+        ("title:", "open: true\ntitle:"),
+    ],
+)  # fmt: skip
+def test_what_older_programs_do_not_read_needs_a_vault_of_format_2(old: str, new: str) -> None:
+    assert family(old, new).vault_format == 2
+
+
+def test_what_older_programs_read_does_not() -> None:
+    assert family().vault_format == 1
+
+
+def test_positions_count_from_1_and_both_ends_are_in_them() -> None:
+    assert "abcdefgh"[positions("3-5")] == "cde"
+    assert "abcdefgh"[positions("6-")] == "fgh"
+
+
+@pytest.mark.parametrize("place", ["0-3", "5-3", "3", "a-b", "-4"])
+def test_other_positions_are_refused(place: str) -> None:
+    with pytest.raises(ValueError, match="no positions"):
+        positions(place)
