@@ -65,7 +65,9 @@ def test_a_numbered_one_is_as_the_first_and_safety_always_needs_it(role: str) ->
     assert needs_confirmation(role)
 
 
-@pytest.mark.parametrize("role", ["serial_number", "torque_slope", "dc_link_voltage", "digital_inputs"])
+@pytest.mark.parametrize(
+    "role", ["serial_number", "torque_slope", "dc_link_voltage", "digital_inputs"]
+)
 def test_what_hurts_nobody_does_not(role: str) -> None:
     assert not needs_confirmation(role)
 

@@ -1,4 +1,4 @@
-"""Roles that no score may give to a parameter: where one is wrong, a hazard is missed or made up."""
+"""Roles that no score may give: where one is wrong, a hazard is missed or made up."""
 
 from __future__ import annotations
 

@@ -20,7 +20,10 @@ from vault.model.glossary import Glossary
 _SPELLED_OUT = str.maketrans(
     {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "µ": "u"}
 )
-_SIGNS = ((re.compile(r"\+"), " plus "), (re.compile(r"(?:(?<=\s)|(?<=\())[-\u2212](?=\s*\)?\s*$)"), " minus "))
+_SIGNS = (
+    (re.compile(r"\+"), " plus "),
+    (re.compile(r"(?:(?<=\s)|(?<=\())[-\u2212](?=\s*\)?\s*$)"), " minus "),
+)
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})")
 _WORD = re.compile(r"[a-z]+|[0-9]+")
 _LONGEST_PHRASE = 4  # words that are looked up together
@@ -64,7 +67,7 @@ class Reading:
 
 @dataclass(slots=True)
 class _Entry:
-    """A word of the glossaries: what it may mean; more than one part where it means several."""
+    """A word of the glossaries: what it may mean, in as many parts as it has; a filler has none."""
 
     spelling: str
     language: str
@@ -76,14 +79,12 @@ class Lexicon:
 
     def __init__(self, languages: Iterable[Glossary]) -> None:
         self._entries: dict[str, _Entry] = {}
-        self._fillers: set[str] = set()
         self._ordinals: dict[str, int] = {}
         self._endings: list[str] = []
         self._joints: list[str] = [""]
         for glossary in languages:
             self._take_in(glossary)
         self._endings.sort(key=len, reverse=True)
-        self._fillers -= self._entries.keys()
         self._long = [key for key in self._entries if len(key) >= _SHORTEST_MISSPELT]
         self._known: dict[str, tuple[Part, ...]] = {}
 
@@ -97,7 +98,9 @@ class Lexicon:
                     entry.parts = [frozenset([one]) for one in meanings]
                 else:
                     entry.parts[0] |= {meaning}
-        self._fillers |= {"".join(words_of(word)) for word in glossary.fillers}
+        for filler in glossary.fillers:
+            key = "".join(words_of(filler))
+            self._entries.setdefault(key, _Entry(filler, glossary.language))
         self._ordinals |= {"".join(words_of(w)): n for w, n in glossary.ordinals.items()}
         self._endings += (e for e in glossary.endings if e not in self._endings)
         self._joints += (j for j in glossary.joints if j not in self._joints)
@@ -119,7 +122,7 @@ class Lexicon:
                     numbers.append(int(word[:4]))
                 elif word in self._ordinals:
                     numbers.append(self._ordinals[word])
-                elif word not in self._fillers:
+                else:
                     parts += self._parts_of_word(word)
         return Reading(tuple(dict.fromkeys(parts)), tuple(numbers))
 
@@ -145,7 +148,7 @@ class Lexicon:
             yield Part(word, frozenset())
 
     def _compound(self, word: str) -> list[tuple[str, str]] | None:
-        """The fewest words that a compound is made of, as they are written and as they are known."""
+        """The fewest words that a compound is made of, as written and as known."""
         best: list[list[tuple[str, str]] | None] = [None] * (len(word) + 1)
         best[len(word)] = []
         for start in range(len(word) - _SHORTEST_PART, -1, -1):
@@ -154,7 +157,11 @@ class Lexicon:
                     continue
                 for joint in self._joints:
                     rest = end + len(joint)
-                    if rest > len(word) or not word.startswith(joint, end) or (following := best[rest]) is None:
+                    if (
+                        rest > len(word)
+                        or not word.startswith(joint, end)
+                        or (following := best[rest]) is None
+                    ):
                         continue
                     if (known := best[start]) is None or len(known) > len(following) + 1:
                         best[start] = [(key, key), *following]
@@ -164,7 +171,11 @@ class Lexicon:
         """The words that an abbreviation may be of, if they agree well enough."""
         if len(word) < _SHORTEST_ABBREVIATION:
             return None
-        longer = [(key, e) for key, e in self._entries.items() if key.startswith(word) and len(e.parts) == 1]
+        longer = [
+            (key, e)
+            for key, e in self._entries.items()
+            if key.startswith(word) and len(e.parts) == 1 and " " not in e.spelling
+        ]
         means = frozenset().union(*(entry.parts[0] for _, entry in longer))
         if not longer or len(means) > _MOST_MEANINGS:
             return None
@@ -174,7 +185,9 @@ class Lexicon:
     def _near(self, word: str) -> str | None:
         if len(word) < _SHORTEST_MISSPELT:
             return None
-        found = process.extractOne(word, self._long, scorer=fuzz.ratio, score_cutoff=_LEAST_LIKENESS)
+        found = process.extractOne(
+            word, self._long, scorer=fuzz.ratio, score_cutoff=_LEAST_LIKENESS
+        )
         return found[0] if found else None
 
 

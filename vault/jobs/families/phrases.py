@@ -34,6 +34,7 @@ OPPOSITES = tuple(
 """Role words that cannot stand for each other."""
 _UNKNOWN_WEIGHT = 0.7  # of a word that no glossary has; our own choice, as the others here
 _LEAST_WEIGHT = 0.25
+_OF_NOTHING, _ENOUGH = 0.4, 1.0  # a name of one common word says little, whatever it is alike
 _OTHER = "other"
 _OTHER_WEIGHT = 2.0
 
@@ -73,9 +74,7 @@ class PhraseIndex:
             one: max(_LEAST_WEIGHT, log((count + 1) / (len(having) + 0.5)) / log(count + 1))
             for one, having in roles_of.items()
         }
-        self.phrases = tuple(
-            Phrase(*row, sum(self.weights[one] for one in row[3])) for row in read
-        )
+        self.phrases = tuple(Phrase(*row, sum(self.weights[one] for one in row[3])) for row in read)
         self._having: dict[str, list[int]] = defaultdict(list)
         for place, phrase in enumerate(self.phrases):
             for one in phrase.means:
@@ -122,7 +121,8 @@ class PhraseIndex:
             return None
         if not shared:
             return None
-        return Likeness(matched / (matched + 0.8 * more), phrase, tuple(shared))
+        told = min(1.0, _OF_NOTHING + (1.0 - _OF_NOTHING) * matched / _ENOUGH)
+        return Likeness(told * matched / (matched + 0.8 * more), phrase, tuple(shared))
 
     def _weight_beside(self, part: Part, home: frozenset[str]) -> float:
         """How much a word counts against a role that has none such."""
@@ -141,7 +141,9 @@ def _contradict(name: Reading, means: frozenset[str]) -> bool:
         for mine, yours in ((one, other), (other, one)):
             if means & yours and not means & mine:
                 says = [part.means for part in name.parts if part.means & mine]
-                if any(not part & means for part in says) and not any(part.means & yours for part in name.parts):
+                if any(not part & means for part in says) and not any(
+                    part.means & yours for part in name.parts
+                ):
                     return True
     return False
 

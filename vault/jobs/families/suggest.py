@@ -30,7 +30,9 @@ _BY_GROUP, _BY_COMMENT, _BY_CODE = 0.75, 0.4, 0.3
 _UNITLESS = frozenset(["choice", "bits", "flag", "text", "identity", "version", "address"])
 _TEXTS = frozenset(["text", "identity", "version"])
 _CHOSEN = frozenset(["choice", "flag", "bits"])
-_LOWERED = re.compile(r"(?:16#|0x|\$)?([0-9a-f]{4})h?(?:[:._/ -](?:0x)?([0-9a-f]{1,2})h?)?", re.IGNORECASE)
+_LOWERED = re.compile(
+    r"(?:16#|0x|\$)?([0-9a-f]{4})h?(?:[:._/ -](?:0x)?([0-9a-f]{1,2})h?)?", re.IGNORECASE
+)
 _MARKED = re.compile(r"16#|0x|\$|h\b", re.IGNORECASE)
 _THEMES: Mapping[str, frozenset[str]] = {
     "motor": frozenset(["motor"]),
@@ -307,15 +309,26 @@ _ALSO: Mapping[str, frozenset[str]] = {
     "gain": frozenset(["gain", "frequency", "angular_velocity", "ratio"]),
     "torque_constant": frozenset(["torque_constant"]),
     "angle": frozenset(["angle", "increments", "ratio"]),
-    "increments": frozenset(["increments", "increments_velocity", "increments_per_turn", "angle", "length", "user_position"]),
+    "increments": frozenset(
+        [
+            "increments",
+            "increments_velocity",
+            "increments_per_turn",
+            "angle",
+            "length",
+            "user_position",
+        ]
+    ),
     "count": frozenset(["angle", "data", "data_rate", "increments", "ratio"]),
-    "ratio": frozenset(["ratio", "length", "angle", "user_position", "feed", "increments", "inertia"]),
-    "gain_plain": frozenset(["resistance", "damping", "linear_damping", "ratio", "torque_rate", "gain"]),
+    "ratio": frozenset(
+        ["ratio", "length", "angle", "user_position", "feed", "increments", "inertia"]
+    ),
+    "gain_plain": frozenset(
+        ["resistance", "damping", "linear_damping", "ratio", "torque_rate", "gain"]
+    ),
 }
 _ROLES = {role.name: role for role in roles.all_roles()}
-_HOME = {
-    role.name: frozenset(role.name.split("_")) | {role.group} for role in roles.all_roles()
-}
+_HOME = {role.name: frozenset(role.name.split("_")) | {role.group} for role in roles.all_roles()}
 
 
 def _reason(candidate: Candidate, like: Likeness, symbol: str | None) -> str:
