@@ -50,7 +50,9 @@ def test_nine_of_ten_invented_names_get_their_role_first(file: str, least: int) 
     assert len(missed) <= (1 - WANTED_SHARE) * len(having), missed
 
 
-@pytest.mark.parametrize("file", ["names_to_tune_on.txt", "names_held_out.txt"])
+@pytest.mark.parametrize(
+    "file", ["names_to_tune_on.txt", "names_held_out.txt", "names_without_role.txt"]
+)
 def test_a_name_without_a_role_is_given_no_hazard_with_confidence(file: str) -> None:
     given = [
         (candidate.name, found[0].role)

@@ -74,7 +74,9 @@ class PhraseIndex:
             one: max(_LEAST_WEIGHT, log((count + 1) / (len(having) + 0.5)) / log(count + 1))
             for one, having in roles_of.items()
         }
-        self.phrases = tuple(Phrase(*row, sum(self.weights[one] for one in row[3])) for row in read)
+        self.phrases = tuple(
+            Phrase(*row, sum(self.weights[one] for one in sorted(row[3]))) for row in read
+        )
         self._having: dict[str, list[int]] = defaultdict(list)
         for place, phrase in enumerate(self.phrases):
             for one in phrase.means:
@@ -84,7 +86,7 @@ class PhraseIndex:
         """The phrases that share most with a name."""
         found: Counter[int] = Counter()
         shared: dict[int, float] = {}
-        for one in name.meanings():
+        for one in sorted(name.meanings()):
             weight = self.weights.get(one, 0.0)
             for place in self._having.get(one, ()):
                 shared[place] = shared.get(place, 0.0) + weight

@@ -27,10 +27,11 @@ _LEAST = 0.42
 _OF_OBJECT = 0.98
 _OF_DOTTED = 0.9
 _BY_GROUP, _BY_COMMENT, _BY_CODE = 0.75, 0.4, 0.3
+_LONGEST_QUOTED = 60  # characters of a name in a reason
 _UNITLESS = frozenset(["choice", "bits", "flag", "text", "identity", "version", "address"])
 _TEXTS = frozenset(["text", "identity", "version"])
 _CHOSEN = frozenset(["choice", "flag", "bits"])
-_LOWERED = re.compile(
+_ADDRESS = re.compile(
     r"(?:16#|0x|\$)?([0-9a-f]{4})h?(?:[:._/ -](?:0x)?([0-9a-f]{1,2})h?)?", re.IGNORECASE
 )
 _MARKED = re.compile(r"16#|0x|\$|h\b", re.IGNORECASE)
@@ -50,7 +51,7 @@ _THEMES: Mapping[str, frozenset[str]] = {
     "status": frozenset(["status", "actual"]),
     "device": frozenset(["device"]),
 }
-_MENTIONS_LIVE = frozenset(["actual", "demand", "target", "status"])
+_LIVE_WORDS = frozenset(["actual", "demand", "target", "status"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +142,7 @@ def _name_of(match: _Match, from_zero: bool) -> str:
     name = match.role.name
     if not match.role.numbered or match.number is None:
         return name
-    number = match.number + from_zero
+    number = match.number + (from_zero and not match.by_object)
     numbered = f"{name}.{number}"
     return numbered if number >= 2 and roles.find(numbered) is not None else name
 
@@ -160,7 +161,7 @@ def _matches(candidate: Candidate, have_units: bool) -> list[_Match]:
 def _by_object(candidate: Candidate) -> _Match | None:
     """By the address of a standard object: 0x6065:00, 6065h, 6065.0; never a bare number."""
     code = candidate.code.strip()
-    parts = _LOWERED.fullmatch(code)
+    parts = _ADDRESS.fullmatch(code)
     if parts is None or not (parts[2] or _MARKED.search(code)):
         return None
     address = f"0x{parts[1].upper()}:{int(parts[2] or '0', 16):02X}"
@@ -241,10 +242,9 @@ def _by_kind(role: Role, candidate: Candidate, name: Reading, around: Mapping[st
             factor *= 1.1
     elif role.kind == "text":
         factor *= 0.5
-    is_live = role.volatile or role.access == "const"
-    if role.volatile and not candidate.read_only and not _MENTIONS_LIVE & name.meanings():
+    if role.volatile and not candidate.read_only and not _LIVE_WORDS & name.meanings():
         factor *= 0.88
-    if candidate.read_only and not is_live and role.access == "rw":
+    if candidate.read_only and not role.volatile and role.access == "rw":
         factor *= 0.85
     if "actual" in name.meanings() and not role.volatile and role.kind not in ("time", "choice"):
         factor *= 0.8
@@ -333,8 +333,9 @@ _HOME = {role.name: frozenset(role.name.split("_")) | {role.group} for role in r
 
 def _reason(candidate: Candidate, like: Likeness, symbol: str | None) -> str:
     """Why a role may be meant, in a short sentence."""
-    shared = " + ".join(f"'{part.spelling}'" for part in like.shared)
+    shared = " + ".join(dict.fromkeys(f"'{part.spelling}'" for part in like.shared))
+    name = (candidate.name or candidate.code)[:_LONGEST_QUOTED]
     files = " and ".join(dict.fromkeys(f"{part.language}.yaml" for part in like.shared))
-    said = f"'{candidate.name or candidate.code}' has {shared} of {files}"
+    said = f"'{name}' has {shared} of {files}"
     said += f" as '{like.phrase.text}' has"
     return f"{said}, and {symbol} fits" if symbol else said
