@@ -98,7 +98,14 @@ def test_the_wheel_holds_every_file_of_the_program(wheel: set[str]) -> None:
         for path in Path(ROOT / top).rglob("*")
         if path.is_file() and path.name[0] != "." and "__pycache__" not in path.parts
     }
-    assert {Path(name).suffix for name in wanted} >= {".py", ".html", ".css", ".jinja", ".md"}
+    assert {Path(name).suffix for name in wanted} >= {
+        ".py",
+        ".html",
+        ".css",
+        ".jinja",
+        ".md",
+        ".yaml",
+    }
     assert wanted - wheel == set()
 
 

@@ -73,7 +73,12 @@ BEFORE = {
 }
 EXAMPLES = {
     "vaults": ["create fresh --site 'Tile works'", "demo plant", "reindex"],
-    "dictionaries": ["family add larch.yaml", "family list", "family show larch"],
+    "dictionaries": [
+        "family add larch.yaml",
+        "family list",
+        "family show larch",
+        "family roles halt",
+    ],
     "site": ["site set site.yaml", "site signers signers", "site show"],
     "axes": [
         f"axis set {LIFT} axis.yaml",

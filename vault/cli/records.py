@@ -92,6 +92,29 @@ def show(ctx: click.Context, name: str, as_json: bool) -> None:
             echo(f"axisvault: note: {text}", err=True)
 
 
+@family.command("roles", epilog="Example: axisvault family roles Schleppfehler")
+@click.argument("word", required=False)
+@json_option
+def list_roles(word: str | None, as_json: bool) -> None:
+    """List the roles that a dictionary may name, or those that WORD fits.
+
+    WORD is a role, part of one, the address of a standard object, or what a parameter is called on
+    the shop floor. No vault is needed.
+    """
+    from vault.jobs.families.roles import list_roles as job
+
+    entries = job(word)
+    if as_json:
+        from vault.jobs.families.documents import roles_document
+
+        print_json(roles_document(word, entries))
+        return
+    from vault.cli.printing_roles import print_all_roles, print_roles
+
+    show = print_all_roles if word is None else print_roles
+    show(entries)
+
+
 def _remarks(file: FamilyFile) -> Iterator[str]:
     """What is wrong with a dictionary of the vault that reads all the same."""
     for problem in file.problems:

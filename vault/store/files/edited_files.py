@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
+    from vault.model.glossary import Glossary
     from vault.model.replacement import Replacement
     from vault.model.site import SiteRecord
     from vault.model.watch_rules import WatchRules
@@ -93,6 +94,13 @@ def read_watch_rules(content: bytes, file: str) -> WatchRules:
     from vault.model.watch_rules import WatchRules
 
     return _checked(WatchRules, content, file, "a list of rules for a watched folder")
+
+
+def read_glossary(content: bytes, file: str) -> Glossary:
+    """Read a glossary. Raises Unreadable with file, line and key."""
+    from vault.model.glossary import Glossary
+
+    return _checked(Glossary, content, file, "a glossary")
 
 
 def read_replacement(content: bytes, file: str) -> Replacement:
