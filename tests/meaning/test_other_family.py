@@ -168,3 +168,18 @@ def test_every_length_is_held_within_half_a_step_of_what_it_was(
     assert step is not None
     before = Fraction(window, 10**6)  # in m, the unit is 1 mm
     assert abs(after.number() - before) <= step.number() / 2
+
+
+def test_the_unit_is_written_as_text_where_the_new_family_has_it_so() -> None:
+    row = onto("larch")["user_unit_position"]
+    assert row.loaded is not None
+    assert (row.loaded.value, row.status) == ("mm", "exact")
+    assert row.definition is not None
+    assert row.definition.role == "user_unit_position"
+
+
+def test_a_row_keeps_the_class_of_its_parameter() -> None:
+    rows = onto("larch")
+    assert rows["max_software_position_limit"].consequence == "travel"
+    assert rows["profile_velocity"].consequence == "dynamics"
+    assert rows["0x2000:05"].consequence == "unclassified"

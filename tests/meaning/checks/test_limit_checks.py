@@ -134,3 +134,15 @@ def test_without_stops_or_ramp_nothing_is_said_about_room() -> None:
     assert complaints("room_to_stop", view_of(fast, STOPS))
     assert not complaints("room_to_stop", view_of(fast, SCREW))
     assert not complaints("room_to_stop", view_of({**LIMITS, "max_profile_velocity": 1}, STOPS))
+
+
+def test_limits_out_of_order_are_told_with_both_places() -> None:
+    settings: Settings = {
+        "min_software_position_limit": "40 mm", "max_software_position_limit": "30 mm"
+    }  # fmt: skip
+    found = the_complaint("software_limits", view_of(settings, SCREW))
+    assert "40 mm" in found.sentence
+    assert "30 mm" in found.sentence
+    assert found.consequence == "hazard"
+    assert found.look_at == ("p/min_software_position_limit", "p/max_software_position_limit")
+    assert [(one.value, one.unit) for one in found.findings] == [("40", "mm"), ("30", "mm")]

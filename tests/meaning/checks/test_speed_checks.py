@@ -116,3 +116,32 @@ def test_pole_pairs_fit_rated_frequency_and_speed(pairs: int, count: int) -> Non
     assert not complaints("pole_pairs", view_of({**DRIVE, "motor_pole_pairs": pairs}))
     servo = {**DRIVE, "modes_of_operation": 8, "motor_pole_pairs": pairs}
     assert not complaints("pole_pairs", view_of(servo, PUMP))
+
+
+@pytest.mark.parametrize(("limit", "count"), [("300 mm/s", 0), ("301 mm/s", 1)])
+def test_a_safely_limited_speed_is_one_that_the_axis_can_reach(limit: str, count: int) -> None:
+    found = complaints("safely_limited_speed", view_of({"safe_limited_speed": limit}, MOTOR))
+    assert len(found) == count
+    for one in found:
+        assert "301 mm/s" in one.sentence
+        assert "300 mm/s" in one.sentence
+        assert (one.consequence, one.look_at) == ("dynamics", ("p/safe_limited_speed",))
+
+
+@pytest.mark.parametrize(("highest", "count"), [("50 Hz", 0), ("60 Hz", 1)])
+def test_a_highest_frequency_above_the_rated_one_weakens_the_field(
+    highest: str, count: int
+) -> None:
+    # 2 pole pairs: 60 Hz are 1800 r/min; 50 / 60 = 83.3 % of the torque is left.
+    found = complaints("highest_frequency", view_of({**DRIVE, "max_frequency": highest}, PUMP))
+    assert len(found) == count
+    for one in found:
+        assert "1,800 r/min" in one.sentence
+        assert "83.3 %" in one.sentence
+        assert one.consequence == "dynamics"
+        assert one.look_at == ("p/max_frequency", "p/rated_frequency", "p/motor_pole_pairs")
+
+
+def test_without_a_rated_frequency_no_field_is_said_to_be_weakened() -> None:
+    bare = {role: setting for role, setting in DRIVE.items() if role != "rated_frequency"}
+    assert not complaints("highest_frequency", view_of({**bare, "max_frequency": "60 Hz"}, PUMP))

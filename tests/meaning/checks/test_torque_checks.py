@@ -171,3 +171,15 @@ def test_the_load_inertia_that_is_set_may_be_off_by_a_third(set_to: str, count: 
 def test_a_load_inertia_of_nought_is_one_that_nobody_set(set_to: str) -> None:
     record = {**LIFT, "motor": {"inertia": "1e-4 kg*m^2"}}
     assert not complaints("load_inertia", view_of({"load_inertia_ratio": set_to}, record))
+
+
+def test_a_current_above_what_the_drive_gives_is_told_with_where_both_stand() -> None:
+    settings: Settings = {
+        "max_current": 3000, "motor_rated_current": 4000, "drive_max_current": "10 A"
+    }  # fmt: skip
+    found = the_complaint("current_limit", view_of(settings))
+    assert found.consequence == "electrical"
+    assert found.look_at == ("p/max_current", "p/drive_max_current", "p/motor_rated_current")
+    assert "12 A" in found.sentence
+    assert "10 A" in found.sentence
+    assert not complaints("current_limit", view_of({**settings, "drive_max_current": "12 A"}))

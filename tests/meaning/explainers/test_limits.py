@@ -301,3 +301,8 @@ def test_a_slower_input_sees_its_switch_later() -> None:
     assert found.consequence == "travel"
     faster = told("digital_input_filter_time", (5, "ms"), (2, "ms"), RAMPS)
     assert faster.consequence == "dynamics"
+
+
+def test_limits_that_were_off_and_become_zero_were_off_already() -> None:
+    assert told(HIGH, (600, "mm"), (0, "mm"), {**RAMPS, USED: NO}).consequence == "travel"
+    assert told(HIGH, (600, "mm"), (0, "mm"), {**RAMPS, USED: YES}).consequence == "hazard"

@@ -211,6 +211,13 @@ def test_a_quadratic_voltage_curve_is_for_pumps_and_not_for_a_hanging_load() -> 
     assert tell(role, linear, (2, None, "Free points"), DRIVE, axis=PUMP) is None
 
 
+def test_only_a_lowest_frequency_above_nought_raises_set_points() -> None:
+    raised = told("min_frequency", (0, "Hz"), (5, "Hz"), DRIVE, axis=PUMP)
+    off = told("min_frequency", (5, "Hz"), (0, "Hz"), DRIVE, axis=PUMP)
+    words = "A lower set point is raised to it."
+    assert (words in raised.effect, words in off.effect) == (True, False)
+
+
 # Ramps in seconds.
 
 
