@@ -106,7 +106,7 @@ def _lines(listing: Listing, dialect: ExportDialect) -> Iterator[tuple[str, str]
     sections: dict[str, list[tuple[str, str]]] = {"": []}
     for label, name, value in labelled(listing, dialect):
         section, _, key = label.rpartition("/")
-        text = f"{key.rstrip().rstrip(':')}{mark}{value}"
+        text = f"{key.rstrip().rstrip(':')}{mark}{_quoted(value, dialect)}"
         sections.setdefault(section, []).append((f"nameplate {name}", text))
     yield from sections[""]
     sections[""] = []
@@ -119,12 +119,18 @@ def _lines(listing: Listing, dialect: ExportDialect) -> Iterator[tuple[str, str]
         if dialect.columns.get("unit") == "comment":
             beside = cells["unit"]
         behind = f" {dialect.comment} {beside}" if dialect.comment and beside else ""
-        line = f"{cells['code']}{before}{mark}{cells['value']}{behind}"
+        value = _quoted(cells["value"], dialect)
+        line = f"{cells['code']}{before}{mark}{value}{behind}"
         sections.setdefault(cells["section"], []).append((entry.code, line))
     for section, owned in sections.items():
         if section:
             yield f"section {section}", template.replace("{name}", section)
         yield from owned
+
+
+def _quoted(text: str, dialect: ExportDialect) -> str:
+    """A text in quotes, where a part of it would be taken for a comment."""
+    return f'"{text}"' if dialect.comment and dialect.comment in text else text
 
 
 class KeyedScan(LineScan):
