@@ -24,9 +24,11 @@ if TYPE_CHECKING:
 _SHOWN = 80
 _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
 # A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
-# neither a date, a version, a range nor a hexadecimal number is a number with a unit.
+# neither a date, a version nor a range is a number with a unit. A number with a mark of its base
+# ends at a blank: `1F4h` is no `1` in a unit `F4h`.
 _NUMBER_AND_UNIT = re.compile(
-    r"([-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*?\d[.,]?(?:[eE][+-]?\d+)?)"
+    r"((?:0[xX]|16#|[28]#|0[bB])[0-9A-Fa-f_]+(?=\s)|\d[0-9A-Fa-f]*[hHbB](?=\s)"
+    r"|[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*?\d[.,]?(?:[eE][+-]?\d+)?)"
     r"((?:\s+1/|\s*)(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+)"
 )
 _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
@@ -77,7 +79,7 @@ def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, 
     kept: list[tuple[int | None, Row]] = []
     bad: list[tuple[int | None, SkippedLine]] = []
     for row in rows:
-        own, reason = _channel_of(row)
+        own, reason = channel_of(row)
         if reason:
             bad.append((None, row.skipped(reason)))
         else:
@@ -98,7 +100,8 @@ def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, 
     return Rows(tuple(entries.values()), tuple(skipped), chosen, channels)
 
 
-def _channel_of(row: Row) -> tuple[int | None, str]:
+def channel_of(row: Row) -> tuple[int | None, str]:
+    """The axis that a row is of, None for all of them; and a reason where that cannot be told."""
     cell = row.text("channel")
     if not cell:
         return row.channel, ""
@@ -139,15 +142,19 @@ def choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | No
     return wanted
 
 
+def code_of(row: Row) -> str:
+    """The code of a row, behind the section that it stands in."""
+    section, code = row.text("section"), row.text("code")
+    return f"{section}/{code}" if section and code else code
+
+
 def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
     """What a row says; a skipped line where it lacks its code or its value."""
-    code, kind = row.text("code"), row.text("type")
+    code, kind = code_of(row), row.text("type")
     data_type = TYPES.get(kind)
     is_text = data_type is not None and not data_type.is_number
     if not code or not (row.text("value") or is_text):
         return row.skipped("no value" if code else "no code")
-    if section := row.text("section"):
-        code = f"{section}/{code}"
     value, spelled, unit = read_value(row.cells.get("value", ""), dialect, is_text=is_text)
     return Entry(
         code=code,
@@ -156,7 +163,7 @@ def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
         name=row.text("name"),
         unit=row.text("unit") or unit,
         data_type=kind if data_type is not None else None,
-        access=_access(row.text("access")),
+        access=access_of(row.text("access")),
         low=_bound(row, "low", dialect),
         high=_bound(row, "high", dialect),
         default=_bound(row, "default", dialect),
@@ -172,7 +179,8 @@ _ACCESS = {
 }  # fmt: skip
 
 
-def _access(cell: str) -> str | None:
+def access_of(cell: str) -> str | None:
+    """What may be done with a parameter, in our words where the export's is known."""
     word = cell.casefold()
     return _ACCESS.get(word, word) or None
 
@@ -196,21 +204,87 @@ def read_value(
     text = cell.strip()
     if is_text:
         return text, "", ""
-    number = _number(text, dialect)
-    parted = _NUMBER_AND_UNIT.fullmatch(text) if number is None and dialect.unit_in_value else None
-    if parted and (number := _number(parted[1].strip(), dialect)) is not None:
-        return number, "", parted[2].strip()
-    if number is None:
-        return text, "", ""
-    return number, "" if isinstance(number, int) and str(number) == text else text, ""
+    value, spelled = number_or_text(
+        text, dialect.decimal, dialect.thousands, dialect.hex_and_binary
+    )
+    if isinstance(value, str) and dialect.unit_in_value:
+        number, unit = number_and_unit(text)
+        if unit and (found := number_in(number, dialect)) is not None:
+            return found, "", unit.strip()
+    return value, spelled, ""
 
 
-def _number(text: str, dialect: ExportDialect) -> int | Decimal | None:
+def number_and_unit(text: str) -> tuple[str, str]:
+    """What may be the number of a text, and the unit behind it with the blanks between them."""
+    parted = _NUMBER_AND_UNIT.fullmatch(text)
+    return (parted[1].strip(), text[len(parted[1].rstrip()) :]) if parted else (text, "")
+
+
+def number_or_text(
+    text: str, decimal: str, thousands: str, marked: bool = False
+) -> tuple[Scalar, str]:
+    """A number where the whole text is one, and its spelling where the number loses it.
+
+    `marked` takes numbers with a mark of their base. A serial number `0012` is text.
+    """
     if len(text) > 1 and text[0] == "0" and text.isdigit():
-        return None
+        return text, ""
+    number = _number(text, decimal, thousands, marked)
+    if number is None:
+        return text, ""
+    return number, "" if isinstance(number, int) and str(number) == text else text
+
+
+def number_in(text: str, dialect: ExportDialect) -> int | Decimal | None:
+    """The number that a text is, one with noughts before it too; None where it is none."""
+    return _number(text, dialect.decimal, dialect.thousands, dialect.hex_and_binary)
+
+
+def _number(text: str, decimal: str, thousands: str, marked: bool) -> int | Decimal | None:
     try:
-        if dialect.hex_and_binary and (marked := marked_number(text)) is not None:
-            return marked
-        return parse_number(text, dialect.decimal, dialect.thousands)
+        number = marked_number(text) if marked else None
+        return parse_number(text, decimal, thousands) if number is None else number
     except ValueError:  # more digits than Python converts
         return None
+
+
+def cells_of(entry: Entry, dialect: ExportDialect) -> dict[str, str]:
+    """What an entry says, by our column names, as texts that read back as the same.
+
+    The unit stands behind the value where the dialect has it there and has no place of its own.
+    """
+    mark = dialect.decimal
+
+    def cell(value: Scalar | None) -> str:
+        if value is None or isinstance(value, str):
+            return value or ""
+        return str(value).replace(".", mark)
+
+    spelled = entry.text  # of the file it came from: good while it still says the same
+    if not spelled or read_value(spelled, dialect)[0] != entry.written:
+        spelled = cell(entry.written)
+    if dialect.unit_in_value and entry.unit and "unit" not in dialect.columns:
+        spelled += "" if isinstance(entry.written, str) else f" {entry.unit}"
+    section, code = "", entry.code
+    if dialect.section or "section" in dialect.columns:
+        section, _, code = code.rpartition("/")
+    return {
+        "code": code,
+        "value": spelled,
+        "name": entry.name,
+        "unit": entry.unit,
+        "low": cell(entry.low),
+        "high": cell(entry.high),
+        "default": cell(entry.default),
+        "access": entry.access or "",
+        "type": entry.data_type or "",
+        "section": section,
+    }
+
+
+def without_section_first(
+    entries: Iterable[Entry], dialect: ExportDialect
+) -> list[tuple[Entry, dict[str, str]]]:
+    """Entries with their cells; those that stand in no section before the others."""
+    rows = [(entry, cells_of(entry, dialect)) for entry in entries]
+    return sorted(rows, key=lambda row: bool(row[1]["section"]))

@@ -10,12 +10,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.formats.registry import RecognisesFamilies, format_named
+from vault.formats.registry import RecognisesFamilies, Writes, format_named
 from vault.jobs.records.axis_edits import edited, neighbours
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.surrounding_consequences import same_address
 from vault.meaning.surrounding_effects import as_built
 from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.export import Entry, Listing
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
 from vault.model.near_names import did_you_mean
@@ -79,18 +80,19 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
 
 
 def _tried(family: Family, content: bytes, file: str) -> None:
-    """Look at a text and list one by a dictionary, as if it were an export. Raises Unreadable."""
+    """Write, recognise and list an export by a dictionary. Raises Unreadable."""
     dialect = family.export
-    mark = dialect.delimiter
-    table = mark.join(dialect.columns.values())
-    nameplate = (f"{label}{dialect.nameplate_separator or mark}1\n" for label in dialect.nameplate)
-    sample = "".join((*nameplate, f"{table}\n", mark.join("1" for _ in dialect.columns), "\n"))
+    plate = dict.fromkeys(dialect.nameplate.values(), "1")
+    listing = Listing(dialect.format, (Entry("1", 1, 0),), plate, encoding=dialect.encoding[0])
     try:
         form = format_named(dialect.format)
+        sample = b"1"
+        with suppress(VaultError):  # it may need an axis, or hold what is written back alone
+            sample = form.write(listing, dialect=dialect) if isinstance(form, Writes) else sample
         if isinstance(form, RecognisesFamilies):
-            form.matches(sample.encode(dialect.encoding[0], "replace"), dialect)
-            with suppress(VaultError):  # it is no whole export
-                form.read(sample.encode(), file=file, dialect=dialect, channel=None)
+            form.matches(sample, dialect)
+            with suppress(VaultError):
+                form.read(sample, file=file, dialect=dialect, channel=None)
         family.definitions("1.0")
     except WrongUsage as error:
         line = yaml_text.line_of(content, ("export", "format"))
