@@ -108,7 +108,8 @@ class XmlObjects:
     """The objects of a file in its order, and what could not be understood.
 
     `node_id` is the one given, else the file's own. With `describes` a default that refers to a
-    node id which is not known is no fault. `device` are all other elements, the first of each name.
+    node id which is not known is no fault. `seen` counts the objects; `device` are all other
+    elements, the first of each name.
     """
 
     xml: XmlText
@@ -119,6 +120,7 @@ class XmlObjects:
     by_id: dict[str, XmlElement] = field(default_factory=dict)
     device: dict[str, XmlElement] = field(default_factory=dict)
     seen: int = 0
+    own_node_id: int | None = None
     _line_of: dict[str, int] = field(default_factory=dict)
 
     def read(self) -> None:
@@ -132,8 +134,10 @@ class XmlObjects:
             else:
                 self.device.setdefault(element.tag, element)
         commissioning = self.device.get("deviceCommissioning")
-        if self.node_id is None and commissioning is not None:
-            self.node_id = self._whole(None, commissioning, "nodeID")
+        if commissioning is not None:
+            self.own_node_id = self._whole(None, commissioning, "nodeID")
+        if self.node_id is None:
+            self.node_id = self.own_node_id
         for element in found:
             self._object(element)
         self.seen = len(found)

@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from vault.model.export import Listing
     from vault.model.families import ExportDialect
 
-_OURS = {"dcf": "vault.formats.dcf", "delimited": "vault.formats.delimited"}
+_OURS = {
+    "dcf": "vault.formats.dcf",
+    "delimited": "vault.formats.delimited",
+    "xdc": "vault.formats.xdc",
+}
 
 
 class Format(Protocol):
