@@ -106,3 +106,127 @@ XDC = (
         'nodeName="lift" actualBaudRate="500 Kbps"/></NetworkManagement>',
     )
 )
+
+ESI = """<?xml version="1.0" encoding="UTF-8"?>
+<EtherCATInfo Version="1.6">
+ <Vendor><Id>#x00000FFF</Id><Name>Invented</Name></Vendor>
+ <Descriptions>
+  <Devices>
+   <Device Physics="YY">
+    <Type ProductCode="#x00000005" RevisionNo="#x00010000">HZ-5</Type>
+    <Name LcId="1031">Hasel 5</Name><Name LcId="1033"><![CDATA[Hazel 5]]></Name>
+    <Profile>
+     <Dictionary>
+      <UnitTypes>
+       <UnitType><NotationIndex>#xFD010000</NotationIndex><Symbol>mm</Symbol></UnitType>
+      </UnitTypes>
+      <DataTypes>
+       <DataType><Name>UDINT</Name><BitSize>32</BitSize></DataType>
+       <DataType><Name>STRING(4)</Name><BitSize>32</BitSize></DataType>
+       <DataType><Name>DTMODE</Name><BaseType>SINT</BaseType><BitSize>8</BitSize>
+        <EnumInfo><Text LcId="1031">Aus</Text><Text LcId="1033">Off</Text><Enum>0</Enum></EnumInfo>
+        <EnumInfo><Text>Homing</Text><Enum>#x6</Enum></EnumInfo>
+       </DataType>
+       <DataType><Name>DT6099</Name><BitSize>80</BitSize>
+        <SubItem><SubIdx>0</SubIdx><Name>SubIndex 000</Name><Type>USINT</Type>
+         <BitSize>8</BitSize><BitOffs>0</BitOffs><Flags><Access>ro</Access></Flags></SubItem>
+        <SubItem><SubIdx>1</SubIdx><Name>Speed for switch</Name><Type>UDINT</Type>
+         <BitSize>32</BitSize><BitOffs>16</BitOffs>
+         <Flags><Access>rw</Access><PdoMapping>R</PdoMapping></Flags></SubItem>
+        <SubItem><SubIdx>2</SubIdx><Name>Speed for index</Name><Type>DINT</Type>
+         <BitSize>32</BitSize><BitOffs>48</BitOffs><Flags><Access>rw</Access></Flags></SubItem>
+       </DataType>
+       <DataType><Name>DT2010ARR</Name><BaseType>INT</BaseType><BitSize>48</BitSize>
+        <ArrayInfo><LBound>1</LBound><Elements>3</Elements></ArrayInfo></DataType>
+       <DataType><Name>DT2010</Name><BitSize>64</BitSize>
+        <SubItem><SubIdx>0</SubIdx><Name>SubIndex 000</Name><Type>USINT</Type>
+         <Flags><Access>ro</Access></Flags></SubItem>
+        <SubItem><Name>Elements</Name><Type>DT2010ARR</Type>
+         <Flags><Access>wo</Access></Flags></SubItem>
+       </DataType>
+      </DataTypes>
+      <Objects>
+       <Object><Index>#x6065</Index><Name LcId="1031">Schleppfehler</Name>
+        <Name LcId="1033">Following error window</Name>
+        <Type>UDINT</Type><BitSize>32</BitSize>
+        <Info><MinData>01000000</MinData><MaxData>A0860100</MaxData>
+         <DefaultData>88130000</DefaultData><Unit>#xFD010000</Unit></Info>
+        <Flags><Access ReadRestrictions="PreOP">rw</Access><PdoMapping>r</PdoMapping></Flags>
+        <Comment>Beyond it the drive trips</Comment></Object>
+       <Object><Index>24728</Index><Name>Homing method</Name><Type>DTMODE</Type>
+        <Info><DefaultValue>-3</DefaultValue><Unit>none</Unit></Info>
+        <Flags><Access>rw</Access></Flags></Object>
+       <Object><Index>#x6099</Index><Name>Homing speeds</Name><Type>DT6099</Type>
+        <Info>
+         <SubItem><Name>SubIndex 000</Name><Info><DefaultData>02</DefaultData></Info></SubItem>
+         <SubItem><Name>SubIndex 001</Name>
+          <Info><DefaultData>64000000</DefaultData></Info></SubItem>
+         <SubItem><Name>Speed for index</Name>
+          <Info><DefaultData>F9FFFFFF</DefaultData></Info></SubItem>
+        </Info>
+        <Flags><Access>ro</Access></Flags></Object>
+       <Object><Index>#x2010</Index><Name>Notch</Name><Type>DT2010</Type>
+        <Info>
+         <SubItem><Name>SubIndex 000</Name><Info><DefaultData>03</DefaultData></Info></SubItem>
+         <SubItem><Name>Depth</Name><Info><DefaultData>0100</DefaultData></Info></SubItem>
+         <SubItem><Name>SubIndex 002</Name><Info><DefaultData>FEFF</DefaultData></Info></SubItem>
+        </Info></Object>
+       <Object><Index>#x2020</Index><Name>Axis name</Name><Type>STRING(4)</Type>
+        <Info><DefaultData>61623100</DefaultData></Info><Flags><Access>rw</Access></Flags></Object>
+       <Object><Index>#x2021</Index><Name>Gain</Name><Type>REAL</Type>
+        <Info><DefaultData>CDCCCC3D</DefaultData></Info></Object>
+      </Objects>
+     </Dictionary>
+    </Profile>
+   </Device>
+  </Devices>
+ </Descriptions>
+</EtherCATInfo>
+"""
+TWO_DEVICES = ESI.replace(
+    "   </Device>\n",
+    """   </Device>
+   <Device>
+    <Type ProductCode="#x00000007" RevisionNo="#x00010000">HZ-7</Type><Name>Hazel 7</Name>
+    <Profile><Dictionary><Objects>
+     <Object><Index>#x6060</Index><Name>Mode</Name><Type>SINT</Type></Object>
+    </Objects></Dictionary></Profile>
+   </Device>
+""",
+)
+
+CIP = """$ invented for tests
+[File]
+    DescText = "Hazel drive";
+    Revision = 1.1;
+[Device]
+    VendCode = 4095;  VendName = "Invented";
+    ProdName = "Hazel 5";
+    MajRev = 2; MinRev = 1;
+    Catalog = "HZ-5";
+[ParamClass]
+    MaxInst = 4;
+[Params]
+    Param1 =
+        0,                      $ reserved
+        6,"20 0F 24 01 30 01",  $ link path size, link path
+        0x0004,                 $ descriptor: it is scaled
+        0xC7,                   $ data type
+        2,                      $ data size
+        "Highest speed",        $ name
+        "r/min",                $ units; text with a ; and a $ below
+        "Where the drive ends; see "
+        "the manual, \\"speed\\" ($)",
+        0,30000,15000,          $ min, max, default
+        1,10,1,0,               $ mult, div, base, offset
+        ,,,,                    $ their links
+        1;                      $ decimal places
+    Param2 = 0,6,"20 0F 24 02 30 01",0x0012,0xC6,1,"Mode of stop","","",0,2,001,
+        ,,,,,,,,0;
+    Enum2 = 0,"Coast", 1,"Ramp, then off", 2,"Hold";
+    Param3 = 0,,,0,0xC3,2,"Trim","%","",-100,100,-5,1,3,1,0,,,,,2;
+    Param004 = 0,,,0,0xCA,4,"Gain","","",0.5,20,1.25,,,,,,,,,;
+[Groups]
+    Group1 = "Speed", 2, 1,3;
+    Group2 = "Stop", 1, 2;
+"""

@@ -10,7 +10,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from vault.formats.dcf_values import BadValue, number, value
+from vault.formats.dcf_values import BadValue
+from vault.formats.dcf_values import number as read_number
+from vault.formats.dcf_values import value as read_value
 from vault.formats.describe.cip_text import CipEntry, CipText, read_cip_text
 from vault.formats.describe.description import DescribedParameter, Description
 from vault.formats.text_encoding import decode
@@ -21,6 +23,7 @@ from vault.model.export import Scalar, SkippedLine
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _PARAMETER = re.compile(r"param([0-9]{1,5})")
 _GROUP = re.compile(r"group[0-9]{1,5}")
+_ZEROS = re.compile(r"^([+-]?)0+(?=[0-9])")
 # Fields by place. The first is reserved; size and path of the link say where the drive has it.
 (_DESCRIPTOR, _TYPE, _SIZE, _NAME, _UNIT, _HELP, _LOW, _HIGH, _DEFAULT) = range(3, 12)
 _SCALING = {"mult": 12, "div": 13, "base": 14, "offset": 15}
@@ -60,6 +63,15 @@ def read_cip_eds(content: bytes, *, file: str) -> Description:
         objects=tuple(objects),
         skipped=tuple(sorted(told, key=lambda bad: bad.line)),
     )
+
+
+def number(text: str) -> int:
+    """A whole number, which zeros before it do not make octal as in an EDS of CiA 306."""
+    return read_number(_without_zeros(text))
+
+
+def _without_zeros(text: str) -> str:
+    return _ZEROS.sub(r"\1", text)
 
 
 def _groups(text: CipText, told: list[SkippedLine]) -> Iterator[tuple[str, str]]:
@@ -131,7 +143,7 @@ def _content(
     if not text or kind is None:
         return None
     try:
-        return value(text, kind)
+        return read_value(text if kind.family == "text" else _without_zeros(text), kind)
     except BadValue as bad:
         told.append(entry.skipped(str(bad)))
         return None
@@ -141,7 +153,7 @@ def _scale(entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
     """How many units one count is: (content + offset) x mult x base / div."""
     if not any(entry.get(place) for place in (*_SCALING.values(), *_LINKS)):
         return None
-    if any(number_or_none(entry.get(place)) not in (None, 0) for place in _LINKS):
+    if any(_number_or_none(entry.get(place)) not in (None, 0) for place in _LINKS):
         told.append(entry.skipped("its scaling depends on another parameter: left out"))
         return None
     factors = {name: Fraction(1) for name in _SCALING} | {"offset": Fraction(0)}
@@ -161,7 +173,7 @@ def _scale(entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
     return _decimal(factors["mult"] * factors["base"] / factors["div"], entry, told)
 
 
-def number_or_none(text: str) -> int | None:
+def _number_or_none(text: str) -> int | None:
     """The whole number that a field holds, None where it is empty or holds another text."""
     try:
         return number(text)

@@ -105,8 +105,9 @@ class _Reader:
 
     def _mark(self, mark: str, line: int) -> None:
         if mark == "=":
-            if self._entry is not None:
-                self._drop(line, "it is not ended by ';'")
+            if self._entry is not None:  # the last word before the mark is the next one's name
+                self._drop("it is not ended by ';'")
+                self._pending, self._begin = self._pending.rpartition(" ")[2], line
             self._entry, self._pending = CipEntry(self._pending, self._begin or line), ""
             return
         if self._entry is None:
@@ -132,8 +133,7 @@ class _Reader:
             said = f"{entry.name} is given already in line {first.line}"
             self.text.problems.append(entry.skipped(said))
 
-    def _drop(self, line: int, reason: str) -> None:
-        """Give an entry up that another one begins in: its last field is the other's name."""
+    def _drop(self, reason: str) -> None:
         assert self._entry is not None
         self.text.problems.append(self._entry.skipped(reason))
         self._entry = None
@@ -141,7 +141,7 @@ class _Reader:
     def end(self, line: int, reason: str) -> None:
         """Nothing may be open here."""
         if self._entry is not None:
-            self._drop(line, reason)
+            self._drop(reason)
         elif self._pending:
             self.text.problems.append(SkippedLine(line, self._pending[:_SHOWN], reason))
         self._pending = ""
