@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
-from vault.model.export import Entry, Listing, Scalar, SkippedLine
+from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import (
@@ -192,7 +192,7 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
 
 
 def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
-    if family is None or listing.format == "dcf":  # a DCF describes its own objects
+    if family is None or listing.format in SELF_DESCRIBING:
         return []
     known = family_definitions(family, listing.nameplate.get("firmware"))
     return [e.code for e in listing.entries if e.code not in known]

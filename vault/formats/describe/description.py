@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
 
-from vault.model.export import Scalar, SkippedLine
-
-Access = Literal["rw", "ro", "wo", "const"]
+from vault.model.export import Access, Scalar, SkippedLine
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ from typing import cast
 
 from vault.formats.dcf_objects import Objects
 from vault.formats.dcf_whole import whole
-from vault.formats.describe.description import Access, DescribedParameter, Description
+from vault.formats.describe.description import DescribedParameter, Description
 from vault.formats.ini_lines import IniText, Section, read_ini
 from vault.formats.text_encoding import decode
 from vault.model.errors import Unreadable
-from vault.model.export import Entry
+from vault.model.export import Access, Entry
 
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 

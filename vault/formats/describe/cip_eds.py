@@ -1,0 +1,201 @@
+"""EDS of CIP networks: the parameters in `[Params]` with scaling, enumerations and groups.
+
+Places of the fields, descriptor bits and data type codes are from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from vault.formats.dcf_values import BadValue
+from vault.formats.dcf_values import number as read_number
+from vault.formats.dcf_values import value as read_value
+from vault.formats.describe.cip_text import CipEntry, CipText, read_cip_text
+from vault.formats.describe.description import DescribedParameter, Description
+from vault.formats.text_encoding import decode
+from vault.model.datatypes import BY_NAME, DataType
+from vault.model.errors import Unreadable
+from vault.model.export import Scalar, SkippedLine
+
+_ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
+_PARAMETER = re.compile(r"param([0-9]{1,5})")
+_GROUP = re.compile(r"group[0-9]{1,5}")
+_ZEROS = re.compile(r"^([+-]?)0+(?=[0-9])")
+# Fields by place. The first is reserved; size and path of the link say where the drive has it.
+(_DESCRIPTOR, _TYPE, _SIZE, _NAME, _UNIT, _HELP, _LOW, _HIGH, _DEFAULT) = range(3, 12)
+_SCALING = {"mult": 12, "div": 13, "base": 14, "offset": 15}
+_LINKS = range(16, 20)
+_READ_ONLY, _ENUMERATED = 1 << 4, 1 << 1
+_TYPES = {
+    0xC1: "BOOLEAN", 0xC2: "INTEGER8", 0xC3: "INTEGER16", 0xC4: "INTEGER32", 0xC5: "INTEGER64",
+    0xC6: "UNSIGNED8", 0xC7: "UNSIGNED16", 0xC8: "UNSIGNED32", 0xC9: "UNSIGNED64",
+    0xCA: "REAL32", 0xCB: "REAL64", 0xD0: "VISIBLE_STRING", 0xD1: "UNSIGNED8",
+    0xD2: "UNSIGNED16", 0xD3: "UNSIGNED32", 0xD4: "UNSIGNED64", 0xDA: "VISIBLE_STRING",
+    # Codes of the first edition, which are told apart by their size.
+    0x01: "UNSIGNED16", 0x02: "UNSIGNED16", 0x03: "INTEGER16", 0x04: "BOOLEAN",
+    0x05: "INTEGER8", 0x06: "INTEGER32", 0x07: "INTEGER64", 0x08: "UNSIGNED8",
+    0x09: "UNSIGNED32", 0x0A: "UNSIGNED64", 0x0B: "REAL32", 0x0C: "REAL64",
+}  # fmt: skip
+
+
+def read_cip_eds(content: bytes, *, file: str) -> Description:
+    """Read every parameter, by its number. Raises Unreadable."""
+    text = read_cip_text(decode(content, _ENCODINGS, file=file)[0], file)
+    told = [*text.problems]
+    groups = dict(_groups(text, told))
+    objects = []
+    for name, entry in text.section("Params").items():
+        if found := _PARAMETER.fullmatch(name):
+            objects.append(_parameter(str(int(found[1])), entry, text, groups, told))
+    if not objects:
+        line = min((entry.line for entry in text.section("Params").values()), default=1)
+        raise Unreadable("no parameter in section [Params]", file=file, line=line)
+    revision = [text.text("Device", key) for key in ("MajRev", "MinRev")]
+    return Description(
+        kind="cip-eds",
+        title=text.text("Device", "ProdName") or text.text("File", "DescText"),
+        vendor=text.text("Device", "VendName"),
+        product=text.text("Device", "Catalog") or text.text("Device", "ProdName"),
+        version=".".join(filter(None, revision)),
+        objects=tuple(objects),
+        skipped=tuple(sorted(told, key=lambda bad: bad.line)),
+    )
+
+
+def number(text: str) -> int:
+    """A whole number, which zeros before it do not make octal as in an EDS of CiA 306."""
+    return read_number(_without_zeros(text))
+
+
+def _without_zeros(text: str) -> str:
+    return _ZEROS.sub(r"\1", text)
+
+
+def _groups(text: CipText, told: list[SkippedLine]) -> Iterator[tuple[str, str]]:
+    """Group of each parameter: an entry is its name, how many it has, and their numbers."""
+    for name, entry in text.section("Groups").items():
+        if _GROUP.fullmatch(name):
+            for member in entry.fields[2:]:
+                try:
+                    yield str(number(member)), entry.get(0)
+                except BadValue as bad:
+                    told.append(entry.skipped(str(bad)))
+
+
+def _parameter(
+    code: str,
+    entry: CipEntry,
+    text: CipText,
+    groups: dict[str, str],
+    told: list[SkippedLine],
+) -> DescribedParameter:
+    flags = _whole(entry, _DESCRIPTOR, told) or 0
+    kind = _kind(entry, told)
+    table = text.section("Params").get(f"enum{code}")
+    is_named = flags & _ENUMERATED and table is not None
+    return DescribedParameter(
+        code=code,
+        name=entry.get(_NAME).strip(),
+        line=entry.line,
+        data_type=kind.name if kind is not None else None,
+        unit=entry.get(_UNIT).strip() or None,
+        scale=_scale(entry, told),
+        low=_content(entry, _LOW, kind, told),
+        high=_content(entry, _HIGH, kind, told),
+        default=_content(entry, _DEFAULT, kind, told),
+        choices=dict(_choices(table, told)) if is_named and table is not None else {},
+        access="ro" if flags & _READ_ONLY else "rw",
+        group=groups.get(code, ""),
+        help=" ".join(entry.get(_HELP).split()),
+    )
+
+
+def _whole(entry: CipEntry, place: int, told: list[SkippedLine]) -> int | None:
+    try:
+        return number(entry.get(place)) if entry.get(place) else None
+    except BadValue as bad:
+        told.append(entry.skipped(str(bad)))
+        return None
+
+
+def _kind(entry: CipEntry, told: list[SkippedLine]) -> DataType | None:
+    """The data type by its code, where its size is what the entry says."""
+    code = _whole(entry, _TYPE, told)
+    if code is None or code not in _TYPES:
+        told.append(entry.skipped(f"unknown data type {entry.get(_TYPE) or 'of no code'}"))
+        return None
+    kind = BY_NAME[_TYPES[code]]
+    size = _whole(entry, _SIZE, told)
+    if kind.bits and size is not None and size != max(kind.bits // 8, 1):
+        reason = f"data type {entry.get(_TYPE)} is {kind.name}, which has not {size} bytes"
+        told.append(entry.skipped(reason))
+        return None
+    return kind
+
+
+def _content(
+    entry: CipEntry, place: int, kind: DataType | None, told: list[SkippedLine]
+) -> Scalar | None:
+    text = entry.get(place)
+    if not text or kind is None:
+        return None
+    try:
+        return read_value(text if kind.family == "text" else _without_zeros(text), kind)
+    except BadValue as bad:
+        told.append(entry.skipped(str(bad)))
+        return None
+
+
+def _scale(entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
+    """How many units one count is: (content + offset) x mult x base / div."""
+    if not any(entry.get(place) for place in (*_SCALING.values(), *_LINKS)):
+        return None
+    if any(_number_or_none(entry.get(place)) not in (None, 0) for place in _LINKS):
+        told.append(entry.skipped("its scaling depends on another parameter: left out"))
+        return None
+    factors = {name: Fraction(1) for name in _SCALING} | {"offset": Fraction(0)}
+    for name, place in _SCALING.items():
+        if text := entry.get(place):
+            try:
+                factors[name] = Fraction(number(text))
+            except BadValue as bad:
+                told.append(entry.skipped(f"{name} {bad}"))
+                return None
+    if factors["offset"]:
+        told.append(entry.skipped(f"its scaling is left out: offset {factors['offset']}"))
+        return None
+    if not factors["div"] or factors["mult"] * factors["base"] <= 0:
+        told.append(entry.skipped("its scaling is none: mult, div and base above 0"))
+        return None
+    return _decimal(factors["mult"] * factors["base"] / factors["div"], entry, told)
+
+
+def _number_or_none(text: str) -> int | None:
+    """The whole number that a field holds, None where it is empty or holds another text."""
+    try:
+        return number(text)
+    except BadValue:
+        return None
+
+
+def _decimal(scale: Fraction, entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
+    rest = scale.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    if rest != 1 or scale <= 0:
+        told.append(entry.skipped(f"its scaling {scale} is no decimal number above 0: left out"))
+        return None
+    return Decimal(scale.numerator) / Decimal(scale.denominator)
+
+
+def _choices(table: CipEntry, told: list[SkippedLine]) -> Iterator[tuple[int, str]]:
+    """Numbers and their names, in turn."""
+    for place in range(0, len(table.fields) - 1, 2):
+        try:
+            yield number(table.fields[place]), table.fields[place + 1].strip()
+        except BadValue as bad:
+            told.append(table.skipped(str(bad)))
