@@ -224,7 +224,7 @@ CIP = """$ invented for tests
     Param2 = 0,6,"20 0F 24 02 30 01",0x0012,0xC6,1,"Mode of stop","","",0,2,001,
         ,,,,,,,,0;
     Enum2 = 0,"Coast", 1,"Ramp, then off", 2,"Hold";
-    Param3 = 0,,,0,0xC3,2,"Trim","%","",-100,100,-5,1,3,1,0,,,,,2;
+    Param3 = 0,,,4,0xC3,2,"Trim","%","",-100,100,-5,1,3,1,0,,,,,2;
     Param004 = 0,,,0,0xCA,4,"Gain","","",0.5,20,1.25,,,,,,,,,;
 [Groups]
     Group1 = "Speed", 2, 1,3;

@@ -45,7 +45,7 @@ def values(listing: Listing) -> dict[str, Scalar]:
 
 
 def write_back(text: str, changes: dict[str, Scalar], channel: int | None = None) -> bytes:
-    return xdc.write_back(text.encode(), changes, dialect=None, channel=channel)
+    return xdc.write_back(text.encode(), changes, file="lift.xdc", dialect=None, channel=channel)
 
 
 def test_values_are_those_that_the_file_states_else_its_defaults() -> None:
@@ -191,7 +191,7 @@ def test_what_was_put_back_reads_back_and_nothing_else_changes(
 ) -> None:
     original = XDC.replace("UTF-8", encoding).encode(encoding)
     changes: dict[str, Scalar] = {"0x6065:00": window, "0x6099:02": speed, "0x2020:00": name}
-    written = xdc.write_back(original, changes, dialect=None, channel=None)
+    written = xdc.write_back(original, changes, file="a", dialect=None, channel=None)
     assert values(read(written)) == {**VALUES, **changes}
     before, after = (
         [

@@ -14,6 +14,7 @@ from vault.formats.dcf_values import BadValue, NeedsNodeId, number, value
 from vault.formats.dcf_whole import ARRAY, DOMAIN, RECORD, VAR
 from vault.formats.xml_text import Value, XmlElement, XmlText
 from vault.model.datatypes import BY_NAME, BY_NUMBER, DataType
+from vault.model.errors import Unreadable
 from vault.model.export import Access, Scalar, SkippedLine
 
 ROOT = "ISO15745ProfileContainer"
@@ -22,6 +23,7 @@ _SUB_INDEX = re.compile(r"(?:0x)?([0-9a-f]{1,2})", re.IGNORECASE)
 _TYPE = re.compile(r"(?:0x)?([0-9a-f]{1,4})", re.IGNORECASE)
 _LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 _SHOWN = 80
+_MOST_REFERRED = 5_000_000
 # Types of the parameter list (ISO 15745-1 and IEC 61131-3), where an object states none itself.
 _SIMPLE_TYPES = {
     "BOOL": "BOOLEAN",
@@ -121,10 +123,12 @@ class XmlObjects:
     device: dict[str, XmlElement] = field(default_factory=dict)
     seen: int = 0
     own_node_id: int | None = None
-    _line_of: dict[str, int] = field(default_factory=dict)
+    _first: dict[str, XmlElement] = field(default_factory=dict)
+    _sizes: dict[int, int] = field(default_factory=dict)
+    _referred: int = 0
 
-    def read(self) -> None:
-        """Read every object."""
+    def read(self, file: str) -> None:
+        """Read every object. Raises Unreadable where they refer to more than can be followed."""
         found = []
         for element in self.xml.root.walk():
             if (name := element.get("uniqueID")) is not None:
@@ -140,6 +144,9 @@ class XmlObjects:
             self.node_id = self.own_node_id
         for element in found:
             self._object(element)
+            if self._referred > _MOST_REFERRED:
+                reason = "its objects refer to the same parameters again and again: not followed"
+                raise Unreadable(reason, file=file, line=element.line)
         self.seen = len(found)
 
     def _skip(self, code: str | None, element: XmlElement, reason: str, name: str = "") -> None:
@@ -177,9 +184,9 @@ class XmlObjects:
             self._add(element, element, code_of(index, 0), is_list=False)
 
     def _add(self, element: XmlElement, whole: XmlElement, code: str, is_list: bool) -> None:
-        first = self._line_of.setdefault(code, element.line)
-        if first != element.line or (self.objects and self.objects[-1].code == code):
-            self._skip(code, element, f"{code} is given already in line {first}")
+        first = self._first.setdefault(code, element)
+        if first is not element:
+            self._skip(code, element, f"{code} is given already in line {first.line}")
             return
         parameter = self._parameter(element, code)
         kind = self._kind(element, whole, parameter, code)
@@ -210,9 +217,32 @@ class XmlObjects:
             return None
         found = self.by_id.get(name)
         if found is None or found.tag != "parameter":
-            self._skip(code, element, f"there is no parameter {name!r}")
+            self._skip(code, element, f"there is no parameter {name[:_SHOWN]!r}")
             return None
+        self._referred += self._size(found)
         return found
+
+    def _size(self, parameter: XmlElement) -> int:
+        """How much a parameter says, with its templates and its type, each of which others share.
+
+        One for each element, and for each hundred characters.
+        """
+        refer = (of(parameter, self.by_id, tag) for tag in ("allowedValues", "dataTypeIDRef"))
+        ids = [
+            one.get(name)
+            for one in (parameter, *refer)
+            if one is not None
+            for name in ("templateIDRef", "uniqueIDRef")
+        ]
+        shared = (self.by_id[name] for name in ids if name and name in self.by_id)
+        return sum(map(self._size_of, (parameter, *shared)))
+
+    def _size_of(self, element: XmlElement) -> int:
+        if id(element) not in self._sizes:
+            below = [*element.walk()]
+            texts = (one.text for each in below for one in (each.value, *each.attributes.values()))
+            self._sizes[id(element)] = len(below) + sum(map(len, texts)) // 100
+        return self._sizes[id(element)]
 
     def _kind(
         self, element: XmlElement, whole: XmlElement, parameter: XmlElement | None, code: str

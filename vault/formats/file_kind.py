@@ -12,6 +12,7 @@ from io import BytesIO
 from pathlib import PurePath
 from zipfile import BadZipFile, ZipFile
 
+from vault.formats.describe.cip_text import is_cip_eds
 from vault.formats.text_encoding import decode
 from vault.formats.xdc import recognises as is_xdc
 from vault.formats.xml_text import root_of
@@ -177,13 +178,12 @@ def _json(text: str, file: str) -> FileKind | None:
 
 def _sections(text: str) -> FileKind | None:
     """INI text by its sections: device descriptions of CIP (ODVA), network lists of CiA 306."""
+    if is_cip_eds(text):
+        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     names = {
         name.strip().lower()
         for name in re.findall(r"^[ \t]*\[([^\]\r\n]{1,80})\]", text, re.MULTILINE)
     }
-    of_cip = {"params", "device classification", "paramclass", "connection manager"}
-    if "device" in names and names & of_cip:
-        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     if "topology" in names or "nodelist" in names:
         return FileKind(
             "a network configuration: which nodes there are, not their parameters", _EXPORT

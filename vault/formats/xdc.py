@@ -6,7 +6,7 @@ axes is split by channel as a DCF is. Names of elements and attributes are from 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import suppress
 from datetime import datetime
 from functools import lru_cache
@@ -17,7 +17,8 @@ from vault.formats.dcf_channels import AXIS_STEP, axis_of, choose_channel, entri
 from vault.formats.dcf_objects import Remark
 from vault.formats.dcf_values import BadValue
 from vault.formats.dictionary_writing import IDENTITY, by_object, data_type_of, spelled_value
-from vault.formats.xml_text import Value, escaped, read_xml, root_of
+from vault.formats.xml_text import Value, XmlElement, escaped, read_xml, root_of
+from vault.model.datatypes import DataType
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar
 from vault.model.parameters import canonical_code
@@ -76,7 +77,7 @@ def read(
 @lru_cache(maxsize=1)
 def _objects(content: bytes, file: str, node_id: int | None) -> XmlObjects:
     found = XmlObjects(read_xml(content, file=file), node_id)
-    found.read()
+    found.read(file)
     if not found.seen:
         raise Unreadable("no CANopenObject in it", file=file, line=1)
     if not any(one.values for one in found.objects):
@@ -158,33 +159,82 @@ def _nameplate(
 
 def write_back(
     original: bytes,
-    entries: Mapping[str, Scalar],
+    values: Mapping[str, Scalar],
     *,
+    file: str,
     dialect: ExportDialect | None,
     channel: int | None,
+    drop: Collection[str] = (),
 ) -> bytes:
-    """The original with other values of the named codes, every other byte as it was.
+    """Put values into an original; see the protocol `WritesBack` in `vault.formats.registry`.
 
-    A value that is the same already keeps its spelling; one in hex stays in hex. Raises WrongUsage
-    for a code that has no actual value in the file, or a value that does not fit its type.
+    A value that is the same already keeps its spelling; one in hex stays in hex. The objects of
+    `drop` are taken out, with their actual values in the parameter list. Raises WrongUsage for a
+    code that has no actual value in the file, and for a value that does not fit its type or that
+    other objects share.
     """
-    file = "the original"
     found = _objects(original, file, None)
-    listed = read(original, file=file, dialect=dialect, channel=channel)
-    chosen = listed.channel or 0
+    entries = [*_entries(found, [])]
+    chosen = choose_channel(entries, channel, file)[0] or 0
+    wanted = {entry.code: entry.written for entry in entries}
     by_code = {one.code: one for one in found.objects}
-    changes: list[tuple[Value, str]] = []
-    for code, content in entries.items():
-        one = by_code.get(_address(canonical_code(code), chosen))
+    changes: dict[Value, str] = {}
+    for code, content in values.items():
+        one = by_code.get(address := _address(canonical_code(code), chosen))
         if one is None or not one.values:
-            raise WrongUsage(f"{code} has no value in the file that could be replaced")
-        wanted = spelled_value(content, one.kind, code, "an XDC")
+            raise WrongUsage(f"{code} has no value in the file that could be replaced", file=file)
+        if code in drop:
+            continue
+        text = _text(content, one.kind, code)
+        wanted[address] = found.content(text, one.kind)
         for value in one.values:
             with suppress(BadValue):
-                if found.content(value.text, one.kind) == found.content(wanted, one.kind):
+                if found.content(value.text, one.kind) == wanted[address]:
                     continue
-            changes.append((value, _spelled_as(value.text, wanted, one)))
-    return found.xml.replaced(dict(changes).items())
+            changes[value] = _spelled_as(value.text, text, one)
+    dropped = [_address(canonical_code(code), chosen) for code in drop]
+    if missing := [code for code in dropped if code not in by_code]:
+        raise WrongUsage(f"{missing[0]} is not in the export", file=file)
+    taken_out = [*_taken_out([by_code[code] for code in dropped], changes)]
+    written = found.xml.replaced(changes.items(), taken_out)
+    _read_again(written, {c: v for c, v in wanted.items() if c not in dropped}, file)
+    return written
+
+
+def _taken_out(dropped: list[XmlObject], changes: dict[Value, str]) -> Iterator[XmlElement]:
+    """What goes with some objects; how many parts an object has left is a change."""
+    parts: dict[int, list[XmlObject]] = {}
+    for one in dropped:
+        parts.setdefault(id(one.whole), []).append(one)
+        of_parameter = one.parameter.child("actualValue") if one.parameter is not None else None
+        if of_parameter is not None:
+            yield of_parameter
+    for some in parts.values():
+        whole = some[0].whole
+        count = whole.attributes.get("subNumber")
+        if not some[0].is_part or len(some) == len([*whole.named("CANopenSubObject")]):
+            yield whole
+            continue
+        yield from (one.element for one in some)
+        if count is not None and count.text.isdecimal():
+            changes[count] = str(max(int(count.text) - len(some), 0))
+
+
+def _read_again(content: bytes, wanted: Mapping[str, Scalar], file: str) -> None:
+    """Hold what was written against what it is to say. Raises WrongUsage where they differ."""
+    try:
+        found = {entry.code: entry.written for entry in _entries(_objects(content, file, None), [])}
+    except Unreadable as error:
+        raise WrongUsage(f"what would be left is no export: {error.message}", file=file) from error
+    wrong = [code for code in wanted.keys() | found.keys() if wanted.get(code) != found.get(code)]
+    if wrong:
+        raise WrongUsage(f"{min(wrong)} would read back as another value", file=file)
+
+
+def _text(content: Scalar, kind: DataType, code: str) -> str:
+    """How a value is spelled; a text may be empty."""
+    is_cleared = content == "" and kind.family == "text"
+    return "" if is_cleared else spelled_value(content, kind, code, "an XDC")
 
 
 def _address(code: str, channel: int) -> str:
@@ -250,9 +300,7 @@ def _of(entry: Entry) -> dict[str, str]:
     contents = {"lowLimit": entry.low, "highLimit": entry.high, "defaultValue": entry.default}
     for name, content in {**contents, "actualValue": entry.written}.items():
         if content is not None:
-            cleared = content == "" and kind.family == "text"
-            text = "" if cleared else spelled_value(content, kind, entry.code, "an XDC")
-            found[name] = text
+            found[name] = _text(content, kind, entry.code)
     return found
 
 

@@ -26,7 +26,7 @@ _BLANKS = " \t\r\n"
 
 # Well-formedness is expat's to judge; these only find places in what it has accepted. They see
 # one byte a code unit, so that UTF-16 is searched as the encodings that extend ASCII are.
-_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
+_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']+|\"[^\"]*\"|'[^']*')*+>")
 _ATTRIBUTE = re.compile(rb"\s+([^\s=/>]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
 _PIECE = re.compile(rb"<!\[CDATA\[(.*?)\]\]>|<!--.*?-->|<\?.*?\?>|[^<]+", re.DOTALL)
 # Characters that no XML 1.0 text holds (XML 1.0, 2.2).
@@ -61,7 +61,10 @@ class Value(NamedTuple):
 
 @dataclass(slots=True)
 class XmlElement:
-    """One element; `attributes` by name, `{namespace}name` where that has one."""
+    """One element; `attributes` by name, `{namespace}name` where that has one.
+
+    `start` and `end` are the bytes that it takes up in the file, its tags and all within.
+    """
 
     tag: str
     namespace: str
@@ -69,6 +72,8 @@ class XmlElement:
     attributes: dict[str, Value]
     value: Value
     children: list[XmlElement] = field(default_factory=list)
+    start: int = 0
+    end: int = 0
 
     @property
     def text(self) -> str:
@@ -105,20 +110,24 @@ class XmlText:
     content: bytes
     codec: str
 
-    def replaced(self, changes: Iterable[tuple[Value, str]]) -> bytes:
-        """The file with other texts in place of some values, every other byte as it was.
+    def replaced(
+        self, changes: Iterable[tuple[Value, str]], without: Iterable[XmlElement] = ()
+    ) -> bytes:
+        """The file with other texts in place of some values and `without` some elements.
 
-        Raises WrongUsage for a text that XML cannot hold, for a value that comments take apart,
-        and for one that is replaced twice.
+        Every other byte is as it was. Raises WrongUsage for a text that XML cannot hold, for a
+        value that comments take apart, and for what is replaced or taken out twice.
         """
-        ordered = sorted(changes, key=lambda change: change[0].start)
-        for (first, _), (second, _) in pairwise(ordered):
-            if second.start < first.end or second.start == first.start:
-                raise WrongUsage(f"a value in line {second.line} is replaced twice")
+        edits = [(one.start, one.end, self._spelled(one, text), one.line) for one, text in changes]
+        edits += [(one.start, one.end, b"", one.line) for one in without]
+        edits.sort(key=lambda edit: edit[:2])
+        for (start, end, *_), (next_start, *_, line) in pairwise(edits):
+            if next_start < end or next_start == start:
+                raise WrongUsage(f"a value in line {line} is replaced twice")
         parts, at = [], 0
-        for value, text in ordered:
-            parts += [self.content[at : value.start], self._spelled(value, text)]
-            at = value.end
+        for start, end, spelled, _ in edits:
+            parts += [self.content[at:start], spelled]
+            at = end
         return b"".join([*parts, self.content[at:]])
 
     def _spelled(self, value: Value, text: str) -> bytes:
@@ -264,7 +273,7 @@ class _Reader:
         namespace, _, local = name.rpartition(" ")
         values = self._attributes(tag, attributes, line)
         nothing = self._value("", tag.end(), tag.end(), line, "text")
-        element = XmlElement(local, namespace, line, values, nothing)
+        element = XmlElement(local, namespace, line, values, nothing, start=start)
         if self._open:
             parent, parent_end = self._open[-1]
             if not parent.children:
@@ -299,14 +308,17 @@ class _Reader:
 
     def _end(self, _name: str) -> None:
         element, tag_end = self._open.pop()
+        is_empty = self._units[tag_end - 2 : tag_end] == b"/>"
+        end = self._parser.CurrentByteIndex // self._unit
+        closed = tag_end if is_empty else self._units.index(b">", end) + 1
+        element.end = closed * self._unit
         if element.children:
             self._texts.pop()
             return
-        if self._units[tag_end - 2 : tag_end] == b"/>":
+        if is_empty:
             self._texts.pop()
             element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
             return
-        end = self._parser.CurrentByteIndex // self._unit
         element.value = self._text(element.line, tag_end, end)
         self._texts.pop()
 

@@ -6,7 +6,7 @@ import pytest
 
 from tests.dcf_texts import TUNING, WINDOW, dcf
 from tests.description_texts import CIP, ESI, TWO_DEVICES, XDC, XDD
-from vault.formats.describe.registry import is_description, read_description
+from vault.formats.describe.registry import describe, is_description
 from vault.formats.file_kind import file_kind
 from vault.model.errors import Unreadable, WrongUsage
 
@@ -19,22 +19,22 @@ DESCRIPTIONS = {"eds": EDS, "xdd": XDD, "esi": ESI, "cip-eds": CIP}
 def test_a_description_is_known_by_its_content_and_read(kind: str) -> None:
     content = DESCRIPTIONS[kind].encode()
     assert is_description(content, "found.txt") == kind
-    found = read_description(content, file="found.txt")
+    found = describe(content, file="found.txt")
     assert found.kind == kind
-    assert found.objects
+    assert found.parameters
 
 
 @pytest.mark.parametrize("kind", ["xdd", "esi"])
 def test_so_it_is_in_wide_text(kind: str) -> None:
     content = DESCRIPTIONS[kind].replace("UTF-8", "UTF-16").encode("utf-16")
     assert is_description(content, "found.xml") == kind
-    assert read_description(content, file="a").objects
+    assert describe(content, "a").parameters
 
 
 @pytest.mark.parametrize(("kind", "text"), [("dcf", CONFIGURATION), ("xdc", XDC)])
 def test_what_holds_values_is_none_and_may_serve_as_one(kind: str, text: str) -> None:
     assert is_description(text.encode(), "lift") is None
-    assert read_description(text.encode(), file="lift").kind == kind
+    assert describe(text.encode(), file="lift").kind == kind
 
 
 @pytest.mark.parametrize(
@@ -43,14 +43,14 @@ def test_what_holds_values_is_none_and_may_serve_as_one(kind: str, text: str) ->
 def test_what_is_neither_is_refused(content: bytes) -> None:
     assert is_description(content, "a.txt") is None
     with pytest.raises(Unreadable, match="no device description") as caught:
-        read_description(content, file="a.txt")
+        describe(content, file="a.txt")
     assert (caught.value.file, caught.value.line) == ("a.txt", 1)
 
 
 def test_a_device_is_named_where_there_are_several_and_only_there() -> None:
-    assert read_description(TWO_DEVICES.encode(), file="a", device="HZ-7").product == "HZ-7"
+    assert describe(TWO_DEVICES.encode(), "a", device="HZ-7").product == "HZ-7"
     with pytest.raises(WrongUsage, match="one device"):
-        read_description(XDD.encode(), file="a", device="HZ-7")
+        describe(XDD.encode(), "a", device="HZ-7")
 
 
 @pytest.mark.parametrize("root", ["EtherCATInfo", "ISO15745ProfileContainer"])
@@ -67,7 +67,7 @@ def test_hostile_descriptions_are_refused_with_their_line(
 ) -> None:
     content = f"{begin}<{root}>{end.format(root)}".encode()
     with pytest.raises(Unreadable) as caught:
-        read_description(content, file="a.xml")
+        describe(content, file="a.xml")
     assert (caught.value.file, caught.value.line) == ("a.xml", line)
 
 

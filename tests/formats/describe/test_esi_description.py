@@ -28,17 +28,17 @@ def hazel() -> Description:
 
 
 def parameter(described: Description, code: str) -> DescribedParameter:
-    return next(one for one in described.objects if one.code == code)
+    return next(one for one in described.parameters if one.code == code)
 
 
 def test_every_object_is_there_by_its_number_and_parts(hazel: Description) -> None:
-    assert [one.code for one in hazel.objects] == [
+    assert [one.code for one in hazel.parameters] == [
         "0x6065:00", "0x6098:00", "0x6099:00", "0x6099:01", "0x6099:02",
         "0x2010:00", "0x2010:01", "0x2010:02", "0x2010:03", "0x2020:00", "0x2021:00",
     ]  # fmt: skip
     indices = {one.text or "" for one in ElementTree.fromstring(ESI).iter("Index")}
     numbers = {int(one.replace("#x", "0x"), 0) for one in indices}
-    assert {int(one.code[2:6], 16) for one in hazel.objects} == numbers
+    assert {int(one.code[2:6], 16) for one in hazel.parameters} == numbers
     assert not hazel.skipped
 
 
@@ -112,7 +112,7 @@ def test_of_several_devices_one_must_be_named() -> None:
 @pytest.mark.parametrize("name", ["HZ-7", "hazel 7", "HZ-7 #x00010000"])
 def test_a_device_is_named_by_type_name_or_revision(name: str) -> None:
     found = read(TWO_DEVICES, name)
-    assert [one.code for one in found.objects] == ["0x6060:00"]
+    assert [one.code for one in found.parameters] == ["0x6060:00"]
 
 
 def test_a_device_that_is_not_there_is_refused() -> None:
@@ -150,7 +150,7 @@ def test_what_cannot_be_read_is_told_with_its_line_and_hides_nothing_else(
     (told,) = found.skipped
     assert reason in told.reason
     assert told.line
-    assert len(found.objects) == len(hazel.objects) - lost
+    assert len(found.parameters) == len(hazel.parameters) - lost
 
 
 def test_a_device_whose_objects_are_elsewhere_says_where() -> None:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.description_texts import XDC, XDD
-from vault.formats.describe.description import DescribedParameter, Description
+from vault.formats.describe.description import DescribedParameter, Description, Scaling
 from vault.formats.describe.xdd import read_xdd
 from vault.model.errors import Unreadable
+
+DECIMALS = st.decimals(-(10**20), 10**20, places=15).filter(bool).map(lambda one: f"{one:f}")
 
 
 @pytest.fixture(scope="module")
@@ -19,7 +24,7 @@ def hazel() -> Description:
 
 
 def parameter(described: Description, code: str) -> DescribedParameter:
-    return next(one for one in described.objects if one.code == code)
+    return next(one for one in described.parameters if one.code == code)
 
 
 def test_every_object_of_the_file_is_there_by_its_line(hazel: Description) -> None:
@@ -29,9 +34,9 @@ def test_every_object_of_the_file_is_there_by_its_line(hazel: Description) -> No
         index = whole.attrib["index"]
         subs = [sub.attrib["subIndex"] for sub in whole] or ["00"]
         wanted += [f"0x{index}:{sub}" for sub in subs if index >= "1000"]
-    assert [one.code for one in hazel.objects] == wanted
+    assert [one.code for one in hazel.parameters] == wanted
     lines = XDD.splitlines()
-    for one in hazel.objects:
+    for one in hazel.parameters:
         key = f'subIndex="{one.code[7:]}"' if one.code.startswith("0x6099") else one.code[2:6]
         assert key in lines[one.line - 1]
 
@@ -65,14 +70,51 @@ def test_numbers_are_spelled_as_in_an_eds(hazel: Description) -> None:
     assert (speed.low, speed.default, speed.group) == (-(2**31), -7, "Homing speeds")
     assert parameter(hazel, "0x1014:00").default is None
     assert parameter(hazel, "0x2020:00").default == "lift & turn"
-    assert [one.code for one in hazel.objects if one.is_count] == ["0x6099:00"]
+    assert [one.code for one in hazel.parameters if one.is_count] == ["0x6099:00"]
 
 
-def test_a_scaling_with_an_offset_is_told_and_left_out(hazel: Description) -> None:
-    assert parameter(hazel, "0x2012:00").scale is None
-    (told,) = hazel.skipped
-    assert "offset 5" in told.reason
-    assert 'uniqueID="P4"' in XDD.splitlines()[told.line - 1]
+def test_an_offset_is_added_before_the_multiplier(hazel: Description) -> None:
+    brake = parameter(hazel, "0x2012:00")
+    assert brake.scaling == Scaling(Fraction(2), Fraction(5))
+    assert brake.scaling.value(3) == 16
+    assert brake.scale is None  # no single number says it
+
+
+@pytest.mark.parametrize("text", ["1E+999999999", "1_0", "nan", "1/3", "0x10", "9" * 41])
+def test_a_multiplier_that_is_no_decimal_number_is_told(text: str) -> None:
+    found = read_xdd(XDD.replace('multiplier="0.5"', f'multiplier="{text}"').encode(), file="a")
+    (told,) = found.skipped
+    assert "is no number" in told.reason
+    assert parameter(found, "0x6065:00").scaling is None
+
+
+@given(DECIMALS, DECIMALS)
+def test_the_multipliers_of_a_parameter_and_its_unit_multiply_exactly(one: str, two: str) -> None:
+    text = XDD.replace('multiplier="0.1"', f'multiplier="{one}"')
+    found = read_xdd(text.replace('multiplier="0.5"', f'multiplier="{two}"').encode(), file="a")
+    scaling = parameter(found, "0x6065:00").scaling
+    assert scaling is not None
+    assert scaling.factor == Fraction(one) * Fraction(two)
+
+
+def test_what_is_on_one_line_is_still_found_twice() -> None:
+    again = '<CANopenObject index="2010" objectType="7" dataType="0005"/>'
+    flat = XDD.replace("\n", " ").replace("</CANopenObjectList>", f"{again}</CANopenObjectList>")
+    (told,) = read_xdd(flat.encode(), file="a").skipped
+    assert "given already in line 1" in told.reason
+
+
+def test_objects_that_refer_to_one_long_parameter_over_and_over_are_refused() -> None:
+    """Else a file of some megabytes would become one of terabytes."""
+    long = XDD.replace("Beyond it", "Beyond " * 100_000)
+    objects = "".join(
+        f'\n<CANopenObject index="{index:04X}" objectType="7" dataType="0005" uniqueIDRef="P1"/>'
+        for index in range(0x2100, 0x3100)
+    )
+    text = long.replace("</CANopenObjectList>", f"{objects}</CANopenObjectList>")
+    with pytest.raises(Unreadable, match="refer to the same parameters") as caught:
+        read_xdd(text.encode(), file="a.xdd")
+    assert caught.value.line
 
 
 def test_the_device_is_named(hazel: Description) -> None:
@@ -83,8 +125,8 @@ def test_the_device_is_named(hazel: Description) -> None:
 def test_of_a_configuration_the_values_are_left_aside(hazel: Description) -> None:
     configuration = read_xdd(XDC.encode(), file="hazel.xdc")
     assert configuration.kind == "xdc"
-    assert [one.default for one in configuration.objects if one.code != "0x1014:00"] == [
-        one.default for one in hazel.objects if one.code != "0x1014:00"
+    assert [one.default for one in configuration.parameters if one.code != "0x1014:00"] == [
+        one.default for one in hazel.parameters if one.code != "0x1014:00"
     ]
     assert parameter(configuration, "0x1014:00").default == 0x85  # it states its node id
 
@@ -106,10 +148,10 @@ def test_what_cannot_be_read_is_told_with_its_line_and_hides_nothing_else(
     hazel: Description, old: str, new: str, reason: str
 ) -> None:
     found = read_xdd(XDD.replace(old, new).encode(), file="hazel.xdd")
-    (told,) = [one for one in found.skipped if "offset" not in one.reason]
+    (told,) = found.skipped
     assert reason in told.reason
     assert told.line <= XDD[: XDD.index(old)].count("\n") + 1 <= told.line + 1
-    assert len(found.objects) >= len(hazel.objects) - 1
+    assert len(found.parameters) >= len(hazel.parameters) - 1
 
 
 def test_a_file_without_objects_is_refused() -> None:

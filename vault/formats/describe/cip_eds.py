@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from decimal import Decimal
 from fractions import Fraction
 
 from vault.formats.dcf_values import BadValue
 from vault.formats.dcf_values import number as read_number
 from vault.formats.dcf_values import value as read_value
 from vault.formats.describe.cip_text import CipEntry, CipText, read_cip_text
-from vault.formats.describe.description import DescribedParameter, Description
+from vault.formats.describe.description import DescribedParameter, Description, Scaling
 from vault.formats.text_encoding import decode
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.errors import Unreadable
@@ -22,13 +21,17 @@ from vault.model.export import Scalar, SkippedLine
 
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _PARAMETER = re.compile(r"param([0-9]{1,5})")
+_ENUM = re.compile(r"enum([0-9]{1,5})")
 _GROUP = re.compile(r"group[0-9]{1,5}")
 _ZEROS = re.compile(r"^([+-]?)0+(?=[0-9])")
 # Fields by place. The first is reserved; size and path of the link say where the drive has it.
 (_DESCRIPTOR, _TYPE, _SIZE, _NAME, _UNIT, _HELP, _LOW, _HIGH, _DEFAULT) = range(3, 12)
 _SCALING = {"mult": 12, "div": 13, "base": 14, "offset": 15}
 _LINKS = range(16, 20)
-_READ_ONLY, _ENUMERATED = 1 << 4, 1 << 1
+_DECIMALS = 20
+_MOST_DECIMALS = 30
+# Bits of the descriptor.
+_ENUMERATED, _SCALED, _READ_ONLY, _EXTENDED = 1 << 1, 1 << 2, 1 << 4, 1 << 6
 _TYPES = {
     0xC1: "BOOLEAN", 0xC2: "INTEGER8", 0xC3: "INTEGER16", 0xC4: "INTEGER32", 0xC5: "INTEGER64",
     0xC6: "UNSIGNED8", 0xC7: "UNSIGNED16", 0xC8: "UNSIGNED32", 0xC9: "UNSIGNED64",
@@ -46,11 +49,17 @@ def read_cip_eds(content: bytes, *, file: str) -> Description:
     text = read_cip_text(decode(content, _ENCODINGS, file=file)[0], file)
     told = [*text.problems]
     groups = dict(_groups(text, told))
-    objects = []
+    enums = _by_number(text, _ENUM)
+    parameters: dict[str, DescribedParameter] = {}
     for name, entry in text.section("Params").items():
         if found := _PARAMETER.fullmatch(name):
-            objects.append(_parameter(str(int(found[1])), entry, text, groups, told))
-    if not objects:
+            code = str(int(found[1]))
+            described = _parameter(code, entry, enums.get(code), groups, told)
+            if (first := parameters.setdefault(code, described)) is not described:
+                told.append(
+                    entry.skipped(f"parameter {code} is given already in line {first.line}")
+                )
+    if not parameters:
         line = min((entry.line for entry in text.section("Params").values()), default=1)
         raise Unreadable("no parameter in section [Params]", file=file, line=line)
     revision = [text.text("Device", key) for key in ("MajRev", "MinRev")]
@@ -60,7 +69,7 @@ def read_cip_eds(content: bytes, *, file: str) -> Description:
         vendor=text.text("Device", "VendName"),
         product=text.text("Device", "Catalog") or text.text("Device", "ProdName"),
         version=".".join(filter(None, revision)),
-        objects=tuple(objects),
+        parameters=tuple(parameters.values()),
         skipped=tuple(sorted(told, key=lambda bad: bad.line)),
     )
 
@@ -72,6 +81,13 @@ def number(text: str) -> int:
 
 def _without_zeros(text: str) -> str:
     return _ZEROS.sub(r"\1", text)
+
+
+def _by_number(text: CipText, name: re.Pattern[str]) -> dict[str, CipEntry]:
+    """Entries of the parameters by their number, which zeros may stand before."""
+    entries = text.section("Params").items()
+    found = ((name.fullmatch(key), entry) for key, entry in entries)
+    return {str(int(match[1])): entry for match, entry in found if match is not None}
 
 
 def _groups(text: CipText, told: list[SkippedLine]) -> Iterator[tuple[str, str]]:
@@ -88,25 +104,23 @@ def _groups(text: CipText, told: list[SkippedLine]) -> Iterator[tuple[str, str]]
 def _parameter(
     code: str,
     entry: CipEntry,
-    text: CipText,
+    table: CipEntry | None,
     groups: dict[str, str],
     told: list[SkippedLine],
 ) -> DescribedParameter:
     flags = _whole(entry, _DESCRIPTOR, told) or 0
     kind = _kind(entry, told)
-    table = text.section("Params").get(f"enum{code}")
-    is_named = flags & _ENUMERATED and table is not None
     return DescribedParameter(
         code=code,
         name=entry.get(_NAME).strip(),
         line=entry.line,
         data_type=kind.name if kind is not None else None,
         unit=entry.get(_UNIT).strip() or None,
-        scale=_scale(entry, told),
+        scaling=_scaling(entry, flags, told),
         low=_content(entry, _LOW, kind, told),
         high=_content(entry, _HIGH, kind, told),
         default=_content(entry, _DEFAULT, kind, told),
-        choices=dict(_choices(table, told)) if is_named and table is not None else {},
+        choices=dict(_choices(table, told)) if flags & _ENUMERATED and table is not None else {},
         access="ro" if flags & _READ_ONLY else "rw",
         group=groups.get(code, ""),
         help=" ".join(entry.get(_HELP).split()),
@@ -149,47 +163,49 @@ def _content(
         return None
 
 
-def _scale(entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
-    """How many units one count is: (content + offset) x mult x base / div."""
+def _scaling(entry: CipEntry, flags: int, told: list[SkippedLine]) -> Scaling | None:
+    """(content + offset) x mult x base / div, where the descriptor says that it is scaled.
+
+    Where it says that the scaling is of extended precision, that is divided by ten to the number of
+    decimal places; else these only say how it is to be shown.
+    """
     if not any(entry.get(place) for place in (*_SCALING.values(), *_LINKS)):
         return None
-    if any(_number_or_none(entry.get(place)) not in (None, 0) for place in _LINKS):
+    if any(_refers(entry.get(place)) for place in _LINKS):
         told.append(entry.skipped("its scaling depends on another parameter: left out"))
         return None
-    factors = {name: Fraction(1) for name in _SCALING} | {"offset": Fraction(0)}
+    numbers = {"mult": 1, "div": 1, "base": 1, "offset": 0}
     for name, place in _SCALING.items():
         if text := entry.get(place):
             try:
-                factors[name] = Fraction(number(text))
+                numbers[name] = number(text)
             except BadValue as bad:
                 told.append(entry.skipped(f"{name} {bad}"))
                 return None
-    if factors["offset"]:
-        told.append(entry.skipped(f"its scaling is left out: offset {factors['offset']}"))
+    decimals = _whole(entry, _DECIMALS, told)
+    if decimals is not None and not 0 <= decimals <= _MOST_DECIMALS:
+        told.append(entry.skipped(f"there cannot be {decimals} decimal places"))
         return None
-    if not factors["div"] or factors["mult"] * factors["base"] <= 0:
-        told.append(entry.skipped("its scaling is none: mult, div and base above 0"))
+    if not numbers["mult"] or not numbers["div"] or not numbers["base"]:
+        told.append(entry.skipped("its scaling is left out: mult, div or base is 0"))
         return None
-    return _decimal(factors["mult"] * factors["base"] / factors["div"], entry, told)
+    factor = Fraction(numbers["mult"] * numbers["base"], numbers["div"])
+    if flags & _EXTENDED:
+        factor /= 10 ** (decimals or 0)
+    elif not flags & _SCALED:
+        if factor != 1 or numbers["offset"]:
+            said = "its scaling is left out, as its descriptor says that it is not scaled"
+            told.append(entry.skipped(said))
+        return None
+    return Scaling(factor, Fraction(numbers["offset"]), decimals)
 
 
-def _number_or_none(text: str) -> int | None:
-    """The whole number that a field holds, None where it is empty or holds another text."""
+def _refers(text: str) -> bool:
+    """Whether a field names another parameter: anything but nothing and 0."""
     try:
-        return number(text)
+        return bool(text) and number(text) != 0
     except BadValue:
-        return None
-
-
-def _decimal(scale: Fraction, entry: CipEntry, told: list[SkippedLine]) -> Decimal | None:
-    rest = scale.denominator
-    for prime in (2, 5):
-        while rest % prime == 0:
-            rest //= prime
-    if rest != 1 or scale <= 0:
-        told.append(entry.skipped(f"its scaling {scale} is no decimal number above 0: left out"))
-        return None
-    return Decimal(scale.numerator) / Decimal(scale.denominator)
+        return True
 
 
 def _choices(table: CipEntry, told: list[SkippedLine]) -> Iterator[tuple[int, str]]:

@@ -16,15 +16,28 @@ from vault.model.export import SkippedLine
 _TOKEN = re.compile(
     r"""(?P<blank>\s+|\$[^\r\n]*)
       | (?P<heading>\[[^\]\r\n]*\])
-      | "(?P<text>(?:[^"\\\r\n]|\\.)*)"
+      | "(?P<text>(?:[^"\\\r\n]|\\.){0,4000}+)"
       | (?P<mark>[=,;])
       | (?P<word>[^\s=,;"$\[\]]+)
       | (?P<odd>.)""",
     re.VERBOSE,
 )
+_HEADING = re.compile(r"^[ \t]*\[[ \t]*([^\]\r\n]{1,80}?)[ \t]*\]", re.MULTILINE)
+_OF_CIP = {"params", "device classification", "paramclass", "connection manager"}
+# A settings file may have such sections too; only here the device has a vendor's number, ended so.
+_VENDOR = re.compile(r"^[ \t]*VendCode[ \t]*=[^\r\n;]{0,80};", re.IGNORECASE | re.MULTILINE)
 _ESCAPED = re.compile(r"\\(.)")
+# What is kept of a file is counted, so that no text fills the memory before it is refused.
 _MOST_FIELDS = 1_000_000
+_MOST_PROBLEMS = 100_000
+_MOST_SECTIONS = 10_000
 _SHOWN = 80
+
+
+def is_cip_eds(text: str) -> bool:
+    """Whether a text, or the head of one, is an EDS of CIP networks."""
+    names = {name.lower() for name in _HEADING.findall(text)}
+    return "device" in names and bool(names & _OF_CIP) and _VENDOR.search(text) is not None
 
 
 @dataclass(slots=True)
@@ -41,7 +54,8 @@ class CipEntry:
 
     def skipped(self, reason: str) -> SkippedLine:
         """This entry as one that could not be understood."""
-        return SkippedLine(self.line, f"{self.name} = {', '.join(self.fields)}"[:_SHOWN], reason)
+        shown = ", ".join(self.fields[:_SHOWN])
+        return SkippedLine(self.line, f"{self.name} = {shown}"[:_SHOWN], reason)
 
 
 @dataclass(slots=True)
@@ -62,7 +76,10 @@ class CipText:
 
 
 def read_cip_text(text: str, file: str) -> CipText:
-    """Read the entries; what is none goes to `problems`. Raises Unreadable for too many fields."""
+    """Read the entries; what is none goes to `problems`.
+
+    Raises Unreadable for too many fields, sections or problems.
+    """
     found = _Reader(file)
     line = 1
     for token in _TOKEN.finditer(text):
@@ -78,7 +95,7 @@ class _Reader:
         self._file = file
         self._section: dict[str, CipEntry] | None = None
         self._entry: CipEntry | None = None
-        self._pending = ""  # the field that is being read
+        self._pending: list[str] = []  # words and texts of the field that is being read
         self._begin = 0
         self._count = 0
 
@@ -90,61 +107,71 @@ class _Reader:
             self.end(line, "it is not ended by ';'")
             name = token[0][1:-1].strip().lower()
             self._section = self.text.sections.setdefault(name, {})
+            self._most(len(self.text.sections), _MOST_SECTIONS, "sections", line)
         elif kind == "mark":
             self._mark(token[0], line)
         elif kind == "odd":
-            reason = "this character belongs to no field"
-            self.text.problems.append(SkippedLine(line, token[0], reason))
+            self._tell(SkippedLine(line, token[0], "this character belongs to no field"))
         else:
             if not self._pending:
                 self._begin = line
             text = token["text"]
-            word = token[0] if text is None else _ESCAPED.sub(_plain, text)
-            is_apart = text is None and bool(self._pending)
-            self._pending += f" {word}" if is_apart else word
+            if text is None and self._pending:
+                self._pending.append(" ")
+            self._pending.append(token[0] if text is None else _ESCAPED.sub(_plain, text))
+
+    def _most(self, count: int, most: int, what: str, line: int) -> None:
+        if count > most:
+            raise Unreadable(f"it has more than {most} {what}", file=self._file, line=line)
+
+    def _tell(self, problem: SkippedLine) -> None:
+        self.text.problems.append(problem)
+        self._most(len(self.text.problems), _MOST_PROBLEMS, "problems", problem.line)
+
+    def _field(self) -> str:
+        """The field that was read, which another one follows."""
+        text = "".join(self._pending)
+        self._pending = []
+        return text
 
     def _mark(self, mark: str, line: int) -> None:
+        text = self._field()
         if mark == "=":
             if self._entry is not None:  # the last word before the mark is the next one's name
                 self._drop("it is not ended by ';'")
-                self._pending, self._begin = self._pending.rpartition(" ")[2], line
-            self._entry, self._pending = CipEntry(self._pending, self._begin or line), ""
+                text, self._begin = text.rpartition(" ")[2], line
+            self._entry = CipEntry(text, self._begin or line)
             return
         if self._entry is None:
-            if self._pending or mark == ",":
-                said = SkippedLine(line, self._pending[:_SHOWN], "it belongs to no entry")
-                self.text.problems.append(said)
-            self._pending = ""
+            if text or mark == ",":
+                self._tell(SkippedLine(line, text[:_SHOWN], "it belongs to no entry"))
             return
         self._count += 1
-        if self._count > _MOST_FIELDS:
-            reason = f"it has more than {_MOST_FIELDS} fields"
-            raise Unreadable(reason, file=self._file, line=line)
-        self._entry.fields.append(self._pending)
-        self._pending = ""
+        self._most(self._count, _MOST_FIELDS, "fields", line)
+        self._entry.fields.append(text)
         if mark == ";":
             self._store(self._entry)
             self._entry = None
 
     def _store(self, entry: CipEntry) -> None:
         if self._section is None:
-            self.text.problems.append(entry.skipped("it stands before the first section"))
+            self._tell(entry.skipped("it stands before the first section"))
         elif (first := self._section.setdefault(entry.name.lower(), entry)) is not entry:
             said = f"{entry.name} is given already in line {first.line}"
-            self.text.problems.append(entry.skipped(said))
+            self._tell(entry.skipped(said))
 
     def _drop(self, reason: str) -> None:
         assert self._entry is not None
-        self.text.problems.append(self._entry.skipped(reason))
+        self._tell(self._entry.skipped(reason))
         self._entry = None
 
     def end(self, line: int, reason: str) -> None:
         """Nothing may be open here."""
+        text = self._field()
         if self._entry is not None:
             self._drop(reason)
-        elif self._pending:
-            self.text.problems.append(SkippedLine(line, self._pending[:_SHOWN], reason))
-        self._pending = ""
+        elif text:
+            self._tell(SkippedLine(line, text[:_SHOWN], reason))
 
 
 def _plain(found: re.Match[str]) -> str:

@@ -33,7 +33,7 @@ def read_eds(content: bytes, *, file: str) -> Description:
         vendor=device.text("VendorName"),
         product=device.text("OrderCode") or device.text("ProductName"),
         version=about.text("FileVersion"),
-        objects=tuple(_described(entry, ini) for entry in found.entries),
+        parameters=tuple(_described(entry, ini) for entry in found.entries),
         skipped=tuple(sorted((r.line for r in found.remarks), key=lambda bad: bad.line)),
     )
 

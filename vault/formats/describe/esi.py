@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from vault.formats.dcf_objects import ACCESS, FIRST_INDEX, code_of
@@ -18,6 +17,7 @@ _SHOWN = 80
 _MOST_OBJECTS = 250_000
 _NUMBERED = re.compile(r"subindex\s*([0-9]{1,3})", re.IGNORECASE)
 _SHOWN_DEVICES = 10
+_LONGEST_NAME = 200
 
 
 def read_esi(content: bytes, *, file: str, device: str | None = None) -> Description:
@@ -27,18 +27,16 @@ def read_esi(content: bytes, *, file: str, device: str | None = None) -> Descrip
     them is named.
     """
     root = read_xml(content, file=file).root
-    devices = [
-        one for group in root.walk() if group.tag == "Devices" for one in group.named("Device")
-    ]
+    devices = _devices(root)
     if not devices:
         raise Unreadable("no device in it", file=file, line=1)
     chosen = _chosen(devices, device, file)
-    found = _Objects()
+    found = _Objects(file)
     dictionaries = [one for one in chosen.walk() if one.tag == "Dictionary"]
     for dictionary in dictionaries:
-        found.types.add(dictionary)
+        found.of_all.add(dictionary)
     for dictionary in dictionaries:
-        found.read(dictionary, file)
+        found.read(dictionary)
     if not found.objects:
         elsewhere = next((one for one in chosen.walk() if one.tag == "DictionaryFile"), None)
         hint = f"they are in another file: {elsewhere.text}" if elsewhere is not None else None
@@ -51,15 +49,18 @@ def read_esi(content: bytes, *, file: str, device: str | None = None) -> Descrip
         vendor=text_of(vendor, "Name"),
         product=text_of(chosen, "Type"),
         version=(kind.get("RevisionNo") or "") if kind is not None else "",
-        objects=tuple(found.objects),
+        parameters=tuple(found.objects),
         skipped=tuple(sorted(found.skipped, key=lambda bad: bad.line)),
     )
 
 
 def device_names(content: bytes, *, file: str) -> tuple[str, ...]:
     """What the devices of a file are called, each so that it can be named by that."""
-    root = read_xml(content, file=file).root
-    return tuple(_name(one) for one in root.walk() if one.tag == "Device" and one.child("Type"))
+    return tuple(_name(one) for one in _devices(read_xml(content, file=file).root))
+
+
+def _devices(root: XmlElement) -> list[XmlElement]:
+    return [one for group in root.walk() if group.tag == "Devices" for one in group.named("Device")]
 
 
 def _name(device: XmlElement) -> str:
@@ -91,13 +92,19 @@ def _chosen(devices: list[XmlElement], wanted: str | None, file: str) -> XmlElem
 
 @dataclass(slots=True)
 class _Objects:
+    file: str
+    of_all: DataTypes = field(default_factory=DataTypes)
     types: DataTypes = field(default_factory=DataTypes)
     objects: list[DescribedParameter] = field(default_factory=list)
     skipped: list[SkippedLine] = field(default_factory=list)
     _line_of: dict[str, int] = field(default_factory=dict)
     _units: dict[str, str] = field(default_factory=dict)
+    _part_count: int = 0
 
-    def read(self, dictionary: XmlElement, file: str) -> None:
+    def read(self, dictionary: XmlElement) -> None:
+        """Read the objects of a dictionary, by its own data types before those of the others."""
+        self.types = DataTypes(self.of_all.types)
+        self.types.add(dictionary)
         for kind in (one for group in dictionary.named("UnitTypes") for one in group.children):
             symbol = text_of(kind, "Symbol") or text_of(kind, "Name")
             for tag in ("Index", "NotationIndex"):
@@ -108,9 +115,6 @@ class _Objects:
                     self._object(element)
                 except BadValue as bad:
                     self._skip(element, str(bad))
-                if len(self.objects) > _MOST_OBJECTS:
-                    reason = f"it describes more than {_MOST_OBJECTS} objects"
-                    raise Unreadable(reason, file=file, line=element.line)
 
     def _skip(self, element: XmlElement, reason: str) -> None:
         shown = " ".join(filter(None, [text_of(element, "Index"), text_of(element, "Name")]))
@@ -125,7 +129,11 @@ class _Objects:
             return
         title, type_name = text_of(element, "Name"), text_of(element, "Type")
         parts = self.types.parts(type_name, title)
-        infos = _infos(element, parts)
+        self._part_count += len(parts)
+        if self._part_count > _MOST_OBJECTS:
+            reason = f"it describes more than {_MOST_OBJECTS} objects"
+            raise Unreadable(reason, file=self.file, line=element.line)
+        infos = self._infos(element, parts)
         is_list = any(part.element is not None for part in parts)
         for part in parts:
             code = code_of(index, part.sub)
@@ -160,7 +168,7 @@ class _Objects:
         self.objects.append(
             DescribedParameter(
                 code=code,
-                name=name or f"{group} {part.sub}".strip(),
+                name=name or f"{group[:_LONGEST_NAME]} {part.sub}".strip(),
                 line=info.line if info is not None else element.line,
                 data_type=part.kind.name if part.kind is not None else None,
                 unit=self._units.get(unit.lower(), unit) or None,
@@ -192,31 +200,33 @@ class _Objects:
             self._skip(info, f"{code}: {what.lower()} {bad}")
             return None
 
+    def _infos(self, element: XmlElement, parts: list[Part]) -> dict[int, tuple[str, XmlElement]]:
+        """What is said of each value of an object, with the name it has there, by sub-index.
 
-def _infos(element: XmlElement, parts: list[Part]) -> dict[int, tuple[str, XmlElement]]:
-    """What is said of each value of an object, with the name it has there, by sub-index.
-
-    Sub-objects are known by their number, else by their name, else by their place.
-    """
-    whole = element.child("Info")
-    if whole is None:
-        return {}
-    items = [*whole.named("SubItem")]
-    if not items:
-        return {parts[0].sub: ("", whole)} if len(parts) == 1 else {}
-    by_name = {part.name: part.sub for part in parts if part.name}
-    by_name |= {f"SubIndex {part.sub:03}": part.sub for part in parts}
-    return dict(_placed(items, parts, by_name))
-
-
-def _placed(
-    items: list[XmlElement], parts: list[Part], by_name: dict[str, int]
-) -> Iterator[tuple[int, tuple[str, XmlElement]]]:
-    for place, item in enumerate(items):
-        name, info = text_of(item, "Name"), item.child("Info")
-        if info is None:
-            continue
-        if name in by_name:
-            yield by_name[name], (name, info)
-        elif place < len(parts):
-            yield parts[place].sub, (name, info)
+        Sub-objects are known by their number, or by their name where only one has it; the others by
+        their place, where those that are known so stand at theirs. What is of none is told.
+        """
+        whole = element.child("Info")
+        if whole is None:
+            return {}
+        items = [*whole.named("SubItem")]
+        if not items:
+            return {parts[0].sub: ("", whole)} if len(parts) == 1 else {}
+        names = [part.name for part in parts]
+        place_of = {name: place for place, name in enumerate(names) if names.count(name) == 1}
+        place_of |= {f"SubIndex {part.sub:03}": place for place, part in enumerate(parts)}
+        known = [place_of.get(text_of(item, "Name")) for item in items]
+        by_place = any(own is not None for own in known) or len(items) == len(parts)
+        by_place &= all(own in (None, place) for place, own in enumerate(known))
+        found: dict[int, tuple[str, XmlElement]] = {}
+        for place, item in enumerate(items):
+            info, own = item.child("Info"), known[place]
+            if own is None and by_place and place < len(parts):
+                own = place
+            if info is None:
+                continue
+            if own is None or parts[own].sub in found:
+                self._skip(item, "which sub-object it is of cannot be told")
+                continue
+            found[parts[own].sub] = text_of(item, "Name"), info
+        return found

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -37,6 +37,7 @@ _INTEGER = re.compile(r"([+-]?)\s*(?:(#x|0x)([0-9a-f]{1,16})|([0-9]{1,20}))", re
 _OCTETS = re.compile(r"(?:[0-9a-f]{2})+", re.IGNORECASE)
 _DEEPEST = 8
 _LAST_SUB = 0xFF
+_LONGEST_NAME = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class Part:
     sub: int
     name: str
     kind: DataType | None
-    choices: dict[int, str]
+    choices: Mapping[int, str]
     element: XmlElement | None = None
 
 
@@ -68,9 +69,15 @@ def text_of(element: XmlElement | None, tag: str) -> str:
 
 @dataclass(slots=True)
 class DataTypes:
-    """The data types of one dictionary by name; those of the standard need no entry."""
+    """The data types of one dictionary by name; those of the standard need no entry.
 
+    A name that is not in it is looked for in the `other` dictionaries of the device. What a type
+    stands for is found once, however many objects are of it.
+    """
+
+    other: Mapping[str, XmlElement] = field(default_factory=dict)
     types: dict[str, XmlElement] = field(default_factory=dict)
+    _kinds: dict[str, tuple[DataType | None, Mapping[int, str]]] = field(default_factory=dict)
 
     def add(self, dictionary: XmlElement) -> None:
         """Take in the data types of a dictionary."""
@@ -78,11 +85,20 @@ class DataTypes:
             for one in group.named("DataType"):
                 self.types.setdefault(text_of(one, "Name"), one)
 
-    def kind(self, name: str) -> tuple[DataType | None, dict[int, str]]:
+    def _named(self, name: str) -> XmlElement | None:
+        found = self.types.get(name)
+        return found if found is not None else self.other.get(name)
+
+    def kind(self, name: str) -> tuple[DataType | None, Mapping[int, str]]:
         """The basic type that a name stands for, None if unknown, and names of its values."""
+        if name not in self._kinds:
+            self._kinds[name] = self._found(name)
+        return self._kinds[name]
+
+    def _found(self, name: str) -> tuple[DataType | None, Mapping[int, str]]:
         choices: dict[int, str] = {}
         for _ in range(_DEEPEST):
-            known = self.types.get(name)
+            known = self._named(name)
             if known is not None and not choices:
                 choices = dict(_choices(known))
             base = text_of(known, "BaseType")
@@ -97,13 +113,14 @@ class DataTypes:
 
     def parts(self, type_name: str, title: str) -> list[Part]:
         """The values of an object of a type: itself, or its sub-objects. Raises BadValue."""
-        record = self.types.get(type_name)
+        record = self._named(type_name)
         if record is None or record.child("SubItem") is None:
             return [Part(0, title, *self.kind(type_name))]
         found: list[Part] = []
         for item in record.named("SubItem"):
+            _check(len(found))  # there are no more, and each object would have them all
             name, kind = text_of(item, "Name"), text_of(item, "Type")
-            array = self.types.get(kind)
+            array = self._named(kind)
             if item.child("SubIdx") is None and array is not None:
                 found += self._elements(array, item, name)
                 continue
@@ -124,7 +141,8 @@ class DataTypes:
         _check(first, last)
         kind, choices = self.kind(text_of(array, "BaseType"))
         for sub in range(first, last + 1):
-            yield Part(sub, "" if name == "Elements" else f"{name} {sub}", kind, choices, item)
+            own_name = "" if name == "Elements" else f"{name[:_LONGEST_NAME]} {sub}"
+            yield Part(sub, own_name, kind, choices, item)
 
 
 _OCTET = ("BYTE", "USINT")

@@ -5,16 +5,20 @@ Names of elements and attributes are from memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
-from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 
 from vault.formats.cia311 import XmlObject, XmlObjects, allowed, label, of, skipped
 from vault.formats.dcf_values import BadValue, number
-from vault.formats.describe.description import DescribedParameter, Description
+from vault.formats.describe.description import DescribedParameter, Description, Scaling
 from vault.formats.xml_text import XmlElement, read_xml
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
 
+_FACTOR = re.compile(
+    r"[+-]?(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?"
+)
 _MAPPABLE = ("default", "optional", "tpdo", "rpdo")
 
 
@@ -22,12 +26,12 @@ def read_xdd(content: bytes, *, file: str) -> Description:
     """Read every object with what the parameter list says of it. Raises Unreadable."""
     xml = read_xml(content, file=file)
     found = XmlObjects(xml, describes=True)
-    found.read()
+    found.read(file)
     if not found.seen:
         raise Unreadable("no CANopenObject in it", file=file, line=1)
     told = [remark.line for remark in found.remarks]
     groups = dict(_groups(xml.root))
-    objects = tuple(_described(one, found.by_id, groups, told) for one in found.objects)
+    parameters = tuple(_described(one, found.by_id, groups, told) for one in found.objects)
     body = found.device.get("ProfileBody")
     product = label(found.device.get("DeviceIdentity"), "productName")
     return Description(
@@ -36,7 +40,7 @@ def read_xdd(content: bytes, *, file: str) -> Description:
         vendor=label(found.device.get("DeviceIdentity"), "vendorName"),
         product=label(found.device.get("DeviceIdentity"), "orderNumber") or product,
         version=(body.get("fileVersion") or "") if body is not None else "",
-        objects=objects,
+        parameters=parameters,
         skipped=tuple(sorted(told, key=lambda bad: bad.line)),
     )
 
@@ -65,7 +69,7 @@ def _described(
         line=one.element.line,
         data_type=one.kind.name,
         unit=label(unit) or None,
-        scale=_scale(parameter, unit, told),
+        scaling=_scaling(parameter, unit, told),
         low=one.low,
         high=one.high,
         default=one.default,
@@ -86,35 +90,29 @@ def _help(parameter: XmlElement | None) -> str:
     return "; ".join(filter(None, [label(parameter, "description"), *properties]))
 
 
-def _scale(
+def _scaling(
     parameter: XmlElement | None, unit: XmlElement | None, told: list[SkippedLine]
-) -> Decimal | None:
-    """How many units one count is: (content + offset) x multiplier, in units x their multiplier."""
+) -> Scaling | None:
+    """(content + offset) x multiplier, in units x their multiplier."""
     if parameter is None:
         return None
-    factors = []
+    factor, offset, is_scaled = Fraction(1), Fraction(0), False
     for element, name in ((parameter, "multiplier"), (unit, "multiplier"), (parameter, "offset")):
         text = element.get(name) if element is not None else None
         if element is None or text is None:
             continue
-        try:
-            factor = Decimal(text.strip())
-            if not factor.is_finite():
-                raise InvalidOperation
-        except InvalidOperation:
-            told.append(skipped(element, f"{text!r} is no number", name))
+        if not _FACTOR.fullmatch(text.strip()):
+            told.append(skipped(element, f"{text[:40]!r} is no number", name))
             return None
-        if name == "multiplier" and factor > 0:
-            factors.append(factor)
-        elif factor:
-            told.append(skipped(element, f"its scaling is left out: {name} {text}", name))
+        number, is_scaled = Fraction(text.strip()), True
+        if name == "offset":
+            offset = number
+        elif number:
+            factor *= number
+        else:
+            told.append(skipped(element, "its scaling is left out: multiplier 0", name))
             return None
-    if not factors:
-        return None
-    scale = factors[0]
-    for factor in factors[1:]:
-        scale *= factor
-    return scale
+    return Scaling(factor, offset) if is_scaled else None
 
 
 def _choices(
