@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from xml.etree import ElementTree
 
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.description_texts import XDC, XDD
-from tests.listing_strategies import CONTENTS, PLATES, said
+from tests.listing_strategies import CONTENTS, PLATES, said, scalars
 from vault.formats import xdc
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named, format_names
@@ -207,6 +208,77 @@ def test_a_value_that_stands_in_two_places_is_replaced_in_both() -> None:
     both = XDC.replace('index="2011"', 'index="2011" actualValue="-3"')
     written = write_back(both, {"0x2011:00": 5}).decode()
     assert written == both.replace('"-3"', '"5"')
+
+
+@settings(max_examples=60, deadline=None)
+@given(CONTENTS, st.data(), st.sampled_from(["utf-8", "utf-16"]))
+def test_any_listing_takes_any_of_its_values_and_nothing_but_them_changes(
+    some: tuple[Entry, ...], data: st.DataObject, encoding: str
+) -> None:
+    """What is left of the file without its actual values is the same, byte for byte."""
+    text = xdc.write(Listing("xdc", some), dialect=None).decode()
+    original = text.replace("UTF-8", encoding).encode(encoding)
+    chosen = data.draw(st.sets(st.sampled_from([entry.code for entry in some])))
+    changes = {
+        entry.code: data.draw(scalars(entry.data_type or ""))
+        for entry in some
+        if entry.code in chosen
+    }
+    written = xdc.write_back(original, changes, file="a", dialect=None, channel=None)
+    assert values(read(written)) == {**values(read(original)), **changes}
+    bare = [re.sub(r'actualValue="[^"]*"', "", one.decode(encoding)) for one in (original, written)]
+    assert bare[0] == bare[1]
+    assert (written == original) == all(e.written == changes.get(e.code, e.written) for e in some)
+
+
+def test_a_text_may_be_emptied() -> None:
+    written = write_back(XDC, {"0x2020:00": ""}).decode()
+    assert written == XDC.replace('actualValue="lift"', 'actualValue=""')
+    assert values(read(written))["0x2020:00"] == ""
+
+
+def test_a_value_that_another_object_shares_is_not_replaced_behind_its_back() -> None:
+    shared = XDC.replace('index="2010"', 'index="2010" actualValue="3"').replace(
+        '"2010" actualValue="3" name="Filter" objectType="7" dataType="0005" accessType="rw"\n'
+        '         uniqueIDRef="P2"',
+        '"2010" objectType="7" dataType="0002" uniqueIDRef="P3"',
+    )
+    assert values(read(shared))["0x2010:00"] == -3
+    with pytest.raises(WrongUsage, match="0x2010:00 would read back as another value"):
+        write_back(shared, {"0x2011:00": 4})
+    both = write_back(shared, {"0x2011:00": 4, "0x2010:00": 4}).decode()
+    assert both == shared.replace('"-3"', '"4"')
+
+
+def dropped(text: str, *codes: str) -> str:
+    return xdc.write_back(
+        text.encode(), {}, file="a", dialect=None, channel=None, drop=codes
+    ).decode()
+
+
+def test_what_is_dropped_is_taken_out_whole() -> None:
+    left = dropped(XDC, "0x2020:00", "0x6099:01", "0x2011:00")
+    gone = {"0x2020:00", "0x6099:01", "0x2011:00"}
+    assert values(read(left)) == {c: v for c, v in VALUES.items() if c not in gone}
+    expected = re.sub(r'<CANopenObject index="2020"[^>]*/>', "", XDC)
+    expected = re.sub(r'<CANopenObject index="2011"[^>]*/>', "", expected)
+    expected = re.sub(r'<CANopenSubObject subIndex="01"[^>]*/>', "", expected)
+    expected = expected.replace('subNumber="3"', 'subNumber="2"')
+    assert left == expected.replace('<actualValue value="-3"/>', "")
+
+
+def test_a_record_whose_parts_are_all_dropped_goes_with_them() -> None:
+    left = dropped(XDC, "0x6099:00", "0x6099:01", "0x6099:02")
+    assert left == re.sub(r'<CANopenObject index="6099".*?</CANopenObject>', "", XDC, flags=re.S)
+
+
+@pytest.mark.parametrize(
+    ("codes", "reason"),
+    [(["0x6066:00"], "not in the export"), ([*VALUES], "what would be left is no export")],
+)
+def test_what_cannot_be_dropped_is_refused(codes: list[str], reason: str) -> None:
+    with pytest.raises(WrongUsage, match=reason):
+        dropped(XDC, *codes)
 
 
 def test_the_other_axis_is_left_alone() -> None:

@@ -171,3 +171,126 @@ def test_types_that_refer_to_each_other_come_to_an_end() -> None:
     circle += "<DataType><Name>B</Name><BaseType>A</BaseType></DataType>"
     text = ESI.replace("<DataTypes>", f"<DataTypes>{circle}").replace("<Type>REAL<", "<Type>A<")
     assert parameter(read(text), "0x2021:00").data_type is None
+
+
+@pytest.mark.parametrize("spelled", ["#x00006065", "#x6065", "0x6065", "24677", "#X0000006065"])
+def test_an_index_is_a_number_however_many_digits_it_has(spelled: str) -> None:
+    assert (
+        parameter(read(ESI.replace("<Index>#x6065<", f"<Index>{spelled}<")), "0x6065:00").low == 1
+    )
+
+
+@given(
+    st.sampled_from(
+        [("USINT", "<B"), ("INT", "<h"), ("UINT", "<H"), ("UDINT", "<I"), ("LINT", "<q")]
+    ),
+    st.data(),
+)
+def test_limits_and_default_are_little_endian_of_every_size(
+    kind: tuple[str, str], data: st.DataObject
+) -> None:
+    """Held against `struct`; an object that a hypothesis draws, its bytes in hex."""
+    name, form = kind
+    size = struct.calcsize(form)
+    low, default, high = sorted(
+        data.draw(st.binary(min_size=size, max_size=size)) for _ in range(3)
+    )
+    info = "".join(
+        f"<{what}Data>{octets.hex().upper()}</{what}Data>"
+        for what, octets in (("Min", low), ("Max", high), ("Default", default))
+    )
+    added = f"<Object><Index>#x3000</Index><Name>A</Name><Type>{name}</Type><Info>{info}</Info>"
+    found = parameter(read(ESI.replace("</Objects>", f"{added}</Object></Objects>")), "0x3000:00")
+    assert (found.low, found.high, found.default) == tuple(
+        struct.unpack(form, octets)[0] for octets in (low, high, default)
+    )
+
+
+INFO = "<SubItem><Name>{}</Name><Info><DefaultData>{}</DefaultData></Info></SubItem>"
+
+
+def notch(*items: tuple[str, str]) -> Description:
+    """The description with other texts for the array 2010h: names and defaults, in this order."""
+    start = ESI.index("<Info>", ESI.index("<Index>#x2010<"))
+    end = ESI.index("</Info></SubItem>\n        </Info>", start) + len(
+        "</Info></SubItem>\n        "
+    )
+    text = "".join(INFO.format(*item) for item in items)
+    return read(f"{ESI[:start]}<Info>{text}{ESI[end:]}")
+
+
+def test_sub_objects_are_told_apart_by_number_in_any_order() -> None:
+    found = notch(("SubIndex 003", "0300"), ("SubIndex 001", "0100"))
+    assert [parameter(found, f"0x2010:0{sub}").default for sub in range(4)] == [None, 1, None, 3]
+    assert not found.skipped
+
+
+def test_names_that_two_sub_objects_have_count_by_their_place() -> None:
+    found = notch(("SubIndex 000", "03"), ("Depth", "0100"), ("Depth", "0200"), ("Width", "0300"))
+    assert [parameter(found, f"0x2010:0{sub}").default for sub in range(4)] == [3, 1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    "items",
+    [
+        [("Depth", "0100"), ("Width", "0200")],
+        [("SubIndex 002", "0200"), ("Depth", "0100")],
+    ],
+)
+def test_a_default_is_left_out_where_nobody_can_tell_whose_it_is(
+    items: list[tuple[str, str]],
+) -> None:
+    found = notch(*items)
+    assert all("cannot be told" in told.reason for told in found.skipped)
+    assert found.skipped
+    assert parameter(found, "0x2010:01").default is None
+
+
+def test_each_dictionary_of_a_device_has_its_own_data_types() -> None:
+    second = (
+        "<Profile><Dictionary><DataTypes><DataType><Name>DTMODE</Name><BaseType>UINT</BaseType>"
+        "</DataType></DataTypes><Objects>"
+        "<Object><Index>#x6898</Index><Name>Homing method</Name><Type>DTMODE</Type></Object>"
+        "<Object><Index>#x2810</Index><Name>Notch</Name><Type>DT2010</Type></Object>"
+        "</Objects></Dictionary></Profile>"
+    )
+    found = read(ESI.replace("   </Device>", f"{second}</Device>"))
+    assert parameter(found, "0x6098:00").data_type == "INTEGER8"
+    assert parameter(found, "0x6898:00").data_type == "UNSIGNED16"
+    assert parameter(found, "0x2810:03").data_type == "INTEGER16"  # from the other one
+
+
+def test_more_objects_than_fit_are_refused_though_they_are_the_same_ones() -> None:
+    """Each would bring 256 sub-objects, and a remark for every one of them."""
+    array = (
+        "<DataType><Name>BIG</Name><BaseType>INT</BaseType><ArrayInfo><LBound>0</LBound>"
+        "<Elements>256</Elements></ArrayInfo></DataType><DataType><Name>R</Name>"
+        "<SubItem><Name>Elements</Name><Type>BIG</Type></SubItem></DataType>"
+    )
+    same = "<Object><Index>#x3000</Index><Type>R</Type></Object>" * 1000
+    text = ESI.replace("<DataTypes>", f"<DataTypes>{array}").replace(
+        "<Objects>", f"<Objects>{same}"
+    )
+    with pytest.raises(Unreadable, match="more than 250000 objects") as caught:
+        read(text)
+    assert caught.value.line
+
+
+def test_a_record_of_more_parts_than_there_can_be_is_told() -> None:
+    many = "<SubItem><SubIdx>1</SubIdx><Name>A</Name><Type>INT</Type></SubItem>" * 300
+    record = f"<DataType><Name>R</Name>{many}</DataType>"
+    text = ESI.replace("<DataTypes>", f"<DataTypes>{record}").replace("<Type>REAL<", "<Type>R<")
+    (told,) = read(text).skipped
+    assert "no sub-index 256" in told.reason
+
+
+def test_names_of_values_are_read_once_for_all_objects() -> None:
+    found = read(
+        ESI.replace("<Objects>", "<Objects>" + "".join(
+            f"<Object><Index>{index}</Index><Name>A</Name><Type>DTMODE</Type></Object>"
+            for index in range(0x3000, 0x3010)
+        ))
+    )  # fmt: skip
+    first, *others = (one for one in found.parameters if one.code.startswith("0x30"))
+    assert first.choices == {0: "Off", 6: "Homing"}
+    assert all(one.choices is first.choices for one in others)
