@@ -128,6 +128,21 @@ def test_a_bad_value_is_told_and_hides_no_good_one(old: str, new: str, reason: s
     assert len(values(listing)) == len(VALUES) - 1
 
 
+def test_a_number_without_text_states_nothing_and_a_text_without_it_was_cleared() -> None:
+    listing = read(XDC.replace("'250'", '""').replace('actualValue="lift"', 'actualValue=""'))
+    assert values(listing) == {**VALUES, "0x6099:01": 100, "0x2020:00": ""}
+    assert [e.code for e in listing.entries if e.is_default] == [
+        "0x1000:00", "0x1014:00", "0x6099:01",
+    ]  # fmt: skip
+    assert not listing.skipped
+
+
+def test_a_description_with_empty_values_is_still_none() -> None:
+    empty = XDD.replace('index="', 'actualValue="" index="')
+    with pytest.raises(Unreadable, match="a device description after CiA 311"):
+        read(empty)
+
+
 def test_a_file_of_several_axes_is_split() -> None:
     with pytest.raises(WrongUsage, match="channels 0, 1"):
         read(TWO_AXES)

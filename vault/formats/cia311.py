@@ -111,7 +111,7 @@ class XmlObjects:
 
     `node_id` is the one given, else the file's own. With `describes` a default that refers to a
     node id which is not known is no fault. `seen` counts the objects; `device` are all other
-    elements, the first of each name.
+    elements, the first of each name. `has_blanks` is whether a number's place is left empty.
     """
 
     xml: XmlText
@@ -123,6 +123,7 @@ class XmlObjects:
     device: dict[str, XmlElement] = field(default_factory=dict)
     seen: int = 0
     own_node_id: int | None = None
+    has_blanks: bool = False
     _first: dict[str, XmlElement] = field(default_factory=dict)
     _sizes: dict[int, int] = field(default_factory=dict)
     _referred: int = 0
@@ -195,7 +196,10 @@ class XmlObjects:
         access = ACCESS.get((element.get("accessType") or "").lower())
         if access is None and parameter is not None:
             access = _PARAMETER_ACCESS.get(parameter.get("access") or "")
-        values = _values(element, parameter)
+        # One that is empty states nothing, as in a DCF, but of a text that it was cleared.
+        places = _values(element, parameter)
+        values = tuple(one for one in places if one.text.strip() or kind.family == "text")
+        self.has_blanks |= len(values) < len(places)
         described = XmlObject(
             code,
             element,
@@ -252,7 +256,7 @@ class XmlObjects:
             found = _TYPE.fullmatch(text.strip())
             kind = BY_NUMBER.get(int(found[1], 16)) if found is not None else None
             if kind is None:
-                self._skip(code, element, f"unknown data type {text}", "dataType")
+                self._skip(code, element, f"unknown data type {text[:_SHOWN]}", "dataType")
             return kind
         for child in parameter.children if parameter is not None else ():
             if child.tag in _SIMPLE_TYPES:

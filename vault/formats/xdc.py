@@ -80,7 +80,8 @@ def _objects(content: bytes, file: str, node_id: int | None) -> XmlObjects:
     found.read(file)
     if not found.seen:
         raise Unreadable("no CANopenObject in it", file=file, line=1)
-    if not any(one.values for one in found.objects):
+    texts = [value.text for one in found.objects for value in one.values]
+    if not texts or (found.has_blanks and not any(texts)):
         reason = "a device description after CiA 311: no object has an actualValue"
         raise Unreadable(reason, file=file, line=1, hint="export it with the drive's values")
     return found

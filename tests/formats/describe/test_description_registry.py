@@ -33,10 +33,25 @@ def test_so_it_is_in_wide_text(kind: str) -> None:
     assert describe(content, "a").parameters
 
 
-@pytest.mark.parametrize(("kind", "text"), [("dcf", CONFIGURATION), ("xdc", XDC)])
+COMPACT = EDS.replace("[2010]", "[2010]\nObjectType=8\nCompactSubObj=2")
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [
+        ("dcf", CONFIGURATION),
+        ("dcf", f"{COMPACT}\n[ 2010Value ]\nNrOfEntries=1\n1=7\n"),
+        ("xdc", XDC),
+    ],
+)
 def test_what_holds_values_is_none_and_may_serve_as_one(kind: str, text: str) -> None:
     assert is_description(text.encode(), "lift") is None
     assert describe(text.encode(), file="lift").kind == kind
+
+
+def test_an_eds_with_places_for_values_and_nothing_in_them_is_a_description() -> None:
+    text = EDS.replace("DefaultValue=5\n", "DefaultValue=5\nParameterValue=\n")
+    assert is_description(text.encode(), "a") == describe(text.encode(), "a").kind == "eds"
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,9 @@ import pytest
 from tests.conftest import Outcome, Take
 from tests.dcf_texts import TUNING, WINDOW, dcf
 from tests.description_texts import CIP, ESI, XDC, XDD
+from vault.jobs.export.recognise import recognise
 from vault.model.errors import Refused, Unreadable
+from vault.store.vault import FamilyFile
 
 EDS = dcf(TUNING, WINDOW).replace("ParameterValue=6\n", "")
 
@@ -19,6 +21,15 @@ EDS = dcf(TUNING, WINDOW).replace("ParameterValue=6\n", "")
 def test_a_description_is_not_taken_in(take: Take, text: str) -> None:
     with pytest.raises(Unreadable, match="a device description") as caught:
         take(text, name="lift.xml")
+    assert caught.value.line == 1
+    assert caught.value.hint
+
+
+@pytest.mark.parametrize("text", [EDS, XDD, ESI, CIP])
+def test_naming_a_family_does_not_make_a_description_an_export(text: str, family_text: str) -> None:
+    hazel = FamilyFile("hazel", family_text.encode())
+    with pytest.raises(Unreadable, match="what a drive has, not what it holds") as caught:
+        recognise(text.encode(), "lift.txt", hazel)
     assert caught.value.line == 1
     assert caught.value.hint
 

@@ -1,6 +1,7 @@
 """EDS of CIP networks: the parameters in `[Params]` with scaling, enumerations and groups.
 
-Places of the fields, descriptor bits and data type codes are from memory.
+Places of the fields, descriptor bits, data type codes and the formula of the scaling are from
+memory.
 """
 
 from __future__ import annotations
@@ -139,7 +140,7 @@ def _kind(entry: CipEntry, told: list[SkippedLine]) -> DataType | None:
     """The data type by its code, where its size is what the entry says."""
     code = _whole(entry, _TYPE, told)
     if code is None or code not in _TYPES:
-        told.append(entry.skipped(f"unknown data type {entry.get(_TYPE) or 'of no code'}"))
+        told.append(entry.skipped(f"unknown data type {entry.get(_TYPE)[:20] or 'of no code'}"))
         return None
     kind = BY_NAME[_TYPES[code]]
     size = _whole(entry, _SIZE, told)

@@ -81,12 +81,12 @@ def _chosen(devices: list[XmlElement], wanted: str | None, file: str) -> XmlElem
         ]
     if len(fitting) == 1:
         return fitting[0]
-    names = [_name(one) for one in fitting or devices]
+    names = [_name(one)[:_SHOWN] for one in fitting or devices]
     told = ", ".join(names[:_SHOWN_DEVICES]) + (", …" if len(names) > _SHOWN_DEVICES else "")
     if fitting:
         said = f"the file describes {len(fitting)} devices: {told}"
     else:
-        said = f"the file describes no device {wanted!r}: it has {told}"
+        said = f"the file describes no device {(wanted or '')[:_SHOWN]!r}: it has {told}"
     raise WrongUsage(said, file=file, hint="say which one: --device NAME")
 
 
@@ -157,7 +157,8 @@ class _Objects:
         access = self._flag(part, element, "Access").lower()
         mapping = self._flag(part, element, "PdoMapping")
         if part.kind is None:
-            self._skip(element, f"{code}: its data type is not known: {text_of(element, 'Type')}")
+            unknown = text_of(element, "Type")[:_SHOWN]
+            self._skip(element, f"{code}: its data type is not known: {unknown}")
         name = part.name
         if not name or _NUMBERED.fullmatch(name):
             name = own_name if own_name and not _NUMBERED.fullmatch(own_name) else name

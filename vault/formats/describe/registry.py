@@ -12,7 +12,7 @@ from vault.formats import cia311, dcf, xdc
 from vault.formats.describe.cip_eds import read_cip_eds
 from vault.formats.describe.cip_text import is_cip_eds
 from vault.formats.describe.description import Description, without_bad_ranges
-from vault.formats.describe.eds import read_eds
+from vault.formats.describe.eds import read_eds, states_values
 from vault.formats.describe.esi import read_esi
 from vault.formats.describe.xdd import read_xdd
 from vault.formats.text_encoding import decode
@@ -22,7 +22,6 @@ from vault.model.errors import Unreadable, WrongUsage
 _MOST_BYTES = 32 * 1024 * 1024
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _OBJECT = re.compile(r"^[ \t]*\[[ \t]*[0-9a-f]{4}[ \t]*\]", re.IGNORECASE | re.MULTILINE)
-_VALUED = re.compile(r"^[ \t]*(?:ParameterValue[ \t]*=|\[[0-9a-f]{4}Value\])", re.I | re.M)
 
 
 def describe(content: bytes, file: str, *, device: str | None = None) -> Description:
@@ -61,7 +60,7 @@ def _kind(content: bytes, file: str) -> str | None:
         return "esi"
     if root in (cia311.ROOT, "ISO15745Profile"):
         return "xdc" if xdc.recognises(content, file) else "xdd"
-    if root is not None:
+    if root is not None or b"[" not in content:  # without a section it is none of the others
         return None
     try:
         text, _ = decode(content, _ENCODINGS, file=file)
@@ -71,4 +70,4 @@ def _kind(content: bytes, file: str) -> str | None:
         return "cip-eds"
     if not dcf.recognises(content, file) or not _OBJECT.search(text):
         return None
-    return "dcf" if _VALUED.search(text) else "eds"
+    return "dcf" if states_values(text) else "eds"

@@ -1,6 +1,6 @@
 """XDD after CiA 311 as a description; an XDC serves as one too, its values aside.
 
-Names of elements and attributes are from memory.
+Names of elements and attributes, and the formula of the scaling, are from memory.
 """
 
 from __future__ import annotations
