@@ -116,8 +116,7 @@ class Layout:
     def separated(self, lines: list[str], at: int) -> tuple[str, str, int]:
         """Label and value of a line with the nameplate separator, and the next line's place."""
         label, _, value = lines[at].partition(self.separator)
-        value = value.rstrip("\r\n" + self.delimiter + " ").strip(" ")  # short rows filled up
-        quote = self.dialect.quote
+        value, quote = value.strip(" "), self.dialect.quote
         if quote and value.startswith(quote):
             options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
             following = lines[at + 1 : at + _NAMEPLATE_REACH]
@@ -128,7 +127,8 @@ class Layout:
                 cells = []
             if len(cells) == 1:
                 return label, cells[0], at + reader.line_num
-        return label, value, at + 1
+        # Spreadsheets fill up short rows.
+        return label, value.rstrip("\r\n").rstrip(self.delimiter + " "), at + 1
 
     def quoted(self, cell: str, *, force: bool = False) -> str:
         """A cell as it stands in the file. RFC 4180 clause 2, rules 5 to 7."""
