@@ -39,9 +39,9 @@ _KEYS_OF: dict[str, frozenset[str]] = {
         ("record", "records"),
         ("sheet", "sheet"),
         ("header", "fixed"),
-        ("section", "keyed fixed sheet"),
-        ("unit_in_value", "keyed records sheet fixed"),
-        ("hex_and_binary", "keyed records sheet fixed"),
+        ("section", "delimited keyed fixed sheet"),
+        ("unit_in_value", "delimited keyed records sheet fixed"),
+        ("hex_and_binary", "delimited keyed records sheet fixed"),
         ("member", "records"),
     )
 }
@@ -237,7 +237,7 @@ class ExportDialect(Strict):
             was_taken = self.format in _FORMATS_OF_1 and key not in _SINCE_2
             if of_another and key in self.model_fields_set and not was_taken:
                 raise MisplacedKey(f"is a key of {', '.join(sorted(formats))}", key)
-        if "section" in self.columns and self.format in _FORMATS_OF_1:
+        if "section" in self.columns and self.format == "dcf":
             raise MisplacedKey("is no column of this format", "columns", "section")
         if self.format in _BY_COLUMNS:
             for needed in ("code", "value"):
