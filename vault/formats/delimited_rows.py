@@ -266,6 +266,8 @@ class Scan:
         if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
             reason = "no value" if cells[0] else "no code"
             self._skip(start, reason, self._channel(cells[9], start)[0])
+            if self.layout.is_like_section(row[0]):
+                self.name = None
         elif cells[0].casefold() in self.layout.headings and (again := self.layout.table(row)):
             return again
         else:

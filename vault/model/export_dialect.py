@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -250,14 +251,24 @@ class ExportDialect(Strict):
         if self.format == "records" and not self.record:
             raise MisplacedKey("must name the path of what is one parameter", "record")
         if self.format == "fixed":
-            for column, place in self.columns.items():
-                _positions(place, "columns", column)
+            taken = [
+                (_positions(place, "columns", column), column)
+                for column, place in self.columns.items()
+            ]
+            taken.sort(key=lambda one: one[0].start)
+            for (one, _), (other, column) in pairwise(taken):
+                if one.stop is None or one.stop > other.start:
+                    reason = "its positions are those of another column too"
+                    raise MisplacedKey(reason, "columns", column)
             if self.channel is not None and self.channel.column is not None:
                 _positions(self.channel.column, "channel", "column")
         if self.format == "keyed":
             for column, place in self.columns.items():
                 if column not in _BESIDE or place not in _BESIDE[column]:
                     raise MisplacedKey(_BESIDE_ONLY, "columns", column)
+                if place == "comment" and not self.comment:
+                    reason = "name what a comment begins with, as `comment: ;`"
+                    raise MisplacedKey(reason, "columns", column)
             if self.channel is not None and self.channel.column is not None:
                 raise MisplacedKey("axes of `keyed` are told by a section", "channel", "column")
         return self
