@@ -229,6 +229,8 @@ def test_lines_that_do_not_fit_their_columns_are_told_with_their_reason() -> Non
         ("P100512   mm", None),
         ("K1  0x12ABCD", None),
         ("K1  0x12AB A", 0x12AB),
+        ("K1    0x12 A", 0x12),
+        ("K1    0x12A", 0x12),
     ],
 )
 def test_a_number_that_may_run_over_an_edge_where_columns_meet_is_not_guessed(

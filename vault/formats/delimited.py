@@ -23,6 +23,7 @@ from vault.formats.rows import (
 )
 from vault.formats.text_encoding import decode, encode, split_lines
 from vault.formats.text_whole import ends_of, remarks_of
+from vault.formats.written_lines import check_entries
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar, SkippedLine
@@ -178,6 +179,9 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     text = "".join(line + line_end for _, line in owned)
     if not _reads_back(encoded, text, dialect):
         raise WrongUsage(f"texts in {listing.encoding} would read back as other characters")
+    if dialect.is_of_format_2:
+        read_again = list_lines(split_lines(text), file="", dialect=dialect, channel=None)
+        check_entries(listing, [*read_again.entries, *read_again.skipped], dialect)
     return encoded
 
 

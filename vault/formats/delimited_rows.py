@@ -78,10 +78,10 @@ class Layout:
         comment = self.dialect.comment
         return line.isspace() or bool(comment and line.lstrip(" ").startswith(comment))
 
-    def is_like_section(self, cell: str) -> bool:
-        """Whether a text begins as the headings do that go before codes."""
+    def is_like_section(self, line: str) -> bool:
+        """Whether a line begins as the headings do that go before codes."""
         begin = (self.dialect.section or "").partition("{name}")[0].strip()
-        return bool(begin) and cell.lstrip().startswith(begin)
+        return bool(begin) and line.lstrip(" ").startswith(begin)
 
     def may_be_in(self, text: str) -> bool:
         """False when the needed headings cannot be in the text: spares looking line by line."""
@@ -146,7 +146,7 @@ class Layout:
         if quoted[0] == cells[0] and (
             self.is_aside(line)
             or (self.section and self.section.match(line))
-            or (self.naming and self.naming.match(line))
+            or self.is_like_section(line)
         ):
             quoted[0] = self.quoted(cells[0], force=True)
             line = self.delimiter.join(quoted)
@@ -259,15 +259,18 @@ class Scan:
             return table
         if reason := self._misfit(row, table.width, last):
             self._skip(start, reason, self.section)
-            if self.layout.is_like_section(row[0]):
+            if self.layout.is_like_section(self.lines[start]):
                 self.name = None
             return table
         cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
         if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
             reason = "no value" if cells[0] else "no code"
             self._skip(start, reason, self._channel(cells[9], start)[0])
-            if self.layout.is_like_section(row[0]):
+            if self.layout.is_like_section(self.lines[start]):
                 self.name = None
+        elif self._is_broken_heading(start):
+            self._skip(start, "this is no heading as the dictionary has it", self.section)
+            self.name = None
         elif cells[0].casefold() in self.layout.headings and (again := self.layout.table(row)):
             return again
         else:
@@ -283,6 +286,11 @@ class Scan:
             else:
                 self._skip(start, f"no channel number in {cells[9]!r}", None)
         return table
+
+    def _is_broken_heading(self, start: int) -> bool:
+        """Whether a line with a code and a value begins as headings do that are not words."""
+        line = self.lines[start]
+        return self.layout.is_like_section(line) and not line.lstrip(" ")[0].isalnum()
 
     def _misfit(self, row: list[str], width: int, last: bool) -> str:
         """Why a row does not fit under its header; empty where it does."""

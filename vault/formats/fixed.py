@@ -211,7 +211,8 @@ class FixedScan(LineScan):
             if edge < len(text) and not (text[edge - 1].isspace() or text[edge].isspace()):
                 return f"a text runs over an edge of the column of its {column}"
         value = self._columns["value"]
-        parts = _OF_HEX if "0x" in text[value].lower() else _OF_NUMBERS
+        is_full_of_hex = re.match("[+-]?0[xX]", text[value]) is not None
+        parts = _OF_HEX if is_full_of_hex else _OF_NUMBERS
         for edge in filter(None, (value.start, value.stop)):
             before, behind = text[edge - 1 : edge], text[edge : edge + 1]
             if behind and before in parts + _SIGNS and behind in parts:
