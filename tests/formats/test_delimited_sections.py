@@ -60,7 +60,9 @@ def test_a_heading_is_of_the_rows_whose_column_names_no_section() -> None:
     assert values(listing) == {"Other/Kp": 2, "Speed/Kp": 3}
 
 
-@pytest.mark.parametrize("heading", ["[Speed", "[Speed;", "[Speed;x;", "[Speed] x"])
+@pytest.mark.parametrize(
+    "heading", ["[Speed", "[Speed;", "[Speed;x;", "[Speed] x", '"[Speed]"', '"[Speed]";']
+)
 def test_below_a_heading_that_cannot_be_read_nothing_is_guessed(heading: str) -> None:
     listing = read(f"Code;Value\n[A]\nKp;1\n{heading}\nKp;2\n[B]\nKp;3\n", **IN_SECTIONS)
     assert values(listing) == {"A/Kp": 1, "B/Kp": 3}

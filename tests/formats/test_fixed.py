@@ -289,6 +289,11 @@ def test_columns_that_are_no_places_apart_are_refused(columns: dict[str, str], r
         dialect(columns=columns)
 
 
+def test_the_number_of_an_axis_has_a_place_of_its_own() -> None:
+    with pytest.raises(ValueError, match="positions are those of another column too"):
+        dialect(channel={"column": "8-9"})
+
+
 # Recognition
 
 

@@ -299,6 +299,11 @@ def test_keys_are_the_nameplate_by_themselves_or_with_their_section() -> None:
     assert listing.taken_at == "2024-03-04T06:07:00"
 
 
+@pytest.mark.parametrize("label", ["Größe", "GRÖSSE", "größe"])
+def test_a_label_is_found_in_great_and_small_letters(label: str) -> None:
+    assert read(f"{label} = 4\nK=1\n", nameplate={"Größe": "drive"}).nameplate == {"drive": "4"}
+
+
 def test_a_time_that_cannot_be_read_is_told_with_its_line() -> None:
     listing = read("K1=1\nSaved = yesterday\n", nameplate={"Saved": "taken_at"})
     assert skipped(listing) == [

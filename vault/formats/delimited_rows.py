@@ -259,14 +259,14 @@ class Scan:
             return table
         if reason := self._misfit(row, table.width, last):
             self._skip(start, reason, self.section)
-            if self.layout.is_like_section(self.lines[start]):
+            if self._may_be_heading(row, start):
                 self.name = None
             return table
         cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
         if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
             reason = "no value" if cells[0] else "no code"
             self._skip(start, reason, self._channel(cells[9], start)[0])
-            if self.layout.is_like_section(self.lines[start]):
+            if self._may_be_heading(row, start):
                 self.name = None
         elif self._is_broken_heading(start):
             self._skip(start, "this is no heading as the dictionary has it", self.section)
@@ -286,6 +286,10 @@ class Scan:
             else:
                 self._skip(start, f"no channel number in {cells[9]!r}", None)
         return table
+
+    def _may_be_heading(self, row: list[str], start: int) -> bool:
+        """Whether a line that is no row begins as headings do, in quotes or without."""
+        return any(map(self.layout.is_like_section, (row[0], self.lines[start])))
 
     def _is_broken_heading(self, start: int) -> bool:
         """Whether a line with a code and a value begins as headings do that are not words."""

@@ -80,7 +80,9 @@ class LineScan(ABC):
             self._line(at, line.rstrip("\r\n"))
 
     def _label_pattern(self) -> re.Pattern[str] | None:
-        names = {last for label in self.labels for last in (label, label.rpartition("/")[2])}
+        spelled = (label.strip().rstrip(":").rstrip() for label in self.dialect.nameplate)
+        texts = {*self.labels, *spelled}  # small letters do not always match the great ones: ß
+        names = {last for text in texts for last in (text, text.rpartition("/")[2])}
         if not names:
             return None
         labels = "|".join(map(re.escape, sorted(names, key=len, reverse=True)))

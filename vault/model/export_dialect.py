@@ -251,17 +251,13 @@ class ExportDialect(Strict):
         if self.format == "records" and not self.record:
             raise MisplacedKey("must name the path of what is one parameter", "record")
         if self.format == "fixed":
-            taken = [
-                (_positions(place, "columns", column), column)
-                for column, place in self.columns.items()
-            ]
-            taken.sort(key=lambda one: one[0].start)
-            for (one, _), (other, column) in pairwise(taken):
-                if one.stop is None or one.stop > other.start:
-                    reason = "its positions are those of another column too"
-                    raise MisplacedKey(reason, "columns", column)
+            places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
-                _positions(self.channel.column, "channel", "column")
+                places.append((self.channel.column, "channel", "column"))
+            taken = sorted(((_positions(*one), one[1:]) for one in places), key=_first)
+            for (one, _), (other, path) in pairwise(taken):
+                if one.stop is None or one.stop > other.start:
+                    raise MisplacedKey("its positions are those of another column too", *path)
         if self.format == "keyed":
             for column, place in self.columns.items():
                 if column not in _BESIDE or place not in _BESIDE[column]:
@@ -289,6 +285,10 @@ _KNOWN = frozenset({*_FORMATS_OF_1, *_BY_COLUMNS, "keyed", "xdc"})
 def positions(place: str) -> slice:
     """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it."""
     return _positions(place)
+
+
+def _first(taken: tuple[slice, tuple[str, ...]]) -> int:
+    return int(taken[0].start)
 
 
 def _positions(place: str, *path: str) -> slice:
