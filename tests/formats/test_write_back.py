@@ -18,7 +18,7 @@ from vault.formats.registry import Writes, WritesBack
 from vault.formats.spelled_like import spelled_like
 from vault.model.errors import WrongUsage
 from vault.model.export import Scalar
-from vault.model.export_dialect import ExportDialect
+from vault.model.export_dialect import ChannelRule, ExportDialect
 
 FORMATS = {"delimited": delimited, "keyed": keyed, "fixed": fixed}
 # Encodings as a dialect names them, with the mark that a file begins with, the codec, and letters.
@@ -269,3 +269,80 @@ def test_a_character_with_several_codes_keeps_its_own() -> None:
     content = b"[A] ; \xfaT\nK1 = 5 ; \xfaT\n"
     assert content.decode("cp932").encode("cp932") != content
     assert back(content, {"A/K1": 17}, rules) == content.replace(b"5", b"17")
+
+
+AXES = {
+    "keyed": ExportDialect(
+        format="keyed", channel={"section": "[Axis {n}]"}, section="* {name}", unit_in_value=True
+    ),
+    "by heading": TABLE.model_copy(
+        update={"channel": ChannelRule(section="Axis {n}"), "section": "* {name}"}
+    ),
+    "by column": ExportDialect(
+        format="delimited",
+        delimiter=";",
+        channel={"column": "Axis"},
+        columns={"code": "C", "value": "V", "section": "S"},
+        hex_and_binary=True,
+    ),
+    "fixed": ExportDialect(
+        format="fixed",
+        channel={"column": "1-2"},
+        columns={"code": "9-12", "value": "14-20", "section": "4-7"},
+    ),
+}
+OF_AXIS = st.dictionaries(
+    st.tuples(st.sampled_from(["S", "T"]), st.sampled_from(["K1", "K2", "K3"])),
+    st.integers(-9, 999),
+    min_size=1,
+)
+
+
+def _of_axes(name: str, axes: Mapping[int, Mapping[tuple[str, str], int]]) -> str:
+    rules, text = AXES[name], "" if name in ("keyed", "fixed") else "C;V\n"
+    if name == "by column":
+        text = "C;Axis;S;V\n"
+    for axis, rows in axes.items():
+        if rules.channel is not None and rules.channel.section:
+            text += rules.channel.section.replace("{n}", str(axis)) + "\n"
+        section = ""
+        for (own, code), value in sorted(rows.items()):
+            if rules.section and section != own:
+                text += f"* {own}\n"
+            section = own
+            text += {
+                "keyed": f"{code} = {value} mm\n",
+                "by heading": f"{code};{value}\n",
+                "by column": f"{code};{axis};{own};{value}\n",
+                "fixed": f"{axis:<2} {own:4} {code:4} {value:>7}\n",
+            }[name]
+    return text
+
+
+@given(
+    st.sampled_from(sorted(AXES)),
+    st.dictionaries(st.integers(1, 3), OF_AXIS, min_size=2),
+    st.data(),
+)
+def test_values_of_one_axis_are_put_in_and_the_others_stay(
+    name: str, axes: Mapping[int, dict[tuple[str, str], int]], data: st.DataObject
+) -> None:
+    rules = AXES[name]
+    form = FORMATS[rules.format]
+    axis = data.draw(st.sampled_from(sorted(axes)))
+    codes = sorted(axes[axis])
+    values = data.draw(st.dictionaries(st.sampled_from(codes), st.integers(-99, 9999)))
+    content = form.write_back(
+        _of_axes(name, axes).encode(),
+        {"/".join(code): value for code, value in values.items()},
+        file="a", dialect=rules, channel=axis,
+    )  # fmt: skip
+    wanted = {**axes, axis: {**axes[axis], **values}}
+    for number, rows in wanted.items():
+        found = form.read(content, file="a", dialect=rules, channel=number)
+        assert found.skipped == ()
+        assert {e.code: e.written for e in found.entries} == {
+            "/".join(code): value for code, value in rows.items()
+        }
+    if name != "fixed":  # where columns are filled up
+        assert content.decode() == _of_axes(name, wanted)

@@ -185,3 +185,25 @@ def test_a_drive_of_another_family_gets_a_file_that_is_written_anew(
     said = loaded.read_text(encoding="utf-8")
     assert "1.5 mm".replace(".", ",") in said
     assert "100 mm/s" in said
+
+
+@pytest.mark.usefixtures("plant")
+def test_an_export_that_ends_within_its_last_line_is_told(
+    form: Form, tmp_path: Path, cli: Cli
+) -> None:
+    file = export(tmp_path / "a", form)
+    file.write_bytes(file.read_bytes().rstrip())
+    taken = cli("ingest", file, "--to", "m1/lift")
+    assert "the last line has no line end: it may be cut off in it" in taken.stderr + taken.stdout
+
+
+@pytest.mark.usefixtures("plant")
+def test_an_export_that_lost_lines_against_the_one_before_is_refused(
+    form: Form, tmp_path: Path, cli: Cli
+) -> None:
+    assert cli("ingest", export(tmp_path / "a", form), "--to", "m1/lift").code == 0
+    file = export(tmp_path / "b", form, speed="90,0 mm/s")
+    file.write_bytes(b"".join(file.read_bytes().splitlines(True)[:-8]))
+    taken = cli("ingest", file, "--to", "m1/lift")
+    assert taken.code != 0
+    assert "8" in taken.stderr
