@@ -29,10 +29,11 @@ _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
 # A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
 # neither a date, a version nor a range is a number with a unit. A number with a mark of its base
 # ends at a blank: `1F4h` is no `1` in a unit `F4h`.
+_UNIT = r"(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+"
 _NUMBER_AND_UNIT = re.compile(
     r"((?:0[xX]|16#|[28]#|0[bB])[0-9A-Fa-f_]+(?=\s)|\d[0-9A-Fa-f]*[hHbB](?=\s)"
     r"|[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*?\d[.,]?(?:[eE][+-]?\d+)?)"
-    r"((?:\s+1/|\s*)(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+)"
+    rf"((?:\s+1/|\s*){_UNIT}|\s*\[(?:1/)?{_UNIT}\])"
 )
 _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
 
@@ -252,7 +253,7 @@ def read_value(
     if isinstance(value, str) and dialect.unit_in_value:
         number, unit = number_and_unit(text)
         if unit and (found := number_in(number, dialect)) is not None:
-            return found, "", unit.strip()
+            return found, "", unit.strip().removeprefix("[").removesuffix("]")
     return value, spelled, ""
 
 
