@@ -69,7 +69,7 @@ def test_units_as_a_reference_library_writes_them_are_read(unit: str) -> None:
         "15O",
         "1OO mm",
         "1.5O mm",
-        "7UU",
+        "7Qx",
         "5 [",
         "5 [mm",
         "5 [0-9]",
