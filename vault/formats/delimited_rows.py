@@ -116,7 +116,8 @@ class Layout:
     def separated(self, lines: list[str], at: int) -> tuple[str, str, int]:
         """Label and value of a line with the nameplate separator, and the next line's place."""
         label, _, value = lines[at].partition(self.separator)
-        value, quote = value.strip(" "), self.dialect.quote
+        value = value.rstrip("\r\n" + self.delimiter + " ").strip(" ")  # short rows filled up
+        quote = self.dialect.quote
         if quote and value.startswith(quote):
             options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
             following = lines[at + 1 : at + _NAMEPLATE_REACH]
