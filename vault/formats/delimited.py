@@ -267,7 +267,8 @@ def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, st
             yield name, layout.row([label, value])
             continue
         quote = layout.dialect.quote
-        if "\n" in value or "\r" in value or (quote and value.startswith(quote)):
+        is_cut = value.endswith(layout.delimiter)  # as those that fill up short rows
+        if is_cut or "\n" in value or "\r" in value or (quote and value.startswith(quote)):
             value = layout.quoted(value, force=True)
         gap = " " if layout.separator == ":" else ""
         yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"

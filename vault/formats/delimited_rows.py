@@ -116,19 +116,19 @@ class Layout:
     def separated(self, lines: list[str], at: int) -> tuple[str, str, int]:
         """Label and value of a line with the nameplate separator, and the next line's place."""
         label, _, value = lines[at].partition(self.separator)
-        value = value.rstrip("\r\n" + self.delimiter + " ").strip(" ")  # short rows filled up
-        quote = self.dialect.quote
-        if quote and value.startswith(quote):
-            options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
+        value, quote = value.strip(" "), self.dialect.quote
+        unfilled = value.rstrip(f"\r\n {self.delimiter}")  # spreadsheets fill up short rows
+        options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
+        for text in (value, unfilled) if quote and value.startswith(quote) else ():
             following = lines[at + 1 : at + _NAMEPLATE_REACH]
-            reader = csv.reader([value, *following], strict=True, **options)
+            reader = csv.reader([text, *following], strict=True, **options)
             try:
                 cells = next(reader)
             except csv.Error:
-                cells = []
+                continue
             if len(cells) == 1:
                 return label, cells[0], at + reader.line_num
-        return label, value, at + 1
+        return label, unfilled, at + 1
 
     def quoted(self, cell: str, *, force: bool = False) -> str:
         """A cell as it stands in the file. RFC 4180 clause 2, rules 5 to 7."""
