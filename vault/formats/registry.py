@@ -19,7 +19,11 @@ if TYPE_CHECKING:
     from vault.model.export import Listing, Scalar
     from vault.model.export_dialect import ExportDialect
 
-_OURS = {"dcf": "vault.formats.dcf", "delimited": "vault.formats.delimited"}
+_OURS = {
+    "dcf": "vault.formats.dcf",
+    "delimited": "vault.formats.delimited",
+    "records": "vault.formats.records",
+}
 
 
 class Format(Protocol):
