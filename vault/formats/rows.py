@@ -22,8 +22,12 @@ if TYPE_CHECKING:
 
 _SHOWN = 80
 _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
+# A number with a mark of its base ends at a blank. Behind any other the unit may begin at once, but
+# not as the digits of a base would: `1F4h` is no `1` in a unit `F4h`.
 _NUMBER_AND_UNIT = re.compile(
-    r"([-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?)\s*(\D.*)"
+    r"((?:0[xX]|16#|[28]#|0[bB])[0-9A-Fa-f_]+(?=\s)|\d[0-9A-Fa-f]*[hHbB](?=\s)"
+    r"|[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?)"
+    r"((?:\s+|(?![#xX]|[A-Fa-f]+\d))\D.*)"
 )
 
 
@@ -135,7 +139,7 @@ def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
         name=row.text("name"),
         unit=row.text("unit") or unit,
         data_type=kind if data_type is not None else None,
-        access=_access(row.text("access")),
+        access=access_of(row.text("access")),
         low=_bound(row, "low", dialect),
         high=_bound(row, "high", dialect),
         default=_bound(row, "default", dialect),
@@ -151,7 +155,8 @@ _ACCESS = {
 }  # fmt: skip
 
 
-def _access(cell: str) -> str | None:
+def access_of(cell: str) -> str | None:
+    """What may be done with a parameter, in our words where the export's is known."""
     word = cell.casefold()
     return _ACCESS.get(word, word) or None
 
@@ -175,21 +180,45 @@ def read_value(
     text = cell.strip()
     if is_text:
         return text, "", ""
-    number = _number(text, dialect)
-    parted = _NUMBER_AND_UNIT.fullmatch(text) if number is None and dialect.unit_in_value else None
-    if parted and (number := _number(parted[1].strip(), dialect)) is not None:
-        return number, "", parted[2].strip()
-    if number is None:
-        return text, "", ""
-    return number, "" if isinstance(number, int) and str(number) == text else text, ""
+    value, spelled = number_or_text(
+        text, dialect.decimal, dialect.thousands, dialect.hex_and_binary
+    )
+    if isinstance(value, str) and dialect.unit_in_value:
+        number, unit = number_and_unit(text)
+        if unit and (found := number_in(number, dialect)) is not None:
+            return found, "", unit.strip()
+    return value, spelled, ""
 
 
-def _number(text: str, dialect: ExportDialect) -> int | Decimal | None:
+def number_and_unit(text: str) -> tuple[str, str]:
+    """What may be the number of a text, and the unit behind it with the blanks between them."""
+    parted = _NUMBER_AND_UNIT.fullmatch(text)
+    return (parted[1].strip(), text[len(parted[1].rstrip()) :]) if parted else (text, "")
+
+
+def number_or_text(
+    text: str, decimal: str, thousands: str, marked: bool = False
+) -> tuple[Scalar, str]:
+    """A number where the whole text is one, and its spelling where the number loses it.
+
+    `marked` takes numbers with a mark of their base. A serial number `0012` is text.
+    """
     if len(text) > 1 and text[0] == "0" and text.isdigit():
-        return None
+        return text, ""
+    number = _number(text, decimal, thousands, marked)
+    if number is None:
+        return text, ""
+    return number, "" if isinstance(number, int) and str(number) == text else text
+
+
+def number_in(text: str, dialect: ExportDialect) -> int | Decimal | None:
+    """The number that a text is, one with noughts before it too; None where it is none."""
+    return _number(text, dialect.decimal, dialect.thousands, dialect.hex_and_binary)
+
+
+def _number(text: str, decimal: str, thousands: str, marked: bool) -> int | Decimal | None:
     try:
-        if dialect.hex_and_binary and (marked := marked_number(text)) is not None:
-            return marked
-        return parse_number(text, dialect.decimal, dialect.thousands)
+        number = marked_number(text) if marked else None
+        return parse_number(text, decimal, thousands) if number is None else number
     except ValueError:  # more digits than Python converts
         return None
