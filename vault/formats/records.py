@@ -7,35 +7,49 @@ one. JSON `null` is no value, its `true` and `false` are words.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Container, Iterator, Mapping
 from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
+from vault.formats.nameplate import (
+    HEAD_LINES,
+    NameplateLine,
+    fits,
+    labels_of,
+    nameplate_of,
+    plain_label,
+)
 from vault.formats.record_trees import Chain, Node, Tree, head_tree, is_xml, read_tree
-from vault.formats.rows import Row, Rows, read_rows, stated_time
+from vault.formats.rows import Row, channel_of, entry_of, read_rows
 from vault.formats.spelled_like import spelled_like
 from vault.formats.text_encoding import split_lines
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Listing, Scalar, SkippedLine
-from vault.model.patterns import is_found
+from vault.model.export import Entry, Listing, Scalar, SkippedLine
 from vault.model.record_path import place_path, root_path
 
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
 _HEAD_BYTES = 64 * 1024
-_HEAD_LINES = 40
 _HEAD_RECORDS = 20
 _MOST_RECORDS = 400_000
 
 
 class _Record(NamedTuple):
-    """A record as a row, all that is around it, and the place of its value."""
+    """A record as a row, all that is around it, and the place of its value.
+
+    `fault` is why it cannot be understood, empty where it can.
+    """
 
     row: Row
     chain: Chain
     value: Node | None
+    fault: str
+
+    def is_of(self, channel: int | None) -> bool:
+        """Whether it is of an axis, or of all."""
+        return channel_of(self.row)[0] in (None, channel)
 
 
 def recognises(content: bytes, file: str) -> bool:
@@ -54,17 +68,14 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
         tree = head_tree(content, dialect.encoding, _HEAD_BYTES)
         if tree is None or not _has_record(tree, dialect):
             return False
-        for key, pattern in dialect.recognise.items():
-            if key == "text":
-                texts = split_lines(tree.text[:_HEAD_BYTES])[:_HEAD_LINES]
-            elif not (texts := _stated(tree, dialect, key)) and len(content) > _HEAD_BYTES:
-                tree = read_tree(content, dialect.encoding, file="")
-                texts = _stated(tree, dialect, key)
-            if not any(is_found(pattern, text) for text in texts):
-                return False
+        wanted = _nameplate_keys(dialect)
+        stated = _stated(tree, dialect)
+        if wanted - {line.label for line in stated} and len(content) > _HEAD_BYTES:
+            stated = _stated(read_tree(content, dialect.encoding, file=""), dialect)
     except Unreadable:
         return False
-    return True
+    lines = split_lines(tree.text)[:HEAD_LINES]
+    return fits(dialect.recognise, lines, stated, labels_of(dialect))
 
 
 def _has_record(tree: Tree, dialect: ExportDialect) -> bool:
@@ -75,10 +86,26 @@ def _has_record(tree: Tree, dialect: ExportDialect) -> bool:
     )
 
 
-def _stated(tree: Tree, dialect: ExportDialect, key: str) -> list[str]:
-    paths = [path for path, field in dialect.nameplate.items() if key in (path, field)]
-    nodes = (node for path in paths for node in tree.reach((), root_path(path)))
-    return [text for node in nodes if (text := _text(tree, node))]
+def _nameplate_keys(dialect: ExportDialect) -> set[str]:
+    """Paths of the nameplate that a pattern is of, in comparable form."""
+    keys = dialect.recognise.keys() - {"text"}
+    return {
+        plain_label(path)
+        for path, field in dialect.nameplate.items()
+        if field in keys or path in keys
+    }
+
+
+def _stated(tree: Tree, dialect: ExportDialect, past: Container[int] = ()) -> list[NameplateLine]:
+    """The nameplate, of each path the first place that has a text, as lines of a table's head."""
+    found = []
+    for path in dialect.nameplate:
+        for node in tree.reach((), root_path(path), past):
+            if text := _text(tree, node):
+                line = tree.line(node)
+                found.append(NameplateLine(None, line, plain_label(path), text, f"{path} {text}"))
+                break
+    return found
 
 
 def _text(tree: Tree, node: Node) -> str:
@@ -105,10 +132,14 @@ def read(
     chosen one is missing.
     """
     tree, records, skipped, dialect = _opened(content, dialect, file)
-    rows = read_rows((record.row for record in records), dialect, channel, file)
-    past = _of_other_channels(records, dialect, rows)
-    nameplate, taken_at = _nameplate(tree, dialect, past, skipped)
-    skipped = sorted([*skipped, *rows.skipped], key=lambda bad: bad.line)
+    rows = read_rows((one.row for one in records if not one.fault), dialect, channel, file)
+    skipped += rows.skipped
+    skipped += [r.row.skipped(r.fault) for r in records if r.fault and r.is_of(rows.channel)]
+    others = {id(node) for r in records if not r.is_of(rows.channel) for node in r.chain[:-1]}
+    others -= {id(node) for r in records if r.is_of(rows.channel) for node in r.chain[:-1]}
+    stated = _stated(tree, dialect, past=others)
+    nameplate, taken_at = nameplate_of(stated, dialect, None, skipped)
+    skipped.sort(key=lambda bad: bad.line)
     return Listing(
         format="records",
         entries=rows.entries,
@@ -138,14 +169,13 @@ def write_back(
     naming a code that is not there, or whose place cannot hold its value; else what `read` does.
     """
     tree, records, _, dialect = _opened(original, dialect, file)
-    chosen = read_rows((record.row for record in records), dialect, channel, file)
-    first = {(entry.code, entry.line): entry for entry in chosen.entries}
+    records = [record for record in records if not record.fault]
+    chosen = read_rows((record.row for record in records), dialect, channel, file).channel
     there: dict[str, _Record] = {}
     for record in records:
-        alone = read_rows((record.row,), dialect, None, file)
-        for entry in alone.entries:
-            if (entry.code, entry.line) in first and alone.channel in (None, chosen.channel):
-                there.setdefault(entry.code, record)
+        entry = entry_of(record.row, dialect) if record.is_of(chosen) else None
+        if isinstance(entry, Entry):
+            there.setdefault(entry.code, record)
     for code in (*values, *drop):
         if code not in there:
             raise WrongUsage(f"{code} is not in the file", file=file)
@@ -182,15 +212,11 @@ def _opened(
         for line, name in tree.twice()
     ]
     records: list[_Record] = []
-    for count, found in enumerate(_records(tree, dialect)):
-        if count >= _MOST_RECORDS:
-            line = found.row.line if isinstance(found, _Record) else found.line
+    for record in _records(tree, dialect):
+        if len(records) >= _MOST_RECORDS:
             reason = f"more than {_MOST_RECORDS} records are not read"
-            raise Unreadable(reason, file=file, line=line)
-        if isinstance(found, _Record):
-            records.append(found)
-        else:
-            skipped.append(found)
+            raise Unreadable(reason, file=file, line=record.row.line)
+        records.append(record)
     if not records and not skipped:
         raise Unreadable(
             f"nothing stands at {dialect.record!r} in this {tree.name}",
@@ -201,7 +227,7 @@ def _opened(
     return tree, records, skipped, dialect
 
 
-def _records(tree: Tree, dialect: ExportDialect) -> Iterator[_Record | SkippedLine]:
+def _records(tree: Tree, dialect: ExportDialect) -> Iterator[_Record]:
     columns = [(column, place_path(path), path) for column, path in dialect.columns.items()]
     if dialect.channel is not None and dialect.channel.column is not None:
         column = dialect.channel.column
@@ -220,43 +246,4 @@ def _records(tree: Tree, dialect: ExportDialect) -> Iterator[_Record | SkippedLi
                 cells[column] = tree.cell(nodes[0])
             except ValueError as error:
                 reason = str(error)
-        row = Row(cells, tree.line(chain[-1]), place)
-        yield row.skipped(reason) if reason else _Record(row, chain, value)
-
-
-def _of_other_channels(records: list[_Record], dialect: ExportDialect, rows: Rows) -> set[int]:
-    """Ids of what is around the records of other axes alone: no nameplate of this one's."""
-    if rows.channel is None:
-        return set()
-    own: set[int] = set()
-    others: set[int] = set()
-    cells: dict[str, bool] = {}
-    for record in records:
-        told = record.row.text("channel")
-        if told and told not in cells:
-            alone = read_rows((record.row,), dialect, None, "")
-            cells[told] = alone.channel == rows.channel
-        around = others if told and not cells[told] else own
-        around.update(map(id, record.chain[:-1]))
-    return others - own
-
-
-def _nameplate(
-    tree: Tree, dialect: ExportDialect, past: set[int], skipped: list[SkippedLine]
-) -> tuple[dict[str, str], str | None]:
-    """Nameplate fields and the time among them; the first place that has a text counts."""
-    found: dict[str, tuple[str, int]] = {}
-    for path, field in dialect.nameplate.items():
-        for node in tree.reach((), root_path(path), past):
-            if text := _text(tree, node):
-                found.setdefault(field, (text, tree.line(node)))
-                break
-    text, line = found.pop("taken_at", ("", 0))
-    taken_at = None
-    if text:
-        try:
-            taken_at = stated_time(text, dialect.time_format)
-        except ValueError:
-            form = dialect.time_format or "RFC 3339"
-            skipped.append(SkippedLine(line, text, f"{text!r} is not a time as {form} has it"))
-    return {field: text for field, (text, _) in found.items()}, taken_at
+        yield _Record(Row(cells, tree.line(chain[-1]), place), chain, value, reason)

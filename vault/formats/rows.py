@@ -76,7 +76,7 @@ def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, 
     kept: list[tuple[int | None, Row]] = []
     bad: list[tuple[int | None, SkippedLine]] = []
     for row in rows:
-        own, reason = _channel_of(row)
+        own, reason = channel_of(row)
         if reason:
             bad.append((None, row.skipped(reason)))
         else:
@@ -97,7 +97,8 @@ def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, 
     return Rows(tuple(entries.values()), tuple(skipped), chosen, channels)
 
 
-def _channel_of(row: Row) -> tuple[int | None, str]:
+def channel_of(row: Row) -> tuple[int | None, str]:
+    """The axis that a row is of, None where it is of all; and why that cannot be told."""
     cell = row.text("channel")
     if not cell:
         return row.channel, ""
