@@ -17,6 +17,7 @@ from xml.parsers import expat
 
 from vault.model.errors import Unreadable, WrongUsage
 
+_HEAD_BYTES = 64 * 1024
 _MOST_BYTES = 32 * 1024 * 1024
 _DEEPEST = 100
 _MOST_ELEMENTS = 500_000
@@ -146,8 +147,11 @@ class XmlText:
 
     def spelled(self, value: Value, text: str) -> bytes:
         """A text as it is written in place of a value. Raises WrongUsage as `replaced` does."""
-        if found := _NO_CHARACTER.search(text):
-            raise WrongUsage(f"{found[0]!r} cannot be written to XML", line=value.line)
+        try:
+            plain = escaped(text, quote=value.form in ("double", "single"))
+        except WrongUsage as error:
+            error.line = value.line
+            raise
         if value.form == "split":
             reason = "a comment or the like stands within the text, which is left as it is"
             raise WrongUsage(reason, line=value.line)
@@ -157,16 +161,11 @@ class XmlText:
             except UnicodeEncodeError as error:
                 reason = f"{text!r} cannot be written as {self.codec} text"
                 raise WrongUsage(reason, line=value.line) from error
-        text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        text = text.replace("\r", "&#13;")
-        if value.form in ("double", "single"):
-            quote, escaped = ('"', "&quot;") if value.form == "double" else ("'", "&apos;")
-            text = text.replace(quote, escaped).replace("\n", "&#10;").replace("\t", "&#9;")
-        elif value.form == "empty":
+        if value.form == "empty":
             if not text:
                 return self.content[value.start : value.end]
-            text = f">{text}</{self._name_at(value)}>"
-        return text.encode(self.codec, "xmlcharrefreplace")
+            plain = f">{plain}</{self._name_at(value)}>"
+        return plain.encode(self.codec, "xmlcharrefreplace")
 
     def _name_at(self, value: Value) -> str:
         """Name of the element that ends at a value, as its tag spells it."""
@@ -175,6 +174,37 @@ class XmlText:
         while (value.start - start) % len(mark):  # halves of two other characters
             start = self.content.rfind(mark, 0, start + len(mark) - 1)
         return self.content[start : value.start].decode(self.codec)[1:].split(maxsplit=1)[0]
+
+
+def escaped(text: str, *, quote: bool = False) -> str:
+    """A text as XML spells it; with `quote` within quotes of either kind. Raises WrongUsage."""
+    if found := _NO_CHARACTER.search(text):
+        raise WrongUsage(f"{found[0]!r} cannot be written to XML")
+    text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    text = text.replace("\r", "&#13;")
+    if quote:
+        text = text.replace('"', "&quot;").replace("'", "&apos;")
+        text = text.replace("\n", "&#10;").replace("\t", "&#9;")
+    return text
+
+
+class _RootSeen(Exception):
+    """What follows is not read."""
+
+
+def root_of(content: bytes) -> tuple[str | None, str]:
+    """Name and attributes' texts of the root element; nothing behind it is read."""
+    parser = expat.ParserCreate()
+    found: list[tuple[str, str]] = []
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
+        raise _RootSeen
+
+    parser.StartElementHandler = start
+    with suppress(_RootSeen, expat.ExpatError, ValueError):
+        parser.Parse(content[:_HEAD_BYTES], False)
+    return found[0] if found else (None, "")
 
 
 def read_xml(content: bytes, *, file: str) -> XmlText:
