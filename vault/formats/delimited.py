@@ -6,20 +6,19 @@ Quoting follows RFC 4180; delimiter, decimal mark, headings and labels come from
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from vault.formats.delimited_rows import Layout, NameplateLine, Scan, plain_label
-from vault.formats.delimited_whole import ends_of, remarks_of
+from vault.formats.delimited_back import write_back
+from vault.formats.delimited_rows import Layout, Scan
+from vault.formats.nameplate import HEAD_LINES, fits, labelled, nameplate_of
+from vault.formats.rows import access_of, choose, number_or_text, read_value, without_section_first
 from vault.formats.text_encoding import decode, encode, split_lines
+from vault.formats.text_whole import ends_of, remarks_of
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar, SkippedLine
-from vault.model.numerals import parse_number
-from vault.model.patterns import is_found
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,8 +26,8 @@ if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
 _HEAD_BYTES = 64 * 1024
-_HEAD_LINES = 40
-_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
+
+__all__ = ["matches", "read", "recognises", "write", "write_back"]
 
 
 def recognises(content: bytes, file: str) -> bool:
@@ -37,7 +36,7 @@ def recognises(content: bytes, file: str) -> bool:
         text, _ = decode(content[:_HEAD_BYTES], ("utf-8", "windows-1252", "utf-16"), final=False)
     except Unreadable:
         return False
-    lines = [line for line in text.splitlines()[:_HEAD_LINES] if line.strip()]
+    lines = [line for line in text.splitlines()[:HEAD_LINES] if line.strip()]
     enough = min(3, max(2, len(lines)))
     return any(
         number >= enough
@@ -64,19 +63,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
     scan = Scan(lines, layout)
     if not scan.run(header_only=True):
         return False
-    for key, pattern in dialect.recognise.items():
-        if key == "text":
-            places = [line.rstrip("\r\n") for line in lines[:_HEAD_LINES]]
-        else:
-            label = plain_label(key)
-            places = [
-                line.value
-                for line in scan.nameplate
-                if line.label == label or layout.labels.get(line.label) == key
-            ]
-        if not any(is_found(pattern, place) for place in places):
-            return False
-    return True
+    return fits(dialect.recognise, lines, scan.nameplate, layout.labels)
 
 
 def read(
@@ -125,10 +112,10 @@ def list_lines(
             hint="this may be an export of another family: name it with --family",
         )
     channels = tuple(sorted(scan.channels))
-    chosen = _choose(channels, channel, file)
+    chosen = choose(channels, channel, file)
     skipped = [bad for owner, bad in scan.skipped if owner is None or owner == chosen]
     entries = _entries(scan, chosen, dialect, skipped)
-    nameplate, taken_at = _nameplate(scan, chosen, dialect, skipped)
+    nameplate, taken_at = nameplate_of(scan.nameplate, dialect, chosen, skipped)
     skipped.sort(key=lambda bad: bad.line)
     return Listing(
         format="delimited",
@@ -140,8 +127,15 @@ def list_lines(
         channel=chosen,
         channels=channels,
         taken_at=taken_at,
-        remarks=remarks_of(scan),
-        ends=ends_of(scan),
+        remarks=remarks_of(
+            scan.lines,
+            scan.nameplate,
+            len(scan.rows) + len(scan.skipped),
+            lambda line: scan.layout.is_aside(line) and not _is_begun(line, dialect),
+        ),
+        ends=ends_of(
+            scan.lines, max((line for line, _, _ in scan.rows), default=0), scan.layout.is_aside
+        ),
     )
 
 
@@ -166,8 +160,11 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     elif rule and rule.section and listing.channel is not None:
         owned.append(("the section", rule.section.replace("{n}", str(listing.channel))))
     owned.append(("the header row", layout.row(headings)))
-    for entry in listing.entries:
-        cells = _cells(entry, dialect)
+    section = ""
+    for entry, cells in without_section_first(listing.entries, dialect):
+        if dialect.section and "section" not in columns and section != cells["section"]:
+            section = cells["section"]
+            owned.append((f"section {section}", dialect.section.replace("{name}", section)))
         owned.append((entry.code, layout.row(fixed + [cells[column] for column in columns])))
     line_end = "\r\n" if dialect.line_end == "crlf" else "\n"
     encoded = encode(owned, listing.encoding, line_end)
@@ -184,35 +181,13 @@ def _reads_back(encoded: bytes, text: str, dialect: ExportDialect) -> bool:
         return False
 
 
-def _choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | None:
-    listed = ", ".join(map(str, channels))
-    if wanted is None:
-        if len(channels) > 1:
-            raise WrongUsage(
-                f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
-            )
-        return channels[0] if channels else None
-    if wanted not in channels:
-        there = f"it holds {listed}" if channels else "it tells no channels apart"
-        raise WrongUsage(f"the export has no channel {wanted}: {there}", file=file)
-    return wanted
-
-
-def _scalar(text: str, decimal: str, thousands: str) -> tuple[Scalar, str]:
-    """A number where the whole cell is one, and its spelling where the number loses it."""
-    if len(text) > 1 and text[0] == "0" and text.isdigit():
-        return text, ""
-    try:
-        number = parse_number(text, decimal, thousands)
-    except ValueError:  # more digits than Python converts
-        return text, ""
-    if number is None:
-        return text, ""
-    return number, "" if isinstance(number, int) and str(number) == text else text
+def _is_begun(line: str, dialect: ExportDialect) -> bool:
+    """Whether a blank line is a row whose first cells are empty."""
+    return line.isspace() and dialect.delimiter in line
 
 
 # Bulk loading meets the same few thousand cells over and over.
-_remembered = lru_cache(maxsize=1 << 14)(_scalar)
+_remembered = lru_cache(maxsize=1 << 14)(number_or_text)
 
 
 def _entries(
@@ -220,10 +195,16 @@ def _entries(
 ) -> list[Entry]:
     """Entries of the chosen channel and of those that all share; what stands twice is skipped."""
     decimal, thousands = dialect.decimal, dialect.thousands
+    marked, unit_behind = dialect.hex_and_binary, dialect.unit_in_value
 
-    def number_or_text(cell: str) -> tuple[Scalar, str]:
-        convert = _remembered if len(cell) <= 40 else _scalar
-        return convert(cell, decimal, thousands)
+    def of_cell(cell: str) -> tuple[Scalar, str]:
+        convert = _remembered if len(cell) <= 40 else number_or_text
+        return convert(cell, decimal, thousands, marked)
+
+    def bound(cell: str) -> Scalar | None:
+        if not cell:
+            return None
+        return read_value(cell, dialect)[0] if unit_behind else of_cell(cell)[0]
 
     first: dict[str, int] = {}
     entries: list[Entry] = []
@@ -238,8 +219,10 @@ def _entries(
             continue
         data_type = BY_NAME.get(kind)
         is_text = data_type is not None and not data_type.is_number
-        written, spelled = (value, "") if is_text else number_or_text(value)
-        usual = (default if is_text else number_or_text(default)[0]) if default else None
+        written, spelled = (value, "") if is_text else of_cell(value)
+        if unit_behind and isinstance(written, str):
+            written, spelled, behind = read_value(value, dialect, is_text=is_text)
+            unit = unit or behind
         entries.append(
             Entry(
                 code,
@@ -248,55 +231,18 @@ def _entries(
                 name,
                 unit,
                 kind if data_type else None,
-                access.lower() or None,
-                number_or_text(low)[0] if low else None,
-                number_or_text(high)[0] if high else None,
-                usual,
+                access_of(access),
+                bound(low),
+                bound(high),
+                (default or None) if is_text else bound(default),
                 spelled,
             )
         )
     return entries
 
 
-def _nameplate(
-    scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
-) -> tuple[dict[str, str], str | None]:
-    """Nameplate fields, the channel's own before shared ones, and the time among them."""
-    found: dict[str, NameplateLine] = {}
-    for scope in (None,) if chosen is None else (chosen, None):
-        for line in scan.nameplate:
-            name = scan.layout.labels.get(line.label)
-            if name and line.channel == scope:
-                found.setdefault(name, line)
-    time = found.pop("taken_at", None)
-    taken_at = None
-    if time:
-        try:
-            taken_at = _time(time.value, dialect.time_format)
-        except ValueError:
-            form = dialect.time_format or "RFC 3339"
-            reason = f"{time.value!r} is not a time as {form} has it"
-            skipped.append(SkippedLine(time.line, time.spelled, reason))
-    return {name: line.value for name, line in found.items()}, taken_at
-
-
-def _time(text: str, form: str | None) -> str:
-    if form:
-        return datetime.strptime(text, form).isoformat()
-    if not _RFC_3339.fullmatch(text):
-        raise ValueError(text)
-    return datetime.fromisoformat(text.upper()).isoformat()
-
-
 def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, str]]:
-    values = dict(listing.nameplate)
-    if listing.taken_at is not None:
-        form = layout.dialect.time_format
-        taken_at = listing.taken_at
-        values["taken_at"] = datetime.fromisoformat(taken_at).strftime(form) if form else taken_at
-    for label, name in layout.dialect.nameplate.items():
-        if not (value := values.pop(name, "")):
-            continue
+    for label, name, value in labelled(listing, layout.dialect):
         if layout.separator == layout.delimiter:
             yield name, layout.row([label, value])
             continue
@@ -305,27 +251,3 @@ def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, st
             value = layout.quoted(value, force=True)
         gap = " " if layout.separator == ":" else ""
         yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"
-
-
-def _cells(entry: Entry, dialect: ExportDialect) -> dict[str, str]:
-    mark = dialect.decimal
-
-    def cell(value: Scalar | None) -> str:
-        if value is None or isinstance(value, str):
-            return value or ""
-        return str(value).replace(".", mark)
-
-    spelled = entry.text  # of the file it came from: good while it still says the same
-    if not spelled or _scalar(spelled, mark, dialect.thousands)[0] != entry.written:
-        spelled = cell(entry.written)
-    return {
-        "code": entry.code,
-        "value": spelled,
-        "name": entry.name,
-        "unit": entry.unit,
-        "low": cell(entry.low),
-        "high": cell(entry.high),
-        "default": cell(entry.default),
-        "access": entry.access or "",
-        "type": entry.data_type or "",
-    }

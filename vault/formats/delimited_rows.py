@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
+from vault.formats.headings import heading
+from vault.formats.nameplate import NameplateLine, labels_of, plain_label
 from vault.formats.text_encoding import CUT_OFF
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import WrongUsage
@@ -31,31 +33,16 @@ csv.field_size_limit(max(csv.field_size_limit(), 100 * 1024 * 1024))
 
 
 @dataclass(frozen=True, slots=True)
-class NameplateLine:
-    """A line above a table: its label in comparable form, and the line as the file has it."""
-
-    channel: int | None
-    line: int
-    label: str
-    value: str
-    spelled: str
-
-
-@dataclass(frozen=True, slots=True)
 class Table:
     """Where the columns of a table are; absent ones point behind the last heading."""
 
     width: int
+    value: int
     pick: itemgetter[Any]
 
 
 def _plain(heading: str) -> str:
     return heading.strip().casefold()
-
-
-def plain_label(text: str) -> str:
-    """A nameplate label in comparable form."""
-    return text.strip().rstrip(":").rstrip().casefold()
 
 
 class Layout:
@@ -68,12 +55,17 @@ class Layout:
         self.separator: str = dialect.nameplate_separator or dialect.delimiter
         self.headings = [_plain(dialect.columns.get(c, "")) or None for c in _COLUMNS]
         self.headings.append(_plain(rule.column) if rule and rule.column else None)
-        self.labels = {plain_label(label): name for label, name in dialect.nameplate.items()}
-        self.section: re.Pattern[str] | None = None
-        if rule and rule.section:
-            before, after = (re.escape(part) for part in rule.section.strip().split("{n}"))
-            padding = rf"[\s{re.escape(self.delimiter)}]*"  # spreadsheets fill up short rows
-            self.section = re.compile(rf" *{before}(\d{{1,9}}){after}{padding}\Z", re.I | re.A)
+        self.labels = labels_of(dialect)
+        padding = rf"[\s{re.escape(self.delimiter)}]*"  # spreadsheets fill up short rows
+        self.section = heading(rule.section, padding) if rule and rule.section else None
+        self.naming: re.Pattern[str] | None = None
+        if dialect.section:
+            self.naming = heading(
+                dialect.section, padding, rf"[^\r\n{re.escape(self.delimiter)}]+?"
+            )
+        self.has_sections = self.naming is not None or "section" in dialect.columns
+        if self.has_sections:
+            self.headings.append(_plain(dialect.columns.get("section", "")) or None)
         self.csv: dict[str, Any] = {"delimiter": self.delimiter, **self._quoting()}
 
     def _quoting(self) -> dict[str, Any]:
@@ -85,6 +77,11 @@ class Layout:
         """True for blank lines and comments."""
         comment = self.dialect.comment
         return line.isspace() or bool(comment and line.lstrip(" ").startswith(comment))
+
+    def is_like_section(self, cell: str) -> bool:
+        """Whether a text begins as the headings do that go before codes."""
+        begin = (self.dialect.section or "").partition("{name}")[0].strip()
+        return bool(begin) and cell.lstrip().startswith(begin)
 
     def may_be_in(self, text: str) -> bool:
         """False when the needed headings cannot be in the text: spares looking line by line."""
@@ -99,7 +96,7 @@ class Layout:
             return None
         width = max(place for place, heading in enumerate(found, 1) if heading)
         places = [found.index(h) if h and h in found else width for h in self.headings]
-        return Table(width, itemgetter(*places))
+        return Table(width, places[1], itemgetter(*places))
 
     def header_ahead(self, lines: list[str], at: int) -> bool:
         """Say whether the section that starts there has a header row of its own."""
@@ -147,7 +144,9 @@ class Layout:
         quoted = [self.quoted(cell) for cell in cells]
         line = self.delimiter.join(quoted)
         if quoted[0] == cells[0] and (
-            self.is_aside(line) or (self.section and self.section.match(line))
+            self.is_aside(line)
+            or (self.section and self.section.match(line))
+            or (self.naming and self.naming.match(line))
         ):
             quoted[0] = self.quoted(cells[0], force=True)
             line = self.delimiter.join(quoted)
@@ -181,6 +180,7 @@ class Scan:
     rows: list[tuple[int, int | None, tuple[str, ...]]] = field(default_factory=list)
     skipped: list[tuple[int | None, SkippedLine]] = field(default_factory=list)
     section: int | None = None
+    name: str | None = ""  # of the section; None below a heading that cannot be read
     rereads: int = 0  # lines read again so far
     header: tuple[int, int] = (0, 0)  # places of the last header row and of what follows it
 
@@ -198,8 +198,12 @@ class Scan:
                 source.at += 1
                 self.section = int(heading[1])
                 self.channels.add(self.section)
+                self.name = ""
                 if table and layout.header_ahead(lines, source.at):
                     table = None
+            elif layout.naming and (heading := layout.naming.match(lines[start])):
+                source.at += 1
+                self.name = heading[1].strip()
             elif table is None:
                 table, source.at = self._above_table(start)
                 if table is not None:
@@ -255,6 +259,8 @@ class Scan:
             return table
         if reason := self._misfit(row, table.width, last):
             self._skip(start, reason, self.section)
+            if self.layout.is_like_section(row[0]):
+                self.name = None
             return table
         cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
         if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
@@ -264,6 +270,12 @@ class Scan:
             return again
         else:
             channel, valid = self._channel(cells[9], start)
+            if self.layout.has_sections:
+                name = cells[10] or self.name
+                if name is None:
+                    self._skip(start, "the heading above it cannot be read", channel)
+                    return table
+                cells = (f"{name}/{cells[0]}" if name else cells[0], *cells[1:10])
             if valid:
                 self.rows.append((start + 1, channel, cells))
             else:

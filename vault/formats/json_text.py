@@ -15,7 +15,7 @@ from itertools import pairwise
 from json import decoder
 from typing import Literal
 
-from vault.formats.text_encoding import decode
+from vault.formats.text_encoding import decode, with_edits
 from vault.model.errors import Unreadable, WrongUsage
 
 _DEEPEST = 100
@@ -79,26 +79,15 @@ class JsonText:
     ) -> bytes:
         """The file with other spellings of some values, and without some, each with its comma.
 
-        Raises WrongUsage where the file's bytes are not those that its text is encoded to.
+        Raises WrongUsage where one is replaced twice.
         """
         gone = _spans_without(self.root, {id(value) for value in without})
-        spans = [(v.start, v.end, spelled) for v, spelled in changes]
-        spans = sorted([*spans, *((start, end, "") for start, end in gone)])
-        for (_, end, _), (start, _, _) in pairwise(spans):
+        edits = [(v.start, v.end, spelled) for v, spelled in changes]
+        edits = sorted([*edits, *((start, end, "") for start, end in gone)])
+        for (_, end, _), (start, _, _) in pairwise(edits):
             if start < end:
                 raise WrongUsage(f"a value in line {self.line_of(start)} is replaced twice")
-        parts, at = [], 0
-        for start, end, spelled in spans:
-            parts += [self.text[at:start], spelled]
-            at = end
-        return self._encoded("".join([*parts, self.text[at:]]))
-
-    def _encoded(self, text: str) -> bytes:
-        codec = _CODECS.get(self.encoding, self.encoding)
-        mark = self.content[: len(self.content) - len(self.text.encode(codec))]
-        if mark + self.text.encode(codec) != self.content:
-            raise WrongUsage(f"its bytes are no {codec} text as anybody would write it again")
-        return mark + text.encode(codec)
+        return with_edits(self.content, self.text, self.encoding, edits)
 
     def quoted(self, text: str) -> str:
         """A string as this file spells its own: with escapes alone where it is all ASCII."""

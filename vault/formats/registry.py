@@ -19,10 +19,13 @@ if TYPE_CHECKING:
     from vault.model.export import Listing, Scalar
     from vault.model.export_dialect import ExportDialect
 
+# In the order in which they are asked: the last two know their files by weak signs.
 _OURS = {
     "dcf": "vault.formats.dcf",
-    "delimited": "vault.formats.delimited",
     "records": "vault.formats.records",
+    "delimited": "vault.formats.delimited",
+    "keyed": "vault.formats.keyed",
+    "fixed": "vault.formats.fixed",
 }
 
 

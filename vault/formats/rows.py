@@ -98,7 +98,7 @@ def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, 
 
 
 def channel_of(row: Row) -> tuple[int | None, str]:
-    """The axis that a row is of, None where it is of all; and why that cannot be told."""
+    """The axis that a row is of, None for all of them; and a reason where that cannot be told."""
     cell = row.text("channel")
     if not cell:
         return row.channel, ""
@@ -123,15 +123,19 @@ def choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | No
     return wanted
 
 
+def code_of(row: Row) -> str:
+    """The code of a row, behind the section that it stands in."""
+    section, code = row.text("section"), row.text("code")
+    return f"{section}/{code}" if section and code else code
+
+
 def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
     """What a row says; a skipped line where it lacks its code or its value."""
-    code, kind = row.text("code"), row.text("type")
+    code, kind = code_of(row), row.text("type")
     data_type = TYPES.get(kind)
     is_text = data_type is not None and not data_type.is_number
     if not code or not (row.text("value") or is_text):
         return row.skipped("no value" if code else "no code")
-    if section := row.text("section"):
-        code = f"{section}/{code}"
     value, spelled, unit = read_value(row.cells.get("value", ""), dialect, is_text=is_text)
     return Entry(
         code=code,
@@ -223,3 +227,45 @@ def _number(text: str, decimal: str, thousands: str, marked: bool) -> int | Deci
         return parse_number(text, decimal, thousands) if number is None else number
     except ValueError:  # more digits than Python converts
         return None
+
+
+def cells_of(entry: Entry, dialect: ExportDialect) -> dict[str, str]:
+    """What an entry says, by our column names, as texts that read back as the same.
+
+    The unit stands behind the value where the dialect has it there and has no place of its own.
+    """
+    mark = dialect.decimal
+
+    def cell(value: Scalar | None) -> str:
+        if value is None or isinstance(value, str):
+            return value or ""
+        return str(value).replace(".", mark)
+
+    spelled = entry.text  # of the file it came from: good while it still says the same
+    if not spelled or read_value(spelled, dialect)[0] != entry.written:
+        spelled = cell(entry.written)
+    if dialect.unit_in_value and entry.unit and "unit" not in dialect.columns:
+        spelled += "" if isinstance(entry.written, str) else f" {entry.unit}"
+    section, code = "", entry.code
+    if dialect.section or "section" in dialect.columns:
+        section, _, code = code.rpartition("/")
+    return {
+        "code": code,
+        "value": spelled,
+        "name": entry.name,
+        "unit": entry.unit,
+        "low": cell(entry.low),
+        "high": cell(entry.high),
+        "default": cell(entry.default),
+        "access": entry.access or "",
+        "type": entry.data_type or "",
+        "section": section,
+    }
+
+
+def without_section_first(
+    entries: Iterable[Entry], dialect: ExportDialect
+) -> list[tuple[Entry, dict[str, str]]]:
+    """Entries with their cells; those that stand in no section before the others."""
+    rows = [(entry, cells_of(entry, dialect)) for entry in entries]
+    return sorted(rows, key=lambda row: bool(row[1]["section"]))

@@ -114,3 +114,36 @@ def encode(owned: Sequence[tuple[str, str]], encoding: str, line_end: str) -> by
         if character == "\0" or not character.encode(codec, "ignore")
     )
     raise WrongUsage(f"{owner}: {character!r} cannot be written as {encoding} text")
+
+
+def with_edits(
+    content: bytes, text: str, encoding: str, edits: Sequence[tuple[int, int, str]]
+) -> bytes:
+    """Put texts in place of others; every other byte stays.
+
+    `text` and `encoding` are what `decode` made of the content. An edit is a place in the text,
+    from and up to a character, and what is to stand there; edits are in order and apart.
+    """
+    mark, codec = next(((m, c) for m, name, c in _BOMS if name == encoding), (b"", encoding))
+    pieces, at = [], 0
+    for start, end, new in edits:
+        pieces += [text[at:start], new]
+        at = end
+    pieces.append(text[at:])
+    if mark + text.encode(codec) == content:
+        return mark + "".join(pieces).encode(codec)
+    places = _byte_places(content, codec, len(mark))  # a character has several codes (Shift-JIS)
+    found, at = [mark], 0
+    for start, end, new in edits:
+        found += [content[places[at] : places[start]], new.encode(codec)]
+        at = end
+    return b"".join([*found, content[places[at] :]])
+
+
+def _byte_places(content: bytes, codec: str, skip: int) -> list[int]:
+    """Where each character begins, and the end of the content."""
+    decoder = codecs.getincrementaldecoder(codec)("strict")
+    places = [skip]
+    for at in range(skip, len(content)):
+        places += [at + 1] * len(decoder.decode(content[at : at + 1]))
+    return places

@@ -54,6 +54,8 @@ _SINCE_2 = frozenset(
 )
 _FORMATS_OF_1 = ("delimited", "dcf")
 _BY_COLUMNS = ("delimited", "records", "sheet", "fixed")
+_BESIDE = {"name": ("code", "comment"), "unit": ("comment",)}
+_BESIDE_ONLY = "of `keyed` there are `name: code`, `name: comment` and `unit: comment`"
 _POSITIONS = re.compile(r"([1-9]\d{0,3})-([1-9]\d{0,3})?", re.ASCII)
 
 
@@ -143,7 +145,8 @@ class ExportDialect(Strict):
         description="where `code`, `value`, `name`, `unit`, `low`, `high`, `default`, `access`, "
         "`type` stand, and a `section` that goes before the code: headings of a table; of "
         "`records` paths from the record, as `@id`, `Value/@unit`, `../@name`, `.`; of `fixed` "
-        "positions, as `1-8`",
+        "positions, as `1-8`; of `keyed` only `name` and `unit`: `comment` for the one behind the "
+        "value, `code` for what stands behind the first word of the code",
     )
     nameplate: Annotated[dict[str, str], BeforeValidator(text_keys)] = Field(
         default_factory=dict,
@@ -245,6 +248,14 @@ class ExportDialect(Strict):
         if self.format == "fixed":
             for column, place in self.columns.items():
                 _positions(place, "columns", column)
+            if self.channel is not None and self.channel.column is not None:
+                _positions(self.channel.column, "channel", "column")
+        if self.format == "keyed":
+            for column, place in self.columns.items():
+                if column not in _BESIDE or place not in _BESIDE[column]:
+                    raise MisplacedKey(_BESIDE_ONLY, "columns", column)
+            if self.channel is not None and self.channel.column is not None:
+                raise MisplacedKey("axes of `keyed` are told by a section", "channel", "column")
         return self
 
     @property

@@ -17,6 +17,7 @@ from vault.store.vault import FamilyFile
 # Of a table each line is a parameter, of the other formats a parameter takes up to a dozen; what
 # has more would fill the memory before it could be refused.
 _LINES_EACH, _LINES_OF_TABLE = 12, 2
+_BY_LINES = ("delimited", "keyed", "fixed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def recognise(
         except WrongUsage as error:  # it may be of a family whose dictionary cannot be asked
             told = "; ".join(map(str, [error.message, *broken]))
             raise WrongUsage(told, file=file, hint=error.hint) from error
-    if family.family.export.format == "delimited":
+    if family.family.export.format in _BY_LINES:
         _check_length(content, file, _LINES_OF_TABLE)
     return Recognised(content, file, format_named(family.family.export.format), family)
 

@@ -105,7 +105,8 @@ class Recomputer:
 
 def _is_plain_table(family: FamilyFile) -> bool:
     dialect = family.family.export
-    return dialect.format == "delimited" and dialect.channel is None
+    is_apart = dialect.channel is None and dialect.section is None  # no line says of others
+    return dialect.format == "delimited" and is_apart
 
 
 @lru_cache(maxsize=4)  # what stands above a table is often as in the export before

@@ -1,0 +1,16 @@
+"""Lines that say what the lines below them are of: an axis, or a section of the parameters."""
+
+from __future__ import annotations
+
+import re
+
+
+def heading(template: str, padding: str, name: str = r"[^\r\n]+?") -> re.Pattern[str]:
+    """Pattern of a heading whose template has `{n}` or `{name}` once; its group is what is there.
+
+    `padding` is a pattern of what may stand behind it.
+    """
+    mark = "{n}" if "{n}" in template else "{name}"
+    before, after = (re.escape(part) for part in template.strip().split(mark))
+    inside = r"\d{1,9}" if mark == "{n}" else name
+    return re.compile(rf" *{before}({inside}){after}{padding}\Z", re.I | re.A)
