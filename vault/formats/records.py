@@ -7,6 +7,7 @@ one. JSON `null` is no value, its `true` and `false` are words.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Container, Iterator, Mapping
 from decimal import Decimal
 from itertools import islice
@@ -31,6 +32,7 @@ from vault.model.record_path import place_path, root_path
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
+_JSON = re.compile(rb"\{\s*[\"}]|\[\s*[\"{\[]")  # and no heading of INI text
 _HEAD_BYTES = 64 * 1024
 _HEAD_RECORDS = 20
 _MOST_RECORDS = 400_000
@@ -54,8 +56,8 @@ class _Record(NamedTuple):
 
 def recognises(content: bytes, file: str) -> bool:
     """Say whether this may be XML or JSON: nobody can read it without a dictionary."""
-    start = content[:1024].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
-    return is_xml(content) or start.startswith((b"{", b"["))
+    start = content[:1024].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    return is_xml(content) or _JSON.match(start) is not None
 
 
 def matches(content: bytes, dialect: ExportDialect) -> bool:
