@@ -7,6 +7,7 @@ beside them, from memory; signatures of containers from their published formats.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
@@ -22,8 +23,14 @@ _ENCODINGS = ("utf-8", "windows-1252", "utf-16")
 _MOST_MEMBERS = 10_000
 
 _EXPORT = "export the parameters with their values from the drive's own tool, and take that in"
-_DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPORT}"
-_AS_TEXT = "save the sheet with the parameters as CSV text, and take that in"
+_DESCRIPTION = (
+    f"a description says what a drive has, not what it holds: {_EXPORT}; names, ranges and "
+    "defaults come from it: axisvault family draft EXPORT --describe FILE --name NAME"
+)
+_DRAFT = (
+    "write a dictionary that says where its parameters stand: "
+    "axisvault family draft FILE --name NAME"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +55,7 @@ def file_kind(content: bytes, file: str) -> FileKind | None:
 _PACKED = FileKind("a compressed file", "unpack it, and take in what is inside")
 _PICTURE, _PROGRAM = FileKind("a picture", _EXPORT), FileKind("a program", _EXPORT)
 _SIGNATURES = {
-    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": FileKind("a workbook in an older form", _AS_TEXT),
+    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": FileKind("a workbook in an older form", _DRAFT),
     b"\x1f\x8b": _PACKED,
     b"7z\xbc\xaf\x27\x1c": _PACKED,
     b"Rar!": _PACKED,
@@ -77,15 +84,15 @@ def _zip(content: bytes) -> FileKind:
         return FileKind("a zip archive that is cut off or damaged", "copy it again")
     if any(name.startswith("xl/workbook.") for name in names):
         sheets = sum(name.startswith("xl/worksheets/sheet") for name in names)
-        return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _AS_TEXT)
+        return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _DRAFT)
     if "word/document.xml" in names:
         return FileKind("a text document of an office program", _EXPORT)
     if kind.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
-        return FileKind("a workbook in OpenDocument form", _AS_TEXT)
+        return FileKind("a workbook in OpenDocument form", _DRAFT)
     if kind.startswith(b"application/vnd.oasis.opendocument"):
         return FileKind("a document in OpenDocument form", _EXPORT)
     if "content.xml" in names and "META-INF/manifest.xml" in names:
-        return FileKind("a workbook or document in OpenDocument form", _AS_TEXT)
+        return FileKind("a workbook or document in OpenDocument form", _DRAFT)
     files = [name for name in names if not name.endswith("/")]
     inside = f"{len(files)} {'file' if len(files) == 1 else 'files'}"
     first = f", the first is {PurePath(files[0]).name}" if files else ""
@@ -160,9 +167,15 @@ def _xml(head: bytes, text: str) -> FileKind:
             "this form is not read yet: export it as a DCF or as a table",
         )
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
-    return known or FileKind(
-        f"XML with the root element {root[:40]!r}", "export the parameters as a table or as a DCF"
-    )
+    tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
+    return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _DRAFT)
+
+
+def _most_often(names: list[str], head: str) -> str:
+    """What stands most often in a head, the outermost of those that stand as often."""
+    name, count = Counter(names).most_common(1)[0] if names else ("", 0)
+    least = "at least " if len(head) > _HEAD_BYTES // 4 else ""  # there may be more behind it
+    return f", {least}{count} times {name[:40]!r} in it" if count > 2 else ""
 
 
 class _RootSeen(Exception):
@@ -193,7 +206,8 @@ def _json(text: str, file: str) -> FileKind | None:
         return None  # an INI heading begins so too
     if PurePath(file).name == "package.json" or sum(key in _PACKAGE_KEYS for key in keys) >= 2:
         return FileKind("a manifest of a software package (JSON)", _EXPORT)
-    return FileKind("JSON text", "export the parameters as a table or as a DCF")
+    names = _most_often(re.findall(r'"([^"\\]{1,80})"\s*:', text), text)
+    return FileKind(f"JSON text{names}", _DRAFT)
 
 
 def _sections(text: str) -> FileKind | None:

@@ -28,6 +28,7 @@ _TOKEN = re.compile(
     r'|(?P<quote>")|(?P<end>\Z))',
     re.ASCII,
 )
+_BLANKS = re.compile(r"[ \t\r\n]*")
 _NO_TEXT = re.compile("[\0\ud800-\udfff]")
 _CODECS = {"utf-8-sig": "utf-8", "utf-16": "utf-16-le", "utf-16-be-sig": "utf-16-be"}
 
@@ -101,7 +102,7 @@ def read_json(content: bytes, encodings: Sequence[str], *, file: str) -> JsonTex
 
     Raises Unreadable, with the line, for what is no JSON, is cut off, too deep or too large.
     """
-    text, encoding = decode(content, (*encodings, "utf-16"), file=file)
+    text, encoding = decode(content, _encodings(content, encodings), file=file)
     read = JsonText(text, content, encoding)
     _Scanner(read, file).scan()
     return read
@@ -110,13 +111,18 @@ def read_json(content: bytes, encodings: Sequence[str], *, file: str) -> JsonTex
 def json_head(content: bytes, encodings: Sequence[str], size: int) -> JsonText:
     """As much of a file as its first bytes hold; nothing is said of faults behind that."""
     is_whole = len(content) <= size
-    text, encoding = decode(content[:size], (*encodings, "utf-16"), final=is_whole)
+    text, encoding = decode(content[:size], _encodings(content, encodings), final=is_whole)
     read = JsonText(text, content, encoding)
     try:
         _Scanner(read, "").scan()
     except Unreadable:
         return read
     return read
+
+
+def _encodings(content: bytes, encodings: Sequence[str]) -> Sequence[str]:
+    """Encodings to try; UTF-16 where one of the first two bytes is empty (RFC 4627, 3)."""
+    return (*encodings, "utf-16") if content[:2].count(0) == 1 else encodings
 
 
 class _Scanner:
@@ -133,7 +139,7 @@ class _Scanner:
         while place != "end":
             token = _TOKEN.match(text, at)
             if token is None:
-                raise self._refusal(at, place)
+                raise self._refusal(_BLANKS.match(text, at).end(), place)  # type: ignore[union-attr]
             kind, at = token.lastgroup, token.end()
             start = token.start(kind or 0)
             if kind == "end":
