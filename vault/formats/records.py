@@ -219,7 +219,7 @@ def _opened(
             reason = f"more than {_MOST_RECORDS} records are not read"
             raise Unreadable(reason, file=file, line=record.row.line)
         records.append(record)
-    if not records and not skipped:
+    if not records:
         raise Unreadable(
             f"nothing stands at {dialect.record!r} in this {tree.name}",
             file=file,
