@@ -7,6 +7,7 @@ beside them, from memory; signatures of containers from their published formats.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
@@ -26,6 +27,10 @@ _DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPOR
 _AS_TEXT = (
     "add a dictionary of its drive family, with the format sheet (axisvault family add FILE), or "
     "save the sheet with the parameters as CSV text, and take that in"
+)
+_BY_PATHS = (
+    "add a dictionary of its drive family, with the format records and the paths where its "
+    "parameters stand: axisvault family add FILE"
 )
 
 
@@ -163,9 +168,15 @@ def _xml(head: bytes, text: str) -> FileKind:
             "this form is not read yet: export it as a DCF or as a table",
         )
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
-    return known or FileKind(
-        f"XML with the root element {root[:40]!r}", "export the parameters as a table or as a DCF"
-    )
+    tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
+    return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _BY_PATHS)
+
+
+def _most_often(names: list[str], head: str) -> str:
+    """What stands most often in a head, the outermost of those that stand as often."""
+    name, count = Counter(names).most_common(1)[0] if names else ("", 0)
+    least = "at least " if len(head) > _HEAD_BYTES // 4 else ""  # there may be more behind it
+    return f", {least}{count} times {name[:40]!r} in it" if count > 2 else ""
 
 
 class _RootSeen(Exception):
@@ -196,7 +207,8 @@ def _json(text: str, file: str) -> FileKind | None:
         return None  # an INI heading begins so too
     if PurePath(file).name == "package.json" or sum(key in _PACKAGE_KEYS for key in keys) >= 2:
         return FileKind("a manifest of a software package (JSON)", _EXPORT)
-    return FileKind("JSON text", "export the parameters as a table or as a DCF")
+    names = _most_often(re.findall(r'"([^"\\]{1,80})"\s*:', text), text)
+    return FileKind(f"JSON text{names}", _BY_PATHS)
 
 
 def _sections(text: str) -> FileKind | None:

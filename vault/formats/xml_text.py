@@ -9,6 +9,7 @@ from __future__ import annotations
 import codecs
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal, NamedTuple
@@ -16,6 +17,7 @@ from xml.parsers import expat
 
 from vault.model.errors import Unreadable, WrongUsage
 
+_HEAD_BYTES = 64 * 1024
 _MOST_BYTES = 32 * 1024 * 1024
 _DEEPEST = 100
 _MOST_ELEMENTS = 500_000
@@ -59,13 +61,18 @@ class Value(NamedTuple):
 
 @dataclass(slots=True)
 class XmlElement:
-    """One element; `attributes` by name, `{namespace}name` where that has one."""
+    """One element; `attributes` by name, `{namespace}name` where that has one.
+
+    `start` and `end` are its bytes in the file, its tags with them.
+    """
 
     tag: str
     namespace: str
     line: int
     attributes: dict[str, Value]
     value: Value
+    start: int
+    end: int = 0
     children: list[XmlElement] = field(default_factory=list)
 
     @property
@@ -103,25 +110,48 @@ class XmlText:
     content: bytes
     codec: str
 
-    def replaced(self, changes: Iterable[tuple[Value, str]]) -> bytes:
+    def replaced(
+        self, changes: Iterable[tuple[Value, str]], without: Iterable[XmlElement] = ()
+    ) -> bytes:
         """The file with other texts in place of some values, every other byte as it was.
 
-        Raises WrongUsage for a text that XML cannot hold, for a value that comments take apart,
-        and for one that is replaced twice.
+        Elements of `without` are taken out, with the begin of the line before them. Raises
+        WrongUsage for a text that XML cannot hold, for a value that comments take apart, and for
+        one that is replaced twice.
         """
-        ordered = sorted(changes, key=lambda change: change[0].start)
-        for (first, _), (second, _) in pairwise(ordered):
-            if second.start < first.end or second.start == first.start:
-                raise WrongUsage(f"a value in line {second.line} is replaced twice")
+        spans = [(v.start, v.end, v.line, self.spelled(v, text)) for v, text in changes]
+        spans += [(self._line_begin(e.start), e.end, e.line, b"") for e in without]
+        spans.sort()
+        for first, second in pairwise(spans):
+            if second[0] < first[1] or second[0] == first[0]:
+                raise WrongUsage(f"a value in line {second[2]} is replaced twice")
         parts, at = [], 0
-        for value, text in ordered:
-            parts += [self.content[at : value.start], self._spelled(value, text)]
-            at = value.end
+        for start, end, _, spelled in spans:
+            parts += [self.content[at:start], spelled]
+            at = end
         return b"".join([*parts, self.content[at:]])
 
-    def _spelled(self, value: Value, text: str) -> bytes:
-        if found := _NO_CHARACTER.search(text):
-            raise WrongUsage(f"{found[0]!r} cannot be written to XML", line=value.line)
+    def _line_begin(self, start: int) -> int:
+        """Where the blanks before an element begin, with one end of a line at most."""
+        width = len("<".encode(self.codec))
+
+        def before(place: int) -> str:
+            return self.content[max(0, place - width) : place].decode(self.codec, "replace")
+
+        at = start
+        while before(at) in (" ", "\t"):
+            at -= width
+        if before(at) == "\n":
+            at -= width
+        return at - width if before(at) == "\r" else at
+
+    def spelled(self, value: Value, text: str) -> bytes:
+        """A text as it is written in place of a value. Raises WrongUsage as `replaced` does."""
+        try:
+            plain = escaped(text, quote=value.form in ("double", "single"))
+        except WrongUsage as error:
+            error.line = value.line
+            raise
         if value.form == "split":
             reason = "a comment or the like stands within the text, which is left as it is"
             raise WrongUsage(reason, line=value.line)
@@ -131,16 +161,11 @@ class XmlText:
             except UnicodeEncodeError as error:
                 reason = f"{text!r} cannot be written as {self.codec} text"
                 raise WrongUsage(reason, line=value.line) from error
-        text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        text = text.replace("\r", "&#13;")
-        if value.form in ("double", "single"):
-            quote, escaped = ('"', "&quot;") if value.form == "double" else ("'", "&apos;")
-            text = text.replace(quote, escaped).replace("\n", "&#10;").replace("\t", "&#9;")
-        elif value.form == "empty":
+        if value.form == "empty":
             if not text:
                 return self.content[value.start : value.end]
-            text = f">{text}</{self._name_at(value)}>"
-        return text.encode(self.codec, "xmlcharrefreplace")
+            plain = f">{plain}</{self._name_at(value)}>"
+        return plain.encode(self.codec, "xmlcharrefreplace")
 
     def _name_at(self, value: Value) -> str:
         """Name of the element that ends at a value, as its tag spells it."""
@@ -149,6 +174,37 @@ class XmlText:
         while (value.start - start) % len(mark):  # halves of two other characters
             start = self.content.rfind(mark, 0, start + len(mark) - 1)
         return self.content[start : value.start].decode(self.codec)[1:].split(maxsplit=1)[0]
+
+
+def escaped(text: str, *, quote: bool = False) -> str:
+    """A text as XML spells it; with `quote` within quotes of either kind. Raises WrongUsage."""
+    if found := _NO_CHARACTER.search(text):
+        raise WrongUsage(f"{found[0]!r} cannot be written to XML")
+    text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    text = text.replace("\r", "&#13;")
+    if quote:
+        text = text.replace('"', "&quot;").replace("'", "&apos;")
+        text = text.replace("\n", "&#10;").replace("\t", "&#9;")
+    return text
+
+
+class _RootSeen(Exception):
+    """What follows is not read."""
+
+
+def root_of(content: bytes) -> tuple[str | None, str]:
+    """Name and attributes' texts of the root element; nothing behind it is read."""
+    parser = expat.ParserCreate()
+    found: list[tuple[str, str]] = []
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
+        raise _RootSeen
+
+    parser.StartElementHandler = start
+    with suppress(_RootSeen, expat.ExpatError, ValueError):
+        parser.Parse(content[:_HEAD_BYTES], False)
+    return found[0] if found else (None, "")
 
 
 def read_xml(content: bytes, *, file: str) -> XmlText:
@@ -163,6 +219,14 @@ def read_xml(content: bytes, *, file: str) -> XmlText:
     if not content.strip():
         raise Unreadable("the file is empty", file=file, line=1)
     return _Reader(content, file).read()
+
+
+def xml_head(content: bytes, size: int) -> XmlText | None:
+    """As much of a file as its first bytes hold, without texts of elements that go on behind it.
+
+    None where there is no element; what is wrong behind the first is for `read_xml` to say.
+    """
+    return _Reader(content[:size], "").read_head(is_whole=len(content) <= size)
 
 
 class _Reader:
@@ -202,6 +266,11 @@ class _Reader:
         assert self._root is not None
         return XmlText(self._root, self._content, self._codec)
 
+    def read_head(self, *, is_whole: bool) -> XmlText | None:
+        with suppress(expat.ExpatError, Unreadable, LookupError, ValueError):
+            self._parser.Parse(self._content, is_whole)
+        return XmlText(self._root, self._content, self._codec) if self._root else None
+
     def _refusal(self, reason: str) -> Unreadable:
         return Unreadable(reason, file=self._file, line=self._parser.CurrentLineNumber)
 
@@ -233,7 +302,8 @@ class _Reader:
         namespace, _, local = name.rpartition(" ")
         values = self._attributes(tag, attributes, line)
         nothing = self._value("", tag.end(), tag.end(), line, "text")
-        element = XmlElement(local, namespace, line, values, nothing)
+        at = start // self._unit * self._unit
+        element = XmlElement(local, namespace, line, values, nothing, at)
         if self._open:
             parent, parent_end = self._open[-1]
             if not parent.children:
@@ -268,14 +338,16 @@ class _Reader:
 
     def _end(self, _name: str) -> None:
         element, tag_end = self._open.pop()
+        if not element.children and self._units[tag_end - 2 : tag_end] == b"/>":
+            self._texts.pop()
+            element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
+            element.end = tag_end * self._unit
+            return
+        end = self._parser.CurrentByteIndex // self._unit
+        element.end = (self._units.index(b">", end) + 1) * self._unit
         if element.children:
             self._texts.pop()
             return
-        if self._units[tag_end - 2 : tag_end] == b"/>":
-            self._texts.pop()
-            element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
-            return
-        end = self._parser.CurrentByteIndex // self._unit
         element.value = self._text(element.line, tag_end, end)
         self._texts.pop()
 
