@@ -72,14 +72,13 @@ CONTENTS = st.binary(max_size=40) | st.integers(1, 4000).map(lambda size: b"1;2\
     st.dictionaries(NAMES, CONTENTS, min_size=1),
     CONTENTS,
     st.sampled_from([ZIP_STORED, ZIP_DEFLATED]),
-    st.sampled_from([b"", b"MZ a program that unpacks itself"]),
     st.booleans(),
     st.data(),
 )
 def test_one_member_is_replaced_and_nothing_else(
-    made: dict[str, bytes], new: bytes, method: int, ahead: bytes, piped: bool, data: st.DataObject
+    made: dict[str, bytes], new: bytes, method: int, piped: bool, data: st.DataObject
 ) -> None:
-    content = ahead + (streamed(made) if piped else archive(made, method, b"by nobody"))
+    content = streamed(made) if piped else archive(made, method, b"by nobody")
     name = data.draw(st.sampled_from([*made]))
     changed = with_member(content, name, new, file="a.zip")
     before, after = listed(content), listed(changed)
@@ -212,7 +211,7 @@ def test_what_cannot_be_written_back_is_told() -> None:
     memory = BytesIO()
     with ZipFile(memory, "w") as packed, packed.open("a.xml", "w", force_zip64=True) as member:
         member.write(XML)
-    with pytest.raises(WrongUsage, match="files over 4 GiB"):
+    with pytest.raises(WrongUsage, match="form of large files"):
         with_member(memory.getvalue(), "a.xml", b"", file="a.zip")
 
     class Reads:

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from io import BytesIO
 from lzma import LZMAError
 from typing import TYPE_CHECKING
-from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
+from zipfile import BadZipFile, ZipFile, ZipInfo
 
 from vault.formats.registry import Format, WritesBack
+from vault.formats.zip_members import replaced_members
 from vault.model.errors import Unreadable, WrongUsage
 
 if TYPE_CHECKING:
@@ -30,7 +31,6 @@ _MOST_BYTES, _MOST_OF_ALL = 32 * _MIB, 64 * _MIB
 _MOST_TIMES = 300  # deflate reaches 1,032; tables of numbers seldom 30
 _ZIP, _GZIP = (b"PK\x03\x04", b"PK\x05\x06"), b"\x1f\x8b\x08"
 _ARCHIVES = (*_ZIP, b"\x1f\x8b", b"7z\xbc\xaf\x27\x1c", b"Rar!", b"BZh", b"\xfd7zXZ\0")
-_LARGE = 0xFFFFFFFF
 _DAMAGED = (BadZipFile, zlib.error, LZMAError, EOFError, OSError, ValueError, struct.error)
 
 
@@ -157,72 +157,12 @@ def with_member(content: bytes, name: str, new: bytes, *, file: str) -> bytes:
 
     Raises WrongUsage for one that is packed in a way that is not written.
     """
-    if content.startswith(_GZIP):
-        start, _ = _gzip_head(content, file)
-        sums = struct.pack("<II", zlib.crc32(new), len(new))
-        return content[:start] + _deflated(new) + sums
-    with ZipFile(BytesIO(content)) as packed:
-        one, directory = packed.getinfo(name), packed.start_dir
-        starts = sorted(other.header_offset for other in packed.infolist())
-    ends = [*starts[1:], directory]
-    at, end = one.header_offset, ends[starts.index(one.header_offset)]
-    if one.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
-        raise WrongUsage(f"{name} is packed in a way that is not written", file=file)
-    data = new if one.compress_type == ZIP_STORED else _deflated(new)
-    head = _local_head(content, at, new, data)
-    if head is None or b"PK\x06\x07" in content[directory:]:
-        raise WrongUsage("the archive has the form for files over 4 GiB: not written", file=file)
-    shift = len(head) + len(data) - (end - at)
-    sizes = (zlib.crc32(new), len(data), len(new))
-    rest = _directory(content[directory:], at - _ahead(content, directory), sizes, shift)
-    return b"".join([content[:at], head, data, content[end:directory], rest])
-
-
-def _deflated(new: bytes) -> bytes:
+    if not content.startswith(_GZIP):
+        return replaced_members(content, {name: new}, file=file)
+    start, _ = _gzip_head(content, file)
     deflate = zlib.compressobj(wbits=-15)
-    return deflate.compress(new) + deflate.flush()
-
-
-def _local_head(content: bytes, at: int, new: bytes, data: bytes) -> bytes | None:
-    """Head of a member with the sums of another content; None where sums are in an extra field."""
-    fields = list(struct.unpack_from("<4s5H3I2H", content, at))
-    name_length, extra_length = fields[9], fields[10]
-    if _LARGE in (fields[7], fields[8]):
-        return None
-    fields[2] &= ~8  # no sums behind the data
-    fields[6:9] = zlib.crc32(new), len(data), len(new)
-    start = at + 30
-    return struct.pack("<4s5H3I2H", *fields) + content[start : start + name_length + extra_length]
-
-
-def _end_at(rest: bytes) -> int:
-    return rest.rindex(b"PK\x05\x06")
-
-
-def _ahead(content: bytes, directory: int) -> int:
-    """How many bytes stand before the archive proper, which its places do not count."""
-    end = _end_at(content[directory:])
-    (stated,) = struct.unpack_from("<I", content, directory + end + 16)
-    return directory - int(stated)
-
-
-def _directory(rest: bytes, at: int, sizes: tuple[int, int, int], shift: int) -> bytes:
-    """The list of members and the end, with new sums of that at a place, and later places moved."""
-    made, place = bytearray(rest), 0
-    while made[place : place + 4] == b"PK\x01\x02":
-        name_length, extra_length, note_length = struct.unpack_from("<3H", made, place + 28)
-        (start,) = struct.unpack_from("<I", made, place + 42)
-        if start == at:
-            (flags,) = struct.unpack_from("<H", made, place + 8)
-            struct.pack_into("<H", made, place + 8, flags & ~8)
-            struct.pack_into("<3I", made, place + 16, *sizes)
-        elif start > at:
-            struct.pack_into("<I", made, place + 42, start + shift)
-        place += 46 + name_length + extra_length + note_length
-    end = _end_at(rest)
-    (directory,) = struct.unpack_from("<I", made, end + 16)
-    struct.pack_into("<I", made, end + 16, directory + shift)
-    return bytes(made)
+    sums = struct.pack("<II", zlib.crc32(new), len(new))
+    return content[:start] + deflate.compress(new) + deflate.flush() + sums
 
 
 class Zipped:
@@ -245,11 +185,8 @@ class Zipped:
         node_id: int | None = None,
     ) -> Listing:
         """Read one axis of the member; as the format, and Unreadable for a bad archive."""
-        inside = self._content(content, file)
-        named, given = (
-            in_archive(file, self.member),
-            {} if node_id is None else {"node_id": node_id},
-        )
+        inside, named = self._content(content, file), in_archive(file, self.member)
+        given = {} if node_id is None else {"node_id": node_id}
         return self.inner.read(inside, file=named, dialect=dialect, channel=channel, **given)
 
     def write_back(
@@ -270,11 +207,17 @@ class Zipped:
         new = self.inner.write_back(
             inside, values, file=named, dialect=dialect, channel=channel, drop=drop
         )
-        return original if new == inside else with_member(original, self.member, new, file=file)
+        if new == inside:
+            return original
+        changed = with_member(original, self.member, new, file=file)
+        if self._content(changed, file) != new:
+            raise WrongUsage(f"{self.member} cannot be put back into the archive", file=file)
+        return changed
 
     def _content(self, content: bytes, file: str) -> bytes:
         for member in members(content, file=file):
-            if member.name == self.member:
+            # Of gzip there is one, which may have the name of the file itself.
+            if member.name == self.member or content.startswith(_GZIP):
                 return member.content
         raise Unreadable(f"{self.member} is not in it", file=file)
 

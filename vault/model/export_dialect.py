@@ -45,7 +45,6 @@ _KEYS_OF: dict[str, frozenset[str]] = {
         ("section", "keyed fixed sheet"),
         ("unit_in_value", "keyed records sheet fixed"),
         ("hex_and_binary", "keyed records sheet fixed"),
-        ("member", "records"),
     )
 }
 """Formats that read a key; the keys that are not here are of all."""

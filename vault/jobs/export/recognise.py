@@ -99,6 +99,8 @@ def _in_archive(
             refused[part.name] = error
     if len(found) == 1:
         ((name, inside),) = found.items()
+        if family is None and inside.family is not None:  # as it is read again, later
+            return _in_archive(content, file, inside.family, known, usual, channel)
         return replace(inside, content=content, file=file, format=Zipped(inside.format, name))
     if found:
         raise WrongUsage(
