@@ -333,9 +333,9 @@ def test_values_go_back_in_the_way_that_json_spells_them(
 @pytest.mark.parametrize(
     ("code", "new", "reason"),
     [
-        ("on", 2, "on: the file has true or false there"),
-        ("lim/lag", "four", "lim/lag: the file has a number there"),
-        ("lim/lag", "0x10", "lim/lag: the file has a number there"),
+        ("on", 2, "on: '2': the file has true or false there"),
+        ("lim/lag", "four", "lim/lag: 'four': the file has a number there"),
+        ("lim/lag", "0x10", "lim/lag: '0x10': the file has a number there"),
         ("none", 1, "none is not in the file"),
         ("twice", 1, "twice is not in the file"),
     ],

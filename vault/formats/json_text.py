@@ -19,7 +19,7 @@ from vault.formats.text_encoding import decode, with_edits
 from vault.model.errors import Unreadable, WrongUsage
 
 _DEEPEST = 100
-_MOST_VALUES = 2_000_000
+_MOST_VALUES = 1_000_000
 _TOKEN = re.compile(
     r"[ \t\r\n]*(?:(?P<mark>[{}\[\],:])"
     r'|"(?P<plain>[^"\\\x00-\x1f]*)"'
@@ -49,13 +49,18 @@ class JsonValue:
         self.kind, self.text, self.key = kind, text, key
         self.begin, self.start, self.end = begin, start, end
         self.is_doubtful = False
-        self.members: dict[str, JsonValue] = {}
-        self.items: list[JsonValue] = []
+        self.members: dict[str, JsonValue] = {} if kind == "object" else _NO_MEMBERS
+        self.items: list[JsonValue] = [] if kind == "list" else _NO_ITEMS
 
     @property
     def parts(self) -> Sequence[JsonValue]:
         """Members of an object or items of a list, in the order of the file."""
         return self.items if self.kind == "list" else [*self.members.values()]
+
+
+# Most values have neither; one of each for all of them takes half of the memory.
+_NO_MEMBERS: dict[str, JsonValue] = {}
+_NO_ITEMS: list[JsonValue] = []
 
 
 class JsonText:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from abc import ABC, abstractmethod
 from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -80,11 +80,12 @@ class Tree(ABC):
         return iter(())  # well-formed XML has no attribute twice
 
     @abstractmethod
-    def replaced(self, changes: Mapping[str, tuple[Node, str]], gone: Iterable[Node]) -> bytes:
-        """The file with other texts in some places, by code, and without some.
+    def fitting(self, code: str, node: Node, text: str) -> str:
+        """A text as the place of a code holds it. Raises WrongUsage that names the code."""
 
-        Raises WrongUsage that names the code whose place cannot hold its text.
-        """
+    @abstractmethod
+    def replaced(self, changes: Iterable[tuple[Node, str]], gone: Iterable[Node]) -> bytes:
+        """The file with other fitting texts in some places, and without some places."""
 
 
 def is_xml(content: bytes) -> bool:
@@ -178,19 +179,29 @@ class XmlTree(Tree):
         assert not isinstance(node, JsonValue)
         return node.line
 
-    def replaced(self, changes: Mapping[str, tuple[Node, str]], gone: Iterable[Node]) -> bytes:
+    def fitting(self, code: str, node: Node, text: str) -> str:
+        """A text as the place of a code holds it."""
+        if isinstance(node, Name):
+            raise WrongUsage(f"{code}: its value is the name of an element")
+        try:
+            self._xml.spelled(_value_of(node), text)
+        except WrongUsage as error:
+            raise WrongUsage(f"{code}: {error.message}", line=error.line) from error
+        return text
+
+    def replaced(self, changes: Iterable[tuple[Node, str]], gone: Iterable[Node]) -> bytes:
         """The file with other texts in some places, and without some."""
-        new = []
-        for code, (node, text) in changes.items():
-            value = node.value if isinstance(node, XmlElement) else node
-            if not isinstance(value, Value):
-                raise WrongUsage(f"{code}: its value is the name of an element")
-            try:
-                self._xml.spelled(value, text)
-            except WrongUsage as error:
-                raise WrongUsage(f"{code}: {error.message}") from error
-            new.append((value, text))
-        return self._xml.replaced(new, (node for node in gone if isinstance(node, XmlElement)))
+        return self._xml.replaced(
+            ((_value_of(node), text) for node, text in changes),
+            (node for node in gone if isinstance(node, XmlElement)),
+        )
+
+
+def _value_of(node: Node) -> Value:
+    """The value that a place of XML holds."""
+    value = node.value if isinstance(node, XmlElement) else node
+    assert isinstance(value, Value)
+    return value
 
 
 class JsonTree(Tree):
@@ -302,28 +313,34 @@ class JsonTree(Tree):
         """Keys that stand twice in an object: line and key."""
         return ((self._read.line_of(place), key) for place, key in self._read.twice)
 
-    def replaced(self, changes: Mapping[str, tuple[Node, str]], gone: Iterable[Node]) -> bytes:
-        """The file with other texts in some places, and without some."""
-        new = []
-        for code, (node, text) in changes.items():
-            if not isinstance(node, JsonValue):
-                raise WrongUsage(f"{code}: its value is a key")
-            new.append((node, self._spelled(code, node, text)))
-        return self._read.replaced(new, (node for node in gone if isinstance(node, JsonValue)))
-
-    def _spelled(self, code: str, node: JsonValue, text: str) -> str:
+    def fitting(self, code: str, node: Node, text: str) -> str:
+        """A text as the place of a code holds it."""
+        if isinstance(node, Name):
+            raise WrongUsage(f"{code}: its value is a key")
+        assert isinstance(node, JsonValue)
+        reason = ""
         if node.kind == "string":
-            if _NO_TEXT.search(text):
-                raise WrongUsage(f"{code}: {text!r} cannot be written to JSON")
-            return self._read.quoted(text)
-        if node.kind == "word":
+            reason = "cannot be written to JSON" if _NO_TEXT.search(text) else ""
+        elif node.kind == "word":
             text = {"1": "true", "0": "false"}.get(text, text)
-            if text not in ("true", "false"):
-                raise WrongUsage(f"{code}: the file has true or false there, and not {text!r}")
-            return text
-        if _NUMBER.fullmatch(text):
-            return text
-        raise WrongUsage(f"{code}: the file has a number there, and not {text!r}")
+            reason = "" if text in ("true", "false") else "the file has true or false there"
+        elif not _NUMBER.fullmatch(text):
+            reason = "the file has a number there"
+        if reason:
+            told = f"{code}: {text!r}: {reason}"
+            raise WrongUsage(told, line=self._read.line_of(node.begin))
+        return text
+
+    def replaced(self, changes: Iterable[tuple[Node, str]], gone: Iterable[Node]) -> bytes:
+        """The file with other texts in some places, and without some."""
+        return self._read.replaced(
+            (
+                (node, self._read.quoted(text) if node.kind == "string" else text)
+                for node, text in changes
+                if isinstance(node, JsonValue)
+            ),
+            (node for node in gone if isinstance(node, JsonValue)),
+        )
 
 
 _NUMBER = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?", re.ASCII)  # RFC 8259, 6

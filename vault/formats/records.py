@@ -168,28 +168,77 @@ def write_back(
 
     Numbers are spelled as the original spells its own, a JSON number as JSON has it. A record of
     `drop` is taken out with its comma, an element with the begin of its line. Raises WrongUsage
-    naming a code that is not there, or whose place cannot hold its value; else what `read` does.
+    naming a code that is not there once, or whose place cannot hold its value; else what `read`
+    does.
     """
-    tree, records, _, dialect = _opened(original, dialect, file)
-    records = [record for record in records if not record.fault]
-    chosen = read_rows((record.row for record in records), dialect, channel, file).channel
-    there: dict[str, _Record] = {}
-    for record in records:
-        entry = entry_of(record.row, dialect) if record.is_of(chosen) else None
-        if isinstance(entry, Entry):
-            there.setdefault(entry.code, record)
+    tree, there, dialect = _by_code(original, dialect, channel, file)
     for code in (*values, *drop):
         if code not in there:
             raise WrongUsage(f"{code} is not in the file", file=file)
-    changes = {}
-    for code, value in values.items():
-        if code not in drop and (node := there[code].value) is not None:
-            spelled = spelled_like(tree.spelling(node), value, _own_marks(tree, node, dialect))
-            changes[code] = (node, spelled)
+    changes: list[tuple[Node, str]] = []
+    wanted = {code: tree.spelling(node) for code, (_, node) in _once(there)}
     try:
-        return tree.replaced(changes, [there[code].chain[-1] for code in drop])
+        for code, value in values.items():
+            if code in drop:
+                continue
+            if len(there[code]) > 1:
+                lines = " and ".join(str(record.row.line) for record, _ in there[code])
+                raise WrongUsage(f"{code} stands in lines {lines}: which one holds?")
+            node = there[code][0][1]
+            spelled = spelled_like(wanted[code], value, _own_marks(tree, node, dialect))
+            wanted[code] = tree.fitting(code, node, spelled)
+            changes.append((node, wanted[code]))
+        gone = [record.chain[-1] for code in drop for record, _ in there[code]]
+        content = tree.replaced(changes, gone)
     except WrongUsage as error:
         raise WrongUsage(error.message, file=file, line=error.line) from error
+    _read_again(content, wanted, values, drop, dialect, channel, file)
+    return content
+
+
+_There = dict[str, list[tuple[_Record, Node]]]
+
+
+def _by_code(
+    content: bytes, dialect: ExportDialect | None, channel: int | None, file: str
+) -> tuple[Tree, _There, ExportDialect]:
+    """Every good record of an axis with the place of its value, by its code."""
+    tree, records, _, dialect = _opened(content, dialect, file)
+    records = [record for record in records if not record.fault]
+    chosen = read_rows((record.row for record in records), dialect, channel, file).channel
+    there: _There = {}
+    for record in records:
+        entry = entry_of(record.row, dialect) if record.is_of(chosen) else None
+        if isinstance(entry, Entry) and record.value is not None:
+            there.setdefault(entry.code, []).append((record, record.value))
+    return tree, there, dialect
+
+
+def _once(there: _There) -> Iterator[tuple[str, tuple[_Record, Node]]]:
+    return ((code, records[0]) for code, records in there.items())
+
+
+def _read_again(
+    content: bytes,
+    wanted: Mapping[str, str],
+    values: Mapping[str, Scalar],
+    drop: Collection[str],
+    dialect: ExportDialect,
+    channel: int | None,
+    file: str,
+) -> None:
+    """Hold what was written against what was to be. Raises WrongUsage where they differ."""
+    kept = {code: text for code, text in wanted.items() if code not in drop}
+    if not kept:
+        return
+    try:
+        tree, there, _ = _by_code(content, dialect, channel, file)
+    except (Unreadable, WrongUsage) as error:
+        raise WrongUsage(f"{', '.join([*values, *drop])}: {error.message}", file=file) from error
+    found = {code: tree.spelling(node) for code, (_, node) in _once(there)}
+    if found != kept:
+        code = next((code for code in kept if found.get(code) != kept[code]), next(iter(values)))
+        raise WrongUsage(f"{code}: what would be written reads back as something else", file=file)
 
 
 def _own_marks(tree: Tree, node: Node, dialect: ExportDialect) -> ExportDialect:
