@@ -1,21 +1,21 @@
 """A zip archive, or a gzip file, that holds an export: unpacked in memory within limits.
 
-Nothing is written to disk, so names that lead elsewhere are but names. Written back, one member
-is another and all others stay as they are, byte for byte. Office documents are zip archives too,
-but formats of their own. Layouts: APPNOTE 4.3 and 4.4 (zip), RFC 1952 (gzip), from memory.
+Nothing is written to disk, and names that would lead elsewhere are refused. Written back, one
+member is another and all others stay as they are, byte for byte. Office documents are zip archives
+too, but formats of their own. Layouts: APPNOTE 4.3 and 4.4 (zip), RFC 1952 (gzip), from memory.
 """
 
 from __future__ import annotations
 
+import re
 import struct
 import zlib
 from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from io import BytesIO
-from lzma import LZMAError
 from typing import TYPE_CHECKING
-from zipfile import BadZipFile, ZipFile, ZipInfo
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from vault.formats.registry import Format, WritesBack
 from vault.formats.zip_members import replaced_members
@@ -30,8 +30,10 @@ _MOST_MEMBERS = 1000
 _MOST_BYTES, _MOST_OF_ALL = 32 * _MIB, 64 * _MIB
 _MOST_TIMES = 300  # deflate reaches 1,032; tables of numbers seldom 30
 _ZIP, _GZIP = (b"PK\x03\x04", b"PK\x05\x06"), b"\x1f\x8b\x08"
+_MEMBER = b"PK\x01\x02"
 _ARCHIVES = (*_ZIP, b"\x1f\x8b", b"7z\xbc\xaf\x27\x1c", b"Rar!", b"BZh", b"\xfd7zXZ\0")
-_DAMAGED = (BadZipFile, zlib.error, LZMAError, EOFError, OSError, ValueError, struct.error)
+_DAMAGED = (BadZipFile, zlib.error, EOFError, OSError, ValueError, struct.error)
+_LEADS_OUT = re.compile(r"^[/\\]|^[A-Za-z]:|(?:^|[/\\])\.\.(?:[/\\]|$)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +48,18 @@ def is_packed(content: bytes) -> bool:
     """Whether this is an archive of files, and no office document."""
     if not content.startswith(_ZIP):
         return content.startswith(_GZIP)
+    if _has_too_many(content):
+        return True
     try:
         with ZipFile(BytesIO(content)) as packed:
             return not _is_document(packed.namelist())
     except (*_DAMAGED, NotImplementedError):
         return True
+
+
+def _has_too_many(content: bytes) -> bool:
+    """Whether a list of members would fill the memory before it could be counted."""
+    return content.count(_MEMBER) > 10 * _MOST_MEMBERS
 
 
 def _is_document(names: list[str]) -> bool:
@@ -80,6 +89,8 @@ def members(content: bytes, *, file: str) -> tuple[Member, ...]:
 def _zip_members(content: bytes, file: str) -> tuple[Member, ...]:
     found = []
     left = _MOST_OF_ALL
+    if _has_too_many(content):
+        raise Unreadable(f"archives of up to {_MOST_MEMBERS} files are read", file=file)
     try:
         with ZipFile(BytesIO(content)) as packed:
             listed = packed.infolist()
@@ -93,15 +104,19 @@ def _zip_members(content: bytes, file: str) -> tuple[Member, ...]:
                 if not one.is_dir():
                     found.append(Member(one.filename, _unpacked(packed, one, left, file)))
                     left -= len(found[-1].content)
-    except NotImplementedError as error:
-        raise Unreadable(f"it is packed in a way that is not read: {error}", file=file) from error
-    except (*_DAMAGED, IndexError) as error:
+    except (*_DAMAGED, NotImplementedError, IndexError) as error:
         reason = "the archive is cut off, damaged or empty"
         raise Unreadable(reason, file=file, hint="copy it again") from error
     return tuple(found)
 
 
 def _unpacked(packed: ZipFile, one: ZipInfo, left: int, file: str) -> bytes:
+    if _LEADS_OUT.search(one.filename):
+        reason = f"the name {one.filename!r} in it leads out of the archive"
+        raise Unreadable(reason, file=file, hint="whoever made this may mean harm: ask for it anew")
+    if one.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
+        reason = f"{one.filename} in it is packed in a way that is not read"
+        raise Unreadable(reason, file=file, hint="unpack it, and take in what is inside")
     if one.flag_bits & 1:
         reason = f"{one.filename} in it is locked with a password"
         raise Unreadable(reason, file=file, hint="unpack it, and take in what is inside")
