@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import print_first_moves, print_other_moves
@@ -16,7 +18,8 @@ from vault.cli.printing_tables import (
 from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.margin_news import arranged
-from vault.meaning.sentences import sentences
+from vault.meaning.own_of_each import is_own_of_each, is_own_place, own_of_each_text
+from vault.meaning.sentences import sentences, together_text, told_together
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -35,7 +38,8 @@ if TYPE_CHECKING:
     Beside = AxisEdit | Correction | tuple[FaultEntry, FaultCode | None]
 
 _MOST = 12
-_MOST_SHIFTED = 5
+_MOST_SHIFTED = 3
+_TOLD_BY_SENTENCE = ("changed", "only_left", "only_right")
 COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
 MARKS = {
     "hazard": "!!", "travel": "<>", "unclassified": "??", "dynamics": "~~", "electrical": "==",
@@ -155,16 +159,23 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     told = arranged(comparison.margins, two_axes=compared.sides is not None, everything=everything)
     print_first_moves(told, compared.sides)
     for cause in comparison.causes:
-        secho("## cause" if cause.shifts else "-- restated", bold=True, nl=False)
-        echo(f"  {cause.code}")
-        print_wrapped(f"   {cause.explanation}")
+        mark = "##" if cause.shifts else "--"
+        print_wrapped(f"{mark} {cause.code}: {cause.explanation}", bold_up_to=3 + len(cause.code))
         if not everything:
             _print_shifted([c for c in comparison.news if _folds(c) and c.cause == cause.name])
     wanted = comparison.changes if everything else comparison.news
-    for change in wanted:
-        if everything or not _folds(change):
-            _print_change(change)
-    print_surroundings(comparison.surroundings)
+    told_changes = [change for change in wanted if everything or not _folds(change)]
+    surroundings, own = list(comparison.surroundings), ""
+    if compared.sides is not None and not everything:
+        own_changes = list(filter(is_own_of_each, told_changes))
+        own_places = list(filter(is_own_place, surroundings))
+        told_changes = [change for change in told_changes if change not in own_changes]
+        surroundings = [around for around in surroundings if around not in own_places]
+        own = own_of_each_text(own_changes, own_places)
+    _print_changes(told_changes)
+    print_surroundings(surroundings)
+    if own:
+        print_wrapped(f"{own}; --all lists them.")
     if wanted or comparison.surroundings:
         echo()
     print_other_moves(told, compared.sides, everything=everything)
@@ -173,11 +184,10 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
 
 def print_surroundings(surroundings: Iterable[Surrounding]) -> None:
     """What differs beside the parameters, worst first."""
-    for around in surroundings:
-        mark, colour = MARKS[around.consequence], COLOURS.get(around.consequence)
-        secho(f"{mark} {around.consequence}, beside", fg=colour, bold=True, nl=False)
-        echo(f"  {around.path}")
-        print_wrapped(f"   {around.explanation}")
+    for consequence, members in groupby(surroundings, attrgetter("consequence")):
+        _print_heading(consequence, "beside the parameters")
+        for around in members:
+            print_wrapped(f"   {around.explanation}")
 
 
 def _folds(change: Change) -> bool:
@@ -226,13 +236,24 @@ def print_complaints(complaints: Sequence[tuple[Complaint, Sequence[tuple[str, s
         echo("Nothing implausible was found.")
 
 
-def _print_change(change: Change) -> None:
-    mark, colour = MARKS[change.consequence], COLOURS.get(change.consequence)
+def _print_changes(changes: Iterable[Change]) -> None:
+    """Rows under their consequence, what became of several alike in one."""
+    for (consequence, kind), members in groupby(changes, lambda c: (c.consequence, _kind(c))):
+        _print_heading(consequence, kind)
+        for alike in told_together(members):
+            codes = ", ".join(change.shown.code for change in alike)
+            text = together_text(alike)
+            print_wrapped(f"   {codes}  {text}", bold_up_to=3 + len(codes))
+
+
+def _kind(change: Change) -> str:
     kind = "live value" if change.volatile else change.kind
-    label = change.consequence if kind == "changed" else f"{change.consequence}, {kind}"
-    secho(f"{mark} {label.replace('_', ' ')}", fg=colour, nl=False, bold=True)
-    echo(f"  {change.shown.code}")
-    print_wrapped(f"   {change.explanation}")
+    return "" if kind in _TOLD_BY_SENTENCE else kind
+
+
+def _print_heading(consequence: str, what: str) -> None:
+    label = f"{consequence}, {what}" if what else consequence
+    secho(f"{MARKS[consequence]} {label}", fg=COLOURS.get(consequence), bold=True)
 
 
 def _print_counts(comparison: Comparison, *, everything: bool) -> None:
@@ -240,12 +261,10 @@ def _print_counts(comparison: Comparison, *, everything: bool) -> None:
     differ = plural(len(comparison.news), "differs", "differ")
     echo(f"{differ}, {plural(counts['equal'], 'is', 'are')} equal", nl=False)
     hidden = "" if everything else "; --all shows them"
-    if counts["restated"] or counts["volatile"]:
-        live = plural(counts["volatile"], "live value")
-        echo(
-            f", {counts['restated']} only restated, {live}{hidden}",
-            nl=False,
-        )
+    restated = f"{counts['restated']} only restated" if counts["restated"] else ""
+    live = plural(counts["volatile"], "live value") if counts["volatile"] else ""
+    if folded := ", ".join(filter(None, (restated, live))):
+        echo(f", {folded}{hidden}", nl=False)
     echo(".")
 
 

@@ -64,8 +64,6 @@ def print_other_moves(told: MovesTold, sides: tuple[str, str] | None, *, everyth
         print_wrapped(f"Other margins that moved: {moved}.")
     if told.more:
         print_wrapped(f"{more_text(told, sides)}; --all lists them.")
-    if told.then or told.more:
-        echo()
 
 
 def _print_moves(moves: Iterable[MarginMove], sides: tuple[str, str] | None) -> None:

@@ -84,7 +84,7 @@ def print_remarks(remarks: Iterable[Remark], indent: str = "") -> None:
 def taken_text(record: SnapshotRecord) -> str:
     """When and why a snapshot was taken, and by whom."""
     name = record.by.partition(" <")[0]
-    order = f", work order {record.work_order}" if record.work_order else ""
+    order = f", {record.work_order}" if record.work_order else ""
     put_right = ", put right afterwards" if record.taken_at_from == REDATED else ""
     return f"{record.taken_at:%Y-%m-%d %H:%M}{put_right}, {record.occasion}, by {name}{order}"
 

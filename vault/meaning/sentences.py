@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -82,6 +82,27 @@ def sentences(comparison: Comparison, most: int = 1000) -> list[str]:
     return found
 
 
+def told_together(changes: Iterable[Change]) -> list[list[Change]]:
+    """Changes of one kind in their order, those of which the same is said in one list."""
+    found: dict[tuple[str, str], list[Change]] = {}
+    for change in changes:
+        said = change.explanation.removeprefix(change.shown.name)
+        # What does not begin with its name, or is a sentence of its own, stands alone.
+        alone = "" if said[:1] in (":", " ") else change.shown.code
+        found.setdefault((said, alone), []).append(change)
+    return list(found.values())
+
+
+def together_text(alike: Sequence[Change]) -> str:
+    """The sentence of changes of which the same is said, with the names of them all."""
+    first, *others = alike
+    if not others:
+        return first.explanation
+    names = ", ".join(change.shown.name for change in alike)
+    said = first.explanation.removeprefix(first.shown.name)
+    return f"{names}:{said}" if said.startswith(" ") else f"{names}{said}"
+
+
 _MOVE = re.compile(r"moves\.(\d+)")
 
 
@@ -97,6 +118,12 @@ def in_words(content: object) -> str:
     return str(content)
 
 
+def surrounding_place(path: str) -> str:
+    """A path of a record in words: `moves.0.distance` is `move 1, distance`."""
+    place = _MOVE.sub(lambda found: f"move {int(found[1]) + 1}", path)
+    return place.replace(".", ", ").replace("_", " ")
+
+
 def surrounding_sentence(
     around: Surrounding, sides: tuple[str, str] | None = None, *, may_lack: bool = False
 ) -> str:
@@ -104,8 +131,7 @@ def surrounding_sentence(
 
     `may_lack`: the side that has nothing is an export that may not be whole.
     """
-    place = _MOVE.sub(lambda found: f"move {int(found[1]) + 1}", around.path)
-    place = place.replace(".", ", ").replace("_", " ")
+    place = surrounding_place(around.path)
     nothing = "not in this export" if may_lack else "nothing"
     before, after = (nothing if v is None else in_words(v) for v in (around.left, around.right))
     if may_lack and sides is None:

@@ -51,7 +51,7 @@ def test_the_text_begins_with_what_is_short_then_the_cause_then_what_merely_move
     plant: Vault, cli: Cli
 ) -> None:
     out = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous").stdout
-    short, cause = out.index("Margins short of 1, or across it"), out.index("## cause")
+    short, cause = out.index("Margins short of 1, or across it"), out.index("## nameplate: ")
     assert short < out.index("?! at least 0.118, was at least 1.57  stop_room") < cause
     assert cause < out.index("Other margins that moved: machine_speed 16, was 1; ")
     every = cli("compare", f"{LIFT}@~2", f"{LIFT}@previous", "--all").stdout

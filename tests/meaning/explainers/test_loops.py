@@ -22,10 +22,9 @@ def test_a_gain_is_told_with_the_lag_before_and_after() -> None:
     # 0.2 m/s: 5 mm at 40 1/s, 4 mm at 50 1/s.
     said = told("position_gain", (40, "1/s"), (50, "1/s"), SET)
     assert "lags 4 mm instead of 5 mm" in said.effect
-    assert "1.25 times as fast" in said.effect
+    assert "times as fast" not in said.effect  # the share beside the values says it
     assert said.figure("steady lag at profile speed", 0.004)
     assert said.consequence == "dynamics"
-    assert "0.8 times as fast" in told("position_gain", (50, "1/s"), (40, "1/s"), SET).effect
 
 
 def test_a_lag_beyond_the_window_trips() -> None:
@@ -97,7 +96,7 @@ NOTCH = "notch_filter_frequency"
 
 
 def test_a_notch_is_set_moved_or_switched_off() -> None:
-    assert "damps what swings at 412 Hz" in told(NOTCH, (0, "Hz"), (412, "Hz")).effect
+    assert "damps what swings there" in told(NOTCH, (0, "Hz"), (412, "Hz")).effect
     off = told(NOTCH, (412, "Hz"), (0, "Hz")).effect
     assert off == "The notch filter is off: a resonance at 412 Hz is not damped."
     moved = told(NOTCH, (412, "Hz"), (400, "Hz")).effect

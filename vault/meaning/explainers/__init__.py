@@ -118,8 +118,8 @@ def explained(
         worst = found.consequence if found and found.consequence else change.consequence
         return replace(change, explanation=sentence, consequence=worst)
     if found is None:
-        usual = _usual(change, left, right)
-        return replace(change, explanation=f"{sentence} {usual}" if usual else sentence)
+        usual, more = _usual(change, left, right)
+        return replace(change, explanation=f"{sentence} {usual}".rstrip(), more=more)
     effect = found.effect if sides is None else _between(found.effect, sides)
     if sides is not None and role in OF_ONE_AXIS:
         effect = OWN_OF_EACH
@@ -162,26 +162,35 @@ def _between(effect: str, sides: tuple[str, str]) -> str:
     return effect.replace(INSTEAD.format(before=""), ON_THE_OTHER.format(side=sides[0]))
 
 
-def _usual(change: Change, left: AxisView, right: AxisView) -> str:
-    """Default and range, for a parameter of which no more is known."""
+def _usual(change: Change, left: AxisView, right: AxisView) -> tuple[str, str]:
+    """Default and range of a parameter of which no more is known: what to say, and on request.
+
+    The default is news where one side is it.
+    """
     side = right if change.right is not None else left
     definition = side.definitions.get(change.shown.code)
     if definition is None or names_something(change.shown):
-        return ""
+        return "", ""
 
     def text(value: Scalar) -> str:
         return side.shown(replace(change.shown, value=value, raw=value, unit=unit, label=None))
 
-    unit, said = definition.unit, []
+    unit, said, more = definition.unit, "", []
     if definition.default is not None:
         label = (
             definition.choices.get(definition.default)
             if isinstance(definition.default, int)
             else None
         )
-        said.append(DEFAULT.format(value=label or text(definition.default)))
+        default = label or text(definition.default)
+        told = DEFAULT.format(value=default)
+        sides = (left.shown(change.left), right.shown(change.right))
+        if any(shown == default or (label and shown.startswith(f"{label} (")) for shown in sides):
+            said = told
+        else:
+            more.append(told)
     if definition.low is not None and definition.high is not None and not definition.choices:
         low, high = text(definition.low), text(definition.high)
         number, _, end = low.partition(" ")
-        said.append(RANGE.format(low=number if high.endswith(f" {end}") else low, high=high))
-    return " ".join(said)
+        more.append(RANGE.format(low=number if high.endswith(f" {end}") else low, high=high))
+    return said, " ".join(more)

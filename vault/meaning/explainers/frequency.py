@@ -57,9 +57,7 @@ FULL_TORQUE = "The full torque is there at all speeds up to the rated."
 NO_RAMP = "With a ramp of nought the speed is changed as hard as the current limit lets it."
 FROM_HIGHEST = "From {turns} r/min it takes {time}{instead} and {distance}."
 UP_TO_HIGHEST = "Up to {turns} r/min it takes {time}{instead}."
-BARE_STOP = "A stop from the speed that the ramp is made for takes {time}{instead}."
-BARE_START = "A start up to the speed that the ramp is made for takes {time}{instead}."
-IF_HIGHEST = "If that is the highest, {turns} r/min, it takes {distance}."
+IF_HIGHEST = "If the ramp is made for the highest speed, {turns} r/min, a stop takes {distance}."
 INSTEAD = " instead of {time}"
 TURNS = "{turns} revolutions of the motor"
 NO_RESISTOR = "No braking resistor is used: a faster stop may trip on over-voltage."
@@ -192,7 +190,8 @@ def ramp_time(change: Change, left: AxisView, right: AxisView) -> Explanation | 
     if after.value == 0:
         return Explanation(NO_RAMP, "hazard" if stops else "dynamics")
     findings = [finding("time of the ramp", after)]
-    said = [_said(role, before, after, right.state, stops, findings)]
+    told = _said(role, before, after, right.state, stops, findings)
+    said = [told] if told else []
     shorter = before is not None and after.value < before.value
     longer = before is not None and after.value > before.value
     if stops and shorter and chosen_in(right, "braking_resistor_used") == 0:
@@ -221,8 +220,7 @@ def _said(
         parts["distance"] = _distance(after.value, state, findings) if stops else ""
     if frequency.has_ramp_speed(state, role):
         return (FROM_HIGHEST if stops else UP_TO_HIGHEST).format(**parts)
-    text = (BARE_STOP if stops else BARE_START).format(**parts)
-    return f"{text} {IF_HIGHEST.format(**parts)}" if stops and top is not None else text
+    return IF_HIGHEST.format(**parts) if stops and top is not None else ""
 
 
 def _distance(time: float, state: State, findings: list[Finding]) -> str:

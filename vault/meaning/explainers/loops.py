@@ -31,7 +31,7 @@ ENOUGH = {
 UNKNOWN = "How fast the loop is follows from what it moves, which is not recorded."
 GAIN = "The {loop} loop is about {times} times as fast: {effect}."
 EFFECT = {
-    "stiffer": "stiffer, and nearer to ringing on the mechanics' resonance",
+    "stiffer": "stiffer, nearer to ringing",
     "softer": "softer, and slower to settle",
 }
 NOUGHT = "What a drive does with an integral time of nought, its manual must tell."
@@ -40,10 +40,10 @@ INTEGRAL = {
     "shorter": "With this integral time errors go away sooner, and the loop has less damping.",
 }
 FILTER_OFF = "The filter is off: less delay, more noise."
-FILTER = "The filter's corner is {frequency}; faster motion is damped and late."
+FILTER = "Its corner is {frequency}."
 NOTCH_OFF = "The notch filter is off{missing}."
 MISSING = ": a resonance at {frequency} is not damped"
-NOTCH = "A notch filter damps what swings at {frequency}, and delays what is slower."
+NOTCH = "It damps what swings there."
 NOTCHES = "The two notches lie {distance} apart{damped}."
 DAMPED = {
     "inside": ", inside the width of {width}",
@@ -84,7 +84,7 @@ def position_loop(change: Change, left: AxisView, right: AxisView) -> Explanatio
     said: list[str] = []
     if "." not in role:  # another set of gains acts at other times
         said += _lag(left, right, findings)
-    if role.startswith("position_gain") and ratio is not None:
+    if role.startswith("position_gain") and ratio is not None and not said:
         said.append(FASTER.format(times=digits(ratio, 3)))
     if role == "position_gain":
         said += _loops_apart(right, findings)
@@ -206,7 +206,7 @@ def notch(change: Change, left: AxisView, right: AxisView) -> Explanation | None
         return Explanation(NOTCH_OFF.format(missing=missing), "dynamics")
     finding = figure("notch frequency", after, "the set", unit="Hz")
     if before is None:
-        return Explanation(NOTCH.format(frequency=_hertz(after)), "dynamics", (finding,))
+        return Explanation(NOTCH, "dynamics", (finding,))
     shift = abs(after - before)
     width = sized(right, role.replace("frequency", "bandwidth"), ("frequency",))
     damped = DAMPED["outside"].format(frequency=_hertz(before))
