@@ -36,7 +36,7 @@ class Tree(ABC):
 
     name: str
     encoding: str
-    _outermost: XmlElement | JsonValue
+    outermost: XmlElement | JsonValue
 
     @property
     @abstractmethod
@@ -52,7 +52,7 @@ class Tree(ABC):
 
         No step leads to a place whose `id` is in `past`.
         """
-        chain = chain or (self._outermost,)
+        chain = chain or (self.outermost,)
         nodes: list[Node] = [chain[-1 - path.up]] if path.up < len(chain) else []
         for step in path.steps:
             below = (found for node in nodes for found in self._children(node, step))
@@ -118,7 +118,7 @@ class XmlTree(Tree):
         self._xml = xml
         self.encoding = xml.codec
         nothing = Value("", 0, 0, 1, "split")
-        self._outermost = XmlElement("", "", 1, {}, nothing, 0, children=[xml.root])
+        self.outermost = XmlElement("", "", 1, {}, nothing, 0, children=[xml.root])
 
     @property
     def text(self) -> str:
@@ -127,7 +127,7 @@ class XmlTree(Tree):
 
     def records(self, path: RecordPath) -> Iterator[tuple[Chain, str]]:
         """Every place that a path leads to, with its path."""
-        return self._below((self._outermost,), "", path.steps)
+        return self._below((self.outermost,), "", path.steps)
 
     def _below(
         self, chain: Chain, place: str, steps: tuple[Step, ...]
@@ -211,7 +211,7 @@ class JsonTree(Tree):
 
     def __init__(self, read: JsonText) -> None:
         self._read = read
-        self.encoding, self._outermost = read.encoding, read.root
+        self.encoding, self.outermost = read.encoding, read.root
 
     @property
     def text(self) -> str:
