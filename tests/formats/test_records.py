@@ -417,6 +417,14 @@ def test_a_long_file_matches_by_its_head_and_by_what_stands_behind_it() -> None:
     assert not records.matches(b"<d>" + rows + b"<t>HZ</t>", by)
 
 
+def test_records_may_stand_behind_a_long_preamble() -> None:
+    by = dialect("d/p", "@i", "@v")
+    ahead = b"<d>" + b"<help>what a drive can do</help>" * 5000
+    assert records.matches(ahead + b'<p i="A" v="1"/></d>', by)
+    assert not records.matches(ahead + b'<q i="A" v="1"/></d>', by)
+    assert not records.matches(ahead * 40 + b'<p i="A" v="1"/></d>', by)
+
+
 @pytest.mark.parametrize("content", [b"", b"a;b\n", b"[FileInfo]\na=1\n", b"[1]\n", b"{x}", b"PK"])
 def test_other_files_are_no_records(content: bytes) -> None:
     assert not records.recognises(content, "a")

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
 _JSON = re.compile(rb"\{\s*[\"}]|\[\s*[\"{\[]")  # and no heading of INI text
-_HEAD_BYTES = 64 * 1024
+_HEAD_BYTES = (64 * 1024, 4 * 1024 * 1024)  # as much as holds records as a rule; and at most
 _HEAD_RECORDS = 20
 _MOST_RECORDS = 400_000
 
@@ -61,23 +61,34 @@ def recognises(content: bytes, file: str) -> bool:
 
 
 def matches(content: bytes, dialect: ExportDialect) -> bool:
-    """Say whether the first 64 KiB hold a record with a code and a value, and what is recognised.
+    """Say whether the first 4 MiB hold a record with a code and a value, and what is recognised.
 
     A key of `dialect.recognise` is a path of the nameplate or its field, or `text` for any of the
     first 40 lines. The whole file is read only where a nameplate that counts stands further on.
     """
     try:
-        tree = head_tree(content, dialect.encoding, _HEAD_BYTES)
-        if tree is None or not _has_record(tree, dialect):
+        tree = _head_with_record(content, dialect)
+        if tree is None:
             return False
         wanted = _nameplate_keys(dialect)
         stated = _stated(tree, dialect)
-        if wanted - {line.label for line in stated} and len(content) > _HEAD_BYTES:
+        if wanted - {line.label for line in stated} and len(content) > _HEAD_BYTES[0]:
             stated = _stated(read_tree(content, dialect.encoding, file=""), dialect)
     except Unreadable:
         return False
     lines = split_lines(tree.text)[:HEAD_LINES]
     return fits(dialect.recognise, lines, stated, labels_of(dialect))
+
+
+def _head_with_record(content: bytes, dialect: ExportDialect) -> Tree | None:
+    """As much of a file as it takes to see a record; None without one."""
+    for size in _HEAD_BYTES:
+        tree = head_tree(content, dialect.encoding, size)
+        if tree is None or _has_record(tree, dialect):
+            return tree
+        if len(content) <= size:
+            break
+    return None
 
 
 def _has_record(tree: Tree, dialect: ExportDialect) -> bool:

@@ -117,7 +117,7 @@ class ExportDialect(Strict):
     )
     member: str | None = Field(
         None,
-        description="of a zip archive: the name of the file in it that is the export, with `*`",
+        description="of an export in a zip archive: the name of its file, with `*`",
     )
     encoding: tuple[str, ...] = Field(
         ("utf-8", "windows-1252"),
