@@ -6,6 +6,7 @@ Hypothesis makes files in several shapes; the hand-made ones have what tools lik
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -140,6 +141,35 @@ def test_of_json_the_values_are_read_and_put_back(
     kept = {c: (new.get(c, n), unit) for c, (n, unit) in made.items() if c not in gone}
     assert json.loads(changed, parse_float=Decimal) == json_of(shape, kept)
     assert put(content, by, {}) == content
+
+
+MARK = re.compile("\ue000(.*?)\ue000")
+
+
+def marked(made: Mapping[str, tuple[Any, str]]) -> dict[str, tuple[str, str]]:
+    """Values between marks that stand nowhere else."""
+    return {code: (f"\ue000{number}\ue000", unit) for code, (number, unit) in made.items()}
+
+
+@given(PARAMETERS, st.sampled_from(["attributes", "elements", *SHAPES]), st.data())
+def test_nothing_but_the_values_changes(
+    made: dict[str, tuple[int | Decimal, str]], shape: str, data: st.DataObject
+) -> None:
+    if shape in SHAPES:
+        by = SHAPES[shape][0]
+        template = json.dumps(json_of(shape, marked(made)), indent=1, ensure_ascii=False)
+        template = template.replace('"\ue000', "\ue000").replace('\ue000"', "\ue000")
+    else:
+        by = BY_ELEMENTS if shape == "elements" else BY_ATTRIBUTES
+        root = xml_of(marked(made), nested=shape == "elements")
+        template = ElementTree.tostring(root, encoding="unicode")
+    new = data.draw(st.dictionaries(st.sampled_from([*made]), NUMBERS))
+    changed = put(MARK.sub(r"\1", template), by, new).decode()
+    around = [re.escape(part) for part in MARK.sub("\ue000", template).split("\ue000")]
+    values = re.fullmatch("([-0-9.eE+]+)".join(around), changed)
+    assert values is not None
+    expected = [new.get(code, number) for code, (number, _) in made.items()]
+    assert [Decimal(text) for text in values.groups()] == expected
 
 
 # Hand-made XML
@@ -305,6 +335,55 @@ def test_what_is_no_value_in_json_is_told_with_line_and_path() -> None:
         (9, "number", "'number' stands twice in the same object"),
         (9, "axes[1]/parameters/twice twice", "no value"),
     ]
+
+
+@pytest.mark.parametrize(
+    "spelled",
+    ["1.10", "-0.0", "1E3", "1.50e-7", "18446744073709551616", "123456789012345678901234567890.5"],
+)
+def test_a_number_of_json_is_exact(spelled: str) -> None:
+    (entry,) = read(f'{{"s": {{"a": {spelled}}}}}', dialect("s{}", "~key", ".")).entries
+    assert entry.written == json.loads(spelled, parse_float=Decimal)
+    assert str(entry.written) == str(json.loads(spelled, parse_float=Decimal))
+
+
+@pytest.mark.parametrize(
+    ("spelled", "value", "unit", "new", "after"),
+    [
+        ("0x1F4", 500, "", 501, "0x1F5"),
+        ("16#1F", 31, "", 255, "16#FF"),
+        ("1F4h", 500, "", 16, "010h"),
+        ("2#0101", 5, "", 6, "2#0110"),
+        ("12.50 mm/s", Decimal("12.50"), "mm/s", 3, "3.00 mm/s"),
+        ("-7%", -7, "%", 8, "8%"),
+    ],
+)
+def test_bases_and_units_within_a_text_are_read_and_kept(
+    spelled: str, value: Scalar, unit: str, new: int, after: str
+) -> None:
+    more = {"unit_in_value": True, "hex_and_binary": True}
+    files = [
+        ('<s><p i="A" v="{}"/></s>', dialect("s/p", "@i", "@v", **more)),
+        ('{{"A": "{}"}}', dialect("{}", "~key", ".", **more)),
+    ]
+    for form, by in files:
+        (entry,) = read(form.format(spelled), by).entries
+        assert (entry.written, entry.unit) == (value, unit)
+        assert put(form.format(spelled), by, {"A": new}).decode() == form.format(after)
+
+
+@pytest.mark.parametrize("text", ["", "  x", "a\x07b"])
+def test_a_text_that_would_read_as_another_is_refused(text: str) -> None:
+    with pytest.raises(WrongUsage, match="A: "):
+        put('<s><p i="A">old</p></s>', dialect("s/p", "@i", "."), {"A": text})
+
+
+def test_a_code_that_stands_twice_gets_no_value() -> None:
+    content = b'<d>\n<p i="A" v="1"/>\n<p i="A" v="2"/><p i="B" v="2"/></d>'
+    with pytest.raises(WrongUsage, match="A stands in lines 2 and 3: which one holds"):
+        put(content, dialect("d/p", "@i", "@v"), {"A": 3})
+    gone = put(content, dialect("d/p", "@i", "@v"), {"B": 3}, ("A",))
+    assert gone == b'<d><p i="B" v="3"/></d>'
 
 
 def test_a_number_beyond_all_measure_stays_text() -> None:

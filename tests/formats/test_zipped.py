@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import gzip
+import json
 import struct
+from decimal import Decimal
 from io import BytesIO
+from xml.etree import ElementTree
 from zipfile import ZIP_BZIP2, ZIP_DEFLATED, ZIP_LZMA, ZIP_STORED, ZipFile, ZipInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.formats.test_records import BY_ATTRIBUTES, NUMBERS, PARAMETERS, SHAPES, xml_of
 from vault.formats import delimited, records
 from vault.formats.zipped import Zipped, is_packed, members, with_member
 from vault.model.errors import Unreadable, WrongUsage
@@ -133,6 +137,28 @@ def test_a_format_reads_and_writes_back_in_an_archive() -> None:
     }
     same = form.write_back(content, {"B": 2}, file="a.zip", dialect=DIALECT, channel=None)
     assert same == content
+
+
+@given(PARAMETERS, st.booleans(), st.data())
+def test_values_in_an_archive_are_put_back_and_all_else_stays(
+    made: dict[str, tuple[int | Decimal, str]], of_json: bool, data: st.DataObject
+) -> None:
+    by = SHAPES["plain"][0] if of_json else BY_ATTRIBUTES
+    inside = ElementTree.tostring(xml_of(made, nested=False))
+    if of_json:
+        pairs = (f"{json.dumps(code)}: {number}" for code, (number, _) in made.items())
+        inside = f'{{"set": {{{", ".join(pairs)}}}}}'.encode()
+    others = {"notes.txt": b"saved", "in/picture.bin": bytes(range(256))}
+    content = archive({"notes.txt": others["notes.txt"], "set": inside} | others)
+    form = Zipped(records, "set")
+    new = data.draw(st.dictionaries(st.sampled_from([*made]), NUMBERS))
+    changed = form.write_back(content, new, file="a.zip", dialect=by, channel=None)
+    found = form.read(changed, file="a.zip", dialect=by, channel=None).entries
+    expected = {code: new.get(code, number) for code, (number, _) in made.items()}
+    assert {entry.code: entry.written for entry in found} == expected
+    for name, other in others.items():
+        assert packed_bytes(changed, name) == packed_bytes(content, name)
+        assert ZipFile(BytesIO(changed)).read(name) == other
 
 
 def test_what_is_wrong_is_told_of_the_member() -> None:
