@@ -16,6 +16,7 @@ from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
 from vault.formats.text_encoding import decode
+from vault.formats.xml_text import root_of
 from vault.model.errors import Unreadable
 
 _HEAD_BYTES = 64 * 1024
@@ -157,7 +158,7 @@ _IEC_PROJECT = ("plcopen", "iec.ch", "61131")
 def _xml(head: bytes, text: str) -> FileKind:
     if re.match(r"<!doctype\s+html", text, re.IGNORECASE):
         return _BY_ROOT["html"]
-    root, namespace = _root(head)
+    root, namespace = root_of(head)
     if root is None:
         return FileKind("XML that is cut off or damaged", "copy it again")
     if root == "project" and not any(word in namespace for word in _IEC_PROJECT):
@@ -169,7 +170,17 @@ def _xml(head: bytes, text: str) -> FileKind:
         )
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
     tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
+    if known is None and _has_document_type(head):
+        return FileKind("XML with a document type, which may hide anything: not read", _EXPORT)
     return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _BY_PATHS)
+
+
+def _has_document_type(head: bytes) -> bool:
+    parser, found = expat.ParserCreate(), []
+    parser.StartDoctypeDeclHandler = lambda name, *_: found.append(name)
+    with suppress(expat.ExpatError, ValueError):
+        parser.Parse(head, False)
+    return bool(found)
 
 
 def _most_often(names: list[str], head: str) -> str:
@@ -177,25 +188,6 @@ def _most_often(names: list[str], head: str) -> str:
     name, count = Counter(names).most_common(1)[0] if names else ("", 0)
     least = "at least " if len(head) > _HEAD_BYTES // 4 else ""  # there may be more behind it
     return f", {least}{count} times {name[:40]!r} in it" if count > 2 else ""
-
-
-class _RootSeen(Exception):
-    """What follows is not read."""
-
-
-def _root(head: bytes) -> tuple[str | None, str]:
-    """Name and attributes' texts of the root element; nothing behind it is read."""
-    parser = expat.ParserCreate()
-    found: list[tuple[str, str]] = []
-
-    def start(name: str, attributes: dict[str, str]) -> None:
-        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
-        raise _RootSeen
-
-    parser.StartElementHandler = start
-    with suppress(_RootSeen, expat.ExpatError, ValueError):
-        parser.Parse(head, False)
-    return found[0] if found else (None, "")
 
 
 _PACKAGE_KEYS = ("dependencies", "devDependencies", "scripts", "main", "license")

@@ -26,7 +26,7 @@ _BLANKS = " \t\r\n"
 
 # Well-formedness is expat's to judge; these only find places in what it has accepted. They see
 # one byte a code unit, so that UTF-16 is searched as the encodings that extend ASCII are.
-_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
+_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']+|\"[^\"]*\"|'[^']*')*+>")
 _ATTRIBUTE = re.compile(rb"\s+([^\s=/>]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
 _PIECE = re.compile(rb"<!\[CDATA\[(.*?)\]\]>|<!--.*?-->|<\?.*?\?>|[^<]+", re.DOTALL)
 # Characters that no XML 1.0 text holds (XML 1.0, 2.2).

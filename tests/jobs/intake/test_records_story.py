@@ -121,3 +121,97 @@ def test_an_export_is_taken_in_shown_compared_and_made_a_load_file(
         assert in_archive(loaded.read_bytes())["log.txt"] == b"saved"
     verified = cli("verify")
     assert verified.code == 0, verified.stdout
+
+
+DEEP = b"<Drive>" + b"<a>" * 200
+LAUGHS = b'<!DOCTYPE d [<!ENTITY a "ha"><!ENTITY b "&a;&a;">]>\n<Drive type="RO-1">&b;</Drive>'
+NO_NUMBER = of_json("NaN")
+
+
+@pytest.fixture
+def plant(vault: Vault, cli: Cli, tmp_path: Path) -> Vault:
+    """A vault with both families."""
+    for head in (OF_XML, OF_JSON):
+        (tmp_path / "new.yaml").write_text(head + PARAMETERS)
+        assert cli("family", "add", tmp_path / "new.yaml").code == 0
+    vault.refresh()
+    return vault
+
+
+@pytest.mark.parametrize("family", [(), ("--family", "rowan")])
+@pytest.mark.parametrize(
+    ("content", "code", "told"),
+    [
+        (LAUGHS, 4, "document type"),
+        (DEEP, 4, "line 1"),
+        (xml("2.5")[:-20], 4, "line 5: the XML ends before it is complete"),
+        (xml("a lot"), 4, "line 3"),
+        (archive({"a.xml": xml("2.5"), "b.xml": xml("3.5")}), 2, "2 exports are in this archive"),
+        (archive({"../a.xml": xml("2.5")}), 4, "'../a.xml' in it leads out of the archive"),
+        (archive({"a.xml": b" " * (40 << 20)}), 4, "a.xml in it would grow more than 300 times"),
+        (archive({"a.xml": LAUGHS}), 4, "(a.xml)"),
+        (archive({"a.xml": xml("2.5")})[:-40], 4, "cut off, damaged or empty"),
+    ],
+)
+def test_a_hostile_export_is_refused_with_its_place_and_nothing_is_stored(
+    content: bytes, code: int, told: str, family: tuple[str, ...], plant: Vault, cli: Cli,
+    tmp_path: Path,
+) -> None:  # fmt: skip
+    tip = plant.tip
+    (tmp_path / "a").write_bytes(content)
+    refused = cli("ingest", tmp_path / "a", "--to", "m1/lift", *family)
+    assert refused.code == code
+    assert told in refused.stderr
+    plant.refresh()
+    assert plant.tip == tip
+
+
+def test_json_with_what_is_no_number_is_refused_with_its_line(
+    plant: Vault, cli: Cli, tmp_path: Path
+) -> None:
+    tip = plant.tip
+    (tmp_path / "a.json").write_bytes(NO_NUMBER)
+    refused = cli("ingest", tmp_path / "a.json", "--to", "m1/lift", "--family", "yew", "--json")
+    assert refused.code == 4
+    error = json.loads(refused.stdout)["error"]
+    assert error["line"] == 2
+    assert "'NaN,' stands there" in error["message"]
+    plant.refresh()
+    assert plant.tip == tip
+
+
+@pytest.mark.usefixtures("plant")
+def test_an_axis_of_several_in_json_is_set_by_hand(cli: Cli, tmp_path: Path) -> None:
+    text = OF_JSON.replace("  nameplate:", "  channel: {column: ../../serial}\n  nameplate:")
+    (tmp_path / "new.yaml").write_text(text + PARAMETERS)
+    assert cli("family", "add", tmp_path / "new.yaml").code == 0
+    both = json.loads(of_json("2.50"), parse_float=str)
+    both["axes"].append(both["axes"][0] | {"serial": "10"})
+    (tmp_path / "a.json").write_text(json.dumps(both))
+    unclear = cli("ingest", tmp_path / "a.json", "--to", "m1/lift")
+    assert unclear.code == 2
+    assert "channels 9, 10" in unclear.stderr
+    taken = cli("ingest", tmp_path / "a.json", "--to", "m1/lift", "--channel", 10)
+    assert taken.code == 0, taken.stderr
+    plan = cli("restore", "plan", "m1/lift", "--out", tmp_path / "plan", "--json")
+    assert plan.code == 0, plan.stderr
+    assert json.loads(plan.stdout)["load_file"] is None
+    assert cli("verify").code == 0
+
+
+def test_a_table_in_an_archive_stays_in_it_on_its_way_to_a_drive(
+    vault: Vault, cli: Cli, tmp_path: Path, export_text: Callable[..., str]
+) -> None:
+    kept = archive({"read me.txt": b"of an invented drive", "a.csv": export_text().encode()})
+    (tmp_path / "a.zip").write_bytes(kept)
+    taken = cli("ingest", tmp_path / "a.zip", "--to", "m1/lift")
+    assert taken.code == 0, taken.stderr
+    vault.refresh()
+    plan = cli("restore", "plan", "m1/lift", "--out", tmp_path / "plan")
+    assert plan.code == 0, plan.stderr
+    (loaded,) = (tmp_path / "plan").glob("*.zip")
+    assert loaded.read_bytes() == kept
+    gone = export_text().encode()
+    moved = cli("compare", "m1/lift", f"file:{tmp_path / 'a.zip'}", "--exit-code")
+    assert moved.code == 0, moved.stdout
+    assert in_archive(loaded.read_bytes())["a.csv"] == gone
