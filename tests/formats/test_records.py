@@ -372,6 +372,15 @@ def test_bases_and_units_within_a_text_are_read_and_kept(
         assert put(form.format(spelled), by, {"A": new}).decode() == form.format(after)
 
 
+def test_an_unchanged_text_keeps_its_escapes() -> None:
+    for content, by in (
+        ("<s><p i='A'>&#x61; > b</p></s>", dialect("s/p", "@i", ".")),
+        (r'{"A": "\u0061 > b"}', dialect("{}", "~key", ".")),
+    ):
+        assert written(read(content, by)) == {"A": "a > b"}
+        assert put(content, by, {"A": "a > b"}) == content.encode()
+
+
 @pytest.mark.parametrize("text", ["", "  x", "a\x07b"])
 def test_a_text_that_would_read_as_another_is_refused(text: str) -> None:
     with pytest.raises(WrongUsage, match="A: "):

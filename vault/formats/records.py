@@ -197,8 +197,9 @@ def write_back(
                 raise WrongUsage(f"{code} stands in lines {lines}: which one holds?")
             node = there[code][0][1]
             spelled = spelled_like(wanted[code], value, _own_marks(tree, node, dialect))
-            wanted[code] = tree.fitting(code, node, spelled)
-            changes.append((node, wanted[code]))
+            if spelled != wanted[code]:  # else it keeps its escapes too
+                wanted[code] = tree.fitting(code, node, spelled)
+                changes.append((node, wanted[code]))
         gone = [record.chain[-1] for code in drop for record, _ in there[code]]
         content = tree.replaced(changes, gone)
     except WrongUsage as error:
