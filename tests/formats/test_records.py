@@ -328,6 +328,15 @@ def test_an_axis_of_json_has_its_own_values_and_nameplate() -> None:
     assert read(NESTED, BY_MAP, 2).nameplate["motor"] == "M-2"
 
 
+def test_the_plate_of_an_axis_without_values_is_nobody_elses() -> None:
+    unused = b'{"no": 3, "motor": "M-0", "parameters": {}}, {"no": 1,'
+    listing = read(NESTED.replace(b'{"no": 1,', unused), BY_MAP, 1)
+    assert (listing.nameplate["motor"], listing.channels) == ("M-1", (1, 2))
+    unused = b'<Axis number="Axis 0"><Motor serial="M-0"/></Axis>\n  <Axis number="Axis 1">'
+    listing = read(AXES.replace(b'<Axis number="Axis 1">', unused), BY_AXIS, 1)
+    assert (listing.nameplate["motor_serial"], listing.nameplate["drive"]) == ("M-1", "HZ-04")
+
+
 def test_what_is_no_value_in_json_is_told_with_line_and_path() -> None:
     assert problems(read(NESTED, BY_MAP, 1)) == [
         (7, "axes[1]/parameters/none none", "no value"),

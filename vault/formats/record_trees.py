@@ -47,16 +47,23 @@ class Tree(ABC):
     def records(self, path: RecordPath) -> Iterator[tuple[Chain, str]]:
         """Every place that a path from the root leads to, with how a person finds it."""
 
-    def reach(self, chain: Chain, path: RecordPath, past: Container[int] = ()) -> list[Node]:
+    def reach(
+        self,
+        chain: Chain,
+        path: RecordPath,
+        past: Container[int] = (),
+        first: Container[int] = (),
+    ) -> list[Node]:
         """What a path leads to, from a place or from the root (an empty chain).
 
-        No step leads to a place whose `id` is in `past`.
+        No step leads to a place whose `id` is in `past`, nor beside one whose `id` is in `first`.
         """
         chain = chain or (self.outermost,)
         nodes: list[Node] = [chain[-1 - path.up]] if path.up < len(chain) else []
         for step in path.steps:
             below = (found for node in nodes for found in self._children(node, step))
             nodes = [found for found in below if id(found) not in past]
+            nodes = [found for found in nodes if id(found) in first] or nodes
         return nodes
 
     @abstractmethod

@@ -109,11 +109,19 @@ def _nameplate_keys(dialect: ExportDialect) -> set[str]:
     }
 
 
-def _stated(tree: Tree, dialect: ExportDialect, past: Container[int] = ()) -> list[NameplateLine]:
-    """The nameplate, of each path the first place that has a text, as lines of a table's head."""
+def _stated(
+    tree: Tree,
+    dialect: ExportDialect,
+    past: Container[int] = (),
+    first: Container[int] = (),
+) -> list[NameplateLine]:
+    """The nameplate, of each path the first place that has a text, as lines of a table's head.
+
+    `past` are places of other axes, `first` those around the values of this one.
+    """
     found = []
     for path in dialect.nameplate:
-        for node in tree.reach((), root_path(path), past):
+        for node in tree.reach((), root_path(path), past, first):
             if text := _text(tree, node):
                 line = tree.line(node)
                 found.append(NameplateLine(None, line, plain_label(path), text, f"{path} {text}"))
@@ -149,8 +157,9 @@ def read(
     skipped += rows.skipped
     skipped += [r.row.skipped(r.fault) for r in records if r.fault and r.is_of(rows.channel)]
     others = {id(node) for r in records if not r.is_of(rows.channel) for node in r.chain[:-1]}
-    others -= {id(node) for r in records if r.is_of(rows.channel) for node in r.chain[:-1]}
-    stated = _stated(tree, dialect, past=others)
+    own = {id(node) for r in records if r.is_of(rows.channel) for node in r.chain[:-1]}
+    first = own if rows.channel is not None else set()  # an axis may have no values at all
+    stated = _stated(tree, dialect, others - own, first)
     nameplate, taken_at = nameplate_of(stated, dialect, None, skipped)
     skipped.sort(key=lambda bad: bad.line)
     return Listing(
