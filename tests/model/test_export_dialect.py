@@ -30,7 +30,7 @@ def family(old: str = "", new: str = "") -> Family:
 @pytest.mark.parametrize(
     "key",
     ["unit_in_value: true", "hex_and_binary: true", 'section: "[{name}]"', 'assign: "="',
-     "record: A/B", "sheet: Main", "header: Code Value", 'member: "*.csv"'],
+     "record: A/B", "sheet: Main", "header: Code Value"],
 )  # fmt: skip
 @pytest.mark.parametrize("form", ["delimited", "dcf"])
 def test_a_key_that_a_format_does_not_read_is_refused(form: str, key: str) -> None:

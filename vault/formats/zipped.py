@@ -20,6 +20,7 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 from vault.formats.registry import Format, WritesBack
 from vault.formats.zip_members import replaced_members
 from vault.model.errors import Unreadable, WrongUsage
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.export import Listing, Scalar
@@ -90,12 +91,14 @@ def _zip_members(content: bytes, file: str) -> tuple[Member, ...]:
     found = []
     left = _MOST_OF_ALL
     if _has_too_many(content):
-        raise Unreadable(f"archives of up to {_MOST_MEMBERS} files are read", file=file)
+        raise Unreadable(f"archives of up to {plural(_MOST_MEMBERS, 'file')} are read", file=file)
     try:
         with ZipFile(BytesIO(content)) as packed:
             listed = packed.infolist()
             if len(listed) > _MOST_MEMBERS:
-                reason = f"{len(listed)} files: archives of up to {_MOST_MEMBERS} are read"
+                reason = (
+                    f"{plural(len(listed), 'file')}: archives of up to {_MOST_MEMBERS} are read"
+                )
                 raise Unreadable(reason, file=file)
             name, count = Counter(one.filename for one in listed).most_common(1)[0]
             if count > 1:

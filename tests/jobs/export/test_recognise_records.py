@@ -114,8 +114,21 @@ def test_an_export_that_describes_itself_is_found_in_an_archive_too() -> None:
 
 def test_several_exports_in_an_archive_are_listed() -> None:
     content = archive({"a.xml": XML, "b.dcf": DCF})
-    with pytest.raises(WrongUsage, match=r"2 exports are in this archive: a\.xml, b\.dcf"):
+    with pytest.raises(WrongUsage, match=r"2 exports in this archive: a\.xml, b\.dcf"):
         recognise(content, "a.zip", known=[family()])
+
+
+def test_what_is_found_is_found_again_with_its_family_alone() -> None:
+    content = archive({"a.xml": XML, "b.xml": XML.replace(b"RO-1", b"RO-2")})
+    known = [family(), family("yew", "RO-2")]  # the second may be of either
+    with pytest.raises(WrongUsage, match="2 exports in this archive"):
+        recognise(content, "a.zip", known=known)
+    alone = archive({"a.xml": XML, "b.txt": b"1"})
+    found = recognise(alone, "a.zip", known=known)
+    again = recognise(alone, "a.zip", found.family)
+    assert isinstance(found.format, Zipped)
+    assert isinstance(again.format, Zipped)
+    assert (found.format.member, again.format.member) == ("a.xml", "a.xml")
 
 
 def test_a_dictionary_may_name_its_member() -> None:

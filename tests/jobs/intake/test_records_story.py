@@ -171,7 +171,7 @@ def plant(vault: Vault, cli: Cli, tmp_path: Path) -> Vault:
         (DEEP, 4, "line 1"),
         (xml("2.5")[:-20], 4, "line 5: the XML ends before it is complete"),
         (xml("a lot"), 4, "line 3"),
-        (archive({"a.xml": xml("2.5"), "b.xml": xml("3.5")}), 2, "2 exports are in this archive"),
+        (archive({"a.xml": xml("2.5"), "b.xml": xml("3.5")}), 2, "2 exports in this archive"),
         (archive({"../a.xml": xml("2.5")}), 4, "'../a.xml' in it leads out of the archive"),
         (archive({"a.xml": b" " * (40 << 20)}), 4, "a.xml in it would grow more than 300 times"),
         (archive({"a.xml": LAUGHS}), 4, "(a.xml)"),

@@ -104,7 +104,7 @@ def _in_archive(
         return replace(inside, content=content, file=file, format=Zipped(inside.format, name))
     if found:
         raise WrongUsage(
-            f"{len(found)} exports are in this archive: {', '.join(found)}",
+            f"{plural(len(found), 'export')} in this archive: {', '.join(found)}",
             file=file,
             hint="unpack it and take in one after the other; a dictionary may name its own with "
             "`member: NAME` under export",
