@@ -46,6 +46,65 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
         echo(f"Family {added.name} {state}.")
 
 
+@family.command(
+    "draft", epilog="Example: axisvault family draft lift.csv feed.csv --name oak --out oak.yaml"
+)
+@click.argument("exports", metavar="EXPORT...", nargs=-1, required=True, type=_FILE)
+@click.option("--name", required=True, metavar="NAME", help="What the family is to be called.")
+@click.option("--title", default="", metavar="TEXT", help="What people call its drives.")
+@click.option(
+    "--describe", "descriptions", multiple=True, type=_FILE, metavar="FILE",
+    help="A device description: ranges, defaults, choices, access.",
+)  # fmt: skip
+@click.option(
+    "--say", multiple=True, metavar="KEY=TEXT",
+    help="What you know better, as decimal=, or columns.value=Setting; may be given often.",
+)  # fmt: skip
+@click.option("--out", type=_FILE, metavar="FILE", help="Write the dictionary here.")
+@json_option
+@click.pass_context
+def draft(
+    ctx: click.Context, exports: tuple[Path, ...], name: str, title: str,
+    descriptions: tuple[Path, ...], say: tuple[str, ...], out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Propose a dictionary that reads EXPORTs of a drive that nobody here knows.
+
+    What was guessed stands in it with how sure it is and why. A role that people's safety may rest
+    on is never given by guess: it waits under `suggest` until somebody writes it under `role`.
+    Nothing is put into a vault; none is needed.
+    """
+    from vault.cli.new_file import write_new
+    from vault.jobs.drafting.draft_files import draft_files
+    from vault.jobs.drafting.draft_text import draft_text
+
+    drafted = draft_files(
+        exports, name, title=title, descriptions=descriptions, say=say, others=_at_hand(ctx)
+    )
+    content = draft_text(drafted)
+    if out is not None:
+        write_new(out, content)
+    if as_json:
+        from vault.jobs.drafting.documents import draft_document
+
+        print_json(draft_document(drafted, content))
+        return
+    from vault.cli.printing_drafts import print_draft
+
+    print_draft(drafted, content, out)
+
+
+def _at_hand(ctx: click.Context) -> list[FamilyFile]:
+    """The dictionaries of the vault, where there is one."""
+    from vault.jobs.records.edit import list_families
+    from vault.model.errors import VaultError
+
+    try:
+        with open_vault(ctx) as vault:
+            return list_families(vault, lambda _: None)
+    except VaultError:
+        return []
+
+
 @family.command("list", epilog="Example: axisvault family list")
 @json_option
 @click.pass_context

@@ -127,20 +127,14 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 
     What is recorded, or told by the latest export, is filled in.
     """
+    from vault.cli.new_file import write_new
     from vault.jobs.records.axis_template import axis_template
-    from vault.model.errors import Unavailable, WrongUsage
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         form = axis_template(vault, Address.parse(address))
     if out is not None:
-        try:
-            with out.open("xb") as file:
-                file.write(form)
-        except FileExistsError as error:
-            raise WrongUsage(f"{out} is there already", hint="name a new file") from error
-        except OSError as error:
-            raise Unavailable(f"{out} cannot be written: {error.strerror}") from error
+        write_new(out, form)
     if as_json:
         from vault.jobs.records.documents import axis_template_document
 

@@ -7,14 +7,15 @@ beside them, from memory; signatures of containers from their published formats.
 from __future__ import annotations
 
 import re
-from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import PurePath
-from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
+from vault.formats.describe.cip_text import is_cip_eds
 from vault.formats.text_encoding import decode
+from vault.formats.xdc import recognises as is_xdc
+from vault.formats.xml_text import root_of
 from vault.model.errors import Unreadable
 
 _HEAD_BYTES = 64 * 1024
@@ -43,7 +44,7 @@ class FileKind:
 
 def file_kind(content: bytes, file: str) -> FileKind | None:
     """What a file is by its content, and by its name where that tells more; None if unknown."""
-    return _binary(content) or _text(content, file)
+    return _binary(content) or (None if is_xdc(content, file) else _text(content, file))
 
 
 # Signatures: ZIP APPNOTE 4.3.7; compound file [MS-CFB] 2.2; RFC 1952; PDF 32000-1 7.5.2; PNG;
@@ -152,39 +153,15 @@ _IEC_PROJECT = ("plcopen", "iec.ch", "61131")
 def _xml(head: bytes, text: str) -> FileKind:
     if re.match(r"<!doctype\s+html", text, re.IGNORECASE):
         return _BY_ROOT["html"]
-    root, namespace = _root(head)
+    root, namespace = root_of(head)
     if root is None:
         return FileKind("XML that is cut off or damaged", "copy it again")
     if root == "project" and not any(word in namespace for word in _IEC_PROJECT):
         return FileKind("a build or project file of a program", _EXPORT)
-    if root == "ISO15745ProfileContainer" and "actualValue" in text:
-        return FileKind(
-            "a device configuration after CiA 311 (XDC)",
-            "this form is not read yet: export it as a DCF or as a table",
-        )
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
     return known or FileKind(
         f"XML with the root element {root[:40]!r}", "export the parameters as a table or as a DCF"
     )
-
-
-class _RootSeen(Exception):
-    """What follows is not read."""
-
-
-def _root(head: bytes) -> tuple[str | None, str]:
-    """Name and attributes' texts of the root element; nothing behind it is read."""
-    parser = expat.ParserCreate()
-    found: list[tuple[str, str]] = []
-
-    def start(name: str, attributes: dict[str, str]) -> None:
-        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
-        raise _RootSeen
-
-    parser.StartElementHandler = start
-    with suppress(_RootSeen, expat.ExpatError, ValueError):
-        parser.Parse(head, False)
-    return found[0] if found else (None, "")
 
 
 _PACKAGE_KEYS = ("dependencies", "devDependencies", "scripts", "main", "license")
@@ -201,13 +178,12 @@ def _json(text: str, file: str) -> FileKind | None:
 
 def _sections(text: str) -> FileKind | None:
     """INI text by its sections: device descriptions of CIP (ODVA), network lists of CiA 306."""
+    if is_cip_eds(text):
+        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     names = {
         name.strip().lower()
         for name in re.findall(r"^[ \t]*\[([^\]\r\n]{1,80})\]", text, re.MULTILINE)
     }
-    of_cip = {"params", "device classification", "paramclass", "connection manager"}
-    if "device" in names and names & of_cip:
-        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     if "topology" in names or "nodelist" in names:
         return FileKind(
             "a network configuration: which nodes there are, not their parameters", _EXPORT

@@ -9,6 +9,7 @@ from __future__ import annotations
 import codecs
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal, NamedTuple
@@ -16,6 +17,7 @@ from xml.parsers import expat
 
 from vault.model.errors import Unreadable, WrongUsage
 
+_HEAD_BYTES = 64 * 1024
 _MOST_BYTES = 32 * 1024 * 1024
 _DEEPEST = 100
 _MOST_ELEMENTS = 500_000
@@ -24,7 +26,7 @@ _BLANKS = " \t\r\n"
 
 # Well-formedness is expat's to judge; these only find places in what it has accepted. They see
 # one byte a code unit, so that UTF-16 is searched as the encodings that extend ASCII are.
-_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
+_TAG = re.compile(rb"<([^\s/>]+)(?:[^>\"']+|\"[^\"]*\"|'[^']*')*+>")
 _ATTRIBUTE = re.compile(rb"\s+([^\s=/>]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
 _PIECE = re.compile(rb"<!\[CDATA\[(.*?)\]\]>|<!--.*?-->|<\?.*?\?>|[^<]+", re.DOTALL)
 # Characters that no XML 1.0 text holds (XML 1.0, 2.2).
@@ -59,7 +61,10 @@ class Value(NamedTuple):
 
 @dataclass(slots=True)
 class XmlElement:
-    """One element; `attributes` by name, `{namespace}name` where that has one."""
+    """One element; `attributes` by name, `{namespace}name` where that has one.
+
+    `start` and `end` are the bytes that it takes up in the file, its tags and all within.
+    """
 
     tag: str
     namespace: str
@@ -67,6 +72,8 @@ class XmlElement:
     attributes: dict[str, Value]
     value: Value
     children: list[XmlElement] = field(default_factory=list)
+    start: int = 0
+    end: int = 0
 
     @property
     def text(self) -> str:
@@ -103,25 +110,32 @@ class XmlText:
     content: bytes
     codec: str
 
-    def replaced(self, changes: Iterable[tuple[Value, str]]) -> bytes:
-        """The file with other texts in place of some values, every other byte as it was.
+    def replaced(
+        self, changes: Iterable[tuple[Value, str]], without: Iterable[XmlElement] = ()
+    ) -> bytes:
+        """The file with other texts in place of some values and `without` some elements.
 
-        Raises WrongUsage for a text that XML cannot hold, for a value that comments take apart,
-        and for one that is replaced twice.
+        Every other byte is as it was. Raises WrongUsage for a text that XML cannot hold, for a
+        value that comments take apart, and for what is replaced or taken out twice.
         """
-        ordered = sorted(changes, key=lambda change: change[0].start)
-        for (first, _), (second, _) in pairwise(ordered):
-            if second.start < first.end or second.start == first.start:
-                raise WrongUsage(f"a value in line {second.line} is replaced twice")
+        edits = [(one.start, one.end, self._spelled(one, text), one.line) for one, text in changes]
+        edits += [(one.start, one.end, b"", one.line) for one in without]
+        edits.sort(key=lambda edit: edit[:2])
+        for (start, end, *_), (next_start, *_, line) in pairwise(edits):
+            if next_start < end or next_start == start:
+                raise WrongUsage(f"a value in line {line} is replaced twice")
         parts, at = [], 0
-        for value, text in ordered:
-            parts += [self.content[at : value.start], self._spelled(value, text)]
-            at = value.end
+        for start, end, spelled, _ in edits:
+            parts += [self.content[at:start], spelled]
+            at = end
         return b"".join([*parts, self.content[at:]])
 
     def _spelled(self, value: Value, text: str) -> bytes:
-        if found := _NO_CHARACTER.search(text):
-            raise WrongUsage(f"{found[0]!r} cannot be written to XML", line=value.line)
+        try:
+            plain = escaped(text, quote=value.form in ("double", "single"))
+        except WrongUsage as error:
+            error.line = value.line
+            raise
         if value.form == "split":
             reason = "a comment or the like stands within the text, which is left as it is"
             raise WrongUsage(reason, line=value.line)
@@ -131,16 +145,11 @@ class XmlText:
             except UnicodeEncodeError as error:
                 reason = f"{text!r} cannot be written as {self.codec} text"
                 raise WrongUsage(reason, line=value.line) from error
-        text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        text = text.replace("\r", "&#13;")
-        if value.form in ("double", "single"):
-            quote, escaped = ('"', "&quot;") if value.form == "double" else ("'", "&apos;")
-            text = text.replace(quote, escaped).replace("\n", "&#10;").replace("\t", "&#9;")
-        elif value.form == "empty":
+        if value.form == "empty":
             if not text:
                 return self.content[value.start : value.end]
-            text = f">{text}</{self._name_at(value)}>"
-        return text.encode(self.codec, "xmlcharrefreplace")
+            plain = f">{plain}</{self._name_at(value)}>"
+        return plain.encode(self.codec, "xmlcharrefreplace")
 
     def _name_at(self, value: Value) -> str:
         """Name of the element that ends at a value, as its tag spells it."""
@@ -149,6 +158,37 @@ class XmlText:
         while (value.start - start) % len(mark):  # halves of two other characters
             start = self.content.rfind(mark, 0, start + len(mark) - 1)
         return self.content[start : value.start].decode(self.codec)[1:].split(maxsplit=1)[0]
+
+
+def escaped(text: str, *, quote: bool = False) -> str:
+    """A text as XML spells it; with `quote` within quotes of either kind. Raises WrongUsage."""
+    if found := _NO_CHARACTER.search(text):
+        raise WrongUsage(f"{found[0]!r} cannot be written to XML")
+    text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    text = text.replace("\r", "&#13;")
+    if quote:
+        text = text.replace('"', "&quot;").replace("'", "&apos;")
+        text = text.replace("\n", "&#10;").replace("\t", "&#9;")
+    return text
+
+
+class _RootSeen(Exception):
+    """What follows is not read."""
+
+
+def root_of(content: bytes) -> tuple[str | None, str]:
+    """Name and attributes' texts of the root element; nothing behind it is read."""
+    parser = expat.ParserCreate()
+    found: list[tuple[str, str]] = []
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        found.append((name.rpartition(":")[2], " ".join(attributes.values()).lower()))
+        raise _RootSeen
+
+    parser.StartElementHandler = start
+    with suppress(_RootSeen, expat.ExpatError, ValueError):
+        parser.Parse(content[:_HEAD_BYTES], False)
+    return found[0] if found else (None, "")
 
 
 def read_xml(content: bytes, *, file: str) -> XmlText:
@@ -233,7 +273,7 @@ class _Reader:
         namespace, _, local = name.rpartition(" ")
         values = self._attributes(tag, attributes, line)
         nothing = self._value("", tag.end(), tag.end(), line, "text")
-        element = XmlElement(local, namespace, line, values, nothing)
+        element = XmlElement(local, namespace, line, values, nothing, start=start)
         if self._open:
             parent, parent_end = self._open[-1]
             if not parent.children:
@@ -268,14 +308,17 @@ class _Reader:
 
     def _end(self, _name: str) -> None:
         element, tag_end = self._open.pop()
+        is_empty = self._units[tag_end - 2 : tag_end] == b"/>"
+        end = self._parser.CurrentByteIndex // self._unit
+        closed = tag_end if is_empty else self._units.index(b">", end) + 1
+        element.end = closed * self._unit
         if element.children:
             self._texts.pop()
             return
-        if self._units[tag_end - 2 : tag_end] == b"/>":
+        if is_empty:
             self._texts.pop()
             element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
             return
-        end = self._parser.CurrentByteIndex // self._unit
         element.value = self._text(element.line, tag_end, end)
         self._texts.pop()
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
-from vault.model.export import Entry, Listing, Scalar, SkippedLine
+from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import (
@@ -193,7 +193,7 @@ def definitions(
 
 
 def _describes_itself(listing: Listing) -> bool:
-    return listing.format == "dcf"
+    return listing.format in SELF_DESCRIBING
 
 
 def normalise(listing: Listing, family: Family | None, version: int = VERSION) -> Normalised:

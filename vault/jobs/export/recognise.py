@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from vault.formats.describe.description import KINDS
+from vault.formats.describe.registry import is_description
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.jobs.export.content import MAX_PARAMETERS
 from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.export import SELF_DESCRIBING
 from vault.model.internal_errors import told_apart
 from vault.model.patterns import is_found
 from vault.model.wording import plural
@@ -53,6 +56,8 @@ def recognise(
     broken: list[VaultError] = []
     if family is None:
         family = _family_by_looks(content, file, known, usual, channel, broken)
+    if family is not None and family.family.export.format not in SELF_DESCRIBING:
+        _check_described(content, file)
     if family is None:
         try:
             return Recognised(content, file, _format_by_looks(content, file), None)
@@ -62,6 +67,14 @@ def recognise(
     if family.family.export.format in _BY_LINES:
         _check_length(content, file, _LINES_OF_TABLE)
     return Recognised(content, file, format_named(family.family.export.format), family)
+
+
+def _check_described(content: bytes, file: str) -> None:
+    """Refuse a description for the table that its reader, whom anybody may name, would make it."""
+    if (kind := is_description(content, file)) is not None:
+        reason = f"this is {KINDS[kind]}"
+        hint = "export the parameters with their values from the drive's own tool"
+        raise Unreadable(reason, file=file, line=1, hint=hint)
 
 
 def _check_length(content: bytes, file: str, lines_each: int) -> None:

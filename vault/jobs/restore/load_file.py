@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import Writes, WritesBack, format_named
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
-from vault.model.export import Entry, Listing, Scalar
+from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar
 from vault.model.names import safe_file_name
 from vault.model.normalise import Definition, normalise
 from vault.model.parameters import Parameter, code_order
@@ -33,7 +33,7 @@ _PUT_BACK = ("keyed", "fixed")
 """Formats whose exports hold more than their dictionary tells: titles, comments, ruled lines."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_ENDINGS = {"dcf": ".dcf", "keyed": ".txt", "fixed": ".txt"}
+_ENDINGS = {"keyed": ".txt", "fixed": ".txt"}
 _LAST = 1 << 30
 _NOT_STATED = "the file's default, and not stated of the drive: read it off, or decide on it"
 
@@ -128,7 +128,9 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
     """Write rows in the format of the receiver. Raises WrongUsage for what it cannot hold."""
     family = receiver.family
     dialect = family.export if family is not None else None
-    holds = dialect.holds if dialect is not None and receiver.format != "dcf" else "raw"
+    holds = (
+        dialect.holds if dialect is not None and receiver.format not in SELF_DESCRIBING else "raw"
+    )
     entries = [
         _entry(row.loaded, row.definition, holds)
         for row in in_loading_order(rows)
@@ -250,7 +252,8 @@ def file_name(export_name: str, stem: str, family: Family | None, *, same: bool)
     """Name of a load file: with the ending that exports of the family have."""
     ending = PurePosixPath(export_name).suffix if same else ""
     if not ending:
-        ending = _ENDINGS.get(family.export.format if family is not None else "", ".csv")
+        form = family.export.format if family is not None else "delimited"
+        ending = f".{form}" if form in SELF_DESCRIBING else _ENDINGS.get(form, ".csv")
     return safe_file_name(f"{stem}-load{ending}")
 
 

@@ -14,6 +14,7 @@ from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.export import SELF_DESCRIBING
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.names import Address
 from vault.model.normalise import VERSION, family_definitions, reads_as_today
@@ -111,7 +112,7 @@ class State:
         """What the dictionary, or a self-describing export, says about each parameter."""
         if self.export is not None:
             return self.export.definitions
-        if self.family is None or self.family.export.format == "dcf":
+        if self.family is None or self.family.export.format in SELF_DESCRIBING:
             return self.kept_export().definitions
         known = family_definitions(self.family, self.nameplate.get("firmware"))
         return {**self.kept_export().definitions, **known} if self.family.open else known
