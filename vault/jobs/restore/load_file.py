@@ -33,7 +33,7 @@ _PUT_BACK = ("keyed", "fixed")
 """Formats whose exports hold more than their dictionary tells: titles, comments, ruled lines."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_ENDINGS = {"dcf": ".dcf", "xdc": ".xdc", "keyed": ".txt", "fixed": ".txt"}
+_ENDINGS = {"keyed": ".txt", "fixed": ".txt"}
 _LAST = 1 << 30
 _NOT_STATED = "the file's default, and not stated of the drive: read it off, or decide on it"
 
@@ -251,7 +251,8 @@ def file_name(export_name: str, stem: str, family: Family | None, *, same: bool)
     """Name of a load file: with the ending that exports of the family have."""
     ending = PurePosixPath(export_name).suffix if same else ""
     if not ending:
-        ending = _ENDINGS.get(family.export.format if family is not None else "", ".csv")
+        form = family.export.format if family is not None else "delimited"
+        ending = f".{form}" if form in SELF_DESCRIBING else _ENDINGS.get(form, ".csv")
     return safe_file_name(f"{stem}-load{ending}")
 
 
