@@ -21,7 +21,6 @@ def packed(*names: str) -> bytes:
 # Root elements and namespaces: CiA 311, ETG.2000, IEC 61131-10, IO-Link; from memory.
 XDD = """<?xml version="1.0"?>
 <ISO15745ProfileContainer xmlns="http://www.canopen.org/xml/1.1"><ISO15745Profile/>"""
-XDC = XDD + '<CANopenObject index="6065" actualValue="5000"/>'
 ESI = '<?xml version="1.0"?><EtherCATInfo Version="1.6"><Vendor><Id>#x1</Id></Vendor>'
 PROJECT = '<project xmlns="http://www.plcopen.org/xml/tc6_0201"><fileHeader/></project>'
 CIP = "[File]\n DescText = 'x';\n[Device]\n VendCode = 1;\n[Params]\n Param1 =\n"
@@ -37,7 +36,6 @@ KINDS = {
     "PDF document": b"%PDF-1.7\n",
     "picture": b"\x89PNG\r\n\x1a\n",
     "CiA 311 (XDD)": XDD.encode(),
-    "CiA 311 (XDC)": XDC.encode(),
     "EtherCAT (ESI": ESI.encode(),
     "network configuration for EtherCAT": b"<EtherCATConfig><Config/></EtherCATConfig>",
     "controller's project": PROJECT.encode("utf-16"),

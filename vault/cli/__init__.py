@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _COMMANDS = {
     "create": ("vaults", "Make a new vault."),
     "demo": ("vaults", "Build the example vault and show what it is for."),
-    "family": ("records", "Dictionaries of drive families."),
+    "family": ("families", "Dictionaries of drive families."),
     "site": ("records", "The site: approval policy, export interval, alerts."),
     "axis": ("records", "Axes as built: mechanics, nameplate, cabinet, controller link."),
     "ingest": ("intake", "Take one export in."),

@@ -29,6 +29,7 @@ from vault.jobs.baseline.documents import (
     WithdrawnDocument,
 )
 from vault.jobs.demo.documents import DemoDocument
+from vault.jobs.drafting.documents import DraftDocument
 from vault.jobs.families.documents import RolesDocument
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
@@ -71,6 +72,7 @@ DOCUMENTS: dict[str, object] = {
     "family add": FamilyAddedDocument,
     "family list": FamiliesDocument,
     "family show": DictionaryDocument,
+    "family draft": DraftDocument,
     "family roles": RolesDocument,
     "site set": RecordAddedDocument,
     "site signers": RecordAddedDocument,

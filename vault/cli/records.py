@@ -1,8 +1,7 @@
-"""Commands about what people write: site, dictionaries and axis records."""
+"""Commands about what people write: site and axis records."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,109 +15,8 @@ from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
-    from vault.store.vault import FamilyFile
 
 _FILE = click.Path(path_type=Path)
-
-
-@click.group()
-def family() -> None:
-    """Dictionaries of drive families."""
-
-
-@family.command("add", epilog="Example: axisvault family add rowan.yaml")
-@click.argument("file", type=_FILE)
-@by_option
-@json_option
-@click.pass_context
-def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
-    """Check the dictionary in FILE and put it into the vault."""
-    from vault.jobs.records.edit import add_family
-
-    with open_vault(ctx) as vault, every_problem():
-        added = add_family(vault, file, person(by))
-    if as_json:
-        from vault.jobs.records.documents import family_added_document
-
-        print_json(family_added_document(added))
-    else:
-        state = "was there already" if added.unchanged else "is in the vault"
-        echo(f"Family {added.name} {state}.")
-
-
-@family.command("list", epilog="Example: axisvault family list")
-@json_option
-@click.pass_context
-def list_(ctx: click.Context, as_json: bool) -> int:
-    """List the dictionaries of the vault."""
-    from vault.cli.printing_tables import print_table
-    from vault.jobs.records.edit import list_families
-
-    with open_vault(ctx) as vault:
-        failures: list[VaultError] = []
-        families = list_families(vault, failures.append)
-    code = print_failures(failures)
-    if as_json:
-        from vault.jobs.records.documents import families_document
-
-        print_json(families_document(families, failures))
-        return code
-    rows = [
-        [file.name, file.family.title, file.family.export.format, str(len(file.family.parameters))]
-        for file in families
-    ]
-    print_table(["family", "title", "format", "parameters"], rows)
-    for file in families:
-        for text in _remarks(file):
-            echo(f"Note: {text}")
-    return code
-
-
-@family.command("show", epilog="Example: axisvault family show rowan")
-@click.argument("name")
-@json_option
-@click.pass_context
-def show(ctx: click.Context, name: str, as_json: bool) -> None:
-    """Show the dictionary of the family NAME."""
-    with open_vault(ctx) as vault:
-        file = vault.family_file(name)
-    if as_json:
-        from vault.jobs.records.documents import dictionary_document
-
-        print_json(dictionary_document(file))
-    else:
-        echo_file(file.content.decode("utf-8-sig"))
-        for text in _remarks(file):
-            echo(f"axisvault: note: {text}", err=True)
-
-
-@family.command("roles", epilog="Example: axisvault family roles Schleppfehler")
-@click.argument("word", required=False)
-@json_option
-def list_roles(word: str | None, as_json: bool) -> None:
-    """List the roles that a dictionary may name, or those that WORD fits.
-
-    WORD is a role, part of one, the address of a standard object, or what a parameter is called on
-    the shop floor. No vault is needed.
-    """
-    from vault.jobs.families.roles import list_roles as job
-
-    entries = job(word)
-    if as_json:
-        from vault.jobs.families.documents import roles_document
-
-        print_json(roles_document(word, entries))
-        return
-    from vault.cli.printing_roles import print_all_roles, print_roles
-
-    show = print_all_roles if word is None else print_roles
-    show(entries)
-
-
-def _remarks(file: FamilyFile) -> Iterator[str]:
-    """What is wrong with a dictionary of the vault that reads all the same."""
-    for problem in file.problems:
-        yield f"{file.name}.yaml, line {problem.line}: {problem.text}: {problem.reason}"
 
 
 @click.group()
@@ -229,20 +127,14 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 
     What is recorded, or told by the latest export, is filled in.
     """
+    from vault.cli.new_file import write_new
     from vault.jobs.records.axis_template import axis_template
-    from vault.model.errors import Unavailable, WrongUsage
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         form = axis_template(vault, Address.parse(address))
     if out is not None:
-        try:
-            with out.open("xb") as file:
-                file.write(form)
-        except FileExistsError as error:
-            raise WrongUsage(f"{out} is there already", hint="name a new file") from error
-        except OSError as error:
-            raise Unavailable(f"{out} cannot be written: {error.strerror}") from error
+        write_new(out, form)
     if as_json:
         from vault.jobs.records.documents import axis_template_document
 

@@ -14,15 +14,20 @@ from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
 
-from vault.formats.dcf_channels import AXIS_STEP, axis_of, choose_channel, entries_of_channel
+from vault.formats.dcf_channels import axis_of, choose_channel, entries_of_channel
 from vault.formats.dcf_objects import Objects, commissioning
-from vault.formats.dcf_values import BadValue, number, plain_text, spelled
+from vault.formats.dcf_values import BadValue, number, plain_text
 from vault.formats.dcf_whole import LISTS, OBJECT, whole
+from vault.formats.dictionary_writing import (
+    IDENTITY,
+    by_object,
+    data_type_of,
+    spelled_value,
+)
 from vault.formats.ini_lines import IniText, Section, plain_name, read_ini
 from vault.formats.text_encoding import decode, encode
-from vault.model.datatypes import BY_NAME, DECIMAL, DataType
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, Listing, Scalar
+from vault.model.export import Entry, Listing
 from vault.model.parameters import canonical_code
 
 if TYPE_CHECKING:
@@ -35,16 +40,8 @@ _HEADING = re.compile(
     re.IGNORECASE | re.MULTILINE,
 )
 _NAME_KEY = re.compile(r"^[ \t]*ParameterName[ \t]*=", re.IGNORECASE | re.MULTILINE)
-_CODE = re.compile(r"0x([0-9A-F]{4}):([0-9A-F]{2})")
 _COMMISSIONING = "DeviceComissioning"  # the spelling of the standard, which all readers know
 _COMMISSIONING_NAMES = ("devicecomissioning", "devicecommissioning")
-# Standard places of identity, by nameplate field (CiA 301 and CiA 306, from memory).
-_IDENTITY = {
-    "serial": "0x1018:04",
-    "firmware": "0x100A:00",
-    "hardware": "0x1009:00",
-    "drive": "0x1008:00",
-}
 _PLACES = {
     "DeviceInfo": {"VendorName": "vendor", "ProductName": "product", "OrderCode": "drive"},
     _COMMISSIONING: {"NodeID": "node_id", "NodeName": "node_name", "Baudrate": "bit_rate"},
@@ -145,7 +142,7 @@ def _nameplate(ini: IniText, entries: list[Entry], dialect: ExportDialect | None
     for place, keys in _PLACES.items():
         for key, name in keys.items():
             take(name, place, key)
-    for name, code in _IDENTITY.items():
+    for name, code in IDENTITY.items():
         if (entry := by_code.get(code)) is not None and str(entry.written).strip(" 0"):
             found[name] = str(entry.written)
     for place, name in (dialect.nameplate if dialect else {}).items():
@@ -177,7 +174,7 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """
     if listing.holds != "raw":
         raise WrongUsage("a DCF holds raw contents, these are scaled values")
-    objects = _by_object(listing)
+    objects = by_object(listing, "a DCF")
     lines: list[tuple[str, str]] = []
 
     def put(owner: str, *texts: str) -> None:
@@ -200,20 +197,6 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     return encoded
 
 
-def _by_object(listing: Listing) -> dict[int, dict[int, Entry]]:
-    """Entries by index and sub-index, at the addresses of their own axis."""
-    objects: dict[int, dict[int, Entry]] = {}
-    for entry in listing.entries:
-        found = _CODE.fullmatch(entry.code)
-        if found is None or int(found[1], 16) < 0x1000:
-            raise WrongUsage(f"{entry.code}: a DCF holds objects such as 0x6065:00 only")
-        shift = (listing.channel or 0) * AXIS_STEP if axis_of(entry.code) == 0 else 0
-        members = objects.setdefault(int(found[1], 16) + shift, {})
-        if members.setdefault(int(found[2], 16), entry) is not entry:
-            raise WrongUsage(f"{entry.code} is there twice: a DCF holds it once")
-    return objects
-
-
 def _head(listing: Listing, dialect: ExportDialect | None) -> dict[str, dict[str, tuple[str, str]]]:
     """Sections of the head: by key, the nameplate field and its text."""
     places = {"FileInfo": {}, **{heading: dict(keys) for heading, keys in _PLACES.items()}}
@@ -227,7 +210,7 @@ def _head(listing: Listing, dialect: ExportDialect | None) -> dict[str, dict[str
         usual = places.setdefault(_as_in(places, heading), {})
         usual[_as_in(usual, key)] = name
     by_code = {entry.code: str(entry.written) for entry in listing.entries}
-    in_objects = {name: by_code.get(code) for name, code in _IDENTITY.items()}
+    in_objects = {name: by_code.get(code) for name, code in IDENTITY.items()}
     head = {"FileInfo": {"EDSVersion": ("format", "4.0")}}
     for heading, keys in places.items():
         section = head.setdefault(heading, {})
@@ -275,7 +258,7 @@ def _put_object(put: _Put, index: int, members: dict[int, Entry]) -> None:
 
 
 def _put_entry(put: _Put, heading: str, entry: Entry) -> None:
-    kind = _kind(entry)
+    kind = data_type_of(entry, "a DCF")
     name = _plain(entry.name, entry.code) if entry.name else ""
     texts = [f"[{heading}]", f"ParameterName={name}", "ObjectType=0x7"]
     texts += [f"DataType=0x{kind.number:04X}", f"AccessType={entry.access or 'rw'}"]
@@ -285,17 +268,11 @@ def _put_entry(put: _Put, heading: str, entry: Entry) -> None:
         ("DefaultValue", entry.default),
     ):
         if content is not None:
-            texts.append(f"{key}={_spelled(content, kind, entry.code)}")
+            texts.append(f"{key}={spelled_value(content, kind, entry.code, 'a DCF')}")
     cleared = entry.written == "" and kind.family == "text"
-    texts.append(f"ParameterValue={'' if cleared else _spelled(entry.written, kind, entry.code)}")
+    text = "" if cleared else spelled_value(entry.written, kind, entry.code, "a DCF")
+    texts.append(f"ParameterValue={text}")
     put(entry.code, *texts, "")
-
-
-def _spelled(content: Scalar, kind: DataType, code: str) -> str:
-    try:
-        return spelled(content, kind)
-    except BadValue as bad:
-        raise WrongUsage(f"{code} cannot be written to a DCF: {bad}") from bad
 
 
 def _plain(text: str, owner: str) -> str:
@@ -303,29 +280,3 @@ def _plain(text: str, owner: str) -> str:
         return plain_text(text)
     except BadValue as bad:
         raise WrongUsage(f"{owner} cannot be written to a DCF: {bad}") from bad
-
-
-def _kind(entry: Entry) -> DataType:
-    """Data type of an entry; where none is known, one that holds its value and limits."""
-    if entry.data_type is not None and entry.data_type != DECIMAL.name:
-        if entry.data_type not in BY_NAME:
-            raise WrongUsage(f"{entry.code}: {entry.data_type} is no data type of a DCF")
-        return BY_NAME[entry.data_type]
-    contents = [entry.written, entry.low, entry.high, entry.default]
-    numbers = [content for content in contents if content is not None]
-    if isinstance(entry.written, str):
-        return BY_NAME["VISIBLE_STRING" if entry.written.isascii() else "UNICODE_STRING"]
-    if not all(isinstance(content, int) for content in numbers):
-        return BY_NAME["REAL64"]
-    for name in ("INTEGER32", "UNSIGNED32", "INTEGER64", "UNSIGNED64"):
-        kind = BY_NAME[name]
-        if all(_holds(kind, content) for content in numbers):
-            return kind
-    raise WrongUsage(f"{entry.code}: {entry.written} fits no data type of a DCF")
-
-
-def _holds(kind: DataType, content: Scalar) -> bool:
-    low, high = kind.low, kind.high
-    return (
-        isinstance(content, int) and low is not None and high is not None and low <= content <= high
-    )

@@ -21,14 +21,21 @@ from vault.formats.dcf_whole import (
 from vault.formats.ini_lines import IniText, Key, Section
 from vault.model.datatypes import BY_NAME, BY_NUMBER, DataType
 from vault.model.errors import Unreadable
-from vault.model.export import Entry, Scalar, SkippedLine
+from vault.model.export import Access, Entry, Scalar, SkippedLine
 from vault.model.wording import plural
 
 # Below lie the data types themselves (CiA 301, from memory): no parameters.
-_FIRST_INDEX = 0x1000
+FIRST_INDEX = 0x1000
 _MOST_SUBS = 0xFE
 _MOST_ENTRIES = 250_000
-_ACCESS = {"ro": "ro", "wo": "wo", "rw": "rw", "rwr": "rw", "rww": "rw", "const": "const"}
+ACCESS: dict[str, Access] = {
+    "ro": "ro",
+    "wo": "wo",
+    "rw": "rw",
+    "rwr": "rw",
+    "rww": "rw",
+    "const": "const",
+}
 
 
 class Remark(NamedTuple):
@@ -93,7 +100,7 @@ class Objects:
             index = int(match[1], 16)
             if match[3] is not None:
                 lists.append((match[1], section))
-            elif index >= _FIRST_INDEX:
+            elif index >= FIRST_INDEX:
                 self.seen += 1
                 self._section(section, index, match[2])
             if len(self.entries) > _MOST_ENTRIES:
@@ -204,7 +211,7 @@ class Objects:
                 return None
         return _Description(
             kind,
-            _ACCESS.get(section.text("AccessType").lower()),
+            ACCESS.get(section.text("AccessType").lower()),
             self._limit(section, "LowLimit", kind, code),
             self._limit(section, "HighLimit", kind, code),
             self._limit(section, "DefaultValue", kind, code),

@@ -247,7 +247,8 @@ def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, st
             yield name, layout.row([label, value])
             continue
         quote = layout.dialect.quote
-        if "\n" in value or "\r" in value or (quote and value.startswith(quote)):
+        fills_up = value.endswith(layout.delimiter)
+        if "\n" in value or "\r" in value or (quote and (fills_up or value.startswith(quote))):
             value = layout.quoted(value, force=True)
         gap = " " if layout.separator == ":" else ""
         yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"

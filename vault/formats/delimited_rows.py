@@ -127,7 +127,8 @@ class Layout:
                 cells = []
             if len(cells) == 1:
                 return label, cells[0], at + reader.line_num
-        return label, value, at + 1
+        # Spreadsheets fill up short rows.
+        return label, value.rstrip("\r\n").rstrip(self.delimiter + " "), at + 1
 
     def quoted(self, cell: str, *, force: bool = False) -> str:
         """A cell as it stands in the file. RFC 4180 clause 2, rules 5 to 7."""

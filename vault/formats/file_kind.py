@@ -15,7 +15,9 @@ from pathlib import PurePath
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
+from vault.formats.describe.cip_text import is_cip_eds
 from vault.formats.text_encoding import decode
+from vault.formats.xdc import recognises as is_xdc
 from vault.formats.xml_text import root_of
 from vault.model.errors import Unreadable
 
@@ -49,7 +51,7 @@ class FileKind:
 
 def file_kind(content: bytes, file: str) -> FileKind | None:
     """What a file is by its content, and by its name where that tells more; None if unknown."""
-    return _binary(content) or _text(content, file)
+    return _binary(content) or (None if is_xdc(content, file) else _text(content, file))
 
 
 # Signatures: ZIP APPNOTE 4.3.7; compound file [MS-CFB] 2.2; RFC 1952; PDF 32000-1 7.5.2; PNG;
@@ -163,11 +165,6 @@ def _xml(head: bytes, text: str) -> FileKind:
         return FileKind("XML that is cut off or damaged", "copy it again")
     if root == "project" and not any(word in namespace for word in _IEC_PROJECT):
         return FileKind("a build or project file of a program", _EXPORT)
-    if root == "ISO15745ProfileContainer" and "actualValue" in text:
-        return FileKind(
-            "a device configuration after CiA 311 (XDC)",
-            "this form is not read yet: export it as a DCF or as a table",
-        )
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
     tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
     if known is None and _has_document_type(head):
@@ -205,13 +202,12 @@ def _json(text: str, file: str) -> FileKind | None:
 
 def _sections(text: str) -> FileKind | None:
     """INI text by its sections: device descriptions of CIP (ODVA), network lists of CiA 306."""
+    if is_cip_eds(text):
+        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     names = {
         name.strip().lower()
         for name in re.findall(r"^[ \t]*\[([^\]\r\n]{1,80})\]", text, re.MULTILINE)
     }
-    of_cip = {"params", "device classification", "paramclass", "connection manager"}
-    if "device" in names and names & of_cip:
-        return FileKind("a device description for CIP networks (EDS)", _DESCRIPTION, describes=True)
     if "topology" in names or "nodelist" in names:
         return FileKind(
             "a network configuration: which nodes there are, not their parameters", _EXPORT

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 # In the order in which they are asked: the last two know their files by weak signs.
 _OURS = {
     "dcf": "vault.formats.dcf",
+    "xdc": "vault.formats.xdc",
     "records": "vault.formats.records",
     "delimited": "vault.formats.delimited",
     "sheet": "vault.formats.sheet",

@@ -10,6 +10,12 @@ from typing import Literal
 Scalar = int | Decimal | str
 """A parameter's content: integer, exact decimal, or text (octets as lower-case hex text)."""
 
+Access = Literal["rw", "ro", "wo", "const"]
+"""What may be done with an object from outside (CiA 301)."""
+
+SELF_DESCRIBING = frozenset({"dcf", "xdc"})
+"""Formats that say themselves what their parameters are, and hold raw contents."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:

@@ -48,7 +48,7 @@ def doubts(family: Family) -> Iterator[FamilyDoubt]:
     for number in range(len(family.variants)):
         path = ("variants", number, "parameters")
         yield from _of_parameters(family, family.variant_definitions(number), path)
-    for code in family.always:
+    for code in () if family.open else family.always:
         if code not in family.parameters:
             reason = f"{code} must always be there, and is no parameter" + did_you_mean(
                 code, family.parameters

@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from vault.model import roles
+from vault.model.export_dialect import COLUMNS, NAMEPLATE_FIELDS
 from vault.model.near_names import did_you_mean
 
 _ROLES = [role.name for role in roles.all_roles()]
@@ -28,6 +29,18 @@ def _known(role: str) -> str:
     if role not in _ROLES:
         raise ValueError(f"unknown role {role!r}{did_you_mean(role, _ROLES)}")
     return role
+
+
+def _column(name: str) -> str:
+    if name not in (*COLUMNS, "channel"):
+        raise ValueError(f"unknown column {name!r}{did_you_mean(name, COLUMNS)}")
+    return name
+
+
+def _field(name: str) -> str:
+    if name not in NAMEPLATE_FIELDS:
+        raise ValueError(f"unknown nameplate field {name!r}{did_you_mean(name, NAMEPLATE_FIELDS)}")
+    return name
 
 
 def _once(texts: tuple[str, ...]) -> tuple[str, ...]:
@@ -46,7 +59,8 @@ class Glossary(BaseModel):
     """The names of parameters in one language.
 
     `fillers` say nothing; `endings` are those of words, `joints` stand between the parts of a
-    compound; `ordinals` are words for numbers.
+    compound; `ordinals` are words for numbers. `columns` are headings of tables of parameters,
+    `nameplate` labels of what stands above one, `truths` pairs of words for no and yes.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -58,5 +72,8 @@ class Glossary(BaseModel):
     endings: tuple[Phrase, ...] = ()
     joints: tuple[Phrase, ...] = ()
     ordinals: Mapping[Phrase, Annotated[int, Field(ge=1, le=99)]] = {}
+    columns: Mapping[Annotated[str, AfterValidator(_column)], Phrases] = {}
+    nameplate: Mapping[Annotated[str, AfterValidator(_field)], Phrases] = {}
+    truths: tuple[tuple[Phrase, Phrase], ...] = ()
     words: Mapping[Phrase, Phrases]
     roles: Mapping[RoleName, Phrases]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
-from vault.model.export import Entry, Listing, Scalar, SkippedLine
+from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
 from vault.model.parameters import Parameter, ParameterSet
 from vault.model.quantities import (
@@ -25,17 +25,19 @@ from vault.model.quantities import (
     unit_named,
     unit_text,
 )
+from vault.model.range_remark import range_remark
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.model.families import Family, ParameterDefinition
 
-VERSION = 3
-VERSIONS = (1, 2, 3)
+VERSION = 4
+VERSIONS = (1, 2, 3, 4)
 """Raised whenever the same export and dictionary would give other bytes than before.
 
 2: what only says how many entries an object has is no parameter.
 3: peak and r.m.s. amperes are two units; a unit that nobody knows is kept as text.
+4: what an open dictionary does not know is taken as the export states it, without a role.
 """
 _UNITS_SINCE_3 = ("PPR", "CPR", "A(rms)", "A(eff)", "A(pk)", "Apeak", "A(peak)", "Ap", "A(p)", "HP")
 _AMPERES_UNTIL_2 = {"A_rms": "A", "A_pk": "A"}
@@ -53,7 +55,10 @@ _TRUTH = {"true": 1, "on": 1, "yes": 1, "false": 0, "off": 0, "no": 0}
 
 @dataclass(frozen=True, slots=True)
 class Definition:
-    """What is known about a parameter before its value: from a family, or from the export."""
+    """What is known about a parameter before its value: from a family, or from the export.
+
+    Not `is_known` is one of an open dictionary that does not have it: nobody said what it is.
+    """
 
     code: str
     name: str
@@ -72,6 +77,7 @@ class Definition:
     safety: bool = False
     order: int | None = None
     level: str | None = None
+    is_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,17 +141,59 @@ def describe(entry: Entry) -> Definition:
     )
 
 
+def _as_stated(entry: Entry) -> Definition:
+    """Definition of a parameter that an open dictionary does not know: no role, no step of its own.
+
+    Its range and default are in the unit that the export states.
+    """
+    kind = BY_NAME.get(entry.data_type) if entry.data_type else None
+    return Definition(
+        code=entry.code,
+        name=entry.name or entry.code,
+        role=None,
+        data_type=None if kind is None or kind.is_number else kind,  # its scale is not known
+        scale=Decimal(1),
+        unit=_stated_unit(entry.unit),
+        choices={},
+        low=_as_decimal(entry.low),
+        high=_as_decimal(entry.high),
+        default=entry.default,
+        access=entry.access or "rw",
+        is_known=False,
+    )
+
+
+def _stated_unit(spelled: str) -> str | None:
+    try:
+        return canonical_unit(spelled) if spelled else None
+    except UnknownUnit:
+        return unit_text(spelled)
+
+
+def reads_as_today(version: int, family: Family | None) -> bool:
+    """Whether a version gives what today's rules give, by a dictionary."""
+    return version == VERSION or (version == 3 and not (family is not None and family.open))
+
+
 @lru_cache(maxsize=256)
 def family_definitions(family: Family, firmware: str | None) -> Mapping[str, Definition]:
     """Definitions of a family's parameters by code, for one firmware version."""
     return {code: define(code, known) for code, known in family.definitions(firmware).items()}
 
 
-def definitions(listing: Listing, family: Family | None) -> dict[str, Definition]:
+def definitions(
+    listing: Listing, family: Family | None, version: int = VERSION
+) -> dict[str, Definition]:
     """Definitions of every code in the export: the family's, else the export's own."""
     firmware = listing.nameplate.get("firmware")
     known = family_definitions(family, firmware) if family else {}
-    return {e.code: known.get(e.code) or describe(e) for e in listing.entries}
+    is_open = version >= 4 and family is not None and family.open
+    described = _as_stated if is_open and not _describes_itself(listing) else describe
+    return {e.code: known.get(e.code) or described(e) for e in listing.entries}
+
+
+def _describes_itself(listing: Listing) -> bool:
+    return listing.format in SELF_DESCRIBING
 
 
 def normalise(listing: Listing, family: Family | None, version: int = VERSION) -> Normalised:
@@ -153,7 +201,7 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
 
     Values stay exact; an entry that does not fit its definition is left out with the reason.
     """
-    known = definitions(listing, family)
+    known = definitions(listing, family, version)
     if version < 3:
         known = {code: _as_until_2(definition) for code, definition in known.items()}
     dialect = family.export if family else None
@@ -180,10 +228,10 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
             skipped.append(SkippedLine(entry.line, f"{entry.code} {entry.written}", str(bad)))
             continue
         parameters.append(parameter)
-        if remark := _outside_range(parameter, definition):
+        if remark := range_remark(parameter, definition.low, definition.high, definition.unit):
             warnings.append(remark)
     unknown = _unknown_codes(listing, family)
-    if unknown and family is not None:
+    if unknown and family is not None and not family.open:
         shown = ", ".join(unknown[:3]) + (", …" if len(unknown) > 3 else "")
         count = plural(len(unknown), "code is", "codes are")
         warnings.append(f"{count} not in dictionary {family.name}: {shown}")
@@ -192,7 +240,7 @@ def normalise(listing: Listing, family: Family | None, version: int = VERSION) -
 
 
 def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
-    if family is None or listing.format == "dcf":  # a DCF describes its own objects
+    if family is None or _describes_itself(listing):
         return []
     known = family_definitions(family, listing.nameplate.get("firmware"))
     return [e.code for e in listing.entries if e.code not in known]
@@ -269,9 +317,10 @@ def _unit(spelled: str, defined: str | None, version: int) -> str | None:
             raise UnknownUnit(spelled)
         stated = canonical_unit(spelled) if spelled else None
     except UnknownUnit as unknown:
-        if version < 3 or defined is not None:
+        kept = unit_text(spelled)
+        if version < 3 or defined not in (None, kept):
             raise BadEntry(str(unknown)) from unknown
-        return unit_text(spelled)
+        return kept
     if version < 3:
         stated = _AMPERES_UNTIL_2.get(stated or "", stated)
     if stated is None or stated == defined or (stated, defined) in _SAME_AMPERES:
@@ -336,30 +385,3 @@ def _raw(number: Decimal, definition: Definition) -> int | Decimal:
 def _tidy(number: Decimal) -> int | Decimal:
     tidy = normal(number)
     return int(tidy) if tidy == tidy.to_integral_value() else tidy
-
-
-def _outside_range(parameter: Parameter, definition: Definition) -> str | None:
-    value = parameter.value
-    low, high = definition.low, definition.high
-    if isinstance(value, str) or (low is None and high is None):
-        return None
-    size = Fraction(value)
-    if parameter.unit != definition.unit:
-        if not parameter.unit or not definition.unit:
-            return None
-        if not same_kind(parameter.unit, definition.unit):
-            return None
-        size = convert(value, parameter.unit, definition.unit)
-    if (low is None or size >= low) and (high is None or size <= high):
-        return None
-    limits = _limits(low, high)
-    if parameter.unit != definition.unit:
-        limits += f" {definition.unit}"
-    shown = f"{plain(Decimal(value))} {parameter.unit or ''}".strip()
-    return f"{parameter.code} {parameter.name}: {shown} lies outside its range {limits}"
-
-
-def _limits(low: Decimal | None, high: Decimal | None) -> str:
-    if low is None:
-        return f"up to {plain(high or Decimal(0))}"
-    return f"from {plain(low)}" if high is None else f"{plain(low)} to {plain(high)}"

@@ -125,7 +125,7 @@ def of_library(text: str) -> Iterator[tuple[str, Any]]:
 
 
 def by_code(description: Description) -> dict[str, DescribedParameter]:
-    return {one.code: one for one in description.objects}
+    return {one.code: one for one in description.parameters}
 
 
 # The library wants a name for every entry of a compact object.
@@ -183,13 +183,13 @@ def test_a_part_stands_in_the_group_of_its_record(hazel: Description) -> None:
 def test_what_only_counts_is_marked_and_a_mapping_s_length_is_a_setting(
     hazel: Description,
 ) -> None:
-    counts = {one.code for one in hazel.objects if one.is_count}
+    counts = {one.code for one in hazel.parameters if one.is_count}
     assert counts == {"0x6099:00", "0x2010:00"}
 
 
 def test_a_parameter_has_the_line_of_its_section(hazel: Description) -> None:
     lines = EDS.splitlines()
-    for one in hazel.objects:
+    for one in hazel.parameters:
         heading = lines[one.line - 1].strip("[]").lower()
         assert heading.startswith(one.code[2:6].lower())
     assert lines[by_code(hazel)["0x6099:02"].line - 1] == "[6099sub2]"

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from typing import cast
 
 from vault.formats.dcf_objects import Objects
 from vault.formats.dcf_whole import whole
-from vault.formats.describe.description import Access, DescribedParameter, Description
+from vault.formats.describe.description import DescribedParameter, Description
 from vault.formats.ini_lines import IniText, Section, read_ini
 from vault.formats.text_encoding import decode
 from vault.model.errors import Unreadable
-from vault.model.export import Entry
+from vault.model.export import Access, Entry
 
+_VALUED = re.compile(
+    r"^[ \t]*(?:ParameterValue[ \t]*=[ \t]*[^ \t\r\n]|\[[ \t]*[0-9a-f]{4}Value[ \t]*\])",
+    re.IGNORECASE | re.MULTILINE,
+)
 _ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 
 
@@ -20,22 +25,27 @@ def read_eds(content: bytes, *, file: str) -> Description:
 
     Defaults that refer to a node id are left out where the file states none. Raises Unreadable.
     """
-    ini = read_ini(decode(content, _ENCODINGS, file=file)[0], file)
+    text, _ = decode(content, _ENCODINGS, file=file)
+    ini = read_ini(text, file)
     found = Objects(ini, describes=True)
     found.read(file)
     if not found.seen:
         raise Unreadable("no object in it: this is no EDS or DCF file", file=file, line=1)
     device, about = ini.section("DeviceInfo"), ini.section("FileInfo")
-    valued = any("parametervalue" in section.keys for section in ini.sections.values())
     return Description(
-        kind="dcf" if valued else "eds",
+        kind="dcf" if states_values(text) else "eds",
         title=about.text("Description") or device.text("ProductName"),
         vendor=device.text("VendorName"),
         product=device.text("OrderCode") or device.text("ProductName"),
         version=about.text("FileVersion"),
-        objects=tuple(_described(entry, ini) for entry in found.entries),
+        parameters=tuple(_described(entry, ini) for entry in found.entries),
         skipped=tuple(sorted((r.line for r in found.remarks), key=lambda bad: bad.line)),
     )
+
+
+def states_values(text: str) -> bool:
+    """Whether it is the text of a DCF: where values stand, be they of a compact object."""
+    return _VALUED.search(text) is not None
 
 
 def _described(entry: Entry, ini: IniText) -> DescribedParameter:

@@ -75,7 +75,7 @@ class Export:
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:
         """What the dictionary, or the export itself, says about each parameter."""
-        return definitions(self.listing, self.dictionary)
+        return definitions(self.listing, self.dictionary, self.version)
 
 
 def parameter_set(
@@ -88,12 +88,14 @@ def parameter_set(
 ) -> Export:
     """Normalise what an export lists, by the rules of a version.
 
-    Raises Unreadable where most codes are not the family's, where nothing is left, and without
+    Raises Unreadable where the codes are not the family's, where nothing is left, and without
     `partial` for any line that was left out.
     """
     file, family = recognised.file, recognised.family
     normalised = normalise(listing, family.family if family is not None else None, version)
-    if family is not None and normalised.unknown_codes * 2 > len(listing.entries):
+    if family is not None and is_foreign(
+        normalised.unknown_codes, len(listing.entries), family.family
+    ):
         raise _foreign(listing, normalised.unknown_codes, family, file)
     if normalised.skipped and not partial:
         raise _left_out(normalised.skipped, file, family)
@@ -111,6 +113,13 @@ def parameter_set(
         version=version,
         node_id=node_id,
     )
+
+
+def is_foreign(unknown: int, count: int, family: Family) -> bool:
+    """Whether an export is of another family: most of its codes are unknown, of an open one all."""
+    if family.open and family.parameters:
+        return unknown == count
+    return not family.open and unknown * 2 > count
 
 
 def _foreign(listing: Listing, unknown: int, family: FamilyFile, file: str) -> Unreadable:

@@ -6,11 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
+from vault.formats.describe.description import KINDS
+from vault.formats.describe.registry import is_description
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
 from vault.formats.zipped import Member, Zipped, in_archive, is_packed, members
 from vault.jobs.export.content import MAX_PARAMETERS, check_lines, has_no_lines
 from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.export import SELF_DESCRIBING
 from vault.model.internal_errors import told_apart
 from vault.model.patterns import fits_glob, is_found
 from vault.model.wording import plural
@@ -60,6 +63,8 @@ def recognise(
     broken: list[VaultError] = []
     if family is None:
         family = _family_by_looks(content, file, known, usual, channel, broken)
+    if family is not None and family.family.export.format not in SELF_DESCRIBING:
+        _check_described(content, file)
     if family is None:
         try:
             return Recognised(content, file, _format_by_looks(content, file), None)
@@ -129,6 +134,14 @@ def _is_member(part: Member, family: FamilyFile) -> bool:
     return pattern is None or any(
         fits_glob(name, pattern) for name in (part.name, PurePosixPath(part.name).name)
     )
+
+
+def _check_described(content: bytes, file: str) -> None:
+    """Refuse a description for the table that its reader, whom anybody may name, would make it."""
+    if (kind := is_description(content, file)) is not None:
+        reason = f"this is {KINDS[kind]}"
+        hint = "export the parameters with their values from the drive's own tool"
+        raise Unreadable(reason, file=file, line=1, hint=hint)
 
 
 def _check_length(content: bytes, file: str, lines_each: int) -> None:

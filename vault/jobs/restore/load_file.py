@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import Format, Writes, WritesBack
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
-from vault.model.export import Entry, Listing, Scalar
+from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar
 from vault.model.names import safe_file_name
 from vault.model.normalise import Definition, normalise
 from vault.model.parameters import Parameter, code_order
@@ -125,7 +125,9 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
     """Write rows in the format of the receiver. Raises WrongUsage for what it cannot hold."""
     family = receiver.family
     dialect = family.export if family is not None else None
-    holds = dialect.holds if dialect is not None and receiver.format != "dcf" else "raw"
+    holds = (
+        dialect.holds if dialect is not None and receiver.format not in SELF_DESCRIBING else "raw"
+    )
     entries = [
         _entry(row.loaded, row.definition, holds)
         for row in in_loading_order(rows)
@@ -244,7 +246,8 @@ def file_name(export_name: str, stem: str, family: Family | None, *, same: bool)
     """Name of a load file: with the ending that exports of the family have."""
     ending = PurePosixPath(export_name).suffix if same else ""
     if not ending:
-        ending = ".dcf" if family is not None and family.export.format == "dcf" else ".csv"
+        form = family.export.format if family is not None else "delimited"
+        ending = f".{form}" if form in SELF_DESCRIBING else ".csv"
     return safe_file_name(f"{stem}-load{ending}")
 
 

@@ -25,8 +25,8 @@ from vault.jobs.restore.load_file import (
     new_load_file,
     passed_on,
 )
+from vault.jobs.restore.plan_remarks import plan_remarks
 from vault.jobs.restore.target import default_target
-from vault.jobs.state.check import check_state
 from vault.jobs.state.left_out import Named, named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
@@ -35,12 +35,11 @@ from vault.meaning.hardware import Fitted, HardwareMatch, firmware_line, match_h
 from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
 from vault.model.coverage import NOT_WHOLE, Remark
-from vault.model.errors import VaultError, WrongUsage
+from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import Definition, family_definitions
 from vault.model.patterns import is_found
 from vault.model.restore import Adapted
-from vault.model.wording import plural
 from vault.store.clock import now, time_text
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.snapshot_text import digest
@@ -197,7 +196,7 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         warnings=(
             *_although(target),
             *warnings,
-            *_remarks(target, match, rows, adapt=request.adapt),
+            *plan_remarks(target, match, rows, adapt=request.adapt),
         ),
         made_at=now(),
         not_whole=why_not_whole(target),
@@ -366,29 +365,3 @@ def _load_file(
     new = file_name(name, stem, source.family, same=same)
     is_own = same and not source.shares_export and not target.coverage.left_out
     return new_load_file(receiver, rows, new, target.kept_export() if is_own else None), why
-
-
-def _remarks(
-    target: State, match: HardwareMatch, rows: list[Prepared], *, adapt: bool
-) -> list[str]:
-    remarks = []
-    if match.corrections and not adapt:
-        remarks.append(
-            f"{plural(len(match.corrections), 'value')} would have to be corrected for the fitted "
-            "hardware; the load file has them as they were: --adapt corrects them"
-        )
-    if not adapt and (beyond := [row for row in rows if row.status == "out_of_range"]):
-        remarks.append(
-            f"{plural(len(beyond), 'value')} beyond the range of the drive: not in the load file; "
-            "--adapt takes the nearest limit"
-        )
-    try:
-        complaints = check_state(target)
-    except VaultError as error:
-        return [*remarks, f"plausibility was not checked: {error}"]
-    remarks += [
-        f"the target itself is not plausible: {complaint.sentence}"
-        for complaint in complaints
-        if complaint.consequence in ("hazard", "travel")
-    ]
-    return remarks

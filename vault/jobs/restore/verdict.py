@@ -78,7 +78,8 @@ class _Sorting:
         motors = [state.nameplate.get("motor_serial") for state in (target, left)]
         self._same_motor = None if None in motors else motors[0] == motors[1]
         listed = left.family
-        self._is_listed = listed is not None and bool(listed.parameters)
+        self._listed = listed.parameters if listed is not None else {}
+        self._is_listed, self._is_open = bool(self._listed), listed is not None and listed.open
         firmware = [state.nameplate.get("firmware") for state in (target, left)]
         self._other_firmware = None not in firmware and firmware[0] != firmware[1]
         self._known_there = (
@@ -161,9 +162,10 @@ class _Sorting:
     def _knows_what_is_there(self, missing: Parameter) -> bool:
         """Whether the drive is known to lack a setting, and not merely this export.
 
-        A dictionary tells. Without one another firmware may, but not of what protects.
+        A dictionary tells, an open one of what it has. Without one another firmware may, but not
+        of what protects.
         """
-        if self._is_listed:
+        if self._is_listed and (not self._is_open or missing.code in self._listed):
             return True
         return self._other_firmware and not protects(missing.role)
 

@@ -14,9 +14,10 @@ from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import VaultError, WrongUsage
+from vault.model.export import SELF_DESCRIBING
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.names import Address
-from vault.model.normalise import VERSION, family_definitions
+from vault.model.normalise import VERSION, family_definitions, reads_as_today
 from vault.model.wording import plural
 from vault.store.clock import microseconds, parse_time
 from vault.store.files import layout
@@ -69,7 +70,8 @@ class State:
         if self.export is not None:
             return self.export.parameters_text
         vault, address, snapshot = self._stored()
-        if snapshot.record.normalisation != VERSION:
+        version = snapshot.record.normalisation
+        if version != VERSION and not reads_as_today(version, self.family):
             return self.kept_export().parameters_text
         return vault.read_required(layout.parameters_file(address), snapshot.id)
 
@@ -110,9 +112,10 @@ class State:
         """What the dictionary, or a self-describing export, says about each parameter."""
         if self.export is not None:
             return self.export.definitions
-        if self.family is not None and self.family.export.format != "dcf":
-            return family_definitions(self.family, self.nameplate.get("firmware"))
-        return self.kept_export().definitions
+        if self.family is None or self.family.export.format in SELF_DESCRIBING:
+            return self.kept_export().definitions
+        known = family_definitions(self.family, self.nameplate.get("firmware"))
+        return {**self.kept_export().definitions, **known} if self.family.open else known
 
     @cached_property
     def coverage(self) -> Coverage:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from vault.formats.delimited import list_lines
 from vault.formats.delimited_table import Table, split_table
 from vault.jobs.export.content import MAX_PARAMETERS
+from vault.jobs.export.parameter_set import is_foreign
 from vault.jobs.export.read_export import read_export
 from vault.model.coverage import Coverage
 from vault.model.errors import VaultError
@@ -142,7 +143,7 @@ def _put_together(lines: Sequence[_Line], family: Family, firmware: str | None) 
     codes, texts = zip(*lines, strict=True)
     order = _canonical_order(codes)
     known = sum(map(family_definitions(family, firmware).__contains__, codes))
-    if not order or (len(codes) - known) * 2 > len(codes):
+    if not order or is_foreign(len(codes) - known, len(codes), family):
         return None
     return lines_text([texts[place] for place in order])
 

@@ -1,0 +1,180 @@
+"""Commands about dictionaries of drive families."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from vault.cli.open_vault import open_vault
+from vault.cli.options import by_option, json_option, person
+from vault.cli.printing_failures import every_problem, print_failures
+from vault.cli.printing_json import print_json
+from vault.cli.terminal import echo, echo_file
+
+if TYPE_CHECKING:
+    from vault.model.errors import VaultError
+    from vault.store.vault import FamilyFile
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.group()
+def family() -> None:
+    """Dictionaries of drive families."""
+
+
+@family.command("add", epilog="Example: axisvault family add rowan.yaml")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
+    """Check the dictionary in FILE and put it into the vault."""
+    from vault.jobs.records.edit import add_family
+
+    with open_vault(ctx) as vault, every_problem():
+        added = add_family(vault, file, person(by))
+    if as_json:
+        from vault.jobs.records.documents import family_added_document
+
+        print_json(family_added_document(added))
+    else:
+        state = "was there already" if added.unchanged else "is in the vault"
+        echo(f"Family {added.name} {state}.")
+
+
+@family.command(
+    "draft", epilog="Example: axisvault family draft lift.csv feed.csv --name oak --out oak.yaml"
+)
+@click.argument("exports", metavar="EXPORT...", nargs=-1, required=True, type=_FILE)
+@click.option("--name", required=True, metavar="NAME", help="What the family is to be called.")
+@click.option("--title", default="", metavar="TEXT", help="What people call its drives.")
+@click.option(
+    "--describe", "descriptions", multiple=True, type=_FILE, metavar="FILE",
+    help="A device description: ranges, defaults, choices, access.",
+)  # fmt: skip
+@click.option(
+    "--say", multiple=True, metavar="KEY=TEXT",
+    help="What you know better, as decimal=, or columns.value=Setting; may be given often.",
+)  # fmt: skip
+@click.option("--out", type=_FILE, metavar="FILE", help="Write the dictionary here.")
+@json_option
+@click.pass_context
+def draft(
+    ctx: click.Context, exports: tuple[Path, ...], name: str, title: str,
+    descriptions: tuple[Path, ...], say: tuple[str, ...], out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Propose a dictionary that reads EXPORTs of a drive that nobody here knows.
+
+    What was guessed stands in it with how sure it is and why. A role that people's safety may rest
+    on is never given by guess: it waits under `suggest` until somebody writes it under `role`.
+    Nothing is put into a vault; none is needed.
+    """
+    from vault.cli.new_file import write_new
+    from vault.jobs.drafting.draft_files import draft_files
+    from vault.jobs.drafting.draft_text import draft_text
+
+    drafted = draft_files(
+        exports, name, title=title, descriptions=descriptions, say=say, others=_at_hand(ctx)
+    )
+    content = draft_text(drafted)
+    if out is not None:
+        write_new(out, content)
+    if as_json:
+        from vault.jobs.drafting.documents import draft_document
+
+        print_json(draft_document(drafted, content))
+        return
+    from vault.cli.printing_drafts import print_draft
+
+    print_draft(drafted, content, out)
+
+
+def _at_hand(ctx: click.Context) -> list[FamilyFile]:
+    """The dictionaries of the vault, where there is one."""
+    from vault.jobs.records.edit import list_families
+    from vault.model.errors import VaultError
+
+    try:
+        with open_vault(ctx) as vault:
+            return list_families(vault, lambda _: None)
+    except VaultError:
+        return []
+
+
+@family.command("list", epilog="Example: axisvault family list")
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, as_json: bool) -> int:
+    """List the dictionaries of the vault."""
+    from vault.cli.printing_tables import print_table
+    from vault.jobs.records.edit import list_families
+
+    with open_vault(ctx) as vault:
+        failures: list[VaultError] = []
+        families = list_families(vault, failures.append)
+    code = print_failures(failures)
+    if as_json:
+        from vault.jobs.records.documents import families_document
+
+        print_json(families_document(families, failures))
+        return code
+    rows = [
+        [file.name, file.family.title, file.family.export.format, str(len(file.family.parameters))]
+        for file in families
+    ]
+    print_table(["family", "title", "format", "parameters"], rows)
+    for file in families:
+        for text in _remarks(file):
+            echo(f"Note: {text}")
+    return code
+
+
+@family.command("show", epilog="Example: axisvault family show rowan")
+@click.argument("name")
+@json_option
+@click.pass_context
+def show(ctx: click.Context, name: str, as_json: bool) -> None:
+    """Show the dictionary of the family NAME."""
+    with open_vault(ctx) as vault:
+        file = vault.family_file(name)
+    if as_json:
+        from vault.jobs.records.documents import dictionary_document
+
+        print_json(dictionary_document(file))
+    else:
+        echo_file(file.content.decode("utf-8-sig"))
+        for text in _remarks(file):
+            echo(f"axisvault: note: {text}", err=True)
+
+
+@family.command("roles", epilog="Example: axisvault family roles Schleppfehler")
+@click.argument("word", required=False)
+@json_option
+def list_roles(word: str | None, as_json: bool) -> None:
+    """List the roles that a dictionary may name, or those that WORD fits.
+
+    WORD is a role, part of one, the address of a standard object, or what a parameter is called on
+    the shop floor. No vault is needed.
+    """
+    from vault.jobs.families.roles import list_roles as job
+
+    entries = job(word)
+    if as_json:
+        from vault.jobs.families.documents import roles_document
+
+        print_json(roles_document(word, entries))
+        return
+    from vault.cli.printing_roles import print_all_roles, print_roles
+
+    show = print_all_roles if word is None else print_roles
+    show(entries)
+
+
+def _remarks(file: FamilyFile) -> Iterator[str]:
+    """What is wrong with a dictionary of the vault that reads all the same."""
+    for problem in file.problems:
+        yield f"{file.name}.yaml, line {problem.line}: {problem.text}: {problem.reason}"

@@ -1,0 +1,1 @@
+"""A dictionary from exports that nobody has one for: every guess with its reason."""

@@ -1,0 +1,79 @@
+"""What headings and labels mean, by the glossaries: which column, which field of the nameplate."""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+
+from rapidfuzz import fuzz, process
+
+from vault.jobs.families.glossary import glossaries
+
+_LEAST = 84  # of 100: how alike a misspelt word must be (our own choice)
+_BEHIND = re.compile(r"\s*[\[(].*?[\])]\s*|[:=*]+\s*$")
+# What the glossaries have no file for yet.
+_FRENCH = (("non", "oui"),)
+
+
+def plain_words(text: str) -> str:
+    """A heading in comparable form: no case, no dots, nothing in brackets behind it."""
+    bare = _BEHIND.sub(" ", text) or text
+    return " ".join(re.split(r"[\s._-]+", bare.casefold())).strip()
+
+
+@cache
+def _columns() -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for glossary in glossaries():
+        for column, words in glossary.columns.items():
+            for word in words:
+                found.setdefault(plain_words(word), set()).add(column)
+    return found
+
+
+@cache
+def _labels() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for glossary in glossaries():
+        for name, words in glossary.nameplate.items():
+            for word in words:
+                found.setdefault(plain_words(word), name)
+    return found
+
+
+@cache
+def truths() -> tuple[tuple[str, str], ...]:
+    """Pairs of words for no and yes, in small letters."""
+    pairs = [pair for glossary in glossaries() for pair in glossary.truths]
+    return tuple((no.casefold(), yes.casefold()) for no, yes in (*pairs, *_FRENCH))
+
+
+@lru_cache(maxsize=4096)
+def columns_meant(heading: str) -> dict[str, float]:
+    """Our columns that a heading may be, with how sure that is (0..1)."""
+    words = plain_words(heading)
+    if not words or len(words) > 60:
+        return {}
+    known = _columns()
+    if words in known:
+        return dict.fromkeys(known[words], 1.0)
+    near = process.extractOne(words, list(known), scorer=fuzz.ratio, score_cutoff=_LEAST)
+    if near is not None and len(words) > 3:
+        return dict.fromkeys(known[near[0]], 0.8)
+    found: dict[str, float] = {}
+    for part in words.split():
+        for column in known.get(part, ()):
+            found[column] = 0.55
+    return found
+
+
+@lru_cache(maxsize=4096)
+def field_meant(label: str) -> str | None:
+    """The field of the nameplate that a label stands for; None where nobody knows it."""
+    words, known = plain_words(label), _labels()
+    if words in known:
+        return known[words]
+    if len(words) < 5 or len(words) > 60:
+        return None
+    near = process.extractOne(words, list(known), scorer=fuzz.ratio, score_cutoff=90)
+    return known[near[0]] if near is not None else None

@@ -1,0 +1,238 @@
+"""Which column of a table holds what: by its heading, and by what stands below it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from vault.formats.rows import access_of
+from vault.jobs.drafting.column_words import columns_meant
+from vault.jobs.drafting.number_marks import units_number
+from vault.jobs.drafting.raw_table import Guess, RawTable
+from vault.model.numerals import parse_number
+from vault.model.quantities import UnknownUnit, canonical_unit
+
+_HEADER_REACH = 80  # rows in which the header row is looked for
+_LOOKED_AT = 400  # rows below it
+_LEAST = 0.42
+_NEEDED = ("code", "value")
+_NUMBER = re.compile(r"[-+]?[\d.,'\u00a0\u202f ]*\d(?:[eE][-+]?\d+)?")
+_CODE = re.compile(r"[\w#$%@&/.:+\-\[\]()]{1,40}")
+_ACCESS = frozenset(("ro", "rw", "wo", "const"))
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnsFound:
+    """The columns of a table: headings by our names, and their places in its rows.
+
+    `first` is the row with which the data begin; `ambiguous` are codes that need a section.
+    """
+
+    table: RawTable
+    header: int
+    first: int
+    headings: Mapping[str, str]
+    places: Mapping[str, int]
+    guesses: tuple[Guess, ...]
+    score: float
+
+    def texts(self, column: str) -> list[str]:
+        """What stands in a column of ours, row by row; empty where it has none."""
+        place = self.places.get(column)
+        if place is None:
+            return []
+        return [row[place] if place < len(row) else "" for row in self.table.rows[self.first :]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Content:
+    """What the texts of one column look like, as shares of those that are not empty."""
+
+    filled: float
+    unique: float
+    numbers: float
+    short: float
+    units: float
+    access: float
+
+
+def find_columns(table: RawTable, answers: Mapping[str, str]) -> ColumnsFound | None:
+    """The header row and the columns of a table; None where there is no code with its value.
+
+    `answers` give headings by `columns.NAME` for what a person has said.
+    """
+    if table.headings:
+        return _judged(table, -1, 0, table.headings, answers)
+    best: ColumnsFound | None = None
+    for number in range(min(len(table.rows), _HEADER_REACH)):
+        for depth in (1, 2) if table.two_header_rows else (1,):
+            cells = _header_cells(table, number, depth)
+            if sum(bool(cell) for cell in cells) < len(_NEEDED):
+                continue
+            if not any(columns_meant(cell) for cell in cells):
+                continue
+            found = _judged(table, number, number + depth, cells, answers)
+            if found is not None and (best is None or found.score > best.score):
+                best = found
+    return best
+
+
+def _header_cells(table: RawTable, number: int, depth: int) -> tuple[str, ...]:
+    upper = table.rows[number]
+    if depth == 1 or number + 1 >= len(table.rows):
+        return upper if depth == 1 else ()
+    lower = table.rows[number + 1]
+    width = max(len(upper), len(lower))
+    pairs = zip(_wide(upper, width), _wide(lower, width), strict=True)
+    return tuple(above if above == below else f"{above} {below}".strip() for above, below in pairs)
+
+
+def _wide(row: tuple[str, ...], width: int) -> tuple[str, ...]:
+    return row + ("",) * (width - len(row))
+
+
+def _judged(
+    table: RawTable, header: int, first: int, cells: Sequence[str], answers: Mapping[str, str]
+) -> ColumnsFound | None:
+    rows = table.rows[first : first + _LOOKED_AT]
+    if not rows:
+        return None
+    contents = [
+        _content([row[at] if at < len(row) else "" for row in rows]) for at in range(len(cells))
+    ]
+    likely: dict[tuple[str, int], float] = {}
+    for at, (cell, content) in enumerate(zip(cells, contents, strict=True)):
+        for column, sure in _by_heading(cell, content).items():
+            likely[column, at] = sure
+        for column, sure in _by_content(content).items():
+            likely[column, at] = max(likely.get((column, at), 0.0), sure)
+    places: dict[str, int] = {}
+    sure_of: dict[str, float] = {}
+    said = {
+        key.removeprefix("columns."): cells.index(heading)
+        for key, heading in answers.items()
+        if key.startswith("columns.") and heading in cells
+    }
+    for column, at in said.items():
+        places[column], sure_of[column] = at, 1.0
+    unsaid = [
+        (sure, column, at)
+        for (column, at), sure in likely.items()
+        if answers.get(f"columns.{column}") != "" and sure >= _LEAST
+    ]
+    for sure, column, at in sorted(unsaid, key=lambda one: (-one[0], one[2])):
+        if column not in places and at not in places.values():
+            places[column], sure_of[column] = at, sure
+    if any(column not in places for column in _NEEDED) or any(
+        not cells[at] for at in places.values()
+    ):
+        return None
+    if len({cells[at].casefold() for at in places.values()}) < len(places):
+        return None
+    headings = {column: cells[at] for column, at in places.items()}
+    found = ColumnsFound(table, header, first, headings, places, (), 0.0)
+    filled = sum(
+        bool(code and value)
+        for code, value in zip(found.texts("code"), found.texts("value"), strict=True)
+    )
+    if not filled:
+        return None
+    guesses = tuple(
+        _told(column, at, cells, sure_of[column], likely) for column, at in places.items()
+    )
+    return replace(found, guesses=guesses, score=sum(sure_of.values()) + min(filled, 50) / 10)
+
+
+def _told(
+    column: str, at: int, cells: Sequence[str], sure: float, likely: Mapping[tuple[str, int], float]
+) -> Guess:
+    by_heading = column in columns_meant(cells[at])
+    reason = "its heading says so" if by_heading else "by what stands below it"
+    others = tuple(
+        cells[other]
+        for (name, other), worth in likely.items()
+        if name == column and other != at and worth >= _LEAST and cells[other]
+    )
+    return Guess(f"columns.{column}", cells[at], round(min(sure, 1.0), 2), reason, others)
+
+
+def _content(texts: Sequence[str]) -> _Content:
+    filled = [text for text in texts if text]
+    if not filled:
+        return _Content(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    count = len(filled)
+    kinds = set(filled)
+    known = {text: _is_unit(text) for text in kinds}
+    return _Content(
+        filled=count / len(texts),
+        unique=len(kinds) / count,
+        numbers=sum(_is_number(text) for text in filled) / count,
+        short=sum(_CODE.fullmatch(text) is not None for text in filled) / count,
+        units=sum(known[text] for text in filled) / count if len(kinds) < 60 else 0.0,
+        access=sum(access_of(text) in _ACCESS for text in filled) / count,
+    )
+
+
+def _is_number(text: str) -> bool:
+    return bool(_NUMBER.fullmatch(text) or units_number(text)) or _parsed(text)
+
+
+def _parsed(text: str) -> bool:
+    try:
+        return parse_number(text) is not None
+    except ValueError:
+        return False
+
+
+def _is_unit(text: str) -> bool:
+    try:
+        return len(text) < 30 and not _NUMBER.fullmatch(text) and canonical_unit(text) is not None
+    except UnknownUnit:
+        return False
+
+
+def _by_heading(cell: str, content: _Content) -> dict[str, float]:
+    """What the heading may mean, less sure where what stands below does not look like it."""
+    found = columns_meant(cell)
+    return {column: sure * _looks_like(column, content) for column, sure in found.items()}
+
+
+def _looks_like(column: str, content: _Content) -> float:
+    if content.filled == 0.0:
+        return 0.5 if column in ("low", "high", "default", "unit") else 0.2
+    if column == "code":
+        return (
+            (0.4 + 0.6 * content.unique)
+            * (0.55 + 0.45 * content.short)
+            * min(1.0, content.filled + 0.3)
+        )
+    if column == "value":
+        return 0.5 + 0.5 * min(1.0, content.numbers + 0.3)
+    if column == "name":
+        return (0.5 if content.numbers > 0.8 else 1.0) * (0.7 + 0.3 * content.unique)
+    if column == "unit":
+        return 0.4 if content.numbers > 0.5 else 0.8 + 0.2 * content.units
+    if column in ("low", "high"):
+        return 0.4 if content.numbers < 0.3 else 1.0
+    if column == "access":
+        return 1.0 if content.access > 0.6 else 0.3
+    if column == "channel":
+        return 1.0 if content.numbers > 0.9 or content.unique < 0.2 else 0.3
+    if column == "section":
+        return 0.9 if content.unique < 0.7 else 0.3
+    return 0.9
+
+
+def _by_content(content: _Content) -> dict[str, float]:
+    """What a column may be whatever its heading says."""
+    found = {}
+    if content.units > 0.9 and content.unique < 0.9:
+        found["unit"] = 0.6
+    if content.access > 0.95:
+        found["access"] = 0.55
+    if content.unique > 0.98 and content.short > 0.95 and content.filled > 0.9:
+        found["code"] = 0.5
+    if content.numbers > 0.85 and content.filled > 0.9 and content.unique < 0.98:
+        found["value"] = 0.43
+    return found

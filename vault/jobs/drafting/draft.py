@@ -1,0 +1,260 @@
+"""A dictionary that reads given exports, with every guess, its confidence and its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from vault.formats import dcf
+from vault.formats.file_kind import file_kind
+from vault.formats.registry import RecognisesFamilies, format_named
+from vault.jobs.drafting.columns import find_columns
+from vault.jobs.drafting.dialects import Candidate, candidate_of
+from vault.jobs.drafting.keyed_tables import keyed_tables
+from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
+from vault.jobs.drafting.plate import Plate
+from vault.jobs.drafting.raw_table import Guess, RawTable
+from vault.jobs.drafting.recognition import find_recognition, other_families
+from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
+from vault.jobs.drafting.workbook_tables import workbook_tables
+from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.export import Listing, SkippedLine
+from vault.model.export_dialect import ExportDialect
+
+if TYPE_CHECKING:
+    from vault.formats.describe.description import Description
+    from vault.store.vault import FamilyFile
+
+_PREFERRED = 1.02  # how much better another reading must be than one of a plainer format
+_SURE = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class ExportFile:
+    """An export to draft from: its bytes and its name for people."""
+
+    content: bytes
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExportRead:
+    """What a draft makes of one export: how many parameters, and the lines that are refused."""
+
+    file: str
+    entries: int
+    problems: tuple[SkippedLine, ...]
+    channels: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A dictionary as it is proposed.
+
+    `export` are the keys of its part `export`, `guesses` all that was chosen there; `belongs_to`
+    names families of the vault whose exports look so too.
+    """
+
+    name: str
+    title: str
+    container: str
+    encoding: str | None
+    export: Mapping[str, Any]
+    parameters: tuple[DraftParameter, ...]
+    guesses: tuple[Guess, ...]
+    reads: tuple[ExportRead, ...]
+    first_rows: tuple[tuple[str, ...], ...] = ()
+    first_lines: tuple[int, ...] = ()
+    belongs_to: tuple[str, ...] = ()
+    choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def questions(self) -> tuple[Guess, ...]:
+        """What a person should look at: all that is not sure, least sure first."""
+        doubtful = [guess for guess in self.guesses if guess.confidence < _SURE]
+        return tuple(sorted(doubtful, key=lambda guess: guess.confidence))
+
+    @property
+    def to_confirm(self) -> tuple[DraftParameter, ...]:
+        """Parameters with a role to confirm, by how much depends on it."""
+        waiting = (parameter for parameter in self.parameters if parameter.confirm)
+        return tuple(sorted(waiting, key=lambda parameter: -parameter.urgency))
+
+
+def draft(
+    exports: Sequence[ExportFile],
+    name: str,
+    *,
+    title: str = "",
+    descriptions: Sequence[Description] = (),
+    answers: Mapping[str, str] | None = None,
+    others: Iterable[FamilyFile] = (),
+) -> Draft:
+    """Propose a dictionary by which all the exports read.
+
+    `answers` are what a person has said already, by the names of the guesses (`decimal`,
+    `columns.value`, `sheet`). `others` are the families of the vault. Raises Unreadable for a file
+    in which no parameters are found, with what it is instead.
+    """
+    if not exports:
+        raise WrongUsage("give at least one export to draft from")
+    said = dict(answers or {})
+    first, *rest = exports
+    candidates, container, encoding = _candidates(first, said)
+    if not candidates:
+        raise _nothing_found(first)
+    chosen = max(candidates, key=lambda one: _worth_of_all(one, rest))
+    listings = [chosen.listings, *(_listings(chosen.dialect, one) for one in rest)]
+    reads = tuple(
+        _read_of(export, found, chosen.dialect)
+        for export, found in zip(exports, listings, strict=True)
+    )
+    recognised, how = find_recognition(
+        chosen.dialect,
+        [export.content for export in exports],
+        [one[0] for one in listings if one],
+        [chosen.plate, *(_plate(found) for found in listings[1:])],
+    )
+    keys = {**chosen.keys}
+    if recognised:
+        keys["recognise"] = recognised
+    dialect = ExportDialect.model_validate(keys)
+    everything = [listing for found in listings for listing in found]
+    return Draft(
+        name=name,
+        title=title or _title(name, chosen.plate),
+        container=container,
+        encoding=encoding,
+        export=keys,
+        parameters=draft_parameters(everything, descriptions),
+        guesses=(*chosen.guesses, *how),
+        reads=reads,
+        first_rows=tuple(chosen.found.table.rows[:12]),
+        first_lines=tuple(chosen.found.table.lines[:12]),
+        belongs_to=other_families(exports[0].content, exports[0].file, dialect, others),
+        choices={"columns": tuple(_headings(chosen))},
+    )
+
+
+def _headings(chosen: Candidate) -> Iterator[str]:
+    found = chosen.found
+    row = found.table.headings or found.table.rows[found.header]
+    yield from (cell for cell in row if cell)
+
+
+def _title(name: str, plate: Plate) -> str:
+    return f"Drives {plate.texts['drive']}" if plate.texts.get("drive") else f"Drive family {name}"
+
+
+def _worth_of_all(candidate: Candidate, rest: Sequence[ExportFile]) -> float:
+    worth = candidate.worth
+    for export in rest:
+        found = _listings(candidate.dialect, export)
+        worth += sum(len(one.entries) - 1.5 * len(one.skipped) for one in found)
+    return worth
+
+
+def _candidates(
+    export: ExportFile, answers: Mapping[str, str]
+) -> tuple[list[Candidate], str, str | None]:
+    """All the ways to read an export; what holds it, and how its text is encoded."""
+    tables, container, encoding, guess = _tables(export, answers)
+    found: list[Candidate] = []
+    for table in tables:
+        columns = find_columns(table, answers)
+        if columns is None:
+            continue
+        candidate = candidate_of(columns, export.content, export.file, encoding, answers)
+        if candidate is not None:
+            found.append(candidate)
+    if guess is not None:
+        found = [_with_guess(one, guess) for one in found]
+    return found, container, encoding
+
+
+def _with_guess(candidate: Candidate, guess: Guess) -> Candidate:
+    from dataclasses import replace
+
+    return replace(candidate, guesses=(guess, *candidate.guesses))
+
+
+def _tables(
+    export: ExportFile, answers: Mapping[str, str]
+) -> tuple[Iterator[RawTable], str, str | None, Guess | None]:
+    if format_named("sheet").recognises(export.content, export.file):
+        found = workbook_tables(export.content, export.file, answers.get("sheet"))
+        return found, "workbook", None, None
+    text, encoding, guess = read_text(export.content, export.file, answers.get("encoding"))
+    return _of_text(text, answers), "text", encoding, guess
+
+
+def _of_text(text: str, answers: Mapping[str, str]) -> Iterator[RawTable]:
+    wanted = answers.get("format")
+    if wanted in (None, "delimited"):
+        yield from delimited_tables(text, answers.get("delimiter"))
+    if wanted in (None, "keyed"):
+        yield from keyed_tables(text, answers.get("assign"))
+    if wanted in (None, "fixed"):
+        yield from fixed_tables(text)
+
+
+def _listings(dialect: ExportDialect, export: ExportFile) -> tuple[Listing, ...]:
+    """What a dialect reads of an export, axis by axis; nothing where it does not fit."""
+    form = format_named(dialect.format)
+    try:
+        return (form.read(export.content, file=export.file, dialect=dialect, channel=None),)
+    except WrongUsage as error:
+        numbers = [int(word) for word in error.message.replace(",", " ").split() if word.isdigit()]
+    except VaultError:
+        return ()
+    found = []
+    for number in numbers:
+        try:
+            found.append(
+                form.read(export.content, file=export.file, dialect=dialect, channel=number)
+            )
+        except VaultError:
+            continue
+    return tuple(found)
+
+
+def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDialect) -> ExportRead:
+    if not listings:
+        reason = f"this export does not read as the first one does ({dialect.format})"
+        return ExportRead(export.file, 0, (SkippedLine(1, "", reason),))
+    problems = tuple(dict.fromkeys(line for listing in listings for line in listing.skipped))
+    channels = tuple(one.channel for one in listings if one.channel is not None)
+    entries = sum(len(listing.entries) for listing in listings)
+    return ExportRead(export.file, entries, problems, channels)
+
+
+def _plate(listings: Sequence[Listing]) -> Plate:
+    texts = listings[0].nameplate if listings else {}
+    return Plate({}, None, texts, None)
+
+
+def _nothing_found(export: ExportFile) -> VaultError:
+    kind = file_kind(export.content, export.file)
+    if kind is not None and kind.describes:
+        hint = "give it with --describe FILE beside an export that holds a drive's values"
+        return Unreadable(f"this is {kind.what}", file=export.file, line=1, hint=hint)
+    if dcf.recognises(export.content, export.file):
+        reason = "this is a DCF, which describes itself: it needs no dictionary"
+        hint = "take it in: axisvault ingest FILE --to MACHINE/AXIS"
+        return WrongUsage(reason, file=export.file, hint=hint)
+    what = f"this is {kind.what}, and " if kind is not None else ""
+    return Unreadable(
+        f"{what}no list of parameters is found in it: codes with their values under headings, or "
+        "one code with its value on each line",
+        file=export.file,
+        line=1,
+        hint="say what it is: axisvault family draft FILE --say columns.code=HEADING "
+        "--say columns.value=HEADING",
+    )
+
+
+def recognises_families(dialect: ExportDialect, content: bytes) -> bool:
+    """Whether the format finds the dialect in an export."""
+    form = format_named(dialect.format)
+    return isinstance(form, RecognisesFamilies) and form.matches(content, dialect)

@@ -1,0 +1,110 @@
+"""A draft as the text of a dictionary, with what was guessed, how surely, and why, as comments."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from vault.model.quantities import plain
+
+if TYPE_CHECKING:
+    from vault.jobs.drafting.draft import Draft
+    from vault.jobs.drafting.parameters import DraftParameter
+
+_PLAIN = re.compile(r"[A-Za-zÄÖÜäöüß][\w /().,%°+-]*[\w)%°]|[A-Za-z]", re.UNICODE)
+_RESERVED = frozenset(["yes", "no", "on", "off", "true", "false", "null", "y", "n"])
+
+
+def draft_text(draft: Draft) -> bytes:
+    """The dictionary as YAML in UTF-8."""
+    return ("\n".join(_lines(draft)) + "\n").encode()
+
+
+def _lines(draft: Draft) -> Iterator[str]:
+    files = ", ".join(read.file for read in draft.reads)
+    yield f"# Drafted from {files}."
+    yield "# Every guess stands with how sure it is (0 to 1) and why. A role under `suggest` counts"
+    yield "# for nothing until a person has looked and writes it under `role`."
+    yield "schema: axisvault/family/1"
+    yield f"name: {draft.name}"
+    yield f"title: {scalar(draft.title)}"
+    yield "open: true  # parameters that do not stand here are taken in too, without a role"
+    yield "export:"
+    reasons = {guess.about: guess for guess in draft.guesses}
+    for key, content in draft.export.items():
+        if isinstance(content, Mapping):
+            yield f"  {key}:"
+            for inner, text in content.items():
+                path = f"{key}.{inner}"
+                why = _why(reasons.get(path) or (reasons.get(key) if key == "recognise" else None))
+                yield f"    {scalar(inner)}: {scalar(text)}{why}"
+        else:
+            yield f"  {key}: {_value(content)}{_why(reasons.get(key))}"
+    yield "parameters:"
+    for parameter in draft.parameters:
+        yield from _parameter(parameter)
+
+
+def _why(guess: Any) -> str:
+    if guess is None or (guess.confidence >= 1 and not guess.others):
+        return ""
+    others = f"; or {', '.join(map(repr, guess.others))}" if guess.others else ""
+    return _comment(f"{guess.confidence:.2f}: {guess.reason}{others}")
+
+
+def _comment(text: str) -> str:
+    return f"  # {' '.join(text.split())}"
+
+
+def _parameter(parameter: DraftParameter) -> Iterator[str]:
+    keys: dict[str, Any] = {"name": parameter.name}
+    best = parameter.suggested[0] if parameter.suggested else None
+    why = ""
+    if best is not None:
+        keys["role" if parameter.role else "suggest"] = best.role
+        why = _comment(f"{best.confidence:.2f}: {best.reason}")
+    keys["type"] = parameter.type
+    if parameter.unit:
+        keys["unit"] = parameter.unit
+    if parameter.low is not None or parameter.high is not None:
+        keys["range"] = [parameter.low, parameter.high]
+    if parameter.default is not None:
+        keys["default"] = parameter.default
+    if parameter.choices:
+        keys["choices"] = dict(parameter.choices)
+    if parameter.access != "rw":
+        keys["access"] = parameter.access
+    told = ", ".join(f"{key}: {_value(content)}" for key, content in keys.items())
+    remark = _comment(parameter.remark) if parameter.remark else ""
+    yield f"  {scalar(parameter.code)}: {{{told}}}{why or remark}"
+
+
+def _value(content: Any) -> str:
+    if isinstance(content, bool):
+        return "true" if content else "false"
+    if isinstance(content, Mapping):
+        return "{" + ", ".join(f"{key}: {_value(each)}" for key, each in content.items()) + "}"
+    if isinstance(content, Sequence) and not isinstance(content, str):
+        return f"[{', '.join(map(_value, content))}]"
+    if content is None:
+        return "null"
+    if isinstance(content, int | Decimal):
+        return plain(content)
+    return scalar(content)
+
+
+def scalar(text: Any) -> str:
+    """A text as YAML has it within a line: quoted wherever it could be taken for something else."""
+    if not isinstance(text, str):
+        return _value(text)
+    if (
+        _PLAIN.fullmatch(text)
+        and text.casefold() not in _RESERVED
+        and not set(text) & set(",{}[]#:")
+        and "  " not in text
+    ):
+        return text
+    return json.dumps(text, ensure_ascii=not text.isprintable())

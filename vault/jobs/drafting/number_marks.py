@@ -1,0 +1,107 @@
+"""How an export spells its numbers: decimal mark, thousands, bases, and units behind them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from vault.jobs.drafting.raw_table import Guess
+from vault.model.numerals import marked_number, parse_number
+from vault.model.quantities import UnknownUnit, canonical_unit
+
+_SPELLINGS = (
+    (".", ""), (",", ""), (".", ","), (",", "."), (",", " "), (".", "'"), (",", "'"), (".", " "),
+    (",", "\u00a0"), (",", "\u202f"), (".", "\u00a0"), (".", "\u202f"),
+)  # fmt: skip
+_NUMBER_START = re.compile(r"[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?")
+_MARKED = re.compile(r"(?:16#|0[xXbB]|2#|8#)[0-9A-Fa-f_]+|\d[0-9A-Fa-f]*[hH]|[01]+[bB]")
+_IN_DOUBT = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """How numbers are spelled, with the guesses that lie in it."""
+
+    decimal: str
+    thousands: str
+    unit_in_value: bool
+    hex_and_binary: bool
+    guesses: tuple[Guess, ...]
+
+
+def marks_of(values: Sequence[str], bounds: Iterable[str], *, comma_likely: bool) -> Marks:
+    """Tell how numbers are spelled by all the texts that may be some.
+
+    `bounds` are texts of the same spelling beside the values; `comma_likely` is what the rest of
+    the file says of its decimal mark, for numbers that leave it open.
+    """
+    units = [parted for text in values if (parted := with_unit(text))]
+    unit_in_value = len(units) > 0
+    marked = any(_is_marked(text) for text in values)
+    numbers = [text for text in values if text and not _is_marked(text)]
+    numbers = [units_number(text) or text for text in numbers]
+    numbers += [text for text in bounds if text]
+    numbers = [text for text in numbers if any(map(str.isdigit, text))]
+    best = _fitting(numbers)
+    usual = ("," if comma_likely else ".", "")
+    if not best:
+        return Marks(*usual, unit_in_value, marked, ())
+    best.sort(key=lambda one: (one[0] != usual[0], bool(one[1])))
+    decimal, thousands = best[0]
+    guesses: tuple[Guess, ...] = ()
+    doubtful = [text for text in numbers if _IN_DOUBT.fullmatch(text)]
+    decided = {d for d, _ in best}
+    if doubtful and len(decided) > 1:
+        other = "," if decimal == "." else "."
+        guesses = (Guess("decimal", decimal, 0.5, f"{doubtful[0]!r} may be either", (other,)),)
+    return Marks(decimal, thousands, unit_in_value, marked, guesses)
+
+
+def _fitting(numbers: Sequence[str]) -> list[tuple[str, str]]:
+    """The spellings by which most of the texts are numbers, those that need no more first."""
+    counts: dict[tuple[str, str], int] = {}
+    for decimal, thousands in _SPELLINGS:
+        if thousands and not any(thousands in text for text in numbers):
+            continue
+        counts[decimal, thousands] = sum(_parses(text, decimal, thousands) for text in numbers)
+    most = max(counts.values(), default=0)
+    return [spelling for spelling, count in counts.items() if count == most] if most else []
+
+
+def _parses(text: str, decimal: str, thousands: str) -> bool:
+    try:
+        return parse_number(text, decimal, thousands) is not None
+    except ValueError:
+        return False
+
+
+def _is_marked(text: str) -> bool:
+    text = text.strip()
+    if not _MARKED.fullmatch(text.split(" ")[0] if " " in text else text):
+        return False
+    try:
+        return marked_number(text) is not None or text[:2].casefold() == "0x"
+    except ValueError:
+        return False
+
+
+def with_unit(text: str) -> tuple[str, str] | None:
+    """Number and unit of a text such as `12.5 mm/s`; None where it is none."""
+    found = _NUMBER_START.match(text.strip())
+    if found is None:
+        return None
+    unit = text.strip()[found.end() :].strip()
+    if not unit or _is_marked(text):
+        return None
+    try:
+        known = canonical_unit(unit)
+    except UnknownUnit:
+        return None
+    return (found[0], unit) if known is not None else None
+
+
+def units_number(text: str) -> str:
+    """The number of a text that has a unit behind it; empty where it has none."""
+    parted = with_unit(text)
+    return parted[0] if parted else ""

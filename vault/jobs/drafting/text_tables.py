@@ -1,0 +1,157 @@
+"""A text export as each of the tables that it may be: by a mark between cells, or by positions."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Sequence
+
+from charset_normalizer import from_bytes
+
+from vault.formats.text_encoding import decode, split_lines
+from vault.jobs.drafting.raw_table import Guess, RawTable
+from vault.model.errors import Unreadable
+
+_DELIMITERS = (";", "\t", ",", "|")
+_COMMENTS = ("#", "//", "*", "!", "'")
+_MOST_LINES = 250_000
+_SAMPLE = 256 * 1024
+# Those of text that programs of plants write (common practice, no source), likeliest first.
+_NARROW = (
+    "windows-1252", "iso-8859-1", "windows-1250", "windows-1251", "windows-1254", "cp850",
+    "cp437", "shift_jis", "gb18030", "euc_kr", "windows-1253",
+)  # fmt: skip
+_TOLD_WORDS = 5
+
+
+def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[str, str, Guess]:
+    """The text of an export and its encoding, with what may be in doubt of it.
+
+    Raises Unreadable for what is no text.
+    """
+    if encoding:
+        text, found = decode(content, (encoding,), file=file)
+        return text, found, Guess("encoding", encoding, 1.0, "as it was said")
+    try:
+        text, found = decode(content, ("utf-8", "utf-16"), file=file)
+        return text, found, Guess("encoding", found, 1.0, "every byte fits it")
+    except Unreadable as error:
+        if b"\0" in content[:1024]:
+            raise Unreadable("this is no text", file=file, line=error.line) from error
+    likely = from_bytes(content[:_SAMPLE], cp_isolation=list(_NARROW)).best()
+    names = list(_NARROW)
+    if likely is not None and likely.encoding not in ("cp1252", "latin_1"):
+        names.insert(0, likely.encoding)
+    for name in names:
+        try:
+            text, found = decode(content, (name,), file=file)
+        except Unreadable:
+            continue
+        if any("\x80" <= mark <= "\x9f" for mark in text):
+            continue
+        words = list(dict.fromkeys(word for word in text.split() if not word.isascii()))
+        told = f"read so, these words stand in it: {', '.join(words[:_TOLD_WORDS])}"
+        others = tuple(other for other in _NARROW[:3] if other != found)
+        return text, found, Guess("encoding", found, 0.8, told, others)
+    raise Unreadable("this is text in no encoding that we know", file=file, line=1)
+
+
+def delimited_tables(text: str, delimiter: str | None = None) -> Iterator[RawTable]:
+    """The text as a table with each mark that may stand between its cells."""
+    lines = split_lines(text)[:_MOST_LINES]
+    for mark in _DELIMITERS if delimiter is None else (delimiter,):
+        if sum(mark in line for line in lines) < 2:
+            continue
+        comment = comment_of(lines, mark)
+        keys = {"format": "delimited", "delimiter": mark}
+        if comment:
+            keys["comment"] = comment
+        rows, numbers = _rows(lines, mark, comment)
+        yield RawTable(keys, rows, numbers)
+
+
+def comment_of(lines: Sequence[str], delimiter: str = "") -> str:
+    """How comments begin: a mark with which several lines begin, and hardly any row."""
+    for mark in _COMMENTS:
+        begun = [line for line in lines if line.lstrip().startswith(mark)]
+        if begun and all(not delimiter or line.count(delimiter) < 2 for line in begun):
+            return mark
+    return ""
+
+
+def _rows(lines: Sequence[str], mark: str, comment: str) -> tuple[list[tuple[str, ...]], list[int]]:
+    rows: list[tuple[str, ...]] = []
+    numbers: list[int] = []
+    blank = ["\n" if comment and line.lstrip().startswith(comment) else line for line in lines]
+    reader = csv.reader(blank, delimiter=mark)
+    start = 1
+    while True:
+        try:
+            row = next(reader)
+        except StopIteration:
+            return rows, numbers
+        except csv.Error:
+            start = reader.line_num + 1
+            continue
+        if any(cell.strip() for cell in row):
+            rows.append(tuple(cell.strip() for cell in row))
+            numbers.append(start)
+        start = reader.line_num + 1
+
+
+def fixed_tables(text: str) -> Iterator[RawTable]:
+    """The text with its columns where all lines of its longest block have a gap."""
+    lines = [line.rstrip("\r\n") for line in split_lines(text)[:_MOST_LINES]]
+    spread = [at for at, line in enumerate(lines) if "  " in line.strip() and "\t" not in line]
+    if len(spread) < 3:
+        return
+    for header in spread[:30]:
+        below = [at for at in range(header + 1, len(lines)) if _is_row(lines[at])]
+        edges = _edges(lines[header], [lines[at] for at in below[:2000]])
+        if len(edges) < 2:
+            continue
+        places = tuple(f"{start + 1}-{'' if end is None else end}" for start, end in edges)
+        rows = [
+            tuple(lines[at][start:end].strip() for start, end in edges) for at in (header, *below)
+        ]
+        plate = [(lines[at].strip(),) for at in range(header) if lines[at].strip()]
+        keys = {"format": "fixed", "header": " ".join(lines[header].split())}
+        if comment := comment_of(lines):
+            keys["comment"] = comment
+        yield RawTable(keys, rows, [at + 1 for at in (header, *below)], places=places, plate=plate)
+
+
+def _is_row(line: str) -> bool:
+    return any(map(str.isalnum, line)) and "  " in line.strip() and "\t" not in line
+
+
+def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
+    """Begin and end of each column: where the header begins a word behind a gap and rows do too."""
+    if len(rows) < 2:
+        return []
+    width = max(map(len, (header, *rows)))
+    padded = [line.ljust(width) for line in (header, *rows)]
+    free = [all(line[at] == " " for line in padded) for at in range(width)]
+    starts: list[int] = []
+    at = 0
+    while at < width:
+        if free[at]:
+            at += 1
+            continue
+        end = at
+        while end < width and not free[end]:
+            end += 1
+        gap_before = at and free[at - 1]
+        wide = at >= 2 and free[at - 1] and free[at - 2]
+        begins_word = padded[0][at] != " " and gap_before
+        if not starts or wide or begins_word or (gap_before and _right_aligned(padded[0], at, end)):
+            starts.append(at)
+        at = end
+    return [
+        (start, starts[number + 1] if number + 1 < len(starts) else None)
+        for number, start in enumerate(starts)
+    ]
+
+
+def _right_aligned(header: str, start: int, end: int) -> bool:
+    """Whether a heading stands at the right end of what the rows have."""
+    return header[start:end].strip() != "" and header[end - 1] != " "

@@ -1,0 +1,36 @@
+"""The sheets of a workbook as tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from vault.formats.sheet import sheets
+from vault.jobs.drafting.raw_table import RawTable
+from vault.model.quantities import plain
+
+_MOST_ROWS = 20_000
+
+
+def workbook_tables(content: bytes, file: str, wanted: str | None = None) -> Iterator[RawTable]:
+    """Every sheet, hidden ones last. Raises Unreadable for what is no workbook."""
+    found = sheets(content, file, most_rows=_MOST_ROWS)
+    for sheet in sorted(found, key=lambda one: one.is_hidden):
+        if wanted is not None and sheet.name != wanted:
+            continue
+        rows, lines = [], []
+        for number, row in enumerate(sheet.rows, 1):
+            texts = tuple(map(_text, row))
+            if any(texts):
+                rows.append(texts)
+                lines.append(number)
+        keys = {"format": "sheet"}
+        if len(found) > 1:
+            keys["sheet"] = sheet.name
+        yield RawTable(keys, rows, lines, two_header_rows=True)
+
+
+def _text(cell: str | int | Decimal | None) -> str:
+    if cell is None or isinstance(cell, str):
+        return " ".join((cell or "").split())
+    return plain(cell)

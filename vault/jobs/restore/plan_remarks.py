@@ -1,0 +1,50 @@
+"""What a person must know of a restore plan before the load file is used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.jobs.state.check import check_state
+from vault.model.errors import VaultError
+from vault.model.wording import plural
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from vault.jobs.state.selectors import State
+    from vault.meaning.hardware import HardwareMatch
+    from vault.meaning.loading import Prepared
+
+
+def plan_remarks(
+    target: State, match: HardwareMatch, rows: Sequence[Prepared], *, adapt: bool
+) -> list[str]:
+    """Remarks on what is loaded, what is not, and on the target itself."""
+    remarks = []
+    unknown = [r for r in rows if r.loaded and r.definition and not r.definition.is_known]
+    if unknown:
+        values = plural(len(unknown), "value")
+        remarks.append(
+            f"{values} in the load file that the dictionary does not know: nothing tells which of "
+            "them belongs to the hardware or to a safety function; look them through first"
+        )
+    if match.corrections and not adapt:
+        remarks.append(
+            f"{plural(len(match.corrections), 'value')} would have to be corrected for the fitted "
+            "hardware; the load file has them as they were: --adapt corrects them"
+        )
+    if not adapt and (beyond := [row for row in rows if row.status == "out_of_range"]):
+        remarks.append(
+            f"{plural(len(beyond), 'value')} beyond the range of the drive: not in the load file; "
+            "--adapt takes the nearest limit"
+        )
+    try:
+        complaints = check_state(target)
+    except VaultError as error:
+        return [*remarks, f"plausibility was not checked: {error}"]
+    remarks += [
+        f"the target itself is not plausible: {complaint.sentence}"
+        for complaint in complaints
+        if complaint.consequence in ("hazard", "travel")
+    ]
+    return remarks
