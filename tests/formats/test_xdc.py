@@ -275,16 +275,16 @@ def test_what_is_dropped_is_taken_out_whole() -> None:
     left = dropped(XDC, "0x2020:00", "0x6099:01", "0x2011:00")
     gone = {"0x2020:00", "0x6099:01", "0x2011:00"}
     assert values(read(left)) == {c: v for c, v in VALUES.items() if c not in gone}
-    expected = re.sub(r'\s*<CANopenObject index="2020"[^>]*/>', "", XDC)
-    expected = re.sub(r'\s*<CANopenObject index="2011"[^>]*/>', "", expected)
-    expected = re.sub(r'\s*<CANopenSubObject subIndex="01"[^>]*/>', "", expected)
+    expected = re.sub(r'<CANopenObject index="2020"[^>]*/>', "", XDC)
+    expected = re.sub(r'<CANopenObject index="2011"[^>]*/>', "", expected)
+    expected = re.sub(r'<CANopenSubObject subIndex="01"[^>]*/>', "", expected)
     expected = expected.replace('subNumber="3"', 'subNumber="2"')
-    assert left == re.sub(r'\s*<actualValue value="-3"/>', "", expected)
+    assert left == expected.replace('<actualValue value="-3"/>', "")
 
 
 def test_a_record_whose_parts_are_all_dropped_goes_with_them() -> None:
     left = dropped(XDC, "0x6099:00", "0x6099:01", "0x6099:02")
-    assert left == re.sub(r'\s*<CANopenObject index="6099".*?</CANopenObject>', "", XDC, flags=re.S)
+    assert left == re.sub(r'<CANopenObject index="6099".*?</CANopenObject>', "", XDC, flags=re.S)
 
 
 @pytest.mark.parametrize(

@@ -125,7 +125,7 @@ class XmlTree(Tree):
         self._xml = xml
         self.encoding = xml.codec
         nothing = Value("", 0, 0, 1, "split")
-        self.outermost = XmlElement("", "", 1, {}, nothing, 0, children=[xml.root])
+        self.outermost = XmlElement("", "", 1, {}, nothing, children=[xml.root])
 
     @property
     def text(self) -> str:

@@ -187,9 +187,8 @@ def write_back(
     """Put values into an original, by code; every byte that is none of them stays.
 
     Numbers are spelled as the original spells its own, a JSON number as JSON has it. A record of
-    `drop` is taken out with its comma, an element with the begin of its line. Raises WrongUsage
-    naming a code that is not there once, or whose place cannot hold its value; else what `read`
-    does.
+    `drop` is taken out, in JSON with its comma. Raises WrongUsage naming a code that is not there
+    once, or whose place cannot hold its value; else what `read` does.
     """
     tree, there, dialect = _by_code(original, dialect, channel, file)
     for code in (*values, *drop):

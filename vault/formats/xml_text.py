@@ -63,7 +63,7 @@ class Value(NamedTuple):
 class XmlElement:
     """One element; `attributes` by name, `{namespace}name` where that has one.
 
-    `start` and `end` are its bytes in the file, its tags with them.
+    `start` and `end` are the bytes that it takes up in the file, its tags and all within.
     """
 
     tag: str
@@ -71,9 +71,9 @@ class XmlElement:
     line: int
     attributes: dict[str, Value]
     value: Value
-    start: int
-    end: int = 0
     children: list[XmlElement] = field(default_factory=list)
+    start: int = 0
+    end: int = 0
 
     @property
     def text(self) -> str:
@@ -113,37 +113,22 @@ class XmlText:
     def replaced(
         self, changes: Iterable[tuple[Value, str]], without: Iterable[XmlElement] = ()
     ) -> bytes:
-        """The file with other texts in place of some values, every other byte as it was.
+        """The file with other texts in place of some values and `without` some elements.
 
-        Elements of `without` are taken out, with the begin of the line before them. Raises
-        WrongUsage for a text that XML cannot hold, for a value that comments take apart, and for
-        one that is replaced twice.
+        Every other byte is as it was. Raises WrongUsage for a text that XML cannot hold, for a
+        value that comments take apart, and for what is replaced or taken out twice.
         """
-        spans = [(v.start, v.end, v.line, self.spelled(v, text)) for v, text in changes]
-        spans += [(self._line_begin(e.start), e.end, e.line, b"") for e in without]
-        spans.sort()
-        for first, second in pairwise(spans):
-            if second[0] < first[1] or second[0] == first[0]:
-                raise WrongUsage(f"a value in line {second[2]} is replaced twice")
+        edits = [(one.start, one.end, self.spelled(one, text), one.line) for one, text in changes]
+        edits += [(one.start, one.end, b"", one.line) for one in without]
+        edits.sort(key=lambda edit: edit[:2])
+        for (start, end, *_), (next_start, *_, line) in pairwise(edits):
+            if next_start < end or next_start == start:
+                raise WrongUsage(f"a value in line {line} is replaced twice")
         parts, at = [], 0
-        for start, end, _, spelled in spans:
+        for start, end, spelled, _ in edits:
             parts += [self.content[at:start], spelled]
             at = end
         return b"".join([*parts, self.content[at:]])
-
-    def _line_begin(self, start: int) -> int:
-        """Where the blanks before an element begin, with one end of a line at most."""
-        width = len("<".encode(self.codec))
-
-        def before(place: int) -> str:
-            return self.content[max(0, place - width) : place].decode(self.codec, "replace")
-
-        at = start
-        while before(at) in (" ", "\t"):
-            at -= width
-        if before(at) == "\n":
-            at -= width
-        return at - width if before(at) == "\r" else at
 
     def spelled(self, value: Value, text: str) -> bytes:
         """A text as it is written in place of a value. Raises WrongUsage as `replaced` does."""
@@ -302,8 +287,9 @@ class _Reader:
         namespace, _, local = name.rpartition(" ")
         values = self._attributes(tag, attributes, line)
         nothing = self._value("", tag.end(), tag.end(), line, "text")
-        at = start // self._unit * self._unit
-        element = XmlElement(local, namespace, line, values, nothing, at)
+        element = XmlElement(
+            local, namespace, line, values, nothing, start=start // self._unit * self._unit
+        )
         if self._open:
             parent, parent_end = self._open[-1]
             if not parent.children:
@@ -338,15 +324,16 @@ class _Reader:
 
     def _end(self, _name: str) -> None:
         element, tag_end = self._open.pop()
-        if not element.children and self._units[tag_end - 2 : tag_end] == b"/>":
-            self._texts.pop()
-            element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
-            element.end = tag_end * self._unit
-            return
+        is_empty = self._units[tag_end - 2 : tag_end] == b"/>"
         end = self._parser.CurrentByteIndex // self._unit
-        element.end = (self._units.index(b">", end) + 1) * self._unit
+        closed = tag_end if is_empty else self._units.index(b">", end) + 1
+        element.end = closed * self._unit
         if element.children:
             self._texts.pop()
+            return
+        if is_empty:
+            self._texts.pop()
+            element.value = self._value("", tag_end - 2, tag_end, element.line, "empty")
             return
         element.value = self._text(element.line, tag_end, end)
         self._texts.pop()

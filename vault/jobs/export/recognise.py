@@ -77,14 +77,6 @@ def recognise(
     return Recognised(content, file, format_named(family.family.export.format), family)
 
 
-def _check_described(content: bytes, file: str) -> None:
-    """Refuse a description for the table that its reader, whom anybody may name, would make it."""
-    if (kind := is_description(content, file)) is not None:
-        reason = f"this is {KINDS[kind]}"
-        hint = "export the parameters with their values from the drive's own tool"
-        raise Unreadable(reason, file=file, line=1, hint=hint)
-
-
 def _in_archive(
     content: bytes,
     file: str,
@@ -142,6 +134,14 @@ def _is_member(part: Member, family: FamilyFile) -> bool:
     return pattern is None or any(
         fits_glob(name, pattern) for name in (part.name, PurePosixPath(part.name).name)
     )
+
+
+def _check_described(content: bytes, file: str) -> None:
+    """Refuse a description for the table that its reader, whom anybody may name, would make it."""
+    if (kind := is_description(content, file)) is not None:
+        reason = f"this is {KINDS[kind]}"
+        hint = "export the parameters with their values from the drive's own tool"
+        raise Unreadable(reason, file=file, line=1, hint=hint)
 
 
 def _check_length(content: bytes, file: str, lines_each: int) -> None:
