@@ -78,6 +78,7 @@ EXAMPLES = {
         "family list",
         "family show larch",
         "family roles halt",
+        "family try rowan broken.csv password",
     ],
     "site": ["site set site.yaml", "site signers signers", "site show"],
     "axes": [

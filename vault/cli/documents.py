@@ -29,7 +29,7 @@ from vault.jobs.baseline.documents import (
     WithdrawnDocument,
 )
 from vault.jobs.demo.documents import DemoDocument
-from vault.jobs.families.documents import RolesDocument
+from vault.jobs.families.documents import RolesDocument, TriedDocument
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
@@ -72,6 +72,7 @@ DOCUMENTS: dict[str, object] = {
     "family list": FamiliesDocument,
     "family show": DictionaryDocument,
     "family roles": RolesDocument,
+    "family try": TriedDocument,
     "site set": RecordAddedDocument,
     "site signers": RecordAddedDocument,
     "site show": SiteDocument,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
@@ -13,6 +14,9 @@ from vault.model.internal_errors import told_apart
 from vault.model.patterns import is_found
 from vault.model.wording import plural
 from vault.store.vault import FamilyFile
+
+if TYPE_CHECKING:
+    from vault.model.export_dialect import ExportDialect
 
 # Of a table each line is a parameter, of the other formats a parameter takes up to a dozen; what
 # has more would fill the memory before it could be refused.
@@ -106,7 +110,7 @@ def _family_by_looks(
     fitting: dict[str, FamilyFile] = {}
     for one in known:
         with told_apart(broken.append, f"dictionary {one.name}"):
-            if _looks_like(content, file, one, channel):
+            if looks_like(content, file, one.family.export, channel):
                 fitting[one.name] = one
     if usual in fitting:
         return fitting[usual]
@@ -118,12 +122,11 @@ def _family_by_looks(
     return next(iter(fitting.values()), None)
 
 
-def _looks_like(content: bytes, file: str, family: FamilyFile, channel: int | None) -> bool:
-    """Say whether an export looks like one of the family's.
+def looks_like(content: bytes, file: str, dialect: ExportDialect, channel: int | None) -> bool:
+    """Say whether an export looks like one of the family that has a dialect.
 
     Where the format describes itself, the family must recognise something in the nameplate.
     """
-    dialect = family.family.export
     candidate = format_named(dialect.format)
     try:
         if isinstance(candidate, RecognisesFamilies):
