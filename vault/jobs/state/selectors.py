@@ -48,6 +48,7 @@ class State:
     """An axis at a moment, or an export on disk: what every reading job works on.
 
     `built_at` is the commit whose axis.yaml goes with it, where that is not the snapshot's.
+    `reread` is the kept export of a snapshot as another dictionary reads it than the recorded one.
     """
 
     name: str
@@ -57,6 +58,12 @@ class State:
     is_latest: bool = False
     export: Export | None = None
     built_at: str | None = None
+    reread: Export | None = None
+
+    @property
+    def _read(self) -> Export | None:
+        """The export that the set is read from; None where it is as recorded."""
+        return self.export or self.reread
 
     @property
     def record(self) -> SnapshotRecord | None:
@@ -66,8 +73,8 @@ class State:
     @cached_property
     def parameters_text(self) -> bytes:
         """parameters.yaml of this state, by the rules of today: what is compared has the same."""
-        if self.export is not None:
-            return self.export.parameters_text
+        if self._read is not None:
+            return self._read.parameters_text
         vault, address, snapshot = self._stored()
         version = snapshot.record.normalisation
         if version != VERSION and not reads_as_today(version, self.family):
@@ -77,15 +84,15 @@ class State:
     @cached_property
     def parameters(self) -> ParameterSet:
         """The parameter set."""
-        if self.export is not None:
-            return self.export.parameters
+        if self._read is not None:
+            return self._read.parameters
         return read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
 
     @property
     def nameplate(self) -> Mapping[str, str]:
         """Nameplate as the export states it."""
-        if self.export is not None:
-            return self.export.nameplate
+        if self._read is not None:
+            return self._read.nameplate
         record = self.record
         return record.nameplate if record else {}
 
@@ -99,9 +106,9 @@ class State:
 
     @cached_property
     def family(self) -> Family | None:
-        """The dictionary that the snapshot was taken with."""
-        if self.export is not None:
-            return self.export.dictionary
+        """The dictionary that the set is read with: of a snapshot the one it was taken with."""
+        if self._read is not None:
+            return self._read.dictionary
         vault, _, snapshot = self._stored()
         name = self.family_name
         return vault.family_file(name, snapshot.id).family if name else None
@@ -109,8 +116,8 @@ class State:
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:
         """What the dictionary, or a self-describing export, says about each parameter."""
-        if self.export is not None:
-            return self.export.definitions
+        if self._read is not None:
+            return self._read.definitions
         if self.family is None or self.family.export.format == "dcf":
             return self.kept_export().definitions
         known = family_definitions(self.family, self.nameplate.get("firmware"))
@@ -122,8 +129,8 @@ class State:
 
         Raises Damaged where the export that it would be worked out from is not there.
         """
-        if self.export is not None:
-            return self.export.coverage
+        if self._read is not None:
+            return self._read.coverage
         held = self.snapshot.coverage if self.snapshot is not None else None
         return held if held is not None else self.kept_export().coverage
 
@@ -216,9 +223,8 @@ def may_lack(state: State) -> bool:
 
 def defaults_of(state: State) -> tuple[str, ...]:
     """Codes whose value is the file's default; none where the export tells no more."""
-    held = state.snapshot.coverage if state.snapshot is not None else None
     try:
-        return (held if held is not None else state.coverage).defaults
+        return state.coverage.defaults
     except VaultError:  # verify tells that better
         return ()
 
