@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -33,7 +34,7 @@ def site(
 def text_of(site: FlaskClient, address: str) -> str:
     answer = site.get(address)
     assert answer.status_code == 200, answer.text
-    return " ".join(re.sub(r"<[^>]+>", " ", answer.text).split())
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", answer.text)).split())
 
 
 def test_an_older_snapshot_has_a_link_to_its_reading_by_todays_dictionary(
