@@ -205,6 +205,12 @@ def test_a_quoted_value_behind_the_nameplate_separator_may_span_lines() -> None:
     assert content.nameplate == {"note": 'one: "1"\ntwo'}
 
 
+@pytest.mark.parametrize("value", ["AX 20", '"AX 20"', '"AX; 20;"'])
+def test_delimiters_that_fill_up_a_line_of_the_nameplate_are_none_of_it(value: str) -> None:
+    content = read(f"Drive: {value};;\nCode;Value\nK1;1\n", dialect(nameplate_separator=":"))
+    assert content.nameplate == {"drive": value.strip('"')}
+
+
 def test_an_open_quote_in_the_nameplate_does_not_hide_the_table() -> None:
     content = read('Note;"3 inch\nCode;Value\nK1;1\n')
     assert values(content) == {"K1": 1}

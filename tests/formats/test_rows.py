@@ -33,6 +33,10 @@ WITH_UNIT = dialect(unit_in_value=True)
         ("2.5 m/s^2", Decimal("2.5"), "m/s^2"),
         ("1e3 Hz", Decimal(1000), "Hz"),
         ("6.2 A(rms)", Decimal("6.2"), "A(rms)"),
+        ("7 UU", 7, "UU"),
+        ("3000 [rpm]", 3000, "rpm"),
+        ("12.5[mm/s]", Decimal("12.5"), "mm/s"),
+        ("5 [1/s]", 5, "1/s"),
     ],
 )
 def test_a_unit_behind_a_number_is_told_from_it(
@@ -51,7 +55,27 @@ def test_units_as_a_reference_library_writes_them_are_read(unit: str) -> None:
 
 @pytest.mark.parametrize(
     "cell",
-    ["2024-01-05", "1.2.3", "10-20", "1F4h", "0b101", "16#1F4", "11/s", "5 of 8 x3", "0012", "x 5"],
+    [
+        "2024-01-05",
+        "1.2.3",
+        "10-20",
+        "1F4h",
+        "0b101",
+        "16#1F4",
+        "11/s",
+        "5 of 8 x3",
+        "0012",
+        "x 5",
+        "15O",
+        "1OO mm",
+        "1.5O mm",
+        "7Qx",
+        "5 [",
+        "5 [mm",
+        "5 [0-9]",
+        "5 []",
+        "5 mm]",
+    ],
 )
 def test_what_is_no_number_with_a_unit_stays_a_text(cell: str) -> None:
     assert read_value(cell, WITH_UNIT) == (cell, "", "")

@@ -79,7 +79,12 @@ def test_thousands_are_parted_where_the_original_parts_them(
 
 @pytest.mark.parametrize(
     ("original", "value", "spelled"),
-    [("3000 rpm", 2500, "2500 rpm"), ("12.5mm/s", 7, "7.0mm/s"), ("0x1F  rpm", 2, "0x02  rpm")],
+    [
+        ("3000 rpm", 2500, "2500 rpm"),
+        ("12.5mm/s", 7, "7.0mm/s"),
+        ("0x1F  rpm", 2, "0x02  rpm"),
+        ("3.0 [mm]", 2, "2.0 [mm]"),
+    ],
 )
 def test_the_unit_stays_behind(original: str, value: Any, spelled: str) -> None:
     assert spelled_like(original, value, dialect(unit_in_value=True)) == spelled

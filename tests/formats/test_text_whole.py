@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import codecs
+
 import pytest
 
 from vault.formats import delimited
+from vault.formats.registry import format_named
+from vault.model.errors import Unreadable
 from vault.model.export import Listing
 from vault.model.export_dialect import ExportDialect
 
@@ -60,3 +64,46 @@ def test_a_row_that_breaks_off_in_its_empty_cells_is_told() -> None:
 
 def test_a_comment_among_the_rows_is_no_end() -> None:
     assert read(TABLE.replace("A2;6\n", "A2;6\n# note\n")).ends == {"last line"}
+
+
+WHOLE = {
+    "keyed": (
+        ExportDialect(
+            format="keyed", comment=";", section="[{name}]", unit_in_value=True,
+            nameplate={"Drive": "drive"},
+        ),
+        "Drive = HZ\r\n[Sp]\r\nK1 = 30 mm ; lag\r\nK2 = ä\r\n[T]\r\nK3 = 0x1F\r\n",
+    ),
+    "fixed": (
+        ExportDialect(
+            format="fixed", section="* {name}", unit_in_value=True, nameplate={"Drive": "drive"},
+            columns={"code": "1-4", "value": "6-12", "name": "14-"},
+        ),
+        "Drive: HZ\r\n* Sp\r\nK1     30 mm Lag ä\r\n* T\r\nK2       0x1 Mask\r\n",
+    ),
+    "delimited": (
+        DIALECT.model_copy(update={"section": "[{name}]", "unit_in_value": True}),
+        "Parameters;2\r\nCode;Value\r\n[Sp]\r\nA1;30 mm\r\n[T]\r\nA2;ä\r\n",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("form", sorted(WHOLE))
+@pytest.mark.parametrize("codec", ["utf-8", "utf-16-le"])
+def test_a_file_that_is_cut_anywhere_but_behind_a_line_is_told(form: str, codec: str) -> None:
+    rules, text = WHOLE[form]
+    mark = codecs.BOM_UTF16_LE if codec == "utf-16-le" else b""
+    content = mark + text.encode(codec)
+    reader = format_named(form)
+    whole = reader.read(content, file="x", dialect=rules, channel=None)
+    assert (whole.skipped, whole.remarks) == ((), ())
+    for cut in range(len(mark), len(content)):
+        part = content[:cut]
+        try:
+            found = reader.read(part, file="x", dialect=rules, channel=None)
+        except Unreadable:
+            continue
+        is_behind_a_line = "last line" in found.ends
+        assert found.remarks or found.skipped or is_behind_a_line, part
+        if is_behind_a_line:  # then what is there is as it was
+            assert found.entries == whole.entries[: len(found.entries)]

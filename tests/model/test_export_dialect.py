@@ -27,20 +27,32 @@ def family(old: str = "", new: str = "") -> Family:
     return read_family(TABLE.replace(old, new, 1).encode(), "hazel.yaml")
 
 
+OF_TABLES = ["unit_in_value: true", "hex_and_binary: true", 'section: "[{name}]"']
+OF_OTHERS = ['assign: "="', "record: A/B", "sheet: Main", "header: Code Value"]
+
+
 @pytest.mark.parametrize(
-    "key",
-    ["unit_in_value: true", "hex_and_binary: true", 'section: "[{name}]"', 'assign: "="',
-     "record: A/B", "sheet: Main", "header: Code Value"],
-)  # fmt: skip
-@pytest.mark.parametrize("form", ["delimited", "dcf"])
+    ("form", "key"),
+    [*(("delimited", key) for key in OF_OTHERS), *(("dcf", key) for key in OF_TABLES + OF_OTHERS)],
+)
 def test_a_key_that_a_format_does_not_read_is_refused(form: str, key: str) -> None:
     with pytest.raises(Unreadable, match=f"export.{key.partition(':')[0]}: is a key of"):
         family("format: delimited", f"format: {form}\n  {key}")
 
 
-def test_a_section_is_no_column_of_a_table_as_text() -> None:
+@pytest.mark.parametrize("key", OF_TABLES)
+def test_a_table_as_text_takes_them_in_a_vault_of_format_2(key: str) -> None:
+    assert family("format: delimited", f"format: delimited\n  {key}").vault_format == 2
+
+
+def test_a_section_is_a_column_of_a_table_in_a_vault_of_format_2() -> None:
+    assert family("value: Value", "value: Value, section: Group").vault_format == 2
+
+
+def test_a_section_is_no_column_of_a_dcf() -> None:
+    text = TABLE.replace("delimited", "dcf").replace("{code: Code,", "{section: Group, code: Code,")
     with pytest.raises(Unreadable, match=r"export.columns.section: is no column of this format"):
-        family("value: Value", "value: Value, section: Group")
+        read_family(text.encode(), "hazel.yaml")
 
 
 def test_keys_of_text_under_a_dcf_are_passed_over_as_ever() -> None:

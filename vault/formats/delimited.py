@@ -13,9 +13,17 @@ from typing import TYPE_CHECKING
 from vault.formats.delimited_back import write_back
 from vault.formats.delimited_rows import Layout, Scan
 from vault.formats.nameplate import HEAD_LINES, fits, labelled, nameplate_of
-from vault.formats.rows import access_of, choose, number_or_text, read_value, without_section_first
+from vault.formats.rows import (
+    access_of,
+    choose,
+    number_or_text,
+    read_value,
+    units_differ,
+    without_section_first,
+)
 from vault.formats.text_encoding import decode, encode, split_lines
 from vault.formats.text_whole import ends_of, remarks_of
+from vault.formats.written_lines import check_entries
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing, Scalar, SkippedLine
@@ -171,6 +179,9 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     text = "".join(line + line_end for _, line in owned)
     if not _reads_back(encoded, text, dialect):
         raise WrongUsage(f"texts in {listing.encoding} would read back as other characters")
+    if dialect.is_of_format_2:
+        read_again = list_lines(split_lines(text), file="", dialect=dialect, channel=None)
+        check_entries(listing, [*read_again.entries, *read_again.skipped], dialect)
     return encoded
 
 
@@ -206,22 +217,31 @@ def _entries(
             return None
         return read_value(cell, dialect)[0] if unit_behind else of_cell(cell)[0]
 
+    def unit_of(cell: str) -> str:
+        return read_value(cell, dialect)[2]
+
     first: dict[str, int] = {}
     entries: list[Entry] = []
     for line, channel, cells in scan.rows:
         if channel is not None and channel != chosen:
             continue
         code, value, name, unit, kind, access, low, high, default, _ = cells
+        spelled_line = scan.lines[line - 1].rstrip("\r\n")
         if first.setdefault(code, line) != line:
             reason = f"{code} is given already in line {first[code]}"
-            text = scan.lines[line - 1].rstrip("\r\n")
-            skipped.append(SkippedLine(line, text, reason))
+            skipped.append(SkippedLine(line, spelled_line, reason))
             continue
         data_type = BY_NAME.get(kind)
         is_text = data_type is not None and not data_type.is_number
         written, spelled = (value, "") if is_text else of_cell(value)
+        behind = ""
         if unit_behind and isinstance(written, str):
             written, spelled, behind = read_value(value, dialect, is_text=is_text)
+        if unit_behind and not is_text:
+            units = {"low": unit_of(low), "high": unit_of(high), "default": unit_of(default)}
+            if reason := units_differ(unit, written, {"value": behind, **units}):
+                skipped.append(SkippedLine(line, spelled_line, reason))
+                continue
             unit = unit or behind
         entries.append(
             Entry(
@@ -247,8 +267,8 @@ def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, st
             yield name, layout.row([label, value])
             continue
         quote = layout.dialect.quote
-        fills_up = value.endswith(layout.delimiter)
-        if "\n" in value or "\r" in value or (quote and (fills_up or value.startswith(quote))):
+        is_cut = value.endswith(layout.delimiter)  # as those that fill up short rows
+        if is_cut or "\n" in value or "\r" in value or (quote and value.startswith(quote)):
             value = layout.quoted(value, force=True)
         gap = " " if layout.separator == ":" else ""
         yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"

@@ -78,10 +78,10 @@ class Layout:
         comment = self.dialect.comment
         return line.isspace() or bool(comment and line.lstrip(" ").startswith(comment))
 
-    def is_like_section(self, cell: str) -> bool:
-        """Whether a text begins as the headings do that go before codes."""
+    def is_like_section(self, line: str) -> bool:
+        """Whether a line begins as the headings do that go before codes."""
         begin = (self.dialect.section or "").partition("{name}")[0].strip()
-        return bool(begin) and cell.lstrip().startswith(begin)
+        return bool(begin) and line.lstrip(" ").startswith(begin)
 
     def may_be_in(self, text: str) -> bool:
         """False when the needed headings cannot be in the text: spares looking line by line."""
@@ -117,18 +117,18 @@ class Layout:
         """Label and value of a line with the nameplate separator, and the next line's place."""
         label, _, value = lines[at].partition(self.separator)
         value, quote = value.strip(" "), self.dialect.quote
-        if quote and value.startswith(quote):
-            options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
+        unfilled = value.rstrip(f"\r\n {self.delimiter}")  # spreadsheets fill up short rows
+        options: dict[str, Any] = {**self.csv, "delimiter": self.separator}
+        for text in (value, unfilled) if quote and value.startswith(quote) else ():
             following = lines[at + 1 : at + _NAMEPLATE_REACH]
-            reader = csv.reader([value, *following], strict=True, **options)
+            reader = csv.reader([text, *following], strict=True, **options)
             try:
                 cells = next(reader)
             except csv.Error:
-                cells = []
+                continue
             if len(cells) == 1:
                 return label, cells[0], at + reader.line_num
-        # Spreadsheets fill up short rows.
-        return label, value.rstrip("\r\n").rstrip(self.delimiter + " "), at + 1
+        return label, unfilled, at + 1
 
     def quoted(self, cell: str, *, force: bool = False) -> str:
         """A cell as it stands in the file. RFC 4180 clause 2, rules 5 to 7."""
@@ -147,7 +147,7 @@ class Layout:
         if quoted[0] == cells[0] and (
             self.is_aside(line)
             or (self.section and self.section.match(line))
-            or (self.naming and self.naming.match(line))
+            or self.is_like_section(line)
         ):
             quoted[0] = self.quoted(cells[0], force=True)
             line = self.delimiter.join(quoted)
@@ -260,13 +260,18 @@ class Scan:
             return table
         if reason := self._misfit(row, table.width, last):
             self._skip(start, reason, self.section)
-            if self.layout.is_like_section(row[0]):
+            if self._may_be_heading(row, start):
                 self.name = None
             return table
         cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
         if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
             reason = "no value" if cells[0] else "no code"
             self._skip(start, reason, self._channel(cells[9], start)[0])
+            if self._may_be_heading(row, start):
+                self.name = None
+        elif self._is_broken_heading(start):
+            self._skip(start, "this is no heading as the dictionary has it", self.section)
+            self.name = None
         elif cells[0].casefold() in self.layout.headings and (again := self.layout.table(row)):
             return again
         else:
@@ -282,6 +287,15 @@ class Scan:
             else:
                 self._skip(start, f"no channel number in {cells[9]!r}", None)
         return table
+
+    def _may_be_heading(self, row: list[str], start: int) -> bool:
+        """Whether a line that is no row begins as headings do, in quotes or without."""
+        return any(map(self.layout.is_like_section, (row[0], self.lines[start])))
+
+    def _is_broken_heading(self, start: int) -> bool:
+        """Whether a line with a code and a value begins as headings do that are not words."""
+        line = self.lines[start]
+        return self.layout.is_like_section(line) and not line.lstrip(" ")[0].isalnum()
 
     def _misfit(self, row: list[str], width: int, last: bool) -> str:
         """Why a row does not fit under its header; empty where it does."""

@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
+from string import hexdigits
 from typing import TYPE_CHECKING
 
 from vault.formats.line_scan import (
@@ -20,9 +21,10 @@ from vault.formats.line_scan import (
     places_of,
     scan_content,
 )
-from vault.formats.nameplate import labelled
+from vault.formats.nameplate import NameplateLine, labelled, plain_label
 from vault.formats.rows import Row, without_section_first
 from vault.formats.text_back import put_back
+from vault.formats.text_whole import is_count
 from vault.formats.written_lines import written_lines
 from vault.model.errors import WrongUsage
 from vault.model.export_dialect import positions
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
     from vault.model.export import Listing, Scalar
     from vault.model.export_dialect import ExportDialect
 
+_OF_NUMBERS, _OF_HEX, _SIGNS = "0123456789.,'", hexdigits, "+-\u2212\u2013"
+_LABEL_END = re.compile(r"[:=]")
 _GAP = re.compile(r"(?<=\S) {2,}(?=\S)")
 
 
@@ -140,7 +144,8 @@ def _lines(listing: Listing, dialect: ExportDialect) -> Iterator[tuple[str, str]
         if "name" in dialect.columns:
             place = dialect.columns["name"]
             part = positions(place)
-            columns[place] = cells["name"][: None if part.stop is None else part.stop - part.start]
+            told = " ".join(cells["name"].split())
+            columns[place] = told[: None if part.stop is None else part.stop - part.start]
         if rule and rule.column:
             columns[rule.column] = number
         yield entry.code, _laid_out(entry.code, columns)
@@ -182,15 +187,20 @@ class FixedScan(LineScan):
         """Take a row apart; what stands above the header line is none."""
         if self._header and _without_blanks(text) == self._header:
             self._is_below = True
-        elif self._is_below and any(map(str.isalnum, text)):
+        elif not self._is_below:
+            label, _, value = _LABEL_END.sub("\t", text, count=1).partition("\t")
+            if is_count(plain_label(label)):
+                line = NameplateLine(self.channel, at + 1, plain_label(label), value.strip(), text)
+                self.nameplate.append(line)
+        elif any(map(str.isalnum, text)):
             if reason := self._misfit(text):
                 self.skip(at, reason)
                 return
             cells = {column: text[part].strip() for column, part in self._columns.items()}
-            if self.dialect.section and "section" not in cells:
+            if self.dialect.section and not cells.get("section"):
                 cells["section"] = self.section
-            value = self._columns["value"]
-            start, end = (min(place, len(text)) for place in (value.start, value.stop or len(text)))
+            part = self._columns["value"]
+            start, end = (min(place, len(text)) for place in (part.start, part.stop or len(text)))
             self.rows.append(Placed(Row(cells, at + 1, channel=self.channel), start, end))
 
     def _misfit(self, text: str) -> str:
@@ -200,6 +210,13 @@ class FixedScan(LineScan):
         for edge, column in self._edges:
             if edge < len(text) and not (text[edge - 1].isspace() or text[edge].isspace()):
                 return f"a text runs over an edge of the column of its {column}"
+        value = self._columns["value"]
+        is_full_of_hex = re.match("[+-]?0[xX]", text[value]) is not None
+        parts = _OF_HEX if is_full_of_hex else _OF_NUMBERS
+        for edge in filter(None, (value.start, value.stop)):
+            before, behind = text[edge - 1 : edge], text[edge : edge + 1]
+            if behind and before in parts + _SIGNS and behind in parts:
+                return "a number may run over an edge of the column of its value"
         return ""
 
 

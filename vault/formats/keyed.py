@@ -142,7 +142,7 @@ class KeyedScan(LineScan):
         assign, comment = dialect.assign, dialect.comment
         self.separators = "".join(dict.fromkeys((*LineScan.separators, assign)))
         self._assign = re.compile(r"\s+" if assign == " " else re.escape(assign))
-        self._comment = re.compile(rf"\s+{re.escape(comment)}") if comment else None
+        self._comment = re.compile(rf"(?<!\s)\s+{re.escape(comment)}") if comment else None
         super().__init__(lines, dialect)
 
     def take(self, at: int, text: str) -> None:

@@ -69,16 +69,20 @@ class LineScan(ABC):
         self._label = self._label_pattern()
         rule = dialect.channel
         axis = rule.section if rule else None
+        self._is_axis_in_brackets = (axis or "").strip().startswith("[")
         self._axis = heading(axis, _BEHIND_HEADING) if axis else None
         self._name = heading(dialect.section, _BEHIND_HEADING) if dialect.section else None
         begins = (t.partition("{n")[0].strip() for t in (axis, dialect.section) if t)
         self._begins = tuple(filter(None, begins))
         self._broken = 0  # the line of a heading that cannot be read
+        self._told: dict[tuple[int | None, str], NameplateLine] = {}
         for at, line in enumerate(lines):
             self._line(at, line.rstrip("\r\n"))
 
     def _label_pattern(self) -> re.Pattern[str] | None:
-        names = {last for label in self.labels for last in (label, label.rpartition("/")[2])}
+        spelled = (label.strip().rstrip(":").rstrip() for label in self.dialect.nameplate)
+        texts = {*self.labels, *spelled}  # small letters do not always match the great ones: ß
+        names = {last for text in texts for last in (text, text.rpartition("/")[2])}
         if not names:
             return None
         labels = "|".join(map(re.escape, sorted(names, key=len, reverse=True)))
@@ -100,6 +104,8 @@ class LineScan(ABC):
             self._broken = at + 1 if self._begins_heading(text) else self._broken
         elif not self._is_heading(text):
             if self._begins_heading(text):
+                if self._is_row(at, text):
+                    return
                 self._broken = at + 1
             if self._broken > at:
                 self.skip(at, "this is no heading as the dictionary has it")
@@ -111,6 +117,21 @@ class LineScan(ABC):
     @abstractmethod
     def take(self, at: int, text: str) -> None:
         """Take a line apart that is none of the others: a row, or one to be skipped."""
+
+    def _is_row(self, at: int, text: str) -> bool:
+        """Whether a line that begins as a heading of words is a row, and take it then.
+
+        `AxisType = 3` is one where a heading is `Axis {n}`; what begins with `[` never is.
+        """
+        rows, skipped = len(self.rows), len(self.skipped)
+        if self._broken or not text.lstrip()[0].isalnum():
+            return False
+        self.take(at, text)
+        row = self.rows[-1].row if len(self.rows) > rows else None
+        if row is not None and row.text("code") and row.text("value"):
+            return True
+        del self.rows[rows:], self.skipped[skipped:]
+        return False
 
     def skip(self, at: int, reason: str) -> None:
         """Set a line aside."""
@@ -126,8 +147,9 @@ class LineScan(ABC):
         elif self._name and (found := self._name.match(text)):
             self.section, self._broken = found[1].strip(), 0
         elif self.has_ini_headings and not self._name and (found := _INI_HEADING.match(text)):
-            # Where sections are no part of the codes, another one ends that of an axis.
-            self.channel, self.section, self._broken = None, found[1].strip(), 0
+            # Where sections are no part of the codes, one of them ends an axis that is one too.
+            self.section, self._broken = found[1].strip(), 0
+            self.channel = None if self._is_axis_in_brackets else self.channel
         else:
             return False
         return True
@@ -140,9 +162,14 @@ class LineScan(ABC):
         label = own if own in self.labels else plain_label(found[1])
         if label not in self.labels:
             return False
-        value = self.nameplate_text(found[2])
-        if value:
-            self.nameplate.append(NameplateLine(self.channel, at + 1, label, value, text))
+        if value := self.nameplate_text(found[2]):
+            line = NameplateLine(self.channel, at + 1, label, value, text)
+            first = self._told.setdefault((self.channel, label), line)
+            if first is line:
+                self.nameplate.append(line)
+            elif first.value != value:  # pages of a list may tell it again
+                name = found[1].strip()
+                self.skip(at, f"{name} is of the nameplate, and stands in line {first.line} too")
         return True
 
     def nameplate_text(self, text: str) -> str:

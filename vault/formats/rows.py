@@ -11,25 +11,29 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from vault.model.datatypes import TYPES
 from vault.model.errors import WrongUsage
 from vault.model.export import Entry, Scalar, SkippedLine
 from vault.model.numerals import marked_number, parse_number
+from vault.model.quantities import UnknownUnit, canonical_unit
 
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
 _SHOWN = 80
+_LONGEST_UNIT = 40
 _FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
 # A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
 # neither a date, a version nor a range is a number with a unit. A number with a mark of its base
 # ends at a blank: `1F4h` is no `1` in a unit `F4h`.
+_UNIT = r"(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+"
 _NUMBER_AND_UNIT = re.compile(
     r"((?:0[xX]|16#|[28]#|0[bB])[0-9A-Fa-f_]+(?=\s)|\d[0-9A-Fa-f]*[hHbB](?=\s)"
     r"|[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*?\d[.,]?(?:[eE][+-]?\d+)?)"
-    r"((?:\s+1/|\s*)(?=[^\W\d_]|[%‰°])(?:[^\W\d]|[%‰°·*/^().\s-]|(?<=[ms^-])[1-4])+)"
+    rf"((?:\s+1/|\s*){_UNIT}|\s*\[(?:1/)?{_UNIT}\])"
 )
 _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
 
@@ -156,6 +160,10 @@ def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
     if not code or not (row.text("value") or is_text):
         return row.skipped("no value" if code else "no code")
     value, spelled, unit = read_value(row.cells.get("value", ""), dialect, is_text=is_text)
+    bounds = {column: _bound(row, column, dialect) for column in ("low", "high", "default")}
+    units = {"value": unit, **{column: unit for column, (_, unit) in bounds.items()}}
+    if reason := units_differ(row.text("unit"), value, units):
+        return row.skipped(reason)
     return Entry(
         code=code,
         written=value,
@@ -164,9 +172,9 @@ def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
         unit=row.text("unit") or unit,
         data_type=kind if data_type is not None else None,
         access=access_of(row.text("access")),
-        low=_bound(row, "low", dialect),
-        high=_bound(row, "high", dialect),
-        default=_bound(row, "default", dialect),
+        low=bounds["low"][0],
+        high=bounds["high"][0],
+        default=bounds["default"][0],
         text=spelled,
     )
 
@@ -185,11 +193,46 @@ def access_of(cell: str) -> str | None:
     return _ACCESS.get(word, word) or None
 
 
-def _bound(row: Row, column: str, dialect: ExportDialect) -> Scalar | None:
+def _bound(row: Row, column: str, dialect: ExportDialect) -> tuple[Scalar | None, str]:
     cell = row.cells.get(column, "")
     if isinstance(cell, str) and not cell.strip():
-        return None
-    return read_value(cell, dialect)[0]
+        return None, ""
+    value, _, unit = read_value(cell, dialect)
+    return value, unit
+
+
+def units_differ(stated: str, value: Scalar, behind: Mapping[str, str]) -> str:
+    """Why the units of a row do not go together; empty where they do.
+
+    `stated` is the unit in a place of its own, `behind` what stands behind the value and its
+    bounds, by column. Bounds are in the unit of their value, or without one.
+    """
+    unit = stated or behind["value"]
+    for column, other in behind.items():
+        if other and not isinstance(value, str) and not _is_same_unit(unit, other):
+            of_value = f"in {unit!r}" if unit else "without a unit"
+            if column == "value":
+                return f"the value is in {other!r}, and its unit is {unit!r}"
+            return f"its {column} is in {other!r}, and the value {of_value}"
+    return ""
+
+
+@lru_cache(maxsize=1024)
+def _is_same_unit(left: str, right: str) -> bool:
+    if left == right:
+        return True
+    try:
+        return canonical_unit(left) == canonical_unit(right)
+    except UnknownUnit:
+        return False
+
+
+@lru_cache(maxsize=1024)
+def _is_unit(text: str) -> bool:
+    try:
+        return canonical_unit(text) is not None
+    except UnknownUnit:
+        return False
 
 
 def read_value(
@@ -210,14 +253,21 @@ def read_value(
     if isinstance(value, str) and dialect.unit_in_value:
         number, unit = number_and_unit(text)
         if unit and (found := number_in(number, dialect)) is not None:
-            return found, "", unit.strip()
+            return found, "", unit.strip().removeprefix("[").removesuffix("]")
     return value, spelled, ""
 
 
 def number_and_unit(text: str) -> tuple[str, str]:
-    """What may be the number of a text, and the unit behind it with the blanks between them."""
-    parted = _NUMBER_AND_UNIT.fullmatch(text)
-    return (parted[1].strip(), text[len(parted[1].rstrip()) :]) if parted else (text, "")
+    """What may be the number of a text, and the unit behind it with the blanks between them.
+
+    Without a blank it must be a unit that is known: the `O mm` of `15O mm` is a misread nought.
+    """
+    if (parted := _NUMBER_AND_UNIT.fullmatch(text)) is None:
+        return text, ""
+    behind = text[len(parted[1].rstrip()) :]
+    if not behind[0].isspace() and (len(behind) > _LONGEST_UNIT or not _is_unit(behind)):
+        return text, ""
+    return parted[1].strip(), behind
 
 
 def number_or_text(

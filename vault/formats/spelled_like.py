@@ -58,7 +58,7 @@ def _in_base(like: re.Match[str], value: int | Decimal) -> str:
     base = _BASES[(before or behind).lower()]
     groups = digits.split("_")
     letters = format(int(value), f"0{len(digits) - len(groups) + 1}{_FORMS[base]}")
-    if digits.upper() == digits and (digits.lower() != digits or before != "0x"):
+    if digits.upper() == digits:
         letters = letters.upper()
     if len(groups) > 1:
         letters = _grouped(letters, "_", len(groups[-1]))

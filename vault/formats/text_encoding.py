@@ -100,12 +100,12 @@ def encode(owned: Sequence[tuple[str, str]], encoding: str, line_end: str) -> by
     mark, codec = next(((m, c) for m, name, c in _BOMS if name == encoding), (b"", encoding))
     text = line_end.join([*(line for _, line in owned), ""])
     try:
-        encoded = mark + text.encode(codec)
+        encoded: bytes | None = mark + text.encode(codec)
     except LookupError as error:
         raise WrongUsage(f"no such text encoding: {encoding!r}") from error
     except UnicodeEncodeError:
-        encoded = b""
-    if encoded and "\0" not in text:
+        encoded = None
+    if encoded is not None and "\0" not in text:
         return encoded
     owner, character = next(
         (owner, character)

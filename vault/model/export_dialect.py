@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from decimal import Decimal
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -42,9 +43,9 @@ _KEYS_OF: dict[str, frozenset[str]] = {
         ("record", "records"),
         ("sheet", "sheet"),
         ("header", "fixed"),
-        ("section", "keyed fixed sheet"),
-        ("unit_in_value", "keyed records sheet fixed"),
-        ("hex_and_binary", "keyed records sheet fixed"),
+        ("section", "delimited keyed fixed sheet"),
+        ("unit_in_value", "delimited keyed records sheet fixed"),
+        ("hex_and_binary", "delimited keyed records sheet fixed"),
     )
 }
 """Formats that read a key; the keys that are not here are of all."""
@@ -239,7 +240,7 @@ class ExportDialect(Strict):
             was_taken = self.format in _FORMATS_OF_1 and key not in _SINCE_2
             if of_another and key in self.model_fields_set and not was_taken:
                 raise MisplacedKey(f"is a key of {', '.join(sorted(formats))}", key)
-        if "section" in self.columns and self.format in _FORMATS_OF_1:
+        if "section" in self.columns and self.format == "dcf":
             raise MisplacedKey("is no column of this format", "columns", "section")
         if self.format in _BY_COLUMNS:
             for needed in ("code", "value"):
@@ -252,14 +253,20 @@ class ExportDialect(Strict):
         if self.format == "records":
             _check_paths(self)
         if self.format == "fixed":
-            for column, place in self.columns.items():
-                _positions(place, "columns", column)
+            places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
-                _positions(self.channel.column, "channel", "column")
+                places.append((self.channel.column, "channel", "column"))
+            taken = sorted(((_positions(*one), one[1:]) for one in places), key=_first)
+            for (one, _), (other, path) in pairwise(taken):
+                if one.stop is None or one.stop > other.start:
+                    raise MisplacedKey("its positions are those of another column too", *path)
         if self.format == "keyed":
             for column, place in self.columns.items():
                 if column not in _BESIDE or place not in _BESIDE[column]:
                     raise MisplacedKey(_BESIDE_ONLY, "columns", column)
+                if place == "comment" and not self.comment:
+                    reason = "name what a comment begins with, as `comment: ;`"
+                    raise MisplacedKey(reason, "columns", column)
             if self.channel is not None and self.channel.column is not None:
                 raise MisplacedKey("axes of `keyed` are told by a section", "channel", "column")
         return self
@@ -300,6 +307,10 @@ _KNOWN = frozenset({*_FORMATS_OF_1, *_BY_COLUMNS, "keyed", "xdc"})
 def positions(place: str) -> slice:
     """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it."""
     return _positions(place)
+
+
+def _first(taken: tuple[slice, tuple[str, ...]]) -> int:
+    return int(taken[0].start)
 
 
 def _positions(place: str, *path: str) -> slice:

@@ -34,6 +34,9 @@ parameters:
 """
 
 
+ELM_EXPORT = "{format: dcf, nameplate: {DeviceInfo.ProductName: drive}, recognise: {drive: ^ELM-}}"
+
+
 @pytest.fixture
 def hazel(family_text: str) -> FamilyFile:
     return FamilyFile("hazel", family_text.encode())
@@ -108,7 +111,11 @@ def test_a_file_of_too_many_lines_is_refused_before_it_is_read(
 ) -> None:
     monkeypatch.setattr(module, "MAX_PARAMETERS", 5)
     elm = FamilyFile("elm", ELM.encode())
-    for family, most in ((hazel, 10), (elm, 60)):
+    keyed, fixed = (
+        FamilyFile("elm", ELM.replace(ELM_EXPORT, export).encode())
+        for export in ("{format: keyed}", "{format: fixed, columns: {code: 1-4, value: 5-9}}")
+    )
+    for family, most in ((hazel, 10), (keyed, 10), (fixed, 10), (elm, 60)):
         assert recognise((end * most).encode(), "a", family)
         with pytest.raises(Unreadable, match=f"{most + 1} lines; exports up to 5 parameters"):
             recognise((end * (most + 1)).encode(), "a", family)

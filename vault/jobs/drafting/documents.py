@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
@@ -96,7 +96,7 @@ class DraftDocument(TypedDict):
     encoding: str | None
     """How its text is encoded; null where that is no question."""
 
-    dialect: dict[str, Any]
+    dialect: dict[str, object]
     """The part `export` of the dictionary."""
 
     parameters: list[DraftParameterDocument]

@@ -1,9 +1,9 @@
 """The file that a qualified person loads into a drive with the maker's own tool.
 
-It is the kept export, byte for byte, where that may be; else it is written anew in the format of
-the family, with nothing but what may be loaded; of a format that is not written anew it is the kept
-export with these values in it and all others taken out. What was written is read back before it is
-given out.
+It is the kept export, byte for byte, where that may be. Else it is written anew in the format of
+the family, with nothing but what may be loaded; of a format that is not written anew, or whose
+exports hold more than a dictionary tells, it is the kept export with these values in it and all
+others taken out. What was written is read back before it is given out.
 """
 
 from __future__ import annotations
@@ -29,7 +29,11 @@ if TYPE_CHECKING:
 _PASSED_ON = ("vendor", "product", "node_id", "node_name", "bit_rate")
 """Nameplate fields that are no hardware's own."""
 
+_PUT_BACK = ("keyed", "fixed")
+"""Formats whose exports hold more than their dictionary tells: titles, comments, ruled lines."""
+
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_ENDINGS = {"dcf": ".dcf", "xdc": ".xdc", "keyed": ".txt", "fixed": ".txt"}
 _LAST = 1 << 30
 _NOT_STATED = "the file's default, and not stated of the drive: read it off, or decide on it"
 
@@ -167,9 +171,10 @@ def new_load_file(
 
     Raises WrongUsage for what the format cannot hold, VaultError where it says anything else.
     """
+    is_put_back = receiver.format in _PUT_BACK and kept is not None
     content = (
         written(receiver, rows)
-        if receiver.is_written_anew
+        if receiver.is_written_anew and not is_put_back
         else _put_into(receiver, kept, rows, name)
     )
     found = read_back(receiver, content, name)
@@ -246,8 +251,7 @@ def file_name(export_name: str, stem: str, family: Family | None, *, same: bool)
     """Name of a load file: with the ending that exports of the family have."""
     ending = PurePosixPath(export_name).suffix if same else ""
     if not ending:
-        form = family.export.format if family is not None else "delimited"
-        ending = f".{form}" if form in SELF_DESCRIBING else ".csv"
+        ending = _ENDINGS.get(family.export.format if family is not None else "", ".csv")
     return safe_file_name(f"{stem}-load{ending}")
 
 
