@@ -95,7 +95,7 @@ def _in_archive(
     parts = members(content, file=file)
     if family is not None:
         parts = tuple(part for part in parts if _is_member(part, family))
-        looked = [p for p in parts if looks_like(p.content, p.name, family, channel)]
+        looked = [p for p in parts if looks_like(p.content, p.name, family.family.export, channel)]
         parts = parts if len(parts) == 1 else tuple(looked)
     for part in parts:
         fitting = [one for one in known if _is_member(part, one)]
