@@ -17,7 +17,7 @@ def record_tables(
     content: bytes, file: str, encodings: tuple[str, ...], record: str | None = None
 ) -> Iterator[RawTable]:
     """Every kind of record as a table, the likeliest first. Raises Unreadable for broken text."""
-    plate = [(label, text) for label, text in single_texts(content, encodings, file=file)]
+    plate = list(single_texts(content, encodings, file=file).items())
     shapes = record_shapes(content, encodings, file=file)
     for shape in shapes[:_MOST_SHAPES]:
         if record is None or shape.path == record:
@@ -34,8 +34,17 @@ def _table(shape: RecordShape, plate: list[tuple[str, str]]) -> RawTable:
         range(1, len(rows) + 1),
         headings=tuple(map(heading_of, places)),
         places=places,
-        plate=[(_ITEM.sub("[]", label), text) for label, text in plate],
+        plate=[(own, text) for label, text in plate if (own := _own(label, shape.path))],
     )
+
+
+def _own(label: str, record: str) -> str:
+    """A label as a dictionary has it: of items of a list, those that the records stand in."""
+    found = _ITEM.search(label)
+    if found is None:
+        return label
+    place = f"{label[: found.start()]}[]"
+    return _ITEM.sub("[]", label) if record.startswith(place) else ""
 
 
 def heading_of(path: str) -> str:
