@@ -34,8 +34,7 @@ class Recording:
     _coverage: CoverageData
 
     def tests_for(self, mutant: Mutant) -> list[str]:
-        """Tests that go through a place, or read its file; those in its mirror under `tests/` first,
-        then quick ones.
+        """Tests that go through a place or read its file; its mirror first, then quick ones.
 
         What runs on import is nobody's; for it all tests count that run anything of the module.
         """
