@@ -26,6 +26,7 @@ def told(
     left: AxisRecord, right: AxisRecord, sides: tuple[str, str] | None = None
 ) -> dict[str, Surrounding]:
     found = explained(surroundings(built(left), built(right)), left, right, sides)
+    assert not any("None" in around.explanation for around in found)
     return {around.path: around for around in found}
 
 
