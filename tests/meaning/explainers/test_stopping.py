@@ -304,7 +304,7 @@ def test_a_stop_that_just_ends_in_time_is_no_hazard() -> None:
 
 
 @pytest.mark.parametrize("role", ["restart_after_power_return", "restart_after_fault"])
-def test_an_axis_that_starts_by_itself_is_a_hazard(role: str) -> None:
+def test_a_start_by_itself_is_told_with_what_brings_it_about(role: str) -> None:
     event = "power is back" if "power" in role else "a fault has gone"
     waits, starts = told(role, 1, 0), told(role, 0, 1)
     assert (waits.consequence, starts.consequence) == ("dynamics", "hazard")

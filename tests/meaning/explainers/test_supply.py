@@ -194,7 +194,7 @@ def test_the_mains_that_are_set_are_held_against_the_feed_within_a_hundredth(
         ("braking_resistor_energy", "J", 1010, 1020, 980),
     ],
 )
-def test_a_resistor_is_held_against_the_one_that_is_fitted(
+def test_what_is_set_of_a_resistor_is_told_beside_its_own_data(
     role: str, unit: str, right: int, less: int, more: int
 ) -> None:
     for number, says in ((right, "as set"), (less, "less than set"), (more, "more than set")):
