@@ -1,4 +1,4 @@
-"""Classes by rule on the axes of tests/behaviour/axes.py, and how a reason is told; all invented."""
+"""Classes by rule on the axes of tests/behaviour/axes.py, and how a reason is told; invented."""
 
 from __future__ import annotations
 
