@@ -218,3 +218,27 @@ def test_with_a_record_it_counts_by_what_it_takes_of_the_room(
     sides = (view_of({**LIFT_SET, role: setting}, LIFT_RECORD) for setting in (before, after))
     (found,) = compare(*sides).changes
     assert found.consequence == consequence
+
+
+def test_what_lets_the_axis_run_without_end_is_a_hazard() -> None:
+    for before, after, consequence in (("4 ms", "0 ms", "hazard"), ("0 ms", "4 ms", "link")):
+        sides = (
+            view_of({**LIFT_SET, "fieldbus_timeout": time}, LIFT_RECORD) for time in (before, after)
+        )
+        (found,) = compare(*sides).changes
+        assert found.consequence == consequence
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "protects", "hazard"),
+    [(2500, 2600, True, False), (2500, 2630, True, True), (2500, 3000, False, False),
+     (3000, 2500, True, False)],
+)  # fmt: skip
+def test_a_limit_that_protects_may_grow_by_the_material_share(
+    before: int, after: int, *, protects: bool, hazard: bool
+) -> None:
+    limits = ("max_torque", "positive_torque_limit", "negative_torque_limit")
+    record = {**LIFT_RECORD, "force_protects": protects}
+    sides = [view_of({**LIFT_SET, **dict.fromkeys(limits, n)}, record) for n in (before, after)]
+    found = compare(*sides).changes
+    assert ("hazard" in {change.consequence for change in found}) is hazard
