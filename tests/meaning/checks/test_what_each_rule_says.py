@@ -7,6 +7,7 @@ behind 2:1, a table behind 7:3. Unit codes by CiA 303-2, homing methods by CiA 4
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -27,6 +28,7 @@ from tests.meaning.checks.test_speed_checks import DRIVE, MOTOR, PUMP
 from tests.meaning.checks.test_supply_and_link_checks import HEAVY, LINK, RESISTOR, TWO_MS
 from tests.meaning.checks.test_torque_checks import LIFTED, LIGHT, RATED, STRONG
 from vault.meaning.axis_view import AxisView
+from vault.meaning.checks import check
 from vault.model.parameters import Parameter
 
 TABLE = {"mechanics": {"kind": "rotary_table", "gearbox": {"motor": 7, "output": 3}}}
@@ -201,3 +203,29 @@ def test_a_rule_has_its_class_its_places_and_its_figures(
     assert " ".join(places) == look_at
     told = [f"{figure.value} {figure.unit or '-'}" for figure in found.findings]
     assert ", ".join(told) == figures
+
+
+@pytest.mark.parametrize(
+    ("name", "settings", "rules"),
+    [
+        ("lift", {}, ""),
+        ("lift", {"max_software_position_limit": "640 mm"}, "room_to_stop drop_room"),
+        # ways of a wrong scale are not those of the set: that is told, and no room or lag
+        ("lift", {"max_software_position_limit": "640 mm", "gear_ratio_motor_revolutions": 4},
+         "software_limits drop_room travel_scale motor_speed_limit rated_speed"),
+        ("lift", {"following_error_window": "1 mm"}, "window_and_lag"),
+        ("lift", {"following_error_window": "1 mm", "feed_constant_feed": 10},
+         "software_limits drop_room travel_scale motor_speed_limit rated_speed"),
+        # one room is told by one rule; a lying axis may coast at a fault
+        ("lift", {"fault_reaction_option_code": 0}, "fault_room"),
+        ("carriage", {"fault_reaction_option_code": 0}, "loops_apart"),
+        ("lift", {"quick_stop_deceleration": "1000 mm/s^2"}, "room_to_stop safe_stop_delay"),
+        ("carriage", {"quick_stop_deceleration": "1000 mm/s^2"},
+         "room_to_stop stop_time safe_stop_delay loops_apart"),
+    ],
+)  # fmt: skip
+def test_what_one_cause_brings_about_is_told_once(
+    name: str, settings: dict[str, Any], rules: str
+) -> None:
+    found = check(axis(name, **settings))
+    assert sorted({one.rule for one in found}) == sorted(rules.split())
