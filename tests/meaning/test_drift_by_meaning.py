@@ -7,10 +7,12 @@ from datetime import UTC, datetime
 import pytest
 
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, view_of
+from vault.meaning.changes import Change, Comparison, Kind
 from vault.meaning.compare import compare
 from vault.meaning.drift import Deviation, Deviations, deviations, in_force, is_worse, worst
 from vault.model.golden import Allowance, Waiver
 from vault.model.parameters import Parameter
+from vault.model.quantities import physical
 
 NOW = datetime(2031, 5, 7, 12, tzinfo=UTC)
 BASE: Settings = {**CARRIAGE, "profile_velocity": "100 mm/s"}
@@ -144,3 +146,19 @@ def test_the_first_waiver_that_covers_is_taken() -> None:
     wide = waiver("p/profile_velocity", "110 mm/s..130 mm/s")
     (found,) = drifted(BASE, right, narrow, wide).settings
     assert found.waiver == wide
+
+
+@pytest.mark.parametrize(
+    ("kind", "known", "covered"),
+    [("shifted", True, True), ("shifted", False, False), ("changed", False, True)],
+)
+def test_a_waiver_for_a_range_covers_no_shifted_value_of_which_nobody_knows_the_size(
+    kind: Kind, *, known: bool, covered: bool
+) -> None:
+    right = view_of({**BASE, "profile_velocity": "100 mm/s"}, SCREW)
+    setting = right.find("profile_velocity")
+    size = physical(100, "mm/s") if known else None
+    change = Change(kind, "dynamics", setting, setting, None, size)
+    allowed = waiver("p/profile_velocity", "90 mm/s..110 mm/s")
+    (found,) = deviations(Comparison((change,), 0), right, right, [allowed]).settings
+    assert (found.waiver is not None) is covered

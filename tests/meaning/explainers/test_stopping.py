@@ -13,9 +13,11 @@ from tests.meaning.explainers.sides_of_travel import (
     PUMP,
     RAMPS,
     SLIDE,
+    Entry,
     tell,
     told,
 )
+from vault.meaning.explainers.safety import ACCEPT
 from vault.meaning.explainers.stopping import category
 
 QUICK, FAULT, HALT = "quick_stop_option_code", "fault_reaction_option_code", "halt_option_code"
@@ -322,3 +324,35 @@ def test_without_its_controller_an_axis_does_what_another_code_says() -> None:
     assert told(LOST, 0, 3, common).consequence == "dynamics"
     assert told(LOST, 0, 1, common, SLIDE).consequence == "dynamics"
     assert ":" not in told(LOST, 0, 1).effect
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "says"),
+    [
+        ("safe_stop_delay", (100, "ms"), (200, "ms"), "200 ms"),
+        ("safe_stop_delay", (200, "ms"), (100, "ms"), "100 ms"),
+        ("safe_stop_delay", None, (100, "ms"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), (60, "mm/s"), "may go faster"),
+        ("safe_limited_speed", (60, "mm/s"), (50, "mm/s"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), (60, "deg/s"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), None, ACCEPT),
+        ("safe_operating_stop_window", (1, "mm"), (2, "mm"), "may move further"),
+        ("safe_limited_speed_delay", (1, "ms"), (2, "ms"), "begins to watch later"),
+        ("safe_torque_off_monitoring", 1, 2, ACCEPT),
+        ("safety_checksum", 1, 2, ACCEPT),
+    ],
+)
+def test_a_safety_function_is_a_hazard_whichever_way_it_goes(
+    role: str, before: Entry | None, after: Entry | None, says: str
+) -> None:
+    found = told(role, before, after)
+    assert found.consequence == "hazard"
+    assert says in found.effect
+
+
+def test_a_longer_delay_of_a_safe_stop_is_told_apart_from_a_shorter_one() -> None:
+    role = "safe_stop_delay"
+    longer, shorter = (told(role, (n, "ms"), (300 - n, "ms")).effect for n in (100, 200))
+    assert longer.replace("200", "") != shorter.replace("200", "")
+    same = told(role, (100, "ms"), (100, "ms")).effect
+    assert same.partition("100 ms")[0] == shorter.partition("100 ms")[0]
