@@ -53,6 +53,7 @@ def test_what_does_not_fit_comes_before_what_was_left_out_already() -> None:
 def test_a_change_tells_nothing_until_it_is_explained() -> None:
     bare = Change("changed", "travel", None, Parameter("A", "Thing", 1, 1))
     assert (bare.explanation, bare.more, bare.findings, bare.cause) == ("", "", (), None)
+    assert bare.group == "device"
     assert not bare.volatile
     assert not bare.left_default
     assert not bare.right_default
@@ -94,6 +95,8 @@ def two(name: str, role: str, before: Any, after: Any) -> Comparison:
         ("station_alias", 11, 12, "link"),
         ("homing_method", 1, 2, "travel"),
         ("safety_checksum", 1, 2, "dynamics"),
+        ("homing_torque_limit", 500, 600, "dynamics"),
+        ("homing_torque_limit", 500, 200, "hazard"),  # 292.7 permille hold the load
         ("polarity", 0, 128, "travel"),
         ("gear_ratio_motor_revolutions", 2, 4, "hazard"),
         ("feed_constant_feed", 20, 10, "hazard"),

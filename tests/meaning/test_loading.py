@@ -194,3 +194,9 @@ def test_what_a_drive_cannot_hold_says_by_how_much(value: Scalar, kind: str, rea
     assert row.reason.startswith(reason)
     assert row.status == ("rounded" if "rounded" in reason else "out_of_range")
     assert (row.offered is None) is (row.status == "rounded")
+
+
+def test_a_choice_where_there_is_none_needs_a_decision() -> None:
+    row = one(parameter(1, label="On"), definition())
+    assert (row.status, row.loaded) == ("decision", None)
+    assert "none of the 0 choices" in row.reason

@@ -290,3 +290,22 @@ def test_a_role_that_the_new_family_lacks_is_told_so() -> None:
         if row.target.role == "max_torque"
     )
     assert (row.status, row.reason) == ("no_equivalent", "nothing there means the same")
+
+
+@pytest.mark.parametrize(
+    "dropped", ["feed_constant_shaft_revolutions", "gear_ratio_shaft_revolutions"]
+)
+def test_a_family_without_a_divisor_gets_the_number_itself(dropped: str) -> None:
+    """16 mm a turn behind 4 : 1 need none."""
+    fitted = {code: d for code, d in there("larch").items() if d.role != dropped}
+    rows = carry_over(renamed(LIFT, Machine()), fitted)
+    loaded = {row.loaded.role: row.loaded.value for row in rows if row.loaded is not None}
+    assert loaded["feed_constant_feed"] == 16
+    assert loaded["gear_ratio_motor_revolutions"] == 4
+    assert dropped not in loaded
+
+
+def test_a_number_without_unit_on_both_sides_is_the_same_number() -> None:
+    row = with_value("0x2000:77", "missed_update_limit", 5, None)
+    assert row.loaded is not None
+    assert (row.status, row.loaded.value) == ("exact", 5)

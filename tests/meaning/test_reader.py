@@ -10,8 +10,9 @@ import pytest
 
 from vault.behaviour.facts import Bound, Figure
 from vault.meaning.findings import digits, in_words, length_or_angle, with_bound
-from vault.meaning.reader import in_unit, reading_in
+from vault.meaning.reader import SYSTEMS, in_unit, reading_in, system, unit_for
 from vault.model.quantities import physical
+from vault.model.unit_table import SI_UNIT, UNITS
 
 
 @pytest.mark.parametrize(
@@ -82,3 +83,13 @@ def test_a_figure_without_end_is_told_so(value: float, unit: str, text: str) -> 
 )
 def test_a_figure_is_told_with_what_bounds_it(bound: Bound, text: str) -> None:
     assert with_bound(Figure(0.02, "m", "a basis", bound)) == text
+
+
+@pytest.mark.parametrize("reader", SYSTEMS)
+def test_every_unit_of_a_reader_is_one_of_its_kind(reader: str) -> None:
+    with reading_in(reader):
+        found = {kind: unit_for(kind) for kind in SI_UNIT}
+    assert all(unit is None or UNITS[unit].kind == kind for kind, unit in found.items())
+    with reading_in(reader):
+        assert system() == reader
+    assert system() == "drive"

@@ -13,6 +13,7 @@ from vault.meaning.consequences import CONSEQUENCES, usual_consequence
 from vault.meaning.explainers import registered
 from vault.model import roles
 from vault.model.parameters import Parameter, ParameterSet
+from vault.model.unit_table import UNITS
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.parameters_text import parameters_text
 
@@ -21,6 +22,8 @@ Entry = Number | tuple[Number, str | None] | tuple[Number, str | None, str | Non
 """A value; with its unit; with the label of a choice."""
 
 _NO_WORDS = pattern(r"\bNone\b|\bnan\b|  |\.\.|[{}]")
+
+UNITS_TOLD = {*UNITS, "1", "V/Hz"}
 
 # Screw of 20 mm behind a gear of 2:1: 10 mm a motor revolution. Room of 25 mm at each end.
 LIFT = """
@@ -152,7 +155,7 @@ def between(role: str, left: AxisView, right: AxisView) -> Told | None:
     consequence = found.consequence or change.consequence
     assert consequence in CONSEQUENCES
     assert not _NO_WORDS.search(found.effect), found.effect
-    assert all(one.quantity and one.unit and one.basis for one in found.findings)
+    assert all(one.quantity and one.unit in UNITS_TOLD and one.basis for one in found.findings)
     return Told(
         found.effect,
         consequence,

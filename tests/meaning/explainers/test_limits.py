@@ -345,3 +345,9 @@ def test_limits_that_are_switched_on_are_told_with_their_places_and_the_room_beh
     assert " mm" not in bare.effect
     off = told(USED, NO, NO, RAMPS)
     assert off.consequence == "travel"
+
+
+def test_without_a_speed_an_input_is_late_by_its_time_alone() -> None:
+    found = told("digital_input_filter_time", (2, "ms"), (5, "ms"), axis=None)
+    assert (found.figures, found.consequence) == ({}, "travel")
+    assert "5 ms late" in found.effect

@@ -340,3 +340,24 @@ def test_a_move_that_takes_as_long_is_told_without_what_it_took() -> None:
     found = told(role, (1000, "mm/s^2"), (1000, "mm/s^2"), RAMPS)
     assert "takes" in found.effect
     assert "instead of" not in found.effect
+
+
+@pytest.mark.parametrize(
+    ("role", "worst"),
+    [
+        ("quick_stop_deceleration", "hazard"), ("profile_deceleration", "hazard"),
+        ("max_deceleration", "dynamics"), ("profile_acceleration", "dynamics"),
+        ("max_acceleration", "dynamics"),
+    ],
+)  # fmt: skip
+def test_a_ramp_of_nought_is_a_hazard_where_it_stops(role: str, worst: str) -> None:
+    found = told(role, (1000, "mm/s^2"), (0, "mm/s^2"), RAMPS)
+    assert found.consequence == worst
+    assert found.figures == {}
+    assert tell(role, (1000, "mm/s^2"), (5, "mm"), RAMPS) is None
+
+
+def test_the_highest_acceleration_cuts_the_ramp_of_the_profile() -> None:
+    role = "max_acceleration"
+    assert "1,000 mm/s^2" in told(role, (2000, "mm/s^2"), (999, "mm/s^2"), RAMPS).effect
+    assert tell(role, (2000, "mm/s^2"), (1000, "mm/s^2"), RAMPS) is None

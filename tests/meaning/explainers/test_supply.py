@@ -231,3 +231,20 @@ def test_a_resistor_that_is_switched_on_at_the_trip_never_helps() -> None:
     assert "and burn" in told(role, (700, "V"), (int(high), "V"), None, LYING).effect
     assert "and burn" not in told(role, (700, "V"), (int(high) + 1, "V"), None, LYING).effect
     assert tell(role, (700, "V"), (800, "V"), None, SLIDE) is None
+
+
+def test_a_trip_of_the_dc_link_is_told_with_what_a_stop_gives_back() -> None:
+    # 60 kg from 0.4 m/s: 4.8 J.
+    role = "dc_link_overvoltage_threshold"
+    said = told(role, (800, "V"), (810, "V"), RAMPS, ROTOR)
+    assert said.figures["energy of a stop"] > 4.8
+    assert said.consequence == "electrical"
+    assert "resistor" not in said.effect
+    assert tell(role, (800, "V"), (810, "V"), axis=None) is None
+
+
+def test_mains_that_nobody_recorded_are_told_by_the_dc_link_at_rest() -> None:
+    said = told("supply_voltage", (230, "V"), (400, "V"), None, SLIDE)
+    assert said.figures["highest voltage at rest"] == pytest.approx(1.1 * sqrt(2) * 400, rel=0.01)
+    assert said.figures["lowest voltage at rest"] == pytest.approx(0.9 * sqrt(2) * 400, rel=0.01)
+    assert tell("supply_voltage", (230, "V"), (400, "mm"), None, SLIDE) is None

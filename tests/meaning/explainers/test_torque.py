@@ -167,3 +167,15 @@ def test_other_limits_that_are_lower_decide() -> None:
 
 def test_a_limit_that_protects_and_is_no_higher_pushes_no_harder() -> None:
     assert "push harder" not in limit(1500, 1500, f"{SLIDE}\nforce_protects: true\n").effect
+
+
+def test_without_a_gear_the_torque_at_the_output_is_that_of_the_motor() -> None:
+    for motor, told_apart in ((1, False), (2, True)):
+        axis = TABLE.replace("motor: 40", f"motor: {motor}")
+        common: dict[str, Entry] = {
+            **TURNS, "motor_rated_torque": (2000, "mN*m"),
+            "gear_ratio_motor_revolutions": (motor, "rev"),
+        }  # fmt: skip
+        said = told("max_torque", (1000, PERMILLE), (2000, PERMILLE), common, axis)
+        assert ("at the output" in said.effect) is told_apart
+        assert ("torque at the output" in said.figures) is told_apart
