@@ -95,7 +95,6 @@ def two(name: str, role: str, before: Any, after: Any) -> Comparison:
         ("station_alias", 11, 12, "link"),
         ("homing_method", 1, 2, "travel"),
         ("safety_checksum", 1, 2, "dynamics"),
-        ("homing_torque_limit", 500, 600, "dynamics"),
         ("homing_torque_limit", 500, 200, "hazard"),  # 292.7 permille hold the load
         ("polarity", 0, 128, "travel"),
         ("gear_ratio_motor_revolutions", 2, 4, "hazard"),
