@@ -248,3 +248,10 @@ def test_mains_that_nobody_recorded_are_told_by_the_dc_link_at_rest() -> None:
     assert said.figures["highest voltage at rest"] == pytest.approx(1.1 * sqrt(2) * 400, rel=0.01)
     assert said.figures["lowest voltage at rest"] == pytest.approx(0.9 * sqrt(2) * 400, rel=0.01)
     assert tell("supply_voltage", (230, "V"), (400, "mm"), None, SLIDE) is None
+
+
+def test_a_descent_alone_is_a_whole_sentence() -> None:
+    # 60 kg x 9.80665 x 0.65 m = 382.5 J.
+    said = told("dc_link_overvoltage_threshold", (800, "V"), (810, "V"), None, LIFT)
+    assert said.effect.startswith("Lowering the load over the stroke gives back 382.5 J")
+    assert said.figures["energy of a descent"] == pytest.approx(60 * constants.g * 0.65)
