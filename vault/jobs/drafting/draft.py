@@ -17,7 +17,7 @@ from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
-from vault.jobs.drafting.workbook_tables import workbook_tables
+from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Listing, SkippedLine
 from vault.model.export_dialect import ExportDialect
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 _PREFERRED = 1.02  # how much better another reading must be than one of a plainer format
 _SURE = 0.95
+_SHOWN_ROWS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,7 @@ class ExportRead:
     entries: int
     problems: tuple[SkippedLine, ...]
     channels: tuple[int, ...] = ()
+    nameplate: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,9 @@ class Draft:
     """A dictionary as it is proposed.
 
     `export` are the keys of its part `export`, `guesses` all that was chosen there; `belongs_to`
-    names families of the vault whose exports look so too.
+    names families of the vault whose exports look so too. `first_rows` begin a little above the
+    headings, of which there are `heading_rows` up to the first row of data; `places` are the
+    columns of them that were chosen, by our names.
     """
 
     name: str
@@ -66,6 +70,8 @@ class Draft:
     reads: tuple[ExportRead, ...]
     first_rows: tuple[tuple[str, ...], ...] = ()
     first_lines: tuple[int, ...] = ()
+    heading_rows: range = range(0)
+    places: Mapping[str, int] = field(default_factory=dict)
     belongs_to: tuple[str, ...] = ()
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -120,6 +126,8 @@ def draft(
     if recognised:
         keys["recognise"] = recognised
     dialect = ExportDialect.model_validate(keys)
+    table = chosen.found.table
+    begin = max(chosen.found.header - 3, 0)
     everything = [listing for found in listings for listing in found]
     return Draft(
         name=name,
@@ -130,10 +138,12 @@ def draft(
         parameters=draft_parameters(everything, descriptions),
         guesses=(*chosen.guesses, *how),
         reads=reads,
-        first_rows=tuple(chosen.found.table.rows[:12]),
-        first_lines=tuple(chosen.found.table.lines[:12]),
+        first_rows=tuple(table.rows[begin : begin + _SHOWN_ROWS]),
+        first_lines=tuple(table.lines[begin : begin + _SHOWN_ROWS]),
+        heading_rows=range(max(chosen.found.header, 0) - begin, chosen.found.first - begin),
+        places=chosen.found.places,
         belongs_to=other_families(exports[0].content, exports[0].file, dialect, others),
-        choices={"columns": tuple(_headings(chosen))},
+        choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
     )
 
 
@@ -141,6 +151,12 @@ def _headings(chosen: Candidate) -> Iterator[str]:
     found = chosen.found
     row = found.table.headings or found.table.rows[found.header]
     yield from (cell for cell in row if cell)
+
+
+def _sheets(export: ExportFile) -> tuple[str, ...]:
+    if not format_named("sheet").recognises(export.content, export.file):
+        return ()
+    return sheet_names(export.content, export.file)
 
 
 def _title(name: str, plate: Plate) -> str:
@@ -226,7 +242,7 @@ def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDia
     problems = tuple(dict.fromkeys(line for listing in listings for line in listing.skipped))
     channels = tuple(one.channel for one in listings if one.channel is not None)
     entries = sum(len(listing.entries) for listing in listings)
-    return ExportRead(export.file, entries, problems, channels)
+    return ExportRead(export.file, entries, problems, channels, listings[0].nameplate)
 
 
 def _plate(listings: Sequence[Listing]) -> Plate:
