@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
+from vault.formats import records
 from vault.model import export_dialect, families, roles
 from vault.model.family_doubts import doubts
+from vault.store.files import yaml_text
 from vault.store.files.edited_files import read_family
 
 PAGE = (Path(__file__).parents[1] / "vault/manual/dictionary.md").read_text(encoding="utf-8")
-EXAMPLE = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)[0]
+EXAMPLE, OF_JSON = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
 MODELS = (
     families.Family,
     export_dialect.ExportDialect,
@@ -46,3 +48,13 @@ def test_the_example_is_a_dictionary_without_a_doubt() -> None:
     assert [*doubts(family)] == []
     assert family.parameters["jog/fast"].role is None
     assert "jog/fast" not in family.definitions("2.4")
+
+
+def test_the_example_of_json_reads_what_stands_below_it() -> None:
+    dialect = export_dialect.ExportDialect.model_validate(yaml_text.load(OF_JSON.encode(), "a"))
+    (content,) = re.findall(r"^This reads `(.*)`", PAGE, re.MULTILINE)
+    found = records.read(content.encode(), file="a", dialect=dialect, channel=1)
+    (entry,) = found.entries
+    assert (entry.code, str(entry.written), entry.unit) == ("lim/lag", "2.50", "mm")
+    assert found.nameplate == {"drive": "HZ-4", "motor": "M-7"}
+    assert records.matches(content.encode(), dialect)

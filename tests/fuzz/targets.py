@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import gzip
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from urllib.parse import quote_from_bytes
 
 from example_machines import EXPORTS, MACHINES
+from tests.jobs.intake import test_records_story as story
+from vault.formats.record_shapes import record_shapes, single_texts
+from vault.formats.registry import WritesBack
+from vault.formats.zipped import is_packed
+from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.jobs.sync.sync import look
 from vault.model.corrections import Correction
+from vault.model.errors import VaultError
 from vault.model.fault_log import FaultEntry
 from vault.model.golden import Allowance, Approval, Golden, Waiver
 from vault.model.restore import Adapted, RestoreRecord, SignOff
@@ -57,6 +64,7 @@ def targets(plant: Path, scratch: Path) -> Iterator[list[Target]]:
         client = create_app(plant, is_local=True).test_client()
         yield [
             *_exports(families),
+            _records(),
             Target("family", tuple(f.content for f in families.values()), _family, 12),
             Target("axis", _files(MACHINES, "*.yaml"), partial(_read, read_axis), 12),
             Target("vault.yaml", (vault.read("vault.yaml") or b"",), partial(_read, read_site), 8),
@@ -88,6 +96,36 @@ def _exports(families: dict[str, FamilyFile]) -> Iterator[Target]:
 
 def _export(name: str, known: tuple[FamilyFile, ...], content: bytes) -> object:
     return read_export(content, name, known=known, channel=None, node_id=5, partial=True)
+
+
+def _records() -> Target:
+    """XML, JSON and archives of them, of families that read them; what is read is put back."""
+    known = tuple(
+        FamilyFile(name, (head + story.PARAMETERS).encode())
+        for name, head in (("rowan", story.OF_XML), ("yew", story.OF_JSON))
+    )
+    seeds = (
+        story.xml("2.50"), story.of_json("2.50"), story.zipped("2.50"),
+        story.xml("2.50").decode().encode("utf-16"), gzip.compress(story.of_json("2.50"), mtime=1),
+    )  # fmt: skip
+    return Target("records", seeds, partial(_record_export, known), 12)
+
+
+def _record_export(known: tuple[FamilyFile, ...], content: bytes) -> object:
+    for suggest in (record_shapes, single_texts):
+        if not is_packed(content):
+            with suppress(VaultError):
+                suggest(content, ("utf-8",), file="fuzz")
+    export = _export("fuzz", known, content)
+    assert isinstance(export, Export)
+    if isinstance(export.format, WritesBack):
+        given = {entry.code: entry.written for entry in export.listing.entries}
+        dialect = export.family.family.export if export.family else None
+        again = export.format.write_back(
+            content, given, file="fuzz", dialect=dialect, channel=export.listing.channel
+        )
+        assert again == content
+    return export
 
 
 def _family(content: bytes) -> object:

@@ -28,7 +28,7 @@ def family(old: str = "", new: str = "") -> Family:
 
 
 OF_TABLES = ["unit_in_value: true", "hex_and_binary: true", 'section: "[{name}]"']
-OF_OTHERS = ['assign: "="', "record: A/B", "sheet: Main", "header: Code Value", 'member: "*.csv"']
+OF_OTHERS = ['assign: "="', "record: A/B", "sheet: Main", "header: Code Value"]
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,12 @@ beside them, from memory; signatures of containers from their published formats.
 from __future__ import annotations
 
 import re
+from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import PurePath
+from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
 from vault.formats.describe.cip_text import is_cip_eds
@@ -27,6 +30,10 @@ _DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPOR
 _AS_TEXT = (
     "add a dictionary of its drive family, with the format sheet (axisvault family add FILE), or "
     "save the sheet with the parameters as CSV text, and take that in"
+)
+_BY_PATHS = (
+    "add a dictionary of its drive family, with the format records and the paths where its "
+    "parameters stand: axisvault family add FILE"
 )
 
 
@@ -159,9 +166,25 @@ def _xml(head: bytes, text: str) -> FileKind:
     if root == "project" and not any(word in namespace for word in _IEC_PROJECT):
         return FileKind("a build or project file of a program", _EXPORT)
     known = _BY_ROOT.get(root) or _BY_ROOT.get(root.lower())
-    return known or FileKind(
-        f"XML with the root element {root[:40]!r}", "export the parameters as a table or as a DCF"
-    )
+    tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
+    if known is None and _has_document_type(head):
+        return FileKind("XML with a document type, which may hide anything: not read", _EXPORT)
+    return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _BY_PATHS)
+
+
+def _has_document_type(head: bytes) -> bool:
+    parser, found = expat.ParserCreate(), []
+    parser.StartDoctypeDeclHandler = lambda name, *_: found.append(name)
+    with suppress(expat.ExpatError, ValueError):
+        parser.Parse(head, False)
+    return bool(found)
+
+
+def _most_often(names: list[str], head: str) -> str:
+    """What stands most often in a head, the outermost of those that stand as often."""
+    name, count = Counter(names).most_common(1)[0] if names else ("", 0)
+    least = "at least " if len(head) > _HEAD_BYTES // 4 else ""  # there may be more behind it
+    return f", {least}{count} times {name[:40]!r} in it" if count > 2 else ""
 
 
 _PACKAGE_KEYS = ("dependencies", "devDependencies", "scripts", "main", "license")
@@ -173,7 +196,8 @@ def _json(text: str, file: str) -> FileKind | None:
         return None  # an INI heading begins so too
     if PurePath(file).name == "package.json" or sum(key in _PACKAGE_KEYS for key in keys) >= 2:
         return FileKind("a manifest of a software package (JSON)", _EXPORT)
-    return FileKind("JSON text", "export the parameters as a table or as a DCF")
+    names = _most_often(re.findall(r'"([^"\\]{1,80})"\s*:', text), text)
+    return FileKind(f"JSON text{names}", _BY_PATHS)
 
 
 def _sections(text: str) -> FileKind | None:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _OURS = {
     "dcf": "vault.formats.dcf",
     "xdc": "vault.formats.xdc",
+    "records": "vault.formats.records",
     "delimited": "vault.formats.delimited",
     "sheet": "vault.formats.sheet",
     "keyed": "vault.formats.keyed",

@@ -118,7 +118,7 @@ class XmlText:
         Every other byte is as it was. Raises WrongUsage for a text that XML cannot hold, for a
         value that comments take apart, and for what is replaced or taken out twice.
         """
-        edits = [(one.start, one.end, self._spelled(one, text), one.line) for one, text in changes]
+        edits = [(one.start, one.end, self.spelled(one, text), one.line) for one, text in changes]
         edits += [(one.start, one.end, b"", one.line) for one in without]
         edits.sort(key=lambda edit: edit[:2])
         for (start, end, *_), (next_start, *_, line) in pairwise(edits):
@@ -130,7 +130,8 @@ class XmlText:
             at = end
         return b"".join([*parts, self.content[at:]])
 
-    def _spelled(self, value: Value, text: str) -> bytes:
+    def spelled(self, value: Value, text: str) -> bytes:
+        """A text as it is written in place of a value. Raises WrongUsage as `replaced` does."""
         try:
             plain = escaped(text, quote=value.form in ("double", "single"))
         except WrongUsage as error:
@@ -205,6 +206,14 @@ def read_xml(content: bytes, *, file: str) -> XmlText:
     return _Reader(content, file).read()
 
 
+def xml_head(content: bytes, size: int) -> XmlText | None:
+    """As much of a file as its first bytes hold, without texts of elements that go on behind it.
+
+    None where there is no element; what is wrong behind the first is for `read_xml` to say.
+    """
+    return _Reader(content[:size], "").read_head(is_whole=len(content) <= size)
+
+
 class _Reader:
     def __init__(self, content: bytes, file: str) -> None:
         self._content, self._file = content, file
@@ -242,6 +251,11 @@ class _Reader:
         assert self._root is not None
         return XmlText(self._root, self._content, self._codec)
 
+    def read_head(self, *, is_whole: bool) -> XmlText | None:
+        with suppress(expat.ExpatError, Unreadable, LookupError, ValueError):
+            self._parser.Parse(self._content, is_whole)
+        return XmlText(self._root, self._content, self._codec) if self._root else None
+
     def _refusal(self, reason: str) -> Unreadable:
         return Unreadable(reason, file=self._file, line=self._parser.CurrentLineNumber)
 
@@ -273,7 +287,9 @@ class _Reader:
         namespace, _, local = name.rpartition(" ")
         values = self._attributes(tag, attributes, line)
         nothing = self._value("", tag.end(), tag.end(), line, "text")
-        element = XmlElement(local, namespace, line, values, nothing, start=start)
+        element = XmlElement(
+            local, namespace, line, values, nothing, start=start // self._unit * self._unit
+        )
         if self._open:
             parent, parent_end = self._open[-1]
             if not parent.children:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from itertools import pairwise
 from typing import Annotated, Any, Literal
@@ -15,6 +16,8 @@ from pydantic import (
     field_validator,
     model_validator,
 )
+
+from vault.model.record_path import place_path, root_path
 
 NAMEPLATE_FIELDS = (
     "drive", "serial", "firmware", "hardware", "vendor", "product", "motor", "motor_serial",
@@ -43,7 +46,6 @@ _KEYS_OF: dict[str, frozenset[str]] = {
         ("section", "delimited keyed fixed sheet"),
         ("unit_in_value", "delimited keyed records sheet fixed"),
         ("hex_and_binary", "delimited keyed records sheet fixed"),
-        ("member", "records"),
     )
 }
 """Formats that read a key; the keys that are not here are of all."""
@@ -116,7 +118,7 @@ class ExportDialect(Strict):
     )
     member: str | None = Field(
         None,
-        description="of a zip archive: the name of the file in it that is the export, with `*`",
+        description="of an export in a zip archive: the name of its file, with `*`",
     )
     encoding: tuple[str, ...] = Field(
         ("utf-8", "windows-1252"),
@@ -248,8 +250,8 @@ class ExportDialect(Strict):
         if self.format in (*_BY_COLUMNS, "keyed") and self.thousands == self.decimal:
             reason = "thousands separator and decimal mark are the same"
             raise MisplacedKey(reason, "thousands")
-        if self.format == "records" and not self.record:
-            raise MisplacedKey("must name the path of what is one parameter", "record")
+        if self.format == "records":
+            _check_paths(self)
         if self.format == "fixed":
             places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
@@ -277,6 +279,26 @@ class ExportDialect(Strict):
             or bool(self.model_fields_set & _SINCE_2)
             or "section" in self.columns
         )
+
+
+def _check_paths(dialect: ExportDialect) -> None:
+    """Raises MisplacedKey at a path of `records` that is none."""
+    if not dialect.record:
+        raise MisplacedKey("must name the path of what is one parameter", "record")
+    rule = dialect.channel
+    if rule is not None and rule.column is None:
+        raise MisplacedKey("records name their axis by a column, which is a path", "channel")
+    paths: list[tuple[Callable[[str], object], str, tuple[str, ...]]]
+    paths = [(root_path, dialect.record, ("record",))]
+    paths += [(root_path, path, ("nameplate", path)) for path in dialect.nameplate]
+    paths += [(place_path, path, ("columns", name)) for name, path in dialect.columns.items()]
+    if rule is not None and rule.column is not None:
+        paths.append((place_path, rule.column, ("channel", "column")))
+    for parse, path, key in paths:
+        try:
+            parse(path)
+        except ValueError as error:
+            raise MisplacedKey(str(error), *key) from error
 
 
 _KNOWN = frozenset({*_FORMATS_OF_1, *_BY_COLUMNS, "keyed", "xdc"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from vault.formats.file_kind import file_kind
-from vault.formats.workbook_safety import is_packed
+from vault.formats.records import recognises as is_records
 from vault.model.errors import Unreadable
 from vault.model.wording import plural
 
@@ -13,7 +13,8 @@ MAX_BYTES = 32 * 1024 * 1024
 MAX_PARAMETERS = 100_000
 MAX_LINE = 1024 * 1024
 
-
+# Zip, gzip, compound files (of older workbooks).
+_CONTAINERS = (b"PK\x03\x04", b"PK\x05\x06", b"\x1f\x8b", b"\xd0\xcf\x11\xe0")
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # of UTF-8 and UTF-16
 
 
@@ -45,12 +46,17 @@ def read_content(path: Path) -> bytes:
         raise Unreadable(f"the file is longer than {MAX_BYTES // 2**20} MiB", file=file, line=1)
     if _is_blank(content):
         raise Unreadable("the file is empty", file=file, line=1)
-    if not is_packed(content):
-        _check_lines(content, file)
+    if not has_no_lines(content):
+        check_lines(content, file)
     return content
 
 
-def _check_lines(content: bytes, file: str) -> None:
+def has_no_lines(content: bytes) -> bool:
+    """Whether an export may be one long line: archives, workbooks, XML and JSON."""
+    return content.startswith(_CONTAINERS) or is_records(content, "")
+
+
+def check_lines(content: bytes, file: str) -> None:
     """Refuse a line that is longer than any export's: it would be cut into millions of cells."""
     at = 0
     while len(content) - at > MAX_LINE:

@@ -19,6 +19,7 @@ from vault.store.files.parameters_text import parameters_text
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
+    from vault.formats.registry import Format
     from vault.model.families import Family
 
 
@@ -30,12 +31,14 @@ _TOLD = 3  # problems that the text of an error names
 class Export:
     """An export that was read: its bytes, what they list, and the parameter set.
 
-    `skipped` are the lines left out, `warnings` what a reader should know, `version` says by which
-    rules it was normalised, `node_id` which one was given for values that refer to it.
+    `format` is what read it, `skipped` are the lines left out, `warnings` what a reader should
+    know. `version` says by which rules it was normalised, `node_id` which one was given for values
+    that refer to it.
     """
 
     file: str
     content: bytes
+    format: Format
     family: FamilyFile | None
     listing: Listing
     parameters: ParameterSet
@@ -101,6 +104,7 @@ def parameter_set(
     return Export(
         file=file,
         content=recognised.content,
+        format=recognised.format,
         family=family,
         listing=listing,
         parameters=normalised.parameters,

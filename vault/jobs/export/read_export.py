@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from vault.formats.zipped import is_packed, members
 from vault.jobs.export.list_entries import list_entries
 from vault.jobs.export.parameter_set import Export, parameter_set
 from vault.jobs.export.recognise import recognise
+from vault.model.errors import Unreadable
 from vault.model.normalise import VERSION
 from vault.store.vault import FamilyFile
 
@@ -32,4 +34,9 @@ def read_export(
 
 def refers_to_node(content: bytes) -> bool:
     """Whether any value of a file may refer to the node id (`$NODEID`, CiA 306)."""
+    if is_packed(content):
+        try:
+            return any(refers_to_node(part.content) for part in members(content, file=""))
+        except Unreadable:  # told where it is read
+            return False
     return b"NODEID" in content.replace(b"\0", b"").upper()

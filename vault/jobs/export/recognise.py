@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 
 from vault.formats.describe.description import KINDS
 from vault.formats.describe.registry import is_description
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import Format, RecognisesFamilies, format_named, format_names
-from vault.jobs.export.content import MAX_PARAMETERS
+from vault.formats.zipped import Member, Zipped, in_archive, is_packed, members
+from vault.jobs.export.content import MAX_PARAMETERS, check_lines, has_no_lines
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import SELF_DESCRIBING
 from vault.model.internal_errors import told_apart
-from vault.model.patterns import is_found
+from vault.model.patterns import fits_glob, is_found
 from vault.model.wording import plural
 from vault.store.vault import FamilyFile
 
@@ -21,6 +23,7 @@ from vault.store.vault import FamilyFile
 # has more would fill the memory before it could be refused.
 _LINES_EACH, _LINES_OF_TABLE = 12, 2
 _BY_LINES = ("delimited", "keyed", "fixed")
+_TOLD = 5  # files of an archive that the text of an error names
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +53,13 @@ def recognise(
     Else it is found among the `known` ones by what the file looks like, where the one called
     `usual` goes first; a file that describes itself needs none. `channel` is the axis whose
     nameplate counts. Raises Unreadable for what is no export and for what is too long, WrongUsage
-    where a person has to name the family.
+    where a person has to name the family, or to unpack an archive that holds several exports.
     """
+    if is_packed(content):
+        return _in_archive(content, file, family, [*known], usual, channel)
     _check_length(content, file, _LINES_EACH)
+    if not has_no_lines(content):
+        check_lines(content, file)
     broken: list[VaultError] = []
     if family is None:
         family = _family_by_looks(content, file, known, usual, channel, broken)
@@ -65,8 +72,68 @@ def recognise(
             told = "; ".join(map(str, [error.message, *broken]))
             raise WrongUsage(told, file=file, hint=error.hint) from error
     if family.family.export.format in _BY_LINES:
+        check_lines(content, file)
         _check_length(content, file, _LINES_OF_TABLE)
     return Recognised(content, file, format_named(family.family.export.format), family)
+
+
+def _in_archive(
+    content: bytes,
+    file: str,
+    family: FamilyFile | None,
+    known: Sequence[FamilyFile],
+    usual: str | None,
+    channel: int | None,
+) -> Recognised:
+    """Tell which one of the files in an archive is an export, and what it is."""
+    found: dict[str, Recognised] = {}
+    refused: dict[str, VaultError] = {}
+    parts = members(content, file=file)
+    if family is not None:
+        parts = tuple(part for part in parts if _is_member(part, family))
+        looked = [p for p in parts if _looks_like(p.content, p.name, family, channel)]
+        parts = parts if len(parts) == 1 else tuple(looked)
+    for part in parts:
+        fitting = [one for one in known if _is_member(part, one)]
+        named = in_archive(file, part.name)
+        try:
+            found[part.name] = recognise(
+                part.content, named, family, known=fitting, usual=usual, channel=channel
+            )
+        except VaultError as error:
+            refused[part.name] = error
+    if len(found) == 1:
+        ((name, inside),) = found.items()
+        if family is None and inside.family is not None:  # as it is read again, later
+            return _in_archive(content, file, inside.family, known, usual, channel)
+        return replace(inside, content=content, file=file, format=Zipped(inside.format, name))
+    if found:
+        raise WrongUsage(
+            f"{plural(len(found), 'export')} in this archive: {', '.join(found)}",
+            file=file,
+            hint="unpack it and take in one after the other; a dictionary may name its own with "
+            "`member: NAME` under export",
+        )
+    if len(refused) == 1:
+        raise next(iter(refused.values()))
+    told = [f"{name}: {error.message}" for name, error in refused.items()]
+    more = f"; {plural(len(told) - _TOLD, 'more file')}" if len(told) > _TOLD else ""
+    raise Unreadable(
+        f"no file in this archive is an export{': ' * bool(told)}{'; '.join(told[:_TOLD])}{more}",
+        file=file,
+        hint="unpack it, and add a dictionary for one of them: axisvault family add FILE",
+    )
+
+
+def _is_member(part: Member, family: FamilyFile) -> bool:
+    """Whether a file of an archive may be of a family, by the name that the dictionary gives."""
+    try:
+        pattern = family.family.export.member
+    except VaultError:  # told where its files are looked at
+        return True
+    return pattern is None or any(
+        fits_glob(name, pattern) for name in (part.name, PurePosixPath(part.name).name)
+    )
 
 
 def _check_described(content: bytes, file: str) -> None:
@@ -103,8 +170,8 @@ def _format_by_looks(content: bytes, file: str) -> Format:
         "this is no export that we know",
         file=file,
         line=1,
-        hint="export the parameters as a table or as a DCF; for a table of a new family add its "
-        "dictionary first: axisvault family add FILE",
+        hint="export the parameters as a table, as XML, JSON or a DCF; for a new family add "
+        "its dictionary first: axisvault family add FILE",
     )
 
 

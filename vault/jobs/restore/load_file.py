@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from vault.formats.registry import Writes, WritesBack, format_named
+from vault.formats.registry import Format, Writes, WritesBack
 from vault.meaning.loading import LOADED, Prepared
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar
@@ -33,7 +33,7 @@ _PUT_BACK = ("keyed", "fixed")
 """Formats whose exports hold more than their dictionary tells: titles, comments, ruled lines."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_ENDINGS = {"dcf": ".dcf", "xdc": ".xdc", "keyed": ".txt", "fixed": ".txt"}
+_ENDINGS = {"keyed": ".txt", "fixed": ".txt"}
 _LAST = 1 << 30
 _NOT_STATED = "the file's default, and not stated of the drive: read it off, or decide on it"
 
@@ -49,18 +49,19 @@ class LoadFile:
 
 @dataclass(frozen=True, slots=True)
 class Receiver:
-    """The drive that is to be loaded: family (None where an export describes itself), format,
-    channel, and the nameplate that the file states."""
+    """The drive that is to be loaded: family (None where an export describes itself), format by its
+    name and with its container, channel, and the nameplate that the file states."""
 
     family: Family | None
     format: str
+    form: Format
     channel: int | None
     nameplate: Mapping[str, str]
 
     @property
     def is_written_anew(self) -> bool:
         """Whether a file of its format can be made without one that there is."""
-        return isinstance(format_named(self.format), Writes)
+        return isinstance(self.form, Writes)
 
     @property
     def firmware(self) -> str | None:
@@ -145,10 +146,9 @@ def written(receiver: Receiver, rows: Sequence[Prepared]) -> bytes:
         channel=receiver.channel,
         channels=() if receiver.channel is None else (receiver.channel,),
     )
-    form = format_named(receiver.format)
-    if not isinstance(form, Writes):
+    if not isinstance(receiver.form, Writes):
         raise WrongUsage(f"a file of the format {receiver.format} cannot be written anew")
-    return form.write(listing, dialect=dialect)
+    return receiver.form.write(listing, dialect=dialect)
 
 
 def _entry(parameter: Parameter, definition: Definition, holds: str) -> Entry:
@@ -190,7 +190,7 @@ def _put_into(
     receiver: Receiver, kept: Export | None, rows: Sequence[Prepared], name: str
 ) -> bytes:
     """The export with what may be loaded, and without all that may not."""
-    family, form = receiver.family, format_named(receiver.format)
+    family, form = receiver.family, receiver.form
     if kept is None or not isinstance(form, WritesBack):
         reason = f"a file of the format {receiver.format} is made from an export of the axis alone"
         raise WrongUsage(f"{reason}, and there is none")
@@ -231,8 +231,7 @@ def read_back(receiver: Receiver, content: bytes, name: str) -> dict[str, Parame
     """What a load file says, by the dictionary of the drive that it is for."""
     family = receiver.family
     dialect = family.export if family is not None else None
-    reader = format_named(receiver.format)
-    read = reader.read(content, file=name, dialect=dialect, channel=receiver.channel)
+    read = receiver.form.read(content, file=name, dialect=dialect, channel=receiver.channel)
     plate = dict(read.nameplate)
     if receiver.firmware is not None:
         plate["firmware"] = receiver.firmware
@@ -252,7 +251,8 @@ def file_name(export_name: str, stem: str, family: Family | None, *, same: bool)
     """Name of a load file: with the ending that exports of the family have."""
     ending = PurePosixPath(export_name).suffix if same else ""
     if not ending:
-        ending = _ENDINGS.get(family.export.format if family is not None else "", ".csv")
+        form = family.export.format if family is not None else "delimited"
+        ending = f".{form}" if form in SELF_DESCRIBING else _ENDINGS.get(form, ".csv")
     return safe_file_name(f"{stem}-load{ending}")
 
 

@@ -11,6 +11,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from vault.formats.registry import Format, format_named
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.jobs.restore.load_file import (
@@ -30,13 +31,7 @@ from vault.jobs.state.left_out import Named, named_lines
 from vault.jobs.state.selectors import State, resolve, view_of
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.axis_view import AxisView
-from vault.meaning.hardware import (
-    Fitted,
-    HardwareMatch,
-    firmware_line,
-    match_hardware,
-    plain_line,
-)
+from vault.meaning.hardware import Fitted, HardwareMatch, firmware_line, match_hardware, plain_line
 from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
 from vault.model.coverage import NOT_WHOLE, Remark
@@ -240,8 +235,9 @@ class _Source:
     firmware: str | None
     kept: Mapping[str, Definition]
     there: Mapping[str, Definition]
+    format: str
+    form: Format
     reread: Export | None = None
-    format: str = "dcf"
     channel: int | None = None
     shares_export: bool = False
 
@@ -252,16 +248,15 @@ class _Source:
         if onto is not None and onto != own:
             file = vault.family_file(onto)
             there = family_definitions(file.family, fitted.firmware)
-            return cls(
-                file.family, True, fitted.firmware, kept, there, format=file.family.export.format
-            )
-        listing = target.kept_export().listing
-        channel, shares = listing.channel, len(listing.channels) > 1
+            name = file.family.export.format
+            return cls(file.family, True, fitted.firmware, kept, there, name, format_named(name))
+        export = target.kept_export()
+        channel, shares = export.listing.channel, len(export.listing.channels) > 1
         firmware = target.nameplate.get("firmware")
         if fitted.firmware in (None, firmware) or own is None:
             return cls(
                 target.family, False, fitted.firmware or firmware, kept, kept,
-                format=listing.format, channel=channel, shares_export=shares,
+                export.listing.format, export.format, channel=channel, shares_export=shares,
             )  # fmt: skip
         # Another firmware: by the dictionary of today, which may know more of it.
         file = vault.family_file(own)
@@ -271,8 +266,8 @@ class _Source:
         there = dict(family_definitions(file.family, fitted.firmware))
         there |= {code: d for code, d in now_kept.items() if code not in listed}
         return cls(
-            file.family, False, fitted.firmware, now_kept, there, reread,
-            listing.format, channel, shares,
+            file.family, False, fitted.firmware, now_kept, there, export.listing.format,
+            export.format, reread, channel, shares,
         )  # fmt: skip
 
     def view(self, target: State, fitted: Replacement) -> AxisView:
@@ -303,7 +298,7 @@ class _Source:
         channel = self.channel
         if self.is_other_family and self.family is not None:
             channel = 1 if self.family.export.channel is not None else None
-        return Receiver(self.family, self.format, channel, plate)
+        return Receiver(self.family, self.format, self.form, channel, plate)
 
 
 def _read_again(target: State, file: FamilyFile) -> Export:
