@@ -125,7 +125,6 @@ def draft(
     keys = {**chosen.keys}
     if recognised:
         keys["recognise"] = recognised
-    dialect = ExportDialect.model_validate(keys)
     table = chosen.found.table
     begin = max(chosen.found.header - 3, 0)
     everything = [listing for found in listings for listing in found]
@@ -142,7 +141,7 @@ def draft(
         first_lines=tuple(table.lines[begin : begin + _SHOWN_ROWS]),
         heading_rows=range(max(chosen.found.header, 0) - begin, chosen.found.first - begin),
         places=chosen.found.places,
-        belongs_to=other_families(exports[0].content, exports[0].file, dialect, others),
+        belongs_to=other_families(exports[0].content, exports[0].file, others),
         choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
     )
 

@@ -53,9 +53,7 @@ class RoleToConfirm:
     values: tuple[ValueOfAxis, ...]
 
 
-def confirm_roles(
-    vault: Vault, name: str, said: Mapping[str, str | None], by: str
-) -> RecordAdded:
+def confirm_roles(vault: Vault, name: str, said: Mapping[str, str | None], by: str) -> RecordAdded:
     """Put a dictionary in with roles by code as a person says them: None for no role.
 
     The rest of the file stays as it is. Raises WrongUsage for unknown codes and roles, Unreadable

@@ -145,9 +145,7 @@ def _spliced(text: str, splices: list[_Splice]) -> str:
     return "".join([*parts, text[at:]])
 
 
-def _is_as_said(
-    before: bytes, after: bytes, file: str, said: Mapping[str, str | None]
-) -> bool:
+def _is_as_said(before: bytes, after: bytes, file: str, said: Mapping[str, str | None]) -> bool:
     """Whether nothing but the roles changed, by what a reader of YAML makes of both texts."""
     wanted = yaml_text.load(before, file)
     parameters = wanted["parameters"]
