@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from vault.model.accounts import Account
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
+_DATED = re.compile(r"[\d_.: -]+$")
 MOST_EXPORTS = 20
 _MOST_ROWS = 60
 _MOST_FIELDS = 200
@@ -112,7 +113,7 @@ def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | N
     for sent, read in zip(upload.used("draft"), drafted.reads, strict=True):
         sent.use = "draft" if read.entries else ""
     plate = drafted.reads[0].nameplate.get("drive")
-    file = drafted.reads[0].file.rpartition(".")[0]
+    file = _DATED.sub("", drafted.reads[0].file.rpartition(".")[0])
     said.name = name or proposed_name(plate or file, taken)
     uploads.note(upload)
 

@@ -241,7 +241,10 @@ def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDia
     problems = tuple(dict.fromkeys(line for listing in listings for line in listing.skipped))
     channels = tuple(one.channel for one in listings if one.channel is not None)
     entries = sum(len(listing.entries) for listing in listings)
-    return ExportRead(export.file, entries, problems, channels, listings[0].nameplate)
+    plate = dict(listings[0].nameplate)
+    if listings[0].taken_at:
+        plate["taken_at"] = listings[0].taken_at
+    return ExportRead(export.file, entries, problems, channels, plate)
 
 
 def _plate(listings: Sequence[Listing]) -> Plate:

@@ -44,7 +44,7 @@ def proposed_name(text: str, taken: Collection[str]) -> str:
     """A name for a family, from what its drives or the file of an export are called."""
     plain = normalize("NFKD", text.casefold()).encode("ascii", "ignore").decode()
     words = [word for word in _NO_NAME.split(plain) if word]
-    base = "-".join(word for word in words if not word.isdigit())[:_LONGEST].strip("-")
+    base = "-".join(words)[:_LONGEST].strip("-")
     base = base or "family"
     numbered = (f"{base}-{number}" for number in range(2, len(taken) + 3))
     return next(name for name in (base, *numbered) if name not in taken)

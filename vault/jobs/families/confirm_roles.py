@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.jobs.families.hazard_roles import needs_confirmation, stake
-from vault.jobs.families.role_edits import comment_of, with_roles
+from vault.jobs.families.role_edits import comments, with_roles
 from vault.jobs.records.edit import RecordAdded, rewrite_family
 from vault.meaning.consequences import usual_consequence
 from vault.meaning.sentences import value_text
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from vault.store.vault import FamilyFile, Vault
 
 _MOST_NAMED = 3
+_SURE = re.compile(r"([01]\.\d\d): ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,21 +95,33 @@ def roles_to_confirm(vault: Vault, file: FamilyFile, most: int) -> Sequence[Role
         for code, parameter in file.family.parameters.items()
         if parameter.suggest and not parameter.role
     }
-    first = sorted(waiting, key=lambda code: -stake(waiting[code].suggest or ""))[:most]
+    reasons = comments(file.content)
+    urgency = {
+        code: stake(parameter.suggest or "") * (1.05 - _confidence(reasons.get(code, "")))
+        for code, parameter in waiting.items()
+    }
+    first = sorted(waiting, key=lambda code: -urgency[code])[:most]
     values = newest_values(vault, file.name, first)
-    text = file.content.decode("utf-8-sig")
-    return [_waiting(code, waiting[code], text, values.get(code, ())) for code in first]
+    return [
+        _waiting(code, waiting[code], reasons.get(code, ""), values.get(code, ())) for code in first
+    ]
+
+
+def _confidence(reason: str) -> float:
+    """How sure a suggestion is, as the draft of a dictionary says it; half where it does not."""
+    found = _SURE.match(reason)
+    return float(found[1]) if found else 0.5
 
 
 def _waiting(
-    code: str, parameter: ParameterDefinition, text: str, values: tuple[ValueOfAxis, ...]
+    code: str, parameter: ParameterDefinition, reason: str, values: tuple[ValueOfAxis, ...]
 ) -> RoleToConfirm:
     role = parameter.suggest or ""
     return RoleToConfirm(
         code=code,
         parameter=parameter,
         role=role,
-        reason=comment_of(text, code),
+        reason=reason,
         consequence=usual_consequence(roles.find(role)),
         is_hazard=needs_confirmation(role),
         values=values,

@@ -10,7 +10,7 @@ from typing import Any
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
-from vault.store.files import yaml_text
+from vault.store.files.yaml_text import composed, load
 
 _BOM = "\ufeff"
 _EARLIER = re.compile(r"(?:; )?(?:role confirmed by|no role, says) .*$")
@@ -34,7 +34,7 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
     Unreadable where it is written in a way in which that can be edited by hand alone.
     """
     text = content.decode("utf-8-sig")
-    nodes = _parameters(yaml_text.composed(text))
+    nodes = _parameters(composed(text))
     splices: list[_Splice] = []
     for code, role in said.items():
         node = nodes.get(canonical_code(code))
@@ -55,11 +55,14 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
     return result
 
 
-def comment_of(text: str, code: str) -> str:
-    """The comment that stands behind a parameter in the text of a dictionary; empty for none."""
-    node = _parameters(yaml_text.composed(text)).get(canonical_code(code))
-    if node is None:
-        return ""
+def comments(content: bytes) -> dict[str, str]:
+    """The comment that stands behind each parameter of a dictionary, by its code."""
+    text = content.decode("utf-8-sig")
+    found = {code: _comment_of(text, node) for code, node in _parameters(composed(text)).items()}
+    return {code: comment for code, comment in found.items() if comment}
+
+
+def _comment_of(text: str, node: Any) -> str:
     pairs = {key.value: value for key, value in node.value}
     ends = [node.end_mark.index] if node.flow_style else []
     ends += [pairs[key].end_mark.index for key in _KEYS if key in pairs]
@@ -147,7 +150,7 @@ def _spliced(text: str, splices: list[_Splice]) -> str:
 
 def _is_as_said(before: bytes, after: bytes, file: str, said: Mapping[str, str | None]) -> bool:
     """Whether nothing but the roles changed, by what a reader of YAML makes of both texts."""
-    wanted = yaml_text.load(before, file)
+    wanted = load(before, file)
     parameters = wanted["parameters"]
     codes = {canonical_code(str(code)): code for code in parameters}
     for code, role in said.items():
@@ -155,6 +158,6 @@ def _is_as_said(before: bytes, after: bytes, file: str, said: Mapping[str, str |
         others = {name: text for name, text in parameters[key].items() if name not in _KEYS}
         parameters[key] = others if role is None else {**others, "role": role}
     try:
-        return bool(yaml_text.load(after, file) == wanted)
+        return bool(load(after, file) == wanted)
     except Unreadable:
         return False
