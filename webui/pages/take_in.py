@@ -261,7 +261,8 @@ def _store_all(
         upload.files = left + every[number + 1 :]
         uploads.note(upload)
     progress(len(every), len(every))
-    link = f"/axis/{every[0].axis}" if len(every) == 1 and not left else None
+    places = {sent.axis for sent in every}
+    link = f"/axis/{every[0].axis}" if len(places) == 1 and not left else None
     if left:
         link = f"/take-in/{upload.id}"
         lines.append("What was not stored waits there to be put right, for a day.")

@@ -18,9 +18,11 @@ from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
 from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
+from vault.jobs.export.content import has_no_lines
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Listing, SkippedLine
 from vault.model.export_dialect import ExportDialect
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 _PREFERRED = 1.02  # how much better another reading must be than one of a plainer format
 _SURE = 0.95
 _SHOWN_ROWS = 12
+# Our own choice: no drive has so many, and a text of more lines takes minutes.
+_MOST_PARAMETERS, _LINES_EACH = 20_000, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,8 @@ def draft(
     """
     if not exports:
         raise WrongUsage("give at least one export to draft from")
+    for export in exports:
+        _check_length(export)
     said = dict(answers or {})
     first, *rest = exports
     candidates, container, encoding = _candidates(first, said)
@@ -127,6 +133,7 @@ def draft(
         keys["recognise"] = recognised
     table = chosen.found.table
     begin = max(chosen.found.header - 3, 0)
+    _check_count(first, chosen.listings)
     everything = [listing for found in listings for listing in found]
     return Draft(
         name=name,
@@ -144,6 +151,27 @@ def draft(
         belongs_to=other_families(exports[0].content, exports[0].file, others),
         choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
     )
+
+
+def _check_length(export: ExportFile) -> None:
+    """Refuse a text that would take minutes to look at in every way that it may be meant."""
+    lines = max(export.content.count(b"\n"), export.content.count(b"\r"))
+    if lines > _LINES_EACH * _MOST_PARAMETERS and not has_no_lines(export.content):
+        raise Unreadable(
+            f"{plural(lines, 'line')}; no dictionary is drafted from more than "
+            f"{_LINES_EACH * _MOST_PARAMETERS:,}",
+            file=export.file,
+        )
+
+
+def _check_count(export: ExportFile, listings: Sequence[Listing]) -> None:
+    count = max(len(listing.entries) for listing in listings)
+    if count > _MOST_PARAMETERS:
+        raise Unreadable(
+            f"{plural(count, 'parameter')}; a dictionary is drafted with up to "
+            f"{_MOST_PARAMETERS:,}",
+            file=export.file,
+        )
 
 
 def _headings(chosen: Candidate) -> Iterator[str]:
