@@ -29,7 +29,14 @@ from webui.pages.account import change_account, let_in, log_in_page, own_account
 from webui.pages.audit import audit_page, note_fault, pack_evidence
 from webui.pages.axis import axis, checked, moment
 from webui.pages.difference import difference
-from webui.pages.families import families, family
+from webui.pages.drafting import (
+    change_draft,
+    draft_file,
+    drafted_family,
+    from_export,
+    send_to_draft,
+)
+from webui.pages.families import change_roles, families, family
 from webui.pages.find import find_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
@@ -183,8 +190,12 @@ ROUTES = (
         "/families/<name>",
         family,
         "The dictionary of a drive family.",
+        form=Form(change_roles, "approver"),
         document=DictionaryDocument,
     ),
+    Route("/draft", from_export, form=Form(send_to_draft, "technician")),
+    Route("/draft/<upload_id>", drafted_family, form=Form(change_draft, "technician")),
+    Route("/draft/<upload_id>/file", draft_file),
     Route(
         f"{_AXIS}/golden",
         golden,

@@ -7,7 +7,7 @@ import re
 import secrets
 import shutil
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,7 +36,8 @@ class SentFile:
     """One export that was sent: its name, where it lies, and what was chosen for it so far.
 
     `begun` is when storing it began, and stays where the process died over it. `key` names it in
-    forms: others of its upload may be stored while a page is open.
+    forms: others of its upload may be stored while a page is open. `use` is what it is to a
+    dictionary that is drafted: `draft` for an export to draft from, `describe` for a description.
     """
 
     name: str
@@ -50,6 +51,22 @@ class SentFile:
     even_so: str = ""
     begun: str = ""
     key: str = ""
+    use: str = ""
+
+
+@dataclass(slots=True)
+class Drafting:
+    """What somebody said so far of a dictionary that is drafted from exports.
+
+    `answers` go by what they answer; `roles` by code, an empty one for no role. `is_taken_in` is
+    whether it began with exports to be taken in, to which one comes back.
+    """
+
+    name: str
+    title: str = ""
+    answers: dict[str, str] = field(default_factory=dict)
+    roles: dict[str, str] = field(default_factory=dict)
+    is_taken_in: bool = False
 
 
 @dataclass(slots=True)
@@ -62,6 +79,11 @@ class Upload:
     occasion: str = "routine"
     work_order: str = ""
     note: str = ""
+    drafting: Drafting | None = None
+
+    def used(self, use: str) -> list[SentFile]:
+        """Its files that are this to a dictionary that is drafted."""
+        return [sent for sent in self.files if sent.use == use]
 
     def name_all(self) -> None:
         """Give every file a key that has none yet."""
@@ -108,7 +130,10 @@ class Uploads:
             if not _ID.fullmatch(identity):
                 raise ValueError(identity)
             notes = json.loads((place / _NOTES).read_text("utf-8"))
-            upload = Upload(**{**notes, "files": [SentFile(**sent) for sent in notes["files"]]})
+            notes["files"] = [SentFile(**sent) for sent in notes["files"]]
+            if notes.get("drafting") is not None:
+                notes["drafting"] = Drafting(**notes["drafting"])
+            upload = Upload(**notes)
             if upload.account != account:
                 raise ValueError(account)
             upload.name_all()
@@ -156,6 +181,12 @@ class Uploads:
         """Forget an upload."""
         shutil.rmtree(self._folder / upload.id, ignore_errors=True)
         self.forget_lock(upload.id)
+
+    def drop_file(self, upload: Upload, sent: SentFile) -> None:
+        """Forget one file of an upload."""
+        upload.files.remove(sent)
+        self.path(upload, sent).unlink(missing_ok=True)
+        self.note(upload)
 
     def forget_lock(self, identity: str) -> None:
         """Take away the lock of an upload that is gone."""

@@ -11,8 +11,8 @@ from vault.model.errors import WrongUsage
 # Each may do what those before it may.
 ACCOUNT_ROLES = {
     "reader": "read everything, download evidence",
-    "technician": "take exports in, check a restore, note faults",
-    "approver": "approve, waive and withdraw golden baselines",
+    "technician": "take exports in, draft dictionaries, check a restore, note faults",
+    "approver": "approve, waive and withdraw golden baselines, put dictionaries in, settle roles",
     "admin": "verify the vault, see everybody's work",
 }
 # NIST SP 800-63B asks for length and no composition rules (from memory).

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from flask import current_app, request
 
+from vault.jobs.drafting.unknown import may_be_drafted
 from vault.jobs.export.content import read_content
 from vault.jobs.intake.documents import IngestDocument, ingest_document
 from vault.jobs.intake.ingest import ingest
@@ -15,6 +16,7 @@ from vault.jobs.intake.preview import Preview, preview, proposed_places
 from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
+from vault.jobs.records.edit import list_families
 from vault.meaning.floors import counted
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
@@ -28,6 +30,7 @@ from webui.background_work import Outcome, Progress, WorkQueue
 from webui.documents import take_in_document
 from webui.errors import error_text
 from webui.page import FormResult, Page
+from webui.pages.drafting import MOST_EXPORTS, begin_drafting
 from webui.request_fields import form_field, required_field
 from webui.uploads import SentFile, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
@@ -119,11 +122,15 @@ def _store_at_once(vault: Vault, account: Account) -> FormResult:
 
 @dataclass(frozen=True, slots=True)
 class PreviewedFile:
-    """One file that was sent, and what it would be; else why it cannot be taken in."""
+    """One file that was sent, and what it would be; else why it cannot be taken in.
+
+    `may_be_drafted` is whether no family takes it, and a dictionary may be drafted from it.
+    """
 
     sent: SentFile
     preview: Preview | None
     problem: VaultError | None
+    may_be_drafted: bool = False
 
     @property
     def is_ready(self) -> bool:
@@ -160,7 +167,16 @@ def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -
         visit, place = _visit(upload, sent, "Nobody <>"), _address(sent)
         content = read_content(uploads.path(upload, sent))
         return PreviewedFile(sent, preview(vault, content, sent.name, place, visit), None)
-    return PreviewedFile(sent, None, problems[0])
+    return PreviewedFile(sent, None, problems[0], _is_unknown(vault, uploads, upload, sent))
+
+
+def _is_unknown(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> bool:
+    if sent.family:
+        return False
+    with told_apart(lambda _: None, sent.name):
+        content = read_content(uploads.path(upload, sent))
+        return may_be_drafted(content, sent.name, list_families(vault, lambda _: None))
+    return False
 
 
 def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
@@ -183,10 +199,25 @@ def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
             case "forget":
                 uploads.drop(upload)
                 return FormResult("/take-in", "Nothing was stored; the files are gone from here.")
+            case str(do) if do.startswith("draft-"):
+                return _begin_drafting(vault, uploads, upload, do.removeprefix("draft-"))
         return FormResult(f"/take-in/{upload_id}", "Looked again; nothing is stored yet.")
     finally:
         if not is_passed_on:
             lock.release()
+
+
+def _begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, key: str) -> FormResult:
+    """Draft a dictionary from one export, and from others that no family takes either."""
+    upload.files.sort(key=lambda sent: sent.key != key)
+    for sent in upload.files:
+        sent.use = "draft" if _is_unknown(vault, uploads, upload, sent) else ""
+    if upload.files[0].key != key or not upload.files[0].use:
+        raise WrongUsage("this is nothing to draft a dictionary from")
+    for sent in upload.used("draft")[MOST_EXPORTS:]:
+        sent.use = ""
+    begin_drafting(vault, uploads, upload)
+    return FormResult(f"/draft/{upload.id}", "This is a proposal; nothing is stored yet.")
 
 
 def _begin_storing(uploads: Uploads, upload: Upload, account: Account, lock: Lock) -> FormResult:
@@ -230,7 +261,8 @@ def _store_all(
         upload.files = left + every[number + 1 :]
         uploads.note(upload)
     progress(len(every), len(every))
-    link = f"/axis/{every[0].axis}" if len(every) == 1 and not left else None
+    places = {sent.axis for sent in every}
+    link = f"/axis/{every[0].axis}" if len(places) == 1 and not left else None
     if left:
         link = f"/take-in/{upload.id}"
         lines.append("What was not stored waits there to be put right, for a day.")

@@ -75,8 +75,13 @@ def candidate_of(
     keys |= _of_marks(marks, keys["format"])
     plate = find_plate(_above(found), keys.get("delimiter"))
     guesses += plate.guesses
-    if plate.labels:
-        keys["nameplate"] = dict(plate.labels)
+    labels = {
+        label: name
+        for label, guessed in plate.labels.items()
+        if (name := answers.get(f"nameplate.{label}", guessed))
+    }
+    if labels:
+        keys["nameplate"] = labels
         if plate.separator is not None and keys["format"] in ("delimited", "fixed"):
             keys["nameplate_separator"] = plate.separator
         if plate.time_format:

@@ -20,16 +20,21 @@ from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
 from vault.jobs.drafting.record_tables import record_tables
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
-from vault.jobs.drafting.workbook_tables import workbook_tables
+from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
+from vault.jobs.export.content import has_no_lines
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Listing, SkippedLine
 from vault.model.export_dialect import ExportDialect
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
     from vault.store.vault import FamilyFile
 
 _SURE = 0.95
+_SHOWN_ROWS = 12
+# Our own choice: no drive has so many, and a text of more lines takes minutes.
+_MOST_PARAMETERS, _LINES_EACH = 20_000, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +53,7 @@ class ExportRead:
     entries: int
     problems: tuple[SkippedLine, ...]
     channels: tuple[int, ...] = ()
+    nameplate: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +61,9 @@ class Draft:
     """A dictionary as it is proposed.
 
     `export` are the keys of its part `export`, `guesses` all that was chosen there; `belongs_to`
-    names families of the vault whose exports look so too.
+    names families of the vault whose exports look so too. `first_rows` begin a little above the
+    headings, of which there are `heading_rows` up to the first row of data; `places` are the
+    columns of them that were chosen, by our names.
     """
 
     name: str
@@ -68,6 +76,8 @@ class Draft:
     reads: tuple[ExportRead, ...]
     first_rows: tuple[tuple[str, ...], ...] = ()
     first_lines: tuple[int, ...] = ()
+    heading_rows: range = range(0)
+    places: Mapping[str, int] = field(default_factory=dict)
     belongs_to: tuple[str, ...] = ()
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -101,6 +111,8 @@ def draft(
     """
     if not exports:
         raise WrongUsage("give at least one export to draft from")
+    for export in exports:
+        _check_length(export)
     said = dict(answers or {})
     first, *rest = exports
     ways = [way for part in _opened(first) for way in _ways(part, said)]
@@ -124,6 +136,9 @@ def draft(
     keys = {**chosen.keys}
     if recognised:
         keys["recognise"] = recognised
+    table = chosen.found.table
+    begin = max(chosen.found.header - 3, 0)
+    _check_count(first, chosen.listings)
     everything = [listing for found in listings for listing in found]
     return Draft(
         name=name,
@@ -134,17 +149,46 @@ def draft(
         parameters=draft_parameters(everything, descriptions),
         guesses=(*chosen.guesses, *how),
         reads=reads,
-        first_rows=tuple(chosen.found.table.rows[:12]),
-        first_lines=tuple(chosen.found.table.lines[:12]),
+        first_rows=tuple(table.rows[begin : begin + _SHOWN_ROWS]),
+        first_lines=tuple(table.lines[begin : begin + _SHOWN_ROWS]),
+        heading_rows=range(max(chosen.found.header, 0) - begin, chosen.found.first - begin),
+        places=chosen.found.places,
         belongs_to=other_families(exports[0].content, others),
-        choices={"columns": tuple(_headings(chosen))},
+        choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
     )
+
+
+def _check_length(export: ExportFile) -> None:
+    """Refuse a text that would take minutes to look at in every way that it may be meant."""
+    lines = max(export.content.count(b"\n"), export.content.count(b"\r"))
+    if lines > _LINES_EACH * _MOST_PARAMETERS and not has_no_lines(export.content):
+        raise Unreadable(
+            f"{plural(lines, 'line')}; no dictionary is drafted from more than "
+            f"{_LINES_EACH * _MOST_PARAMETERS:,}",
+            file=export.file,
+        )
+
+
+def _check_count(export: ExportFile, listings: Sequence[Listing]) -> None:
+    count = max(len(listing.entries) for listing in listings)
+    if count > _MOST_PARAMETERS:
+        raise Unreadable(
+            f"{plural(count, 'parameter')}; a dictionary is drafted with up to "
+            f"{_MOST_PARAMETERS:,}",
+            file=export.file,
+        )
 
 
 def _headings(chosen: Candidate) -> Iterator[str]:
     found = chosen.found
     row = found.table.headings or found.table.rows[found.header]
     yield from (cell for cell in row if cell)
+
+
+def _sheets(export: ExportFile) -> tuple[str, ...]:
+    if not format_named("sheet").recognises(export.content, export.file):
+        return ()
+    return sheet_names(export.content, export.file)
 
 
 def _title(name: str, plate: Plate) -> str:
@@ -256,7 +300,10 @@ def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDia
     problems = tuple(dict.fromkeys(line for listing in listings for line in listing.skipped))
     channels = tuple(one.channel for one in listings if one.channel is not None)
     entries = sum(len(listing.entries) for listing in listings)
-    return ExportRead(export.file, entries, problems, channels)
+    plate = dict(listings[0].nameplate)
+    if listings[0].taken_at:
+        plate["taken_at"] = listings[0].taken_at
+    return ExportRead(export.file, entries, problems, channels, plate)
 
 
 def _plate(listings: Sequence[Listing]) -> Plate:

@@ -19,7 +19,7 @@ ANSWERS = (
     "format", "encoding", "delimiter", "assign", "decimal", "thousands", "sheet", "record",
     "time_format",
 )  # fmt: skip
-"""Keys that a person may say, beside `columns.NAME`."""
+"""Keys that a person may say, beside `columns.NAME` and `nameplate.LABEL`."""
 
 
 def draft_files(
@@ -50,7 +50,12 @@ def answer(text: str) -> tuple[str, str]:
     key, there, said = text.partition("=")
     if not there:
         raise WrongUsage(f"{text!r} says nothing", hint="--say KEY=TEXT, as --say decimal=,")
-    if key not in ANSWERS and not key.startswith("columns."):
+    return check_key(key), said
+
+
+def check_key(key: str) -> str:
+    """Return the key of an answer. Raises WrongUsage for what is none."""
+    if key not in ANSWERS and not key.startswith(("columns.", "nameplate.")):
         known = (*ANSWERS, "columns.code", "columns.value")
         raise WrongUsage(f"nothing is called {key!r}{did_you_mean(key, known)}")
-    return key, said
+    return key

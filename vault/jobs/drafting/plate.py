@@ -12,7 +12,7 @@ from vault.formats.rows import time_text
 from vault.jobs.drafting.column_words import field_meant
 from vault.jobs.drafting.raw_table import Guess
 
-_FORMS = (
+TIME_FORMS = (
     "%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%d", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M",
     "%d.%m.%Y, %H:%M", "%d.%m.%Y", "%d.%m.%y %H:%M", "%d.%m.%y", "%Y/%m/%d %H:%M:%S",
     "%Y/%m/%d %H:%M", "%Y/%m/%d", "%d/%m/%Y %H:%M:%S", "%d/%m/%Y %H:%M", "%d/%m/%Y",
@@ -85,7 +85,7 @@ def _with_time(labels: dict[str, str], way: str | None, texts: dict[str, str]) -
     time = texts.get("taken_at")
     if time is None:
         return Plate(labels, way, texts, None)
-    fitting = [None] if _fits(time, None) else [form for form in _FORMS if _fits(time, form)]
+    fitting = [None] if _fits(time, None) else [form for form in TIME_FORMS if _fits(time, form)]
     if not fitting:
         label = next(label for label, name in labels.items() if name == "taken_at")
         del labels[label], texts["taken_at"]

@@ -16,7 +16,7 @@ _COMMENTS = ("#", "//", "*", "!", "'")
 _MOST_LINES = 250_000
 _SAMPLE = 256 * 1024
 # Those of text that programs of plants write (common practice, no source), likeliest first.
-_NARROW = (
+NARROW = (
     "windows-1252", "iso-8859-1", "windows-1250", "windows-1251", "windows-1254", "cp850",
     "cp437", "shift_jis", "gb18030", "euc_kr", "windows-1253",
 )  # fmt: skip
@@ -37,8 +37,8 @@ def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[s
     except Unreadable as error:
         if b"\0" in content[:1024]:
             raise Unreadable("this is no text", file=file, line=error.line) from error
-    likely = from_bytes(content[:_SAMPLE], cp_isolation=list(_NARROW)).best()
-    names = list(_NARROW)
+    likely = from_bytes(content[:_SAMPLE], cp_isolation=list(NARROW)).best()
+    names = list(NARROW)
     if likely is not None and likely.encoding not in ("cp1252", "latin_1"):
         names.insert(0, likely.encoding)
     for name in names:
@@ -50,7 +50,7 @@ def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[s
             continue
         words = list(dict.fromkeys(word for word in text.split() if not word.isascii()))
         told = f"read so, these words stand in it: {', '.join(words[:_TOLD_WORDS])}"
-        others = tuple(other for other in _NARROW[:3] if other != found)
+        others = tuple(other for other in NARROW[:3] if other != found)
         return text, found, Guess("encoding", found, 0.8, told, others)
     raise Unreadable("this is text in no encoding that we know", file=file, line=1)
 

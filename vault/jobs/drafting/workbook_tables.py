@@ -30,6 +30,11 @@ def workbook_tables(content: bytes, file: str, wanted: str | None = None) -> Ite
         yield RawTable(keys, rows, lines, two_header_rows=True)
 
 
+def sheet_names(content: bytes, file: str) -> tuple[str, ...]:
+    """Names of all sheets, in the order of the workbook."""
+    return tuple(sheet.name for sheet in sheets(content, file, most_rows=1))
+
+
 def _text(cell: str | int | Decimal | None) -> str:
     if cell is None or isinstance(cell, str):
         return " ".join((cell or "").split())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
@@ -79,11 +79,49 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
 def read_dictionary(path: Path) -> FamilyFile:
     """A dictionary on disk that a vault would take. Raises Unreadable with file, line and key."""
     content = _content(path)
-    family = read_family(content, str(path))
-    if problems := family_problems(family, content):
-        raise refusal(problems, str(path))
-    _tried(family, content, str(path))
-    return FamilyFile(family.name, content)
+    return FamilyFile(checked_family(content, str(path)).name, content)
+
+
+def add_new_family(vault: Vault, content: bytes, file: str, by: str) -> RecordAdded:
+    """Put a dictionary into the vault that has none of its name. Raises WrongUsage otherwise."""
+    family = checked_family(content, file)
+    with vault.writing():
+        if family.name in vault.family_names():
+            raise WrongUsage(
+                f"the vault has a family {family.name} already", hint="give this one another name"
+            )
+        place, message = layout.family_file(family.name), f"Family {family.name}"
+        added = _put_now(vault, place, content, message, by, family.vault_format)
+    return replace(added, name=family.name)
+
+
+def rewrite_family(
+    vault: Vault, name: str, rewrite: Callable[[FamilyFile], bytes], message: str, by: str
+) -> RecordAdded:
+    """Put a new version of a dictionary in, made from the one that the vault has by then.
+
+    What was wrong with that one may stay as it is. Raises Unreadable with file, line and key.
+    """
+    with vault.writing():
+        file = vault.family_file(name)
+        content = rewrite(file)
+        place = layout.family_file(name)
+        family = checked_family(content, place, {problem.text for problem in file.problems})
+        added = _put_now(vault, place, content, message, by, family.vault_format)
+    return replace(added, name=name)
+
+
+def checked_family(content: bytes, file: str, known: Collection[str] = ()) -> Family:
+    """A dictionary that works with exports. Raises Unreadable with file, line and key.
+
+    `known` are keys of which it is known already that something is wrong with them.
+    """
+    family = read_family(content, file)
+    problems = [one for one in family_problems(family, content) if one.text not in known]
+    if problems:
+        raise refusal(tuple(problems), file)
+    _tried(family, content, file)
+    return family
 
 
 def _tried(family: Family, content: bytes, file: str) -> None:

@@ -299,7 +299,7 @@ def _has_alias(text: str) -> bool:
 def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
     """Line (from 1) at which a key path stands in a YAML text, or of its nearest parent."""
     text = content.decode("utf-8-sig") if isinstance(content, bytes) else content
-    node = _composed(text)
+    node = composed(text)
     line: int | None = None
     for step in path:
         children = getattr(node, "value", None)
@@ -321,7 +321,8 @@ def line_of(content: bytes | str, path: tuple[str | int, ...]) -> int | None:
 
 
 @lru_cache(maxsize=1)  # a file has many problems, and is asked for each
-def _composed(text: str) -> Any:
+def composed(text: str) -> Any:
+    """The nodes of a YAML text, each with its places in it."""
     from ruamel.yaml import YAML
 
     return YAML(typ="safe", pure=False).compose(text)

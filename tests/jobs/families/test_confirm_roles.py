@@ -1,0 +1,120 @@
+"""Roles are confirmed in a vault: a new version of the dictionary, by the one who said so."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import BY
+from vault.jobs.families.confirm_roles import confirm_roles, newest_values, roles_to_confirm
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
+from vault.jobs.records.edit import add_family, add_new_family
+from vault.model.errors import Unreadable, WrongUsage
+from vault.model.names import Address
+from vault.store.clock import now
+from vault.store.vault import Vault
+
+ODA = "Oda Reed <oda@tileworks.example>"
+
+
+@pytest.fixture
+def suggested(vault: Vault, tmp_path: Path, family_text: str) -> Vault:
+    """The vault, with roles that wait for three parameters of the family hazel."""
+    text = family_text
+    for number, role, sure in (
+        (1, "velocity_gain", "0.97"),
+        (2, "brake_used", "0.97"),
+        (3, "quick_stop_deceleration", "0.50"),
+    ):
+        line = f"  set/{number}: {{name: Setting {number}, type: INTEGER16}}\n"
+        assert line in text
+        new = f"  set/{number}: {{name: S {number}, suggest: {role}, type: INTEGER16}}"
+        text = text.replace(line, f"{new}  # {sure}: its name\n")
+    (tmp_path / "hazel.yaml").write_text(text)
+    add_family(vault, tmp_path / "hazel.yaml", BY)
+    return vault
+
+
+def taken(vault: Vault, folder: Path, export: str, axis: str, day: int) -> None:
+    (folder / "a.csv").write_text(export)
+    who = parse_visit(BY, taken_at=f"2026-03-{day:02}T08:00:00+00:00")
+    ingest(vault, folder / "a.csv", Address.parse(axis), who)
+
+
+def test_a_confirmed_role_is_a_commit_of_the_person_who_said_so(suggested: Vault) -> None:
+    added = confirm_roles(suggested, "hazel", {"set/1": "velocity_gain", "set/2": None}, ODA)
+    file = suggested.family_file("hazel")
+    assert file.family.parameters["set/1"].role == "velocity_gain"
+    assert file.family.parameters["set/2"].suggest is None
+    assert f"# 0.97: its name; role confirmed by Oda Reed, {now().date()}" in file.content.decode()
+    told = subprocess.run(
+        ["git", "-C", suggested.repository.path, "log", "-1", "--format=%an <%ae>%n%s"],
+        check=True, capture_output=True, text=True,
+    ).stdout  # fmt: skip
+    assert told.splitlines() == [ODA, "Family hazel: roles of set/1, set/2"]
+    assert added.commit == suggested.tip
+
+
+def test_what_waits_is_sorted_by_what_depends_on_it_and_how_unsure_it_is(suggested: Vault) -> None:
+    waiting = roles_to_confirm(suggested, suggested.family_file("hazel"), 10)
+    assert [one.role for one in waiting] == [
+        "quick_stop_deceleration", "brake_used", "velocity_gain",
+    ]  # fmt: skip
+    assert waiting[1].consequence == "hazard"
+    assert waiting[1].is_hazard
+    assert waiting[0].reason == "0.50: its name"
+    assert len(roles_to_confirm(suggested, suggested.family_file("hazel"), 1)) == 1
+
+
+def test_values_are_those_of_the_newest_snapshot_of_each_axis_of_the_family(
+    suggested: Vault, tmp_path: Path, export_text: Callable[..., str]
+) -> None:
+    taken(suggested, tmp_path, export_text("2", settings=1), "m1/lift", 1)
+    taken(suggested, tmp_path, export_text("2", settings=40), "m1/lift", 3)
+    taken(suggested, tmp_path, export_text("2", settings=20), "m1/lift", 2)  # a late one
+    taken(suggested, tmp_path, export_text("3,5"), "m1/belt", 1)
+    found = newest_values(suggested, "hazel", ["set/1", "lim/lag", "none/such"])
+    assert sorted(map(str, found["set/1"])) == ["m1/belt: 8", "m1/lift: 41"]
+    assert sorted(map(str, found["lim/lag"])) == ["m1/belt: 3.5 mm", "m1/lift: 2 mm"]
+    assert "none/such" not in found
+    assert newest_values(suggested, "other", ["set/1"]) == {}
+
+
+def test_a_role_that_another_parameter_has_is_refused_and_nothing_is_stored(
+    suggested: Vault,
+) -> None:
+    before = suggested.tip
+    with pytest.raises(Unreadable, match="has the role profile_velocity, as mov/speed has"):
+        confirm_roles(suggested, "hazel", {"set/1": "profile_velocity"}, ODA)
+    with pytest.raises(WrongUsage, match="there is no role 'velocity_gian'; did you mean"):
+        confirm_roles(suggested, "hazel", {"set/1": "velocity_gian"}, ODA)
+    with pytest.raises(WrongUsage, match="no parameter 'set/99'"):
+        confirm_roles(suggested, "hazel", {"set/99": None}, ODA)
+    suggested.refresh()
+    assert suggested.tip == before
+
+
+def test_roles_can_be_exchanged_in_one_step(suggested: Vault) -> None:
+    confirm_roles(suggested, "hazel", {"set/1": "velocity_gain", "set/3": "position_gain"}, ODA)
+    confirm_roles(suggested, "hazel", {"set/1": "position_gain", "set/3": "velocity_gain"}, ODA)
+    parameters = suggested.family_file("hazel").family.parameters
+    assert (parameters["set/1"].role, parameters["set/3"].role) == (
+        "position_gain", "velocity_gain",
+    )  # fmt: skip
+
+
+def test_a_role_that_the_unit_speaks_against_is_refused(suggested: Vault) -> None:
+    with pytest.raises(Unreadable, match="profile_velocity cannot be in mm"):
+        confirm_roles(suggested, "hazel", {"lim/lag": "profile_velocity", "mov/speed": None}, ODA)
+
+
+def test_a_new_family_takes_no_name_that_there_is(vault: Vault, family_text: str) -> None:
+    with pytest.raises(WrongUsage, match="has a family hazel already"):
+        add_new_family(vault, family_text.encode(), "hazel.yaml", ODA)
+    text = family_text.replace("name: hazel", "name: oak")
+    assert add_new_family(vault, text.encode(), "oak.yaml", ODA).name == "oak"
+    assert vault.family_names() == ["hazel", "oak"]

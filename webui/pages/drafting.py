@@ -1,0 +1,378 @@
+"""From an export to a dictionary: send it, see what is guessed, put it right, then store it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from flask import Response, current_app, request
+
+from vault.formats.describe.registry import describe
+from vault.jobs.drafting.draft import Draft, ExportFile, draft
+from vault.jobs.drafting.draft_files import check_key
+from vault.jobs.drafting.draft_text import draft_text
+from vault.jobs.drafting.unknown import proposed_name
+from vault.jobs.export.content import read_content
+from vault.jobs.families.confirm_roles import check_role, who_and_when
+from vault.jobs.families.hazard_roles import needs_confirmation
+from vault.jobs.families.role_edits import with_roles
+from vault.jobs.records.edit import add_new_family, checked_family, list_families
+from vault.meaning.consequences import usual_consequence
+from vault.model import roles
+from vault.model.errors import VaultError, WrongUsage
+from vault.model.internal_errors import told_apart
+from vault.model.wording import plural
+from vault.store.vault import Vault
+from webui.draft_fields import (
+    COLUMNS,
+    column_fields,
+    file_fields,
+    foreign_words,
+    number_fields,
+    plate_fields,
+)
+from webui.page import FormResult, Page
+from webui.request_fields import form_field
+from webui.uploads import Drafting, SentFile, Upload, Uploads
+from webui.visitors import may, require_account, state_folder, visitor
+
+if TYPE_CHECKING:
+    from vault.jobs.drafting.parameters import DraftParameter
+    from vault.model.accounts import Account
+
+_NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
+_DATED = re.compile(r"[\d_.: -]+$")
+MOST_EXPORTS = 20
+_MOST_ROWS = 60
+_MOST_FIELDS = 200
+_CRUMBS = (("Site", "/"), ("Families", "/families"))
+
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """A draft as it is now: its text, and what speaks against storing it.
+
+    Without `draft` nothing could be made of the exports.
+    """
+
+    draft: Draft | None = None
+    content: bytes = b""
+    problem: VaultError | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoleRow:
+    """A parameter whose role a person is asked for; `said` is what was answered, empty for none."""
+
+    parameter: DraftParameter
+    said: str | None
+    consequence: str
+    is_hazard: bool
+
+
+def from_export(vault: Vault) -> Page:
+    """Where exports of an unknown drive are chosen."""
+    content = {"is_allowed": may("technician")}
+    return Page("from_export.html", "A family from an export", dict, content, _CRUMBS)
+
+
+def send_to_draft(vault: Vault, account: Account) -> FormResult:
+    """Keep exports and descriptions, and see whether anything can be made of them."""
+    uploads = Uploads(state_folder(current_app))
+    exports = [file for file in request.files.getlist("export") if file.filename]
+    descriptions = [file for file in request.files.getlist("description") if file.filename]
+    if not exports:
+        raise WrongUsage("no export was sent", hint="choose one first")
+    if len(exports) > MOST_EXPORTS:
+        raise WrongUsage(f"up to {MOST_EXPORTS} exports are drafted from at once")
+    upload = uploads.keep(account.name, [*exports, *descriptions])
+    try:
+        for number, sent in enumerate(upload.files):
+            sent.use = "draft" if number < len(exports) else "describe"
+        upload.name_all()
+        upload.drafting = Drafting("family")
+        begin_drafting(vault, uploads, upload, form_field("name"))
+    except BaseException:
+        uploads.drop(upload)
+        raise
+    return FormResult(f"/draft/{upload.id}", "This is a proposal; nothing is stored yet.")
+
+
+def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | None = None) -> None:
+    """Draft from the files of an upload that are for that; those of another kind are left out.
+
+    Raises what `draft` does for the first of them.
+    """
+    taken = vault.family_names()
+    if name is not None:
+        _check_name(name, taken)
+    said = upload.drafting = upload.drafting or Drafting("family", is_taken_in=True)
+    drafted = _draft(vault, uploads, upload)
+    for sent, read in zip(upload.used("draft"), drafted.reads, strict=True):
+        sent.use = "draft" if read.entries else ""
+    plate = drafted.reads[0].nameplate.get("drive")
+    file = _DATED.sub("", drafted.reads[0].file.rpartition(".")[0])
+    said.name = name or proposed_name(plate or file, taken)
+    uploads.note(upload)
+
+
+def _check_name(name: str, taken: Collection[str]) -> None:
+    if not _NAME.fullmatch(name):
+        raise WrongUsage(
+            f"{name[:80]!r} is no name for a family",
+            hint="small letters, digits, dot, dash and underscore, at most 64",
+        )
+    if name in taken:
+        raise WrongUsage(f"the vault has a family {name} already", hint="give another name")
+
+
+def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> Draft:
+    said = upload.drafting or Drafting("family")
+    contents = [(sent, read_content(uploads.path(upload, sent))) for sent in upload.files]
+    return draft(
+        [ExportFile(content, sent.name) for sent, content in contents if sent.use == "draft"],
+        said.name,
+        title=said.title,
+        descriptions=[
+            describe(content, sent.name) for sent, content in contents if sent.use == "describe"
+        ],
+        answers=said.answers,
+        others=list_families(vault, lambda _: None),
+    )
+
+
+def _drafted(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Drafted:
+    """The draft of an upload, with the roles that were said; what is wrong is told with it."""
+    problems: list[VaultError] = []
+    content = b""
+    with told_apart(problems.append, "draft"):
+        found = _draft(vault, uploads, upload)
+        with told_apart(problems.append, "draft"):
+            content = draft_text(found)
+            content = with_roles(content, _file(upload), _said(upload, found), who_and_when(by))
+            _check_name(found.name, vault.family_names())
+            checked_family(content, _file(upload))
+            return Drafted(found, content)
+        return Drafted(found, content, problems[0])
+    return Drafted(problem=problems[0])
+
+
+def _said(upload: Upload, found: Draft) -> dict[str, str | None]:
+    """Roles that were said of parameters that there are."""
+    said = upload.drafting.roles if upload.drafting else {}
+    codes = {parameter.code for parameter in found.parameters}
+    return {code: role or None for code, role in said.items() if code in codes}
+
+
+def _file(upload: Upload) -> str:
+    return f"{upload.drafting.name if upload.drafting else 'family'}.yaml"
+
+
+def _read(uploads: Uploads, upload_id: str) -> Upload:
+    """An upload of the visitor that is drafted from. Raises WrongUsage where there is none."""
+    account = visitor()
+    upload = uploads.read(upload_id, account.name if account else "")
+    _drafting(upload)
+    return upload
+
+
+def _drafting(upload: Upload) -> Drafting:
+    if upload.drafting is None:
+        raise WrongUsage(
+            "no dictionary is drafted from this", hint="it was stored; see Families, or Take in"
+        )
+    return upload.drafting
+
+
+def drafted_family(vault: Vault, upload_id: str) -> Page:
+    """What is guessed, with all that can be said to it."""
+    uploads = Uploads(state_folder(current_app))
+    upload = _read(uploads, upload_id)
+    said, account = _drafting(upload), visitor()
+    drafted = _drafted(vault, uploads, upload, account.person if account else "")
+    found = drafted.draft
+    content: dict[str, Any] = {
+        "upload": upload,
+        "said": said,
+        "drafted": drafted,
+        "draft": found,
+        "reads": _reads(upload, found),
+        "file_fields": file_fields(found, said.answers),
+        "column_fields": column_fields(found, said.answers),
+        "number_fields": number_fields(found, said.answers),
+        "plate_fields": plate_fields(found, said.answers),
+        "column_names": {place: COLUMNS[name] for name, place in _places(found)},
+        "foreign_words": foreign_words(found) if found else [],
+        "rows": list(_rows(found, said)) if found else [],
+        "lost": sorted(said.roles.keys() - {one.code for one in found.parameters}) if found else [],
+        "given": sum(parameter.role is not None for parameter in found.parameters) if found else 0,
+        "roles": [role.name for role in roles.all_roles()],
+        "may_store": may("approver"),
+    }
+    return Page("draft.html", f"Draft of {said.name}", dict, content, _CRUMBS)
+
+
+def _places(found: Draft | None) -> Iterator[tuple[str, int]]:
+    yield from ((n, p) for n, p in found.places.items() if n in COLUMNS) if found else ()
+
+
+def _reads(upload: Upload, found: Draft | None) -> dict[str, Any]:
+    """What is read of each file, by its key in forms."""
+    used = upload.used("draft")
+    return {sent.key: read for sent, read in zip(used, found.reads if found else (), strict=False)}
+
+
+def _rows(found: Draft, said: Drafting) -> Iterator[RoleRow]:
+    """Parameters to ask about: those on which most depends first, and all that was answered."""
+    waiting = list(found.to_confirm)
+    asked = [one for one in waiting if one.code not in said.roles][:_MOST_ROWS]
+    shown = {one.code for one in asked} | said.roles.keys()
+    order = {one.code: number for number, one in enumerate(waiting)}
+    chosen = [one for one in found.parameters if one.code in shown]
+    for one in sorted(chosen, key=lambda parameter: order.get(parameter.code, len(order))):
+        role = said.roles.get(one.code) or (one.suggested[0].role if one.suggested else "")
+        known = roles.find(role) if role else None
+        yield RoleRow(
+            one,
+            said.roles.get(one.code),
+            usual_consequence(known),
+            bool(role) and needs_confirmation(role),
+        )
+
+
+def draft_file(vault: Vault, upload_id: str) -> Page:
+    """The dictionary as a file, for whoever goes on with it there."""
+    uploads = Uploads(state_folder(current_app))
+    upload = _read(uploads, upload_id)
+    account = visitor()
+    drafted = _drafted(vault, uploads, upload, account.person if account else "")
+    if drafted.problem is not None and not drafted.content:
+        raise drafted.problem
+    answer = Response(drafted.content, mimetype="text/plain; charset=utf-8")
+    answer.headers.set("Content-Disposition", "attachment", filename=_file(upload))
+    return Page("", "Draft", dict, raw=answer)
+
+
+def change_draft(vault: Vault, account: Account, upload_id: str) -> FormResult:
+    """Keep what was said, and draft anew; or put the dictionary into the vault."""
+    uploads = Uploads(state_folder(current_app))
+    upload, lock = uploads.claimed(upload_id, account.name)
+    try:
+        said, do = _drafting(upload), form_field("do")
+        here = f"/draft/{upload_id}"
+        if do == "forget":
+            return _forget(uploads, upload, said)
+        if do == "anew":
+            said.answers = {}
+            uploads.note(upload)
+            return FormResult(here, "All is guessed again; nothing is stored yet.")
+        before = dict(said.answers), [sent.use for sent in upload.files]
+        said.name = form_field("name") or said.name
+        said.title = form_field("title") or ""
+        said.answers |= dict(_answers())
+        for key in _unsaid():
+            said.answers.pop(key, None)
+        _choose(upload)
+        _take_roles(said)
+        uploads.note(upload)
+        if do != "store":
+            return FormResult(here, "Looked again; nothing is stored yet.")
+        if before != (said.answers, [sent.use for sent in upload.files]):
+            return FormResult(here, "What you changed is shown first; nothing is stored yet.")
+        return _store(vault, uploads, upload, require_account("approver"))
+    finally:
+        lock.release()
+
+
+def _forget(uploads: Uploads, upload: Upload, said: Drafting) -> FormResult:
+    if said.is_taken_in:
+        _end_drafting(uploads, upload)
+        return FormResult(f"/take-in/{upload.id}", "The draft is gone; the exports are still here.")
+    uploads.drop(upload)
+    return FormResult("/families", "Nothing was stored; the files are gone from here.")
+
+
+def _end_drafting(uploads: Uploads, upload: Upload) -> None:
+    """What was sent is for taking in again; descriptions go."""
+    for sent in upload.used("describe"):
+        uploads.drop_file(upload, sent)
+    for sent in upload.files:
+        sent.use = ""
+    upload.drafting = None
+    uploads.note(upload)
+
+
+def _store(vault: Vault, uploads: Uploads, upload: Upload, account: Account) -> FormResult:
+    drafted = _drafted(vault, uploads, upload, account.person)
+    if drafted.problem is not None:
+        raise drafted.problem
+    added = add_new_family(vault, drafted.content, _file(upload), account.person)
+    exports = upload.used("draft")
+    for sent in exports:
+        sent.family = added.name
+    _end_drafting(uploads, upload)
+    words = f"Family {added.name} is in the vault. Now take {plural(len(exports), 'export')} in."
+    return FormResult(f"/take-in/{upload.id}", words)
+
+
+def _answers() -> Iterator[tuple[str, str]]:
+    """What was chosen, by the keys of what it answers. Raises WrongUsage for other keys."""
+    for key, chosen in _keyed():
+        if chosen.startswith("="):
+            yield check_key(key), chosen[1:]
+
+
+def _unsaid() -> Iterator[str]:
+    """Keys of what is to be guessed."""
+    yield from (key for key, chosen in _keyed() if not chosen.startswith("="))
+
+
+def _keyed() -> Iterator[tuple[str, str]]:
+    for number in range(_MOST_FIELDS):
+        key = request.form.get(f"key-{number}")
+        if key is not None:
+            yield key, request.form.get(f"say-{number}", "")
+
+
+def _choose(upload: Upload) -> None:
+    """Take which exports it is drafted from; a form without that leaves it as it is."""
+    offered = request.form.getlist("offered")
+    if not offered:
+        return
+    wanted = request.form.getlist("use")
+    chosen: list[SentFile] = [
+        sent for sent in upload.files if sent.key in wanted and sent.key in offered
+    ]
+    if not chosen:
+        raise WrongUsage("leave at least one export to draft from")
+    if len(chosen) > MOST_EXPORTS:
+        raise WrongUsage(f"up to {MOST_EXPORTS} exports are drafted from at once")
+    for sent in upload.files:
+        if sent.use != "describe" and sent.key in offered:
+            sent.use = "draft" if sent in chosen else ""
+
+
+def _take_roles(said: Drafting) -> None:
+    """Take the roles that were answered. Raises WrongUsage for those that nobody knows."""
+    for number in range(_MOST_FIELDS):
+        code = request.form.get(f"code-{number}")
+        if code is None:
+            continue
+        _take_role(
+            said, code, request.form.get(f"role-{number}", ""), form_field(f"other-{number}")
+        )
+    if code := form_field("more_code"):
+        _take_role(said, code, "none", form_field("more_role"))
+
+
+def _take_role(said: Drafting, code: str, chosen: str, other: str | None) -> None:
+    role = other or chosen.removeprefix("=")
+    if other is None and chosen == "none":
+        said.roles[code] = ""
+    elif role:
+        check_role(role)
+        said.roles[code] = role
+    else:
+        said.roles.pop(code, None)
