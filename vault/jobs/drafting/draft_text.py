@@ -29,7 +29,7 @@ def _lines(draft: Draft) -> Iterator[str]:
     yield "export:"
     reasons = {guess.about: guess for guess in draft.guesses}
     for key, content in draft.export.items():
-        if isinstance(content, Mapping):
+        if isinstance(content, Mapping) and content:
             yield f"  {key}:"
             for inner, text in content.items():
                 path = f"{key}.{inner}"
