@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from codecs import lookup
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -60,7 +61,7 @@ def file_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
     form = answers.get("format") or (draft.export.get("format") if draft else None)
     fields = []
     if is_text:
-        fields.append(_field(draft, answers, "encoding", "Encoding", ("utf-8", "utf-16", *NARROW)))
+        fields.append(_field(draft, answers, "encoding", "Encoding", _encodings(draft)))
         fields.append(_field(draft, answers, "format", "What it is", _SAID["format"]))
     if form == "delimited" or draft is None:
         fields.append(_field(draft, answers, "delimiter", "Between cells", _SAID["delimiter"]))
@@ -71,6 +72,14 @@ def file_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
         if options or key in answers:
             fields.append(_field(draft, answers, key, label, options))
     return fields
+
+
+def _encodings(draft: Draft | None) -> dict[str, str]:
+    """Encodings to choose from, each once: they have several names."""
+    guessed = draft.encoding if draft else None
+    names = (*([guessed] if guessed else []), "utf-8", "utf-16", *NARROW)
+    once = {lookup(name).name: name for name in reversed(names)}
+    return {name: name for name in names if once[lookup(name).name] == name}
 
 
 def column_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
@@ -131,7 +140,8 @@ def _field(
     else:
         told = words.get(chosen, chosen) if chosen is not None else "none"
         offered[""] = f"{told} (as guessed)" if draft is not None else "let it be guessed"
-    for text in (*(guess.others if guess else ()), *words, *((said,) if said else ())):
+    others = guess.others if guess and key != "encoding" else ()
+    for text in (*others, *words, *((said,) if said else ())):
         if said is not None or text != chosen:
             offered[f"={text}"] = words.get(text, text)
     if none and (said is not None or chosen is not None):

@@ -108,9 +108,8 @@ def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | N
     taken = vault.family_names()
     if name is not None:
         _check_name(name, taken)
-    said = upload.drafting = upload.drafting or Drafting("family", is_taken_in=True)
-    drafted = _draft(vault, uploads, upload)
-    for sent, read in zip(upload.used("draft"), drafted.reads, strict=True):
+    said, drafted = _drafting(upload), _draft(vault, uploads, upload)
+    for sent, read in zip(upload.drafted_from, drafted.reads, strict=True):
         sent.use = "draft" if read.entries else ""
     plate = drafted.reads[0].nameplate.get("drive")
     file = _DATED.sub("", drafted.reads[0].file.rpartition(".")[0])
@@ -130,14 +129,15 @@ def _check_name(name: str, taken: Collection[str]) -> None:
 
 def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> Draft:
     said = upload.drafting or Drafting("family")
-    contents = [(sent, read_content(uploads.path(upload, sent))) for sent in upload.files]
+
+    def read(sent: SentFile) -> bytes:
+        return read_content(uploads.path(upload, sent))
+
     return draft(
-        [ExportFile(content, sent.name) for sent, content in contents if sent.use == "draft"],
+        [ExportFile(read(sent), sent.name) for sent in upload.drafted_from],
         said.name,
         title=said.title,
-        descriptions=[
-            describe(content, sent.name) for sent, content in contents if sent.use == "describe"
-        ],
+        descriptions=[describe(read(sent), sent.name) for sent in upload.descriptions],
         answers=said.answers,
         others=list_families(vault, lambda _: None),
     )
@@ -220,7 +220,7 @@ def _places(found: Draft | None) -> Iterator[tuple[str, int]]:
 
 def _reads(upload: Upload, found: Draft | None) -> dict[str, Any]:
     """What is read of each file, by its key in forms."""
-    used = upload.used("draft")
+    used = upload.drafted_from
     return {sent.key: read for sent, read in zip(used, found.reads if found else (), strict=False)}
 
 
@@ -296,7 +296,7 @@ def _forget(uploads: Uploads, upload: Upload, said: Drafting) -> FormResult:
 
 def _end_drafting(uploads: Uploads, upload: Upload) -> None:
     """What was sent is for taking in again; descriptions go."""
-    for sent in upload.used("describe"):
+    for sent in upload.descriptions:
         uploads.drop_file(upload, sent)
     for sent in upload.files:
         sent.use = ""
@@ -309,7 +309,7 @@ def _store(vault: Vault, uploads: Uploads, upload: Upload, account: Account) -> 
     if drafted.problem is not None:
         raise drafted.problem
     added = add_new_family(vault, drafted.content, _file(upload), account.person)
-    exports = upload.used("draft")
+    exports = upload.drafted_from
     for sent in exports:
         sent.family = added.name
     _end_drafting(uploads, upload)
