@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from codecs import lookup
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -150,6 +150,8 @@ def _field(
         guess.confidence if guess is not None and said is None and guess.confidence < 1 else None
     )
     value = "" if said is None else f"={said}"
+    if key == "encoding" and guess is not None and guess.confidence < 1:
+        guess = replace(guess, reason="see below whether the words read right")
     reason = "as you said" if said is not None else guess.reason if guess is not None else ""
     return Field(key, label, value, tuple(offered.items()), reason, doubt)
 
