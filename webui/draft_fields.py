@@ -57,17 +57,18 @@ class Field:
 
 def file_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
     """Of the file: encoding, format, marks between cells, sheet."""
-    is_text = draft is None or draft.container == "text"
+    is_text = draft is None or draft.container.endswith("text")
     form = answers.get("format") or (draft.export.get("format") if draft else None)
     fields = []
-    if is_text:
+    if draft is None or draft.encoding is not None:
         fields.append(_field(draft, answers, "encoding", "Encoding", _encodings(draft)))
+    if is_text:
         fields.append(_field(draft, answers, "format", "What it is", _SAID["format"]))
-    if form == "delimited" or draft is None:
+    if (is_text and form == "delimited") or draft is None:
         fields.append(_field(draft, answers, "delimiter", "Between cells", _SAID["delimiter"]))
-    if form == "keyed" or draft is None:
+    if (is_text and form == "keyed") or draft is None:
         fields.append(_field(draft, answers, "assign", "Before the value", _SAID["assign"]))
-    for key, label in (("sheet", "Sheet"), ("record", "Each parameter is")):
+    for key, label in (("sheet", "Sheet"), ("record", "Each parameter stands at")):
         options = draft.choices.get(key, ()) if draft else ()
         if options or key in answers:
             fields.append(_field(draft, answers, key, label, options))

@@ -114,7 +114,13 @@ ROUTES = (
         ),
         document=HistoryDocument,
     ),
-    Route(f"{_AXIS}/at/<when>", moment, "One parameter set.", document=ParameterSetDocument),
+    Route(
+        f"{_AXIS}/at/<when>",
+        moment,
+        "One parameter set.",
+        {"reread": "Read a snapshot's export by today's dictionary."},
+        document=ParameterSetDocument,
+    ),
     Route(
         f"{_AXIS}/at/<when>/check",
         checked,

@@ -12,6 +12,7 @@ from tests.meaning.checks.sets import Settings, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Change, Comparison
 from vault.meaning.compare import compare
+from vault.meaning.consequences import CONSEQUENCES
 
 COMMON: Settings = {
     "modes_of_operation": 8,
@@ -157,7 +158,12 @@ def changed(name: str, **after: Any) -> Comparison:
     """What an axis's comparison finds after some settings changed; a pair is before and after."""
     before = {k: v[0] for k, v in after.items() if isinstance(v, tuple)}
     now = {k: v[1] if isinstance(v, tuple) else v for k, v in after.items()}
-    return compare(axis(name, **before), axis(name, **now))
+    found = compare(axis(name, **before), axis(name, **now))
+    for change in found.changes:
+        assert change.consequence in CONSEQUENCES
+        assert "None" not in f"{change.explanation} {change.more}"
+        assert all(one.quantity and one.unit and one.basis for one in change.findings)
+    return found
 
 
 def the_change(name: str, role: str, before: Any, after: Any) -> Change:

@@ -42,6 +42,7 @@ READING = [
     "compare m1/lift@first m1/lift --all --exit-code", "compare m1/lift@~1 m2/lift --fault 8611h",
     "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel", "site show",
+    "family try hazel next.csv",
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "note list m1/lift",
     "margins m1/lift", "margins m1/lift --over-time", "spread */lift --margins",

@@ -48,7 +48,7 @@ PARTLY_READ = ("intake", "faults")
 # What is done before the commands of a theme, so that there is something to tell.
 BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
-    "comparison": [f"axis set {LIFT} axis.yaml"],
+    "comparison": [f"axis set {LIFT} axis.yaml", "family add alder.yaml"],
     "intake": [f"axis set {LIFT} floors.yaml", f"golden approve {LIFT}@first {SECOND}"],
     "drift": [
         f"axis set {LIFT} floors.yaml",
@@ -79,6 +79,7 @@ EXAMPLES = {
         "family show larch",
         "family roles halt",
         "family draft broken.csv --name oak",
+        "family try rowan broken.csv password",
     ],
     "site": ["site set site.yaml", "site signers signers", "site show"],
     "axes": [
@@ -95,7 +96,7 @@ EXAMPLES = {
         "watch drop --once --settle 0",
     ],
     "one set": [
-        f"show {LIFT}@previous",
+        f"show {LIFT}@previous --reread",
         f"show file:{LATEST}",
         f"margins {LIFT}@previous",
         f"margins {LIFT} --over-time",
@@ -116,6 +117,7 @@ EXAMPLES = {
         f"compare {LIFT}@first {LIFT}",
         "compare glaze-line-1/spray-carriage@first glaze-line-1/spray-carriage --all",
         "compare kiln-loader/hoist glaze-line-1/turntable",
+        f"compare {LIFT} file:{LATEST}",
     ],
     "fleet": [
         "spread '*/lift'",
@@ -196,6 +198,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         f"drop/{LIFT}/{LATEST}": export,
         f"drop/{LIFT}/wider.dcf": wider,
         f"drop/{LIFT}/broken.dcf": b"nothing of ours",
+        "alder.yaml": (EXAMPLE / "families/alder.yaml").read_bytes() + b"# again\n",
         "larch.yaml": (EXAMPLE / "families/larch.yaml").read_bytes(),
         "axis.yaml": axis.replace("moving_mass: 60 kg", "moving_mass: 75 kg").encode(),
         "floors.yaml": f"{axis}margins: {{stop_room: 9}}\n".encode(),

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from vault.meaning.axis_view import AxisView
-from vault.meaning.checks import Complaint, check, rules
+from vault.meaning.checks import _RULES, Complaint, check, rule, rules
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_axis
 from vault.store.files.parameters_text import parameters_text
@@ -198,3 +198,45 @@ def test_no_rule_guesses_where_nothing_is_recorded_about_the_machine(rule: str) 
         "update_interval": (9, "ms"),
     }
     assert not complaints(rule, None, **values)  # type: ignore[arg-type]
+
+
+def test_a_rule_has_one_function() -> None:
+    def zero_factor(view: AxisView) -> list[Complaint]:
+        return []
+
+    def of_this_test(view: AxisView) -> list[Complaint]:
+        return []
+
+    known = set(rules())
+    with pytest.raises(ValueError, match="two rules are called zero_factor"):
+        rule(zero_factor)
+    assert rule(of_this_test) is of_this_test
+    assert set(rules()) - known == {"of_this_test"}
+    assert dict(rules())["of_this_test"] is of_this_test
+    _RULES.pop("of_this_test")
+
+
+@pytest.mark.parametrize(
+    ("defaults", "says"),
+    [
+        ((), None),
+        (("gear_ratio_motor_revolutions",),
+         "gear_ratio_motor_revolutions is the file's default and not stated of the drive."),
+        (("feed_constant_feed", "gear_ratio_motor_revolutions"),
+         "are the file's defaults and not stated of the drive."),
+        (("another",), None),
+    ],
+)  # fmt: skip
+def test_a_complaint_says_which_values_are_only_defaults(
+    defaults: tuple[str, ...], says: str | None
+) -> None:
+    known = view(
+        position_encoder_increments=(2**20, "increments"),
+        gear_ratio_motor_revolutions=(4, "rev"),
+        feed_constant_feed=(10, "mm"),
+    )
+    known.defaults = frozenset(defaults)
+    (found,) = (one for one in check(known) if one.rule == "travel_scale")
+    assert ("file's default" in found.sentence) is (says is not None)
+    if says is not None:
+        assert found.sentence.endswith(says)

@@ -1,6 +1,7 @@
 """The semantic difference of two parameter sets; without meaning held against DeepDiff."""
 
 import random
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -12,10 +13,11 @@ from hypothesis import strategies as st
 
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Change, Comparison
-from vault.meaning.compare import compare
+from vault.meaning.compare import compare, compare_one
 from vault.meaning.consequences import rank
+from vault.meaning.steps import equal_in_unit
 from vault.model.errors import Damaged
-from vault.model.normalise import define
+from vault.model.normalise import Definition, define
 from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_family
 from vault.store.files.parameters_text import parameters_text
@@ -506,3 +508,96 @@ def test_every_parameter_is_reported_once_or_counted_as_equal(
     assert sum(found.summary()[k] for k in ("only_left", "only_right")) == sum(
         c.kind.startswith("only") and not c.volatile for c in found.changes
     )
+
+
+def defined(unit: str | None = None, scale: str = "1", default: int | None = None) -> Definition:
+    return Definition("A.1", "Thing", None, None, Decimal(scale), unit, {}, default=default)
+
+
+def dictionary(definition: Definition | None, *held: Parameter, family: str = "hazel") -> AxisView:
+    known = {} if definition is None else {definition.code: definition}
+    return AxisView("x", parameters_text(ParameterSet(held)), family, lambda: known)
+
+
+def test_one_parameter_is_judged_as_the_whole_set_is() -> None:
+    left, right = view(one(5, "mm")), view(one(6, "mm"))
+    found = compare_one(left, right, one(5, "mm"), one(6, "mm"))
+    assert found is not None
+    assert (found.kind, found.left, found.right) == ("changed", one(5, "mm"), one(6, "mm"))
+    assert compare_one(left, right, one(5, "mm"), one(5, "mm")) is None
+
+
+# The left side counts steps of 0.1 mm by its dictionary; the right one of 0.001 in.
+@pytest.mark.parametrize(
+    ("unit", "scale", "value", "kind"),
+    [
+        ("mm", "0.1", "0.05", "restated"),
+        ("mm", "0.1", "0.051", "changed"),
+        ("in", "0.01", "0.127", "restated"),  # 0.254 mm a step, NIST SP 811
+        ("in", "0.01", "0.128", "changed"),
+        ("s", "0.1", "0.05", "restated"),  # of another kind: the number alone
+        ("s", "0.1", "0.051", "changed"),
+        (None, "0.1", "0.05", "restated"),
+    ],
+)
+def test_a_nought_has_the_step_of_its_dictionary_in_its_own_unit(
+    unit: str | None, scale: str, value: str, kind: str
+) -> None:
+    number = Decimal(value)
+    left = dictionary(defined(unit, scale), one(0, "mm"))
+    right = view(one(number, "mm", raw=int(number * 10**6)))
+    assert only(compare(left, right)).kind == kind
+
+
+def test_a_nought_that_no_dictionary_knows_has_no_step() -> None:
+    left = dictionary(None, one(0, "mm"))
+    right = view(one(Decimal("0.001"), "mm", raw=1000))
+    assert only(compare(left, right)).kind == "changed"
+
+
+@pytest.mark.parametrize(
+    ("default", "value", "consequence"),
+    [(5, 5, "record"), (5, 6, "unclassified"), (None, 5, "unclassified")],
+)
+def test_what_only_one_family_has_and_nobody_set_is_left_alone(
+    default: int | None, value: int, consequence: str
+) -> None:
+    known = dictionary(defined(default=default), one(value))
+    other = dictionary(None, family="willow")
+    assert only(compare(known, other)).consequence == consequence
+    assert only(compare(other, known)).consequence == consequence
+    same_family = dictionary(None)
+    assert only(compare(known, same_family)).consequence == "unclassified"
+
+
+def test_a_live_value_of_the_dictionary_is_live_only_where_no_side_says_otherwise() -> None:
+    live = replace(defined(), volatile=True)
+    for other, volatile in ((live, True), (None, True), (defined(), False)):
+        left, right = dictionary(live, one(5)), dictionary(other, one(6))
+        assert only(compare(left, right)).volatile is volatile
+        assert only(compare(right, left)).volatile is volatile
+
+
+def test_a_choice_with_a_unit_on_one_side_alone_is_no_difference() -> None:
+    left = one(1, "mm", label="On", role="brake_used")
+    right = one(1, None, label="On", role="brake_used")
+    assert compare(view(left), view(right)).changes == ()
+    assert only(compare(view(one(1, "mm")), view(one(1)))).kind == "changed"
+
+
+def test_text_has_no_steps() -> None:
+    assert not equal_in_unit(one("5"), one("5"), view(), view())
+    assert equal_in_unit(one(5, "mm"), one(5, "mm"), view(), view())
+    assert not equal_in_unit(one(5, "mm"), one(5, "s"), view(), view())
+    assert not equal_in_unit(one(5, "mm"), one(5), view(), view())
+
+
+def test_a_difference_in_live_values_is_counted_apart_from_news() -> None:
+    found = compare(
+        view(one(5, code="A", role="position_actual_value")),
+        view(one(6, code="A", role="position_actual_value")),
+    )
+    assert found.summary()["volatile"] == 1
+    assert sum(found.summary().values()) == 1
+    with pytest.raises(ValueError, match="without sides"):
+        _ = Change("changed", "record", None, None).shown

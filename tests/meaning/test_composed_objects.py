@@ -115,3 +115,38 @@ def test_a_ramp_of_the_velocity_mode_is_speed_over_time() -> None:
 def test_what_is_one_thing_or_not_whole_is_left_to_its_size() -> None:
     assert differing("position_gain", state(), state()) is None
     assert differing("guard_time", state(guard_time="1 ms"), state(guard_time="2 ms")) is None
+
+
+@pytest.mark.parametrize("role", ["polarity", "digital_outputs_mask"])
+def test_what_one_side_does_not_state_is_told_so(role: str) -> None:
+    for left, right in ((state(), state(**{role: 1})), (state(**{role: 1}), state())):
+        (text,) = said(role, left, right) or []
+        assert "stated on one side only" in text
+
+
+def test_guarding_that_is_off_on_a_side_is_told_so() -> None:
+    on, off = (state(guard_time="100 ms", life_time_factor=n) for n in (3, 0))
+    assert said("guard_time", off, on) == ["guarding waits 300 ms, and was off"]
+    assert said("guard_time", on, off) == ["guarding is off"]
+    assert said("life_time_factor", off, off) == []
+
+
+def test_a_node_that_is_watched_twice_is_watched_by_the_shorter_time() -> None:
+    twice = state(consumer_heartbeat_time=entry(5, 100), consumer_heartbeat_time__2=entry(5, 40))
+    assert watched(twice) == {5: 40}
+    last = state(consumer_heartbeat_time__127=entry(3, 7), consumer_heartbeat_time__126=-5)
+    assert watched(last) == {3: 7}
+    (part,) = differing(HEARTBEAT, state(consumer_heartbeat_time=entry(5, 100)), twice) or []
+    assert (part.before, part.after) == (100, 40)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [(0, 1, "may command"), (1, 0, "may not command"), (2, 3, "may command"), (2, 4, None)],
+)
+def test_bit_0_of_the_mask_lets_the_controller_command_the_brake(
+    before: int, after: int, told: str | None
+) -> None:
+    sides = (state(digital_outputs_mask=n) for n in (before, after))
+    found = said("digital_outputs_mask", *sides)
+    assert found == [] if told is None else told in str(found)

@@ -7,9 +7,12 @@ from datetime import UTC, datetime
 import pytest
 
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, view_of
+from vault.meaning.changes import Change, Comparison, Kind
 from vault.meaning.compare import compare
 from vault.meaning.drift import Deviation, Deviations, deviations, in_force, is_worse, worst
 from vault.model.golden import Allowance, Waiver
+from vault.model.parameters import Parameter
+from vault.model.quantities import physical
 
 NOW = datetime(2031, 5, 7, 12, tzinfo=UTC)
 BASE: Settings = {**CARRIAGE, "profile_velocity": "100 mm/s"}
@@ -123,3 +126,39 @@ def test_the_worst_class_of_some_changes_comes_first() -> None:
 )
 def test_any_class_is_worse_than_none(one: str | None, other: str | None, worse: bool) -> None:
     assert is_worse(one, other) is worse
+
+
+def test_what_nobody_knows_the_meaning_of_drifts_from_a_twin_too() -> None:
+    one, other = (Parameter("B.7", "Thing", value, value, None, None) for value in (5, 6))
+    sides = ({**BASE, "of_its_own": one}, {**BASE, "of_its_own": other})
+    assert codes(drifted(*sides, of_twin=True)) == ["B.7"]
+
+
+def test_a_waiver_for_a_range_covers_no_parameter_that_is_gone() -> None:
+    allowed = waiver("p/profile_velocity", "90 mm/s..110 mm/s")
+    (found,) = drifted(BASE, CARRIAGE, allowed).settings
+    assert found.waiver is None
+
+
+def test_the_first_waiver_that_covers_is_taken() -> None:
+    right = {**BASE, "profile_velocity": "120 mm/s"}
+    narrow = waiver("p/profile_velocity", "90 mm/s..110 mm/s")
+    wide = waiver("p/profile_velocity", "110 mm/s..130 mm/s")
+    (found,) = drifted(BASE, right, narrow, wide).settings
+    assert found.waiver == wide
+
+
+@pytest.mark.parametrize(
+    ("kind", "known", "covered"),
+    [("shifted", True, True), ("shifted", False, False), ("changed", False, True)],
+)
+def test_a_waiver_for_a_range_covers_no_shifted_value_of_which_nobody_knows_the_size(
+    kind: Kind, *, known: bool, covered: bool
+) -> None:
+    right = view_of({**BASE, "profile_velocity": "100 mm/s"}, SCREW)
+    setting = right.find("profile_velocity")
+    size = physical(100, "mm/s") if known else None
+    change = Change(kind, "dynamics", setting, setting, None, size)
+    allowed = waiver("p/profile_velocity", "90 mm/s..110 mm/s")
+    (found,) = deviations(Comparison((change,), 0), right, right, [allowed]).settings
+    assert (found.waiver is not None) is covered

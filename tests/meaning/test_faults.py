@@ -18,8 +18,16 @@ from vault.meaning.changes import Change
 from vault.meaning.compare import compare
 from vault.meaning.fault_phrases import PHRASES
 from vault.meaning.fault_records import SUBJECTS
-from vault.meaning.fault_weights import WEIGHTS, Way
-from vault.meaning.faults import FaultCode, Suspect, read_fault, suspects, weights_for
+from vault.meaning.fault_weights import WEIGHTS, Way, read_weights
+from vault.meaning.faults import (
+    FaultCode,
+    Suspect,
+    nearness,
+    read_fault,
+    suspects,
+    weights_for,
+)
+from vault.meaning.implausible_faults import RULES, brings_about
 from vault.model import roles
 from vault.model.axis import AxisRecord, Brake, Encoder, Mechanics, Motor, Supply
 from vault.model.errors import WrongUsage
@@ -178,3 +186,61 @@ def test_a_shifted_value_is_a_suspect() -> None:
     assert found["motor_rated_torque"].score == pytest.approx(0.9)
     assert found["max_torque"].score == pytest.approx(0.45)
     assert found["max_torque"].why.endswith("behind it is rated torque")
+
+
+@pytest.mark.parametrize(
+    ("days", "counts"), [(-5, 1), (0, 1), (180, 0.5), (360, 0.25), (720, 0.1), (10_000, 0.1)]
+)
+def test_a_change_counts_half_after_half_a_year_and_a_tenth_at_least(
+    days: float, counts: float
+) -> None:
+    assert nearness(days) == pytest.approx(counts)
+
+
+def test_a_fault_without_a_standard_code_weighs_nothing() -> None:
+    assert weights_for(FaultCode("E7", "Own", None)) == {}
+    assert brings_about("doubled_address", FaultCode("E7", "Own", None)) is None
+
+
+@pytest.mark.parametrize(
+    ("rule", "code", "weight"),
+    [
+        ("doubled_address", "7500", 0.8),
+        ("doubled_address", "8611", None),  # a lag comes from no address
+        ("descent", "8611", 0.5),
+        ("no_such_rule", "7500", None),
+    ],
+)
+def test_what_a_check_finds_can_bring_about_a_fault(
+    rule: str, code: str, weight: float | None
+) -> None:
+    found = brings_about(rule, read_fault(code, None))
+    assert (found[0] if found is not None else None) == weight
+
+
+def test_a_row_of_weights_is_read_with_its_margins_its_fact_and_its_functions() -> None:
+    rows = """
+        less 0.7 max_torque max_current @ load inertia : lift descent | less torque
+        on 0.5 digital_input_function=1,2 | an input does it
+        either 0.4 polarity | the other way round
+    """
+    found = read_weights({(0x8611, 0x8612): rows})
+    assert found[0x8611] == found[0x8612]
+    weights = found[0x8611]
+    assert set(weights) == {"max_torque", "max_current", "digital_input_function", "polarity"}
+    assert weights["max_torque"] == weights["max_current"]
+    assert (weights["max_torque"].weight, weights["max_torque"].way) == (0.7, "less")
+    assert (weights["max_torque"].fact, weights["max_torque"].margins) == (
+        "load inertia", ("lift", "descent"),
+    )  # fmt: skip
+    assert (weights["polarity"].fact, weights["polarity"].margins) == ("", ())
+    assert weights["digital_input_function"].functions == {1, 2}
+    assert weights["digital_input_function"].reason == "an input does it"
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_what_a_check_finds_is_weighed_for_standard_codes(rule: str) -> None:
+    codes, weight, reason = RULES[rule]
+    assert set(codes) <= set(STANDARD_FAULTS)
+    assert 0 < weight <= 1
+    assert brings_about(rule, FaultCode("", "", codes[0])) == (weight, reason)

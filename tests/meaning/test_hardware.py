@@ -180,3 +180,82 @@ def test_the_view_of_drives_has_the_travel_that_the_sentences_rest_on() -> None:
     travel = view(replace(LIFT, values={"0x6065:00": Number(1)}), Machine()).scaling.travel
     assert travel is not None
     assert (travel.per_turn.ratio, travel.gear) == (Fraction(16, 1000), 4)
+
+
+@pytest.mark.parametrize(
+    ("plate", "entries", "axis", "kept"),
+    [
+        ({"encoder_single_turn_bits": " 17 "}, {"encoder_single_turn_bits": 18}, "19", "17"),
+        ({"encoder_single_turn_bits": "many"}, {"encoder_single_turn_bits": 18}, "19", "18"),
+        ({}, {}, "19", "19"),
+        ({}, {}, None, None),
+    ],
+)
+def test_bits_are_read_off_the_plate_then_the_set_then_the_record(
+    plate: dict[str, str], entries: dict[str, int], axis: str | None, kept: str | None
+) -> None:
+    found = [Parameter(role, role, value, value, role, "bit") for role, value in entries.items()]
+    record = f"schema: axisvault/axis/1\nencoder: {{single_turn_bits: {axis}}}\n" if axis else None
+    known = AxisView(
+        "lift",
+        parameters_text(ParameterSet(found)),
+        nameplate=plate,
+        axis_text=None if record is None else record.encode(),
+        read_axis=lambda content: cached_axis(content, "axis.yaml"),
+    )
+    hardware = match_hardware(known, fitted(encoder_single_turn_bits=20), THERE, NOTHING, NOTHING)
+    assert line(hardware, "encoder, bits of one turn").kept == kept
+
+
+def test_an_encoder_whose_increments_the_drive_reads_itself_asks_for_a_reference() -> None:
+    unset = {code: d for code, d in THERE.items() if d.role != "position_encoder_increments"}
+    found = match_hardware(lift(), fitted(encoder_single_turn_bits=24), unset, NOTHING, NOTHING)
+    encoder = line(found, "encoder, bits of one turn")
+    assert "reads the resolution of the encoder itself" in encoder.sentences[0]
+    assert "reference the axis anew" in encoder.sentences[1]
+    assert encoder.findings == ()
+    assert found.corrections == ()
+
+
+def test_a_set_that_counts_the_fitted_encoder_already_needs_a_reference_alone() -> None:
+    """2^20 increments are counted; the plate of the old encoder said 17 bits."""
+    found = match_hardware(
+        lift(bits=17), fitted(encoder_single_turn_bits=20), THERE, NOTHING, NOTHING
+    )
+    encoder = line(found, "encoder, bits of one turn")
+    assert encoder.verdict == "compatible"
+    assert "counts as many increments already" in encoder.sentences[0]
+    assert found.corrections == ()
+
+
+def test_turns_without_a_stroke_are_told_alone() -> None:
+    """2^14 turns x 4 mm = 65.536 m."""
+    known = lift()
+    endless = AxisView(
+        "lift",
+        known.text,
+        nameplate=known.nameplate,
+        axis_text=AXIS.replace(", stroke: 650 mm", "").encode(),
+        read_axis=lambda content: cached_axis(content, "axis.yaml"),
+    )
+    found = match_hardware(endless, fitted(encoder_multi_turn_bits=14), THERE, NOTHING, NOTHING)
+    turns = line(found, "encoder, bits of turns")
+    assert (turns.verdict, turns.findings[0].value) == ("compatible", "65.536")
+    assert "stroke" not in turns.sentences[0]
+
+
+@pytest.mark.parametrize(
+    ("told", "verdict"),
+    [({"drive_rated_current": "3.999 A"}, "not_compatible"), ({"drive_rated_current": "4.001 A"},
+     "not_told"), ({"motor": "M-24"}, "not_told"), ({"motor": "M-25"}, "compatible")],
+)  # fmt: skip
+def test_the_verdict_is_the_worst_of_all_lines(told: dict[str, object], verdict: str) -> None:
+    assert match(**told).verdict == verdict
+
+
+def test_more_than_five_parameters_are_counted() -> None:
+    added = [Definition(f"n{n}", f"Notch {n}", None, None, Decimal(1), None, {}) for n in range(7)]
+    assert firmware_line("2.0", "3.0", [], added[:5]).sentences[0].endswith("Notch 4 (n4).")
+    (said,) = firmware_line("2.0", "3.0", [], added).sentences
+    assert "Notch 4 (n4) and 2 more" in said
+    assert "Notch 5" not in said

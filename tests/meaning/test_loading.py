@@ -137,3 +137,66 @@ def test_rows_stand_worst_first() -> None:
     targets = [replace(parameter(1, c), role=role) for c, role in roles.items()]
     rows = transfer(targets, known, known)
     assert [row.target.code for row in worst_first(rows)] == ["b", "d", "c", "a"]
+
+
+CHOICES = {1: "Index pulse", 2: "Switch", 3: "switch"}
+
+
+@pytest.mark.parametrize(
+    ("target", "status", "raw", "said"),
+    [
+        (parameter(7, label="Index Pulse"), "exact", 1, ""),
+        (parameter(2, label="Switch"), "exact", 2, ""),  # of two of that name its own number
+        (parameter(3, label="Switch"), "exact", 3, ""),
+        (parameter(7, label="Switch"), "decision", None, "none of the 3 choices there"),
+        (parameter(1, label="Here"), "decision", None, 'is called "Here"'),
+        (parameter(2), "exact", 2, ""),
+        (parameter(Decimal("2.5")), "decision", None, "a choice there, a number here"),
+        (parameter("two"), "decision", None, "text on one side, a number on the other"),
+    ],
+)
+def test_a_choice_is_found_by_its_name_and_then_by_its_number(
+    target: Parameter, status: str, raw: int | None, said: str
+) -> None:
+    row = one(target, definition(choices=CHOICES))
+    assert row.status == status
+    assert said in row.reason
+    assert (row.loaded.raw if row.loaded is not None else None) == raw
+
+
+def test_a_row_shows_what_is_loaded_else_what_was_wanted() -> None:
+    loaded = one(parameter(5, unit="mm"), definition(unit="um"))
+    assert (loaded.shown, loaded.shown.value) == (loaded.loaded, 5000)
+    never = one(parameter(5), definition(access="ro"))
+    assert never.shown == never.target
+    assert never.was_set
+    assert never.reason == "the drive sets it itself"
+
+
+def test_settings_of_another_family_are_matched_by_role() -> None:
+    there = {"p": definition("p", role="brake_used"), "q": definition("q", role="polarity")}
+    known = replace(parameter(1, "q"), role="brake_used")
+    assert [d.code for d in only_fitted([known], there, by_role=True)] == ["q"]
+    assert [d.code for d in only_fitted([known], there)] == ["p"]
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "reason"),
+    [
+        (Decimal("2.5"), "UNSIGNED16", "rounded to 2 mm: -0.5 mm off, -0.5 of a step"),
+        (Decimal("2.25"), "UNSIGNED16", "rounded to 2 mm: -0.25 mm off, -0.25 of a step"),
+        (70000, "UNSIGNED16", "beyond the range there; the nearest that the drive takes is 65,535"),
+        (-1, "UNSIGNED16", "beyond the range there; the nearest that the drive takes is 0 mm"),
+    ],
+)
+def test_what_a_drive_cannot_hold_says_by_how_much(value: Scalar, kind: str, reason: str) -> None:
+    row = one(parameter(value, unit="mm"), definition(kind=kind, unit="mm"))
+    assert row.reason.startswith(reason)
+    assert row.status == ("rounded" if "rounded" in reason else "out_of_range")
+    assert (row.offered is None) is (row.status == "rounded")
+
+
+def test_a_choice_where_there_is_none_needs_a_decision() -> None:
+    row = one(parameter(1, label="On"), definition())
+    assert (row.status, row.loaded) == ("decision", None)
+    assert "none of the 0 choices" in row.reason

@@ -9,6 +9,7 @@ import pytest
 
 from vault.behaviour.facts import Kind, Margin
 from vault.meaning.margin_spread import MarginRow, spread_margins
+from vault.meaning.margin_text import title_of
 
 SOME = Margin("stop_room", "stop", "protects", 1.0, 1.0, "m", 1.0, "exact", "a against b")
 
@@ -80,3 +81,23 @@ def test_rows_with_odd_axes_come_first_and_of_these_what_protects() -> None:
     by_axis = {axis: {k: v for one in rows for k, v in one[axis].items()} for axis in axes}
     found = [one.name for one in spread_margins(by_axis)]
     assert found == ["short", "far", "runs less", "even"]
+
+
+@pytest.mark.parametrize(
+    ("ratios", "far"),
+    [
+        ((4.0, 4.0, 40.0), ""), ((3.9, 3.9, 40.0), "c"), ((40.0, 40.0, 3.9), "c"),
+        ((2.0, 2.51, 2.0), "b"), ((2.0, 1.59, 2.0), "b"), ((2.0, 1.61, 2.0), ""),
+        ((2.0, 4.0), ""), ((2.0, 2.0, 4.0, 4.0), ""), ((-1.0, -1.0, 3.0), ""),
+    ],
+)  # fmt: skip
+def test_far_is_a_quarter_off_where_that_is_not_ample(ratios: tuple[float, ...], far: str) -> None:
+    assert "".join(row(*ratios).far) == far
+
+
+def test_a_row_is_named_by_what_is_held_against_what() -> None:
+    found = row(2.0, 0.9, 2.0)
+    assert found.title == title_of("stop_room")
+    assert found.odd == ("b",)
+    assert found.kind == "protects"
+    assert row(2.0, 2.0, kind="availability").kind == "availability"

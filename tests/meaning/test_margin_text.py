@@ -16,6 +16,7 @@ from vault.meaning.margin_text import (
     hedges_in,
     held_text,
     ordered,
+    protects_here,
     ratio_text,
     standing,
     standing_of,
@@ -208,3 +209,32 @@ def test_whatever_a_margin_of_the_works_rests_on_is_a_role_or_a_key_of_the_recor
     assert all(roles.find(name) for name in names - keys - {"scaling", "shift"})
     assert {name.partition(".")[0] for name in keys} <= set(AxisRecord.model_fields)
     assert len(keys) > 20
+
+
+@pytest.mark.parametrize(
+    ("name", "protects", "here"),
+    [("descent", True, True), ("descent", False, False), ("stop_room", True, False),
+     ("of_no_theme", True, False)],
+)  # fmt: skip
+def test_what_usually_keeps_running_protects_where_a_load_hangs(
+    name: str, protects: bool, here: bool
+) -> None:
+    assert protects_here(named(name, 2.0, protects=protects)) is here
+
+
+@pytest.mark.parametrize(
+    ("ratios", "says"),
+    [
+        (((0.9, True),), "1 short of 1 (1 protects)"),
+        (((0.9, True), (0.8, True)), "2 short of 1 (all protect)"),
+        (((0.9, True), (0.8, True), (0.7, False)), "3 short of 1 (2 protect)"),
+        (((0.9, False), (0.8, False)), "2 short of 1"),
+    ],
+)
+def test_what_is_short_is_counted_with_what_of_it_protects(
+    ratios: tuple[tuple[float, bool], ...], says: str
+) -> None:
+    found = [named(f"m{n}", ratio, protects=own) for n, (ratio, own) in enumerate(ratios)]
+    text = summary([(margin, None) for margin in found])
+    assert says in text
+    assert f"{says} (" not in text

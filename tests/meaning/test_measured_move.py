@@ -186,3 +186,37 @@ def test_a_wrong_setting_is_found_by_what_it_does(
     assert found.is_fine == (size == Fraction(1, 1000))
     if not found.is_fine:
         assert found.suspects[0].ratio == pytest.approx(float(size * 1000), rel=0.01)
+
+
+def test_an_encoder_of_other_bits_without_a_count_is_told_in_bits_alone() -> None:
+    bare = AxisView("bare", b"schema: axisvault/parameters/1\nparameters: {}\n")
+    found = judge(parse_move("10 mm=160 mm"), bare)
+    texts = [suspect.explanation for suspect in found.suspects]
+    assert any("an encoder of 4 bits fewer" in text for text in texts)
+    assert not any("2^" in text for text in texts)
+
+
+def test_an_encoder_of_other_bits_is_told_with_what_is_counted_and_what_fits() -> None:
+    # 2^20 are counted; a move of a sixteenth fits an encoder of 2^24.
+    (first, *_) = moved(0.0625)
+    assert "2^20 increments" in first
+    assert "2^24 increments" in first
+
+
+@pytest.mark.parametrize(("ratio", "told"), [(0.25, True), (0.125, False), (4, True), (8, False)])
+def test_up_to_two_bits_may_be_edges_taken_for_lines(ratio: float, told: bool) -> None:
+    (first,) = (text for text in moved(ratio) if text.startswith("an encoder of"))
+    assert ("lines" in first) is told
+
+
+def test_increments_that_are_no_power_of_two_are_told_as_a_number() -> None:
+    odd = replace(LIFT, counts=10_000)
+    machine = replace(AS_BUILT, bits=None)
+    found = [s for s in moved_by(odd, machine, 0.5) if "encoder" in s]
+    assert any("10,000 increments" in text for text in found)
+    assert any("20,000 increments" in text for text in found)
+
+
+def moved_by(drive: Drive, machine: Machine, ratio: float) -> list[str]:
+    move = parse_move(f"10 mm={10 * ratio:.6f} mm")
+    return [suspect.explanation for suspect in judge(move, view(drive, machine)).suspects]

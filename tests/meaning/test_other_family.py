@@ -12,6 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,8 +22,9 @@ from vault.behaviour.scaling import nominal_sizes, scaling
 from vault.meaning.axis_view import AxisView
 from vault.meaning.loading import Prepared
 from vault.meaning.other_family import carry_over
+from vault.model.datatypes import BY_NAME
 from vault.model.normalise import Definition, family_definitions
-from vault.model.parameters import ParameterSet
+from vault.model.parameters import Parameter, ParameterSet
 from vault.store.files.edited_files import read_family
 from vault.store.files.parameters_text import parameters_text
 
@@ -183,3 +185,127 @@ def test_a_row_keeps_the_class_of_its_parameter() -> None:
     assert rows["max_software_position_limit"].consequence == "travel"
     assert rows["profile_velocity"].consequence == "dynamics"
     assert rows["0x2000:05"].consequence == "unclassified"
+
+
+def onto_these(
+    change: Mapping[str, dict[str, object]], drive: Drive = LIFT, machine: Machine | None = None
+) -> dict[str, Prepared]:
+    """Rows for larch, some of whose definitions are otherwise, by role."""
+    known = {
+        code: replace(d, **change.get(d.role or "", {}))  # type: ignore[arg-type]
+        for code, d in there("larch").items()
+    }
+    rows = carry_over(renamed(drive, machine or Machine()), known)
+    return {row.target.role or row.target.code: row for row in rows}
+
+
+def test_scaling_that_the_new_drive_sets_itself_is_told_and_not_loaded() -> None:
+    row = onto_these({"gear_ratio_motor_revolutions": {"access": "ro"}})[
+        "gear_ratio_motor_revolutions"
+    ]
+    assert (row.status, row.why_never, row.loaded) == ("never", "read_only", None)
+
+
+def test_a_feed_in_a_unit_of_another_kind_needs_a_decision() -> None:
+    """A screw goes 16 mm a turn: that is no angle."""
+    row = onto_these({"feed_constant_feed": {"unit": "deg"}})["feed_constant_feed"]
+    assert (row.status, row.loaded) == ("decision", None)
+
+
+def test_a_feed_held_in_hundredths_is_the_same_feed() -> None:
+    row = onto_these({"feed_constant_feed": {"scale": Decimal("0.01")}})["feed_constant_feed"]
+    assert row.loaded is not None
+    assert (row.loaded.value, row.loaded.raw) == (16, 1600)
+
+
+def with_value(code: str, role: str, value: int, unit: str | None) -> Prepared:
+    """The row of one more parameter of the lift."""
+    found = [*LIFT.parameters(), Parameter(code, role, value, value, role, unit)]
+    known = view(LIFT, Machine(), parameters_text(ParameterSet(found)))
+    definition = Definition(code, role, role, BY_NAME["INTEGER32"], Decimal(1), unit, {})
+    rows = carry_over(known, {**there("larch"), "own": definition})
+    return next(row for row in rows if row.target.role == role)
+
+
+@pytest.mark.parametrize(
+    ("role", "unit", "why"),
+    [
+        ("encoder_absolute_offset", "increments", "belongs to the encoder"),
+        ("position_gain", "1/s", "reckons its loops in its own way"),
+        ("velocity_gain", "N*m*s/rad", "reckons its loops in its own way"),
+        ("current_integral_time", "us", "reckons its loops in its own way"),
+        ("home_offset", "user_position", "home it there"),
+        ("commutation_offset", "deg", "have it measured there"),
+    ],
+)
+def test_what_no_unit_carries_over_is_left_to_people(role: str, unit: str, why: str) -> None:
+    row = with_value("0x2000:77", role, 5, unit)
+    assert (row.status, row.loaded) == ("decision", None)
+    assert why in row.reason
+
+
+@pytest.mark.parametrize(
+    ("here", "there_unit", "why"),
+    [
+        ("ms", "mm", "it means time here, length there ("),
+        (None, "mm", "the size of its unit is not known here"),
+        ("mm", None, "the size of its unit is not known there"),
+    ],
+)
+def test_what_does_not_convert_says_which_side_cannot_be_told(
+    here: str | None, there_unit: str | None, why: str
+) -> None:
+    found = [*LIFT.parameters(), Parameter("w", "Window", 5, 5, "position_window", here)]
+    known = view(LIFT, Machine(), parameters_text(ParameterSet(found)))
+    role = "position_window"
+    definition = Definition("w", role, role, BY_NAME["INTEGER32"], Decimal(1), there_unit, {})
+    (row,) = (
+        row for row in carry_over(known, {"w": definition}) if row.target.role == "position_window"
+    )
+    assert (row.status, row.loaded) == ("decision", None)
+    assert why in row.reason
+
+
+@pytest.mark.parametrize(
+    ("default", "was_set", "said"),
+    [(7, False, "its meaning is not known; here it stands as delivered"),
+     (8, True, "its meaning is not known"), (None, True, "its meaning is not known")],
+)  # fmt: skip
+def test_what_nobody_set_in_the_old_drive_is_told_as_delivered(
+    default: int | None, was_set: bool, said: str
+) -> None:
+    known = renamed(LIFT, Machine())
+    code = "0x2000:05"
+    kept = Definition(code, code, None, None, Decimal(1), None, {}, default=default)
+    here = AxisView("x", known.text, "alder", lambda: {code: kept}, nameplate=known.nameplate)
+    (row,) = (row for row in carry_over(here, there("larch")) if row.target.code == code)
+    assert (row.was_set, row.reason) == (was_set, said)
+
+
+def test_a_role_that_the_new_family_lacks_is_told_so() -> None:
+    fitted = {code: d for code, d in there("larch").items() if d.role != "max_torque"}
+    (row,) = (
+        row
+        for row in carry_over(renamed(LIFT, Machine()), fitted)
+        if row.target.role == "max_torque"
+    )
+    assert (row.status, row.reason) == ("no_equivalent", "nothing there means the same")
+
+
+@pytest.mark.parametrize(
+    "dropped", ["feed_constant_shaft_revolutions", "gear_ratio_shaft_revolutions"]
+)
+def test_a_family_without_a_divisor_gets_the_number_itself(dropped: str) -> None:
+    """16 mm a turn behind 4 : 1 need none."""
+    fitted = {code: d for code, d in there("larch").items() if d.role != dropped}
+    rows = carry_over(renamed(LIFT, Machine()), fitted)
+    loaded = {row.loaded.role: row.loaded.value for row in rows if row.loaded is not None}
+    assert loaded["feed_constant_feed"] == 16
+    assert loaded["gear_ratio_motor_revolutions"] == 4
+    assert dropped not in loaded
+
+
+def test_a_number_without_unit_on_both_sides_is_the_same_number() -> None:
+    row = with_value("0x2000:77", "missed_update_limit", 5, None)
+    assert row.loaded is not None
+    assert (row.status, row.loaded.value) == ("exact", 5)

@@ -15,8 +15,10 @@ from vault.jobs.state.compare import built
 from vault.meaning.changes import Surrounding
 from vault.meaning.compare import compare
 from vault.meaning.record_changes import by_rule
+from vault.meaning.record_entries import key_of, with_entries
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
+from vault.model.axis import AxisRecord
 
 
 def rows(
@@ -122,3 +124,47 @@ def test_without_a_record_on_one_side_nothing_is_measured() -> None:
     left, right = view_of(LIFT_SET), view_of(LIFT_SET, geared(4))
     (row,) = by_rule([Surrounding("mechanics.gearbox.motor", 2, 4, "hazard")], left, right)
     assert row.consequence == "dynamics"
+
+
+def built_as(**sections: Any) -> AxisRecord:
+    return AxisRecord.model_validate({"schema": "axisvault/axis/1", **sections})
+
+
+@pytest.mark.parametrize(
+    ("path", "key"),
+    [
+        ("mechanics.gearbox.motor", "mechanics.gearbox"),
+        ("mechanics.lead", "mechanics.lead"),
+        ("mechanics", "mechanics"),
+        ("duty.moves.0.distance", "duty"),
+        ("cabinet.switch.of.many", "cabinet.switch.of.many"),
+        ("controller_link.node_address", "controller_link.node_address"),
+        ("force_protects", "force_protects"),
+    ],
+)
+def test_an_entry_is_a_part_of_a_section_or_a_section_that_is_one_thing(
+    path: str, key: str
+) -> None:
+    assert key_of(path) == key
+
+
+def test_a_record_takes_single_entries_of_another() -> None:
+    one = built_as(brake={"apply_time": "40 ms", "release_time": "60 ms"}, cabinet={"a": 1})
+    other = built_as(brake={"apply_time": "50 ms"}, cabinet={"a": 2, "b": 3}, force_protects=True)
+    brake = with_entries(one, other, ["brake.apply_time"]).brake
+    assert brake is not None
+    assert one.brake is not None
+    assert other.brake is not None
+    assert (brake.apply_time, brake.release_time) == (
+        other.brake.apply_time, one.brake.release_time,
+    )  # fmt: skip
+    assert with_entries(one, other, ["brake"]).brake == other.brake
+    assert with_entries(one, other, ["cabinet.b"]).cabinet == {"a": 2, "b": 3}
+    assert with_entries(one, other, ["force_protects"]).force_protects is True
+    assert with_entries(one, other, []) == one
+
+
+def test_a_section_that_only_one_record_has_goes_as_a_whole() -> None:
+    bare, full = built_as(), built_as(brake={"apply_time": "40 ms"})
+    assert with_entries(full, bare, ["brake.apply_time"]).brake is None
+    assert with_entries(bare, full, ["brake.apply_time"]).brake == full.brake

@@ -215,3 +215,71 @@ def test_the_feed_of_a_set_that_was_rewritten_by_half_is_changed() -> None:
 def test_a_unit_code_that_cannot_be_read_is_no_restatement() -> None:
     found = by_code(compared(drive(position=0x00FF0000), drive(position=0x00FE0000), AXIS))
     assert found["0x60A8:00"].kind == "changed"
+
+
+SIDES = ("press/lift", "press/feed")
+
+
+@pytest.mark.parametrize(
+    ("counts", "bits", "sides", "says"),
+    [
+        # 2^20 = 1,048,576 and 2^24 = 16,777,216 increments a turn.
+        ((2**20, 2**20), (20, 24), None,
+         ("16,777,216 increments per motor revolution", "still counts 1,048,576")),
+        ((2**20, 2**24), (20, 24), None,
+         ("16,777,216 increments per motor revolution instead of 1,048,576",
+          "now counts 16,777,216")),
+        ((2**17, 2**17), (20, 24), None,
+         ("16,777,216 increments per motor revolution instead of 1,048,576",
+          "still counts 131,072")),
+        ((2**20, 2**20), (20, 24), SIDES,
+         ("16,777,216 increments per motor revolution on press/feed",
+          "1,048,576 on press/lift; both drives count 1,048,576")),
+        ((2**20, 2**24), (20, 24), SIDES, ("the drives count 16,777,216 and 1,048,576",)),
+    ],
+)  # fmt: skip
+def test_another_encoder_is_told_with_what_the_drive_counts(
+    counts: tuple[int, int],
+    bits: tuple[int, int],
+    sides: tuple[str, str] | None,
+    says: tuple[str, ...],
+) -> None:
+    views = [
+        view(replace(drive(limit=Number(150)), counts=count), Machine(bits=each))
+        for count, each in zip(counts, bits, strict=True)
+    ]
+    causes = {cause.name: cause for cause in compare(*views, sides=sides).causes}
+    assert all(part in causes["encoder"].explanation for part in says)
+
+
+def test_a_gear_of_no_whole_number_is_told_as_a_ratio() -> None:
+    one, other = (replace(drive(limit=Number(150)), gear=g) for g in (Fraction(4), Fraction(49, 9)))
+    (cause,) = (c for c in compared(one, other, AXIS).causes if c.name == "gear_ratio")
+    assert "from 4:1 to 49:9" in cause.explanation
+    (two,) = (
+        c
+        for c in compare(view(one, AXIS), view(other, AXIS), sides=SIDES).causes
+        if c.name == "gear_ratio"
+    )
+    assert "4:1 on press/lift and 49:9 on press/feed" in two.explanation
+    assert "on press/feed is really 1.361 times that on press/lift" in two.explanation
+
+
+def test_gear_and_feed_that_make_up_for_each_other_are_the_same_unit() -> None:
+    # 8:1 with a feed of 32 is 4:1 with 16: a user unit turns the motor as far as before.
+    one = drive(limit=Number(150))
+    found = by_code(compared(one, replace(one, gear=Fraction(8), feed=Fraction(32)), BARE))
+    assert {code: c.kind for code, c in found.items()} == {
+        "0x6091:01": "restated", "0x6092:01": "restated",
+    }  # fmt: skip
+
+
+def test_a_cause_that_is_only_a_default_says_so() -> None:
+    one, other = drive(torque=Number(1500)), drive(torque=Number(1500))
+    other = replace(other, torque=3200)
+    left, right = view(one, AXIS), view(other, AXIS)
+    (sure,) = compare(left, right).causes
+    assert "file's default" not in sure.explanation
+    right.defaults = frozenset({"0x6076:00"})
+    (unsure,) = compare(left, right).causes
+    assert "0x6076:00 is the file's default on one side" in unsure.explanation

@@ -1,6 +1,7 @@
 """Sentences about differences of which only the numbers are known."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
@@ -12,12 +13,14 @@ from vault.meaning.compare import compare
 from vault.meaning.reader import reading_in
 from vault.meaning.sentences import (
     default_sentence,
+    in_words,
     number_text,
     plain_sentence,
     sentences,
     shortened,
     size_text,
     surrounding_sentence,
+    unit_code_text,
     unit_text,
     value_text,
 )
@@ -352,3 +355,85 @@ def test_an_entry_that_an_export_may_lack_is_told_as_lacking(
 ) -> None:
     around = Surrounding("cabinet.fan", left, right)
     assert surrounding_sentence(around, sides, may_lack=True) == text
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "share"),
+    [
+        (3, 10, "3.333 times as much"),
+        (30_000, 100_001, "3.333 times as much"),
+        (3, 4, "+33.3 %"),
+        (3, 2, "-33.3 %"),
+        (100, 199, "+99 %"),
+        (100, 200, "2 times as much"),
+        (100, 1, "-99 %"),
+    ],
+)
+def test_a_share_has_the_digits_that_tell(before: int, after: int, share: str) -> None:
+    assert sentence(thing(before, "V"), thing(after, "V")).endswith(f", {share}).")
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "ratio", "sides", "says"),
+    [
+        ((100, "mm"), (200, "mm"), 2, None, "but really 200 mm now and 100 mm before."),
+        ((100, "mm"), (200, "mm"), 2, SIDES,
+         "really 100 mm on press/lift and 200 mm on press/feed."),
+        ((100, "mm"), (2, "s"), 2, None, "but really 2 times what it was."),
+        (None, (2, "s"), 2, SIDES, "but really 2 times that on press/lift."),
+        ((100, "mm"), (100, "mm"), 3, None, "but really 3 times what it was."),
+        ((100, "mm"), None, None, None, "but something else by it."),
+    ],
+)  # fmt: skip
+def test_a_shifted_value_is_told_with_what_it_really_is(
+    before: tuple[int, str] | None,
+    after: tuple[int, str] | None,
+    ratio: int | None,
+    sides: tuple[str, str] | None,
+    says: str,
+) -> None:
+    sizes = [None if size is None else physical(*size) for size in (before, after)]
+    change = Change(
+        "shifted", "travel", thing(5), thing(5), *sizes,
+        ratio=None if ratio is None else Fraction(ratio),
+    )  # fmt: skip
+    text = plain_sentence(change, sides=sides)
+    assert text.endswith(says)
+    assert text.startswith(f"Thing A: {'5 in both drives' if sides else 'still 5 in the drive'}, ")
+
+
+@pytest.mark.parametrize(
+    ("raw", "text"),
+    [
+        (0xFD010000, "0xFD010000 (mm)"),
+        (0xFD010000 - 2**32, "0xFD010000 (mm)"),  # the same 32 bits with a sign
+        (0x00B44700, "0x00B44700 (rev/min)"),
+        (0x12345678, "0x12345678"),
+    ],
+)
+def test_a_unit_code_is_written_as_drives_show_it(raw: int, text: str) -> None:
+    assert unit_code_text(raw) == text
+    parameter = Parameter("A", "Unit", raw, raw, "si_unit_velocity")
+    assert value_text(parameter) == text
+    assert value_text(Parameter("A", "Unit", 5, "5", "si_unit_velocity")) == "5"
+
+
+@pytest.mark.parametrize(
+    ("content", "text"),
+    [
+        (True, "yes"), (False, "no"), ([1, "b"], "1; b"), ((), ""),
+        ({"moving_mass": "3 kg", "on": True}, "moving mass 3 kg, on yes"), (None, "None"),
+    ],
+)  # fmt: skip
+def test_what_a_record_says_is_said_in_words(content: object, text: str) -> None:
+    assert in_words(content) == text
+
+
+def test_a_limit_of_a_rating_on_two_axes_has_no_difference_in_size() -> None:
+    unit = "permille_rated_torque"
+    left, right = (Parameter("A", "Limit", n, n, None, unit) for n in (1000, 1500))
+    (change,) = compared([left], [right]).changes
+    assert plain_sentence(change, sides=SIDES) == (
+        "Limit: 1,000 on press/lift, 1,500 permille of rated torque on press/feed."
+    )
+    assert plain_sentence(change) == ("Limit: 1,000 became 1,500 permille of rated torque (+50 %).")

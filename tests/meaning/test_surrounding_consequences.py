@@ -13,7 +13,7 @@ import pytest
 from vault.jobs.records.axis_edits import edited
 from vault.jobs.state.compare import built
 from vault.meaning.changes import Surrounding
-from vault.meaning.surrounding_consequences import explained
+from vault.meaning.surrounding_consequences import explained, same_address
 from vault.meaning.surroundings import surroundings
 from vault.model.axis import AxisRecord
 
@@ -26,6 +26,7 @@ def told(
     left: AxisRecord, right: AxisRecord, sides: tuple[str, str] | None = None
 ) -> dict[str, Surrounding]:
     found = explained(surroundings(built(left), built(right)), left, right, sides)
+    assert not any("None" in around.explanation for around in found)
     return {around.path: around for around in found}
 
 
@@ -353,3 +354,143 @@ def test_an_entry_that_says_what_was_taken_without_it_is_no_hazard() -> None:
         geared = record(mechanics={**screw, "gearbox": {"motor": motor, "output": 1}})
         changes = edited(record(mechanics=screw), geared)
         assert {around.consequence for around in changes} == worst
+
+
+def test_a_mass_that_is_new_in_the_record_is_told_by_what_hangs() -> None:
+    """60 kg x 9.80665 = 588.4 N, where nobody had said what moves."""
+    said = told(mechanics(), mechanics(moving_mass="60 kg"))["mechanics.moving_mass"].explanation
+    assert "588.4 N hang on motor and brake instead of 0 N" in said
+
+
+def test_a_counterbalance_of_a_lying_axis_changes_no_pull() -> None:
+    left, right = (mechanics("horizontal", moving_mass="60 kg", counterbalance=c) for c in (0, 0.4))
+    assert " N " not in told(left, right)["mechanics.counterbalance"].explanation
+
+
+def test_a_brake_of_a_table_or_of_a_lying_axis_is_told_as_a_share() -> None:
+    """0.9 of 4.5 N*m: 0.2 times."""
+    table = {"kind": "rotary_table", "gearbox": {"motor": 40, "output": 1}}
+    for machine in (table, mechanics("horizontal", moving_mass="60 kg").mechanics):
+        left, right = (
+            record(brake={"holding_torque": t}, mechanics=machine) for t in ("4.5 N*m", "0.9 N*m")
+        )
+        said = told(left, right)["brake.holding_torque"].explanation
+        assert "0.2 times as much" in said
+        assert "the load at rest" not in said
+
+
+def test_a_slower_brake_of_a_lying_axis_drops_nothing() -> None:
+    left, right = (
+        record(brake={"apply_time": t}, mechanics=mechanics("horizontal").mechanics)
+        for t in ("50 ms", "80 ms")
+    )
+    assert "falls" not in told(left, right)["brake.apply_time"].explanation
+
+
+def test_a_supply_voltage_that_is_new_charges_nothing_otherwise() -> None:
+    found = told(record(), record(supply={"voltage": "400 V"}))["supply.voltage"]
+    assert found.explanation == "supply, voltage: nothing became 400 V."
+
+
+def test_another_count_of_turns_asks_for_a_reference() -> None:
+    left, right = (record(encoder={"multi_turn_bits": b}) for b in (12, 14))
+    (alone,) = explained(surroundings(built(left), built(right)), left, right, alone=True)
+    assert "reference the axis" in alone.explanation
+    assert "increments" not in alone.explanation
+    (new,) = explained(surroundings(built(record()), built(left)), record(), left, alone=True)
+    assert new.explanation == "encoder, multi turn bits: nothing became 12."
+
+
+@pytest.mark.parametrize("key", ["update_interval", "watchdog_time"])
+def test_a_time_of_the_link_that_is_no_time_must_only_be_the_same(key: str) -> None:
+    left, right = (record(controller_link={key: t}) for t in ("fast", "slow"))
+    said = told(left, right)[f"controller_link.{key}"].explanation
+    assert "the link does not start" in said
+    assert "instead of" not in said
+
+
+@pytest.mark.parametrize(
+    ("value", "address"),
+    [
+        (23, 23), ("23", 23), (" 023 ", 23), ("0x17", 23), ("0X17", 23), (0, 0), ("lift", "lift"),
+        ("Lift ", "lift"), ("0xlift", "0xlift"), (None, None), (True, None), ("", None),
+    ],
+)  # fmt: skip
+def test_an_address_is_one_in_every_spelling(value: object, address: object) -> None:
+    assert same_address(value) == address
+
+
+def test_a_watchdog_of_the_same_time_in_another_unit_is_not_longer() -> None:
+    left, right = (record(controller_link={"watchdog_time": t}) for t in ("10 ms", "0.010 s"))
+    said = told(left, right)["controller_link.watchdog_time"].explanation
+    assert "for so long the axis goes on" not in said
+
+
+HANGS, LIES = mechanics(), mechanics("horizontal")
+
+
+@pytest.mark.parametrize(
+    ("path", "lying", "hanging"),
+    [
+        ("nameplate.node_id", "link", "link"),
+        ("nameplate.encoder", "travel", "travel"),
+        ("nameplate.motor", "electrical", "electrical"),
+        ("nameplate.motor_plate", "record", "record"),
+        ("designed.by", "record", "record"),
+        ("note", "record", "record"),
+        ("export_every", "record", "record"),
+        ("follows", "record", "record"),
+        ("mechanics.lead", "travel", "hazard"),
+        ("mechanics.stroke", "travel", "travel"),
+        ("mechanics.orientation", "hazard", "hazard"),
+        ("mechanics.inclination", "hazard", "hazard"),
+        ("mechanics.counterbalance", "hazard", "hazard"),
+        ("mechanics.moving_mass", "dynamics", "hazard"),
+        ("mechanics.resonance", "dynamics", "dynamics"),
+        ("brake.apply_time", "electrical", "hazard"),
+        ("brake.release_time", "electrical", "hazard"),
+        ("brake.holding_torque", "electrical", "hazard"),
+        ("encoder.single_turn_bits", "travel", "travel"),
+        ("load_encoder.step", "travel", "travel"),
+        ("motor.code", "electrical", "electrical"),
+        ("motor.inertia", "electrical", "electrical"),
+        ("supply.resistor", "electrical", "electrical"),
+        ("supply.voltage", "electrical", "electrical"),
+        ("supply.phases", "electrical", "electrical"),
+        ("position_gain_unit", "dynamics", "hazard"),
+        ("controller_link.safe_address", "hazard", "hazard"),
+        ("controller_link.station", "link", "link"),
+        ("controller_link.alias", "link", "link"),
+        ("controller_link.heartbeat", "link", "link"),
+        ("controller_link.cycle", "link", "link"),
+        ("controller_link.polarity", "hazard", "hazard"),
+        ("controller_link.gear", "travel", "hazard"),
+        ("controller_link.name", "link", "link"),
+        ("cabinet.e-stop", "hazard", "hazard"),
+        ("cabinet.limit switch", "hazard", "hazard"),
+        ("cabinet.reference_cam", "travel", "travel"),
+        ("cabinet.braking_module", "electrical", "electrical"),
+        ("cabinet.brake", "electrical", "hazard"),
+        ("cabinet.encoder_cable", "hazard", "hazard"),
+        ("cabinet.load_breaker", "electrical", "electrical"),
+        ("cabinet.node", "link", "link"),
+        ("cabinet.baud", "link", "link"),
+        ("cabinet.dip_row", "link", "link"),
+        ("cabinet.mains", "electrical", "electrical"),
+        ("cabinet.lamp", "electrical", "electrical"),
+        ("of_no_section", "record", "record"),
+    ],
+)
+def test_a_difference_has_the_class_of_its_entry_and_a_worse_one_where_a_load_hangs(
+    path: str, lying: str, hanging: str
+) -> None:
+    for machine, consequence in ((LIES, lying), (HANGS, hanging)):
+        (found,) = explained([Surrounding(path, "a", "b")], machine, machine)
+        assert found.consequence == consequence
+
+
+def test_of_two_axes_each_reads_its_gain_by_its_own_unit() -> None:
+    around = [Surrounding("position_gain_unit", "1/s", "(m/min)/mm")]
+    (over_time,) = explained(around, HANGS, HANGS)
+    (two,) = explained(around, HANGS, HANGS, ("press/lift", "press/feed"))
+    assert (over_time.consequence, two.consequence) == ("hazard", "dynamics")

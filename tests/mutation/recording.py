@@ -30,10 +30,11 @@ class Recording:
 
     seconds: dict[str, float]  # of each test that passed
     _asks_for: dict[str, list[str]]  # test to fixtures
+    _reads: dict[str, list[str]]  # test to files whose code it reads
     _coverage: CoverageData
 
     def tests_for(self, mutant: Mutant) -> list[str]:
-        """Tests that go through a place; those in its mirror under `tests/` first, then quick ones.
+        """Tests that go through a place or read its file; its mirror first, then quick ones.
 
         What runs on import is nobody's; for it all tests count that run anything of the module.
         """
@@ -44,7 +45,9 @@ class Recording:
         tests = {
             test
             for test in self.seconds
-            if test in contexts or not fixtures.isdisjoint(self._asks_for[test])
+            if test in contexts
+            or not fixtures.isdisjoint(self._asks_for[test])
+            or str(mutant.path) in self._reads[test]
         }
         mirror = str(Path("tests", *mutant.path.parts[1:-1]))
         return sorted(tests, key=lambda t: (not t.startswith(mirror), self.seconds[t], t))
@@ -103,5 +106,6 @@ def _read(kept: Path) -> Recording:
     return Recording(
         {test: run["seconds"] for test, run in passed.items()},
         {test: run["fixtures"] for test, run in passed.items()},
+        {test: run["reads"] for test, run in passed.items()},
         coverage,
     )

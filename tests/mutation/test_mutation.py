@@ -24,7 +24,10 @@ def is_full(level: int, size: int) -> bool:
     return level >= size
 '''
 _TESTS = """\
+import inspect
+
 import pytest
+from small import names
 from small.sizes import is_full, larger
 
 
@@ -44,6 +47,10 @@ def test_more_than_full_is_full(whole):
 
 def test_what_was_full_once(whole):
     assert whole
+
+
+def test_names_are_in_small_letters():
+    assert "N" not in inspect.getsource(names)
 """
 
 
@@ -51,8 +58,11 @@ def test_what_was_full_once(whole):
 def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A checkout with the package `small` and its tests."""
     root = tmp_path_factory.mktemp("checkout")
-    for name, text in {"small/sizes.py": _CODE, "tests/test_sizes.py": _TESTS}.items():
-        (root / name).parent.mkdir()
+    files = {
+        "small/sizes.py": _CODE, "small/names.py": 'FIRST = "one"\n', "tests/test_sizes.py": _TESTS,
+    }  # fmt: skip
+    for name, text in files.items():
+        (root / name).parent.mkdir(exist_ok=True)
         (root / name).write_text(text)
     (root / ".gitignore").write_text(".mutation-cache/\n")
     subprocess.run(["git", "init", "-q", str(root)], check=True)
@@ -88,6 +98,13 @@ def test_tests_of_a_shared_fixture_are_chosen_for_what_it_runs(
     }
     assert chosen[5] == {"test_the_larger_of_two"}
     assert chosen[9] == {"test_more_than_full_is_full", "test_what_was_full_once"}
+
+
+def test_a_test_that_reads_the_code_takes_part(small: Path, recording: Recording) -> None:
+    named = next(mutant for mutant in mutants(small) if mutant.path.name == "names.py")
+    assert [test.split("::")[1] for test in recording.tests_for(named)] == [
+        "test_names_are_in_small_letters"
+    ]
 
 
 def test_a_recording_is_made_once_for_the_same_files(

@@ -30,7 +30,7 @@ from vault.jobs.baseline.documents import (
 )
 from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.drafting.documents import DraftDocument
-from vault.jobs.families.documents import RolesDocument
+from vault.jobs.families.documents import RolesDocument, TriedDocument
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
@@ -74,6 +74,7 @@ DOCUMENTS: dict[str, object] = {
     "family show": DictionaryDocument,
     "family draft": DraftDocument,
     "family roles": RolesDocument,
+    "family try": TriedDocument,
     "site set": RecordAddedDocument,
     "site signers": RecordAddedDocument,
     "site show": SiteDocument,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from vault.cli.open_vault import open_vault
+from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_failures import every_problem, print_failures
 from vault.cli.printing_json import print_json
@@ -16,7 +17,7 @@ from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
-    from vault.store.vault import FamilyFile
+    from vault.store.vault import FamilyFile, Vault
 
 _FILE = click.Path(path_type=Path)
 
@@ -172,6 +173,50 @@ def list_roles(word: str | None, as_json: bool) -> None:
 
     show = print_all_roles if word is None else print_roles
     show(entries)
+
+
+@family.command("try", epilog="Example: axisvault family try larch.yaml monday.csv tuesday.csv")
+@click.argument("dictionary")
+@click.argument("exports", metavar="EXPORT...", nargs=-1, required=True, type=_FILE)
+@click.option("--channel", type=int, metavar="N", help="Which axis of files of several.")
+@json_option
+@click.pass_context
+def try_(
+    ctx: click.Context,
+    dictionary: str,
+    exports: tuple[Path, ...],
+    channel: int | None,
+    as_json: bool,
+) -> int:
+    """Read exports by a dictionary, and say what becomes of every line. Nothing is stored.
+
+    DICTIONARY is a YAML file, for which no vault is needed, or the name of a family of the vault.
+    Leaves with 1 where anything was refused.
+    """
+    from vault.jobs.families.try_dictionary import try_dictionary
+
+    with _vault_if_any(ctx) as vault, every_problem():
+        tried = try_dictionary(dictionary, exports, vault, channel)
+    print_failures(tried.failures)
+    if as_json:
+        from vault.jobs.families.documents import tried_document
+
+        print_json(tried_document(tried))
+    else:
+        from vault.cli.printing_families import print_tried
+
+        print_tried(tried)
+    return 0 if tried.is_whole else 1
+
+
+@contextmanager
+def _vault_if_any(ctx: click.Context) -> Iterator[Vault | None]:
+    """The vault that the command line names, None where there is no such folder."""
+    if not vault_folder(ctx).exists():
+        yield None
+        return
+    with open_vault(ctx) as vault:
+        yield vault
 
 
 def _remarks(file: FamilyFile) -> Iterator[str]:

@@ -155,6 +155,8 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
         print_wrapped(f"{side}  {state.name}{when}")
     for side, state in (("Left", compared.left), ("Right", compared.right)):
         print_coverage(state, side)
+    if compared.rereading is not None:
+        print_wrapped(compared.rereading.sentence)
     echo()
     told = arranged(comparison.margins, two_axes=compared.sides is not None, everything=everything)
     print_first_moves(told, compared.sides)

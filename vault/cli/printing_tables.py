@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.cli.terminal import echo, echo_lines, secho
 from vault.jobs.inspect.show import in_groups
+from vault.jobs.state.reread import versions_of
 from vault.model.snapshots import REDATED
 from vault.model.wording import plural
 
@@ -64,6 +65,8 @@ def _print_state(state: State) -> None:
         echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
         if state.record.note:
             print_wrapped(f"Note: {state.record.note}")
+    if state.reread is not None and (versions := versions_of(state)) is not None:
+        print_wrapped(versions.sentence)
     print_coverage(state)
     if state.nameplate:
         plate = ", ".join(f"{key} {value}" for key, value in state.nameplate.items())

@@ -11,6 +11,7 @@ import click
 from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import CHANGE_MARKS, MARGIN_MARKS, file_options, json_option, units_option
+from vault.cli.printing_failures import every_problem
 from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
@@ -36,11 +37,17 @@ def reading(
 @click.command(epilog="Example: axisvault show glaze-line-1/lift@2024-05-01")
 @click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
 @file_options
+@click.option("--reread", is_flag=True, help="Read a snapshot's export by today's dictionary.")
 @units_option
 @json_option
 @click.pass_context
 def show(
-    ctx: click.Context, selector: str, family: str | None, channel: int | None, as_json: bool
+    ctx: click.Context,
+    selector: str,
+    family: str | None,
+    channel: int | None,
+    reread: bool,
+    as_json: bool,
 ) -> None:
     """Show one parameter set, in groups.
 
@@ -49,8 +56,10 @@ def show(
     """
     from vault.cli.printing_tables import print_set
     from vault.jobs.inspect.show import shown_parameters
+    from vault.jobs.state.reread import reread_by_today
 
-    with reading(ctx, [selector], family, channel) as (state,):
+    with reading(ctx, [selector], family, channel) as (found,), every_problem():
+        state = reread_by_today(found) if reread else found
         parameters = shown_parameters(state)
         if as_json:
             from vault.jobs.inspect.documents import parameter_set_document
@@ -133,13 +142,14 @@ def compare(
     """Explain the difference between two states.
 
     LEFT and RIGHT are MACHINE/AXIS[@WHEN], or file:PATH for an export on disk. WHEN is latest,
-    previous, first, golden, ~N, a commit id, or a date.
+    previous, first, golden, ~N, a commit id, or a date. Where the dictionary of their family
+    changed between them, what was taken with another one is read again by today's.
     """
     from vault.cli.printing import print_comparison, print_suspects
-    from vault.jobs.state.compare import compare_states
+    from vault.jobs.state.compare import compare_by_one_dictionary
 
     with reading(ctx, [left, right], family, channel) as (first, second):
-        compared = compare_states(first, second)
+        compared = compare_by_one_dictionary(first, second)
         reported = compared.fault(fault) if fault is not None else None
         if as_json:
             from vault.jobs.state.documents import comparison_document

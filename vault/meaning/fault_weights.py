@@ -8,6 +8,7 @@ to read and correct.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -360,9 +361,10 @@ _THEMES: dict[tuple[int, ...], str] = {
 }
 
 
-def _read() -> dict[int, dict[str, Weight]]:
+def read_weights(themes: Mapping[tuple[int, ...], str]) -> dict[int, dict[str, Weight]]:
+    """Weights by standard error code, then by role, of rows such as those above."""
     found: dict[int, dict[str, Weight]] = {}
-    for codes, rows in _THEMES.items():
+    for codes, rows in themes.items():
         weights: dict[str, Weight] = {}
         for row in filter(None, map(str.strip, rows.splitlines())):
             weights |= _row(row)
@@ -385,5 +387,5 @@ def _row(row: str) -> dict[str, Weight]:
     return found
 
 
-WEIGHTS: dict[int, dict[str, Weight]] = _read()
+WEIGHTS: dict[int, dict[str, Weight]] = read_weights(_THEMES)
 """Weights by standard error code, then by role."""

@@ -44,7 +44,6 @@ FEED, FEED_TURNS = "feed_constant_feed", "feed_constant_shaft_revolutions"
 MOTOR_TURNS, SHAFT_TURNS = "gear_ratio_motor_revolutions", "gear_ratio_shaft_revolutions"
 COUNTS, COUNT_TURNS = "position_encoder_increments", "position_encoder_motor_revolutions"
 _UNIT_TEXT = "user_unit_position"
-_WORKED_OUT = frozenset((*TRAVEL_ROLES, *UNIT_ROLES, _UNIT_TEXT))
 
 # Fine enough for any axis: a thousandth of a millimetre or of a degree, and its rates (CiA 303-2,
 # from memory).

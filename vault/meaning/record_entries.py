@@ -43,4 +43,4 @@ def _exchanged(own: AxisRecord, other: AxisRecord, key: str) -> dict[str, Any]:
     mine, theirs = getattr(own, section, None), getattr(other, section, None)
     if not name or mine is None or theirs is None or isinstance(mine, dict):
         return {section: theirs}
-    return {section: mine.model_copy(update={name: getattr(theirs, name, None)})}
+    return {section: mine.model_copy(update={name: getattr(theirs, name)})}

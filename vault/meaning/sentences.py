@@ -285,7 +285,5 @@ def names_something(parameter: Parameter) -> bool:
 
 def shortened(number: Decimal, digits: int = 6) -> Decimal:
     """Round to some digits for people; whole parts are kept."""
-    if number == 0:
-        return number
     kept = max(digits, number.adjusted() + 1)
     return rounded_decimal(Fraction(f"{number:.{kept - 1}e}"), kept)

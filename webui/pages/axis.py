@@ -16,6 +16,7 @@ from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
 from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
+from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import in_words, sentences
@@ -23,7 +24,7 @@ from vault.model.axis import AxisRecord
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
-from webui.request_fields import selector
+from webui.request_fields import query_arg, selector
 
 
 def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
@@ -81,15 +82,23 @@ def _entry_sentences(comparison: Comparison | None) -> list[str]:
 
 
 def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
-    """One parameter set, in groups."""
+    """One parameter set, in groups; `reread=1` reads it by today's dictionary."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
+    if query_arg("reread") is not None:
+        state = reread_by_today(state)
     parameters = shown_parameters(state)
     return Page(
         "moment.html",
         f"{name} at {when}",
         lambda: parameter_set_document(state, parameters),
-        {"state": state, "groups": in_groups(parameters), "address": name, "when": when},
+        {
+            "state": state,
+            "versions": versions_of(state),
+            "groups": in_groups(parameters),
+            "address": name,
+            "when": when,
+        },
         _crumbs(machine_name, axis_name),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vault.jobs.state.compare import compare_states
+from vault.jobs.state.compare import compare_by_one_dictionary
 from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_news import arranged
@@ -21,7 +21,8 @@ def difference(vault: Vault) -> Page:
             return Page("compare_form.html", "Compare two states", dict, crumbs=(("Site", "/"),))
         raise WrongUsage("a difference takes two states", hint="left and right")
     everything, fault = query_arg("all") is not None, query_arg("fault")
-    compared = compare_states(resolve(vault, selector(left)), resolve(vault, selector(right)))
+    states = resolve(vault, selector(left)), resolve(vault, selector(right))
+    compared = compare_by_one_dictionary(*states)
     reported = compared.fault(fault) if fault is not None else None
     comparison = compared.comparison
     wanted = comparison.changes if everything else comparison.news

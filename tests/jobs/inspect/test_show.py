@@ -282,6 +282,8 @@ def test_json_says_whose_set_it_is(works: Path) -> None:
     assert document.pop("snapshot").isalnum()
     assert document.pop("nameplate")["serial"] == "AL19-004431"
     assert document.pop("parameters")
+    versions = document.pop("dictionary")
+    assert versions["recorded"] == versions["today"]
     assert document == {
         "axis": AXIS,
         "taken_at": "2019-10-29T10:10:00+01:00",
@@ -292,6 +294,7 @@ def test_json_says_whose_set_it_is(works: Path) -> None:
         "work_order": "WO-19-0741",
         "note": "gentler ramps for thin tiles, torque filter raised",
         "family": "alder",
+        "reread": False,
     }
 
 

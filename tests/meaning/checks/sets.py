@@ -9,6 +9,7 @@ from typing import Any
 
 from vault.meaning.axis_view import AxisView
 from vault.meaning.checks import Complaint, check
+from vault.meaning.consequences import CONSEQUENCES
 from vault.model import choices, roles
 from vault.model.axis import AxisRecord
 from vault.model.export import Scalar
@@ -110,7 +111,9 @@ def complaints(rule: str, view: AxisView) -> list[Complaint]:
     found = [complaint for complaint in check(view) if complaint.rule == rule]
     for complaint in found:
         assert complaint.look_at and all(complaint.look_at)
-        assert complaint.findings and all(f.basis for f in complaint.findings)
+        assert complaint.findings and all(f.quantity and f.basis for f in complaint.findings)
+        assert complaint.consequence in CONSEQUENCES
+        assert complaint.sentence.endswith((".", "?")) and "None" not in complaint.sentence
     return found
 
 

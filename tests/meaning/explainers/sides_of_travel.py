@@ -5,19 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from math import isclose
+from re import compile as pattern
 
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Change, Kind
-from vault.meaning.consequences import usual_consequence
+from vault.meaning.consequences import CONSEQUENCES, usual_consequence
 from vault.meaning.explainers import registered
 from vault.model import roles
 from vault.model.parameters import Parameter, ParameterSet
+from vault.model.unit_table import UNITS
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.parameters_text import parameters_text
 
 Number = int | Decimal | str
 Entry = Number | tuple[Number, str | None] | tuple[Number, str | None, str | None]
 """A value; with its unit; with the label of a choice."""
+
+_NO_WORDS = pattern(r"\bNone\b|\bnan\b|  |\.\.|[{}]")
+
+UNITS_TOLD = {*UNITS, "1", "V/Hz"}
 
 # Screw of 20 mm behind a gear of 2:1: 10 mm a motor revolution. Room of 25 mm at each end.
 LIFT = """
@@ -146,9 +152,13 @@ def between(role: str, left: AxisView, right: AxisView) -> Told | None:
     found = registered()[role.partition(".")[0]](change, left, right)
     if found is None:
         return None
+    consequence = found.consequence or change.consequence
+    assert consequence in CONSEQUENCES
+    assert not _NO_WORDS.search(found.effect), found.effect
+    assert all(one.quantity and one.unit in UNITS_TOLD and one.basis for one in found.findings)
     return Told(
         found.effect,
-        found.consequence or change.consequence,
+        consequence,
         {finding.quantity: float(finding.value.replace(",", "")) for finding in found.findings},
     )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from scipy.integrate import solve_ivp
 
@@ -145,3 +147,62 @@ def test_a_window_tells_what_it_lets_through_of_the_room() -> None:
         "software limits."
     ) in said.effect  # at least: the torque that brakes is not known
     assert said.figures["share of the room that a runaway takes"] == pytest.approx(0.44)
+
+
+@pytest.mark.parametrize(
+    ("window", "verdict"),
+    [("9.9", "more than that"), ("10", "close to that"), ("12.4", "close to that"),
+     ("12.6", "well inside")],
+)  # fmt: skip
+def test_a_lag_of_four_fifths_of_the_window_is_close_to_it(window: str, verdict: str) -> None:
+    said = told(WINDOW, (20, "mm"), (Decimal(window), "mm"), SET)
+    assert f"10 mm at the maximum speed of 400 mm/s: {verdict}" in said.effect or (
+        verdict == "well inside" and said.effect.count("The steady lag is") == 1
+    )
+
+
+def test_a_lag_is_told_as_it_is_reckoned() -> None:
+    said = told(WINDOW, (20, "mm"), (20, "mm"), {**SET, "velocity_feed_forward": (110, "percent")})
+    assert said.figure("steady lag at profile speed", 0.0005)
+    assert said.figure("steady lag at maximum speed", 0.001)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "worst"),
+    [(10, 20, "hazard"), (20, 10, "dynamics"), (10, 0, "dynamics"), (10, 10, "dynamics")],
+)
+def test_a_longer_time_out_is_a_hazard(before: int, after: int, worst: str) -> None:
+    found = told("following_error_time_out", (before, "ms"), (after, "ms"), SET)
+    assert found.consequence == worst
+
+
+def test_the_way_within_the_time_out_is_told() -> None:
+    # 4500 r/min x 10 mm = 750 mm/s, x 20 ms = 15 mm.
+    found = told("following_error_time_out", (10, "ms"), (20, "ms"), SET)
+    assert found.figure("way in that time", 0.015)
+    assert "at 750 mm/s the axis makes 15 mm" in found.effect
+    bare = told("following_error_time_out", (10, "ms"), (20, "ms"), axis=None)
+    assert bare.figures == {}
+    assert told("following_error_time_out", (10, "ms"), None, SET).consequence == "dynamics"
+    assert tell("following_error_time_out", (10, "ms"), (20, "mm"), SET) is None
+
+
+@pytest.mark.parametrize(
+    ("role", "after", "worst"),
+    [
+        (WINDOW, None, "hazard"),
+        (WINDOW, (0, "mm"), "hazard"),
+        (WINDOW, (2**32 - 1, "mm"), "hazard"),
+        ("following_error_warning", None, "dynamics"),
+        ("following_error_warning", (0, "mm"), "dynamics"),
+        ("following_error_warning", (2**32 - 1, "mm"), "dynamics"),
+    ],
+)
+def test_a_window_that_is_gone_is_a_hazard_and_a_warning_is_not(
+    role: str, after: Entry | None, worst: str
+) -> None:
+    assert told(role, (10, "mm"), after, SET).consequence == worst
+    never = (2**32 - 1, "mm")
+    assert told(role, never, never, SET).consequence == "dynamics"
+    assert told(role, never, (10, "mm"), SET).consequence == "dynamics"
+    assert tell(role, (10, "mm"), (10, "ms"), SET) is None

@@ -320,3 +320,48 @@ def test_a_commutation_a_quarter_turn_off_runs_away() -> None:
     found = told("commutation_offset", (0, "deg"), (120, "deg"), RAMPS)
     assert "runs away" in found.effect
     assert tell("commutation_offset", None, (120, "deg"), RAMPS) is None
+
+
+PUSH = "homing_torque_limit"
+STRONG: dict[str, Entry] = {
+    **SCREW, "motor_rated_torque": (3200, "mN*m"), METHOD: (1, None, None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "axis", "worst"),
+    [
+        (500, 700, SLIDE, "hazard"),  # it pushes harder
+        (700, 500, SLIDE, "dynamics"),
+        (700, 500, LIFT, "dynamics"),
+        # 0.9365 N m hold the load: 292.7 permille of 3.2 N m.
+        (700, 290, LIFT, "hazard"),
+        (700, 300, LIFT, "dynamics"),
+        (None, 500, SLIDE, "dynamics"),
+        (500, None, SLIDE, "hazard"),
+    ],
+)
+def test_a_push_while_homing_is_a_hazard_where_it_is_harder_or_lets_the_load_sink(
+    before: int | None, after: int | None, axis: str, worst: str
+) -> None:
+    unit = "permille_rated_torque"
+    sides = [None if n is None else (n, unit) for n in (before, after)]
+    found = told(PUSH, *sides, STRONG, axis)
+    assert found.consequence == worst
+    if after is not None:
+        assert found.figure("torque while homing", 3.2 * after / 1000)
+        assert found.figures["thrust while homing"] == pytest.approx(
+            2 * pi * 0.9 * 2 * 3.2 * after / 1000 / 0.020
+        )
+        assert ("sinks" in found.effect) is (after == 290)
+        assert ("stop that much harder" in found.effect) is False
+
+
+def test_a_method_of_the_maker_may_look_for_a_stop() -> None:
+    common = {**STRONG, METHOD: -1}
+    unit = "permille_rated_torque"
+    harder = told(PUSH, (500, unit), (700, unit), common, SLIDE)
+    assert "stop that much harder" in harder.effect
+    assert "harder" not in told(PUSH, (700, unit), (500, unit), common, SLIDE).effect
+    assert tell(PUSH, (500, unit), (700, unit), SCREW, None) is None
+    assert tell(PUSH, (500, "mm"), (700, "mm"), STRONG, SLIDE) is None

@@ -306,3 +306,48 @@ def test_a_slower_input_sees_its_switch_later() -> None:
 def test_limits_that_were_off_and_become_zero_were_off_already() -> None:
     assert told(HIGH, (600, "mm"), (0, "mm"), {**RAMPS, USED: NO}).consequence == "travel"
     assert told(HIGH, (600, "mm"), (0, "mm"), {**RAMPS, USED: YES}).consequence == "hazard"
+
+
+RANGE = "max_position_range_limit"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "says", "worst"),
+    [
+        (0, 0, "do not start over", "travel"),
+        (0, -5, "do not start over", "travel"),
+        (0, 650, "run over 650 mm", "travel"),  # the whole stroke
+        (0, 649, "run over 649 mm", "hazard"),
+        (-100, 549, "run over 649 mm", "hazard"),
+    ],
+)
+def test_a_range_is_held_against_the_stroke(low: int, high: int, says: str, worst: str) -> None:
+    common = {**RAMPS, "min_position_range_limit": (low, "mm")}
+    found = told(RANGE, (1000, "mm"), (high, "mm"), common)
+    assert says in found.effect
+    assert found.consequence == worst
+    if high > low:
+        assert found.figure("position range", (high - low) / 1000)
+    assert tell(RANGE, (1000, "mm"), (high, "mm"), RAMPS) is None
+
+
+def test_limits_that_are_switched_on_are_told_with_their_places_and_the_room_behind() -> None:
+    # 15 mm to the stop at 625 mm, and 20 mm to stop from 400 mm/s at 4 m/s^2.
+    fits = told(USED, NO, YES, RAMPS)
+    assert fits.figures == {}
+    short = told(USED, NO, YES, {**RAMPS, HIGH: (610, "mm")})
+    assert short.figure("way of a quick stop", 0.020)
+    assert "20 mm" in short.effect
+    assert "15 mm" in short.effect
+    assert short.consequence == "travel"
+    bare = told(USED, NO, YES)
+    assert bare.consequence == "travel"
+    assert " mm" not in bare.effect
+    off = told(USED, NO, NO, RAMPS)
+    assert off.consequence == "travel"
+
+
+def test_without_a_speed_an_input_is_late_by_its_time_alone() -> None:
+    found = told("digital_input_filter_time", (2, "ms"), (5, "ms"), axis=None)
+    assert (found.figures, found.consequence) == ({}, "travel")
+    assert "5 ms late" in found.effect

@@ -168,3 +168,50 @@ def test_link_roles_of_one_side_alone_do_not_break() -> None:
     for role in ("node_address", "process_data_in_size", "missed_update_limit"):
         assert between(role, view({role: 3}), view({})) is None
         assert between(role, view({}), view({role: 3})) is not None
+
+
+@pytest.mark.parametrize(
+    ("interval", "cycle", "even"),
+    [(4000, 4000, True), (4000, 2000, True), (4000, 3000, False), (4000, 8000, False),
+     (4000, 0, True)],
+)  # fmt: skip
+def test_a_bus_cycle_must_divide_the_interval(interval: int, cycle: int, *, even: bool) -> None:
+    role = "communication_cycle_period"
+    common: dict[str, Entry] = {**RAMPS, INTERVAL: (interval, "us")}
+    found = told(role, (1000, "us"), (cycle, "us"), common)
+    assert ("does not divide it" in found.effect) is not even
+    assert found.consequence == "link"
+    if not even:
+        assert found.figure("bus cycle", cycle / 1e6)
+
+
+@pytest.mark.parametrize(
+    ("interval", "says"),
+    [(500, "runs in steps"), (2000, "some set points are lost"), (1000, "in step")],
+)
+def test_set_points_come_late_or_are_lost(interval: int, says: str) -> None:
+    # axis.yaml says 1 ms.
+    found = told(INTERVAL, (4000, "us"), (interval, "us"), RAMPS)
+    assert says in found.effect
+    assert ("the difference is" in found.effect) is (interval != 1000)
+
+
+def test_what_else_watches_the_controller_decides_where_one_way_is_off() -> None:
+    common: dict[str, Entry] = {**RAMPS, HEARTBEAT: 0x007F0064}
+    off = told(TIMEOUT, (200, "ms"), (0, "ms"), common)
+    assert "notices it after 100 ms all the same" in off.effect
+    assert off.consequence == "link"
+    gone = told(TIMEOUT, (200, "ms"), None, common)
+    assert "notices it after 100 ms all the same" in gone.effect
+    later = told(TIMEOUT, (50, "ms"), None, common)
+    assert later.consequence == "hazard"
+    alone = told(TIMEOUT, (50, "ms"), (0, "ms"), RAMPS)
+    assert "all the same" not in alone.effect
+
+
+def test_a_size_in_another_unit_is_not_held_against_the_record() -> None:
+    assert "axis record" not in told("process_data_in_size", (1, "bit"), (2, "bit"), RAMPS).effect
+    assert "axis record" not in told("process_data_out_size", (1, "byte"), (2, "byte")).effect
+    assert "manual" not in told("missed_update_limit", 0, 3, RAMPS).effect
+    assert tell("missed_update_limit", 3, -1, RAMPS) is None
+    assert tell("missed_update_limit", 3, "three", RAMPS) is None

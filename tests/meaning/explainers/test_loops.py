@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from math import pi
+from math import exp, log, pi
 
 import pytest
 from scipy import signal
 
-from tests.meaning.explainers.sides_of_travel import SCREW, SLIDE, TABLE, Entry, tell, told
+from tests.meaning.explainers.sides_of_travel import (
+    SCREW,
+    SLIDE,
+    TABLE,
+    Entry,
+    between,
+    tell,
+    told,
+    view,
+)
 
 SET: dict[str, Entry] = {
     **SCREW,
@@ -114,3 +123,80 @@ def test_a_notch_without_depth_is_off_and_each_notch_has_its_own() -> None:
     flat: dict[str, Entry] = {"notch_filter_depth": (0, "percent")}
     assert told(NOTCH, (0, "Hz"), (412, "Hz"), flat).effect == "The notch filter is off."
     assert "damps" in told(f"{NOTCH}.2", (0, "Hz"), (412, "Hz"), flat).effect
+
+
+def test_a_move_settles_sooner_with_a_stiffer_loop_and_a_wider_window() -> None:
+    # At the end of a ramp of 1 m/s^2 from 0.2 m/s the lag is a / Kv^2 (1 - exp(-Kv v / a)).
+    role = "position_window"
+    common: dict[str, Entry] = {
+        **SET,
+        role: (Decimal("0.05"), "mm"),
+        "profile_deceleration": (1000, "mm/s^2"),
+    }
+
+    def settles(gain: float, window: float) -> float:
+        return log(1 / gain**2 * (1 - exp(-gain * 0.2)) / window) / gain
+
+    said = told("position_gain", (40, "1/s"), (80, "1/s"), common)
+    assert said.figure("settling time", settles(80, 5e-5))
+    assert f"{1000 * settles(80, 5e-5):.4g} ms instead of" in said.effect
+    assert f"instead of {1000 * settles(40, 5e-5):.4g} ms" in said.effect
+    wider = told(role, (Decimal("0.05"), "mm"), (Decimal("0.1"), "mm"), common)
+    assert wider.consequence == "travel"
+    assert wider.figure("settling time", settles(40, 1e-4))
+    assert "instead of" not in told(role, (0, "mm"), (Decimal("0.1"), "mm"), common).effect
+    assert tell(role, (1, "mm"), (2, "mm"), common) is None  # both at once
+    assert tell(role, (1, "mm"), (0, "mm"), common) is None
+
+
+def test_in_a_mode_of_set_points_the_lag_is_that_of_the_highest_speed() -> None:
+    # 0.4 m/s: 10 mm at 40 1/s, 8 mm at 50 1/s.
+    common: dict[str, Entry] = {
+        **SET,
+        "max_profile_velocity": (400, "mm/s"),
+        "modes_of_operation": 8,
+    }
+    said = told("position_gain", (40, "1/s"), (50, "1/s"), common)
+    assert "At the maximum speed of 400 mm/s the axis lags 8 mm instead of 10 mm" in said.effect
+
+
+@pytest.mark.parametrize(
+    ("before", "after"), [((0, "1/s"), (40, "1/s")), (None, (40, "1/s")), ((1, "m"), (2, "1/s"))]
+)
+def test_gains_that_do_not_compare_have_no_ratio(before: Entry | None, after: Entry) -> None:
+    assert tell("current_gain", before, after) is None
+
+
+def test_a_velocity_gain_on_another_machine_is_not_compared() -> None:
+    left = view({**SET, "velocity_gain": 100}, SLIDE)
+    right = view({**SET, "velocity_gain": 150}, TABLE)
+    found = between("velocity_gain", left, right)
+    assert found is not None
+    assert "which is not recorded" in found.effect
+    assert found.figures == {}
+
+
+def test_a_velocity_gain_is_told_by_what_it_moves_where_that_is_known() -> None:
+    common: dict[str, Entry] = {**SET, "position_gain": (40, "1/s")}
+    unit = "N*m*s/rad"
+    said = told("velocity_gain", (Decimal("0.04"), unit), (Decimal("0.05"), unit), common, ROTOR)
+    assert said.figure("velocity loop bandwidth ratio", 1.25)
+    assert "which is enough" in said.effect
+    second = told(
+        "velocity_gain.2", (Decimal("0.04"), unit), (Decimal("0.05"), unit), common, ROTOR
+    )
+    assert "position loop" not in second.effect
+    assert second.figure("velocity loop bandwidth ratio", 1.25)
+
+
+@pytest.mark.parametrize("role", ["velocity_filter_time", "position_filter_time"])
+def test_a_filter_without_a_time_says_nothing(role: str) -> None:
+    assert tell(role, (1, "ms"), (2, "mm")) is None
+    assert told(role, (0, "ms"), (1, "ms")).figure("corner frequency", 1 / (2 * pi * 0.001))
+
+
+def test_a_shift_of_half_the_width_of_a_notch_is_still_inside() -> None:
+    wide: dict[str, Entry] = {"notch_filter_bandwidth": (60, "Hz")}
+    assert "inside the width" in told(NOTCH, (412, "Hz"), (442, "Hz"), wide).effect
+    assert "not damped" in told(NOTCH, (412, "Hz"), (443, "Hz"), wide).effect
+    assert told(NOTCH, (412, "Hz"), (442, "Hz"), wide).figure("notch frequency", 442)

@@ -25,6 +25,7 @@ from tests.meaning.explainers.sides_of_travel import (
     view,
 )
 from vault.meaning.explainers import registered
+from vault.meaning.explainers.ramps import NOT_ROUNDED
 
 JERK: dict[str, Entry] = {
     **RAMPS,
@@ -290,3 +291,73 @@ def test_a_torque_limit_that_does_not_carry_the_load_is_told() -> None:
     weak = {**TORQUE, "max_torque": (100, "permille_rated_torque")}
     found = told("profile_deceleration", (2000, "mm/s^2"), (1000, "mm/s^2"), weak)
     assert "cannot even hold the load" in found.effect
+
+
+def test_a_jerk_counts_where_ramps_are_limited_by_it() -> None:
+    role = "profile_jerk"
+    assert told(role, (80_000, "mm/s^3"), (0, "mm/s^3"), JERK).effect.startswith(NOT_ROUNDED)
+    assert tell(role, (80_000, "mm/s^3"), (9, "mm"), JERK) is None
+    for number, label in ((0, "Linear ramp (trapezoidal velocity)"), (1, "Sine-squared ramp")):
+        other = {**JERK, "motion_profile_type": (number, None, label)}
+        found = told(role, (80_000, "mm/s^3"), (40_000, "mm/s^3"), other)
+        assert (found.figures, found.consequence) == ({}, "dynamics")
+    bare = {known: entry for known, entry in JERK.items() if known != "motion_profile_type"}
+    assert tell(role, (80_000, "mm/s^3"), (40_000, "mm/s^3"), bare) is None
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "worst"),
+    [
+        ("quick_stop_deceleration", 4000, 3900, "hazard"),
+        ("quick_stop_deceleration", 3900, 4000, "dynamics"),
+        ("profile_deceleration", 8000, 7000, "dynamics"),  # of a stop that is no quick one
+        ("profile_deceleration", 8000, 1000, "hazard"),  # 80 mm, of 25 mm of room
+        ("profile_deceleration", 1000, 1100, "dynamics"),  # still too long, but shorter
+        ("max_deceleration", 4000, 3000, "hazard"),  # it cuts the ramp of the quick stop
+        ("max_deceleration", 3000, 4000, "dynamics"),
+    ],
+)
+def test_a_longer_stop_is_a_hazard_where_it_is_quick_or_does_not_fit(
+    role: str, before: int, after: int, worst: str
+) -> None:
+    found = told(role, (before, "mm/s^2"), (after, "mm/s^2"), RAMPS)
+    assert found.consequence == worst
+
+
+def test_ramps_of_another_shape_keep_the_class_of_their_stops() -> None:
+    # A sine-squared stop goes on for twice the time: 40 mm instead of 20 mm, of 25 mm.
+    role = "motion_profile_type"
+    linear, sine = (0, None, "Linear ramp (trapezoidal velocity)"), (1, None, "Sine-squared ramp")
+    longer, shorter = told(role, linear, sine, RAMPS), told(role, sine, linear, RAMPS)
+    assert longer.consequence == "hazard"
+    assert shorter.consequence == "dynamics"
+    assert longer.figures["way of a quick stop"] > shorter.figures["way of a quick stop"]
+    assert told(role, linear, sine).consequence == "dynamics"
+
+
+def test_a_move_that_takes_as_long_is_told_without_what_it_took() -> None:
+    role = "profile_acceleration"
+    found = told(role, (1000, "mm/s^2"), (1000, "mm/s^2"), RAMPS)
+    assert "takes" in found.effect
+    assert "instead of" not in found.effect
+
+
+@pytest.mark.parametrize(
+    ("role", "worst"),
+    [
+        ("quick_stop_deceleration", "hazard"), ("profile_deceleration", "hazard"),
+        ("max_deceleration", "dynamics"), ("profile_acceleration", "dynamics"),
+        ("max_acceleration", "dynamics"),
+    ],
+)  # fmt: skip
+def test_a_ramp_of_nought_is_a_hazard_where_it_stops(role: str, worst: str) -> None:
+    found = told(role, (1000, "mm/s^2"), (0, "mm/s^2"), RAMPS)
+    assert found.consequence == worst
+    assert found.figures == {}
+    assert tell(role, (1000, "mm/s^2"), (5, "mm"), RAMPS) is None
+
+
+def test_the_highest_acceleration_cuts_the_ramp_of_the_profile() -> None:
+    role = "max_acceleration"
+    assert "1,000 mm/s^2" in told(role, (2000, "mm/s^2"), (999, "mm/s^2"), RAMPS).effect
+    assert tell(role, (2000, "mm/s^2"), (1000, "mm/s^2"), RAMPS) is None

@@ -24,9 +24,10 @@ from tests.meaning.explainers.sides_of_travel import (
     view,
 )
 from vault.meaning.axis_view import AxisView
+from vault.meaning.changes import Change
 from vault.meaning.compare import compare
 from vault.meaning.consequences import CONSEQUENCES
-from vault.meaning.explainers import registered
+from vault.meaning.explainers import OF_ONE_AXIS, explains, registered
 from vault.meaning.reader import SYSTEMS, reading_in
 from vault.model import choices, roles
 
@@ -232,3 +233,50 @@ def test_an_effect_follows_the_plain_sentence_of_a_comparison() -> None:
     assert change.explanation.startswith("quick stop deceleration: ")
     assert "a quick stop takes 200 ms and 40 mm instead of 20 mm" in change.more
     assert change.consequence == "hazard"
+
+
+def test_a_role_has_one_explainer() -> None:
+    def nothing(change: Change, left: AxisView, right: AxisView) -> None:
+        return None
+
+    known = dict(registered())
+    with pytest.raises(ValueError, match="two explainers for polarity"):
+        explains("polarity")(nothing)
+    assert explains("of_this_test", "of_this_test.2")(nothing) is nothing
+    assert registered().keys() - known.keys() == {"of_this_test", "of_this_test.2"}
+    for role in ("of_this_test", "of_this_test.2"):
+        assert registered().pop(role) is nothing
+
+
+def test_a_shifted_value_is_told_at_the_motor_and_keeps_the_worse_class() -> None:
+    """20 mm a turn behind 2 : 1, then 4 : 1: 400 user units/s are half the speed."""
+    before = {**RICH, "quick_stop_deceleration": (4000, "user_acceleration")}
+    found = compare(view(before, None), view({**before, "feed_constant_feed": (40, "mm")}, None))
+    (change,) = (c for c in found.changes if c.shown.role == "quick_stop_deceleration")
+    assert change.kind == "shifted"
+    assert change.consequence in ("dynamics", "travel", "hazard")
+    assert "really" in change.explanation
+
+
+SIDES = ("press/lift", "press/feed")
+
+
+@pytest.mark.parametrize(
+    "role", sorted(OF_ONE_AXIS - {"home_offset", "encoder_absolute_offset", "encoder_direction"})
+)
+def test_what_belongs_to_one_axis_is_not_to_be_carried_to_another(role: str) -> None:
+    unit = getattr(roles.find(role), "unit", None)
+    left, right = (view({**RICH, role: (n, unit)}) for n in (1, 2))
+    (two,) = compare(left, right, sides=SIDES).changes
+    assert "Each axis has its own" in f"{two.explanation} {two.more}"
+    (over_time,) = (c for c in compare(left, right).changes if c.shown.role == role)
+    assert "Each axis has its own" not in f"{over_time.explanation} {over_time.more}"
+
+
+def test_of_two_axes_nothing_became_of_one_what_it_is_on_the_other() -> None:
+    left, right = view(RICH), view({**RICH, "quick_stop_deceleration": (2000, "mm/s^2")})
+    (two,) = compare(left, right, sides=SIDES).changes
+    text = f"{two.explanation} {two.more}"
+    assert "instead of" not in text
+    assert "20 mm" in text
+    assert "on press/lift" in text

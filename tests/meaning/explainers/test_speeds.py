@@ -272,3 +272,35 @@ def test_ramp_times_of_nought_are_as_hard_as_the_current_limit() -> None:
     assert told("deceleration_time", (4, "s"), (0, "s"), DRIVE, PUMP).consequence == "hazard"
     assert told("acceleration_time", (4, "s"), (0, "s"), DRIVE, PUMP).consequence == "dynamics"
     assert tell("deceleration_time", (4, "s"), (0, "mm"), DRIVE, PUMP) is None
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "says"),
+    [
+        ("vl_acceleration_delta_time", 2, 4, "Up to 1,450 r/min it takes 5.8 s instead of 2.9 s."),
+        ("vl_quick_stop_delta_time", 2, 4, "From 1,450 r/min it takes 5.8 s instead of 2.9 s and "),
+    ],
+)
+def test_a_ramp_is_told_from_or_up_to_the_highest_speed(
+    role: str, before: int, after: int, says: str
+) -> None:
+    # 1000 r/min in 2 s and in 4 s: 1450 r/min take 2.9 s and 5.8 s.
+    stem = role.removesuffix("_time")
+    common: dict[str, Entry] = {**DRIVE, f"{stem}_speed": (1000, "r/min")}
+    found = told(role, (before, "s"), (after, "s"), common, axis=PUMP)
+    assert says in found.effect
+    assert found.figure("time of the ramp", 5.8)
+
+
+def test_volts_per_hertz_follow_the_rated_voltage_too() -> None:
+    # 400 V and 380 V at 50 Hz: 8 and 7.6 V/Hz.
+    found = told("motor_rated_voltage", (400, "V"), (380, "V"), DRIVE, axis=PUMP)
+    assert "7.6 V per hertz instead of 8 V: a weaker field" in found.effect
+    assert "weakened" not in found.effect
+    bare = {k: v for k, v in DRIVE.items() if k != "motor_rated_voltage"}
+    beyond = told("rated_frequency", (50, "Hz"), (40, "Hz"), bare, axis=PUMP)
+    assert beyond.effect == (
+        "From 40 Hz up to the highest 50 Hz the field is weakened and torque falls."
+    )
+    assert tell("rated_frequency", (40, "Hz"), (50, "Hz"), bare, axis=PUMP) is None
+    assert tell("motor_rated_voltage", (400, "V"), (380, "mm"), DRIVE, axis=PUMP) is None

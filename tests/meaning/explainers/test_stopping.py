@@ -13,9 +13,11 @@ from tests.meaning.explainers.sides_of_travel import (
     PUMP,
     RAMPS,
     SLIDE,
+    Entry,
     tell,
     told,
 )
+from vault.meaning.explainers.safety import ACCEPT
 from vault.meaning.explainers.stopping import category
 
 QUICK, FAULT, HALT = "quick_stop_option_code", "fault_reaction_option_code", "halt_option_code"
@@ -226,3 +228,131 @@ def test_in_a_torque_mode_only_a_hanging_load_sinks() -> None:
 def test_modes_of_the_maker_or_of_nobody_are_named_so() -> None:
     assert "maker's own" in told(MODE, 8, -5, RAMPS).effect
     assert "no meaning" in told(MODE, 8, 5, RAMPS).effect
+
+
+@pytest.mark.parametrize(
+    ("role", "code", "before", "axis", "worst"),
+    [
+        (HALT, 0, 1, LIFT, "hazard"),  # it may coast
+        (HALT, 0, 1, SLIDE, "hazard"),  # along a line there is an end
+        (HALT, 0, 1, PUMP, "dynamics"),
+        (HALT, 0, 0, LIFT, "dynamics"),
+        (HALT, 9, 1, LIFT, "dynamics"),
+        (FAULT, 9, 1, LIFT, "dynamics"),
+        (QUICK, -1, 1, LIFT, "hazard"),
+        (QUICK, -1, 1, SLIDE, "dynamics"),
+        (QUICK, 0, 2, SLIDE, "hazard"),
+        (QUICK, 0, 0, SLIDE, "dynamics"),
+        (SHUTDOWN, 0, 1, SLIDE, "dynamics"),
+        (SHUTDOWN, 0, 1, LIFT, "hazard"),
+        (LOST, 0, 1, SLIDE, "hazard"),
+        (LOST, 0, 0, SLIDE, "dynamics"),
+        (LOST, 2, 1, LIFT, "hazard"),
+        (LOST, 2, 2, LIFT, "dynamics"),
+        (LOST, 2, 1, SLIDE, "dynamics"),
+        (LOST, -3, 1, LIFT, "hazard"),
+        (LOST, -3, 1, SLIDE, "dynamics"),
+        (LOST, 7, 1, LIFT, "dynamics"),
+    ],
+)
+def test_what_a_drive_does_by_itself_is_a_hazard_where_it_got_worse_and_a_load_or_end_is_there(
+    role: str, code: int, before: int, axis: str, worst: str
+) -> None:
+    assert told(role, before, code, None, axis).consequence == worst
+
+
+def test_a_number_of_halt_that_the_standard_reserves_is_told_apart() -> None:
+    assert "some drives let the axis coast" in told(HALT, 1, 0).effect
+    assert "some drives" not in told(HALT, 1, 9).effect
+    assert "some drives" not in told(FAULT, 1, 9).effect
+
+
+@pytest.mark.parametrize(
+    ("used", "axis", "says"),
+    [
+        (NO, LIFT, "no brake holds the load"),
+        (YES, LIFT, None),
+        (YES, LIFT_LESS_BRAKE, "no brake holds the load"),
+        (None, LIFT.replace("brake: {fitted: true}", ""), "is not recorded"),
+        (YES, LIFT.replace("brake: {fitted: true}", ""), None),
+        (NO, SLIDE, None),
+    ],
+)
+def test_a_load_that_no_brake_holds_is_told_where_power_goes_off_after_a_stop(
+    used: tuple[int, None, str] | None, axis: str, says: str | None
+) -> None:
+    common = {**RAMPS} if used is None else {**RAMPS, "brake_used": used}
+    found = told(QUICK, 6, 2, common, axis)
+    assert ("It hangs" in found.effect) is (says is not None)
+    assert found.consequence == ("hazard" if says else "dynamics")
+    if says is not None:
+        assert says in found.effect
+        assert told(QUICK, 1, 2, common, axis).consequence == "dynamics"
+
+
+def test_a_stop_that_just_ends_in_time_is_no_hazard() -> None:
+    # 0.4 m/s at 4 m/s^2: 100 ms.
+    role = "stop_time_limit"
+    in_time = told(role, (500, "ms"), (100, "ms"), RAMPS)
+    assert (in_time.consequence, "it ends in time" in in_time.effect) == ("dynamics", True)
+    assert in_time.figure("time of the stop", 0.1)
+    late = told(role, (500, "ms"), (99, "ms"), RAMPS)
+    assert late.consequence == "hazard"
+    assert "after 99 ms power goes off" in late.effect
+    assert "falls" in late.effect
+    assert "falls" not in told(role, (500, "ms"), (99, "ms"), RAMPS, SLIDE).effect
+    assert tell(role, (500, "ms"), (0, "ms"), RAMPS) is None
+    assert "over 99 ms" in told(role, (500, "ms"), (99, "ms"), axis=None).effect
+
+
+@pytest.mark.parametrize("role", ["restart_after_power_return", "restart_after_fault"])
+def test_a_start_by_itself_is_told_with_what_brings_it_about(role: str) -> None:
+    event = "power is back" if "power" in role else "a fault has gone"
+    waits, starts = told(role, 1, 0), told(role, 0, 1)
+    assert (waits.consequence, starts.consequence) == ("dynamics", "hazard")
+    assert f"waits for a command when {event}" in waits.effect
+    assert f"may start by itself when {event}" in starts.effect
+    assert tell(role, 1, None) is None
+
+
+def test_without_its_controller_an_axis_does_what_another_code_says() -> None:
+    common = {**RAMPS, FAULT: (0, None, None), QUICK: (2, None, None)}
+    assert "what its fault reaction says" in told(LOST, 0, 1, common).effect
+    assert "what its quick stop says" in told(LOST, 0, 3, common).effect
+    hanging = told(LOST, 0, 1, common)
+    assert hanging.consequence == "hazard"
+    assert told(LOST, 0, 3, common).consequence == "dynamics"
+    assert told(LOST, 0, 1, common, SLIDE).consequence == "dynamics"
+    assert ":" not in told(LOST, 0, 1).effect
+
+
+@pytest.mark.parametrize(
+    ("role", "before", "after", "says"),
+    [
+        ("safe_stop_delay", (100, "ms"), (200, "ms"), "200 ms"),
+        ("safe_stop_delay", (200, "ms"), (100, "ms"), "100 ms"),
+        ("safe_stop_delay", None, (100, "ms"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), (60, "mm/s"), "may go faster"),
+        ("safe_limited_speed", (60, "mm/s"), (50, "mm/s"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), (60, "deg/s"), ACCEPT),
+        ("safe_limited_speed", (50, "mm/s"), None, ACCEPT),
+        ("safe_operating_stop_window", (1, "mm"), (2, "mm"), "may move further"),
+        ("safe_limited_speed_delay", (1, "ms"), (2, "ms"), "begins to watch later"),
+        ("safe_torque_off_monitoring", 1, 2, ACCEPT),
+        ("safety_checksum", 1, 2, ACCEPT),
+    ],
+)
+def test_a_safety_function_is_a_hazard_whichever_way_it_goes(
+    role: str, before: Entry | None, after: Entry | None, says: str
+) -> None:
+    found = told(role, before, after)
+    assert found.consequence == "hazard"
+    assert says in found.effect
+
+
+def test_a_longer_delay_of_a_safe_stop_is_told_apart_from_a_shorter_one() -> None:
+    role = "safe_stop_delay"
+    longer, shorter = (told(role, (n, "ms"), (300 - n, "ms")).effect for n in (100, 200))
+    assert longer.replace("200", "") != shorter.replace("200", "")
+    same = told(role, (100, "ms"), (100, "ms")).effect
+    assert same.partition("100 ms")[0] == shorter.partition("100 ms")[0]

@@ -59,7 +59,7 @@ WORDS = {
     "shortage": ", but between software limit and hard stop at the positive end there are only 45 "
     "mm",
     "parts": "a stop from the highest speed gives back up to 124.7 J, lowering the load over the "
-    "stroke 1,333 J, at up to 586.8 W",
+    "stroke gives back 1,333 J, at up to 586.8 W",
     "why": "From 433.3 mm/s a quick stop takes up to 122.3 mm, but between software limit and hard "
     "stop there are only 45 mm.",
 }  # fmt: skip

@@ -122,3 +122,60 @@ def test_the_same_permille_of_another_rating_is_another_torque() -> None:
     assert (
         "must be the one" in told("motor_rated_torque", (3, "N*m"), (4, "N*m"), None, TABLE).effect
     )
+
+
+@pytest.mark.parametrize(
+    ("role", "unit", "plate"),
+    [("motor_rated_torque", "N*m", "rated_torque"), ("motor_rated_current", "A", "rated_current")],
+)
+@pytest.mark.parametrize(
+    ("stated", "says"),
+    [("1", "as set"), ("1.009", "as set"), ("0.9", "not what is set"), (None, "must be the one")],
+)
+def test_a_rating_is_held_against_the_plate_within_a_hundredth(
+    role: str, unit: str, plate: str, stated: str | None, says: str
+) -> None:
+    rated = "" if stated is None else f"{plate}: {stated} {unit}"
+    axis = f"schema: axisvault/axis/1\nmotor: {{{rated}}}\n"
+    said = told(role, (2, unit), (1, unit), None, axis)
+    assert says in said.effect
+    assert "0.5 times the" in said.effect
+    assert said.consequence == "electrical"
+
+
+def test_a_rating_in_amperes_of_another_kind_is_not_held_against_the_plate() -> None:
+    axis = "schema: axisvault/axis/1\nmotor: {rated_current: 5 A_rms}\n"
+    said = told("motor_rated_current", (4, "A"), (5, "A"), None, axis)
+    assert "if r.m.s." in said.effect
+    assert "as set" not in said.effect
+    assert said.consequence == "electrical"
+
+
+def test_a_rating_that_was_nought_or_not_there_has_no_ratio() -> None:
+    for before in ((0, "N*m"), None):
+        said = told("motor_rated_torque", before, (5, "N*m"), None, TABLE)
+        assert "times" not in said.effect
+
+
+def test_other_limits_that_are_lower_decide() -> None:
+    # 1000 permille of 3.2 N m.
+    said = limit(1500, 2000, SLIDE, positive_torque_limit=(1000, PERMILLE),
+                 negative_torque_limit=(1000, PERMILLE))  # fmt: skip
+    assert "Other limits hold the motor to 3.2 N*m" in said.effect
+    assert "Other limits" not in limit(1500, 2000, SLIDE).effect
+
+
+def test_a_limit_that_protects_and_is_no_higher_pushes_no_harder() -> None:
+    assert "push harder" not in limit(1500, 1500, f"{SLIDE}\nforce_protects: true\n").effect
+
+
+def test_without_a_gear_the_torque_at_the_output_is_that_of_the_motor() -> None:
+    for motor, told_apart in ((1, False), (2, True)):
+        axis = TABLE.replace("motor: 40", f"motor: {motor}")
+        common: dict[str, Entry] = {
+            **TURNS, "motor_rated_torque": (2000, "mN*m"),
+            "gear_ratio_motor_revolutions": (motor, "rev"),
+        }  # fmt: skip
+        said = told("max_torque", (1000, PERMILLE), (2000, PERMILLE), common, axis)
+        assert ("at the output" in said.effect) is told_apart
+        assert ("torque at the output" in said.figures) is told_apart

@@ -224,3 +224,8 @@ def test_an_encoder_that_counts_the_other_way_is_a_hazard() -> None:
     assert (
         found.consequence == told("encoder_direction", *parts, axis=SLIDE).consequence == "hazard"
     )
+
+
+def test_a_reader_of_si_gets_the_way_in_metres() -> None:
+    with reading_in("si"):
+        assert "A commanded 1 m moves 2 m" in told(GEAR, (2, "rev"), (4, "rev"), SCREW).effect

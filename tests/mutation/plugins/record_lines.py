@@ -2,12 +2,14 @@
 
 What a fixture that several tests share does is noted under the fixture, and with each test the
 fixtures it asks for: whichever test comes first would else look like the only one that runs it.
+A test that reads the code of a module, by `inspect.getsource`, is noted with the module's file.
 It writes into the folder `$MUTATION_RECORD`: `coverage.*` and `tests.*.json`, one of each for every
 process that runs tests.
 """
 
 from __future__ import annotations
 
+import inspect
 import json
 import os
 from collections.abc import Generator
@@ -32,6 +34,14 @@ class Recorder:
         )
         self._coverage.set_option("run:relative_files", True)
         self._coverage.start()
+        self._read: set[str] = set()
+        self._source = inspect.getsource
+        inspect.getsource = self._noting_source
+
+    def _noting_source(self, what: Any) -> str:
+        if path := inspect.getsourcefile(what):
+            self._read.add(os.path.relpath(path))
+        return self._source(what)
 
     def _enter(self, context: str) -> None:
         self._contexts.append(context)
@@ -46,9 +56,11 @@ class Recorder:
         fixtures = sorted(getattr(item, "fixturenames", []))
         self._tests[item.nodeid] = {"seconds": 0.0, "passed": True, "fixtures": fixtures}
         self._enter(item.nodeid)
+        self._read.clear()
         try:
             return (yield)
         finally:
+            self._tests[item.nodeid]["reads"] = sorted(self._read)
             self._leave()
 
     @pytest.hookimpl(wrapper=True)

@@ -70,9 +70,11 @@ def columns_meant(heading: str) -> dict[str, float]:
 @lru_cache(maxsize=4096)
 def field_meant(label: str) -> str | None:
     """The field of the nameplate that a label stands for; None where nobody knows it."""
-    words, known = plain_words(label), _labels()
-    if words in known:
-        return known[words]
+    parts, known = re.split(r"[/@\[\]]+", label), _labels()
+    words = plain_words(" ".join(parts))
+    for said in (words, plain_words(parts[-1])):
+        if said in known:
+            return known[said]
     if len(words) < 5 or len(words) > 60:
         return None
     near = process.extractOne(words, list(known), scorer=fuzz.ratio, score_cutoff=90)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from vault.formats import dcf
 from vault.formats.file_kind import file_kind
-from vault.formats.registry import RecognisesFamilies, format_named
+from vault.formats.registry import format_named
+from vault.formats.zipped import in_archive, is_packed, members
 from vault.jobs.drafting.columns import find_columns
 from vault.jobs.drafting.dialects import Candidate, candidate_of
 from vault.jobs.drafting.keyed_tables import keyed_tables
@@ -16,6 +18,7 @@ from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
 from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
+from vault.jobs.drafting.record_tables import record_paths, record_tables
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
 from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
 from vault.jobs.export.content import has_no_lines
@@ -28,7 +31,6 @@ if TYPE_CHECKING:
     from vault.formats.describe.description import Description
     from vault.store.vault import FamilyFile
 
-_PREFERRED = 1.02  # how much better another reading must be than one of a plainer format
 _SURE = 0.95
 _SHOWN_ROWS = 12
 # Our own choice: no drive has so many, and a text of more lines takes minutes.
@@ -113,11 +115,14 @@ def draft(
         _check_length(export)
     said = dict(answers or {})
     first, *rest = exports
-    candidates, container, encoding = _candidates(first, said)
-    if not candidates:
+    ways = [way for part in _opened(first) for way in _ways(part, said)]
+    if not ways:
         raise _nothing_found(first)
-    chosen = max(candidates, key=lambda one: _worth_of_all(one, rest))
-    listings = [chosen.listings, *(_listings(chosen.dialect, one) for one in rest)]
+    chosen, container, encoding = max(ways, key=lambda way: _worth_of_all(way[0], rest))
+    if is_packed(first.content):
+        container = f"archive around {container}"
+    exports = [_part_of(chosen.dialect, one) for one in exports]
+    listings = [chosen.listings, *(_listings(chosen.dialect, one) for one in exports[1:])]
     reads = tuple(
         _read_of(export, found, chosen.dialect)
         for export, found in zip(exports, listings, strict=True)
@@ -148,8 +153,12 @@ def draft(
         first_lines=tuple(table.lines[begin : begin + _SHOWN_ROWS]),
         heading_rows=range(max(chosen.found.header, 0) - begin, chosen.found.first - begin),
         places=chosen.found.places,
-        belongs_to=other_families(exports[0].content, exports[0].file, others),
-        choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
+        belongs_to=other_families(exports[0].content, others),
+        choices={
+            "columns": tuple(_headings(chosen)),
+            "sheet": _sheets(exports[0]),
+            "record": _records(exports[0], container, encoding),
+        },
     )
 
 
@@ -186,6 +195,12 @@ def _sheets(export: ExportFile) -> tuple[str, ...]:
     return sheet_names(export.content, export.file)
 
 
+def _records(export: ExportFile, container: str, encoding: str | None) -> tuple[str, ...]:
+    if not container.endswith(("XML", "JSON")):
+        return ()
+    return record_paths(export.content, export.file, (_plain(encoding or "utf-8"),))
+
+
 def _title(name: str, plate: Plate) -> str:
     return f"Drives {plate.texts['drive']}" if plate.texts.get("drive") else f"Drive family {name}"
 
@@ -193,33 +208,45 @@ def _title(name: str, plate: Plate) -> str:
 def _worth_of_all(candidate: Candidate, rest: Sequence[ExportFile]) -> float:
     worth = candidate.worth
     for export in rest:
-        found = _listings(candidate.dialect, export)
+        found = _listings(candidate.dialect, _part_of(candidate.dialect, export))
         worth += sum(len(one.entries) - 1.5 * len(one.skipped) for one in found)
     return worth
 
 
-def _candidates(
-    export: ExportFile, answers: Mapping[str, str]
-) -> tuple[list[Candidate], str, str | None]:
-    """All the ways to read an export; what holds it, and how its text is encoded."""
-    tables, container, encoding, guess = _tables(export, answers)
-    found: list[Candidate] = []
-    for table in tables:
-        columns = find_columns(table, answers)
-        if columns is None:
-            continue
-        candidate = candidate_of(columns, export.content, export.file, encoding, answers)
-        if candidate is not None:
-            found.append(candidate)
-    if guess is not None:
-        found = [_with_guess(one, guess) for one in found]
-    return found, container, encoding
+def _opened(export: ExportFile) -> list[ExportFile]:
+    """What lies in an archive; the export itself where it is none."""
+    if not is_packed(export.content):
+        return [export]
+    inside = members(export.content, file=export.file)
+    return [ExportFile(one.content, in_archive(export.file, one.name)) for one in inside]
 
 
-def _with_guess(candidate: Candidate, guess: Guess) -> Candidate:
-    from dataclasses import replace
+def _part_of(dialect: ExportDialect, export: ExportFile) -> ExportFile:
+    """The file of an archive of which a dialect reads most; the export itself where it is none."""
+    return max(
+        _opened(export), key=lambda part: sum(len(one.entries) for one in _listings(dialect, part))
+    )
 
-    return replace(candidate, guesses=(guess, *candidate.guesses))
+
+_Way = tuple[Candidate, str, str | None]
+
+
+def _ways(export: ExportFile, answers: Mapping[str, str]) -> Iterator[_Way]:
+    """All the ways to read an export, with what holds it, and how its text is encoded."""
+    try:
+        tables, container, encoding, guess = _tables(export, answers)
+        for table in tables:
+            columns = find_columns(table, answers)
+            if columns is None:
+                continue
+            found = candidate_of(columns, export.content, export.file, encoding, answers)
+            if found is not None and guess is not None:
+                found = replace(found, guesses=(guess, *found.guesses))
+            if found is not None:
+                yield found, container, encoding
+    except Unreadable:
+        if file_kind(export.content, export.file) is None:
+            raise
 
 
 def _tables(
@@ -229,7 +256,21 @@ def _tables(
         found = workbook_tables(export.content, export.file, answers.get("sheet"))
         return found, "workbook", None, None
     text, encoding, guess = read_text(export.content, export.file, answers.get("encoding"))
+    if (start := text.lstrip("\ufeff \t\r\n")[:1]) in ("<", "{") or _is_json_list(text, start):
+        container = "XML" if start == "<" else "JSON"
+        wanted = answers.get("record")
+        found = record_tables(export.content, export.file, (_plain(encoding),), wanted)
+        return found, container, None if start == "<" else encoding, guess
     return _of_text(text, answers), "text", encoding, guess
+
+
+def _is_json_list(text: str, start: str) -> bool:
+    """Whether a text is a list of JSON; a heading of INI text begins as one does."""
+    return start == "[" and re.match(r"\s*\[\s*[{\[]", text.lstrip("\ufeff")) is not None
+
+
+def _plain(encoding: str) -> str:
+    return "utf-8" if encoding == "utf-8-sig" else encoding
 
 
 def _of_text(text: str, answers: Mapping[str, str]) -> Iterator[RawTable]:
@@ -298,9 +339,3 @@ def _nothing_found(export: ExportFile) -> VaultError:
         hint="say what it is: axisvault family draft FILE --say columns.code=HEADING "
         "--say columns.value=HEADING",
     )
-
-
-def recognises_families(dialect: ExportDialect, content: bytes) -> bool:
-    """Whether the format finds the dialect in an export."""
-    form = format_named(dialect.format)
-    return isinstance(form, RecognisesFamilies) and form.matches(content, dialect)

@@ -7,11 +7,13 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from vault.jobs.drafting.described import Said, Seen, described_by_code, said_of
 from vault.jobs.drafting.dialects import truth_of
 from vault.jobs.families.hazard_roles import needs_confirmation, stake
 from vault.jobs.families.suggest import Candidate, Suggestion, suggest
 from vault.model.datatypes import DECIMAL
 from vault.model.export import Entry, Listing, Scalar
+from vault.model.parameters import canonical_code
 from vault.model.quantities import UnknownUnit, canonical_unit
 
 if TYPE_CHECKING:
@@ -56,36 +58,63 @@ class DraftParameter:
 
 
 @dataclass(slots=True)
-class _Seen:
-    """All that the exports state of one code."""
+class _Stated:
+    """All that the exports state of one code, and what a description adds to it."""
 
     first: Entry
-    numbers: int = 0
+    unit: str | None
+    remark: str
+    numbers: dict[int | Decimal, None] = field(default_factory=dict)
     texts: dict[str, None] = field(default_factory=dict)
+    bounds: set[tuple[Scalar | None, ...]] = field(default_factory=set)
+    said: Said = field(default_factory=Said)
+
+    @property
+    def name(self) -> str:
+        """Its name, the code where nobody gives it one."""
+        return self.first.name or self.said.name or self.first.code
 
 
 def draft_parameters(
     listings: Sequence[Listing], descriptions: Sequence[Description] = ()
 ) -> tuple[DraftParameter, ...]:
-    """The parameters of all listings, in the order in which the exports have them."""
-    seen: dict[str, _Seen] = {}
-    for listing in listings:
-        for entry in listing.entries:
-            one = seen.setdefault(entry.code, _Seen(entry))
-            if isinstance(entry.written, str):
-                one.texts.setdefault(entry.written)
-            else:
-                one.numbers += 1
-    found = list(seen.values())
-    suggestions = suggest([_candidate(one) for one in found])
+    """The parameters of all listings, in the order in which the exports have them.
+
+    What the exports leave open is taken from descriptions, where it is certain.
+    """
+    stated = _stated(listings)
+    described = described_by_code(descriptions)
+    for code, one in stated.items():
+        if code in described:
+            own = one.first.name
+            seen = Seen(code, own, one.unit, tuple(one.numbers), tuple(one.texts))
+            one.said = said_of(described[code], seen)
+    suggestions = suggest([_candidate(one) for one in stated.values()])
     taken: set[str] = set()
     made = []
-    for one, suggested in zip(found, suggestions, strict=True):
+    for one, suggested in zip(stated.values(), suggestions, strict=True):
         parameter = _made(one, suggested, taken)
         if parameter.role:
             taken.add(parameter.role)
         made.append(parameter)
     return tuple(made)
+
+
+def _stated(listings: Iterable[Listing]) -> dict[str, _Stated]:
+    """What the exports state, by code, object addresses spelled one way."""
+    found: dict[str, _Stated] = {}
+    for listing in listings:
+        for entry in listing.entries:
+            code = canonical_code(entry.code)
+            one = found.get(code)
+            if one is None:
+                one = found[code] = _Stated(entry, *_unit(entry))
+            if isinstance(entry.written, str):
+                one.texts.setdefault(entry.written)
+            else:
+                one.numbers.setdefault(entry.written)
+            one.bounds.add((entry.low, entry.high, entry.default))
+    return found
 
 
 def _unit(entry: Entry) -> tuple[str | None, str]:
@@ -95,58 +124,67 @@ def _unit(entry: Entry) -> tuple[str | None, str]:
         return None, f"nobody knows its unit {entry.unit!r}: it is kept as text"
 
 
-def _candidate(one: _Seen) -> Candidate:
+def _candidate(one: _Stated) -> Candidate:
     entry = one.first
     words = tuple(one.texts)[:_MOST_WORDS]
+    access = entry.access or one.said.access
     return Candidate(
         code=entry.code,
-        name=entry.name or entry.code,
-        unit=entry.unit or None,
-        is_text=not one.numbers and not truth_of(words),
+        name=one.name,
+        unit=entry.unit or one.said.unit,
+        is_text=not one.numbers and not (one.said.choices or truth_of(words)),
         words=words,
-        read_only=entry.access in ("ro", "const"),
+        read_only=access in ("ro", "const"),
     )
 
 
-def _made(one: _Seen, suggested: tuple[Suggestion, ...], taken: Iterable[str]) -> DraftParameter:
-    entry = one.first
-    unit, remark = _unit(entry)
-    words = tuple(one.texts)
-    choices = {} if one.numbers else truth_of(words)
+def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str]) -> DraftParameter:
+    entry, said, words = one.first, one.said, tuple(one.texts)
+    remark = "; ".join(filter(None, (one.remark, *said.remarks)))
+    choices = said.choices or ({} if one.numbers else truth_of(words))
     if one.numbers:
-        kind = DECIMAL.name
+        kind = said.type or DECIMAL.name
         if words:
             remark = f"not always a number: {words[0]!r} is refused"
     else:
-        kind = TRUTH if choices else TEXT
+        kind = said.type or (TRUTH if choices else TEXT)
     best = suggested[0] if suggested else None
     role = None
     if best is not None and best.confidence >= _ACCEPTED and best.role not in taken:
         role = None if needs_confirmation(best.role) else best.role
-    is_number = kind == DECIMAL.name
+    is_number = bool(one.numbers)
+    low, high, default = _bounds(one, is_number)
+    access = entry.access or said.access
     return DraftParameter(
         code=entry.code,
-        name=entry.name or entry.code,
-        unit=unit if is_number else None,
+        name=one.name,
+        unit=(one.unit or said.unit) if is_number else None,
         type=kind,
         role=role,
         suggested=suggested,
         confirm=best is not None and role is None,
         choices=choices,
-        low=_number(entry.low) if is_number else None,
-        high=_number(entry.high) if is_number else None,
-        default=_default(entry, is_number),
-        access=entry.access if entry.access in ("ro", "wo", "const") else "rw",
+        low=low,
+        high=high,
+        default=default,
+        access=access if access in ("ro", "wo", "const") else "rw",
         shown=entry.text or str(entry.written),
         remark=remark,
     )
 
 
+def _bounds(one: _Stated, is_number: bool) -> tuple[Decimal | None, Decimal | None, Scalar | None]:
+    """Range and default: where the exports agree on them, else what a description says."""
+    low, high, default = next(iter(one.bounds)) if len(one.bounds) == 1 else (None, None, None)
+    first, last = (_number(low), _number(high)) if is_number else (None, None)
+    if first is not None and last is not None and first > last:
+        first = last = None
+    if first is None and last is None:
+        first, last = one.said.low, one.said.high
+    if default is None or is_number != isinstance(default, int | Decimal):
+        default = one.said.default
+    return first, last, default
+
+
 def _number(bound: Scalar | None) -> Decimal | None:
     return Decimal(bound) if isinstance(bound, int | Decimal) else None
-
-
-def _default(entry: Entry, is_number: bool) -> Scalar | None:
-    if is_number == isinstance(entry.default, int | Decimal):
-        return entry.default
-    return None

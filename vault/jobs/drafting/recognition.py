@@ -100,7 +100,7 @@ def _fits(dialect: ExportDialect, contents: Sequence[bytes], pattern: dict[str, 
     )
 
 
-def other_families(content: bytes, file: str, others: Iterable[FamilyFile]) -> tuple[str, ...]:
+def other_families(content: bytes, others: Iterable[FamilyFile]) -> tuple[str, ...]:
     """Names of the vault's families as whose export a file goes already."""
     found: list[str] = []
     for one in others:

@@ -10,7 +10,7 @@ from unicodedata import normalize
 
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import RecognisesFamilies, format_named, format_names
-from vault.formats.zipped import is_packed
+from vault.formats.zipped import is_packed, members
 from vault.jobs.drafting.recognition import other_families
 from vault.jobs.export.recognise import recognise
 from vault.model.errors import VaultError
@@ -30,7 +30,12 @@ def may_be_drafted(content: bytes, file: str, known: Iterable[FamilyFile]) -> bo
     with suppress(VaultError):
         recognise(content, file, known=families)
         return False
-    if is_packed(content) or other_families(content, file, families):
+    if other_families(content, families):
+        return False
+    if is_packed(content):
+        with suppress(VaultError):
+            inside = members(content, file=file)
+            return any(may_be_drafted(one.content, one.name, families) for one in inside)
         return False
     kind = file_kind(content, file)
     names = format_names() if kind is None else _CONTAINERS

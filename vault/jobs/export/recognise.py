@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
+from typing import TYPE_CHECKING
 
 from vault.formats.describe.description import KINDS
 from vault.formats.describe.registry import is_description
@@ -18,6 +19,9 @@ from vault.model.internal_errors import told_apart
 from vault.model.patterns import fits_glob, is_found
 from vault.model.wording import plural
 from vault.store.vault import FamilyFile
+
+if TYPE_CHECKING:
+    from vault.model.export_dialect import ExportDialect
 
 # Of a table each line is a parameter, of the other formats a parameter takes up to a dozen; what
 # has more would fill the memory before it could be refused.
@@ -91,7 +95,7 @@ def _in_archive(
     parts = members(content, file=file)
     if family is not None:
         parts = tuple(part for part in parts if _is_member(part, family))
-        looked = [p for p in parts if _looks_like(p.content, p.name, family, channel)]
+        looked = [p for p in parts if looks_like(p.content, p.name, family.family.export, channel)]
         parts = parts if len(parts) == 1 else tuple(looked)
     for part in parts:
         fitting = [one for one in known if _is_member(part, one)]
@@ -186,7 +190,7 @@ def _family_by_looks(
     fitting: dict[str, FamilyFile] = {}
     for one in known:
         with told_apart(broken.append, f"dictionary {one.name}"):
-            if _looks_like(content, file, one, channel):
+            if looks_like(content, file, one.family.export, channel):
                 fitting[one.name] = one
     if usual in fitting:
         return fitting[usual]
@@ -198,12 +202,11 @@ def _family_by_looks(
     return next(iter(fitting.values()), None)
 
 
-def _looks_like(content: bytes, file: str, family: FamilyFile, channel: int | None) -> bool:
-    """Say whether an export looks like one of the family's.
+def looks_like(content: bytes, file: str, dialect: ExportDialect, channel: int | None) -> bool:
+    """Say whether an export looks like one of the family that has a dialect.
 
     Where the format describes itself, the family must recognise something in the nameplate.
     """
-    dialect = family.family.export
     candidate = format_named(dialect.format)
     try:
         if isinstance(candidate, RecognisesFamilies):

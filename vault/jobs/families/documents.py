@@ -6,12 +6,19 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.jobs.state.document_parts import (
+    FailureDocument,
+    SkippedLineDocument,
+    failure_document,
+    skipped_documents,
+)
 from vault.model import choices
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.families.roles import RoleEntry
+    from vault.jobs.families.try_dictionary import Tried, TriedExport
 
 
 class RoleDocument(TypedDict):
@@ -83,3 +90,126 @@ def role_document(entry: RoleEntry) -> RoleDocument:
 def roles_document(word: str | None, entries: Iterable[RoleEntry]) -> RolesDocument:
     """Roles."""
     return {"word": word, "roles": [role_document(entry) for entry in entries]}
+
+
+class WrittenBackDocument(TypedDict):
+    """Whether an export comes back byte for byte when its own values are put into it."""
+
+    same: bool | None
+    """Whether it does; null where the format does not put values into an export that there is."""
+
+    reason: str | None
+    """Why it does not, or cannot be; null where it does."""
+
+
+class TriedExportDocument(TypedDict):
+    """What a dictionary makes of one export."""
+
+    file: str
+    """The export."""
+
+    whole: bool
+    """Whether everything in it was read."""
+
+    error: FailureDocument | None
+    """Why it would be refused whole; null where only lines of it, or nothing, are refused."""
+
+    format: str
+    """The format that it was read as."""
+
+    encoding: str | None
+    """How its text is encoded; null where it is none, or could not be read."""
+
+    channel: int | None
+    """Which of its axes was read; null where it is of one."""
+
+    nameplate: dict[str, str]
+    """What it says about the hardware."""
+
+    read: int
+    """How many parameters were read."""
+
+    refused: list[SkippedLineDocument]
+    """Every line that cannot be taken, and why."""
+
+    unknown: list[str]
+    """Codes that the dictionary does not have."""
+
+    warnings: list[str]
+    """What a reader should know."""
+
+    recognised: bool
+    """Whether it is known to be of this family by itself."""
+
+    not_fitting: list[str]
+    """What under `recognise` does not fit it."""
+
+    other_families: list[str]
+    """Other families of the vault that it looks like too: then its family must be named."""
+
+    written_back: WrittenBackDocument | None
+    """Whether its own values can be put into it; null where it could not be read."""
+
+    without_role: int
+    """How many of its parameters have no role."""
+
+    suggested: int
+    """How many of those have one under `suggest` that waits for a person."""
+
+
+class TriedDocument(TypedDict):
+    """What a dictionary makes of exports: `family try`."""
+
+    family: str
+    """Name of the dictionary."""
+
+    open: bool
+    """Whether it takes in parameters that it does not know."""
+
+    whole: bool
+    """Whether everything was read."""
+
+    remarks: list[SkippedLineDocument]
+    """What is wrong with the dictionary although it reads: line, key and reason."""
+
+    exports: list[TriedExportDocument]
+    """In the order in which they were named."""
+
+    failures: list[FailureDocument]
+    """Other dictionaries of the vault that cannot be asked."""
+
+
+def tried_document(tried: Tried) -> TriedDocument:
+    """A dictionary, and what it makes of exports."""
+    file = tried.dictionary
+    return {
+        "family": file.name,
+        "open": file.family.open,
+        "whole": tried.is_whole,
+        "remarks": skipped_documents(file.problems),
+        "exports": [_tried_export(one, file.family.export.format) for one in tried.exports],
+        "failures": [failure_document(error) for error in tried.failures],
+    }
+
+
+def _tried_export(tried: TriedExport, form: str) -> TriedExportDocument:
+    back = tried.written_back
+    return {
+        "file": tried.file,
+        "whole": tried.is_whole,
+        "error": None if tried.error is None else failure_document(tried.error),
+        "format": form,
+        "encoding": tried.encoding,
+        "channel": tried.channel,
+        "nameplate": dict(tried.nameplate),
+        "read": tried.read,
+        "refused": skipped_documents(tried.refused),
+        "unknown": list(tried.unknown),
+        "warnings": list(tried.warnings),
+        "recognised": tried.is_recognised,
+        "not_fitting": list(tried.patterns),
+        "other_families": list(tried.other_families),
+        "written_back": None if back is None else {"same": back.is_same, "reason": back.reason},
+        "without_role": tried.without_role,
+        "suggested": tried.suggested,
+    }

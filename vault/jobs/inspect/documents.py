@@ -16,6 +16,7 @@ from vault.jobs.state.document_parts import (
     time_or_none,
     value_document,
 )
+from vault.jobs.state.reread import versions_of
 from vault.meaning.spread import Basis
 from vault.store.clock import time_text
 
@@ -58,6 +59,16 @@ class ShownParameterDocument(SizedValueDocument):
     """`rw`, `ro`, `wo` or `const`."""
 
 
+class DictionaryVersionsDocument(TypedDict):
+    """Versions of the dictionary that a snapshot was, and may be, read with."""
+
+    recorded: str
+    """The one that it was taken with, as SHA-256."""
+
+    today: str | None
+    """The one that the vault has now; null where it has none of that name any more."""
+
+
 class ParameterSetDocument(TypedDict):
     """One parameter set: `show`."""
 
@@ -92,6 +103,12 @@ class ParameterSetDocument(TypedDict):
     family: str | None
     """The drive family, null where the export describes itself."""
 
+    dictionary: DictionaryVersionsDocument | None
+    """Versions of its dictionary, null for a file and where the export describes itself."""
+
+    reread: bool
+    """Whether it is read again by today's dictionary; what is recorded stays as it is."""
+
     nameplate: dict[str, str]
     """What the export says about the hardware."""
 
@@ -103,7 +120,7 @@ def parameter_set_document(
     state: State, parameters: Iterable[ShownParameter]
 ) -> ParameterSetDocument:
     """One parameter set."""
-    record = state.record
+    record, versions = state.record, versions_of(state)
     defaults = frozenset(state.coverage.defaults)
     return {
         "axis": str(state.address) if state.address else state.name,
@@ -116,6 +133,10 @@ def parameter_set_document(
         "work_order": record.work_order if record else None,
         "note": record.note if record else None,
         "family": state.family_name,
+        "dictionary": None
+        if versions is None
+        else {"recorded": versions.recorded, "today": versions.today},
+        "reread": state.reread is not None,
         "nameplate": dict(state.nameplate),
         "parameters": [_shown_document(each, defaults) for each in parameters],
     }

@@ -70,10 +70,16 @@ class RecordAdded:
 
 def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
     """Put a dictionary into the vault. Raises Unreadable with file, line and key."""
+    file = read_dictionary(path)
+    place, message = layout.family_file(file.name), f"Family {file.name}"
+    added = _put(vault, place, file.content, message, by, file.family.vault_format)
+    return replace(added, name=file.name)
+
+
+def read_dictionary(path: Path) -> FamilyFile:
+    """A dictionary on disk that a vault would take. Raises Unreadable with file, line and key."""
     content = _content(path)
-    family = checked_family(content, str(path))
-    place, message = layout.family_file(family.name), f"Family {family.name}"
-    return replace(_put(vault, place, content, message, by, family.vault_format), name=family.name)
+    return FamilyFile(checked_family(content, str(path)).name, content)
 
 
 def add_new_family(vault: Vault, content: bytes, file: str, by: str) -> RecordAdded:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from vault.jobs.state.reread import Rereading, by_one_dictionary
 from vault.jobs.state.selectors import State, may_lack, view_of
 from vault.meaning.changes import Comparison, Surrounding
 from vault.meaning.compare import compare
@@ -22,12 +23,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Two states and their difference; `sides` tell two axes apart, None for one over time."""
+    """Two states and their difference; `sides` tell two axes apart, None for one over time.
+
+    `rereading` says how both were made to be read by one dictionary, None where they were anyway.
+    """
 
     left: State
     right: State
     comparison: Comparison
     sides: tuple[str, str] | None = None
+    rereading: Rereading | None = None
 
     def fault(self, code: str) -> FaultCode:
         """A fault as the right side's family names it, else the left's. Raises WrongUsage."""
@@ -43,6 +48,12 @@ class Compared:
             self.comparison.surroundings,
             two_axes=self.sides is not None,
         )
+
+
+def compare_by_one_dictionary(left: State, right: State) -> Compared:
+    """Compare two states, by today's dictionary where it changed between them."""
+    left, right, rereading = by_one_dictionary(left, right)
+    return replace(compare_states(left, right), rereading=rereading)
 
 
 def compare_states(left: State, right: State) -> Compared:

@@ -23,6 +23,7 @@ from vault.model.quantities import plain
 
 if TYPE_CHECKING:
     from vault.jobs.state.compare import Compared
+    from vault.jobs.state.reread import Rereading
     from vault.jobs.state.selectors import State
     from vault.meaning.changes import Cause, Change, Comparison, Difference
     from vault.meaning.faults import FaultCode
@@ -47,6 +48,25 @@ class SideDocument(TypedDict):
 
     coverage: CoverageDocument
     """What of the drive's set it has: what it lacks may be there in the drive."""
+
+
+class RereadingDocument(TypedDict):
+    """How two states were made to be read by one dictionary, which changed between them."""
+
+    family: str
+    """The family whose dictionary changed."""
+
+    left: bool
+    """Whether the left side is read again by today's dictionary."""
+
+    right: bool
+    """Whether the right side is."""
+
+    today: str | None
+    """Today's dictionary, as SHA-256; null where the vault has it no more."""
+
+    explanation: str
+    """It in words; where neither side is read again, why."""
 
 
 class SummaryDocument(TypedDict):
@@ -219,6 +239,9 @@ class ComparisonDocument(TypedDict):
     right: SideDocument
     """The state that is held against it."""
 
+    reread: RereadingDocument | None
+    """How sides were read again by today's dictionary; null where one version of it read both."""
+
     summary: SummaryDocument
     """Counts of everything, restated and live values too."""
 
@@ -251,6 +274,7 @@ def comparison_document(
     found: ComparisonDocument = {
         "left": _side_document(compared.left),
         "right": _side_document(compared.right),
+        "reread": _rereading_document(compared.rereading),
         "summary": summary_document(comparison),
         "causes": [_cause_document(cause) for cause in comparison.causes],
         "margins": margin_move_documents(comparison.margins, everything=everything),
@@ -264,6 +288,18 @@ def comparison_document(
             for s in compared.suspects(fault)
         ]
     return found
+
+
+def _rereading_document(rereading: Rereading | None) -> RereadingDocument | None:
+    if rereading is None:
+        return None
+    return {
+        "family": rereading.family,
+        "left": rereading.left,
+        "right": rereading.right,
+        "today": rereading.today,
+        "explanation": rereading.sentence,
+    }
 
 
 def summary_document(comparison: Comparison) -> SummaryDocument:

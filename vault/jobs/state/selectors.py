@@ -49,6 +49,7 @@ class State:
     """An axis at a moment, or an export on disk: what every reading job works on.
 
     `built_at` is the commit whose axis.yaml goes with it, where that is not the snapshot's.
+    `reread` is the kept export of a snapshot as another dictionary reads it than the recorded one.
     """
 
     name: str
@@ -58,6 +59,12 @@ class State:
     is_latest: bool = False
     export: Export | None = None
     built_at: str | None = None
+    reread: Export | None = None
+
+    @property
+    def _read(self) -> Export | None:
+        """The export that the set is read from; None where it is as recorded."""
+        return self.export or self.reread
 
     @property
     def record(self) -> SnapshotRecord | None:
@@ -67,8 +74,8 @@ class State:
     @cached_property
     def parameters_text(self) -> bytes:
         """parameters.yaml of this state, by the rules of today: what is compared has the same."""
-        if self.export is not None:
-            return self.export.parameters_text
+        if self._read is not None:
+            return self._read.parameters_text
         vault, address, snapshot = self._stored()
         version = snapshot.record.normalisation
         if version != VERSION and not reads_as_today(version, self.family):
@@ -78,15 +85,15 @@ class State:
     @cached_property
     def parameters(self) -> ParameterSet:
         """The parameter set."""
-        if self.export is not None:
-            return self.export.parameters
+        if self._read is not None:
+            return self._read.parameters
         return read_parameters(self.parameters_text, f"{self.name}: parameters.yaml")
 
     @property
     def nameplate(self) -> Mapping[str, str]:
         """Nameplate as the export states it."""
-        if self.export is not None:
-            return self.export.nameplate
+        if self._read is not None:
+            return self._read.nameplate
         record = self.record
         return record.nameplate if record else {}
 
@@ -100,9 +107,9 @@ class State:
 
     @cached_property
     def family(self) -> Family | None:
-        """The dictionary that the snapshot was taken with."""
-        if self.export is not None:
-            return self.export.dictionary
+        """The dictionary that the set is read with: of a snapshot the one it was taken with."""
+        if self._read is not None:
+            return self._read.dictionary
         vault, _, snapshot = self._stored()
         name = self.family_name
         return vault.family_file(name, snapshot.id).family if name else None
@@ -110,8 +117,8 @@ class State:
     @cached_property
     def definitions(self) -> Mapping[str, Definition]:
         """What the dictionary, or a self-describing export, says about each parameter."""
-        if self.export is not None:
-            return self.export.definitions
+        if self._read is not None:
+            return self._read.definitions
         if self.family is None or self.family.export.format in SELF_DESCRIBING:
             return self.kept_export().definitions
         known = family_definitions(self.family, self.nameplate.get("firmware"))
@@ -123,8 +130,8 @@ class State:
 
         Raises Damaged where the export that it would be worked out from is not there.
         """
-        if self.export is not None:
-            return self.export.coverage
+        if self._read is not None:
+            return self._read.coverage
         held = self.snapshot.coverage if self.snapshot is not None else None
         return held if held is not None else self.kept_export().coverage
 
@@ -217,9 +224,8 @@ def may_lack(state: State) -> bool:
 
 def defaults_of(state: State) -> tuple[str, ...]:
     """Codes whose value is the file's default; none where the export tells no more."""
-    held = state.snapshot.coverage if state.snapshot is not None else None
     try:
-        return (held if held is not None else state.coverage).defaults
+        return state.coverage.defaults
     except VaultError:  # verify tells that better
         return ()
 

@@ -35,7 +35,7 @@ NOT_FITTED = {
 }
 
 _TIME = ("time",)
-_APPLY, _RELEASE, _USED = "brake_apply_delay", "brake_release_delay", "brake_used"
+_USED = "brake_used"
 
 
 def _fitted(view: AxisView) -> Brake | None:

@@ -28,7 +28,6 @@ COUNTS = (
     "must tell."
 )
 
-_MATERIAL = 0.05
 _ROTARY_BITS = 0xC0
 _ROTARY = {
     0x00: "as positions are written",

@@ -65,7 +65,6 @@ WHICH_WAY = (
     "6064h and 60E4h go the same way while the axis is moved by hand."
 )
 
-_MULTI_TURN, _SINGLE_TURN = 5, 4
 _ROUNDING = 1e-6
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from vault.model.axis import Supply
 
 STOP = "a stop from the highest speed gives back up to {energy}"
-DESCENT = "lowering the load over the stroke {energy}, at up to {power}"
+DESCENT = "lowering the load over the stroke gives back {energy}, at up to {power}"
 GIVEN_BACK = "{parts}{link}."
 LINK = "; the DC link alone takes {energy}"
 RESISTOR = {

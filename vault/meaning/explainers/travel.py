@@ -142,7 +142,7 @@ def _only_named(left: AxisView, right: AxisView) -> bool:
 def _calibration(left: AxisView, right: AxisView) -> Explanation | None:
     """A measured circumference or pitch: so little that it is no change of where things are."""
     ratio = ratio_between(left.state, right.state)
-    if ratio is None or ratio == 1 or not is_calibration(left.state, right.state):
+    if ratio is None or not is_calibration(left.state, right.state):
         return None
     parts = float(abs(ratio - 1)) * 1e6
     ways = figure("calibration", float(ratio), "ratio of the ways", unit="1")

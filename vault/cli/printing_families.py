@@ -1,0 +1,81 @@
+"""How it looks what a dictionary makes of exports."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.cli.printing_tables import print_wrapped
+from vault.cli.terminal import echo, secho
+from vault.model.wording import plural
+
+if TYPE_CHECKING:
+    from vault.jobs.families.try_dictionary import Tried, TriedExport
+
+_SHOWN = 12
+
+
+def print_tried(tried: Tried) -> None:
+    """Each export, what was read of it and what was not."""
+    family = tried.dictionary.family
+    for remark in tried.dictionary.problems:
+        echo(f"!! {tried.dictionary.name}, line {remark.line}: {remark.text}: {remark.reason}")
+    for number, one in enumerate(tried.exports):
+        if number:
+            echo()
+        secho(one.file, bold=True)
+        _print_export(one, family.export.format, is_open=family.open)
+
+
+def _print_export(one: TriedExport, form: str, *, is_open: bool) -> None:
+    if (error := one.error) is not None:
+        place = f"line {error.line}: " if error.line else ""
+        hint = f" ({error.hint})" if error.hint else ""
+        print_wrapped(f"!! Refused: {place}{error.message}{hint}")
+        for problem in error.problems:
+            print_wrapped(f"   line {problem.line}: {problem.text}: {problem.reason}")
+    if one.written_back is None:  # it could not be listed
+        return
+    encoded = f", {one.encoding}" if one.encoding else ""
+    axis = f", axis {one.channel}" if one.channel is not None else ""
+    echo(f"Read as {form}{encoded}{axis}: {plural(one.read, 'parameter')}.")
+    for line in one.refused:
+        print_wrapped(f"!! line {line.line}: {line.text}: {line.reason}")
+    if one.refused:
+        echo(f"{plural(len(one.refused), 'line')} refused.")
+    for warning in one.warnings:
+        print_wrapped(f"?! {warning}")
+    if one.nameplate:
+        print_wrapped(f"Nameplate: {', '.join(f'{key} {text}' for key, text in one.nameplate)}")
+    if one.unknown:
+        codes = ", ".join(one.unknown[:_SHOWN])
+        more = f" and {len(one.unknown) - _SHOWN} more" if len(one.unknown) > _SHOWN else ""
+        taken = ", taken in as the export states them" if is_open else ""
+        print_wrapped(f"Not in the dictionary{taken}: {codes}{more}.")
+    print_wrapped(_recognition(one))
+    print_wrapped(_writing_back(one))
+    waiting = ""
+    if one.suggested:
+        verb = "waits" if one.suggested == 1 else "wait"
+        waiting = f", {one.suggested} of them with a suggested one that {verb} for a person"
+    echo(f"{plural(one.without_role, 'parameter')} without a role{waiting}.")
+
+
+def _recognition(one: TriedExport) -> str:
+    if one.is_recognised:
+        said = "It is recognised as this family's"
+    elif one.patterns:
+        said = f"It is not recognised: the pattern under {', '.join(one.patterns)} does not fit"
+    else:
+        said = "It is not recognised by itself: --family NAME goes with each ingest"
+    if one.other_families:
+        said += f". It looks like {', '.join(one.other_families)} too: make `recognise` narrower"
+    return f"{said}."
+
+
+def _writing_back(one: TriedExport) -> str:
+    back = one.written_back
+    if back is None or back.is_same is None:
+        return f"It is not written back: {back.reason if back is not None else ''}."
+    if back.is_same:
+        return "Written back with its own values it is the same, byte for byte."
+    return f"!! Written back with its own values it is not the same: {back.reason}."
