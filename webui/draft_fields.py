@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from codecs import lookup
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from vault.model.export_dialect import NAMEPLATE_FIELDS
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.draft import Draft
-    from vault.jobs.drafting.raw_table import Guess
+    from vault.jobs.drafting.raw_table import Guess, RawTable
 
 COLUMNS = {
     "code": "Code", "value": "Value", "name": "Name", "unit": "Unit", "low": "Lowest",
@@ -83,9 +83,14 @@ def _encodings(draft: Draft | None) -> dict[str, str]:
     return {name: name for name in names if once[lookup(name).name] == name}
 
 
-def column_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
-    """Of the table: which column is what."""
-    headings = draft.choices.get("columns", ()) if draft else ()
+def column_fields(
+    draft: Draft | None, answers: Mapping[str, str], unread: RawTable | None = None
+) -> list[Field]:
+    """Of the table: which column is what; where none was told, any cell may be a heading."""
+    headings: Sequence[str] = draft.choices.get("columns", ()) if draft else ()
+    if unread is not None:
+        cells = unread.headings or [cell for row in unread.rows[:MOST_ROWS] for cell in row]
+        headings = [cell for cell in dict.fromkeys(cells) if cell and len(cell) <= _LONGEST_HEADING]
     return [
         _field(draft, answers, f"columns.{name}", label, headings, none=name not in _NEEDED)
         for name, label in COLUMNS.items()
@@ -93,6 +98,9 @@ def column_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field
 
 
 _NEEDED = ("code", "value")
+MOST_ROWS = 12
+"""First rows of a file that are shown where nothing in it was told."""
+_LONGEST_HEADING = 60
 
 
 def number_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
@@ -145,7 +153,7 @@ def _field(
     for text in (*others, *words, *((said,) if said else ())):
         if said is not None or text != chosen:
             offered[f"={text}"] = words.get(text, text)
-    if none and (said is not None or chosen is not None):
+    if draft is not None and none and (said is not None or chosen is not None):
         offered["="] = "none"
     doubt = (
         guess.confidence if guess is not None and said is None and guess.confidence < 1 else None

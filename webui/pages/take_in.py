@@ -28,9 +28,9 @@ from vault.store.vault import Vault
 from webui import metrics
 from webui.background_work import Outcome, Progress, WorkQueue
 from webui.documents import take_in_document
+from webui.drafted import MOST_EXPORTS, begin_drafting
 from webui.errors import error_text
 from webui.page import FormResult, Page
-from webui.pages.drafting import MOST_EXPORTS, begin_drafting
 from webui.request_fields import form_field, required_field
 from webui.uploads import Drafting, SentFile, Upload, Uploads
 from webui.visitors import may, state_folder, visitor

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 _SURE = 0.95
 _SHOWN_ROWS = 12
+_LEAST_ROWS = 3
 # Our own choice: no drive has so many, and a text of more lines takes minutes.
 _MOST_PARAMETERS, _LINES_EACH = 20_000, 5
 
@@ -160,6 +162,22 @@ def draft(
             "record": _records(exports[0], container, encoding),
         },
     )
+
+
+def unread_table(export: ExportFile, answers: Mapping[str, str]) -> RawTable | None:
+    """The longest table of a file in which no parameters are found, for a person to say what it is.
+
+    None where it is none, or a description of a device.
+    """
+    kind = file_kind(export.content, export.file)
+    if kind is not None and kind.describes:
+        return None
+    found: list[RawTable] = []
+    with suppress(VaultError):
+        for part in _opened(export):
+            found += _tables(part, answers)[0]
+    lists = [table for table in found if sum(len(row) > 1 for row in table.rows) >= _LEAST_ROWS]
+    return max(lists, key=lambda table: len(table.rows), default=None)
 
 
 def _check_length(export: ExportFile) -> None:
