@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from codecs import lookup
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from vault.model.export_dialect import NAMEPLATE_FIELDS
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.draft import Draft
-    from vault.jobs.drafting.raw_table import Guess
+    from vault.jobs.drafting.raw_table import Guess, RawTable
 
 COLUMNS = {
     "code": "Code", "value": "Value", "name": "Name", "unit": "Unit", "low": "Lowest",
@@ -56,26 +57,40 @@ class Field:
 
 def file_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
     """Of the file: encoding, format, marks between cells, sheet."""
-    is_text = draft is None or draft.container == "text"
+    is_text = draft is None or draft.container.endswith("text")
     form = answers.get("format") or (draft.export.get("format") if draft else None)
     fields = []
+    if draft is None or draft.encoding is not None:
+        fields.append(_field(draft, answers, "encoding", "Encoding", _encodings(draft)))
     if is_text:
-        fields.append(_field(draft, answers, "encoding", "Encoding", ("utf-8", "utf-16", *NARROW)))
         fields.append(_field(draft, answers, "format", "What it is", _SAID["format"]))
-    if form == "delimited" or draft is None:
+    if (is_text and form == "delimited") or draft is None:
         fields.append(_field(draft, answers, "delimiter", "Between cells", _SAID["delimiter"]))
-    if form == "keyed" or draft is None:
+    if (is_text and form == "keyed") or draft is None:
         fields.append(_field(draft, answers, "assign", "Before the value", _SAID["assign"]))
-    for key, label in (("sheet", "Sheet"), ("record", "Each parameter is")):
+    for key, label in (("sheet", "Sheet"), ("record", "Each parameter stands at")):
         options = draft.choices.get(key, ()) if draft else ()
         if options or key in answers:
             fields.append(_field(draft, answers, key, label, options))
     return fields
 
 
-def column_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
-    """Of the table: which column is what."""
-    headings = draft.choices.get("columns", ()) if draft else ()
+def _encodings(draft: Draft | None) -> dict[str, str]:
+    """Encodings to choose from, each once: they have several names."""
+    guessed = draft.encoding if draft else None
+    names = (*([guessed] if guessed else []), "utf-8", "utf-16", *NARROW)
+    once = {lookup(name).name: name for name in reversed(names)}
+    return {name: name for name in names if once[lookup(name).name] == name}
+
+
+def column_fields(
+    draft: Draft | None, answers: Mapping[str, str], unread: RawTable | None = None
+) -> list[Field]:
+    """Of the table: which column is what; where none was told, any cell may be a heading."""
+    headings: Sequence[str] = draft.choices.get("columns", ()) if draft else ()
+    if unread is not None:
+        cells = unread.headings or [cell for row in unread.rows[:MOST_ROWS] for cell in row]
+        headings = [cell for cell in dict.fromkeys(cells) if cell and len(cell) <= _LONGEST_HEADING]
     return [
         _field(draft, answers, f"columns.{name}", label, headings, none=name not in _NEEDED)
         for name, label in COLUMNS.items()
@@ -83,6 +98,9 @@ def column_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field
 
 
 _NEEDED = ("code", "value")
+MOST_ROWS = 12
+"""First rows of a file that are shown where nothing in it was told."""
+_LONGEST_HEADING = 60
 
 
 def number_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:
@@ -131,15 +149,18 @@ def _field(
     else:
         told = words.get(chosen, chosen) if chosen is not None else "none"
         offered[""] = f"{told} (as guessed)" if draft is not None else "let it be guessed"
-    for text in (*(guess.others if guess else ()), *words, *((said,) if said else ())):
+    others = guess.others if guess and key != "encoding" else ()
+    for text in (*others, *words, *((said,) if said else ())):
         if said is not None or text != chosen:
             offered[f"={text}"] = words.get(text, text)
-    if none and (said is not None or chosen is not None):
+    if draft is not None and none and (said is not None or chosen is not None):
         offered["="] = "none"
     doubt = (
         guess.confidence if guess is not None and said is None and guess.confidence < 1 else None
     )
     value = "" if said is None else f"={said}"
+    if key == "encoding" and guess is not None and guess.confidence < 1:
+        guess = replace(guess, reason="see below whether the words read right")
     reason = "as you said" if said is not None else guess.reason if guess is not None else ""
     return Field(key, label, value, tuple(offered.items()), reason, doubt)
 

@@ -58,14 +58,16 @@ class SentFile:
 class Drafting:
     """What somebody said so far of a dictionary that is drafted from exports.
 
-    `answers` go by what they answer; `roles` by code, an empty one for no role. `is_taken_in` is
-    whether it began with exports to be taken in, to which one comes back.
+    `answers` go by what they answer; `roles` by code, an empty one for no role. `first` is the key
+    of the export by which the others are read. `is_taken_in` is whether it began with exports to be
+    taken in, to which one comes back.
     """
 
     name: str
     title: str = ""
     answers: dict[str, str] = field(default_factory=dict)
     roles: dict[str, str] = field(default_factory=dict)
+    first: str = ""
     is_taken_in: bool = False
 
 
@@ -81,9 +83,17 @@ class Upload:
     note: str = ""
     drafting: Drafting | None = None
 
-    def used(self, use: str) -> list[SentFile]:
-        """Its files that are this to a dictionary that is drafted."""
-        return [sent for sent in self.files if sent.use == use]
+    @property
+    def drafted_from(self) -> list[SentFile]:
+        """Exports that a dictionary is drafted from, first the one by which the others are read."""
+        first = self.drafting.first if self.drafting else ""
+        used = (sent for sent in self.files if sent.use == "draft")
+        return sorted(used, key=lambda sent: sent.key != first)
+
+    @property
+    def descriptions(self) -> list[SentFile]:
+        """Descriptions of the device that were sent with exports."""
+        return [sent for sent in self.files if sent.use == "describe"]
 
     def name_all(self) -> None:
         """Give every file a key that has none yet."""

@@ -12,6 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 from tests.webui.browsing import chromium, served
 from tests.webui.visiting import PASSWORD, add_people
+from tests.webui.workbooks import unknown_workbook
 from vault.jobs.baseline.golden import approve
 from vault.store.vault import Vault
 from webui.routes import ROUTES
@@ -37,6 +38,8 @@ SHOWN = {
     "/find": "/find?text=following_error_window",
     "/families": "/families",
     "/families/<name>": "/families/larch",
+    "/draft": "/draft",
+    "/draft/<upload_id>": "DRAFT",
     "/restore/<machine_name>/<axis_name>": f"/restore/{HOIST}",
     "/restore/<machine_name>/<axis_name>/sheet": f"/restore/{HOIST}/sheet",
     "/restore/<machine_name>/<axis_name>/check": f"/restore/{HOIST}/check",
@@ -50,7 +53,7 @@ SHOWN = {
     "/log-in": "/log-in",
     "/account": "/account",
 }
-NOT_SHOWN = {"/style.css", "/work/<work_id>/file"}
+NOT_SHOWN = {"/style.css", "/work/<work_id>/file", "/draft/<upload_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = ("/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope")
 
@@ -94,6 +97,12 @@ def test_a_page_breaks_no_serious_rule_and_fits_its_width(
         page.goto("/take-in")
         page.get_by_label("Exports", exact=True).set_input_files(tmp_path / "holiday.csv")
         page.get_by_role("button", name="Look at them").click()
+    elif address == "DRAFT":
+        (tmp_path / "hub.xlsx").write_bytes(unknown_workbook())
+        page.goto("/draft")
+        page.get_by_label("Exports of one family").set_input_files(tmp_path / "hub.xlsx")
+        page.get_by_role("button", name="Look at them").click()
+        page.get_by_text("All 7 parameters").click()
     elif address == "WORK":
         page.goto(f"/audit?place={HOIST}")
         page.get_by_role("button", name="Pack the evidence").click()

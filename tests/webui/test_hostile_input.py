@@ -182,7 +182,8 @@ def test_a_waiting_export_may_be_given_anything_and_can_be_opened_again(
      "/audit?place={}", "/restore/m1/lift?motor={}", "/restore/m1/lift?when={}",
      "/axis/m1/lift/golden?when={}", "/axis/m1/lift/golden?code={}",
      "/axis/m1/lift/parameter/{}", "/families/{}", "/machine/{}", "/?units={}",
-     "/log-in?next={}", "/take-in/{}", "/work/{}"],
+     "/log-in?next={}", "/take-in/{}", "/work/{}",
+     "/draft/{}", "/draft/{}/file", "/families/hazel?code={}"],
 )  # fmt: skip
 def test_any_address_may_ask_for_anything(address: str, admin: Visit) -> None:
     for text in (HOSTILE, "9" * 10_000):

@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from flask import Response, current_app, request
 
-from vault.formats.describe.registry import describe
-from vault.jobs.drafting.draft import Draft, ExportFile, draft
+from vault.jobs.drafting.draft import Draft
 from vault.jobs.drafting.draft_files import check_key
-from vault.jobs.drafting.draft_text import draft_text
-from vault.jobs.drafting.unknown import proposed_name
-from vault.jobs.export.content import read_content
-from vault.jobs.families.confirm_roles import check_role, who_and_when
+from vault.jobs.families.confirm_roles import check_role
 from vault.jobs.families.hazard_roles import needs_confirmation
-from vault.jobs.families.role_edits import with_roles
-from vault.jobs.records.edit import add_new_family, checked_family, list_families
+from vault.jobs.records.edit import add_new_family
 from vault.meaning.consequences import usual_consequence
 from vault.model import roles
-from vault.model.errors import VaultError, WrongUsage
-from vault.model.internal_errors import told_apart
+from vault.model.errors import WrongUsage
 from vault.model.wording import plural
 from vault.store.vault import Vault
 from webui.draft_fields import (
@@ -33,6 +26,7 @@ from webui.draft_fields import (
     number_fields,
     plate_fields,
 )
+from webui.drafted import MOST_EXPORTS, begin_drafting, drafting_of, file_of, read_draft
 from webui.page import FormResult, Page
 from webui.request_fields import form_field
 from webui.uploads import Drafting, SentFile, Upload, Uploads
@@ -42,24 +36,9 @@ if TYPE_CHECKING:
     from vault.jobs.drafting.parameters import DraftParameter
     from vault.model.accounts import Account
 
-_NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
-_DATED = re.compile(r"[\d_.: -]+$")
-MOST_EXPORTS = 20
 _MOST_ROWS = 60
 _MOST_FIELDS = 200
 _CRUMBS = (("Site", "/"), ("Families", "/families"))
-
-
-@dataclass(frozen=True, slots=True)
-class Drafted:
-    """A draft as it is now: its text, and what speaks against storing it.
-
-    Without `draft` nothing could be made of the exports.
-    """
-
-    draft: Draft | None = None
-    content: bytes = b""
-    problem: VaultError | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,98 +79,20 @@ def send_to_draft(vault: Vault, account: Account) -> FormResult:
     return FormResult(f"/draft/{upload.id}", "This is a proposal; nothing is stored yet.")
 
 
-def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | None = None) -> None:
-    """Draft from the files of an upload that are for that; those of another kind are left out.
-
-    Raises what `draft` does for the first of them.
-    """
-    taken = vault.family_names()
-    if name is not None:
-        _check_name(name, taken)
-    said = upload.drafting = upload.drafting or Drafting("family", is_taken_in=True)
-    drafted = _draft(vault, uploads, upload)
-    for sent, read in zip(upload.used("draft"), drafted.reads, strict=True):
-        sent.use = "draft" if read.entries else ""
-    plate = drafted.reads[0].nameplate.get("drive")
-    file = _DATED.sub("", drafted.reads[0].file.rpartition(".")[0])
-    said.name = name or proposed_name(plate or file, taken)
-    uploads.note(upload)
-
-
-def _check_name(name: str, taken: Collection[str]) -> None:
-    if not _NAME.fullmatch(name):
-        raise WrongUsage(
-            f"{name[:80]!r} is no name for a family",
-            hint="small letters, digits, dot, dash and underscore, at most 64",
-        )
-    if name in taken:
-        raise WrongUsage(f"the vault has a family {name} already", hint="give another name")
-
-
-def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> Draft:
-    said = upload.drafting or Drafting("family")
-    contents = [(sent, read_content(uploads.path(upload, sent))) for sent in upload.files]
-    return draft(
-        [ExportFile(content, sent.name) for sent, content in contents if sent.use == "draft"],
-        said.name,
-        title=said.title,
-        descriptions=[
-            describe(content, sent.name) for sent, content in contents if sent.use == "describe"
-        ],
-        answers=said.answers,
-        others=list_families(vault, lambda _: None),
-    )
-
-
-def _drafted(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Drafted:
-    """The draft of an upload, with the roles that were said; what is wrong is told with it."""
-    problems: list[VaultError] = []
-    content = b""
-    with told_apart(problems.append, "draft"):
-        found = _draft(vault, uploads, upload)
-        with told_apart(problems.append, "draft"):
-            content = draft_text(found)
-            content = with_roles(content, _file(upload), _said(upload, found), who_and_when(by))
-            _check_name(found.name, vault.family_names())
-            checked_family(content, _file(upload))
-            return Drafted(found, content)
-        return Drafted(found, content, problems[0])
-    return Drafted(problem=problems[0])
-
-
-def _said(upload: Upload, found: Draft) -> dict[str, str | None]:
-    """Roles that were said of parameters that there are."""
-    said = upload.drafting.roles if upload.drafting else {}
-    codes = {parameter.code for parameter in found.parameters}
-    return {code: role or None for code, role in said.items() if code in codes}
-
-
-def _file(upload: Upload) -> str:
-    return f"{upload.drafting.name if upload.drafting else 'family'}.yaml"
-
-
 def _read(uploads: Uploads, upload_id: str) -> Upload:
     """An upload of the visitor that is drafted from. Raises WrongUsage where there is none."""
     account = visitor()
     upload = uploads.read(upload_id, account.name if account else "")
-    _drafting(upload)
+    drafting_of(upload)
     return upload
-
-
-def _drafting(upload: Upload) -> Drafting:
-    if upload.drafting is None:
-        raise WrongUsage(
-            "no dictionary is drafted from this", hint="it was stored; see Families, or Take in"
-        )
-    return upload.drafting
 
 
 def drafted_family(vault: Vault, upload_id: str) -> Page:
     """What is guessed, with all that can be said to it."""
     uploads = Uploads(state_folder(current_app))
     upload = _read(uploads, upload_id)
-    said, account = _drafting(upload), visitor()
-    drafted = _drafted(vault, uploads, upload, account.person if account else "")
+    said, account = drafting_of(upload), visitor()
+    drafted = read_draft(vault, uploads, upload, account.person if account else "")
     found = drafted.draft
     content: dict[str, Any] = {
         "upload": upload,
@@ -200,7 +101,7 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
         "draft": found,
         "reads": _reads(upload, found),
         "file_fields": file_fields(found, said.answers),
-        "column_fields": column_fields(found, said.answers),
+        "column_fields": column_fields(found, said.answers, drafted.unread),
         "number_fields": number_fields(found, said.answers),
         "plate_fields": plate_fields(found, said.answers),
         "column_names": {place: COLUMNS[name] for name, place in _places(found)},
@@ -220,7 +121,7 @@ def _places(found: Draft | None) -> Iterator[tuple[str, int]]:
 
 def _reads(upload: Upload, found: Draft | None) -> dict[str, Any]:
     """What is read of each file, by its key in forms."""
-    used = upload.used("draft")
+    used = upload.drafted_from
     return {sent.key: read for sent, read in zip(used, found.reads if found else (), strict=False)}
 
 
@@ -247,11 +148,11 @@ def draft_file(vault: Vault, upload_id: str) -> Page:
     uploads = Uploads(state_folder(current_app))
     upload = _read(uploads, upload_id)
     account = visitor()
-    drafted = _drafted(vault, uploads, upload, account.person if account else "")
+    drafted = read_draft(vault, uploads, upload, account.person if account else "")
     if drafted.problem is not None and not drafted.content:
         raise drafted.problem
     answer = Response(drafted.content, mimetype="text/plain; charset=utf-8")
-    answer.headers.set("Content-Disposition", "attachment", filename=_file(upload))
+    answer.headers.set("Content-Disposition", "attachment", filename=file_of(upload))
     return Page("", "Draft", dict, raw=answer)
 
 
@@ -260,7 +161,7 @@ def change_draft(vault: Vault, account: Account, upload_id: str) -> FormResult:
     uploads = Uploads(state_folder(current_app))
     upload, lock = uploads.claimed(upload_id, account.name)
     try:
-        said, do = _drafting(upload), form_field("do")
+        said, do = drafting_of(upload), form_field("do")
         here = f"/draft/{upload_id}"
         if do == "forget":
             return _forget(uploads, upload, said)
@@ -296,7 +197,7 @@ def _forget(uploads: Uploads, upload: Upload, said: Drafting) -> FormResult:
 
 def _end_drafting(uploads: Uploads, upload: Upload) -> None:
     """What was sent is for taking in again; descriptions go."""
-    for sent in upload.used("describe"):
+    for sent in upload.descriptions:
         uploads.drop_file(upload, sent)
     for sent in upload.files:
         sent.use = ""
@@ -305,11 +206,11 @@ def _end_drafting(uploads: Uploads, upload: Upload) -> None:
 
 
 def _store(vault: Vault, uploads: Uploads, upload: Upload, account: Account) -> FormResult:
-    drafted = _drafted(vault, uploads, upload, account.person)
+    drafted = read_draft(vault, uploads, upload, account.person)
     if drafted.problem is not None:
         raise drafted.problem
-    added = add_new_family(vault, drafted.content, _file(upload), account.person)
-    exports = upload.used("draft")
+    added = add_new_family(vault, drafted.content, file_of(upload), account.person)
+    exports = upload.drafted_from
     for sent in exports:
         sent.family = added.name
     _end_drafting(uploads, upload)

@@ -28,11 +28,11 @@ from vault.store.vault import Vault
 from webui import metrics
 from webui.background_work import Outcome, Progress, WorkQueue
 from webui.documents import take_in_document
+from webui.drafted import MOST_EXPORTS, begin_drafting
 from webui.errors import error_text
 from webui.page import FormResult, Page
-from webui.pages.drafting import MOST_EXPORTS, begin_drafting
 from webui.request_fields import form_field, required_field
-from webui.uploads import SentFile, Upload, Uploads
+from webui.uploads import Drafting, SentFile, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
 
 if TYPE_CHECKING:
@@ -209,12 +209,13 @@ def store_waiting(vault: Vault, account: Account, upload_id: str) -> FormResult:
 
 def _begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, key: str) -> FormResult:
     """Draft a dictionary from one export, and from others that no family takes either."""
-    upload.files.sort(key=lambda sent: sent.key != key)
     for sent in upload.files:
         sent.use = "draft" if _is_unknown(vault, uploads, upload, sent) else ""
-    if upload.files[0].key != key or not upload.files[0].use:
+    upload.drafting = Drafting("family", first=key, is_taken_in=True)
+    exports = upload.drafted_from
+    if not exports or exports[0].key != key:
         raise WrongUsage("this is nothing to draft a dictionary from")
-    for sent in upload.used("draft")[MOST_EXPORTS:]:
+    for sent in exports[MOST_EXPORTS:]:
         sent.use = ""
     begin_drafting(vault, uploads, upload)
     return FormResult(f"/draft/{upload.id}", "This is a proposal; nothing is stored yet.")

@@ -66,12 +66,13 @@ def find_columns(table: RawTable, answers: Mapping[str, str]) -> ColumnsFound | 
     if table.headings:
         return _judged(table, -1, 0, table.headings, answers)
     best: ColumnsFound | None = None
+    said = {heading for key, heading in answers.items() if key.startswith("columns.") and heading}
     for number in range(min(len(table.rows), _HEADER_REACH)):
         for depth in (1, 2) if table.two_header_rows else (1,):
             cells = _header_cells(table, number, depth)
             if sum(bool(cell) for cell in cells) < len(_NEEDED):
                 continue
-            if not any(columns_meant(cell) for cell in cells):
+            if not (said & {*cells} or any(map(columns_meant, cells))):
                 continue
             found = _judged(table, number, number + depth, cells, answers)
             if found is not None and (best is None or found.score > best.score):

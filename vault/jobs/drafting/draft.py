@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
 from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
-from vault.jobs.drafting.record_tables import record_tables
+from vault.jobs.drafting.record_tables import record_paths, record_tables
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
 from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
 from vault.jobs.export.content import has_no_lines
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 _SURE = 0.95
 _SHOWN_ROWS = 12
+_LEAST_ROWS = 3
 # Our own choice: no drive has so many, and a text of more lines takes minutes.
 _MOST_PARAMETERS, _LINES_EACH = 20_000, 5
 
@@ -154,8 +156,28 @@ def draft(
         heading_rows=range(max(chosen.found.header, 0) - begin, chosen.found.first - begin),
         places=chosen.found.places,
         belongs_to=other_families(exports[0].content, others),
-        choices={"columns": tuple(_headings(chosen)), "sheet": _sheets(first)},
+        choices={
+            "columns": tuple(_headings(chosen)),
+            "sheet": _sheets(exports[0]),
+            "record": _records(exports[0], container, encoding),
+        },
     )
+
+
+def unread_table(export: ExportFile, answers: Mapping[str, str]) -> RawTable | None:
+    """The longest table of a file in which no parameters are found, for a person to say what it is.
+
+    None where it is none, or a description of a device.
+    """
+    kind = file_kind(export.content, export.file)
+    if kind is not None and kind.describes:
+        return None
+    found: list[RawTable] = []
+    with suppress(VaultError):
+        for part in _opened(export):
+            found += _tables(part, answers)[0]
+    lists = [table for table in found if sum(len(row) > 1 for row in table.rows) >= _LEAST_ROWS]
+    return max(lists, key=lambda table: len(table.rows), default=None)
 
 
 def _check_length(export: ExportFile) -> None:
@@ -189,6 +211,12 @@ def _sheets(export: ExportFile) -> tuple[str, ...]:
     if not format_named("sheet").recognises(export.content, export.file):
         return ()
     return sheet_names(export.content, export.file)
+
+
+def _records(export: ExportFile, container: str, encoding: str | None) -> tuple[str, ...]:
+    if not container.endswith(("XML", "JSON")):
+        return ()
+    return record_paths(export.content, export.file, (_plain(encoding or "utf-8"),))
 
 
 def _title(name: str, plate: Plate) -> str:

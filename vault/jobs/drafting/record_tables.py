@@ -25,6 +25,12 @@ def record_tables(
             yield _table(shape, plate)
 
 
+def record_paths(content: bytes, file: str, encodings: tuple[str, ...]) -> tuple[str, ...]:
+    """The paths of every kind of record that `record_tables` makes a table of."""
+    shapes = record_shapes(content, encodings, file=file)
+    return tuple(shape.path for shape in shapes[:_MOST_SHAPES])
+
+
 def _table(shape: RecordShape, plate: list[tuple[str, str]]) -> RawTable:
     places = tuple(shape.fields)
     columns = list(shape.fields.values())

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import csv
+from codecs import lookup
 from collections.abc import Iterator, Sequence
 
-from charset_normalizer import from_bytes
+from charset_normalizer import CharsetMatch, from_bytes
 
 from vault.formats.text_encoding import decode, split_lines
 from vault.jobs.drafting.raw_table import Guess, RawTable
@@ -42,8 +43,8 @@ def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[s
     names = list(NARROW)
     if not _is_western(content):
         likely = from_bytes(content[:_SAMPLE], cp_isolation=list(NARROW)).best()
-        if likely is not None and likely.encoding not in ("cp1252", "latin_1"):
-            names.insert(0, likely.encoding)
+        if likely is not None and not {"cp1252", "latin_1"} & {likely.encoding, *_alike(likely)}:
+            names.sort(key=lambda name: lookup(name).name != lookup(likely.encoding).name)
     for name in names:
         try:
             text, found = decode(content, (name,), file=file)
@@ -65,6 +66,11 @@ def _is_western(content: bytes) -> bool:
     except UnicodeDecodeError:
         return False
     return all(mark in _WESTERN for mark in set(text) if not mark.isascii())
+
+
+def _alike(likely: CharsetMatch) -> list[str]:
+    """Encodings by which a text is the same one."""
+    return likely.could_be_from_charset
 
 
 def delimited_tables(text: str, delimiter: str | None = None) -> Iterator[RawTable]:
