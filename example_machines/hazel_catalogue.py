@@ -33,6 +33,7 @@ grz.unten;3;mm;rw;-20000;20000;0.000;Unterer Softwareendschalter
 grz.oben;3;mm;rw;-20000;20000;100.000;Oberer Softwareendschalter
 grz.aktiv;;;rw;Nein;Ja;Nein;Softwareendschalter aktiv
 grz.tempo;1;mm/s;rw;0;10000;100.0;Maximale Verfahrgeschwindigkeit
+grz.dreh;0;1/min;rw;1;9000;4500;Maximale Motordrehzahl
 grz.auf;0;mm/s²;rw;1;100000;2000;Maximale Beschleunigung
 grz.ab;0;mm/s²;rw;1;100000;2000;Maximale Verzögerung
 grz.moment;1;%;rw;0;400;300.0;Drehmomentgrenze

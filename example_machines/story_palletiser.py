@@ -9,7 +9,6 @@ from __future__ import annotations
 from example_machines import hazel_sets
 from example_machines.visits import (
     COMMISSIONER,
-    ELECTRICIAN,
     ENGINEER,
     NIGHT_SHIFT,
     AxisStory,
@@ -54,5 +53,3 @@ SLIDE = AxisStory(
 )  # fmt: skip
 
 AXES = (MAST, SLIDE)
-DRAFTED_BY = ELECTRICIAN
-DRAFTED_ON = "2026-03-10"

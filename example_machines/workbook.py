@@ -1,7 +1,7 @@
 """Workbooks in SpreadsheetML (ECMA-376), the same bytes at every run.
 
-Only what the tool of the family hazel needs: texts, numbers shown with some places, merged cells
-and bold headings. Members are stored, not packed, and dated as zip begins to count, so that the bytes
+Only what the tool of the family hazel needs: texts, numbers shown with some places, merged cells,
+bold headings. Members are stored, not packed, and dated as zip begins to count, so that the bytes
 hang on no library.
 """
 

@@ -1,4 +1,4 @@
-"""The dictionary of the example's family hazel; `python -m tests.drafted_dictionary` drafts it anew.
+"""The dictionary of the example family hazel; `python -m tests.drafted_dictionary` drafts it anew.
 
 It is what a draft makes of the palletiser's workbooks, with the roles that an (invented) person
 confirmed or denied. What that person said is read from the dictionary itself, so it stays.
@@ -8,25 +8,19 @@ from __future__ import annotations
 
 import re
 
-from example_machines import EXPORTS, FAMILIES
-from vault.jobs.drafting.draft import ExportFile, draft
+from example_machines import FAMILIES, FOLDER
+from vault.jobs.demo.unknown_drive import draft_example
 from vault.jobs.drafting.draft_text import draft_text
 from vault.jobs.families.role_edits import comments, with_roles
 from vault.store.files.edited_files import read_family
 
 DICTIONARY = FAMILIES / "hazel.yaml"
-TITLE = "Hazel servo drives (invented)"
 _SAID = re.compile(r"(role confirmed by|no role, says) (.+)$")
 
 
 def drafted() -> bytes:
     """What a draft makes of the workbooks, before anybody looked at it."""
-    folder = EXPORTS / "palletiser"
-    files = [
-        ExportFile(path.read_bytes(), path.relative_to(folder).as_posix())
-        for path in sorted(folder.rglob("*.xlsx"))
-    ]
-    return draft_text(draft(files, "hazel", title=TITLE))
+    return draft_text(draft_example(FOLDER, []))
 
 
 def said() -> tuple[dict[str, str | None], str]:
