@@ -99,7 +99,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
 
 
 def _plate_above(rows: Sequence[tuple[str, ...]]) -> int:
-    """How many of the first rows are a nameplate: mostly its labels, and codes with digits follow."""
+    """How many of the first rows are a nameplate: mostly its labels; codes with digits follow."""
     head = 0
     while head < len(rows) and not re.search(r"\d", rows[head][0]):
         head += 1
