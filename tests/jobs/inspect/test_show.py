@@ -245,7 +245,7 @@ def test_the_head_tells_which_state_it_is_and_who_took_it(works: Path) -> None:
     head, taken, note, plate = text.splitlines()[:4]
     identity = found(works, f"{AXIS}@2019-12-31")["snapshot"][:10]
     assert head == f"{AXIS}@2019-12-31"
-    who = "2019-10-29 10:10, as-left, by Tomas Quillfeather, work order WO-19-0741"
+    who = "2019-10-29 10:10, as-left, by Tomas Quillfeather, WO-19-0741"
     assert taken == f"Snapshot {identity}, {who}"
     assert note == "Note: gentler ramps for thin tiles, torque filter raised"
     assert plate.startswith("Nameplate: axis_name lift, ")
