@@ -141,7 +141,9 @@ def _styles() -> str:
         '<fill><patternFill patternType="gray125"/></fill></fills>'
         '<borders count="1"><border><left/><right/><top/><bottom/><diagonal/></border></borders>'
         '<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0"/>'
-        f'</cellStyleXfs><cellXfs count="{_BOLD + 1}">{cells}</cellXfs></styleSheet>'
+        f'</cellStyleXfs><cellXfs count="{_BOLD + 1}">{cells}</cellXfs>'
+        '<cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles>'
+        "</styleSheet>"
     )
 
 

@@ -125,7 +125,10 @@ def vault(tmp_path: Path, with_hazel: Path) -> Iterator[Vault]:
 
 @pytest.fixture(scope="session")
 def works(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Folder of the vault that `axisvault demo` builds, for reading only."""
+    """Folder of the vault that `axisvault demo` builds, for reading only, but for its last step.
+
+    The machine whose dictionary was drafted is taken in by `tests/jobs/demo` alone.
+    """
     folder = tmp_path_factory.mktemp("works") / "vault"
     build_demo(folder, lambda done, wanted: None)
     return folder

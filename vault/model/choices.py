@@ -257,17 +257,16 @@ def chosen(parameter: Parameter | None) -> int | None:
     """The number that a choice has in the tables here.
 
     A label decides, since makers number as they like; without one the number counts where it is
-    the drive standard's (negative ones are the maker's own), or plainly no and yes. An export that
-    states no type has whole numbers as decimal ones.
+    the drive standard's (negative ones are the maker's own), or plainly no and yes.
     """
-    if parameter is None or parameter.role is None or isinstance(parameter.raw, str | None):
+    if parameter is None or parameter.role is None or not isinstance(parameter.raw, int):
         return None
     role = roles.find(parameter.role)
-    if role is None or role.choices is None or parameter.raw != int(parameter.raw):
+    if role is None or role.choices is None:
         return None
     is_truth = role.choices == "yes_no"
     if parameter.label is None:
-        return int(parameter.raw) if is_truth or is_standard(role.choices) else None
+        return parameter.raw if is_truth or is_standard(role.choices) else None
     wanted = parameter.label.casefold()
     if is_truth:
         return _SAID.get(wanted)

@@ -97,7 +97,9 @@ class ParameterDefinition(Strict):
     )
     default: Scalar | None = Field(None, description="what it holds as delivered")
     choices: dict[int, str] = Field(
-        default_factory=dict, description="names of raw numbers, as `{0: Off, 1: On}`"
+        default_factory=dict,
+        description="names of raw numbers, as `{0: Off, 1: On}`; a switch is understood "
+        "by words for no and yes (`Nein`, `Off`, `non`), whatever their numbers",
     )
     access: Literal["rw", "ro", "wo", "const"] = Field(
         "rw", description="`rw`, `ro`, `wo` or `const`"

@@ -371,7 +371,8 @@ def _raw(number: Decimal, definition: Definition) -> int | Decimal:
     if kind is None:
         return _tidy(number)
     if kind.family == "real":
-        return normal(number)
+        # A choice whose own type nobody knows is a whole number all the same.
+        return _tidy(number) if definition.choices else normal(number)
     if number != number.to_integral_value():
         raise BadEntry(f"{plain(number)} is not a whole number, as {kind.name} needs")
     raw = int(number)

@@ -284,9 +284,7 @@ def test_text_tells_an_entry_like_a_log_book(works: Path) -> None:
     assert len(entries) == 7
     head, note, *sentences = entries[1].splitlines()
     identity = entry_of(works, LIFT, "2019-10-29")["snapshot"][:10]
-    assert head == (
-        f"2019-10-29 10:10, as-left, by Tomas Quillfeather, WO-19-0741  [{identity}]"
-    )
+    assert head == (f"2019-10-29 10:10, as-left, by Tomas Quillfeather, WO-19-0741  [{identity}]")
     assert note == "gentler ramps for thin tiles, torque filter raised"
     assert any(s.startswith("  Torque filter time: 0.4 ms became 0.8 ms") for s in sentences)
 
