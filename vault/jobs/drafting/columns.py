@@ -100,7 +100,7 @@ def _judged(
     table: RawTable, header: int, first: int, cells: Sequence[str], answers: Mapping[str, str]
 ) -> ColumnsFound | None:
     rows = table.rows[first : first + _LOOKED_AT]
-    rows = [row for row in rows if sum(map(bool, row)) > 1 or len(row) == 1]  # no headings between
+    rows = [row for row in rows if sum(map(bool, row)) > 1]  # no headings between them
     if not rows:
         return None
     contents = [
