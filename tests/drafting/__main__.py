@@ -51,8 +51,8 @@ def main() -> int:
 
 _COLUMNS = (
     ("exports", "exports"), ("whole", "whole"), ("refused_whole", "none read"),
-    ("values", "values"), ("exact", "exact"), ("empty", "empty"),
-    ("refused", "refused"), ("asked", "asked"),
+    ("values", "values"), ("exact", "exact"), ("empty", "empty"), ("refused", "refused"),
+    ("asked", "asked"),
     ("wrong", "wrong"), ("roles", "roles"), ("roles_first", "first"), ("hazards_given", "hazard"),
     ("written_back", "written"), ("same_bytes", "same"), ("plate", "plates"),
     ("plate_read", "read"),

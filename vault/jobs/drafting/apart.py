@@ -121,10 +121,10 @@ def axis_template(heads: Sequence[str]) -> str:
             bracket = ("[", "]") if inner else ("", "")
             kind = (bracket[0], apart[1], apart[3], bracket[1])
             numbers.setdefault(kind, set()).add(int(apart[2]))
-    best = max(numbers, key=lambda one: len(numbers[one]), default=None)
-    if best is None or len(numbers[best]) < 2:
+    most = max(numbers, key=lambda one: len(numbers[one]), default=None)
+    if most is None or len(numbers[most]) < 2:
         return ""
-    left, word, behind, right = best
+    left, word, behind, right = most
     return f"{left}{word}{{n}}{behind}{right}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from vault.formats.rows import access_of
 from vault.jobs.drafting.column_words import columns_meant
@@ -100,6 +101,7 @@ def _judged(
     table: RawTable, header: int, first: int, cells: Sequence[str], answers: Mapping[str, str]
 ) -> ColumnsFound | None:
     rows = table.rows[first : first + _LOOKED_AT]
+    rows = [row for row in rows if sum(map(bool, row)) > 1]  # no headings between them
     if not rows:
         return None
     contents = [
@@ -136,6 +138,8 @@ def _judged(
     if len({cells[at].casefold() for at in places.values()}) < len(places):
         return None
     headings = {column: cells[at] for column, at in places.items()}
+    if not table.headings and any(map(_is_number, headings.values())):
+        return None
     found = ColumnsFound(table, header, first, headings, places, (), 0.0)
     filled = sum(
         bool(code and value)
@@ -180,6 +184,7 @@ def _content(texts: Sequence[str]) -> _Content:
     )
 
 
+@lru_cache(maxsize=1 << 16)
 def _is_number(text: str) -> bool:
     return bool(_NUMBER.fullmatch(text) or units_number(text)) or _parsed(text)
 
@@ -191,6 +196,7 @@ def _parsed(text: str) -> bool:
         return False
 
 
+@lru_cache(maxsize=1 << 14)
 def _is_unit(text: str) -> bool:
     try:
         return len(text) < 30 and not _NUMBER.fullmatch(text) and canonical_unit(text) is not None

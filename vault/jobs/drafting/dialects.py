@@ -54,7 +54,8 @@ class Candidate:
         named = sum(bool(entry.name) for entry in entries) / len(entries)
         numbers = sum(not isinstance(entry.written, str) for entry in entries) / len(entries)
         fields = sum(field_meant(code) is not None for code in kinds)
-        alike = 0.2 + 0.8 * len(kinds) / len(codes)
+        are_keys = self.keys["columns"].get("code") == "~key"
+        alike = 0.2 + 0.8 * len(kinds) / len(codes) if are_keys else 1.0
         return (len(entries) - 3 * fields) * (1 + 0.3 * named) * (0.5 + 0.5 * numbers) * alike
 
 

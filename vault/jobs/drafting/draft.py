@@ -241,9 +241,10 @@ def _opened(export: ExportFile) -> list[ExportFile]:
 
 def _part_of(dialect: ExportDialect, export: ExportFile) -> ExportFile:
     """The file of an archive of which a dialect reads most; the export itself where it is none."""
-    return max(
-        _opened(export), key=lambda part: sum(len(one.entries) for one in _listings(dialect, part))
-    )
+    parts = _opened(export)
+    if len(parts) == 1:
+        return parts[0]
+    return max(parts, key=lambda part: sum(len(one.entries) for one in _listings(dialect, part)))
 
 
 _Way = tuple[Candidate, str, str | None]

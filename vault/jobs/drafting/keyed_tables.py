@@ -15,7 +15,9 @@ _ASSIGN = {"=": "=", ":": ":", "\t": "\t"}
 _COMMENTS = (";", "#", "//", "--")
 _SECTION = re.compile(r"\s*\[([^\]]+)\]\s*")
 _CODE_AND_NAME = re.compile(r"(?=\S*\d)[\w#$%.:/-]+ +\S.*")
-_WITH_COLON = re.compile(r"\s*(?:0x|16#)?[0-9A-Fa-f]{1,6}h?:(?:0x)?[0-9A-Fa-f]{1,3}h?\b.*[:=]")
+_WITH_COLON = re.compile(
+    r"\s*(?:(?:0x|16#)[0-9a-f]{1,4}|[0-9a-f]{4}h?):(?:0x)?[0-9a-f]{1,3}h?\s+\S", re.I
+)
 _DEVICE = frozenset(
     [
         "device", "header", "info", "information", "general", "drive", "file", "identification",
@@ -99,7 +101,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
 
 
 def _plate_above(rows: Sequence[tuple[str, ...]]) -> int:
-    """How many of the first rows are a nameplate: mostly its labels; codes with digits follow."""
+    """How many of the first rows are of a nameplate: its labels, before codes with digits."""
     head = 0
     while head < len(rows) and not re.search(r"\d", rows[head][0]):
         head += 1

@@ -171,8 +171,9 @@ def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
             end += 1
         gap_before = at and free[at - 1]
         wide = at >= 2 and free[at - 1] and free[at - 2]
-        begins_word = padded[0][at] != " " and gap_before
-        if not starts or wide or begins_word or (gap_before and _right_aligned(padded[0], at, end)):
+        below = any(line[at:end].strip() for line in padded[1:])
+        begins_word = padded[0][at] != " " or _right_aligned(padded[0], at, end)
+        if not starts or wide or (gap_before and below and begins_word):
             starts.append(at)
         at = end
     return [

@@ -1,0 +1,1 @@
+"""Exports made by hand, all of them invented, with what is to be read of each."""
