@@ -1,4 +1,4 @@
-"""Writes the exports and the manifest of the invented tile works, the same bytes at every run.
+"""Writes the exports and the manifests of the invented tile works, the same bytes at every run.
 
 Run as `python -m example_machines.write_exports [FOLDER]`; without a folder it writes beside
 itself.
@@ -9,16 +9,19 @@ from __future__ import annotations
 import csv
 import io
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 from example_machines import (
     FOLDER,
     alder_export,
+    hazel_export,
     larch_export,
     rowan_export,
     story_glaze_line_1,
     story_glaze_line_2,
     story_kiln_loader,
+    story_palletiser,
 )
 from example_machines.visits import AxisStory, State
 
@@ -31,8 +34,12 @@ AXES: tuple[AxisStory, ...] = (
     *story_glaze_line_2.AXES,
     *story_kiln_loader.AXES,
 )
+DRAFTED_AXES: tuple[AxisStory, ...] = story_palletiser.AXES
+"""Axes of the family whose dictionary was drafted; they have a manifest of their own."""
+
+MANIFESTS = {"manifest.csv": AXES, "palletiser.csv": DRAFTED_AXES}
 TWO_AXIS_FOLDER = "shuttle-and-pusher"
-_ENDINGS = {"alder": "dcf", "rowan": "csv", "larch": "txt"}
+_ENDINGS = {"alder": "dcf", "rowan": "csv", "larch": "txt", "hazel": "xlsx"}
 
 
 def export_path(state: State) -> str:
@@ -45,7 +52,7 @@ def export_path(state: State) -> str:
 def exports() -> dict[str, bytes]:
     """Every export by its path, as the tools of the drives write it."""
     states: dict[str, list[State]] = {}
-    for story in AXES:
+    for story in (*AXES, *DRAFTED_AXES):
         for state in story.states():
             states.setdefault(export_path(state), []).append(state)
     return {path: _text(members) for path, members in states.items()}
@@ -56,15 +63,16 @@ def _text(members: list[State]) -> bytes:
     if family == "larch":
         return larch_export.text(members)
     (state,) = members
-    return alder_export.text(state) if family == "alder" else rowan_export.text(state)
+    writers = {"alder": alder_export.text, "rowan": rowan_export.text, "hazel": hazel_export.text}
+    return writers[family](state)
 
 
-def manifest() -> bytes:
-    """The manifest: one row per axis and visit, oldest first."""
+def manifest(stories: Sequence[AxisStory] = AXES) -> bytes:
+    """A manifest: one row per axis and visit, oldest first."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(MANIFEST_COLUMNS)
-    states = [state for story in AXES for state in story.states()]
+    states = [state for story in stories for state in story.states()]
     for state in sorted(states, key=lambda one: one.visit.taken_at[:16]):
         story, visit = state.story, state.visit
         writer.writerow(
@@ -87,7 +95,8 @@ def manifest() -> bytes:
 def write(folder: Path) -> int:
     """Write everything below a folder; returns the number of exports."""
     files = exports()
-    for path, content in {**files, "manifest.csv": manifest()}.items():
+    manifests = {name: manifest(stories) for name, stories in MANIFESTS.items()}
+    for path, content in {**files, **manifests}.items():
         target = folder / path
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)

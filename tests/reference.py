@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tests import margins_page
+from tests import dictionary_keys, margins_page
 from tests.frozen_keys import frozen_keys, grown, keys_of, write_keys
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.demo.demo import build_demo
@@ -135,6 +135,8 @@ def _kind(schema: dict[str, Any]) -> str:
 def main() -> None:
     """Write them all."""
     REFERENCE.write_text(reference(), encoding="utf-8")
+    page = dictionary_keys.PAGE.read_text(encoding="utf-8")
+    dictionary_keys.PAGE.write_text(dictionary_keys.with_tables(page), encoding="utf-8")
     write_keys(grown(frozen_keys(), keys_of(answers())))
     with tempfile.TemporaryDirectory() as folder:
         build_demo(Path(folder) / "works", lambda done, wanted: None)

@@ -8,22 +8,20 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
+from tests import dictionary_keys
 from vault.formats import records
-from vault.model import export_dialect, families, roles
+from vault.model import export_dialect, roles
 from vault.model.family_doubts import doubts
 from vault.store.files import yaml_text
 from vault.store.files.edited_files import read_family
 
 PAGE = (Path(__file__).parents[1] / "vault/manual/dictionary.md").read_text(encoding="utf-8")
 EXAMPLE, OF_JSON = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
-MODELS = (
-    families.Family,
-    export_dialect.ExportDialect,
-    export_dialect.ChannelRule,
-    families.ParameterDefinition,
-    families.Variant,
-    families.Fault,
-)
+MODELS = tuple(dictionary_keys.MODELS.values())
+
+
+def test_the_tables_of_keys_are_up_to_date() -> None:
+    assert dictionary_keys.with_tables(PAGE) == PAGE, "write them anew: python -m tests.reference"
 
 
 @pytest.mark.parametrize("model", MODELS)

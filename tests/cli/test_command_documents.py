@@ -18,6 +18,7 @@ import pytest
 
 from example_machines import __file__ as example
 from tests.conftest import BY, Outcome
+from tests.description_texts import XDD
 from tests.documents import Seen, problems
 from vault.cli import axisvault
 from vault.cli.documents import DOCUMENTS
@@ -50,6 +51,9 @@ BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
     "comparison": [f"axis set {LIFT} axis.yaml", "family add alder.yaml"],
     "intake": [f"axis set {LIFT} floors.yaml", f"golden approve {LIFT}@first {SECOND}"],
+    "dictionaries": [
+        f"ingest swapped.dcf --to {LIFT} --taken-at 2025-11-18T14:00:00Z --even-so swapped"
+    ],
     "drift": [
         f"axis set {LIFT} floors.yaml",
         f"golden approve {LIFT}@first {SECOND}",
@@ -79,6 +83,9 @@ EXAMPLES = {
         "family show larch",
         "family roles halt",
         "family draft broken.csv --name oak",
+        "family describe alder alder.xdd",
+        "family learn alder",
+        "family learn alder --confirm 0x2020:02",
         "family try rowan broken.csv password",
     ],
     "site": ["site set site.yaml", "site signers signers", "site show"],
@@ -191,6 +198,8 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
     files = {
         LATEST: export,
         "other.dcf": wider,
+        "swapped.dcf": export.replace(b"AM25-71144", b"AM25-71145"),
+        "alder.xdd": XDD.encode(),
         "broken.csv": roller_bed + b"what is this\r\n",
         "tree/glaze-line-1/lift/again.dcf": export,
         "tree/glaze-line-1/lift/wider.dcf": wider,

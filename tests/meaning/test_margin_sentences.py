@@ -36,7 +36,8 @@ def test_what_may_be_less_is_told_as_up_to() -> None:
     ("value", "unit", "text"),
     [(0.045, "m", "45 mm"), (0.5, "s", "500 ms"), (58.63, "deg", "58.63 deg"),
      (2.0, "N*m", "2 N*m"),
-     (inf, "m", "a way without end"), (None, "m", "unknown"), (3.14159265, "rad", "180 deg")],
+     (inf, "m", "a way without end"), (inf, "N*m", "without end"),
+     (None, "m", "unknown"), (3.14159265, "rad", "180 deg")],
 )  # fmt: skip
 def test_a_figure_is_told_in_the_reader_s_unit(value: float | None, unit: str, text: str) -> None:
     assert amount(value, unit) == text
@@ -98,3 +99,7 @@ def test_what_a_duty_does_not_say_is_told_as_taken() -> None:
     profile = axis("lift", {**LIFT_RECORD, "duty": duty}, modes_of_operation=1).state
     assert "does not act in this mode" not in below(margin, profile)
     assert "does not act" not in below(short("stop_room", 0.020, 0.025), state)
+
+
+def test_places_to_look_at_are_those_of_margins() -> None:
+    assert set(checks.LOOK_AT) <= set(MARGINS)

@@ -29,8 +29,12 @@ from vault.jobs.baseline.documents import (
     WithdrawnDocument,
 )
 from vault.jobs.demo.documents import DemoDocument
-from vault.jobs.drafting.documents import DraftDocument
-from vault.jobs.families.documents import RolesDocument, TriedDocument
+from vault.jobs.drafting.documents import DescribedDocument, DraftDocument
+from vault.jobs.families.documents import (
+    LearningDocument,
+    RolesDocument,
+    TriedDocument,
+)
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
@@ -73,6 +77,8 @@ DOCUMENTS: dict[str, object] = {
     "family list": FamiliesDocument,
     "family show": DictionaryDocument,
     "family draft": DraftDocument,
+    "family describe": DescribedDocument,
+    "family learn": LearningDocument,
     "family roles": RolesDocument,
     "family try": TriedDocument,
     "site set": RecordAddedDocument,

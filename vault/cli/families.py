@@ -209,6 +209,64 @@ def try_(
     return 0 if tried.is_whole else 1
 
 
+@family.command("describe", epilog="Example: axisvault family describe oak oak-drives.xdd")
+@click.argument("name")
+@click.argument("file", type=_FILE)
+@by_option
+@json_option
+@click.pass_context
+def describe(ctx: click.Context, name: str, file: Path, by: str | None, as_json: bool) -> None:
+    """Add what the device description FILE says to the dictionary of the family NAME.
+
+    Ranges, defaults, units, choices and access are added where a parameter lacks them and where the
+    description is certain of them. What people wrote is kept.
+    """
+    from vault.jobs.drafting.describe_family import describe_family
+
+    with open_vault(ctx) as vault, every_problem():
+        described = describe_family(vault, name, file, person(by))
+    if as_json:
+        from vault.jobs.drafting.documents import described_document
+
+        print_json(described_document(described))
+        return
+    from vault.cli.printing_families import print_described
+
+    print_described(described)
+
+
+@family.command("learn", epilog="Example: axisvault family learn oak --confirm P9.01")
+@click.argument("name")
+@click.option(
+    "--confirm", "codes", multiple=True, metavar="CODE", help="This one is a live value; repeat it."
+)
+@by_option
+@json_option
+@click.pass_context
+def learn(
+    ctx: click.Context, name: str, codes: tuple[str, ...], by: str | None, as_json: bool
+) -> None:
+    """Propose which parameters of the family NAME are live values and no settings.
+
+    They are read-only, have no role, and differ between exports of one visit. Nothing is changed
+    before somebody confirms it with --confirm.
+    """
+    from vault.jobs.families.learn import confirm_live, may_be_live
+
+    with open_vault(ctx) as vault:
+        proposed = may_be_live(vault, name)
+        added = confirm_live(vault, name, codes, person(by)) if codes else None
+    if as_json:
+        from vault.jobs.families.documents import learning_document
+
+        commit = added.commit if added is not None else None
+        print_json(learning_document(name, proposed, codes, commit))
+        return
+    from vault.cli.printing_families import print_learnt
+
+    print_learnt(name, proposed, codes)
+
+
 @contextmanager
 def _vault_if_any(ctx: click.Context) -> Iterator[Vault | None]:
     """The vault that the command line names, None where there is no such folder."""

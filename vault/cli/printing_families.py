@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_tables import print_wrapped
@@ -9,6 +10,10 @@ from vault.cli.terminal import echo, secho
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from vault.jobs.drafting.describe_family import Described
+    from vault.jobs.families.learn import Learnt
     from vault.jobs.families.try_dictionary import Tried, TriedExport
 
 _SHOWN = 12
@@ -79,3 +84,36 @@ def _writing_back(one: TriedExport) -> str:
     if back.is_same:
         return "Written back with its own values it is the same, byte for byte."
     return f"!! Written back with its own values it is not the same: {back.reason}."
+
+
+def print_described(described: Described) -> None:
+    """What a device description added, what was left out, and why."""
+    secho(f"{described.what}: {described.title}".rstrip(": "), bold=True)
+    for line in described.skipped[:_SHOWN]:
+        print_wrapped(f"?! line {line.line}: {line.text}: {line.reason}")
+    if (more := len(described.skipped) - _SHOWN) > 0:
+        echo(f"and {more} more; --json lists them.")
+    for code, texts in list(described.remarks.items())[:_SHOWN]:
+        print_wrapped(f"?! {code}: {'; '.join(texts)}")
+    if (more := len(described.remarks) - _SHOWN) > 0:
+        echo(f"and {more} more; --json lists them.")
+    counts = Counter(key for keys in described.keys.values() for key in keys)
+    told = ", ".join(f"{key} of {count}" for key, count in counts.items())
+    parameters = plural(len(described.keys), "parameter")
+    echo(
+        f"Added to {parameters}: {told}." if told else "It adds nothing that is not there already."
+    )
+
+
+def print_learnt(name: str, proposed: Sequence[Learnt], confirmed: Sequence[str]) -> None:
+    """What may be live values, with an example each, or which are from now on."""
+    if confirmed:
+        echo(f"Live values of {name} from now on: {', '.join(confirmed)}.")
+        return
+    for one in proposed:
+        print_wrapped(f"{one.code} {one.name}: differs in {one.differs} of {one.visits} visits")
+        print_wrapped(f"   {one.example}")
+    if not proposed:
+        echo("No read-only parameter without a role differs between exports of one visit.")
+    else:
+        echo(f"If they are no settings: axisvault family learn {name} --confirm CODE")

@@ -55,15 +55,17 @@ def demo(folder: Path, as_json: bool) -> None:
     """Build the example vault in DIR (axisvault-demo) and show what it is for."""
     from vault.cli.demo import demo_text
     from vault.jobs.demo.demo import build_demo
+    from vault.jobs.demo.unknown_drive import add_unknown_drive
 
     with progress("Building the example vault") as update:
-        built = build_demo(folder, update)
+        build_demo(folder, update)
+        unknown = add_unknown_drive(folder, update)
     if as_json:
         from vault.jobs.demo.documents import demo_document
 
-        print_json(demo_document(folder, built))
+        print_json(demo_document(folder, unknown.built))
     else:
-        demo_text(folder)
+        demo_text(folder, unknown)
 
 
 @click.command(epilog="Example: axisvault verify --against /media/auditor/witness.jsonl")

@@ -27,14 +27,7 @@ _MOST_MEMBERS = 10_000
 
 _EXPORT = "export the parameters with their values from the drive's own tool, and take that in"
 _DESCRIPTION = f"a description says what a drive has, not what it holds: {_EXPORT}"
-_AS_TEXT = (
-    "add a dictionary of its drive family, with the format sheet (axisvault family add FILE), or "
-    "save the sheet with the parameters as CSV text, and take that in"
-)
-_BY_PATHS = (
-    "add a dictionary of its drive family, with the format records and the paths where its "
-    "parameters stand: axisvault family add FILE"
-)
+_DRAFT = "draft a dictionary of its drive family from it: axisvault family draft FILE --name NAME"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +52,7 @@ def file_kind(content: bytes, file: str) -> FileKind | None:
 _PACKED = FileKind("a compressed file", "unpack it, and take in what is inside")
 _PICTURE, _PROGRAM = FileKind("a picture", _EXPORT), FileKind("a program", _EXPORT)
 _SIGNATURES = {
-    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": FileKind("a workbook in an older form", _AS_TEXT),
+    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": FileKind("a workbook in an older form", _DRAFT),
     b"\x1f\x8b": _PACKED,
     b"7z\xbc\xaf\x27\x1c": _PACKED,
     b"Rar!": _PACKED,
@@ -88,15 +81,15 @@ def _zip(content: bytes) -> FileKind:
         return FileKind("a zip archive that is cut off or damaged", "copy it again")
     if any(name.startswith("xl/workbook.") for name in names):
         sheets = sum(name.startswith("xl/worksheets/sheet") for name in names)
-        return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _AS_TEXT)
+        return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _DRAFT)
     if "word/document.xml" in names:
         return FileKind("a text document of an office program", _EXPORT)
     if kind.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
-        return FileKind("a workbook in OpenDocument form", _AS_TEXT)
+        return FileKind("a workbook in OpenDocument form", _DRAFT)
     if kind.startswith(b"application/vnd.oasis.opendocument"):
         return FileKind("a document in OpenDocument form", _EXPORT)
     if "content.xml" in names and "META-INF/manifest.xml" in names:
-        return FileKind("a workbook or document in OpenDocument form", _AS_TEXT)
+        return FileKind("a workbook or document in OpenDocument form", _DRAFT)
     files = [name for name in names if not name.endswith("/")]
     inside = f"{len(files)} {'file' if len(files) == 1 else 'files'}"
     first = f", the first is {PurePath(files[0]).name}" if files else ""
@@ -169,7 +162,7 @@ def _xml(head: bytes, text: str) -> FileKind:
     tags = _most_often(re.findall(r"<(?:[\w.-]+:)?([\w.-]+)", text), text)
     if known is None and _has_document_type(head):
         return FileKind("XML with a document type, which may hide anything: not read", _EXPORT)
-    return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _BY_PATHS)
+    return known or FileKind(f"XML with the root element {root[:40]!r}{tags}", _DRAFT)
 
 
 def _has_document_type(head: bytes) -> bool:
@@ -197,7 +190,7 @@ def _json(text: str, file: str) -> FileKind | None:
     if PurePath(file).name == "package.json" or sum(key in _PACKAGE_KEYS for key in keys) >= 2:
         return FileKind("a manifest of a software package (JSON)", _EXPORT)
     names = _most_often(re.findall(r'"([^"\\]{1,80})"\s*:', text), text)
-    return FileKind(f"JSON text{names}", _BY_PATHS)
+    return FileKind(f"JSON text{names}", _DRAFT)
 
 
 def _sections(text: str) -> FileKind | None:

@@ -11,7 +11,7 @@ from math import inf, isfinite, log2
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_of
-from vault.behaviour.mode import is_cyclic, mode
+from vault.behaviour.mode import is_cyclic
 from vault.behaviour.scaling import SCALING_ROLES, TRAVEL_ROLES
 from vault.behaviour.state import SCALING
 from vault.meaning.composed_objects import differing
@@ -54,7 +54,6 @@ _SWITCHES = {
     "max_software_position_limit": "software_position_limits_used",
 }
 """What does nothing while it is switched off, by the begin of its name."""
-_TORQUE_WITH_ANGLE = 11  # of 6060h
 
 
 def effect_of(
@@ -120,7 +119,7 @@ def _best(found: Iterable[FaultEffect | None]) -> FaultEffect | None:
 def _acts(role: str, weight: Weight, between: Substitution) -> bool:
     """Whether a parameter does anything on that axis, as it is when the fault comes."""
     right, base = between.right, role.partition(".")[0]
-    if base in _PROFILE and (is_cyclic(right) or mode(right) == _TORQUE_WITH_ANGLE):
+    if base in _PROFILE and is_cyclic(right):
         return False
     if weight.fact and _stays(role, weight.fact, between):
         return False

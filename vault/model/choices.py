@@ -224,6 +224,13 @@ _TABLES: Mapping[str, Mapping[int, str]] = MappingProxyType(
     {name: MappingProxyType(labels) for name, labels in (_STANDARD | _OURS).items()}
 )
 _EMPTY: Mapping[int, str] = MappingProxyType({})
+TRUTHS = (
+    ("no", "yes"), ("off", "on"), ("false", "true"), ("disabled", "enabled"),
+    ("inactive", "active"), ("nein", "ja"), ("aus", "ein"), ("falsch", "wahr"),
+    ("gesperrt", "freigegeben"), ("inaktiv", "aktiv"), ("non", "oui"),
+)  # fmt: skip
+"""Words for no and yes, in small letters, as exports have them."""
+_SAID = MappingProxyType({word: number for pair in TRUTHS for number, word in enumerate(pair)})
 
 
 def label(table: str, value: int) -> str | None:
@@ -250,16 +257,19 @@ def chosen(parameter: Parameter | None) -> int | None:
     """The number that a choice has in the tables here.
 
     A label decides, since makers number as they like; without one the number counts where it is
-    the drive standard's (negative ones are the maker's own), or plainly no and yes.
+    the drive standard's (negative ones are the maker's own), or plainly no and yes. An export that
+    states no type has whole numbers as decimal ones.
     """
-    if parameter is None or parameter.role is None or not isinstance(parameter.raw, int):
+    if parameter is None or parameter.role is None or isinstance(parameter.raw, str | None):
         return None
     role = roles.find(parameter.role)
-    if role is None or role.choices is None:
+    if role is None or role.choices is None or parameter.raw != int(parameter.raw):
         return None
+    is_truth = role.choices == "yes_no"
     if parameter.label is None:
-        known = is_standard(role.choices) or role.choices == "yes_no"
-        return parameter.raw if known else None
+        return int(parameter.raw) if is_truth or is_standard(role.choices) else None
     wanted = parameter.label.casefold()
+    if is_truth:
+        return _SAID.get(wanted)
     labels = table(role.choices).items()
     return next((number for number, text in labels if text.casefold() == wanted), None)

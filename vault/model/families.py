@@ -67,22 +67,51 @@ class ParameterDefinition(Strict):
     `suggest` is a role that nobody has confirmed: it is none until it stands under `role`.
     """
 
-    name: str
-    role: str | None = None
-    suggest: str | None = None
-    group: str | None = None
-    type: str = "INTEGER32"
-    scale: Exact = Decimal(1)
-    unit: str | None = None
-    range: tuple[Limit | None, Limit | None] = (None, None)
-    default: Scalar | None = None
-    choices: dict[int, str] = Field(default_factory=dict)
-    access: Literal["rw", "ro", "wo", "const"] = "rw"
-    effective: Literal["at_once", "on_enable", "after_restart"] = "at_once"
-    volatile: bool = False
-    safety: bool = False
-    order: int | None = None
-    level: str | None = None
+    name: str = Field(description="what people call it")
+    role: str | None = Field(
+        None,
+        description="what it means, whatever the family; only one that has a role is explained and "
+        "compared across families; `axisvault family roles` lists them, `axisvault family roles "
+        "Schleppfehler` those that go by a name",
+    )
+    suggest: str | None = Field(
+        None,
+        description="a role that nobody has confirmed: it counts for nothing until it stands under "
+        "`role`",
+    )
+    group: str | None = Field(
+        None, description="where it is shown, if not where its role belongs; a usual one, or one "
+        "of `groups`"
+    )  # fmt: skip
+    type: str = Field(
+        "INTEGER32",
+        description="the standard data type, or `DECIMAL` for numbers of which no step is known; a "
+        "role that is a choice or a switch takes no text",
+    )
+    scale: Exact = Field(
+        Decimal(1), description="the step: the value is the raw number times this, in `unit`"
+    )
+    unit: str | None = Field(None, description="the unit of value, `range` and `default`")
+    range: tuple[Limit | None, Limit | None] = Field(
+        (None, None), description="least and most, as `[0, 100]`; `null` where there is none"
+    )
+    default: Scalar | None = Field(None, description="what it holds as delivered")
+    choices: dict[int, str] = Field(
+        default_factory=dict, description="names of raw numbers, as `{0: Off, 1: On}`"
+    )
+    access: Literal["rw", "ro", "wo", "const"] = Field(
+        "rw", description="`rw`, `ro`, `wo` or `const`"
+    )
+    effective: Literal["at_once", "on_enable", "after_restart"] = Field(
+        "at_once", description="`at_once`, `on_enable` or `after_restart`"
+    )
+    volatile: bool = Field(False, description="`true`: a live value, shown and never compared")
+    safety: bool = Field(
+        False,
+        description="`true`: part of a safety function, compared and never prepared for loading",
+    )
+    order: int | None = Field(None, description="what is written first: lower numbers")
+    level: str | None = Field(None, description="the access level that the drive wants for it")
 
     @field_validator("default", mode="before")
     @classmethod
@@ -135,15 +164,19 @@ class ParameterDefinition(Strict):
 class Fault(Strict):
     """A fault code of the family and the standard error code it stands for."""
 
-    name: str
-    standard: int | None = None
+    name: str = Field(description="what people call it")
+    standard: int | None = Field(
+        None, description="the standard error code that it stands for, as `0x3210`"
+    )
 
 
 class Variant(Strict):
     """Overrides for a firmware range: changed keys per parameter, new ones, or `absent: true`."""
 
-    firmware: FirmwareRange
-    parameters: Annotated[dict[str, dict[str, Any]], BeforeValidator(_code_map)]
+    firmware: FirmwareRange = Field(description="the range of versions, as `>=2.4`")
+    parameters: Annotated[dict[str, dict[str, Any]], BeforeValidator(_code_map)] = Field(
+        description="by code, the keys that are other, a whole new parameter, or `absent: true`"
+    )
 
 
 class Family(Strict):
@@ -153,17 +186,35 @@ class Family(Strict):
     every export of it has. An `open` one takes parameters in that it does not know.
     """
 
-    schema_: Literal["axisvault/family/1"] = Field(alias="schema")
-    name: Name
-    title: str
-    note: str | None = None
-    export: ExportDialect
-    open: bool = False
-    always: Annotated[tuple[str, ...], BeforeValidator(_code_list)] = ()
-    groups: dict[Name, Text] = Field(default_factory=dict)
-    parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)]
-    variants: tuple[Variant, ...] = ()
-    faults: Annotated[dict[str, Fault], BeforeValidator(text_keys)] = Field(default_factory=dict)
+    schema_: Literal["axisvault/family/1"] = Field(
+        alias="schema", description="`axisvault/family/1`"
+    )
+    name: Name = Field(description="how commands call it")
+    title: str = Field(description="how people call it")
+    note: str | None = Field(None, description="what a reader should know")
+    export: ExportDialect = Field(description="how its exports read, below")
+    open: bool = Field(
+        False,
+        description="`true`: it is meant to be short, and parameters that it does not know are "
+        "taken in as the export states them, below",
+    )
+    always: Annotated[tuple[str, ...], BeforeValidator(_code_list)] = Field(
+        (),
+        description="codes that every export must have; one that lacks any that protects, or more "
+        "than a tenth of them, is refused without a reason",
+    )
+    groups: dict[Name, Text] = Field(
+        default_factory=dict, description="groups of its own beside the usual ones: name and title"
+    )
+    parameters: Annotated[dict[str, ParameterDefinition], BeforeValidator(_code_map)] = Field(
+        description="its parameters by code, below"
+    )
+    variants: tuple[Variant, ...] = Field(
+        (), description="what is other in a range of firmware, below"
+    )
+    faults: Annotated[dict[str, Fault], BeforeValidator(text_keys)] = Field(
+        default_factory=dict, description="its fault codes, below"
+    )
 
     @model_validator(mode="after")
     def _roles_once(self) -> Family:

@@ -79,7 +79,7 @@ def test_where_several_fit_the_usual_one_goes_first(hazel: FamilyFile, export_te
 def test_a_text_of_no_known_family_is_told_from_what_is_no_export(export_text: Export) -> None:
     with pytest.raises(WrongUsage, match="belongs to no family of the vault") as caught:
         recognise(export_text().encode(), "a.csv")
-    assert "axisvault family add FILE" in str(caught.value)
+    assert "axisvault family draft FILE" in str(caught.value)
     with pytest.raises(Unreadable, match="this is a file of another program") as unknown:
         recognise(b"\x00\x01\x02", "a.bin")
     assert (unknown.value.file, unknown.value.line) == ("a.bin", 1)

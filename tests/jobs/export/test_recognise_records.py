@@ -67,7 +67,7 @@ def test_xml_and_json_of_nobody_are_named_with_the_next_command(content: bytes, 
     with pytest.raises(Unreadable) as caught:
         recognise(content, "a", known=[family()])
     assert caught.value.message.endswith(what.removesuffix("$"))
-    assert "axisvault family add FILE" in str(caught.value)
+    assert "axisvault family draft FILE" in str(caught.value)
 
 
 @pytest.mark.parametrize(

@@ -351,3 +351,11 @@ def test_without_a_speed_an_input_is_late_by_its_time_alone() -> None:
     found = told("digital_input_filter_time", (2, "ms"), (5, "ms"), axis=None)
     assert (found.figures, found.consequence) == ({}, "travel")
     assert "5 ms late" in found.effect
+
+
+def test_the_first_input_is_told_by_its_number_too() -> None:
+    left = view({**RAMPS, FUNCTION: FREE, f"{FUNCTION}.5": POSITIVE})
+    right = view({**RAMPS, FUNCTION: POSITIVE, f"{FUNCTION}.5": FREE})
+    found = between(f"{FUNCTION}.5", left, right)
+    assert found is not None
+    assert "is read from input 1" in found.effect

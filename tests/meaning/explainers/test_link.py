@@ -215,3 +215,9 @@ def test_a_size_in_another_unit_is_not_held_against_the_record() -> None:
     assert "manual" not in told("missed_update_limit", 0, 3, RAMPS).effect
     assert tell("missed_update_limit", 3, -1, RAMPS) is None
     assert tell("missed_update_limit", 3, "three", RAMPS) is None
+
+
+def test_a_task_period_without_an_interval_must_be_the_drives() -> None:
+    found = told(PERIOD, (1000, "us"), (2000, "us"), axis=None)
+    assert "must be the controller's task period" in found.effect
+    assert tell("interpolation_time_period", 1, 2, axis=None) is None

@@ -361,3 +361,9 @@ def test_the_highest_acceleration_cuts_the_ramp_of_the_profile() -> None:
     role = "max_acceleration"
     assert "1,000 mm/s^2" in told(role, (2000, "mm/s^2"), (999, "mm/s^2"), RAMPS).effect
     assert tell(role, (2000, "mm/s^2"), (1000, "mm/s^2"), RAMPS) is None
+
+
+def test_a_shape_of_the_maker_s_own_is_left_to_the_manual() -> None:
+    found = told("motion_profile_type", (0, None, None), -1, RAMPS)
+    assert (found.figures, found.consequence) == ({}, "dynamics")
+    assert tell("motion_profile_type", (0, None, None), 77, RAMPS) is None

@@ -11,6 +11,7 @@ from vault.jobs.families.glossary import glossaries
 
 _LEAST = 84  # of 100: how alike a misspelt word must be (our own choice)
 _BEHIND = re.compile(r"\s*[\[(].*?[\])]\s*|[:=*]+\s*$")
+_CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])")
 # What the glossaries have no file for yet.
 _FRENCH = (("non", "oui"),)
 
@@ -70,6 +71,7 @@ def columns_meant(heading: str) -> dict[str, float]:
 @lru_cache(maxsize=4096)
 def field_meant(label: str) -> str | None:
     """The field of the nameplate that a label stands for; None where nobody knows it."""
+    label = _CAMEL.sub(" ", label)
     parts, known = re.split(r"[/@\[\]]+", label), _labels()
     words = plain_words(" ".join(parts))
     for said in (words, plain_words(parts[-1])):

@@ -51,6 +51,7 @@ class _Content:
 
     filled: float
     unique: float
+    is_one: bool
     numbers: float
     short: float
     units: float
@@ -84,6 +85,8 @@ def _header_cells(table: RawTable, number: int, depth: int) -> tuple[str, ...]:
     if depth == 1 or number + 1 >= len(table.rows):
         return upper if depth == 1 else ()
     lower = table.rows[number + 1]
+    if sum(map(bool, lower)) < len(_NEEDED) or any(map(_is_number, filter(None, lower))):
+        return ()
     width = max(len(upper), len(lower))
     pairs = zip(_wide(upper, width), _wide(lower, width), strict=True)
     return tuple(above if above == below else f"{above} {below}".strip() for above, below in pairs)
@@ -105,8 +108,9 @@ def _judged(
     likely: dict[tuple[str, int], float] = {}
     for at, (cell, content) in enumerate(zip(cells, contents, strict=True)):
         for column, sure in _by_heading(cell, content).items():
-            likely[column, at] = sure
-        for column, sure in _by_content(content).items():
+            if at not in table.around or column in ("section", "channel"):
+                likely[column, at] = sure
+        for column, sure in _by_content(content).items() if at not in table.around else ():
             likely[column, at] = max(likely.get((column, at), 0.0), sure)
     places: dict[str, int] = {}
     sure_of: dict[str, float] = {}
@@ -161,13 +165,14 @@ def _told(
 def _content(texts: Sequence[str]) -> _Content:
     filled = [text for text in texts if text]
     if not filled:
-        return _Content(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+        return _Content(0.0, 0.0, False, 0.0, 0.0, 0.0, 0.0)
     count = len(filled)
     kinds = set(filled)
     known = {text: _is_unit(text) for text in kinds}
     return _Content(
         filled=count / len(texts),
         unique=len(kinds) / count,
+        is_one=len(kinds) == 1,
         numbers=sum(_is_number(text) for text in filled) / count,
         short=sum(_CODE.fullmatch(text) is not None for text in filled) / count,
         units=sum(known[text] for text in filled) / count if len(kinds) < 60 else 0.0,
@@ -221,7 +226,7 @@ def _looks_like(column: str, content: _Content) -> float:
     if column == "channel":
         return 1.0 if content.numbers > 0.9 or content.unique < 0.2 else 0.3
     if column == "section":
-        return 0.9 if content.unique < 0.7 else 0.3
+        return 0.0 if content.is_one else 0.9 if content.unique < 0.7 else 0.3
     return 0.9
 
 

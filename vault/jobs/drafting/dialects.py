@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from vault.formats.registry import format_named
-from vault.jobs.drafting.column_words import columns_meant, plain_words, truths
+from vault.jobs.drafting.apart import keep_apart
+from vault.jobs.drafting.column_words import columns_meant, field_meant, plain_words, truths
 from vault.jobs.drafting.columns import ColumnsFound
 from vault.jobs.drafting.number_marks import Marks, marks_of
 from vault.jobs.drafting.plate import Plate, find_plate
@@ -20,9 +21,6 @@ from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import Listing
 from vault.model.export_dialect import ExportDialect
 
-_NUMBERED = re.compile(r"(\D*?)(\d{1,3})(\D*)")
-_NAMED = re.compile(r"\[(.+)\]")
-_BY_CELL = ("code", "value", "name", "unit", "low", "high", "default", "access", "section")
 _WORDS_OF_COMMA = frozenset(["nein", "ja", "aus", "ein", "non", "oui"])
 
 
@@ -40,11 +38,24 @@ class Candidate:
     @property
     def worth(self) -> float:
         """How much of the file it reads: what is told of columns and sure counts a little."""
-        entries = sum(len(listing.entries) for listing in self.listings)
         skipped = sum(len(listing.skipped) for listing in self.listings)
-        named = sum(bool(entry.name) for entry in self.listings[0].entries)
-        first = len(self.listings[0].entries) or 1
-        return entries - 1.5 * skipped + 0.3 * entries * named / first + self.found.score
+        return self._read() - 1.5 * skipped + self.found.score
+
+    def _read(self) -> float:
+        """What is read: more where it has names and numbers, less where its codes are no codes.
+
+        Headings, fields of a nameplate, and the same few words again and again are none.
+        """
+        entries = [entry for listing in self.listings for entry in listing.entries]
+        codes = [code for code in self.found.texts("code") if code]
+        kinds = set(codes)
+        if not entries or sum(1.0 in columns_meant(one).values() for one in kinds) * 2 > len(kinds):
+            return 0.0
+        named = sum(bool(entry.name) for entry in entries) / len(entries)
+        numbers = sum(not isinstance(entry.written, str) for entry in entries) / len(entries)
+        fields = sum(field_meant(code) is not None for code in kinds)
+        alike = 0.2 + 0.8 * len(kinds) / len(codes)
+        return (len(entries) - 3 * fields) * (1 + 0.3 * named) * (0.5 + 0.5 * numbers) * alike
 
 
 def candidate_of(
@@ -62,9 +73,7 @@ def candidate_of(
         column: found.table.place(found.places[column], heading)
         for column, heading in found.headings.items()
     }
-    channel = columns.pop("channel", None)
-    guesses = [*found.table.guesses, *found.guesses]
-    _tell_apart(found, columns, keys, channel)
+    guesses = [*found.table.guesses, *found.guesses, *keep_apart(found, columns, keys)]
     keys["columns"] = {column: place for column, place in columns.items() if place}
     if keys["format"] == "keyed":
         keys["columns"] = {
@@ -93,7 +102,7 @@ def candidate_of(
         dialect = ExportDialect.model_validate(keys)
     except ValidationError:
         return None
-    listings = _read(content, file, dialect, _channels(found, keys, channel))
+    listings = listings_of(content, file, dialect)
     if not listings or not any(listing.entries for listing in listings):
         return None
     return Candidate(keys, dialect, listings, plate, found, tuple(guesses))
@@ -101,9 +110,9 @@ def candidate_of(
 
 def _plain_encoding(encoding: str) -> str:
     """An encoding as a dictionary lists it: a mark at the begin of a file is found by itself."""
-    return {"utf-8-sig": "utf-8", "utf-16-le": "utf-16", "utf-16-be-sig": "utf-16"}.get(
-        encoding, encoding
-    )
+    plain = {"utf-8-sig": "utf-8", "utf-16-le": "utf-16", "utf-16-be-sig": "utf-16"}
+    name = plain.get(encoding, encoding).replace("_", "-")
+    return f"windows-{name[2:]}" if name.startswith("cp125") else name
 
 
 def _marks(found: ColumnsFound, answers: Mapping[str, str]) -> Marks:
@@ -136,117 +145,19 @@ def _above(found: ColumnsFound) -> Sequence[tuple[str, ...]]:
     return [*found.table.plate, *found.table.rows[: max(found.header, 0)]]
 
 
-def _tell_apart(
-    found: ColumnsFound, columns: dict[str, str], keys: dict[str, Any], channel: str | None
-) -> None:
-    """What keeps equal codes apart: a column of axes or sections, or headings between the rows."""
-    if channel:
-        keys["channel"] = {"column": channel}
-    codes = found.texts("code")
-    values = found.texts("value")
-    own = [code for code, value in zip(codes, values, strict=True) if code and value]
-    sections = found.texts("section")
-    lone = [
-        (row, row[found.places["code"]])
-        for row in found.table.rows[found.first :]
-        if sum(bool(cell) for cell in row) == 1 and len(row) > found.places["code"]
-    ]
-    twice = len(set(own)) < len(own)
-    if sections and not channel and _numbered_axes(sections):
-        keys.pop("section", None)
-        columns.pop("section", None)
-        keys["channel"] = {"section": _axis_template(sections, keys["format"])}
-        return
-    if sections and "section" in columns:
-        by_section = list(zip(sections, codes, strict=True))
-        if not twice or len(set(by_section)) == len(set(codes)):
-            if keys["format"] != "keyed":
-                columns.pop("section", None)
-            elif not twice:
-                keys.pop("section", None)
-        return
-    heads = [text for _, text in lone if text]
-    heads = heads or [
-        next(cell for cell in row if cell)
-        for row in found.table.rows[found.first :]
-        if sum(bool(cell) for cell in row) == 1
-    ]
-    if not heads or found.table.headings:
-        return
-    if not channel and _numbered_axes(heads):
-        keys["channel"] = {"section": _axis_template(heads, keys["format"])}
-    elif twice and (template := _template(heads)):
-        keys["section"] = template
-
-
-def _numbered_axes(texts: Sequence[str]) -> bool:
-    """Whether texts are names of axes that differ in their number alone."""
-    apart = [_NUMBERED.fullmatch(text.strip("[]")) for text in dict.fromkeys(texts) if text]
-    if len(apart) < 2 or any(one is None for one in apart):
-        return False
-    kinds = {(one[1], one[3]) for one in apart if one}
-    words = next(iter(kinds))[0].strip(" -_:").casefold()
-    return len(kinds) == 1 and "channel" in columns_meant(words or "axis")
-
-
-def _axis_template(texts: Sequence[str], form: str) -> str:
-    first = next(text for text in texts if text)
-    apart = _NUMBERED.fullmatch(first.strip("[]"))
-    before, behind = (apart[1], apart[3]) if apart else ("", "")
-    template = f"{before}{{n}}{behind}"
-    bracketed = form == "keyed" or first.startswith("[")
-    return f"[{template}]" if bracketed else template
-
-
-def _template(heads: Sequence[str]) -> str:
-    if all(_NAMED.fullmatch(text) for text in heads):
-        return "[{name}]"
-    kinds = list(dict.fromkeys(heads))
-    if len(kinds) < 2:
-        return ""
-    before = _common(kinds)
-    behind = _common([text[::-1] for text in kinds])[::-1]
-    before = before[: max(before.rfind(mark) + 1 for mark in " :[-=*<")]
-    behind = behind if behind and not behind[0].isalnum() else ""
-    return f"{before}{{name}}{behind}"
-
-
-def _common(texts: Sequence[str]) -> str:
-    short = min(texts, key=len)
-    for at, mark in enumerate(short):
-        if any(text[at] != mark for text in texts):
-            return short[:at]
-    return short[:-1]
-
-
-def _channels(
-    found: ColumnsFound, keys: Mapping[str, Any], channel: str | None
-) -> Sequence[int | None]:
-    """The axes that a file may hold, as far as the table shows."""
-    if "channel" not in keys:
-        return [None]
-    texts = found.texts("channel") if channel else []
-    if not texts:
-        texts = found.texts("section")
-        texts = texts or [cell for row in found.table.rows for cell in row[:1]]
-        texts = [text for text in texts if _NUMBERED.fullmatch(text.strip("[]"))]
-    numbers = Counter(
-        int(one[0]) for text in texts if (one := re.search(r"\d{1,3}", text)) is not None
-    )
-    return sorted(numbers) or [None]
-
-
-def _read(
-    content: bytes, file: str, dialect: ExportDialect, channels: Sequence[int | None]
-) -> tuple[Listing, ...]:
-    form, found = format_named(dialect.format), []
-    for channel in channels:
-        try:
-            found.append(form.read(content, file=file, dialect=dialect, channel=channel))
-        except WrongUsage:
-            continue
-        except VaultError:
-            return ()
+def listings_of(content: bytes, file: str, dialect: ExportDialect) -> tuple[Listing, ...]:
+    """What a dialect reads of an export, axis by axis; nothing where it does not fit."""
+    form = format_named(dialect.format)
+    try:
+        return (form.read(content, file=file, dialect=dialect, channel=None),)
+    except WrongUsage as error:
+        numbers = [int(word) for word in re.findall(r"\d+", error.message)]
+    except VaultError:
+        return ()
+    found = []
+    for number in numbers:
+        with suppress(VaultError):
+            found.append(form.read(content, file=file, dialect=dialect, channel=number))
     return tuple(found)
 
 

@@ -9,6 +9,7 @@ from typing_extensions import TypedDict
 from vault.jobs.state.document_parts import SkippedLineDocument, skipped_documents
 
 if TYPE_CHECKING:
+    from vault.jobs.drafting.describe_family import Described
     from vault.jobs.drafting.draft import Draft, ExportRead
     from vault.jobs.drafting.parameters import DraftParameter
     from vault.jobs.drafting.raw_table import Guess
@@ -160,4 +161,46 @@ def _export(read: ExportRead) -> DraftedExportDocument:
         "file": read.file,
         "entries": read.entries,
         "problems": skipped_documents(read.problems),
+    }
+
+
+class DescribedDocument(TypedDict):
+    """What a device description added: `family describe`."""
+
+    name: str
+    """The family."""
+
+    description: str
+    """What the file is."""
+
+    title: str
+    """The device that it describes."""
+
+    added: dict[str, list[str]]
+    """By code, the keys that were added."""
+
+    remarks: dict[str, list[str]]
+    """By code, what was left out, and why."""
+
+    skipped: list[SkippedLineDocument]
+    """Lines of the description that could not be understood."""
+
+    unchanged: bool
+    """Whether nothing was added."""
+
+    commit: str
+    """The commit of the dictionary."""
+
+
+def described_document(described: Described) -> DescribedDocument:
+    """What a device description added."""
+    return {
+        "name": described.added.name,
+        "description": described.what,
+        "title": described.title,
+        "added": {code: list(keys) for code, keys in described.keys.items()},
+        "remarks": {code: list(texts) for code, texts in described.remarks.items()},
+        "skipped": skipped_documents(described.skipped),
+        "unchanged": described.added.unchanged,
+        "commit": described.added.commit,
     }

@@ -13,7 +13,7 @@ from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named
 from vault.formats.zipped import in_archive, is_packed, members
 from vault.jobs.drafting.columns import find_columns
-from vault.jobs.drafting.dialects import Candidate, candidate_of
+from vault.jobs.drafting.dialects import Candidate, candidate_of, listings_of
 from vault.jobs.drafting.keyed_tables import keyed_tables
 from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
 from vault.jobs.drafting.plate import Plate
@@ -302,23 +302,7 @@ def _of_text(text: str, answers: Mapping[str, str]) -> Iterator[RawTable]:
 
 
 def _listings(dialect: ExportDialect, export: ExportFile) -> tuple[Listing, ...]:
-    """What a dialect reads of an export, axis by axis; nothing where it does not fit."""
-    form = format_named(dialect.format)
-    try:
-        return (form.read(export.content, file=export.file, dialect=dialect, channel=None),)
-    except WrongUsage as error:
-        numbers = [int(word) for word in error.message.replace(",", " ").split() if word.isdigit()]
-    except VaultError:
-        return ()
-    found = []
-    for number in numbers:
-        try:
-            found.append(
-                form.read(export.content, file=export.file, dialect=dialect, channel=number)
-            )
-        except VaultError:
-            continue
-    return tuple(found)
+    return listings_of(export.content, export.file, dialect)
 
 
 def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDialect) -> ExportRead:

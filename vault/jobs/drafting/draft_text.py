@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import json
-import re
-from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from vault.model.quantities import plain
+from vault.store.files.yaml_line import in_line, scalar
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.draft import Draft
     from vault.jobs.drafting.parameters import DraftParameter
-
-_PLAIN = re.compile(r"[A-Za-zÄÖÜäöüß][\w /().,%°+-]*[\w)%°]|[A-Za-z]", re.UNICODE)
-_RESERVED = frozenset(["yes", "no", "on", "off", "true", "false", "null", "y", "n"])
 
 
 def draft_text(draft: Draft) -> bytes:
@@ -35,14 +29,14 @@ def _lines(draft: Draft) -> Iterator[str]:
     yield "export:"
     reasons = {guess.about: guess for guess in draft.guesses}
     for key, content in draft.export.items():
-        if isinstance(content, Mapping):
+        if isinstance(content, Mapping) and content:
             yield f"  {key}:"
             for inner, text in content.items():
                 path = f"{key}.{inner}"
                 why = _why(reasons.get(path) or (reasons.get(key) if key == "recognise" else None))
                 yield f"    {scalar(inner)}: {scalar(text)}{why}"
         else:
-            yield f"  {key}: {_value(content)}{_why(reasons.get(key))}"
+            yield f"  {key}: {in_line(content)}{_why(reasons.get(key))}"
     yield "parameters:"
     for parameter in draft.parameters:
         yield from _parameter(parameter)
@@ -77,34 +71,6 @@ def _parameter(parameter: DraftParameter) -> Iterator[str]:
         keys["choices"] = dict(parameter.choices)
     if parameter.access != "rw":
         keys["access"] = parameter.access
-    told = ", ".join(f"{key}: {_value(content)}" for key, content in keys.items())
+    told = ", ".join(f"{key}: {in_line(content)}" for key, content in keys.items())
     remark = _comment(parameter.remark) if parameter.remark else ""
     yield f"  {scalar(parameter.code)}: {{{told}}}{why or remark}"
-
-
-def _value(content: Any) -> str:
-    if isinstance(content, bool):
-        return "true" if content else "false"
-    if isinstance(content, Mapping):
-        return "{" + ", ".join(f"{key}: {_value(each)}" for key, each in content.items()) + "}"
-    if isinstance(content, Sequence) and not isinstance(content, str):
-        return f"[{', '.join(map(_value, content))}]"
-    if content is None:
-        return "null"
-    if isinstance(content, int | Decimal):
-        return plain(content)
-    return scalar(content)
-
-
-def scalar(text: Any) -> str:
-    """A text as YAML has it within a line: quoted wherever it could be taken for something else."""
-    if not isinstance(text, str):
-        return _value(text)
-    if (
-        _PLAIN.fullmatch(text)
-        and text.casefold() not in _RESERVED
-        and not set(text) & set(",{}[]#:")
-        and "  " not in text
-    ):
-        return text
-    return json.dumps(text, ensure_ascii=not text.isprintable())

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from vault.formats.text_encoding import split_lines
+from vault.jobs.drafting.column_words import field_meant
 from vault.jobs.drafting.raw_table import RawTable
 from vault.model.quantities import UnknownUnit, canonical_unit
 
@@ -14,6 +15,7 @@ _ASSIGN = {"=": "=", ":": ":", "\t": "\t"}
 _COMMENTS = (";", "#", "//", "--")
 _SECTION = re.compile(r"\s*\[([^\]]+)\]\s*")
 _CODE_AND_NAME = re.compile(r"(?=\S*\d)[\w#$%.:/-]+ +\S.*")
+_WITH_COLON = re.compile(r"\s*(?:0x|16#)?[0-9A-Fa-f]{1,6}h?:(?:0x)?[0-9A-Fa-f]{1,3}h?\b.*[:=]")
 _DEVICE = frozenset(
     [
         "device", "header", "info", "information", "general", "drive", "file", "identification",
@@ -28,9 +30,16 @@ def keyed_tables(text: str, assign: str | None = None) -> Iterator[RawTable]:
     lines = [line.rstrip("\r\n") for line in split_lines(text)]
     filled = [line for line in lines if line.strip()]
     for mark in _ASSIGN if assign is None else (assign,):
+        if assign is None and mark == ":" and _is_within_codes(filled):
+            continue
         having = sum(mark in line for line in filled)
         if having >= 3 and having * 2 >= len(filled):
             yield _table(lines, mark)
+
+
+def _is_within_codes(lines: Sequence[str]) -> bool:
+    """Whether a colon stands within codes such as `0x6065:00`, so that it parts nothing."""
+    return sum(_WITH_COLON.match(line) is not None for line in lines) * 2 > len(lines)
 
 
 def _table(lines: Sequence[str], mark: str) -> RawTable:
@@ -56,6 +65,10 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
             continue
         rows.append((" ".join(code.split()), value, beside, section))
         numbers.append(number)
+    if not has_sections:
+        head = _plate_above(rows)
+        plate += [(row[0], row[1]) for row in rows[:head]]
+        rows, numbers = rows[head:], numbers[head:]
     keys: dict[str, str] = {"format": "keyed", "assign": mark}
     if comment:
         keys["comment"] = comment
@@ -83,6 +96,16 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
     return RawTable(
         keys, rows, numbers, headings=tuple(headings), places=tuple(places), plate=plate
     )
+
+
+def _plate_above(rows: Sequence[tuple[str, ...]]) -> int:
+    """How many of the first rows are a nameplate: mostly its labels; codes with digits follow."""
+    head = 0
+    while head < len(rows) and not re.search(r"\d", rows[head][0]):
+        head += 1
+    known = sum(field_meant(row[0]) is not None for row in rows[:head])
+    codes = rows[head:]
+    return head if known * 2 >= head and any(codes) else 0
 
 
 def _parted(code: str) -> tuple[str, str]:

@@ -28,6 +28,7 @@ class RawTable:
 
     `headings` are there where no row of the file has them; then every row is data. `places` is
     what the dialect calls each column where that is not its heading; an empty one is not named.
+    `around` are columns of what stands around a row: of its section or its axis, nothing else.
     `lines` are those of the file, from 1; `plate` are rows that stand in no table.
     """
 
@@ -39,6 +40,7 @@ class RawTable:
     guesses: tuple[Guess, ...] = ()
     plate: Sequence[tuple[str, ...]] = ()
     two_header_rows: bool = False
+    around: frozenset[int] = frozenset()
 
     def place(self, column: int, heading: str) -> str:
         """What the dialect calls a column."""

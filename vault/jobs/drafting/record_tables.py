@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 
 from vault.formats.record_shapes import RecordShape, record_shapes, single_texts
+from vault.jobs.drafting.column_words import columns_meant
 from vault.jobs.drafting.raw_table import RawTable
 
 _LAST = re.compile(r"[/@~\[\]{}=]+")
@@ -34,14 +35,27 @@ def _table(shape: RecordShape, plate: list[tuple[str, str]]) -> RawTable:
     places = tuple(shape.fields)
     columns = list(shape.fields.values())
     rows = [tuple(text or "" for text in row) for row in zip(*columns, strict=True)]
+    inside = _inside(shape.path)
     return RawTable(
         {"format": "records", "record": shape.path},
         rows,
         range(1, len(rows) + 1),
-        headings=tuple(map(heading_of, places)),
+        headings=tuple(heading_of(place, shape.path) for place in places),
         places=places,
-        plate=[(own, text) for label, text in plate if (own := _own(label, shape.path))],
+        plate=[
+            (own, text)
+            for label, text in plate
+            if not inside.match(label) and (own := _own(label, shape.path))
+        ],
+        around=frozenset(at for at, place in enumerate(places) if place.startswith("..")),
     )
+
+
+def _inside(record: str) -> re.Pattern[str]:
+    """What lies in a record, by its path from the root."""
+    steps = re.escape(record).replace(r"\[\]", r"(?:\[[^\]]*\]|/\d+)")
+    steps = steps.replace(r"\{\}", "/?[^/]+").replace(r"\*", "[^/]+")
+    return re.compile(rf"{steps}(?:[/@\[]|\Z)")
 
 
 def _own(label: str, record: str) -> str:
@@ -53,14 +67,23 @@ def _own(label: str, record: str) -> str:
     return _ITEM.sub("[]", label) if record.startswith(place) else ""
 
 
-def heading_of(path: str) -> str:
-    """What a path says of its field: its last word, or the one before it where that is a sign."""
+def heading_of(path: str, record: str) -> str:
+    """What a path says of its field: its last word, or the one before it where that is a sign.
+
+    What is around the record is of a section, or of what it is called there: `axis number`.
+    """
     if path in ("~key", "."):
         return "code" if path == "~key" else "value"
     parts = [part for part in _LAST.split(path) if part not in ("", ".", "..")]
     if not parts:
         return path
-    if path.startswith("..") and path.endswith("~key"):
-        return "section"
-    around = "group " if path.startswith("..") and parts[-1] in ("name", "id", "title") else ""
-    return around + re.sub(r"(?<=[a-z])(?=[A-Z])", " ", parts[-1])
+    last = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", parts[-1])
+    if (up := path.count("../")) and len(parts) == 1:
+        around = [part for part in _LAST.split(record) if part not in ("", "*")][:-up]
+        of = around[-1] if around else ""
+        if "channel" in columns_meant(of):
+            return of
+        return (
+            "section" if last in ("key", "name", "id", "title", "label") else f"{of} {last}".strip()
+        )
+    return last

@@ -22,6 +22,8 @@ NARROW = (
     "cp437", "shift_jis", "gb18030", "euc_kr", "windows-1253",
 )  # fmt: skip
 _TOLD_WORDS = 5
+# Umlauts and accents of French, Spanish, Italian and Nordic words; signs of units and of print.
+_WESTERN = frozenset("äöüÄÖÜßéèêëàâçñîïôûùáíóúìòãõåæøÉÈÀÇÑÅÆØ°²³µ±·×–—’‘“”„…§\u00a0½¼Ω‰")
 
 
 def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[str, str, Guess]:
@@ -38,10 +40,11 @@ def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[s
     except Unreadable as error:
         if b"\0" in content[:1024]:
             raise Unreadable("this is no text", file=file, line=error.line) from error
-    likely = from_bytes(content[:_SAMPLE], cp_isolation=list(NARROW)).best()
     names = list(NARROW)
-    if likely is not None and not {"cp1252", "latin_1"} & {likely.encoding, *_alike(likely)}:
-        names.sort(key=lambda name: lookup(name).name != lookup(likely.encoding).name)
+    if not _is_western(content):
+        likely = from_bytes(content[:_SAMPLE], cp_isolation=list(NARROW)).best()
+        if likely is not None and not {"cp1252", "latin_1"} & {likely.encoding, *_alike(likely)}:
+            names.sort(key=lambda name: lookup(name).name != lookup(likely.encoding).name)
     for name in names:
         try:
             text, found = decode(content, (name,), file=file)
@@ -54,6 +57,15 @@ def read_text(content: bytes, file: str, encoding: str | None = None) -> tuple[s
         others = tuple(other for other in NARROW[:3] if other != found)
         return text, found, Guess("encoding", found, 0.8, told, others)
     raise Unreadable("this is text in no encoding that we know", file=file, line=1)
+
+
+def _is_western(content: bytes) -> bool:
+    """Whether all that is not ASCII is, in the usual encoding, a letter or sign of the West."""
+    try:
+        text = content[:_SAMPLE].decode("windows-1252")
+    except UnicodeDecodeError:
+        return False
+    return all(mark in _WESTERN for mark in set(text) if not mark.isascii())
 
 
 def _alike(likely: CharsetMatch) -> list[str]:
@@ -107,23 +119,34 @@ def _rows(lines: Sequence[str], mark: str, comment: str) -> tuple[list[tuple[str
 def fixed_tables(text: str) -> Iterator[RawTable]:
     """The text with its columns where all lines of its longest block have a gap."""
     lines = [line.rstrip("\r\n") for line in split_lines(text)[:_MOST_LINES]]
-    spread = [at for at, line in enumerate(lines) if "  " in line.strip() and "\t" not in line]
+    spread = [at for at, line in enumerate(lines) if _is_row(line)]
     if len(spread) < 3:
         return
+    comment = comment_of(lines)
     for header in spread[:30]:
-        below = [at for at in range(header + 1, len(lines)) if _is_row(lines[at])]
-        edges = _edges(lines[header], [lines[at] for at in below[:2000]])
+        below = [
+            at
+            for at in range(header + 1, len(lines))
+            if lines[at].strip() and not (comment and lines[at].lstrip().startswith(comment))
+        ]
+        apart = [at for at in below if _is_row(lines[at])]
+        edges = _edges(lines[header], [lines[at] for at in apart[:2000]])
         if len(edges) < 2:
             continue
         places = tuple(f"{start + 1}-{'' if end is None else end}" for start, end in edges)
-        rows = [
-            tuple(lines[at][start:end].strip() for start, end in edges) for at in (header, *below)
-        ]
+        rows = [_parted(lines[at], edges) for at in (header, *below)]
         plate = [(lines[at].strip(),) for at in range(header) if lines[at].strip()]
         keys = {"format": "fixed", "header": " ".join(lines[header].split())}
-        if comment := comment_of(lines):
+        if comment:
             keys["comment"] = comment
         yield RawTable(keys, rows, [at + 1 for at in (header, *below)], places=places, plate=plate)
+
+
+def _parted(line: str, edges: Sequence[tuple[int, int | None]]) -> tuple[str, ...]:
+    """The cells of a row; a line that is none has its text in the first."""
+    if not _is_row(line):
+        return (line.strip(), *[""] * (len(edges) - 1))
+    return tuple(line[start:end].strip() for start, end in edges)
 
 
 def _is_row(line: str) -> bool:

@@ -125,7 +125,7 @@ def _in_archive(
     raise Unreadable(
         f"no file in this archive is an export{': ' * bool(told)}{'; '.join(told[:_TOLD])}{more}",
         file=file,
-        hint="unpack it, and add a dictionary for one of them: axisvault family add FILE",
+        hint="draft a dictionary from it: axisvault family draft FILE --name NAME",
     )
 
 
@@ -168,14 +168,15 @@ def _format_by_looks(content: bytes, file: str) -> Format:
         raise WrongUsage(
             "this text belongs to no family of the vault",
             file=file,
-            hint="name its family with --family, or add it: axisvault family add FILE",
+            hint="name its family with --family, or draft its dictionary: "
+            "axisvault family draft FILE --name NAME",
         )
     raise Unreadable(
         "this is no export that we know",
         file=file,
         line=1,
-        hint="export the parameters as a table, as XML, JSON or a DCF; for a new family add "
-        "its dictionary first: axisvault family add FILE",
+        hint="export the parameters as a table, as XML, JSON or a DCF; of a new family draft a "
+        "dictionary first: axisvault family draft FILE --name NAME",
     )
 
 

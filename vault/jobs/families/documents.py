@@ -15,8 +15,9 @@ from vault.jobs.state.document_parts import (
 from vault.model import choices
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
+    from vault.jobs.families.learn import Learnt
     from vault.jobs.families.roles import RoleEntry
     from vault.jobs.families.try_dictionary import Tried, TriedExport
 
@@ -212,4 +213,60 @@ def _tried_export(tried: TriedExport, form: str) -> TriedExportDocument:
         "written_back": None if back is None else {"same": back.is_same, "reason": back.reason},
         "without_role": tried.without_role,
         "suggested": tried.suggested,
+    }
+
+
+class LearntDocument(TypedDict):
+    """A parameter that may be a live value."""
+
+    code: str
+    """Its code."""
+
+    name: str
+    """Its name."""
+
+    differs: int
+    """In how many visits it differs."""
+
+    visits: int
+    """In how many it was seen twice."""
+
+    example: str
+    """Two values of one visit."""
+
+
+class LearningDocument(TypedDict):
+    """What may be live values: `family learn`."""
+
+    name: str
+    """The family."""
+
+    proposed: list[LearntDocument]
+    """Read-only parameters without a role that differ within visits."""
+
+    confirmed: list[str]
+    """Codes that are live values from now on."""
+
+    commit: str | None
+    """The commit of the new dictionary; null where none was made."""
+
+
+def learning_document(
+    name: str, proposed: Iterable[Learnt], confirmed: Sequence[str], commit: str | None
+) -> LearningDocument:
+    """What may be live values."""
+    return {
+        "name": name,
+        "proposed": [
+            {
+                "code": one.code,
+                "name": one.name,
+                "differs": one.differs,
+                "visits": one.visits,
+                "example": one.example,
+            }
+            for one in proposed
+        ],
+        "confirmed": list(confirmed),
+        "commit": commit,
     }

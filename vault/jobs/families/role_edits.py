@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from vault.jobs.families.splices import Splice, line_end, parameter_nodes, spliced
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
@@ -17,15 +17,6 @@ _EARLIER = re.compile(r"(?:; )?(?:role confirmed by|no role, says) .*$")
 _KEYS = ("role", "suggest")
 
 
-@dataclass(frozen=True, slots=True)
-class _Splice:
-    """What stands between two places of a text from now on."""
-
-    start: int
-    end: int
-    text: str
-
-
 def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: str) -> bytes:
     """A dictionary with the roles of some parameters as somebody said: None for no role.
 
@@ -34,8 +25,8 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
     Unreadable where it is written in a way in which that can be edited by hand alone.
     """
     text = content.decode("utf-8-sig")
-    nodes = _parameters(composed(text))
-    splices: list[_Splice] = []
+    nodes = parameter_nodes(composed(text))
+    splices: list[Splice] = []
     for code, role in said.items():
         node = nodes.get(canonical_code(code))
         if node is None:
@@ -43,7 +34,7 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
             raise WrongUsage(f"the dictionary has no parameter {code!r}{near}")
         remark = f"role confirmed by {who}" if role else f"no role, says {who}"
         splices += _edits(text, node, role, remark)
-    edited = _spliced(text, splices)
+    edited = spliced(text, splices)
     mark = _BOM if content.startswith(_BOM.encode()) else ""
     result = (mark + edited).encode()
     if not _is_as_said(content, result, file, said):
@@ -58,7 +49,9 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
 def comments(content: bytes) -> dict[str, str]:
     """The comment that stands behind each parameter of a dictionary, by its code."""
     text = content.decode("utf-8-sig")
-    found = {code: _comment_of(text, node) for code, node in _parameters(composed(text)).items()}
+    found = {
+        code: _comment_of(text, node) for code, node in parameter_nodes(composed(text)).items()
+    }
     return {code: comment for code, comment in found.items() if comment}
 
 
@@ -66,22 +59,11 @@ def _comment_of(text: str, node: Any) -> str:
     pairs = {key.value: value for key, value in node.value}
     ends = [node.end_mark.index] if node.flow_style else []
     ends += [pairs[key].end_mark.index for key in _KEYS if key in pairs]
-    rests = (text[end : _line_end(text, end)].strip() for end in ends)
+    rests = (text[end : line_end(text, end)].strip() for end in ends)
     return next((rest.lstrip("# ") for rest in rests if rest.startswith("#")), "")
 
 
-def _parameters(root: Any) -> dict[str, Any]:
-    """The mapping of each parameter as a node of YAML, by its code."""
-    every = next((value for key, value in root.value if key.value == "parameters"), None)
-    pairs = every.value if every is not None and isinstance(every.value, list) else []
-    return {
-        canonical_code(key.value): value
-        for key, value in pairs
-        if isinstance(value.value, list) and isinstance(key.value, str)
-    }
-
-
-def _edits(text: str, node: Any, role: str | None, remark: str) -> Iterator[_Splice]:
+def _edits(text: str, node: Any, role: str | None, remark: str) -> Iterator[Splice]:
     """What makes the role of one parameter that one, and says so beside it."""
     pairs = list(node.value)
     places = {key.value: number for number, (key, _) in enumerate(pairs)}
@@ -94,7 +76,7 @@ def _edits(text: str, node: Any, role: str | None, remark: str) -> Iterator[_Spl
         return
     if present:
         key, value = pairs[present[0]]
-        yield _Splice(key.start_mark.index, value.end_mark.index, f"role: {role}")
+        yield Splice(key.start_mark.index, value.end_mark.index, f"role: {role}")
         for number in present[1:]:
             yield _without(text, node, pairs, number)
         at = node.end_mark.index if node.flow_style else value.end_mark.index
@@ -102,50 +84,34 @@ def _edits(text: str, node: Any, role: str | None, remark: str) -> Iterator[_Spl
         return
     after = pairs[0][1].end_mark.index
     if node.flow_style:
-        yield _Splice(after, after, f", role: {role}")
+        yield Splice(after, after, f", role: {role}")
         yield from _comment(text, node.end_mark.index, remark)
         return
-    end, line_end = _line_end(text, after), "\r\n" if "\r\n" in text else "\n"
+    end, mark = line_end(text, after), "\r\n" if "\r\n" in text else "\n"
     indent = " " * pairs[0][0].start_mark.column
-    yield _Splice(end, end, f"{line_end}{indent}role: {role}  # {remark}")
+    yield Splice(end, end, f"{mark}{indent}role: {role}  # {remark}")
 
 
-def _without(text: str, node: Any, pairs: list[Any], number: int) -> _Splice:
+def _without(text: str, node: Any, pairs: list[Any], number: int) -> Splice:
     key, value = pairs[number]
     if not node.flow_style:
         start = text.rfind("\n", 0, key.start_mark.index) + 1
-        return _Splice(start, text.find("\n", value.end_mark.index) + 1 or len(text), "")
+        return Splice(start, text.find("\n", value.end_mark.index) + 1 or len(text), "")
     if number + 1 < len(pairs):
-        return _Splice(key.start_mark.index, pairs[number + 1][0].start_mark.index, "")
+        return Splice(key.start_mark.index, pairs[number + 1][0].start_mark.index, "")
     start = pairs[number - 1][1].end_mark.index if number else key.start_mark.index
-    return _Splice(start, value.end_mark.index, "")
+    return Splice(start, value.end_mark.index, "")
 
 
-def _comment(text: str, at: int, remark: str) -> Iterator[_Splice]:
+def _comment(text: str, at: int, remark: str) -> Iterator[Splice]:
     """A remark at the end of a line of which only a comment is left; none on other lines."""
-    end = _line_end(text, at)
+    end = line_end(text, at)
     rest = text[at:end]
     if rest.strip().startswith("#"):
         kept = _EARLIER.sub("", rest.rstrip()).rstrip()
-        yield _Splice(at, end, f"{kept}; {remark}" if kept.strip("# ") else f"  # {remark}")
+        yield Splice(at, end, f"{kept}; {remark}" if kept.strip("# ") else f"  # {remark}")
     elif not rest.strip():
-        yield _Splice(at, end, f"  # {remark}")
-
-
-def _line_end(text: str, at: int) -> int:
-    end = text.find("\n", at)
-    end = len(text) if end < 0 else end
-    return end - 1 if end > at and text[end - 1] == "\r" else end
-
-
-def _spliced(text: str, splices: list[_Splice]) -> str:
-    """The text with all of them; of two that overlap, the later one begins where the first ends."""
-    parts, at = [], 0
-    for one in sorted(splices, key=lambda splice: (splice.start, splice.end)):
-        start = max(one.start, at)
-        parts += [text[at:start], one.text]
-        at = max(one.end, at)
-    return "".join([*parts, text[at:]])
+        yield Splice(at, end, f"  # {remark}")
 
 
 def _is_as_said(before: bytes, after: bytes, file: str, said: Mapping[str, str | None]) -> bool:
