@@ -144,6 +144,7 @@ def test_a_table_whose_headings_say_nothing_is_read_once_a_person_says_what_they
     place = drafted(approver, content)
     page = approver.get(place).text
     assert "Nothing tells which column is what" in page
+    assert "say under Columns which are the codes and the values" in page
     assert "<td>Profile velocity</td>" in page
     form = fields_of(page)
     for name, heading in (("code", "Zzz"), ("value", "Yyy"), ("name", "Xxx")):
@@ -399,6 +400,8 @@ def test_nothing_and_no_export_are_refused_and_leave_nothing(approver: Visit, fo
         answer = approver.send("/draft", export=sent(("a.csv", content)))
         assert answer.status_code in (400, 422), content
         assert "That did not work" in answer.text
+    description = approver.send("/draft", export=sent(("d.eds", CIP.encode())))
+    assert "send it under &#39;Device descriptions&#39;" in description.text
     many = sent(*[(f"{n}.csv", TABLE.encode()) for n in range(21)])
     assert "up to 20 exports" in approver.send("/draft", export=many).text
     assert uploads(folder) == []
