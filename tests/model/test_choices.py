@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from vault.jobs.drafting.column_words import truths
-from vault.model.choices import chosen
+from vault.model.choices import chosen, same_label
 from vault.model.datatypes import DECIMAL
 from vault.model.export import Entry, Listing
 from vault.model.families import Family
@@ -73,3 +73,13 @@ def test_a_number_that_is_not_whole_is_no_choice() -> None:
 
 def test_a_number_that_is_no_choice_stays_as_it_is() -> None:
     assert type(normalised(lag=5)["lag"].raw) is Decimal
+
+
+def test_two_families_words_for_yes_are_the_same_for_a_switch_and_for_nothing_else() -> None:
+    assert same_label("Ja", "Yes", LIMITS)
+    assert same_label("OUI", "on", LIMITS)
+    assert not same_label("Ja", "No", LIMITS)
+    assert not same_label("Ja", "Always", LIMITS)
+    assert same_label("Always", "always", LIMITS)
+    assert not same_label("On", "Yes", "quick_stop_option_code")
+    assert not same_label("On", "Yes", None)

@@ -24,6 +24,7 @@ from vault.meaning.judging import classed, in_two_lines, short_on_one, together
 from vault.meaning.steps import equal_in_unit, step_size
 from vault.meaning.substitution import Substitution
 from vault.model import roles
+from vault.model.choices import same_label
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import (
@@ -237,7 +238,7 @@ class _Judge:
         if isinstance(before.value, str) or isinstance(after.value, str):
             return (None if same else "changed"), None
         if self._left.family != self._right.family and before.label and after.label:
-            if before.label.casefold() != after.label.casefold():
+            if not same_label(before.label, after.label, after.role):
                 return "changed", None
             return (None, None) if same else ("restated", "choice_numbers")
         if same_value and _same(before.raw, after.raw) and _no_units_apart(before, after):

@@ -12,6 +12,7 @@ from vault.meaning.findings import digits
 from vault.meaning.held import Held, hold, parameter_of
 from vault.meaning.sentences import unit_text, value_text
 from vault.model import roles
+from vault.model.choices import same_label
 from vault.model.parameters import Parameter, code_order
 from vault.model.quantities import convert, same_kind
 from vault.model.wording import plural
@@ -155,7 +156,9 @@ def _choice(row: Prepared, definition: Definition) -> Prepared:
         held = hold(Fraction(target.raw) * Fraction(definition.scale), definition)
         return held_row(row, held)
     found = [
-        raw for raw, label in definition.choices.items() if label.casefold() == named.casefold()
+        raw
+        for raw, label in definition.choices.items()
+        if same_label(label, named, definition.role)
     ]
     if isinstance(target.raw, int) and target.raw in found:
         found = [target.raw]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 from vault.meaning.readings import Readings
 from vault.meaning.steps import step_size
 from vault.model import roles
+from vault.model.choices import same_label
 from vault.model.parameters import code_order
 
 if TYPE_CHECKING:
@@ -162,6 +163,6 @@ def _alike(one: Cell, other: Cell) -> bool:
             return False
         return abs((left - right).number()) <= max(one.step, other.step) / 2
     if one.parameter.label and other.parameter.label:
-        return one.parameter.label.casefold() == other.parameter.label.casefold()
+        return same_label(one.parameter.label, other.parameter.label, one.parameter.role)
     same_unit = one.parameter.unit == other.parameter.unit
     return same_unit and one.parameter.value == other.parameter.value

@@ -272,3 +272,12 @@ def chosen(parameter: Parameter | None) -> int | None:
         return _SAID.get(wanted)
     labels = table(role.choices).items()
     return next((number for number, text in labels if text.casefold() == wanted), None)
+
+
+def same_label(one: str, other: str, role: str | None) -> bool:
+    """Whether two families' words for a value of one role mean the same."""
+    left, right = one.casefold(), other.casefold()
+    known = roles.find(role) if role else None
+    if known is not None and known.choices == "yes_no" and left in _SAID:
+        return _SAID[left] == _SAID.get(right)
+    return left == right

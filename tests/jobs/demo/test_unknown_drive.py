@@ -220,3 +220,17 @@ def test_a_correction_is_put_into_the_cell_of_the_kept_workbook_and_nothing_else
     safety = {"sic.tempo", "sic.summe"}
     status = {code for code in before if code.startswith("ist.")}
     assert before.keys() - after.keys() == hardware | safety | status | {"ger.stunden"}
+
+
+def test_against_another_family_ja_is_yes(demo: Vault) -> None:
+    told = explained(demo, "kiln-loader/hoist@first", "palletiser/mast@first")
+    assert "grz.moment" in told
+    assert not {"grz.aktiv", "bre.da", "ntz.wid"} & told.keys()
+
+
+def test_onto_a_drive_of_another_family_a_switch_is_carried_over(demo: Vault) -> None:
+    plan = make_plan(demo, PlanRequest("palletiser/mast@previous", onto="larch"))
+    assert plan.load_file is not None
+    lines = (line.split("\t") for line in plan.load_file.content.decode("utf-16").splitlines())
+    held = {cells[1]: cells[3] for cells in lines if len(cells) > 3}
+    assert held["mov-120"] == held["brk-501"] == "1"
