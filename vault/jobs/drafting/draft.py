@@ -107,6 +107,14 @@ def draft(
     if not ways:
         raise _nothing_found(first)
     chosen, container, encoding = max(ways, key=lambda way: _worth_of_all(way[0], rest))
+    if refused := _mostly_refused(chosen):
+        raise Unreadable(
+            f"most of it cannot be read as {chosen.dialect.format}: {refused[0].reason}",
+            file=first.file,
+            line=refused[0].line,
+            hint="say what it is, as --say delimiter=; or --say columns.value=HEADING",
+            problems=refused,
+        )
     if is_packed(first.content):
         container = f"archive around {container}"
     exports = [_part_of(chosen.dialect, one) for one in exports]
@@ -131,7 +139,7 @@ def draft(
         container=container,
         encoding=encoding,
         export=keys,
-        parameters=draft_parameters(everything, descriptions),
+        parameters=draft_parameters(everything, descriptions, chosen.found.headings["value"]),
         guesses=(*chosen.guesses, *how),
         reads=reads,
         first_rows=tuple(chosen.found.table.rows[:12]),
@@ -139,6 +147,14 @@ def draft(
         belongs_to=other_families(exports[0].content, others),
         choices={"columns": tuple(_headings(chosen))},
     )
+
+
+def _mostly_refused(chosen: Candidate) -> tuple[SkippedLine, ...]:
+    """The lines that are refused, where they are more than those that are read."""
+    entries = sum(len(listing.entries) for listing in chosen.listings)
+    lines = dict.fromkeys(line for listing in chosen.listings for line in listing.skipped)
+    refused = tuple(line for line in lines if line.reason != "no value")
+    return refused if len(refused) > entries else ()
 
 
 def _headings(chosen: Candidate) -> Iterator[str]:
@@ -187,10 +203,11 @@ def _ways(export: ExportFile, answers: Mapping[str, str]) -> Iterator[_Way]:
             if columns is None:
                 continue
             found = candidate_of(columns, export.content, export.file, encoding, answers)
-            if found is not None and guess is not None:
+            if found is None or found.reads <= 0:
+                continue
+            if guess is not None:
                 found = replace(found, guesses=(guess, *found.guesses))
-            if found is not None:
-                yield found, container, encoding
+            yield found, container, encoding
     except Unreadable:
         if file_kind(export.content, export.file) is None:
             raise

@@ -49,6 +49,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
     rows: list[tuple[str, ...]] = []
     numbers: list[int] = []
     plate: list[tuple[str, ...]] = []
+    alone: list[str] = []
     section, has_sections = "", False
     for number, line in enumerate(lines, 1):
         text = line.strip()
@@ -60,6 +61,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
         code, there, rest = text.partition(mark)
         if not there:
             plate.append((text,))
+            alone.append(text)
             continue
         value, beside = _apart(rest, comment)
         if section.casefold() in _DEVICE or (not section and has_sections):
@@ -72,8 +74,8 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
         plate += [(row[0], row[1]) for row in rows[:head]]
         rows, numbers = rows[head:], numbers[head:]
     keys: dict[str, str] = {"format": "keyed", "assign": mark}
-    if comment:
-        keys["comment"] = comment
+    if comment or len(set(alone)) == 1:  # a title is passed over as a comment is
+        keys["comment"] = comment or alone[0]
     codes = [row[0] for row in rows]
     named = sum(_CODE_AND_NAME.fullmatch(code) is not None for code in codes)
     headings, places = ["code", "value"], ["", ""]
