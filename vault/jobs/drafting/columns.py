@@ -15,7 +15,7 @@ from vault.model.numerals import parse_number
 from vault.model.quantities import UnknownUnit, canonical_unit
 
 _HEADER_REACH = 80  # rows in which the header row is looked for
-_LOOKED_AT = 400  # rows below it
+_LOOKED_AT = 400  # rows below it, one in so many
 _LEAST = 0.42
 _NEEDED = ("code", "value")
 _NUMBER = re.compile(r"[-+]?[\d.,'\u00a0\u202f ]*\d(?:[eE][-+]?\d+)?")
@@ -108,7 +108,8 @@ def _wide(row: tuple[str, ...], width: int) -> tuple[str, ...]:
 def _judged(
     table: RawTable, header: int, first: int, cells: Sequence[str], answers: Mapping[str, str]
 ) -> ColumnsFound | None:
-    rows = table.rows[first : first + _LOOKED_AT]
+    step = (len(table.rows) - first) // _LOOKED_AT + 1
+    rows = table.rows[first::step]
     rows = [row for row in rows if sum(map(bool, row)) > 1]  # no headings between them
     if not rows:
         return None

@@ -87,12 +87,15 @@ def delimited_tables(text: str, delimiter: str | None = None) -> Iterator[RawTab
 def quote_of(lines: Sequence[str], delimiter: str) -> str:
     """With what cells are quoted: nothing where a quote stands in texts alone, as of an inch."""
     cells = [cell.strip() for line in lines for cell in line.split(delimiter)]
-    cells = [cell for cell in cells if cell]
-    for quote, least in (('"', 1), ("'", len(cells) // 2)):
-        quoted = sum(len(cell) > 1 and cell[0] == cell[-1] == quote for cell in cells)
-        if quoted >= max(least, 1):
-            return quote
-    return "" if any(cell[0] == '"' for cell in cells) else '"'
+    single = sum(len(cell) > 1 and cell[0] == cell[-1] == "'" for cell in cells)
+    if single and single * 2 >= sum(map(bool, cells)):
+        return "'"
+    try:
+        for _ in csv.reader(lines, delimiter=delimiter, strict=True):
+            pass
+    except csv.Error:
+        return ""
+    return '"'
 
 
 def comment_of(lines: Sequence[str], delimiter: str = "") -> str:
