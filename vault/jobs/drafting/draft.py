@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from vault.formats import dcf
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named
 from vault.formats.zipped import in_archive, is_packed, members
@@ -19,9 +18,10 @@ from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
 from vault.jobs.drafting.record_tables import record_tables
+from vault.jobs.drafting.refusals import check_is_export, mostly_refused, nothing_found
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
 from vault.jobs.drafting.workbook_tables import workbook_tables
-from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Listing, SkippedLine
 from vault.model.export_dialect import ExportDialect
 
@@ -101,20 +101,17 @@ def draft(
     """
     if not exports:
         raise WrongUsage("give at least one export to draft from")
+    for export in exports:
+        for part in _opened(export):
+            check_is_export(part.content, part.file)
     said = dict(answers or {})
     first, *rest = exports
     ways = [way for part in _opened(first) for way in _ways(part, said)]
     if not ways:
-        raise _nothing_found(first)
+        raise nothing_found(first.content, first.file)
     chosen, container, encoding = max(ways, key=lambda way: _worth_of_all(way[0], rest))
     if refused := _mostly_refused(chosen):
-        raise Unreadable(
-            f"most of it cannot be read as {chosen.dialect.format}: {refused[0].reason}",
-            file=first.file,
-            line=refused[0].line,
-            hint="say what it is, as --say delimiter=; or --say columns.value=HEADING",
-            problems=refused,
-        )
+        raise mostly_refused(first.file, chosen.dialect.format, refused)
     if is_packed(first.content):
         container = f"archive around {container}"
     exports = [_part_of(chosen.dialect, one) for one in exports]
@@ -264,23 +261,3 @@ def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDia
 def _plate(listings: Sequence[Listing]) -> Plate:
     texts = listings[0].nameplate if listings else {}
     return Plate({}, None, texts, None)
-
-
-def _nothing_found(export: ExportFile) -> VaultError:
-    kind = file_kind(export.content, export.file)
-    if kind is not None and kind.describes:
-        hint = "give it with --describe FILE beside an export that holds a drive's values"
-        return Unreadable(f"this is {kind.what}", file=export.file, line=1, hint=hint)
-    if dcf.recognises(export.content, export.file):
-        reason = "this is a DCF, which describes itself: it needs no dictionary"
-        hint = "take it in: axisvault ingest FILE --to MACHINE/AXIS"
-        return WrongUsage(reason, file=export.file, hint=hint)
-    what = f"this is {kind.what}, and " if kind is not None else ""
-    return Unreadable(
-        f"{what}no list of parameters is found in it: codes with their values under headings, or "
-        "one code with its value on each line",
-        file=export.file,
-        line=1,
-        hint="say what it is: axisvault family draft FILE --say columns.code=HEADING "
-        "--say columns.value=HEADING",
-    )

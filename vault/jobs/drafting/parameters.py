@@ -194,8 +194,10 @@ def _type(one: _Stated, choices: Mapping[int, str], meant: roles.Role | None) ->
         if any(map(_NUMBER_LIKE.fullmatch, words)):
             remarks.insert(0, f"{words[0]!r} is no number as the others are spelled")
         kind = one.said.type or (TRUTH if choices else TEXT)
-    elif meant is not None and meant.kind in _TEXTS and not one.unit:
-        kind = TEXT  # a version 2.10 is not 2.1
+    elif (meant is not None and meant.kind in _TEXTS and not one.unit) or any(
+        word.isdigit() and word[0] == "0" for word in words
+    ):
+        kind = TEXT  # a version 2.10 is not 2.1, nor is a number 0012 one of 12
     else:
         kind = one.said.type or DECIMAL.name
         if words:
