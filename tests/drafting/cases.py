@@ -15,7 +15,7 @@ CONTAINERS = (
     "xml attributes", "json list", "json mapping", "json values", "xlsx", "ods", "xls",
 )  # fmt: skip
 _SUFFIX = {"delimited": "csv", "fixed": "txt", "ini": "ini", "lines": "txt"}
-_SIZES = (5, 8, 12, 20, 40, 60, 90, 140, 300)
+_SIZES = (5, 8, 12, 20, 40, 60, 90, 140, 300, 300)
 _TABLES = {
     "delimited": grids.delimited, "fixed": grids.fixed, "xlsx": grids.xlsx, "ods": grids.ods,
     "xls": grids.xls,
@@ -28,15 +28,18 @@ _TREES = {
 _ENCODINGS = ("utf-8", "utf-8", "utf-8-sig", "utf-16", "windows-1252", "iso-8859-1")
 
 
-def export_of(seed: int, number: int, *, container: str = "", size: int = 0) -> TrueExport:
-    """The export of a number, the same each time."""
+def export_of(
+    seed: int, number: int, *, container: str = "", size: int = 0, largest: int = 300
+) -> TrueExport:
+    """The export of a number, the same each time; of every hundredth 2,000 parameters."""
+    size = size or (2000 if number % 100 == 99 and largest >= 300 else 0)
     random = Random(f"{seed}/{number}")
     style = _style(random, container or CONTAINERS[number % len(CONTAINERS)])
     axes = random.choice((2, 3)) if style.axes else 1
     parameters = invent(
         random,
         style.language,
-        size or random.choice(_SIZES),
+        size or min(random.choice(_SIZES), largest),
         axes,
         repeats=bool(style.sections) and random.random() < 0.5,
         marked=random.random() < 0.2 and style.container not in ("ini", "lines"),

@@ -23,7 +23,18 @@ _CODES = (
     "0x{hex:04X}:{b:02X}",
 )
 _WORDS = {"en": ("No", "Yes", "Off", "On"), "de": ("Nein", "Ja", "Aus", "Ein")}
-_TEXTS = ("V2.10", "ABC-123", "0012", "left; right", "3/4 line", "2.1.7", "A,B", "n.c.")
+_TEXTS = (
+    "V2.10",
+    "ABC-123",
+    "0012",
+    "left; right",
+    "3/4 line",
+    "2.1.7",
+    "A,B",
+    "n.c.",
+    "2.10",
+    "10.20.30.40",
+)
 _TEXT_KINDS = ("text", "identity", "version")
 _FILLERS = {
     "en": (("User memory {n}", ""), ("Counter level {n}", ""), ("Table point {n}", "mm"),

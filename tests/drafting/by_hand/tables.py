@@ -60,7 +60,8 @@ TABLES: tuple[HandMade, ...] = (
     text("empty values", "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\nP2;Top speed;;rpm\n"
          "P3;Gain;0.75;\n", {"P1": ("2.5", "mm"), "P3": ("0.75", None)}, refused=("P2",)),
     text("a line below the table", "Code;Name;Value;Unit\n" + _ROWS + "\nEnd of list\n", _FEW),
-    text("cells with delimiters and line breaks", 'Code,Name,Value,Unit\nP1,"Lag limit, far",2.5,mm\n'
+    text("cells with delimiters and line breaks", 'Code,Name,Value,Unit\n'
+         'P1,"Lag limit, far",2.5,mm\n'
          'P2,"Top speed\nof the motor",1200,rpm\nP3,"Gain ""P""",0.75,\n', _FEW),
     text("columns in odd order", "Unit;Value;Max;Name;Min;Code\nmm;2.5;9;Lag limit;0;P1\n"
          "rpm;1200;6000;Top speed;0;P2\n;0.75;1;Gain;0;P3\n", _FEW),
@@ -83,17 +84,49 @@ TABLES: tuple[HandMade, ...] = (
          "P1     Lag limit           2.5   mm\n"
          "P2     Top speed          1200   rpm\n"
          "P3     Gain               0.75\n", _FEW),
-    text("a minus sign of print", "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\nP2;Offset;\u22121200;mm\n"
+    text("a minus sign of print", "Code;Name;Value;Unit\n"
+         "P1;Lag limit;2.5;mm\nP2;Offset;\u22121200;mm\n"
          "P3;Gain;0.75;\n", {"P1": ("2.5", "mm"), "P2": ("-1200", "mm"), "P3": ("0.75", None)}),
     text("an hour that is no number", "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\n"
          "P2;Service at;12:30;\nP3;Version;2.1.7;\n",
          {"P1": ("2.5", "mm"), "P2": ("12:30", None), "P3": ("2.1.7", None)}),
     text("bars between cells", "| Code | Name | Value | Unit |\n| P1 | Lag limit | 2.5 | mm |\n"
          "| P2 | Top speed | 1200 | rpm |\n| P3 | Gain | 0.75 |  |\n", _FEW),
-    text("two values of a parameter", "Code;Name;Setting;Factory setting;Unit\nP1;Lag limit;2.5;5;mm\n"
+    text("two values of a parameter", "Code;Name;Setting;Factory setting;Unit\n"
+         "P1;Lag limit;2.5;5;mm\n"
          "P2;Top speed;1200;3000;rpm\nP3;Gain;0.75;1;\n", _FEW),
     text("a total below the table", "Code;Name;Value;Unit\n" + _ROWS + ";;;\nTotal;3;;\n", _FEW,
          refused=("Total",)),
+    text("noughts that make a number no thousands", "Nr.;Bezeichnung;Wert;Einheit\n"
+         "P1;Weg;0.500;mm\nP2;Weg 2;30;mm\nP3;Weg 3;1.250;mm\n",
+         {"P1": ("0.5", "mm"), "P2": ("30", "mm"), "P3": ("1.25", "mm")}),
+    text("units with a factor", "Code;Name;Value;Unit\nP1;Lag limit;25;0.1 mm\nP2;Delay;7;10 ms\n"
+         "P3;Gain;3;\n", {"P1": ("25", "0.1 mm"), "P2": ("7", "10 ms"), "P3": ("3", None)}),
+    text("values in two bases", "Code;Name;Value (hex);Value (dec)\nP1;Options;1F4;500\n"
+         "P2;Word;100;256\nP3;Gain;7;7\n",
+         {"P1": ("500", None), "P2": ("256", None), "P3": ("7", None)}),
+    text("sub-indices in a column of their own", "Index;Subindex;Name;Value;Unit\n"
+         "6099;1;Homing speed;10;mm/s\n6099;2;Homing speed at the mark;5;mm/s\n6065;0;Lag;3;mm\n",
+         {"6099/1": ("10", "mm/s"), "6099/2": ("5", "mm/s"), "6065/0": ("3", "mm")}),
+    text("cells in single quotes", "'Code';'Name';'Value';'Unit'\n'P1';'Lag; far';'2,5';'mm'\n"
+         "'P2';'Top speed';'1200';'rpm'\n'P3';'Gain';'0,75';''\n", _FEW),
+    text("an inch sign in a text", 'Code;Name;Value;Unit\nP1;3/4" pipe;2.5;mm\n'
+         'P2;"Top" speed;1200;rpm\nP3;Gain;0.75;\n', _FEW),
+    text("an address with points", "Code;Name;Value;Unit\nP1;Lag limit;2,5;mm\n"
+         "P2;Address;192.168.100.200;\nP3;Way;1.500,25;mm\n",
+         {"P1": ("2.5", "mm"), "P2": ("192.168.100.200", None), "P3": ("1500.25", "mm")}),
+    text("Cyrillic letters", "Code;Name;Value;Unit\nP1;Ошибка;2,5;mm\nP2;Скорость;1200;rpm\n"
+         "P3;Усиление;0,75;\n", _FEW, encoding="windows-1251"),
+    text("Japanese letters", "Code;Name;Value;Unit\nP1;位置偏差許容;2.5;mm\n"
+         "P2;最大回転速度;1200;rpm\nP3;比例ゲイン;0.75;\n", _FEW, encoding="shift_jis"),
+    text("one unit in the heading", "Code;Name;Value [mm]\nP1;Lag limit;2.5\nP2;Way;12.25\n"
+         "P3;Window;0.75\n",
+         {"P1": ("2.5", "mm"), "P2": ("12.25", "mm"), "P3": ("0.75", "mm")}),
+    text("units behind the names", "Code;Name;Value\nP1;Lag limit [mm];2.5\n"
+         "P2;Top speed [rpm];1200\nP3;Gain;0.75\n", _FEW),
+    text("a version that is no number", "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\n"
+         "P2;Firmware version;2.10;\nP3;Gain;0.75;\n",
+         {"P1": ("2.5", "mm"), "P2": ("2.10", None), "P3": ("0.75", None)}),
     text("rows with more cells than headings", "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm;;\n"
          "P2;Top speed;1200;rpm;odd\nP3;Gain;0.75;;\n",
          {"P1": ("2.5", "mm"), "P3": ("0.75", None)}, refused=("P2",)),

@@ -14,6 +14,7 @@ from vault.jobs.drafting.draft import ExportFile, draft
 from vault.jobs.drafting.draft_text import draft_text
 from vault.jobs.export.list_entries import list_entries
 from vault.jobs.export.recognise import recognise
+from vault.model.errors import Unreadable
 from vault.model.export import Listing
 from vault.model.normalise import Normalised, normalise
 from vault.model.quantities import plain
@@ -61,3 +62,29 @@ def test_an_export_made_by_hand_is_read_exactly(export: HandMade) -> None:
 
 def test_there_are_forty_exports_made_by_hand() -> None:
     assert len({one.title for one in (*TABLES, *OTHERS)}) >= 40
+
+
+@pytest.mark.parametrize(
+    ("title", "content"),
+    [
+        ("a letter", "This is a letter.\nIt has lines, commas, and so on.\nYours, somebody\n"),
+        ("a log", "".join(f"2026-03-14 09:30:{n:02};INFO;lag {n}.5\n" for n in range(20))),
+        ("a recording", "Time;Position;Velocity\n0.001;2.5;10\n0.002;2.6;11\n0.003;2.7;12\n"),
+        ("no headings", "P1;Lag limit;2.5;mm\nP2;Top speed;1200;rpm\nP3;Gain;0.75;\n"),
+        ("hexadecimal alone", "Code;Name;Value (hex)\nP1;Options;1F4\nP2;Word;100\nP3;Gain;7\n"),
+        ("raw values alone", "Code;Name;Raw value;Unit\nP1;Lag;2500;mm\nP2;Way;100;mm\n"),
+        (
+            "commas that part cells and decimals",
+            "Code,Name,Value,Unit\nP1,Lag,2,5,mm\nP2,Top,12,0,rpm\nP3,Gain,0,75,\n",
+        ),
+        (
+            "a colon within codes and behind them",
+            "".join(f"0x60{n}:00 Value {n} : {n}\n" for n in range(60, 90)),
+        ),
+        ("nothing but a nameplate", "Drive: Invented 7\nSerial: IV-1\nFirmware: 2.10\n"),
+    ],
+    ids=lambda one: one if len(one) < 40 else "",
+)
+def test_what_cannot_be_told_is_refused_whole(title: str, content: str) -> None:
+    with pytest.raises(Unreadable):
+        draft([ExportFile(content.encode(), "export.txt")], "oak")

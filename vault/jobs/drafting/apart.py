@@ -10,7 +10,7 @@ from typing import Any
 
 from vault.formats.headings import heading
 from vault.jobs.drafting.column_words import columns_meant
-from vault.jobs.drafting.columns import ColumnsFound
+from vault.jobs.drafting.columns import ColumnsFound, is_sub_index
 from vault.jobs.drafting.raw_table import Guess
 
 _NUMBERED = re.compile(r"([^\d\[\]]*?)(\d{1,3})(\D*)")
@@ -50,7 +50,8 @@ def keep_apart(
     if axes:
         keys["channel"] = {"section": axes}
         heads = [text for text in heads if not heading(axes, "").match(text)]
-    if "section" in columns and not _needs_section(lines, axes):
+    is_part = is_sub_index(found.headings["code"])
+    if "section" in columns and not is_part and not _needs_section(lines, axes):
         del columns["section"]
     if heads and "section" not in columns and (template := section_template(heads)):
         keys["section"] = template

@@ -9,17 +9,24 @@ from functools import lru_cache
 
 from vault.formats.rows import access_of
 from vault.jobs.drafting.column_words import columns_meant
-from vault.jobs.drafting.number_marks import units_number
+from vault.jobs.drafting.number_marks import is_marked, units_number
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.model.numerals import parse_number
 from vault.model.quantities import UnknownUnit, canonical_unit
 
 _HEADER_REACH = 80  # rows in which the header row is looked for
-_LOOKED_AT = 400  # rows below it
+_LOOKED_AT = 400  # rows below it, one in so many
 _LEAST = 0.42
 _NEEDED = ("code", "value")
 _NUMBER = re.compile(r"[-+]?[\d.,'\u00a0\u202f ]*\d(?:[eE][-+]?\d+)?")
 _CODE = re.compile(r"[\w#$%@&/.:+\-\[\]()]{1,40}")
+# Words beside a value that is what the drive holds, or of another base: not what people mean.
+_OF_DRIVE = re.compile(
+    r"(?i)\b(?:raw|hex|hexadecimal|binary|bin|internal|counts|roh|intern)|rohwert"
+)
+_IN_DOUBT = 0.4
+_SUB_INDEX = re.compile(r"(?i)sub[ ._-]?(?:index|idx|no|nr)?|unterindex|s\.?i")
+_NEAR = 0.1  # two columns as likely as that: people must say which
 _ACCESS = frozenset(("ro", "rw", "wo", "const"))
 
 
@@ -54,6 +61,8 @@ class _Content:
     unique: float
     is_one: bool
     numbers: float
+    with_unit: float
+    marked: float
     short: float
     units: float
     access: float
@@ -100,7 +109,8 @@ def _wide(row: tuple[str, ...], width: int) -> tuple[str, ...]:
 def _judged(
     table: RawTable, header: int, first: int, cells: Sequence[str], answers: Mapping[str, str]
 ) -> ColumnsFound | None:
-    rows = table.rows[first : first + _LOOKED_AT]
+    step = (len(table.rows) - first) // _LOOKED_AT + 1
+    rows = table.rows[first::step]
     rows = [row for row in rows if sum(map(bool, row)) > 1]  # no headings between them
     if not rows:
         return None
@@ -131,6 +141,7 @@ def _judged(
     for sure, column, at in sorted(unsaid, key=lambda one: (-one[0], one[2])):
         if column not in places and at not in places.values():
             places[column], sure_of[column] = at, sure
+    _by_sub_index(rows, cells, places, sure_of)
     if any(column not in places for column in _NEEDED) or any(
         not cells[at] for at in places.values()
     ):
@@ -153,6 +164,31 @@ def _judged(
     return replace(found, guesses=guesses, score=sum(sure_of.values()) + min(filled, 50) / 10)
 
 
+def _by_sub_index(
+    rows: Sequence[tuple[str, ...]],
+    cells: Sequence[str],
+    places: dict[str, int],
+    sure_of: dict[str, float],
+) -> None:
+    """Objects that have their sub-index in a column of its own: the index goes before it."""
+    code, sub = (
+        places.get("code"),
+        next((at for at, cell in enumerate(cells) if is_sub_index(cell)), None),
+    )
+    if code is None or sub is None or "section" in places or sub in places.values():
+        return
+    indices = [row[code] for row in rows if len(row) > max(code, sub)]
+    whole = {(row[code], row[sub]) for row in rows if len(row) > max(code, sub)}
+    if len(set(indices)) < len(whole):
+        places["section"], places["code"] = code, sub
+        sure_of["section"] = sure_of["code"]
+
+
+def is_sub_index(heading: str) -> bool:
+    """Whether a column has sub-indices of objects, which are no codes by themselves."""
+    return _SUB_INDEX.fullmatch(heading.strip(" .")) is not None
+
+
 def _told(
     column: str, at: int, cells: Sequence[str], sure: float, likely: Mapping[tuple[str, int], float]
 ) -> Guess:
@@ -163,13 +199,19 @@ def _told(
         for (name, other), worth in likely.items()
         if name == column and other != at and worth >= _LEAST and cells[other]
     )
+    if column == "value" and any(
+        likely.get((column, other), 0.0) >= sure - _NEAR
+        for other in range(len(cells))
+        if other != at
+    ):
+        sure, reason = min(sure, 0.5), "another column may hold the values as well"
     return Guess(f"columns.{column}", cells[at], round(min(sure, 1.0), 2), reason, others)
 
 
 def _content(texts: Sequence[str]) -> _Content:
     filled = [text for text in texts if text]
     if not filled:
-        return _Content(0.0, 0.0, False, 0.0, 0.0, 0.0, 0.0)
+        return _Content(0.0, 0.0, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     count = len(filled)
     kinds = set(filled)
     known = {text: _is_unit(text) for text in kinds}
@@ -178,6 +220,8 @@ def _content(texts: Sequence[str]) -> _Content:
         unique=len(kinds) / count,
         is_one=len(kinds) == 1,
         numbers=sum(_is_number(text) for text in filled) / count,
+        with_unit=sum(bool(units_number(text)) for text in filled) / count,
+        marked=sum(is_marked(text) for text in filled) / count,
         short=sum(_CODE.fullmatch(text) is not None for text in filled) / count,
         units=sum(known[text] for text in filled) / count if len(kinds) < 60 else 0.0,
         access=sum(access_of(text) in _ACCESS for text in filled) / count,
@@ -207,7 +251,10 @@ def _is_unit(text: str) -> bool:
 def _by_heading(cell: str, content: _Content) -> dict[str, float]:
     """What the heading may mean, less sure where what stands below does not look like it."""
     found = columns_meant(cell)
-    return {column: sure * _looks_like(column, content) for column, sure in found.items()}
+    likely = {column: sure * _looks_like(column, content) for column, sure in found.items()}
+    if "value" in likely and _OF_DRIVE.search(cell) and content.marked < 0.5:
+        likely["value"] *= _IN_DOUBT
+    return likely
 
 
 def _looks_like(column: str, content: _Content) -> float:
@@ -220,11 +267,11 @@ def _looks_like(column: str, content: _Content) -> float:
             * min(1.0, content.filled + 0.3)
         )
     if column == "value":
-        return 0.5 + 0.5 * min(1.0, content.numbers + 0.3)
+        return 0.5 + 0.5 * min(1.0, content.numbers + content.with_unit + 0.3)
     if column == "name":
         return (0.5 if content.numbers > 0.8 else 1.0) * (0.7 + 0.3 * content.unique)
     if column == "unit":
-        return 0.4 if content.numbers > 0.5 else 0.8 + 0.2 * content.units
+        return 0.4 if content.numbers - content.with_unit > 0.5 else 0.8 + 0.2 * content.units
     if column in ("low", "high"):
         return 0.4 if content.numbers < 0.3 else 1.0
     if column == "access":

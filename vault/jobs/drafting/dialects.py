@@ -39,9 +39,10 @@ class Candidate:
     def worth(self) -> float:
         """How much of the file it reads: what is told of columns and sure counts a little."""
         skipped = sum(len(listing.skipped) for listing in self.listings)
-        return self._read() - 1.5 * skipped + self.found.score
+        return self.reads - 1.5 * skipped + self.found.score
 
-    def _read(self) -> float:
+    @property
+    def reads(self) -> float:
         """What is read: more where it has names and numbers, less where its codes are no codes.
 
         Headings, fields of a nameplate, and the same few words again and again are none.

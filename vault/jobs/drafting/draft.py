@@ -8,7 +8,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from vault.formats import dcf
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named
 from vault.formats.zipped import in_archive, is_packed, members
@@ -20,6 +19,7 @@ from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
 from vault.jobs.drafting.record_tables import record_paths, record_tables
+from vault.jobs.drafting.refusals import check_is_export, mostly_refused, nothing_found
 from vault.jobs.drafting.text_tables import delimited_tables, fixed_tables, read_text
 from vault.jobs.drafting.workbook_tables import sheet_names, workbook_tables
 from vault.jobs.export.content import has_no_lines
@@ -115,12 +115,16 @@ def draft(
         raise WrongUsage("give at least one export to draft from")
     for export in exports:
         _check_length(export)
+        for part in _opened(export):
+            check_is_export(part.content, part.file)
     said = dict(answers or {})
     first, *rest = exports
     ways = [way for part in _opened(first) for way in _ways(part, said)]
     if not ways:
-        raise _nothing_found(first)
+        raise nothing_found(first.content, first.file)
     chosen, container, encoding = max(ways, key=lambda way: _worth_of_all(way[0], rest))
+    if refused := _mostly_refused(chosen):
+        raise mostly_refused(first.file, chosen.dialect.format, refused)
     if is_packed(first.content):
         container = f"archive around {container}"
     exports = [_part_of(chosen.dialect, one) for one in exports]
@@ -148,7 +152,7 @@ def draft(
         container=container,
         encoding=encoding,
         export=keys,
-        parameters=draft_parameters(everything, descriptions),
+        parameters=draft_parameters(everything, descriptions, chosen.found.headings["value"]),
         guesses=(*chosen.guesses, *how),
         reads=reads,
         first_rows=tuple(table.rows[begin : begin + _SHOWN_ROWS]),
@@ -199,6 +203,14 @@ def _check_count(export: ExportFile, listings: Sequence[Listing]) -> None:
             f"{_MOST_PARAMETERS:,}",
             file=export.file,
         )
+
+
+def _mostly_refused(chosen: Candidate) -> tuple[SkippedLine, ...]:
+    """The lines that are refused, where they are more than those that are read."""
+    entries = sum(len(listing.entries) for listing in chosen.listings)
+    lines = dict.fromkeys(line for listing in chosen.listings for line in listing.skipped)
+    refused = tuple(line for line in lines if line.reason != "no value")
+    return refused if len(refused) > entries else ()
 
 
 def _headings(chosen: Candidate) -> Iterator[str]:
@@ -259,10 +271,11 @@ def _ways(export: ExportFile, answers: Mapping[str, str]) -> Iterator[_Way]:
             if columns is None:
                 continue
             found = candidate_of(columns, export.content, export.file, encoding, answers)
-            if found is not None and guess is not None:
+            if found is None or found.reads <= 0:
+                continue
+            if guess is not None:
                 found = replace(found, guesses=(guess, *found.guesses))
-            if found is not None:
-                yield found, container, encoding
+            yield found, container, encoding
     except Unreadable:
         if file_kind(export.content, export.file) is None:
             raise
@@ -322,23 +335,3 @@ def _read_of(export: ExportFile, listings: Sequence[Listing], dialect: ExportDia
 def _plate(listings: Sequence[Listing]) -> Plate:
     texts = listings[0].nameplate if listings else {}
     return Plate({}, None, texts, None)
-
-
-def _nothing_found(export: ExportFile) -> VaultError:
-    kind = file_kind(export.content, export.file)
-    if kind is not None and kind.describes:
-        hint = "give it with --describe FILE beside an export that holds a drive's values"
-        return Unreadable(f"this is {kind.what}", file=export.file, line=1, hint=hint)
-    if dcf.recognises(export.content, export.file):
-        reason = "this is a DCF, which describes itself: it needs no dictionary"
-        hint = "take it in: axisvault ingest FILE --to MACHINE/AXIS"
-        return WrongUsage(reason, file=export.file, hint=hint)
-    what = f"this is {kind.what}, and " if kind is not None else ""
-    return Unreadable(
-        f"{what}no list of parameters is found in it: codes with their values under headings, or "
-        "one code with its value on each line",
-        file=export.file,
-        line=1,
-        hint="say what it is: axisvault family draft FILE --say columns.code=HEADING "
-        "--say columns.value=HEADING",
-    )

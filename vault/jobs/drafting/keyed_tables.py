@@ -15,6 +15,7 @@ _ASSIGN = {"=": "=", ":": ":", "\t": "\t"}
 _COMMENTS = (";", "#", "//", "--")
 _SECTION = re.compile(r"\s*\[([^\]]+)\]\s*")
 _CODE_AND_NAME = re.compile(r"(?=\S*\d)[\w#$%.:/-]+ +\S.*")
+_BETWEEN_CELLS = frozenset(";,|\t")
 _WITH_COLON = re.compile(
     r"\s*(?:(?:0x|16#)[0-9a-f]{1,4}|[0-9a-f]{4}h?):(?:0x)?[0-9a-f]{1,3}h?\s+\S", re.I
 )
@@ -49,6 +50,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
     rows: list[tuple[str, ...]] = []
     numbers: list[int] = []
     plate: list[tuple[str, ...]] = []
+    alone: list[str] = []
     section, has_sections = "", False
     for number, line in enumerate(lines, 1):
         text = line.strip()
@@ -60,6 +62,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
         code, there, rest = text.partition(mark)
         if not there:
             plate.append((text,))
+            alone.append(text)
             continue
         value, beside = _apart(rest, comment)
         if section.casefold() in _DEVICE or (not section and has_sections):
@@ -71,9 +74,11 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
         head = _plate_above(rows)
         plate += [(row[0], row[1]) for row in rows[:head]]
         rows, numbers = rows[head:], numbers[head:]
+    if sum(bool(set(row[0]) & _BETWEEN_CELLS) for row in rows) * 2 > len(rows):
+        rows, numbers = [], []  # a table, with its mark in one of the cells
     keys: dict[str, str] = {"format": "keyed", "assign": mark}
-    if comment:
-        keys["comment"] = comment
+    if comment or len(set(alone)) == 1:  # a title is passed over as a comment is
+        keys["comment"] = comment or alone[0]
     codes = [row[0] for row in rows]
     named = sum(_CODE_AND_NAME.fullmatch(code) is not None for code in codes)
     headings, places = ["code", "value"], ["", ""]

@@ -16,6 +16,8 @@ _SPELLINGS = (
 )  # fmt: skip
 _NUMBER_START = re.compile(r"[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?")
 _MARKED = re.compile(r"(?:16#|0[xXbB]|2#|8#)[0-9A-Fa-f_]+|\d[0-9A-Fa-f]*[hH]|[01]+[bB]")
+_NOUGHT_FIRST = re.compile(r"[-+\u2212\u2013]?0\d*[^\d]\d")  # 0.500 is no five hundred
+_ADDRESS = re.compile(r"(?:\d{1,3}\.){3}\d{1,3}")
 _IN_DOUBT = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
 
 
@@ -38,11 +40,11 @@ def marks_of(values: Sequence[str], bounds: Iterable[str], *, comma_likely: bool
     """
     units = [parted for text in values if (parted := with_unit(text))]
     unit_in_value = len(units) > 0
-    marked = any(_is_marked(text) for text in values)
-    numbers = [text for text in values if text and not _is_marked(text)]
+    marked = any(is_marked(text) for text in values)
+    numbers = [text for text in values if text and not is_marked(text)]
     numbers = [units_number(text) or text for text in numbers]
     numbers += [text for text in bounds if text]
-    numbers = [text for text in numbers if any(map(str.isdigit, text))]
+    numbers = [text for text in numbers if any(map(str.isdigit, text)) and not is_address(text)]
     best = _fitting(numbers)
     usual = ("," if comma_likely else ".", "")
     if not best:
@@ -70,13 +72,16 @@ def _fitting(numbers: Sequence[str]) -> list[tuple[str, str]]:
 
 
 def _parses(text: str, decimal: str, thousands: str) -> bool:
+    if thousands in text and thousands and _NOUGHT_FIRST.match(text):
+        return False
     try:
         return parse_number(text, decimal, thousands) is not None
     except ValueError:
         return False
 
 
-def _is_marked(text: str) -> bool:
+def is_marked(text: str) -> bool:
+    """Whether a text is a number with a mark of its base, as `0x1F4`."""
     text = text.strip()
     if not _MARKED.fullmatch(text.split(" ")[0] if " " in text else text):
         return False
@@ -92,7 +97,7 @@ def with_unit(text: str) -> tuple[str, str] | None:
     if found is None:
         return None
     unit = text.strip()[found.end() :].strip()
-    if not unit or _is_marked(text):
+    if not unit or is_marked(text):
         return None
     try:
         known = canonical_unit(unit)
@@ -105,3 +110,8 @@ def units_number(text: str) -> str:
     """The number of a text that has a unit behind it; empty where it has none."""
     parted = with_unit(text)
     return parted[0] if parted else ""
+
+
+def is_address(text: str) -> bool:
+    """Whether a text is an address of the internet protocol, and no number in groups (RFC 791)."""
+    return bool(_ADDRESS.fullmatch(text)) and all(int(part) < 256 for part in text.split("."))

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from vault.jobs.drafting.described import Said, Seen, described_by_code, said_of
 from vault.jobs.drafting.dialects import truth_of
+from vault.jobs.drafting.number_marks import is_address
 from vault.jobs.families.hazard_roles import needs_confirmation, stake
 from vault.jobs.families.suggest import Candidate, Suggestion, suggest
+from vault.model import roles
 from vault.model.datatypes import DECIMAL
 from vault.model.export import Entry, Listing, Scalar
 from vault.model.parameters import canonical_code
@@ -24,6 +28,10 @@ TRUTH = "UNSIGNED8"
 _ACCEPTED = 0.8
 """From here a role of no hazard is taken as it is suggested (our own choice)."""
 _MOST_WORDS = 12
+_UNIT_BEHIND = re.compile(r"\[([^\[\]]+)\]\s*$")
+_NUMBER_LIKE = re.compile(r"[-+]?\d+[.,]\d+")
+_TEXTS = ("text", "identity", "version")
+_WHOLE = ("choice", "bits", "flag")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +84,14 @@ class _Stated:
 
 
 def draft_parameters(
-    listings: Sequence[Listing], descriptions: Sequence[Description] = ()
+    listings: Sequence[Listing], descriptions: Sequence[Description] = (), heading: str = ""
 ) -> tuple[DraftParameter, ...]:
     """The parameters of all listings, in the order in which the exports have them.
 
-    What the exports leave open is taken from descriptions, where it is certain.
+    What the exports leave open is taken from the `heading` of their values, as `Value [mm]`, and
+    from descriptions, where it is certain.
     """
-    stated = _stated(listings)
+    stated = _stated(listings, heading)
     described = described_by_code(descriptions)
     for code, one in stated.items():
         if code in described:
@@ -100,7 +109,7 @@ def draft_parameters(
     return tuple(made)
 
 
-def _stated(listings: Iterable[Listing]) -> dict[str, _Stated]:
+def _stated(listings: Iterable[Listing], heading: str) -> dict[str, _Stated]:
     """What the exports state, by code, object addresses spelled one way."""
     found: dict[str, _Stated] = {}
     for listing in listings:
@@ -108,20 +117,29 @@ def _stated(listings: Iterable[Listing]) -> dict[str, _Stated]:
             code = canonical_code(entry.code)
             one = found.get(code)
             if one is None:
-                one = found[code] = _Stated(entry, *_unit(entry))
+                one = found[code] = _Stated(entry, *_unit(entry, heading))
             if isinstance(entry.written, str):
                 one.texts.setdefault(entry.written)
+            elif is_address(entry.text):
+                one.texts.setdefault(entry.text)
             else:
                 one.numbers.setdefault(entry.written)
             one.bounds.add((entry.low, entry.high, entry.default))
     return found
 
 
-def _unit(entry: Entry) -> tuple[str | None, str]:
-    try:
-        return (canonical_unit(entry.unit) if entry.unit else None), ""
-    except UnknownUnit:
-        return None, f"nobody knows its unit {entry.unit!r}: it is kept as text"
+def _unit(entry: Entry, heading: str) -> tuple[str | None, str]:
+    """The unit that is stated, else one in brackets behind name or heading; and a remark."""
+    if entry.unit:
+        try:
+            return canonical_unit(entry.unit), ""
+        except UnknownUnit:
+            return None, f"nobody knows its unit {entry.unit!r}: it is kept as text"
+    for text, told in ((entry.name, "its name says the unit"), (heading, "the heading says it")):
+        if behind := _UNIT_BEHIND.search(text):
+            with suppress(UnknownUnit):
+                return canonical_unit(behind[1]), told
+    return None, ""
 
 
 def _candidate(one: _Stated) -> Candidate:
@@ -140,19 +158,15 @@ def _candidate(one: _Stated) -> Candidate:
 
 def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str]) -> DraftParameter:
     entry, said, words = one.first, one.said, tuple(one.texts)
-    remark = "; ".join(filter(None, (one.remark, *said.remarks)))
-    choices = said.choices or ({} if one.numbers else truth_of(words))
-    if one.numbers:
-        kind = said.type or DECIMAL.name
-        if words:
-            remark = f"not always a number: {words[0]!r} is refused"
-    else:
-        kind = said.type or (TRUTH if choices else TEXT)
     best = suggested[0] if suggested else None
+    meant = roles.find(best.role) if best is not None else None
+    choices = said.choices or ({} if one.numbers else truth_of(words))
+    kind, remark = _type(one, choices, meant)
     role = None
     if best is not None and best.confidence >= _ACCEPTED and best.role not in taken:
-        role = None if needs_confirmation(best.role) else best.role
-    is_number = bool(one.numbers)
+        is_odd = kind == TEXT and meant is not None and meant.kind in _WHOLE
+        role = None if is_odd or needs_confirmation(best.role) else best.role
+    is_number = kind != TEXT and bool(one.numbers)
     low, high, default = _bounds(one, is_number)
     access = entry.access or said.access
     return DraftParameter(
@@ -171,6 +185,24 @@ def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str])
         shown=entry.text or str(entry.written),
         remark=remark,
     )
+
+
+def _type(one: _Stated, choices: Mapping[int, str], meant: roles.Role | None) -> tuple[str, str]:
+    """The data type, and what a person should know of the values."""
+    words, remarks = tuple(one.texts), [one.remark, *one.said.remarks]
+    if not one.numbers:
+        if any(map(_NUMBER_LIKE.fullmatch, words)):
+            remarks.insert(0, f"{words[0]!r} is no number as the others are spelled")
+        kind = one.said.type or (TRUTH if choices else TEXT)
+    elif (meant is not None and meant.kind in _TEXTS and not one.unit) or any(
+        word.isdigit() and word[0] == "0" for word in words
+    ):
+        kind = TEXT  # a version 2.10 is not 2.1, nor is a number 0012 one of 12
+    else:
+        kind = one.said.type or DECIMAL.name
+        if words:
+            remarks.insert(0, f"not always a number: {words[0]!r} is refused")
+    return kind, "; ".join(filter(None, remarks))
 
 
 def _bounds(one: _Stated, is_number: bool) -> tuple[Decimal | None, Decimal | None, Scalar | None]:

@@ -80,27 +80,51 @@ def delimited_tables(text: str, delimiter: str | None = None) -> Iterator[RawTab
         if sum(mark in line for line in lines) < 2:
             continue
         comment = comment_of(lines, mark)
+        quote = quote_of(lines, mark)
         keys = {"format": "delimited", "delimiter": mark}
+        if quote != '"':
+            keys["quote"] = quote
         if comment:
             keys["comment"] = comment
-        rows, numbers = _rows(lines, mark, comment)
+        rows, numbers = _rows(lines, mark, comment, quote)
         yield RawTable(keys, rows, numbers)
 
 
+def quote_of(lines: Sequence[str], delimiter: str) -> str:
+    """With what cells are quoted: nothing where a quote stands in texts alone, as of an inch."""
+    cells = [cell.strip() for line in lines for cell in line.split(delimiter)]
+    single = sum(len(cell) > 1 and cell[0] == cell[-1] == "'" for cell in cells)
+    if single and single * 2 >= sum(map(bool, cells)):
+        return "'"
+    try:
+        for _ in csv.reader(lines, delimiter=delimiter, strict=True):
+            pass
+    except csv.Error:
+        return ""
+    return '"'
+
+
 def comment_of(lines: Sequence[str], delimiter: str = "") -> str:
-    """How comments begin: a mark with which several lines begin, and hardly any row."""
+    """How comments begin: a mark with which some lines begin, and no row."""
+    filled = [line.strip() for line in lines if line.strip()]
     for mark in _COMMENTS:
-        begun = [line for line in lines if line.lstrip().startswith(mark)]
-        if begun and all(not delimiter or line.count(delimiter) < 2 for line in begun):
+        begun = [line for line in filled if line.startswith(mark)]
+        are_rows = delimiter and any(line.count(delimiter) > 1 for line in begun)
+        if begun and not are_rows and len(begun) * 2 < len(filled):
             return mark
     return ""
 
 
-def _rows(lines: Sequence[str], mark: str, comment: str) -> tuple[list[tuple[str, ...]], list[int]]:
+def _rows(
+    lines: Sequence[str], mark: str, comment: str, quote: str
+) -> tuple[list[tuple[str, ...]], list[int]]:
     rows: list[tuple[str, ...]] = []
     numbers: list[int] = []
     blank = ["\n" if comment and line.lstrip().startswith(comment) else line for line in lines]
-    reader = csv.reader(blank, delimiter=mark)
+    if quote:
+        reader = csv.reader(blank, delimiter=mark, quotechar=quote)
+    else:
+        reader = csv.reader(blank, delimiter=mark, quoting=csv.QUOTE_NONE)
     start = 1
     while True:
         try:
