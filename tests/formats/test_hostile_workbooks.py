@@ -14,6 +14,7 @@ from tests.formats.test_sheet import HEADINGS, dialect, read, saved, values, wor
 from tests.formats.test_workbook_forms import HEAD, older
 from tests.formats.workbook_files import open_document, packed, repacked, row_of
 from vault.formats import sheet
+from vault.formats.sheet import open_workbook
 from vault.formats.workbook_safety import CFB_SIGNATURE
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 
@@ -214,3 +215,28 @@ def test_a_member_that_is_missing_is_named() -> None:
     content = packed({"_rels/.rels": relation, "xl/workbook.xmlx": b"", "xl/workbook.": b""})
     with pytest.raises(Unreadable, match=r"lacks its part xl/workbook\.xml"):
         read(content)
+
+
+def test_hidden_rows_of_an_open_document_that_hold_nothing_take_no_memory() -> None:
+    hidden = '</table:table-row><table:table-row table:visibility="collapse" '
+    hidden += 'table:number-rows-repeated="9000000"><table:table-cell/>'
+    found = open_workbook(open_document(HEAD, row_of("P1", "", 1), hidden * 50), "a.ods")
+    assert found.sheets[0].hidden_rows == set()
+
+
+def test_notes_readings_and_frames_in_a_cell_are_none_of_its_text() -> None:
+    beside = "<text:note><text:p>see below</text:p></text:note>"
+    ruby = "<text:ruby><text:ruby-base>5</text:ruby-base><text:ruby-text>6</text:ruby-text>"
+    rows = [
+        row_of(code, "").replace("</table:table-row>", "")
+        + f'<table:table-cell office:value-type="string"><text:p>{text}</text:p></table:table-cell>'
+        for code, text in (("P1", f"5{beside}"), ("P2", f"{ruby}</text:ruby>"))
+    ]
+    assert values(read(open_document(HEAD, *rows)).entries) == {"P1": 5, "P2": 5}
+
+
+def test_a_display_of_a_number_that_would_take_hours_to_understand_is_refused() -> None:
+    styles = f'<styleSheet xmlns="{SPACE}"><numFmts><numFmt numFmtId="200" '
+    styles += f'formatCode="{"[" * 20_000}"/></numFmts></styleSheet>'
+    with pytest.raises(Unreadable, match="a display of a number is too long"):
+        read(repacked(good(), {"xl/styles.xml": styles.encode()}))

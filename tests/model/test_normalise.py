@@ -439,3 +439,12 @@ def test_a_word_is_no_decimal() -> None:
     decimal = read_family(DICTIONARY.replace("INTEGER32", "DECIMAL").encode(), "hazel.yaml")
     found = normalise(content(Entry("Mot.Speed", "fast", 4)), decimal)
     assert [(one.line, one.reason) for one in found.skipped] == [(4, "'fast' is not a number")]
+
+
+def test_of_names_of_choices_that_differ_by_case_alone_the_exact_one_is_meant() -> None:
+    spelled = "choices: {1: Negative switch, 2: Index pulse}"
+    twice = 'choices: {1: m, 2: M, 3: Off, 4: "Off", 5: Left}'
+    family = read_family(DICTIONARY.replace(spelled, twice).encode(), "hazel.yaml")
+    assert taken(family, "Hom.Method", "M").raw == 2
+    assert taken(family, "Hom.Method", "LEFT").raw == 5
+    assert refused(family, "Hom.Method", "Off") == "'Off' is the name of several choices"

@@ -235,7 +235,7 @@ def _entries(
         is_text = data_type is not None and not data_type.is_number
         written, spelled = (value, "") if is_text else of_cell(value)
         behind = ""
-        if unit_behind and isinstance(written, str):
+        if unit_behind and (marked or isinstance(written, str)):
             written, spelled, behind = read_value(value, dialect, is_text=is_text)
         if unit_behind and not is_text:
             units = {"low": unit_of(low), "high": unit_of(high), "default": unit_of(default)}

@@ -24,6 +24,10 @@ _MIMETYPE = b"application/vnd.oasis.opendocument.spreadsheet"
 _CONTENT = "content.xml"
 _MOST_COLUMNS = 16_384
 _NUMBERS = ("float", "currency", "percentage")
+# What stands in a cell and is none of its text: notes, readings, pictures and frames.
+_BESIDE = frozenset(
+    ["annotation", "custom-shape", "frame", "note", "rect", "ruby-text", "shape", "table"]
+)
 _NO_KEPT_VALUE = (
     "a formula without a kept value: open the workbook in its program and save it again"
 )
@@ -68,10 +72,11 @@ class _Reader:
         self._inside: list[str] = []
         self._row = self._column = self._count = 0
         self._row_repeats = self._cell_repeats = 1
+        self._is_hidden = False
         self._cells: list[tuple[int, int, Cell]] = []
         self._given: dict[str, str] | None = None
         self._lines: list[str] = []
-        self._depth = 0  # tables within cells
+        self._depth = 0  # of what stands in a cell and is none of its text
 
     def read(self, content: bytes) -> None:
         parse_xml(content, _CONTENT, start=self._start, end=self._end, text=self._characters)
@@ -97,9 +102,7 @@ class _Reader:
             self._row_repeats = self._repeats(given, "number-rows-repeated")
             self._column = 1
             self._cells.clear()
-            if given.get("visibility") in ("collapse", "filter"):
-                rows = range(self._row, self._row + min(self._row_repeats, MOST_ROWS))
-                self._sheet.hidden_rows.update(rows)
+            self._is_hidden = given.get("visibility") in ("collapse", "filter")
         elif name in ("table-cell", "covered-table-cell") and self._sheet is not None:
             self._cell_repeats = self._repeats(given, "number-columns-repeated")
             self._given, self._lines = given, []
@@ -119,7 +122,7 @@ class _Reader:
             self._sheet.merged.append((self._row, self._column, *last))
 
     def _within_cell(self, name: str, given: dict[str, str]) -> None:
-        if name in ("annotation", "table", "shape"):
+        if name in _BESIDE:
             self._depth += 1
         elif not self._depth and name == "p":
             self._lines.append("")
@@ -135,7 +138,7 @@ class _Reader:
 
     def _end(self, name: str) -> None:
         self._inside.pop()
-        if self._given is not None and name in ("annotation", "table", "shape"):
+        if self._given is not None and name in _BESIDE:
             self._depth -= 1
         elif name in ("table-cell", "covered-table-cell") and not self._depth:
             self._keep(self._given or {})
@@ -163,7 +166,10 @@ class _Reader:
                 raise self._refusal(f"sheets of up to {MOST_CELLS} cells are read")
             if len(sheet.rows) + self._row_repeats > MOST_ROWS:
                 raise self._refusal(f"sheets of up to {MOST_ROWS} rows are read")
-            for row in range(self._row, self._row + self._row_repeats):
+            rows = range(self._row, self._row + self._row_repeats)
+            if self._is_hidden:
+                sheet.hidden_rows.update(rows)
+            for row in rows:
                 for first, repeats, cell in self._cells:
                     for column in range(first, first + repeats):
                         sheet.put(row, column, cell)

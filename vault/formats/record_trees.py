@@ -173,12 +173,14 @@ class XmlTree(Tree):
         return [
             child
             for child in found
-            if any(self.cell(node) == text for node in self.reach((child,), path))
+            if any(self.spelling(node) == text for node in self.reach((child,), path))
         ]
 
     def cell(self, node: Node) -> str:
         """Text or number of a place."""
         assert not isinstance(node, JsonValue)
+        if isinstance(node, XmlElement) and node.goes_on and node.text:
+            raise ValueError(f"the text of {node.tag} goes on behind <{node.children[0].tag}>")
         return node.text
 
     def line(self, node: Node) -> int:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _SHOWN = 80
 _LONGEST_UNIT = 40
-_FIRST_INTEGER = re.compile(r"\d+", re.ASCII)
+_INTEGERS = re.compile(r"\d+", re.ASCII)
 # A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
 # neither a date, a version nor a range is a number with a unit. A number with a mark of its base
 # ends at a blank: `1F4h` is no `1` in a unit `F4h`.
@@ -114,9 +114,13 @@ def channel_of(row: Row) -> tuple[int | None, str]:
 
 
 def channel_number(cell: str) -> int | None:
-    """The number of an axis in a text such as `Axis 2`; None where there is none."""
-    number = _FIRST_INTEGER.search(cell)
-    return None if number is None or len(number[0]) > 9 else int(number[0])
+    """The number of an axis in a text such as `Axis 2`; None where there is none.
+
+    Of several numbers, as in `X20 Axis 2` and `1-2`, nobody can tell which one is meant.
+    """
+    numbers = {text.lstrip("0") or "0" for text in _INTEGERS.findall(cell)}
+    number = numbers.pop() if len(numbers) == 1 else ""
+    return int(number) if 0 < len(number) < 10 else None
 
 
 def time_text(text: str, form: str | None) -> str:
@@ -240,7 +244,8 @@ def read_value(
 ) -> tuple[Scalar, str, str]:
     """Value of a cell: what it is, its spelling where a number loses it, and its unit.
 
-    The unit is empty unless the dialect has it behind the number. A serial number `0012` is text.
+    The unit is empty unless the dialect has it behind the number. A serial number `0012` is text,
+    and `24h` where it may be hours as well as a hexadecimal number.
     """
     if not isinstance(cell, str):
         return cell, "", ""
@@ -250,7 +255,10 @@ def read_value(
     value, spelled = number_or_text(
         text, dialect.decimal, dialect.thousands, dialect.hex_and_binary
     )
-    if isinstance(value, str) and dialect.unit_in_value:
+    if not isinstance(value, str):
+        is_open = dialect.unit_in_value and dialect.hex_and_binary and text.lstrip("+-")[0] != "0"
+        return (text, "", "") if is_open and number_and_unit(text)[1] else (value, spelled, "")
+    if dialect.unit_in_value:
         number, unit = number_and_unit(text)
         if unit and (found := number_in(number, dialect)) is not None:
             return found, "", unit.strip().removeprefix("[").removesuffix("]")

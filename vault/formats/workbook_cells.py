@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import lru_cache
 from math import isfinite
 
 from vault.model.errors import Unreadable
@@ -153,9 +154,15 @@ def exact_number(text: str) -> int | Decimal | None:
     return number
 
 
+@lru_cache(maxsize=512)
+def _bare(code: str) -> str:
+    """The part of a format code for numbers above nought, without texts and escapes in it."""
+    return _ESCAPED.sub("", code.split(";")[0])
+
+
 def number_cell(number: int | Decimal, code: str, *, is_formula: bool) -> Cell:
     """A number in the display that a format code gives it (ECMA-376 part 1, 18.8.31)."""
-    bare = _ESCAPED.sub("", code.split(";")[0])
+    bare = _bare(code)
     shown = ""
     if (zeros := _ZEROS.fullmatch(bare)) and "[" not in code:
         places = len(zeros[2] or "")
@@ -169,11 +176,12 @@ def number_cell(number: int | Decimal, code: str, *, is_formula: bool) -> Cell:
     return Cell(number, shown, is_formula=is_formula, is_percent="%" in bare)
 
 
+@lru_cache(maxsize=512)
 def is_date_format(code: str) -> bool:
     """Whether a format code displays a date or a time (ECMA-376 part 1, 18.8.31)."""
     if re.search(r"\[(?:h+|m+|s+)\]", code, re.IGNORECASE):
         return True
-    bare = _ESCAPED.sub("", code.split(";")[0])
+    bare = _bare(code)
     return "general" not in bare.lower() and re.search(r"[dmyhs]", bare, re.IGNORECASE) is not None
 
 

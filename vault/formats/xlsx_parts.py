@@ -29,6 +29,7 @@ from vault.model.errors import Unreadable
 
 PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9]\d{0,6})", re.ASCII)
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_")
+_LONGEST_FORMAT = 1000  # programs take 255 characters (common practice, no source)
 _NO_KEPT_VALUE = (
     "a formula without a kept value: open the workbook in its program and save it again"
 )
@@ -171,6 +172,8 @@ def _formats(parts: Container, path: str) -> list[str]:
         key = int(number) if number.isascii() and number.isdigit() and len(number) < 9 else 0
         if name == "numFmt" and within[-1:] == ["numFmts"]:
             codes[key] = given.get("formatCode", "")
+            if len(codes[key]) > _LONGEST_FORMAT:
+                raise parts.refusal("a display of a number is too long: this is no export")
         elif name == "xf" and within[-1:] == ["cellXfs"]:
             styles.append(key)
         within.append(name)

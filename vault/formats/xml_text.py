@@ -64,6 +64,7 @@ class XmlElement:
     """One element; `attributes` by name, `{namespace}name` where that has one.
 
     `start` and `end` are the bytes that it takes up in the file, its tags and all within.
+    `goes_on` is one with text behind a child too.
     """
 
     tag: str
@@ -74,6 +75,7 @@ class XmlElement:
     children: list[XmlElement] = field(default_factory=list)
     start: int = 0
     end: int = 0
+    goes_on: bool = False
 
     @property
     def text(self) -> str:
@@ -319,8 +321,11 @@ class _Reader:
         return Value(text, start * self._unit, end * self._unit, line, form)
 
     def _characters(self, text: str) -> None:
-        if not self._open[-1][0].children:
+        element = self._open[-1][0]
+        if not element.children:
             self._texts[-1].append(text)
+        elif text.strip(_BLANKS):
+            element.goes_on = True
 
     def _end(self, _name: str) -> None:
         element, tag_end = self._open.pop()

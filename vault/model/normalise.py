@@ -267,7 +267,7 @@ def _parameter(entry: Entry, definition: Definition, spelling: _Spelling) -> Par
         text = entry.text or (written if isinstance(written, str) else plain(written))
         return Parameter(definition.code, definition.name, text, text, definition.role)
     if isinstance(written, str):
-        written = _number(written, definition, spelling.decimal_mark, spelling.thousands)
+        written = _number(written, definition, spelling)
     if isinstance(written, str):  # no type known and no number: text
         return Parameter(definition.code, definition.name, written, written, definition.role)
     unit = _unit(entry.unit, definition.unit, spelling.version)
@@ -283,18 +283,22 @@ def _parameter(entry: Entry, definition: Definition, spelling: _Spelling) -> Par
     return Parameter(definition.code, definition.name, value, raw, definition.role, unit, label)
 
 
-def _number(text: str, definition: Definition, decimal_mark: str, thousands: str) -> Scalar:
+def _number(text: str, definition: Definition, spelling: _Spelling) -> Scalar:
     """Read a number, a choice by its name, or a truth value; text only if no type is known."""
     try:
-        number = parse_number(text, decimal_mark, thousands)
+        number = parse_number(text, spelling.decimal_mark, spelling.thousands)
     except ValueError as error:  # Python reads no integer of more than 4,300 digits
         raise BadEntry(f"{text[:20]}… is too long for a number") from error
     if number is not None:
         return number
     wanted = text.casefold()
-    for value, label in definition.choices.items():
-        if label.casefold() == wanted:
-            return value
+    folded = [value for value, label in definition.choices.items() if label.casefold() == wanted]
+    if len(folded) > 1 and spelling.version >= 4:
+        folded = [value for value in folded if definition.choices[value] == text]
+        if len(folded) != 1:
+            raise BadEntry(f"{text!r} is the name of several choices")
+    if folded:
+        return folded[0]
     if definition.data_type is None:
         return text
     if definition.data_type.family == "boolean" and wanted in _TRUTH:

@@ -17,7 +17,7 @@ _LONGEST = 3200  # Python writes numbers of 4,300 digits at most; an exponent an
 @lru_cache(maxsize=32)
 def _patterns(decimal: str, thousands: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
     mark, group = re.escape(decimal), re.escape(thousands)
-    digits = rf"(?:\d{{1,3}}(?:{group}\d{{3}})+|\d+)" if thousands else r"\d+"
+    digits = rf"(?:[1-9]\d{{0,2}}(?:{group}\d{{3}})+|\d+)" if thousands else r"\d+"
     whole = re.compile(rf"[+-]?{digits}")
     real = re.compile(rf"[+-]?(?:{digits}(?:{mark}\d*)?|{mark}\d+)(?:[eE][+-]?\d{{1,3}})?")
     return whole, real
@@ -26,8 +26,9 @@ def _patterns(decimal: str, thousands: str) -> tuple[re.Pattern[str], re.Pattern
 def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | Decimal | None:
     """Read a number exactly: int without decimal mark or exponent, else Decimal.
 
-    Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three; None
-    where the whole text is not a number. Raises ValueError for one of thousands of digits.
+    Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three, of which the
+    first does not begin with a nought (`0.125` has another decimal mark); None where the whole text
+    is not a number. Raises ValueError for one of thousands of digits.
     """
     text = text.strip().translate(_SIGNS)
     if text.isascii() and text.isdigit():

@@ -220,3 +220,14 @@ def test_suggestions_of_a_whole_export_are_few_sorted_and_firsts_are_of_one_each
 def test_nothing_is_suggested_for_nothing() -> None:
     assert suggest([]) == []
     assert suggest([Candidate("", ""), Candidate("17", "---")]) == [(), ()]
+
+
+def test_a_reason_shows_no_mark_that_turns_what_follows_or_commands_a_terminal() -> None:
+    found = alone(Candidate("p1", "Quick\u202e stop\x1b[31m deceleration", "mm/s2"))
+    assert found
+    assert all(one.reason.isprintable() for one in found)
+
+
+def test_a_name_of_a_hundred_thousand_letters_is_only_long() -> None:
+    assert alone(Candidate("p1", "speed" * 20_000)) == ()
+    assert alone(Candidate("a" * 100_000, "Speed " * 20_000)) is not None

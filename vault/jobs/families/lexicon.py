@@ -28,6 +28,7 @@ _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})")
 _WORD = re.compile(r"[a-z]+|[0-9]+")
 _LONGEST_PHRASE = 4  # words that are looked up together
 _SHORTEST_PART = 3  # letters of a part of a compound
+_LONGEST_WORD = 100
 _SHORTEST_ABBREVIATION = 3
 _SHORTEST_MISSPELT = 5
 _LEAST_LIKENESS = 86.0  # of 100; our own choice
@@ -132,6 +133,9 @@ class Lexicon:
         return self._known[word]
 
     def _look_up(self, word: str) -> Iterator[Part]:
+        if len(word) > _LONGEST_WORD:  # all ways to part it would take minutes
+            yield Part(word, frozenset())
+            return
         for ending in self._endings:
             stem = word.removesuffix(ending)
             if stem != word and len(stem) >= _SHORTEST_PART and stem in self._entries:

@@ -17,6 +17,7 @@ from vault.model import choices, roles
 from vault.model.quantities import UnknownUnit, canonical_unit, unit_named
 from vault.model.role_units import UNITS_OF, fits
 from vault.model.roles import Role
+from vault.model.visible_text import one_line
 
 MOST = 4
 """Suggestions for one parameter."""
@@ -28,6 +29,7 @@ _OF_OBJECT = 0.98
 _OF_DOTTED = 0.9
 _BY_GROUP, _BY_COMMENT, _BY_CODE = 0.75, 0.4, 0.3
 _LONGEST_QUOTED = 60  # characters of a name in a reason
+_LONGEST_NAME = 200  # characters of a name that are looked at
 _UNITLESS = frozenset(["choice", "bits", "flag", "text", "identity", "version", "address"])
 _TEXTS = frozenset(["text", "identity", "version"])
 _CHOSEN = frozenset(["choice", "flag", "bits"])
@@ -195,7 +197,7 @@ def _symbol(unit: str | None) -> str | None:
 def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
     """By the name, with what stands around it."""
     words, index = lexicon(), phrase_index()
-    name = words.read(candidate.name or candidate.code)
+    name = words.read((candidate.name or candidate.code)[:_LONGEST_NAME])
     if not name.parts:
         return
     around: dict[str, float] = {}
@@ -205,10 +207,10 @@ def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
         (candidate.group, _BY_GROUP),
     ):
         if text:
-            around |= dict.fromkeys(words.read(text).meanings(), weight)
+            around |= dict.fromkeys(words.read(text[:_LONGEST_NAME]).meanings(), weight)
     symbol = _symbol(candidate.unit)
     in_units = _factors(symbol, bool(candidate.unit) or not have_units)
-    wide = replace(name, parts=(*name.parts, *words.read(candidate.group).parts))
+    wide = replace(name, parts=(*name.parts, *words.read(candidate.group[:_LONGEST_NAME]).parts))
     best: dict[str, tuple[float, Likeness]] = {}
     for phrase in index.near(wide, _NEAR):
         factor = in_units.get(phrase.role, 0.0)
@@ -334,7 +336,7 @@ _HOME = {role.name: frozenset(role.name.split("_")) | {role.group} for role in r
 def _reason(candidate: Candidate, like: Likeness, symbol: str | None) -> str:
     """Why a role may be meant, in a short sentence."""
     shared = " + ".join(dict.fromkeys(f"'{part.spelling}'" for part in like.shared))
-    name = (candidate.name or candidate.code)[:_LONGEST_QUOTED]
+    name = one_line(candidate.name or candidate.code)[:_LONGEST_QUOTED]
     files = " and ".join(dict.fromkeys(f"{part.language}.yaml" for part in like.shared))
     said = f"'{name}' has {shared} of {files}"
     said += f" as '{like.phrase.text}' has"

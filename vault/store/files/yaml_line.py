@@ -40,4 +40,11 @@ def scalar(text: Any) -> str:
         and "  " not in text
     ):
         return text
-    return json.dumps(text, ensure_ascii=not text.isprintable())
+    return f'"{"".join(map(_escaped, text))}"'
+
+
+def _escaped(sign: str) -> str:
+    """A character within quotes; YAML knows no pairs of halves as JSON has them (YAML 1.2, 5.7)."""
+    if ord(sign) > 0xFFFF and not sign.isprintable():
+        return f"\\U{ord(sign):08X}"
+    return json.dumps(sign, ensure_ascii=not sign.isprintable())[1:-1]
