@@ -65,7 +65,7 @@ def send_to_draft(vault: Vault, account: Account) -> FormResult:
     if not exports:
         raise WrongUsage("no export was sent", hint="choose one first")
     if len(exports) > MOST_EXPORTS:
-        raise WrongUsage(f"up to {MOST_EXPORTS} exports are drafted from at once")
+        raise WrongUsage(f"up to {plural(MOST_EXPORTS, 'export')} are drafted from at once")
     upload = uploads.keep(account.name, [*exports, *descriptions])
     try:
         for number, sent in enumerate(upload.files):
@@ -249,7 +249,7 @@ def _choose(upload: Upload) -> None:
     if not chosen:
         raise WrongUsage("leave at least one export to draft from")
     if len(chosen) > MOST_EXPORTS:
-        raise WrongUsage(f"up to {MOST_EXPORTS} exports are drafted from at once")
+        raise WrongUsage(f"up to {plural(MOST_EXPORTS, 'export')} are drafted from at once")
     for sent in upload.files:
         if sent.use != "describe" and sent.key in offered:
             sent.use = "draft" if sent in chosen else ""

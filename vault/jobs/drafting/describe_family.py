@@ -15,6 +15,7 @@ from vault.jobs.records.edit import RecordAdded, rewrite_family
 from vault.jobs.state.selectors import State
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -53,7 +54,7 @@ def describe_family(vault: Vault, name: str, path: Path, by: str) -> Described:
     codes = {one.code for one in description.parameters}
     if not found and not codes & set(file.family.parameters):
         raise WrongUsage(
-            f"{description.what}: none of its {len(codes)} parameters is one of {name}",
+            f"{description.what}: none of its {plural(len(codes), 'parameter')} is one of {name}",
             file=str(path),
             hint=f"axisvault family show {name} lists the codes",
         )
