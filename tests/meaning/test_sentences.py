@@ -14,6 +14,7 @@ from vault.meaning.reader import reading_in
 from vault.meaning.sentences import (
     default_sentence,
     in_words,
+    nothing_implausible,
     number_text,
     plain_sentence,
     sentences,
@@ -437,3 +438,15 @@ def test_a_limit_of_a_rating_on_two_axes_has_no_difference_in_size() -> None:
         "Limit: 1,000 on press/lift, 1,500 permille of rated torque on press/feed."
     )
     assert plain_sentence(change) == ("Limit: 1,000 became 1,500 permille of rated torque (+50 %).")
+
+
+def test_what_has_no_role_was_not_checked_and_that_is_said() -> None:
+    bare = [Parameter(code, "Thing", 1, 1) for code in "abc"]
+    known = [Parameter(code, "Thing", 1, 1, "position_gain") for code in "de"]
+    assert nothing_implausible(bare) == (
+        "Nothing could be checked: none of 3 parameters has a role."
+    )
+    assert nothing_implausible([*bare, *known]) == (
+        "Nothing implausible was found; 3 of 5 parameters have no role and were not looked at."
+    )
+    assert nothing_implausible([*bare[:2], *known]) == "Nothing implausible was found."

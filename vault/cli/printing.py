@@ -19,7 +19,7 @@ from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.margin_news import arranged
 from vault.meaning.own_of_each import is_own_of_each, is_own_place, own_of_each_text
-from vault.meaning.sentences import sentences, together_text, told_together
+from vault.meaning.sentences import nothing_implausible, sentences, together_text, told_together
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from vault.meaning.faults import FaultCode
     from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
+    from vault.model.parameters import Parameter
 
     Beside = AxisEdit | Correction | tuple[FaultEntry, FaultCode | None]
 
@@ -225,7 +226,10 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     echo(f"{rest} nothing to do with it as far as is known.")
 
 
-def print_complaints(complaints: Sequence[tuple[Complaint, Sequence[tuple[str, str]]]]) -> None:
+def print_complaints(
+    complaints: Sequence[tuple[Complaint, Sequence[tuple[str, str]]]],
+    parameters: Iterable[Parameter],
+) -> None:
     """What is not plausible, worst first, each with the places to look at and their names."""
     for complaint, named in complaints:
         mark, colour = MARKS[complaint.consequence], COLOURS.get(complaint.consequence)
@@ -235,7 +239,7 @@ def print_complaints(complaints: Sequence[tuple[Complaint, Sequence[tuple[str, s
         places = (f"{place} {name}".strip() for place, name in named)
         print_wrapped(f"   See {'; '.join(places)}.")
     if not complaints:
-        echo("Nothing implausible was found.")
+        print_wrapped(nothing_implausible(parameters))
 
 
 def _print_changes(changes: Iterable[Change]) -> None:

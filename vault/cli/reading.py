@@ -187,7 +187,8 @@ def check(
             print_json(check_document(state, complaints))
         else:
             print_coverage(state)
-            print_complaints([(one, looked_at(state, one)) for one in complaints])
+            told = [(one, looked_at(state, one)) for one in complaints]
+            print_complaints(told, state.parameters.values())
     return 1 if complaints else 0
 
 

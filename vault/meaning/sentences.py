@@ -103,6 +103,18 @@ def together_text(alike: Sequence[Change]) -> str:
     return f"{names}:{said}" if said.startswith(" ") else f"{names}{said}"
 
 
+def nothing_implausible(parameters: Iterable[Parameter]) -> str:
+    """What is said where no check complained: what has no role was not checked."""
+    every = list(parameters)
+    without = sum(parameter.role is None for parameter in every)
+    if every and without == len(every):
+        return f"Nothing could be checked: none of {len(every)} parameters has a role."
+    if 2 * without > len(every):
+        told = f"{without} of {len(every)} parameters have no role and were not looked at"
+        return f"Nothing implausible was found; {told}."
+    return "Nothing implausible was found."
+
+
 _MOVE = re.compile(r"moves\.(\d+)")
 
 

@@ -13,7 +13,7 @@ from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
-from vault.model.parameters import Parameter, ParameterSet
+from vault.model.parameters import Parameter, ParameterSet, canonical_code
 from vault.model.quantities import (
     UnknownUnit,
     canonical_unit,
@@ -189,7 +189,17 @@ def definitions(
     known = family_definitions(family, firmware) if family else {}
     is_open = version >= 4 and family is not None and family.open
     described = _as_stated if is_open and not _describes_itself(listing) else describe
-    return {e.code: known.get(e.code) or described(e) for e in listing.entries}
+    if version < 4:
+        return {e.code: known.get(e.code) or described(e) for e in listing.entries}
+    return {e.code: named(known, e.code) or described(e) for e in listing.entries}
+
+
+def named(known: Mapping[str, Definition], code: str) -> Definition | None:
+    """What is known of a code; of a table's `0x6065`, what stands under `0x6065:00`."""
+    if (found := known.get(code)) is not None:
+        return found
+    found = known.get(canonical_code(code))
+    return None if found is None else replace(found, code=code)
 
 
 def _describes_itself(listing: Listing) -> bool:
@@ -243,7 +253,7 @@ def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
     if family is None or _describes_itself(listing):
         return []
     known = family_definitions(family, listing.nameplate.get("firmware"))
-    return [e.code for e in listing.entries if e.code not in known]
+    return [e.code for e in listing.entries if named(known, e.code) is None]
 
 
 def _as_decimal(value: Scalar | None) -> Decimal | None:

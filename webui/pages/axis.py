@@ -19,7 +19,7 @@ from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
-from vault.meaning.sentences import in_words, sentences
+from vault.meaning.sentences import in_words, nothing_implausible, sentences
 from vault.model.axis import AxisRecord
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -115,6 +115,7 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
         {
             "state": state,
             "complaints": [(one, looked_at(state, one)) for one in complaints],
+            "nothing_found": nothing_implausible(state.parameters.values()),
             "address": name,
             "when": when,
         },

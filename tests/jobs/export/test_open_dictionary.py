@@ -136,3 +136,12 @@ def test_it_may_ask_for_codes_that_it_does_not_describe() -> None:
     closed = text.replace("open: true\n", "")
     (problem,) = family_problems(read_family(closed.encode(), ""), closed.encode())
     assert "new/1 must always be there, and is no parameter" in problem.reason
+
+
+def test_an_object_of_a_table_is_known_by_its_address_alone_too() -> None:
+    text = SHORT + '  "0x6065": {name: Window, role: position_window, type: DECIMAL, unit: mm}\n'
+    found = read(LAG, "0x6065;Window;0,1;mm;;;;", text=text)
+    assert (found.parameters["0x6065"].role, found.warnings) == ("position_window", ())
+    assert found.definitions["0x6065"].unit == "mm"
+    # By older rules it was a code that nobody knew, and what is kept is recomputed so.
+    assert read(LAG, "0x6065;W;0,1;mm;;;;", text=text, version=3).parameters["0x6065"].role is None

@@ -168,15 +168,19 @@ def test_both_are_read_again_where_it_changed_once_more(
     assert [one.shown.code for one in compared.comparison.news] == ["lim/lag"]
 
 
-def test_where_one_version_read_both_nothing_is_read_again(
+def test_where_one_version_read_both_todays_counts_for_both(
     vault: Vault, take: Take, export_text: Export, edit: Edit
 ) -> None:
     take(export_text())
     take(export_text("3,1"), NEXT)
-    edit("name: Setting 1,", "name: Setting one,")
-    compared = compare_by_one_dictionary(resolve(vault, f"{LIFT}@first"), resolve(vault, LIFT))
-    assert compared.rereading is None
-    assert compared.left.reread is None
+    sides = resolve(vault, f"{LIFT}@first"), resolve(vault, LIFT)
+    assert compare_by_one_dictionary(*sides).rereading is None
+    edit("role: following_error_window, ", "")
+    compared = compare_by_one_dictionary(*sides)
+    assert compared.rereading is not None
+    assert "changed since the two were taken: both sides are read" in compared.rereading.sentence
+    (change,) = compared.comparison.news
+    assert (change.shown.code, change.shown.role) == ("lim/lag", None)
 
 
 def test_a_file_is_compared_with_a_snapshot_by_the_same_dictionary(

@@ -18,7 +18,7 @@ from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import Scalar, SkippedLine
 from vault.model.internal_errors import told_apart
 from vault.model.near_names import did_you_mean
-from vault.model.normalise import normalise
+from vault.model.normalise import family_definitions, named, normalise
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -133,6 +133,7 @@ def _tried(
     family = dictionary.family
     normalised = normalise(listing, family)
     known = family.definitions(listing.nameplate.get("firmware"))
+    defined = family_definitions(family, listing.nameplate.get("firmware"))
     without = [one.code for one in normalised.parameters.values() if one.role is None]
     patterns = tuple(_not_fitting(content, file, family, listing.channel))
     return TriedExport(
@@ -146,7 +147,7 @@ def _tried(
         unknown=tuple(
             entry.code
             for entry in listing.entries
-            if entry.code not in known and entry.code in normalised.parameters
+            if named(defined, entry.code) is None and entry.code in normalised.parameters
         ),
         warnings=(
             *normalised.warnings,

@@ -46,7 +46,8 @@ class Versions:
 class Rereading:
     """How two states were made to be read by one dictionary, or why they were not.
 
-    `left` and `right` say which of them is read by today's, `failure` why neither is.
+    `left` and `right` say which of them is read by today's, `failure` why neither is; `since` that
+    the dictionary is newer than both.
     """
 
     family: str
@@ -54,11 +55,13 @@ class Rereading:
     left: bool = False
     right: bool = False
     failure: str | None = None
+    since: bool = False
 
     @property
     def sentence(self) -> str:
         """In words."""
-        between = f"The dictionary of {self.family} changed between the two"
+        when = "since the two were taken" if self.since else "between the two"
+        between = f"The dictionary of {self.family} changed {when}"
         if self.failure is not None:
             return f"{between}; each is read by its own. {self.failure}"
         sides = "both sides are" if self.left and self.right else "the left side is"
@@ -96,18 +99,22 @@ def reread_by_today(state: State) -> State:
 
 
 def by_one_dictionary(left: State, right: State) -> tuple[State, State, Rereading | None]:
-    """Two states of a family, read by today's dictionary where they were by different versions.
+    """Two states of a family, read by today's dictionary where either was by another version.
 
     Where it does not read one of them, both stay as recorded.
     """
     family = left.family_name
     versions = _version(left), _version(right)
-    if family is None or family != right.family_name or versions[0] == versions[1]:
+    if family is None or family != right.family_name:
         return left, right, None
+    is_one = versions[0] == versions[1]
     today = _today(left if left.vault is not None else right)
     if today is None:
-        return left, right, Rereading(family, None, failure="The vault has it no more.")
+        gone = Rereading(family, None, failure="The vault has it no more.")
+        return left, right, None if is_one else gone
     sha = digest(today.content)
+    if is_one and versions[0] == sha:
+        return left, right, None
     old = [
         state.record is not None and version != sha
         for state, version in zip((left, right), versions, strict=True)
@@ -118,8 +125,8 @@ def by_one_dictionary(left: State, right: State) -> tuple[State, State, Rereadin
             sides.append(replace(state, reread=_read(state, today)) if is_old else state)
         except VaultError as error:
             failure = f"{state.name}: {error.message}."
-            return left, right, Rereading(family, sha, failure=failure)
-    return sides[0], sides[1], Rereading(family, sha, left=old[0], right=old[1])
+            return left, right, Rereading(family, sha, failure=failure, since=is_one)
+    return sides[0], sides[1], Rereading(family, sha, left=old[0], right=old[1], since=is_one)
 
 
 def _version(state: State) -> str | None:
