@@ -84,6 +84,8 @@ def _zip(content: bytes) -> FileKind:
         return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _DRAFT)
     if "word/document.xml" in names:
         return FileKind("a text document of an office program", _EXPORT)
+    if "ppt/presentation.xml" in names:
+        return FileKind("a presentation of an office program", _EXPORT)
     if kind.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
         return FileKind("a workbook in OpenDocument form", _DRAFT)
     if kind.startswith(b"application/vnd.oasis.opendocument"):
