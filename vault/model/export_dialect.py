@@ -256,7 +256,8 @@ class ExportDialect(Strict):
             places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
                 places.append((self.channel.column, "channel", "column"))
-            taken = sorted(((_positions(*one), one[1:]) for one in places), key=_first)
+            parts = ((positions(*one), one[1:]) for one in places)
+            taken = sorted(parts, key=lambda part: part[0].start)
             for (one, _), (other, path) in pairwise(taken):
                 if one.stop is None or one.stop > other.start:
                     raise MisplacedKey("its positions are those of another column too", *path)
@@ -304,16 +305,11 @@ def _check_paths(dialect: ExportDialect) -> None:
 _KNOWN = frozenset({*_FORMATS_OF_1, *_BY_COLUMNS, "keyed", "xdc"})
 
 
-def positions(place: str) -> slice:
-    """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it."""
-    return _positions(place)
+def positions(place: str, *path: str) -> slice:
+    """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it.
 
-
-def _first(taken: tuple[slice, tuple[str, ...]]) -> int:
-    return int(taken[0].start)
-
-
-def _positions(place: str, *path: str) -> slice:
+    Raises MisplacedKey, which lies at `path`, for what names none.
+    """
     found = _POSITIONS.fullmatch(place.replace(" ", ""))
     first, last = (int(found[1]), int(found[2] or 9999)) if found else (1, 0)
     if last < first:
