@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from vault.jobs.drafting.draft import Draft
     from vault.jobs.drafting.raw_table import Guess, RawTable
 
-COLUMNS = {
+COLUMN_LABELS = {
     "code": "Code", "value": "Value", "name": "Name", "unit": "Unit", "low": "Lowest",
     "high": "Highest", "default": "Factory setting", "access": "Access", "section": "Group",
     "channel": "Axis",
@@ -36,6 +36,10 @@ _SAID = {
         "fixed": "a table with columns by position",
     },
 }  # fmt: skip
+_NEEDED = ("code", "value")
+_LONGEST_HEADING = 60
+_MOST_ROWS = 12
+"""First rows of a file that are shown where nothing in it was told."""
 _SHOWN_TIME = datetime(2026, 1, 31, 14, 5)
 
 
@@ -89,18 +93,12 @@ def column_fields(
     """Of the table: which column is what; where none was told, any cell may be a heading."""
     headings: Sequence[str] = draft.choices.get("columns", ()) if draft else ()
     if unread is not None:
-        cells = unread.headings or [cell for row in unread.rows[:MOST_ROWS] for cell in row]
+        cells = unread.headings or [cell for row in unread.rows[:_MOST_ROWS] for cell in row]
         headings = [cell for cell in dict.fromkeys(cells) if cell and len(cell) <= _LONGEST_HEADING]
     return [
         _field(draft, answers, f"columns.{name}", label, headings, none=name not in _NEEDED)
-        for name, label in COLUMNS.items()
+        for name, label in COLUMN_LABELS.items()
     ]
-
-
-_NEEDED = ("code", "value")
-MOST_ROWS = 12
-"""First rows of a file that are shown where nothing in it was told."""
-_LONGEST_HEADING = 60
 
 
 def number_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[Field]:

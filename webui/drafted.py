@@ -16,6 +16,7 @@ from vault.jobs.families.confirm_roles import who_and_when
 from vault.jobs.families.role_edits import with_roles
 from vault.jobs.records.edit import checked_family, list_families
 from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.families import NAME_PATTERN
 from vault.model.internal_errors import told_apart
 from webui.uploads import Drafting, SentFile, Upload, Uploads
 
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 
-_NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
 MOST_EXPORTS = 20
 _DATED = re.compile(r"[\d_.: -]+$")
 
@@ -73,7 +73,7 @@ def _proposed(drive: str | None, file: str, taken: Collection[str]) -> str:
 
 
 def _check_name(name: str, taken: Collection[str]) -> None:
-    if not _NAME.fullmatch(name):
+    if not re.fullmatch(NAME_PATTERN, name):
         raise WrongUsage(
             f"{name[:80]!r} is no name for a family",
             hint="small letters, digits, dot, dash and underscore, at most 64",

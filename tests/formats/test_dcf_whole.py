@@ -14,7 +14,7 @@ import pytest
 
 from vault.formats import dcf
 from vault.formats.dcf_whole import INCOMPLETE
-from vault.formats.ini_lines import CUT_OFF
+from vault.formats.text_encoding import CUT_SHORT
 from vault.model.errors import Unreadable
 from vault.model.export import Listing
 
@@ -93,7 +93,7 @@ def test_a_cut_in_the_last_value_is_told_with_its_line() -> None:
 def test_a_cut_between_type_and_value_of_the_last_object_loses_it() -> None:
     last = LISTS_FIRST.index(b"AccessType", LISTS_FIRST.index(b"[6503]"))
     (lost,) = read(LISTS_FIRST[:last]).skipped
-    assert lost.reason == f"the last object has no value: {CUT_OFF}"
+    assert lost.reason == f"the last object has no value: {CUT_SHORT}"
 
 
 def without(content: bytes, section: bytes) -> bytes:

@@ -30,6 +30,7 @@ KINDS = {
     "workbook of 1 sheet": packed("xl/workbook.xml", "xl/worksheets/sheet1.xml"),
     "workbook in an older form": b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(100),
     "OpenDocument": packed("mimetype", "content.xml", "META-INF/manifest.xml"),
+    "presentation": packed("[Content_Types].xml", "ppt/presentation.xml"),
     "zip archive of 2 files, the first is lift.dcf": packed("line-1/lift.dcf", "line-1/feed.dcf"),
     "zip archive that is cut off": packed("a", "b")[:40],
     "compressed file": b"\x1f\x8b\x08" + bytes(20),

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vault.formats.text_encoding import CUT_OFF, decode, encode, split_lines
+from vault.formats.text_encoding import HALF_CHARACTER, decode, encode, split_lines
 from vault.model.errors import Unreadable, WrongUsage
 
 TEXT = "Größe µ\r\nÜberlauf\r\n"
@@ -84,7 +84,7 @@ def test_a_head_may_end_within_a_character() -> None:
 def test_a_text_cut_off_within_a_character_can_be_accepted(encoding: str) -> None:
     content = "größer ö".encode(encoding)[:-1]
     text, _ = decode(content, LISTED, cut_off=True)
-    assert text == "größer " + CUT_OFF
+    assert text == "größer " + HALF_CHARACTER
 
 
 def test_a_text_cut_off_within_a_character_is_refused_otherwise() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from vault.model.errors import Unreadable
-from vault.model.export_dialect import positions
+from vault.model.export_dialect import ExportDialect, positions
 from vault.model.families import Family
 from vault.store.files.edited_files import read_family
 
@@ -72,6 +72,19 @@ def test_keys_of_text_under_a_dcf_are_passed_over_as_ever() -> None:
 )  # fmt: skip
 def test_what_older_programs_do_not_read_needs_a_vault_of_format_2(old: str, new: str) -> None:
     assert family(old, new).vault_format == 2
+
+
+OF_THE_FIRST = {
+    "format", "encoding", "delimiter", "quote", "decimal", "thousands", "holds", "columns",
+    "nameplate", "nameplate_separator", "comment", "channel", "recognise", "line_end",
+    "time_format",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", ExportDialect.model_fields)
+def test_a_key_that_the_first_programs_do_not_know_needs_a_vault_of_format_2(key: str) -> None:
+    stated = ExportDialect.model_construct({key}, format="delimited")
+    assert stated.is_of_format_2 == (key not in OF_THE_FIRST)
 
 
 def test_what_older_programs_read_does_not() -> None:

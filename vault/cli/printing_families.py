@@ -1,4 +1,4 @@
-"""How it looks what a dictionary makes of exports."""
+"""How it looks what a dictionary makes of exports, what a description adds, what may be live."""
 
 from __future__ import annotations
 
@@ -68,8 +68,8 @@ def _print_export(one: TriedExport, form: str, *, is_open: bool) -> None:
 def _recognition(one: TriedExport) -> str:
     if one.is_recognised:
         said = "It is recognised as this family's"
-    elif one.patterns:
-        said = f"It is not recognised: the pattern under {', '.join(one.patterns)} does not fit"
+    elif one.not_fitting:
+        said = f"It is not recognised: the pattern under {', '.join(one.not_fitting)} does not fit"
     else:
         said = "It is not recognised by itself: --family NAME goes with each ingest"
     if one.other_families:

@@ -24,8 +24,8 @@ from vault.formats.dictionary_writing import (
     data_type_of,
     spelled_value,
 )
-from vault.formats.ini_lines import IniText, Section, plain_name, read_ini
-from vault.formats.text_encoding import decode, encode
+from vault.formats.ini_lines import ENCODINGS, IniText, Section, plain_name, read_ini
+from vault.formats.text_encoding import decode, encode, head_text
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Entry, Listing
 from vault.model.parameters import canonical_code
@@ -33,8 +33,6 @@ from vault.model.parameters import canonical_code
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
-_HEAD_BYTES = 64 * 1024
-_ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _HEADING = re.compile(
     r"^[ \t]*\[[ \t]*(?:(DeviceInfo|FileInfo|DeviceComm?issioning)|[0-9a-f]{4})[ \t]*\]",
     re.IGNORECASE | re.MULTILINE,
@@ -50,11 +48,7 @@ _PLACES = {
 
 def recognises(content: bytes, file: str) -> bool:
     """Say whether the head of the file has sections as EDS and DCF files have."""
-    try:
-        head, final = content[:_HEAD_BYTES], len(content) <= _HEAD_BYTES
-        text, _ = decode(head, _ENCODINGS, final=final)
-    except Unreadable:
-        return False
+    text = head_text(content, ENCODINGS) or ""
     headings = list(_HEADING.finditer(text))
     return any(found[1] for found in headings) or bool(headings and _NAME_KEY.search(text))
 
@@ -111,7 +105,7 @@ def _head_time(ini: IniText) -> str | None:
 
 
 def _encodings(dialect: ExportDialect | None) -> tuple[str, ...]:
-    return tuple(dict.fromkeys((*(dialect.encoding if dialect else ()), *_ENCODINGS)))
+    return tuple(dict.fromkeys((*(dialect.encoding if dialect else ()), *ENCODINGS)))
 
 
 # A file is read twice when its family or its channel is looked for: the last one is kept.

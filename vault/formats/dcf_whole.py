@@ -11,7 +11,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from vault.formats.dcf_values import BadValue, number
-from vault.formats.ini_lines import CUT_OFF, IniText, Key, Section, plain_name
+from vault.formats.ini_lines import IniText, Key, Section, plain_name
+from vault.formats.text_encoding import CUT_SHORT
 from vault.model.export import SkippedLine
 from vault.model.wording import plural
 
@@ -124,9 +125,9 @@ class _Whole:
         valued = "parametervalue" in section.keys or section.get("DefaultValue")
         if not section.get("DataType"):
             if not valued and whole(section.get("ObjectType")) != DOMAIN:
-                self.lost.append(section.skipped(f"the last object has no DataType: {CUT_OFF}"))
+                self.lost.append(section.skipped(f"the last object has no DataType: {CUT_SHORT}"))
         elif not valued and self._others_have_values():
-            self.lost.append(section.skipped(f"the last object has no value: {CUT_OFF}"))
+            self.lost.append(section.skipped(f"the last object has no value: {CUT_SHORT}"))
 
     def _others_have_values(self) -> bool:
         """Whether every other object with a type states a value or a default."""
@@ -151,7 +152,7 @@ class _Whole:
 
     def _tell(self, at: Section | Key, said: str, *, at_end: bool) -> None:
         if at_end:
-            self.lost.append(at.skipped(f"{said}: {CUT_OFF}"))
+            self.lost.append(at.skipped(f"{said}: {CUT_SHORT}"))
         else:
             self.doubts.append(at.skipped(f"{said}: {INCOMPLETE}"))
 

@@ -12,16 +12,17 @@ from typing import TYPE_CHECKING
 
 from vault.formats.delimited_back import write_back
 from vault.formats.delimited_rows import Layout, Scan
-from vault.formats.nameplate import HEAD_LINES, fits, labelled, nameplate_of
+from vault.formats.nameplate import HEAD_LINES, fits, label_line, labelled, nameplate_of
 from vault.formats.rows import (
     access_of,
     choose,
+    needed,
     number_or_text,
     read_value,
     units_differ,
     without_section_first,
 )
-from vault.formats.text_encoding import decode, encode, split_lines
+from vault.formats.text_encoding import decode, encode, head_text, split_lines
 from vault.formats.text_whole import ends_of, remarks_of
 from vault.formats.written_lines import check_entries
 from vault.model.datatypes import BY_NAME
@@ -33,18 +34,13 @@ if TYPE_CHECKING:
 
     from vault.model.export_dialect import ExportDialect
 
-_HEAD_BYTES = 64 * 1024
-
 __all__ = ["matches", "read", "recognises", "write", "write_back"]
 
 
 def recognises(content: bytes, file: str) -> bool:
-    """Say whether the first lines share a delimiter: a weak sign, to be asked last."""
-    try:
-        text, _ = decode(content[:_HEAD_BYTES], ("utf-8", "windows-1252", "utf-16"), final=False)
-    except Unreadable:
-        return False
-    lines = [line for line in text.splitlines()[:HEAD_LINES] if line.strip()]
+    """Say whether the first lines share a delimiter: a weak sign."""
+    head = (head_text(content, may_be_cut=True) or "").splitlines()[:HEAD_LINES]
+    lines = [line for line in head if line.strip()]
     enough = min(3, max(2, len(lines)))
     return any(
         number >= enough
@@ -60,12 +56,8 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
     A key of `dialect.recognise` is a nameplate label or field, or `text` for any of the first
     40 lines; its regular expression is searched there.
     """
-    try:
-        text, _ = decode(content[:_HEAD_BYTES], dialect.encoding, final=len(content) <= _HEAD_BYTES)
-    except Unreadable:
-        return False
-    layout = Layout(dialect)
-    if not layout.may_be_in(text):
+    text, layout = head_text(content, dialect.encoding), Layout(dialect)
+    if text is None or not layout.may_be_in(text):
         return False
     lines = split_lines(text)
     scan = Scan(lines, layout)
@@ -90,10 +82,7 @@ def read(
     `encoding` of the result is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16
     with a byte order mark; `utf-8-sig` and `utf-16` (little-endian) had a mark too.
     """
-    if dialect is None:
-        raise WrongUsage(
-            "delimited text is read with a family's dictionary", file=file, hint="--family NAME"
-        )
+    dialect = needed(dialect, "delimited text", file)
     text, encoding = decode(content, dialect.encoding, file=file, cut_off=True)
     if not text.strip():
         raise Unreadable("the file is empty", file=file, line=1)
@@ -270,5 +259,4 @@ def _nameplate_lines(listing: Listing, layout: Layout) -> Iterator[tuple[str, st
         is_cut = value.endswith(layout.delimiter)  # as those that fill up short rows
         if is_cut or "\n" in value or "\r" in value or (quote and value.startswith(quote)):
             value = layout.quoted(value, force=True)
-        gap = " " if layout.separator == ":" else ""
-        yield name, f"{label.rstrip().removesuffix(layout.separator)}{layout.separator}{gap}{value}"
+        yield name, label_line(label, layout.separator, value)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from vault.formats.delimited_rows import Layout, Scan, Table
+from vault.formats.rows import needed
 from vault.formats.text_back import Place, line_starts, put_back
 from vault.model.errors import WrongUsage
 
@@ -25,10 +26,7 @@ def write_back(
     drop: Collection[str] = (),
 ) -> bytes:
     """Put values into an export, by code; quotes and blanks around a value stay."""
-    if dialect is None:
-        raise WrongUsage(
-            "delimited text is read with a family's dictionary", file=file, hint="--family NAME"
-        )
+    dialect = needed(dialect, "delimited text", file)
     layout = Layout(dialect)
     return put_back(
         original,

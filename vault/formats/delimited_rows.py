@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from vault.formats.headings import heading
 from vault.formats.nameplate import NameplateLine, labels_of, plain_label
 from vault.formats.rows import channel_number
-from vault.formats.text_encoding import CUT_OFF
+from vault.formats.text_encoding import CUT_SHORT, HALF_CHARACTER
 from vault.model.datatypes import BY_NAME
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
@@ -244,7 +244,7 @@ class Scan:
     def _broken(self, source: _Source, start: int, error: csv.Error) -> None:
         """Set a row with broken quotes aside, and read what it swallowed again."""
         if source.ended:
-            reason = "a quote opened here is never closed: the file seems cut off"
+            reason = f"a quote opened here is never closed: {CUT_SHORT}"
         else:
             reason = f"quotes are broken in this row: {error}"
         self.rereads += (swallowed := source.at - start - 1)
@@ -302,9 +302,9 @@ class Scan:
         length = len(row)
         if last and not self.lines[-1].endswith(("\n", "\r")):
             if length < width:
-                return f"the file seems cut off: {length} of {width} columns and no line end"
-            if self.lines[-1].endswith(CUT_OFF):
-                return "the file seems cut off within a character"
+                return f"{CUT_SHORT}: {length} of {width} columns and no line end"
+            if self.lines[-1].endswith(HALF_CHARACTER):
+                return f"{CUT_SHORT} within a character"
         if length < width:
             return f"too few columns: {length} of {width}"
         if length > width and any(map(str.strip, row[width:])):

@@ -16,13 +16,11 @@ from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
 from vault.formats.describe.cip_text import is_cip_eds
-from vault.formats.text_encoding import decode
+from vault.formats.text_encoding import head_text
 from vault.formats.xdc import recognises as is_xdc
 from vault.formats.xml_text import root_of
-from vault.model.errors import Unreadable
 
 _HEAD_BYTES = 64 * 1024
-_ENCODINGS = ("utf-8", "windows-1252", "utf-16")
 _MOST_MEMBERS = 10_000
 
 _EXPORT = "export the parameters with their values from the drive's own tool, and take that in"
@@ -84,6 +82,8 @@ def _zip(content: bytes) -> FileKind:
         return FileKind(f"a workbook of {sheets} {'sheet' if sheets == 1 else 'sheets'}", _DRAFT)
     if "word/document.xml" in names:
         return FileKind("a text document of an office program", _EXPORT)
+    if "ppt/presentation.xml" in names:
+        return FileKind("a presentation of an office program", _EXPORT)
     if kind.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
         return FileKind("a workbook in OpenDocument form", _DRAFT)
     if kind.startswith(b"application/vnd.oasis.opendocument"):
@@ -105,14 +105,11 @@ def _stated_kind(packed: ZipFile, names: list[str]) -> bytes:
 
 
 def _text(content: bytes, file: str) -> FileKind | None:
-    head = content[:_HEAD_BYTES]
-    try:
-        text, _ = decode(head, _ENCODINGS, final=len(content) <= _HEAD_BYTES)
-    except Unreadable:
+    if (text := head_text(content)) is None:
         return FileKind("a file of another program, and no text", _EXPORT)
     start = text.lstrip("\ufeff \t\r\n")
     if start.startswith("<"):
-        return _xml(head, start)
+        return _xml(content[:_HEAD_BYTES], start)
     if start.startswith(("{", "[")) and (found := _json(start, file)) is not None:
         return found
     return _sections(text) or _other_text(start, file)

@@ -21,7 +21,7 @@ from vault.formats.line_scan import (
     places_of,
     scan_content,
 )
-from vault.formats.nameplate import NameplateLine, labelled, plain_label
+from vault.formats.nameplate import NameplateLine, label_line, labelled, plain_label
 from vault.formats.rows import Row, without_section_first
 from vault.formats.text_back import put_back
 from vault.formats.text_whole import is_count
@@ -125,11 +125,7 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
 def _lines(listing: Listing, dialect: ExportDialect) -> Iterator[tuple[str, str]]:
     rule, separator = dialect.channel, dialect.nameplate_separator or ":"
     for label, name, value in labelled(listing, dialect):
-        gap = " " if separator == ":" else ""
-        yield (
-            f"nameplate {name}",
-            f"{label.rstrip().removesuffix(separator)}{separator}{gap}{value}",
-        )
+        yield f"nameplate {name}", label_line(label, separator, value)
     if dialect.header:
         yield "the header line", dialect.header
     number = "" if listing.channel is None else str(listing.channel)

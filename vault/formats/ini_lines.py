@@ -11,10 +11,12 @@ import re
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from vault.formats.text_encoding import CUT_SHORT
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
 
-CUT_OFF = "the file seems cut off"
+ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
+"""What an EDS or DCF file is tried in, in this order."""
 
 _HEADING = re.compile(r"\[([^\[\]]*)\]\s*(?:[;#].*)?")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
@@ -137,15 +139,15 @@ def read_ini(text: str, file: str | None = None) -> IniText:
                 if current.keys.setdefault(same.setdefault(lower, lower), key) is not key:
                     problems.append(_again(current, key))
                 if not key.text and raw[-1] not in "\r\n":  # so it is the last line
-                    problems.append(key.skipped(f"the last line ends after '=': {CUT_OFF}"))
+                    problems.append(key.skipped(f"the last line ends after '=': {CUT_SHORT}"))
         if broken is not None:
             problems.append(broken)
     ini.last_number, ini.last_text = number, raw.strip()[:_SHOWN]
     ini.is_ended = raw.endswith(("\r", "\n"))
     if broken is not None:  # nothing but comments after it
-        problems[-1] = SkippedLine(broken.line, broken.text, f"{broken.reason}: {CUT_OFF}")
+        problems[-1] = SkippedLine(broken.line, broken.text, f"{broken.reason}: {CUT_SHORT}")
     elif raw.endswith("\r") and "\r\n" in text:
-        problems.append(SkippedLine(number, raw.strip()[:_SHOWN], f"half a line end: {CUT_OFF}"))
+        problems.append(SkippedLine(number, raw.strip()[:_SHOWN], f"half a line end: {CUT_SHORT}"))
     return ini
 
 

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from vault.formats import dcf
 from vault.formats.line_scan import (
-    CUT_OFF_HERE,
     LineScan,
     Placed,
     head_lines,
@@ -25,6 +24,7 @@ from vault.formats.line_scan import (
 from vault.formats.nameplate import labelled
 from vault.formats.rows import Row, without_section_first
 from vault.formats.text_back import put_back
+from vault.formats.text_encoding import CUT_SHORT
 from vault.formats.written_lines import written_lines
 from vault.model.errors import WrongUsage
 
@@ -37,7 +37,7 @@ _QUOTED = re.compile(r'"([^"]*)"\s*')
 
 
 def recognises(content: bytes, file: str) -> bool:
-    """Say whether the first lines are mostly keys with values: a weak sign, to be asked last."""
+    """Say whether the first lines are mostly keys with values: a weak sign."""
     lines = [line for line in head_lines(content) if line.lstrip()[:1] not in (";", "#", "[")]
     keys = sum(_KEY.match(line) is not None for line in lines)
     return keys >= 3 and keys * 2 > len(lines)
@@ -166,7 +166,7 @@ class KeyedScan(LineScan):
         if self.dialect.section:
             cells["section"] = self.section
         if start == end and code and not self.lines[at].endswith(("\n", "\r")):
-            self.skip(at, f"the last line ends before its value: {CUT_OFF_HERE}")
+            self.skip(at, f"the last line ends before its value: {CUT_SHORT}")
         else:
             self.rows.append(Placed(Row(cells, at + 1, channel=self.channel), start, end))
 

@@ -20,19 +20,23 @@ from vault.formats.nameplate import (
     nameplate_of,
     plain_label,
 )
-from vault.formats.rows import Row, channel_of, code_of, read_rows
+from vault.formats.rows import Row, channel_of, code_of, needed, read_rows
 from vault.formats.text_back import Place, line_starts
-from vault.formats.text_encoding import CUT_OFF, decode, split_lines
+from vault.formats.text_encoding import (
+    CUT_SHORT,
+    HALF_CHARACTER,
+    decode,
+    head_text,
+    split_lines,
+)
 from vault.formats.text_whole import ends_of, remarks_of
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import Unreadable
 from vault.model.export import Listing, SkippedLine
 from vault.model.patterns import is_found
 
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
-HEAD_BYTES = 64 * 1024
-CUT_OFF_HERE = "the file seems cut off"
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _BEHIND_HEADING = r"\s*(?:[;#].*)?"
 _INI_HEADING = re.compile(rf"\s*\[([^\[\]]*)\]{_BEHIND_HEADING}\Z")
@@ -97,8 +101,8 @@ class LineScan(ABC):
     def _line(self, at: int, text: str) -> None:
         if self._is_nameplate(at, text) or self.is_aside(text):
             return
-        if at == len(self.lines) - 1 and text.endswith(CUT_OFF):
-            self.skip(at, f"{CUT_OFF_HERE} within a character")
+        if at == len(self.lines) - 1 and text.endswith(HALF_CHARACTER):
+            self.skip(at, f"{CUT_SHORT} within a character")
         elif _CONTROL.search(text):
             self.skip(at, "the line holds control characters")
             self._broken = at + 1 if self._begins_heading(text) else self._broken
@@ -188,10 +192,7 @@ def scan_content(
     content: bytes, dialect: ExportDialect | None, file: str, scanner: Scanner
 ) -> tuple[LineScan, str]:
     """Scan an export; returns its encoding too. Raises Unreadable, WrongUsage without a dialect."""
-    if dialect is None:
-        raise WrongUsage(
-            "this text is read with a family's dictionary", file=file, hint="--family NAME"
-        )
+    dialect = needed(dialect, "this text", file)
     text, encoding = decode(content, dialect.encoding, file=file, cut_off=True)
     if not text.strip():
         raise Unreadable("the file is empty", file=file, line=1)
@@ -255,9 +256,7 @@ def looks_like(content: bytes, dialect: ExportDialect, scanner: Scanner) -> bool
 
     More lines are rows with a code and a value than cannot be read.
     """
-    try:
-        text, _ = decode(content[:HEAD_BYTES], dialect.encoding, final=len(content) <= HEAD_BYTES)
-    except Unreadable:
+    if (text := head_text(content, dialect.encoding)) is None:
         return False
     lines = split_lines(text)
     pattern = dialect.recognise.get("text")
@@ -271,8 +270,5 @@ def looks_like(content: bytes, dialect: ExportDialect, scanner: Scanner) -> bool
 
 def head_lines(content: bytes) -> list[str]:
     """The first lines that are not blank, whoever wrote them; none where it is no text."""
-    try:
-        text, _ = decode(content[:HEAD_BYTES], ("utf-8", "windows-1252", "utf-16"), final=False)
-    except Unreadable:
-        return []
-    return [line for line in text.splitlines() if line.strip()][:HEAD_LINES]
+    lines = (head_text(content, may_be_cut=True) or "").splitlines()
+    return [line for line in lines if line.strip()][:HEAD_LINES]

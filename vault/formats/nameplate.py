@@ -77,6 +77,12 @@ def labelled(listing: Listing, dialect: ExportDialect) -> Iterable[tuple[str, st
             yield label, name, value
 
 
+def label_line(label: str, separator: str, value: str) -> str:
+    """A line of a nameplate as it is written: a blank goes behind a colon alone."""
+    gap = " " if separator == ":" else ""
+    return f"{label.rstrip().removesuffix(separator)}{separator}{gap}{value}"
+
+
 def fits(
     patterns: Mapping[str, str],
     lines: Sequence[str],

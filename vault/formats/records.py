@@ -22,7 +22,7 @@ from vault.formats.nameplate import (
     plain_label,
 )
 from vault.formats.record_trees import Chain, Node, Tree, head_tree, is_xml, read_tree
-from vault.formats.rows import Row, channel_of, entry_of, read_rows
+from vault.formats.rows import Row, channel_of, entry_of, needed, read_rows
 from vault.formats.spelled_like import spelled_like
 from vault.formats.text_encoding import split_lines
 from vault.model.errors import Unreadable, WrongUsage
@@ -273,10 +273,7 @@ def _opened(
     content: bytes, dialect: ExportDialect | None, file: str
 ) -> tuple[Tree, list[_Record], list[SkippedLine], ExportDialect]:
     """The file, its records, and what of it cannot be understood."""
-    if dialect is None:
-        raise WrongUsage(
-            "XML and JSON are read with a family's dictionary", file=file, hint="--family NAME"
-        )
+    dialect = needed(dialect, "XML or JSON", file)
     tree = read_tree(content, dialect.encoding, file=file)
     skipped = [
         SkippedLine(line, name, f"{name!r} stands twice in the same object")

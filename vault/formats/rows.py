@@ -74,6 +74,14 @@ class Rows:
     channels: tuple[int, ...]
 
 
+def needed(dialect: ExportDialect | None, what: str, file: str) -> ExportDialect:
+    """The dialect that `what` is read with. Raises WrongUsage where there is none."""
+    if dialect is None:
+        reason = f"{what} is read with a family's dictionary"
+        raise WrongUsage(reason, file=file, hint="--family NAME")
+    return dialect
+
+
 def read_rows(rows: Iterable[Row], dialect: ExportDialect, channel: int | None, file: str) -> Rows:
     """Entries of one axis, and the rows that cannot be understood, each with its reason.
 

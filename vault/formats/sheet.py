@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from vault.formats.ods_parts import is_ods, read_ods
-from vault.formats.rows import read_rows, time_text
+from vault.formats.rows import needed, read_rows, time_text
 from vault.formats.sheet_table import (
     Layout,
     PlateCell,
@@ -170,10 +170,7 @@ def read(
     damaged, encrypted, hostile or holds no table of this dialect, WrongUsage without a dialect,
     when several channels are there and none was chosen, or when the chosen one is missing.
     """
-    if dialect is None:
-        raise WrongUsage(
-            "a workbook is read with a family's dictionary", file=file, hint="--family NAME"
-        )
+    dialect = needed(dialect, "a workbook", file)
     book, layout = open_workbook(content, file), Layout(dialect)
     sheet, others = _sheet(book, layout, file)
     table = read_table(sheet, layout)
@@ -318,8 +315,7 @@ def write_back(
     value that its cell cannot hold, a formula that is left beside changed values, and another form
     of workbook.
     """
-    if dialect is None:
-        raise WrongUsage("a workbook is written with a family's dictionary", file=file)
+    dialect = needed(dialect, "a workbook", file)
     book, layout = open_workbook(original, file), Layout(dialect)
     if book.form != "xlsx":
         reason = f"values cannot be put into a workbook in the form of .{book.form}"

@@ -17,8 +17,13 @@ _BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16-be-sig", "utf-16-be"),  # our name: Python has none
 )
 
-CUT_OFF = "\ufffd"
+HALF_CHARACTER = "\ufffd"
 """Stands at the end of a text that was cut off within a character."""
+
+CUT_SHORT = "the file seems cut off"
+"""What is said where a text ends before it should."""
+
+_HEAD_BYTES = 64 * 1024
 
 
 def split_lines(text: str) -> list[str]:
@@ -44,7 +49,7 @@ def _candidates(content: bytes, encodings: Sequence[str]) -> list[tuple[str, str
 def _without_end(content: bytes, codec: str) -> str | None:
     """Text up to a character that the end of the content cuts in two; None for other faults."""
     try:
-        return codecs.getincrementaldecoder(codec)("strict").decode(content) + CUT_OFF
+        return codecs.getincrementaldecoder(codec)("strict").decode(content) + HALF_CHARACTER
     except UnicodeDecodeError:
         return None
 
@@ -60,7 +65,7 @@ def decode(
     """Decode strictly with the first encoding that fits; returns the text and its encoding.
 
     A byte order mark goes first. `final` is false for a file's head, which may end within a
-    character; `cut_off` accepts a whole file that does, and puts `CUT_OFF` in its place.
+    character; `cut_off` accepts a whole file that does, and puts `HALF_CHARACTER` in its place.
     The encoding is a Python codec name, or `utf-16-be-sig` for big-endian UTF-16 with a mark;
     `utf-8-sig` and `utf-16` (little-endian) had a mark too. Raises Unreadable with byte and line
     where nothing fits, or for NUL characters, which no text holds.
@@ -90,6 +95,23 @@ def decode(
     tried = ", ".join(name for name, _, _ in candidates)
     line = len(split_lines(content[: furthest + 1].decode("latin-1")))
     raise Unreadable(f"byte {furthest} does not fit {tried} text", file=file, line=line)
+
+
+def head_text(
+    content: bytes,
+    encodings: Sequence[str] = ("utf-8", "windows-1252", "utf-16"),
+    *,
+    may_be_cut: bool = False,
+) -> str | None:
+    """The first 64 KiB as text; None where they are none.
+
+    `may_be_cut` takes a shorter file that ends within a character.
+    """
+    final = not may_be_cut and len(content) <= _HEAD_BYTES
+    try:
+        return decode(content[:_HEAD_BYTES], encodings, final=final)[0]
+    except Unreadable:
+        return None
 
 
 def encode(owned: Sequence[tuple[str, str]], encoding: str, line_end: str) -> bytes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from vault.formats.nameplate import NameplateLine
+from vault.formats.text_encoding import CUT_SHORT
 from vault.model.export import SkippedLine
 
 # What tools write before a number of parameters (common practice, no source).
@@ -42,7 +43,7 @@ def _remarks(
 ) -> Iterator[SkippedLine]:
     for line in nameplate:
         if is_count(line.label) and line.value.isdecimal() and int(line.value[:9]) > rows:
-            said = f"{rows} of {line.value} rows are there: the file seems cut off"
+            said = f"{rows} of {line.value} rows are there: {CUT_SHORT}"
             yield SkippedLine(line.line, line.spelled, said)
     last = lines[-1] if lines else "\n"
     if not last.endswith(("\n", "\r")) and not is_aside(last):

@@ -23,7 +23,7 @@ _DEEPEST = 100
 _DAMAGED = (BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, ValueError)
 
 
-def is_packed(content: bytes) -> bool:
+def is_container(content: bytes) -> bool:
     """Whether a file is a container that has no lines, by how it begins."""
     return content.startswith((ZIP_SIGNATURE, CFB_SIGNATURE))
 

@@ -191,7 +191,7 @@ class Zipped:
 
     def recognises(self, content: bytes, file: str) -> bool:
         """Say whether this is an archive with that member in that format."""
-        return is_packed(content) and self.inner.recognises(self._content(content, file), file)
+        return is_packed(content) and self.inner.recognises(self.inside(content, file), file)
 
     def read(
         self,
@@ -203,7 +203,7 @@ class Zipped:
         node_id: int | None = None,
     ) -> Listing:
         """Read one axis of the member; as the format, and Unreadable for a bad archive."""
-        inside, named = self._content(content, file), in_archive(file, self.member)
+        inside, named = self.inside(content, file), in_archive(file, self.member)
         given = {} if node_id is None else {"node_id": node_id}
         return self.inner.read(inside, file=named, dialect=dialect, channel=channel, **given)
 
@@ -220,7 +220,7 @@ class Zipped:
         """Put values into the member; every other member stays as it is, byte for byte."""
         if not isinstance(self.inner, WritesBack):
             raise WrongUsage("values cannot be put back into this format", file=file)
-        inside = self._content(original, file)
+        inside = self.inside(original, file)
         named = in_archive(file, self.member)
         new = self.inner.write_back(
             inside, values, file=named, dialect=dialect, channel=channel, drop=drop
@@ -228,11 +228,12 @@ class Zipped:
         if new == inside:
             return original
         changed = with_member(original, self.member, new, file=file)
-        if self._content(changed, file) != new:
+        if self.inside(changed, file) != new:
             raise WrongUsage(f"{self.member} cannot be put back into the archive", file=file)
         return changed
 
-    def _content(self, content: bytes, file: str) -> bytes:
+    def inside(self, content: bytes, file: str) -> bytes:
+        """The bytes of the member. Raises Unreadable where it is not there."""
         for member in members(content, file=file):
             # Of gzip there is one, which may have the name of the file itself.
             if member.name == self.member or content.startswith(_GZIP):

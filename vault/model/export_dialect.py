@@ -50,9 +50,14 @@ _KEYS_OF: dict[str, frozenset[str]] = {
 }
 """Formats that read a key; the keys that are not here are of all."""
 
-_SINCE_2 = frozenset(
-    ("assign", "record", "sheet", "header", "section", "unit_in_value", "hex_and_binary", "member")
-)
+# What the first programs read, for good: any other key asks for a vault of format 2.
+_KEYS_OF_1 = frozenset(
+    (
+        "format", "encoding", "delimiter", "quote", "decimal", "thousands", "holds", "columns",
+        "nameplate", "nameplate_separator", "comment", "channel", "recognise", "line_end",
+        "time_format",
+    )
+)  # fmt: skip
 _FORMATS_OF_1 = ("delimited", "dcf")
 _BY_COLUMNS = ("delimited", "records", "sheet", "fixed")
 _BESIDE = {"name": ("code", "comment"), "unit": ("comment",)}
@@ -237,7 +242,7 @@ class ExportDialect(Strict):
         for key, formats in _KEYS_OF.items():
             of_another = self.format not in formats and self.format in _KNOWN
             # What the first formats always passed over in silence still is no mistake.
-            was_taken = self.format in _FORMATS_OF_1 and key not in _SINCE_2
+            was_taken = self.format in _FORMATS_OF_1 and key in _KEYS_OF_1
             if of_another and key in self.model_fields_set and not was_taken:
                 raise MisplacedKey(f"is a key of {', '.join(sorted(formats))}", key)
         if "section" in self.columns and self.format == "dcf":
@@ -256,7 +261,8 @@ class ExportDialect(Strict):
             places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
                 places.append((self.channel.column, "channel", "column"))
-            taken = sorted(((_positions(*one), one[1:]) for one in places), key=_first)
+            parts = ((positions(*one), one[1:]) for one in places)
+            taken = sorted(parts, key=lambda part: part[0].start)
             for (one, _), (other, path) in pairwise(taken):
                 if one.stop is None or one.stop > other.start:
                     raise MisplacedKey("its positions are those of another column too", *path)
@@ -276,7 +282,7 @@ class ExportDialect(Strict):
         """Whether only programs that read vaults of format 2 know what is used here."""
         return (
             self.format not in _FORMATS_OF_1
-            or bool(self.model_fields_set & _SINCE_2)
+            or bool(self.model_fields_set - _KEYS_OF_1)
             or "section" in self.columns
         )
 
@@ -304,16 +310,11 @@ def _check_paths(dialect: ExportDialect) -> None:
 _KNOWN = frozenset({*_FORMATS_OF_1, *_BY_COLUMNS, "keyed", "xdc"})
 
 
-def positions(place: str) -> slice:
-    """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it."""
-    return _positions(place)
+def positions(place: str, *path: str) -> slice:
+    """The part of a line that `9-16` or `17-` names, counted from 1, both ends in it.
 
-
-def _first(taken: tuple[slice, tuple[str, ...]]) -> int:
-    return int(taken[0].start)
-
-
-def _positions(place: str, *path: str) -> slice:
+    Raises MisplacedKey, which lies at `path`, for what names none.
+    """
     found = _POSITIONS.fullmatch(place.replace(" ", ""))
     first, last = (int(found[1]), int(found[2] or 9999)) if found else (1, 0)
     if last < first:

@@ -7,7 +7,6 @@ the file and turns a schema error into one that names file, line and key.
 from __future__ import annotations
 
 from decimal import Decimal
-from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -57,7 +56,8 @@ def _code_list(value: Any) -> Any:
 
 Exact = Annotated[Decimal, BeforeValidator(_exact)]
 Limit = Annotated[Decimal, BeforeValidator(_exact)]
-Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9._-]{0,63}$")]
+NAME_PATTERN = r"^[a-z0-9][a-z0-9._-]{0,63}$"
+Name = Annotated[str, StringConstraints(pattern=NAME_PATTERN)]
 
 
 class ParameterDefinition(Strict):
@@ -302,11 +302,6 @@ class Family(Strict):
             if firmware is not None and firmware in variant.firmware:
                 parameters = self._varied(parameters, variant)
         return parameters
-
-    @cached_property
-    def by_role(self) -> dict[str, str]:
-        """Code of each role this family has."""
-        return {p.role: code for code, p in self.parameters.items() if p.role}
 
 
 _SINCE_2 = frozenset({"open", "always", "groups"})

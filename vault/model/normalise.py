@@ -196,10 +196,8 @@ def definitions(
 
 def named(known: Mapping[str, Definition], code: str) -> Definition | None:
     """What is known of a code; of a table's `0x6065`, what stands under `0x6065:00`."""
-    if (found := known.get(code)) is not None:
-        return found
-    found = known.get(canonical_code(code))
-    return None if found is None else replace(found, code=code)
+    found = known.get(code) or known.get(canonical_code(code))
+    return replace(found, code=code) if found is not None and found.code != code else found
 
 
 def _describes_itself(listing: Listing) -> bool:

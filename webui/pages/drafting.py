@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +19,7 @@ from vault.model.errors import WrongUsage
 from vault.model.wording import plural
 from vault.store.vault import Vault
 from webui.draft_fields import (
-    COLUMNS,
+    COLUMN_LABELS,
     column_fields,
     file_fields,
     foreign_words,
@@ -64,8 +64,7 @@ def send_to_draft(vault: Vault, account: Account) -> FormResult:
     descriptions = [file for file in request.files.getlist("description") if file.filename]
     if not exports:
         raise WrongUsage("no export was sent", hint="choose one first")
-    if len(exports) > MOST_EXPORTS:
-        raise WrongUsage(f"up to {plural(MOST_EXPORTS, 'export')} are drafted from at once")
+    _check_count(exports)
     upload = uploads.keep(account.name, [*exports, *descriptions])
     try:
         for number, sent in enumerate(upload.files):
@@ -77,6 +76,11 @@ def send_to_draft(vault: Vault, account: Account) -> FormResult:
         uploads.drop(upload)
         raise
     return FormResult(f"/draft/{upload.id}", "This is a proposal; nothing is stored yet.")
+
+
+def _check_count(exports: Sequence[object]) -> None:
+    if len(exports) > MOST_EXPORTS:
+        raise WrongUsage(f"up to {plural(MOST_EXPORTS, 'export')} are drafted from at once")
 
 
 def _read(uploads: Uploads, upload_id: str) -> Upload:
@@ -104,7 +108,7 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
         "column_fields": column_fields(found, said.answers, drafted.unread),
         "number_fields": number_fields(found, said.answers),
         "plate_fields": plate_fields(found, said.answers),
-        "column_names": {place: COLUMNS[name] for name, place in _places(found)},
+        "column_names": {place: COLUMN_LABELS[name] for name, place in _places(found)},
         "foreign_words": foreign_words(found) if found else [],
         "rows": list(_rows(found, said)) if found else [],
         "lost": sorted(said.roles.keys() - {one.code for one in found.parameters}) if found else [],
@@ -116,7 +120,7 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
 
 
 def _places(found: Draft | None) -> Iterator[tuple[str, int]]:
-    yield from ((n, p) for n, p in found.places.items() if n in COLUMNS) if found else ()
+    yield from ((n, p) for n, p in found.places.items() if n in COLUMN_LABELS) if found else ()
 
 
 def _reads(upload: Upload, found: Draft | None) -> dict[str, Any]:
@@ -248,8 +252,7 @@ def _choose(upload: Upload) -> None:
     ]
     if not chosen:
         raise WrongUsage("leave at least one export to draft from")
-    if len(chosen) > MOST_EXPORTS:
-        raise WrongUsage(f"up to {plural(MOST_EXPORTS, 'export')} are drafted from at once")
+    _check_count(chosen)
     for sent in upload.files:
         if sent.use != "describe" and sent.key in offered:
             sent.use = "draft" if sent in chosen else ""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gzip
 from collections.abc import Callable
 from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 
@@ -39,7 +41,7 @@ def test_all_of_an_export_is_read_and_counted(hazel: Path, export_text: Export) 
     assert one.is_whole
     assert (one.read, one.refused, one.unknown, one.without_role) == (24, (), (), 20)
     assert (one.encoding, dict(one.nameplate)) == ("utf-8", {"drive": "HZ-04", "serial": "S-1"})
-    assert (one.is_recognised, one.patterns, one.other_families) == (True, (), ())
+    assert (one.is_recognised, one.not_fitting, one.other_families) == (True, (), ())
 
 
 def test_every_line_that_cannot_be_taken_is_told_with_its_reason(
@@ -93,7 +95,22 @@ def test_what_is_no_export_at_all_is_told_and_the_next_one_is_tried(
 
 def test_a_pattern_that_does_not_fit_is_named(hazel: Path, export_text: Export) -> None:
     one = tried(hazel, export_text().replace("HZ-04", "XX-04"))
-    assert (one.is_recognised, one.patterns) == (False, ("drive",))
+    assert (one.is_recognised, one.not_fitting) == (False, ("drive",))
+
+
+def test_an_export_in_an_archive_is_recognised_by_what_is_inside(
+    vault: Vault, hazel: Path, family_text: str, export_text: Export
+) -> None:
+    mine, text = hazel.with_name("elm.yaml"), export_text().encode()
+    mine.write_text(family_text.replace("name: hazel", "name: elm", 1))
+    zipped, squeezed = hazel.with_name("lift.zip"), hazel.with_name("lift.csv.gz")
+    with ZipFile(zipped, "w") as archive:
+        archive.writestr("lift.csv", text)
+        archive.writestr("picture.png", bytes(range(256)))
+    squeezed.write_bytes(gzip.compress(text, mtime=0))
+    for one in try_dictionary(str(mine), [zipped, squeezed], vault).exports:
+        assert (one.is_recognised, one.not_fitting, one.encoding) == (True, (), "utf-8")
+        assert one.other_families == ("hazel",)
 
 
 def test_another_family_that_it_looks_like_is_named(

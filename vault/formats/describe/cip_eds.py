@@ -15,12 +15,12 @@ from vault.formats.dcf_values import number as read_number
 from vault.formats.dcf_values import value as read_value
 from vault.formats.describe.cip_text import CipEntry, CipText, read_cip_text
 from vault.formats.describe.description import DescribedParameter, Description, Scaling
+from vault.formats.ini_lines import ENCODINGS
 from vault.formats.text_encoding import decode
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.errors import Unreadable
 from vault.model.export import Scalar, SkippedLine
 
-_ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _PARAMETER = re.compile(r"param([0-9]{1,5})")
 _ENUM = re.compile(r"enum([0-9]{1,5})")
 _GROUP = re.compile(r"group[0-9]{1,5}")
@@ -47,7 +47,7 @@ _TYPES = {
 
 def read_cip_eds(content: bytes, *, file: str) -> Description:
     """Read every parameter, by its number. Raises Unreadable."""
-    text = read_cip_text(decode(content, _ENCODINGS, file=file)[0], file)
+    text = read_cip_text(decode(content, ENCODINGS, file=file)[0], file)
     told = [*text.problems]
     groups = dict(_groups(text, told))
     enums = _by_number(text, _ENUM)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from vault.formats.ini_lines import CUT_OFF
+from vault.formats.text_encoding import CUT_SHORT
 from vault.model.errors import Unreadable
 from vault.model.export import SkippedLine
 
@@ -85,7 +85,7 @@ def read_cip_text(text: str, file: str) -> CipText:
     for token in _TOKEN.finditer(text):
         found.take(token, line)
         line += token[0].count("\n")
-    found.end(line, f"it is not ended by ';': {CUT_OFF}")
+    found.end(line, f"it is not ended by ';': {CUT_SHORT}")
     return found.text
 
 

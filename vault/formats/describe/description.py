@@ -99,11 +99,6 @@ class Description:
         """What the file is, with its article, in words for people."""
         return KINDS[self.kind]
 
-    @property
-    def holds_values(self) -> bool:
-        """Whether it is a drive's configuration, which can be taken in for its values."""
-        return self.kind in ("dcf", "xdc")
-
 
 def without_bad_ranges(description: Description) -> Description:
     """Leave out, and tell, each range whose lower end lies above its upper one."""

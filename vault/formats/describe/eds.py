@@ -8,7 +8,7 @@ from typing import cast
 from vault.formats.dcf_objects import Objects
 from vault.formats.dcf_whole import whole
 from vault.formats.describe.description import DescribedParameter, Description
-from vault.formats.ini_lines import IniText, Section, read_ini
+from vault.formats.ini_lines import ENCODINGS, IniText, Section, read_ini
 from vault.formats.text_encoding import decode
 from vault.model.errors import Unreadable
 from vault.model.export import Access, Entry
@@ -17,7 +17,6 @@ _VALUED = re.compile(
     r"^[ \t]*(?:ParameterValue[ \t]*=[ \t]*[^ \t\r\n]|\[[ \t]*[0-9a-f]{4}Value[ \t]*\])",
     re.IGNORECASE | re.MULTILINE,
 )
-_ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 
 
 def read_eds(content: bytes, *, file: str) -> Description:
@@ -25,7 +24,7 @@ def read_eds(content: bytes, *, file: str) -> Description:
 
     Defaults that refer to a node id are left out where the file states none. Raises Unreadable.
     """
-    text, _ = decode(content, _ENCODINGS, file=file)
+    text, _ = decode(content, ENCODINGS, file=file)
     ini = read_ini(text, file)
     found = Objects(ini, describes=True)
     found.read(file)

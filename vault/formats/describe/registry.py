@@ -15,12 +15,12 @@ from vault.formats.describe.description import Description, without_bad_ranges
 from vault.formats.describe.eds import read_eds, states_values
 from vault.formats.describe.esi import read_esi
 from vault.formats.describe.xdd import read_xdd
+from vault.formats.ini_lines import ENCODINGS
 from vault.formats.text_encoding import decode
 from vault.formats.xml_text import root_of
 from vault.model.errors import Unreadable, WrongUsage
 
 _MOST_BYTES = 32 * 1024 * 1024
-_ENCODINGS = ("utf-8", "windows-1252", "latin-1", "utf-16")
 _OBJECT = re.compile(r"^[ \t]*\[[ \t]*[0-9a-f]{4}[ \t]*\]", re.IGNORECASE | re.MULTILINE)
 
 
@@ -63,7 +63,7 @@ def _kind(content: bytes, file: str) -> str | None:
     if root is not None or b"[" not in content:  # without a section it is none of the others
         return None
     try:
-        text, _ = decode(content, _ENCODINGS, file=file)
+        text, _ = decode(content, ENCODINGS, file=file)
     except Unreadable:
         return None
     if is_cip_eds(text):

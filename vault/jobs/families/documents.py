@@ -208,7 +208,7 @@ def _tried_export(tried: TriedExport, form: str) -> TriedExportDocument:
         "unknown": list(tried.unknown),
         "warnings": list(tried.warnings),
         "recognised": tried.is_recognised,
-        "not_fitting": list(tried.patterns),
+        "not_fitting": list(tried.not_fitting),
         "other_families": list(tried.other_families),
         "written_back": None if back is None else {"same": back.is_same, "reason": back.reason},
         "without_role": tried.without_role,

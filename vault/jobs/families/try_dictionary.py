@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.formats.registry import Writes, WritesBack
-from vault.formats.workbook_safety import is_packed
+from vault.formats.workbook_safety import is_container
+from vault.formats.zipped import Zipped
 from vault.jobs.export.content import read_content
 from vault.jobs.export.list_entries import list_entries
 from vault.jobs.export.parameter_set import parameter_set
@@ -45,7 +46,7 @@ class TriedExport:
 
     `error` is why it would be refused whole; where it could not be listed, all else is empty.
     `refused` are lines that cannot be taken, `unknown` codes that the dictionary does not have,
-    `patterns` what under `recognise` does not fit, `other_families` those of the vault that it
+    `not_fitting` what under `recognise` does not fit, `other_families` those of the vault that it
     looks like too. `without_role` and `suggested` count parameters without a role, and those of
     them whose role waits for a person.
     """
@@ -60,7 +61,7 @@ class TriedExport:
     unknown: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     is_recognised: bool = False
-    patterns: tuple[str, ...] = ()
+    not_fitting: tuple[str, ...] = ()
     other_families: tuple[str, ...] = ()
     written_back: WrittenBack | None = None
     without_role: int = 0
@@ -135,11 +136,12 @@ def _tried(
     known = family.definitions(listing.nameplate.get("firmware"))
     defined = family_definitions(family, listing.nameplate.get("firmware"))
     without = [one.code for one in normalised.parameters.values() if one.role is None]
-    patterns = tuple(_not_fitting(content, file, family, listing.channel))
+    form = recognised.format
+    inside = form.inside(content, file) if isinstance(form, Zipped) else content
     return TriedExport(
         file,
         _objection(recognised, listing),
-        encoding=None if is_packed(content) else listing.encoding,
+        encoding=None if is_container(inside) else listing.encoding,
         nameplate=tuple(listing.nameplate.items()),
         channel=listing.channel,
         read=len(normalised.parameters),
@@ -153,12 +155,10 @@ def _tried(
             *normalised.warnings,
             *(f"line {line.line}: {line.reason}" for line in listing.remarks),
         ),
-        is_recognised=looks_like(content, file, family.export, listing.channel),
-        patterns=patterns,
+        is_recognised=looks_like(inside, file, family.export, listing.channel),
+        not_fitting=tuple(_not_fitting(inside, file, family, listing.channel)),
         other_families=tuple(
-            other.name
-            for other in others
-            if looks_like(content, file, other.family.export, channel)
+            other.name for other in others if looks_like(inside, file, other.family.export, channel)
         ),
         written_back=_written_back(recognised, listing),
         without_role=len(without),
