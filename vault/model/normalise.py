@@ -13,7 +13,7 @@ from vault.model import choices, roles
 from vault.model.datatypes import BY_NAME, DataType
 from vault.model.export import SELF_DESCRIBING, Entry, Listing, Scalar, SkippedLine
 from vault.model.numerals import parse_number
-from vault.model.parameters import Parameter, ParameterSet
+from vault.model.parameters import Parameter, ParameterSet, canonical_code
 from vault.model.quantities import (
     UnknownUnit,
     canonical_unit,
@@ -188,8 +188,15 @@ def definitions(
     firmware = listing.nameplate.get("firmware")
     known = family_definitions(family, firmware) if family else {}
     is_open = version >= 4 and family is not None and family.open
-    described = _as_stated if is_open and not _describes_itself(listing) else describe
-    return {e.code: known.get(e.code) or described(e) for e in listing.entries}
+    if not is_open or _describes_itself(listing):
+        return {e.code: known.get(e.code) or describe(e) for e in listing.entries}
+    return {e.code: _known_as(e.code, known) or _as_stated(e) for e in listing.entries}
+
+
+def _known_as(code: str, known: Mapping[str, Definition]) -> Definition | None:
+    """What an open dictionary says of a code, of an object address however an export spells it."""
+    found = known.get(code) or known.get(canonical_code(code))
+    return found if found is None or found.code == code else replace(found, code=code)
 
 
 def _describes_itself(listing: Listing) -> bool:
@@ -243,7 +250,10 @@ def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
     if family is None or _describes_itself(listing):
         return []
     known = family_definitions(family, listing.nameplate.get("firmware"))
-    return [e.code for e in listing.entries if e.code not in known]
+    codes = (e.code for e in listing.entries)
+    if family.open:
+        return [code for code in codes if canonical_code(code) not in known]
+    return [code for code in codes if code not in known]
 
 
 def _as_decimal(value: Scalar | None) -> Decimal | None:

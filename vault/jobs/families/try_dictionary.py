@@ -19,6 +19,7 @@ from vault.model.export import Scalar, SkippedLine
 from vault.model.internal_errors import told_apart
 from vault.model.near_names import did_you_mean
 from vault.model.normalise import normalise
+from vault.model.parameters import canonical_code
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -146,7 +147,7 @@ def _tried(
         unknown=tuple(
             entry.code
             for entry in listing.entries
-            if entry.code not in known and entry.code in normalised.parameters
+            if canonical_code(entry.code) not in known and entry.code in normalised.parameters
         ),
         warnings=(
             *normalised.warnings,
@@ -161,7 +162,10 @@ def _tried(
         ),
         written_back=_written_back(recognised, listing),
         without_role=len(without),
-        suggested=sum(code in known and known[code].suggest is not None for code in without),
+        suggested=sum(
+            code in known and known[code].suggest is not None
+            for code in map(canonical_code, without)
+        ),
     )
 
 
