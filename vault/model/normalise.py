@@ -188,16 +188,15 @@ def definitions(
     firmware = listing.nameplate.get("firmware")
     known = family_definitions(family, firmware) if family else {}
     is_open = version >= 4 and family is not None and family.open
-    described = _as_stated if is_open and not _describes_itself(listing) else describe
-    if version < 4:
-        return {e.code: known.get(e.code) or described(e) for e in listing.entries}
-    return {e.code: named(known, e.code) or described(e) for e in listing.entries}
+    if not is_open or _describes_itself(listing):
+        return {e.code: known.get(e.code) or describe(e) for e in listing.entries}
+    return {e.code: _known_as(e.code, known) or _as_stated(e) for e in listing.entries}
 
 
-def named(known: Mapping[str, Definition], code: str) -> Definition | None:
-    """What is known of a code; of a table's `0x6065`, what stands under `0x6065:00`."""
+def _known_as(code: str, known: Mapping[str, Definition]) -> Definition | None:
+    """What an open dictionary says of a code, of an object address however an export spells it."""
     found = known.get(code) or known.get(canonical_code(code))
-    return replace(found, code=code) if found is not None and found.code != code else found
+    return found if found is None or found.code == code else replace(found, code=code)
 
 
 def _describes_itself(listing: Listing) -> bool:
@@ -205,10 +204,8 @@ def _describes_itself(listing: Listing) -> bool:
 
 
 def normalise(listing: Listing, family: Family | None, version: int = VERSION) -> Normalised:
-    """Turn the entries of an export into a parameter set, by the rules of a version.
-
-    Values stay exact; an entry that does not fit its definition is left out with the reason.
-    """
+    """The parameter set of an export by the rules of a version: values stay exact, an entry that
+    does not fit its definition is left out with the reason."""
     known = definitions(listing, family, version)
     if version < 3:
         known = {code: _as_until_2(definition) for code, definition in known.items()}
@@ -251,7 +248,8 @@ def _unknown_codes(listing: Listing, family: Family | None) -> list[str]:
     if family is None or _describes_itself(listing):
         return []
     known = family_definitions(family, listing.nameplate.get("firmware"))
-    return [e.code for e in listing.entries if named(known, e.code) is None]
+    spelled = canonical_code if family.open else str
+    return [e.code for e in listing.entries if spelled(e.code) not in known]
 
 
 def _as_decimal(value: Scalar | None) -> Decimal | None:

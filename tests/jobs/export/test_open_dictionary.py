@@ -145,3 +145,11 @@ def test_an_object_of_a_table_is_known_by_its_address_alone_too() -> None:
     assert found.definitions["0x6065"].unit == "mm"
     # By older rules it was a code that nobody knew, and what is kept is recomputed so.
     assert read(LAG, "0x6065;W;0,1;mm;;;;", text=text, version=3).parameters["0x6065"].role is None
+
+
+def test_an_object_address_is_known_however_an_export_spells_it() -> None:
+    text = SHORT + "  0x6065: {name: Lag, role: max_profile_velocity, type: DECIMAL, unit: mm/s}\n"
+    for spelled in ("0x6065", "0x6065:0", "0x6065:00"):
+        export = read(LAG, f"{spelled};Lag;2,5;mm/s;;;;", text=text)
+        found = export.parameters[spelled]
+        assert (found.role, found.name, found.code) == ("max_profile_velocity", "Lag", spelled)

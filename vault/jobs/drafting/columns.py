@@ -142,6 +142,16 @@ def _judged(
         if column not in places and at not in places.values():
             places[column], sure_of[column] = at, sure
     _by_sub_index(rows, cells, places, sure_of)
+    if "value" not in places:
+        left = [
+            at
+            for at, content in enumerate(contents)
+            if at not in {*places.values(), *table.around}
+            and content.numbers > 0.6
+            and not columns_meant(cells[at])
+        ]
+        if len(left) == 1:  # nothing else can hold the values
+            places["value"], sure_of["value"] = left[0], _LEAST
     if any(column not in places for column in _NEEDED) or any(
         not cells[at] for at in places.values()
     ):

@@ -88,6 +88,8 @@ def _same_line(dialect: ExportDialect, contents: Sequence[bytes]) -> str:
         heads.append(lines)
     shared = [line for line in heads[0] if all(line in head for head in heads)]
     shared = [line for line in shared if len(line) > 5 and any(map(str.isalpha, line))]
+    if dialect.format == "keyed":  # a heading of INI text stands in files of anybody
+        shared = [line for line in shared if not line.startswith("[")]
     titles = (line for line in shared if not any(map(str.isdigit, line)))
     return next(titles, next(iter(shared), "") if dialect.format == "keyed" else "")
 

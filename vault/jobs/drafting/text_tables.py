@@ -178,7 +178,10 @@ def _is_row(line: str) -> bool:
 
 
 def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
-    """Begin and end of each column: where the header begins a word behind a gap and rows do too."""
+    """Begin and end of each column: where the header begins a word behind a gap and rows do too.
+
+    The blank before the next column is of none, so that a text that runs into it is noticed.
+    """
     if len(rows) < 2:
         return []
     width = max(map(len, (header, *rows)))
@@ -201,7 +204,7 @@ def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
             starts.append(at)
         at = end
     return [
-        (start, starts[number + 1] if number + 1 < len(starts) else None)
+        (start, starts[number + 1] - 1 if number + 1 < len(starts) else None)
         for number, start in enumerate(starts)
     ]
 

@@ -19,7 +19,8 @@ from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import Scalar, SkippedLine
 from vault.model.internal_errors import told_apart
 from vault.model.near_names import did_you_mean
-from vault.model.normalise import family_definitions, named, normalise
+from vault.model.normalise import normalise
+from vault.model.parameters import canonical_code
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
@@ -134,7 +135,6 @@ def _tried(
     family = dictionary.family
     normalised = normalise(listing, family)
     known = family.definitions(listing.nameplate.get("firmware"))
-    defined = family_definitions(family, listing.nameplate.get("firmware"))
     without = [one.code for one in normalised.parameters.values() if one.role is None]
     form = recognised.format
     inside = form.inside(content, file) if isinstance(form, Zipped) else content
@@ -149,7 +149,7 @@ def _tried(
         unknown=tuple(
             entry.code
             for entry in listing.entries
-            if named(defined, entry.code) is None and entry.code in normalised.parameters
+            if canonical_code(entry.code) not in known and entry.code in normalised.parameters
         ),
         warnings=(
             *normalised.warnings,
@@ -162,7 +162,10 @@ def _tried(
         ),
         written_back=_written_back(recognised, listing),
         without_role=len(without),
-        suggested=sum(code in known and known[code].suggest is not None for code in without),
+        suggested=sum(
+            code in known and known[code].suggest is not None
+            for code in map(canonical_code, without)
+        ),
     )
 
 
