@@ -60,3 +60,11 @@ def test_a_text_of_xml_that_goes_on_behind_an_element_is_no_value() -> None:
     found = records.read(content, file="a.xml", dialect=form, channel=None)
     assert [(entry.code, entry.written) for entry in found.entries] == [("P2", 7)]
     assert [bad.reason for bad in found.skipped] == ["the text of V goes on behind <sep>"]
+
+
+def test_a_table_that_has_a_heading_twice_says_which_column_was_read() -> None:
+    content = b"Code,Value,Value\nP1,1,5\n"
+    found = delimited.read(content, file="a.csv", dialect=dialect(), channel=None)
+    assert [entry.written for entry in found.entries] == [1]
+    reason = "the heading 'Value' stands 2 times: what is below the first was read"
+    assert [(one.line, one.reason) for one in found.remarks] == [(1, reason)]

@@ -347,3 +347,16 @@ def test_all_sheets_are_given_out_as_they_stand() -> None:
     assert first.rows == (("Title", "Title"), (1, Decimal("0.5")))
     assert (first.merged, first.formulas, first.last_row) == (((1, 1, 1, 2),), 1, 3)
     assert (second.name, second.is_hidden, second.rows) == ("Notes", True, ())
+
+
+def test_two_tables_side_by_side_are_told_since_one_of_them_is_read() -> None:
+    rows = [(*HEADINGS, None, *HEADINGS), ("P1", "", 1, "mm", None, "P2", "", 2, "mm")]
+    found = read(saved(workbook(*rows)))
+    assert values(found.entries) == {"P1": 1}
+    assert any("stands 2 times" in one.reason for one in found.remarks)
+
+
+def test_a_table_below_with_its_columns_in_another_order_has_headings_of_its_own() -> None:
+    first, last = HEADINGS[0], HEADINGS[2]
+    rows = [HEADINGS, ("P1", "", 1, ""), (last, HEADINGS[1], first, HEADINGS[3]), (7, "", "P2", "")]
+    assert values(read(saved(workbook(*rows))).entries) == {"P1": 1, "P2": 7}

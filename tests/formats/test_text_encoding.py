@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import zlib
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -119,3 +121,10 @@ def test_any_text_survives_each_encoding_with_a_mark(text: str) -> None:
     for encoding in ("utf-8-sig", "utf-16", "utf-16-be-sig"):
         encoded = encode([("it", text)], encoding, "\n")
         assert decode(encoded, USUAL) == (f"{text}\n", encoding)
+
+
+@pytest.mark.parametrize("name", ["zlib", "bz2", "base64", "rot13"])
+def test_a_codec_that_unpacks_is_no_encoding_of_text(name: str) -> None:
+    packed = zlib.compress(b"a" * 1000)
+    with pytest.raises(Unreadable, match=f"{name!r} is no encoding of text"):
+        decode(packed, (name,))

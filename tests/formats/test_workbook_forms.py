@@ -171,3 +171,18 @@ def test_letters_of_columns_are_those_that_sheets_have() -> None:
 )  # fmt: skip
 def test_a_date_is_told_by_the_letters_of_its_format(code: str, is_date: bool) -> None:
     assert is_date_format(code) == is_date
+
+
+@pytest.mark.parametrize("display", ["0%", "0.00%", "0.0 %"])
+def test_in_the_older_form_it_is_told_that_numbers_are_displayed_as_percentages(
+    display: str,
+) -> None:
+    assert not any("50 %" in one.reason for one in read(older(HEADINGS, ("P1", "", 1, ""))).remarks)
+    book = xlwt.Workbook()
+    page = book.add_sheet("Parameters")
+    for column, text in enumerate(HEADINGS):
+        page.write(0, column, text)
+        page.write(1, column, 0.5, xlwt.easyxf(num_format_str=display))
+    stream = BytesIO()
+    book.save(stream)
+    assert any("50 % is read as 0.5" in one.reason for one in read(stream.getvalue()).remarks)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from vault.formats.delimited_back import write_back
 from vault.formats.delimited_rows import Layout, Scan
+from vault.formats.headings import told_twice
 from vault.formats.nameplate import HEAD_LINES, fits, label_line, labelled, nameplate_of
 from vault.formats.rows import (
     access_of,
@@ -124,11 +125,14 @@ def list_lines(
         channel=chosen,
         channels=channels,
         taken_at=taken_at,
-        remarks=remarks_of(
-            scan.lines,
-            scan.nameplate,
-            len(scan.rows) + len(scan.skipped),
-            lambda line: scan.layout.is_aside(line) and not _is_begun(line, dialect),
+        remarks=(
+            *_twice(scan, dialect),
+            *remarks_of(
+                scan.lines,
+                scan.nameplate,
+                len(scan.rows) + len(scan.skipped),
+                lambda line: scan.layout.is_aside(line) and not _is_begun(line, dialect),
+            ),
         ),
         ends=ends_of(
             scan.lines, max((line for line, _, _ in scan.rows), default=0), scan.layout.is_aside
@@ -179,6 +183,15 @@ def _reads_back(encoded: bytes, text: str, dialect: ExportDialect) -> bool:
         return decode(encoded, dialect.encoding)[0] == text
     except Unreadable:
         return False
+
+
+def _twice(scan: Scan, dialect: ExportDialect) -> Iterator[SkippedLine]:
+    """Headings of codes and values that stand several times in the last header row."""
+    at, _ = scan.header
+    row = [cell.strip().casefold() for cell in scan.layout.record(scan.lines, at)[0]]
+    for name, heading in zip(("code", "value"), scan.layout.headings, strict=False):
+        if (count := row.count(heading or "")) > 1:
+            yield SkippedLine(at + 1, "", told_twice(dialect.columns[name], count))
 
 
 def _is_begun(line: str, dialect: ExportDialect) -> bool:

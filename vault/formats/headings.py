@@ -14,3 +14,8 @@ def heading(template: str, padding: str, name: str = r"[^\r\n]+?") -> re.Pattern
     before, after = (re.escape(part) for part in template.strip().split(mark))
     inside = r"\d{1,9}" if mark == "{n}" else name
     return re.compile(rf" *{before}({inside}){after}{padding}\Z", re.I | re.A)
+
+
+def told_twice(text: str, count: int) -> str:
+    """What to know of a header row that has a heading several times."""
+    return f"the heading {text!r} stands {count} times: what is below the first was read"

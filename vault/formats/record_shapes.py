@@ -171,12 +171,15 @@ def _fields(
     tree: Tree, records: Sequence[Chain], *, has_names: bool
 ) -> dict[str, tuple[str | None, ...]]:
     paths: dict[str, None] = {"~key": None} if has_names else {}
+    seen: set[tuple[int, ...]] = set()  # many records have the same around them
     for chain in records[:_LOOKED_AT]:
         if len(paths) < _MOST_FIELDS:
             record = chain[-1]
             assert isinstance(record, JsonValue | XmlElement)
             paths |= dict.fromkeys(_texts_in(tree, record, _DEEPEST_FIELD))
-            paths |= dict.fromkeys(_around(chain))
+            if (around := tuple(map(id, chain[:-1]))) not in seen:
+                seen.add(around)
+                paths |= dict.fromkeys(_around(chain))
     fields = {}
     for path in islice(paths, _MOST_FIELDS):
         if (parsed := _parsed(path)) is not None:

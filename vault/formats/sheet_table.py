@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
+from vault.formats.headings import told_twice
 from vault.formats.rows import Row, channel_number
 from vault.formats.workbook_cells import Cell, Sheet
 from vault.model.export import SkippedLine
@@ -171,6 +172,7 @@ class _Scan:
                     self.header = None
             elif (again := self._header_at(number)) is not None:
                 self.header, behind = again, again.last_row
+                self._tell_twice(number)
             elif self.header is None:
                 self.table.plate += plate_cells(self.sheet, number, self.channel)
             else:
@@ -178,10 +180,20 @@ class _Scan:
         self._tell_without()
         return self.table
 
+    def _tell_twice(self, number: int) -> None:
+        row = self.sheet.row(number)
+        for name in ("code", "value"):
+            heading = self.layout.headings[name]
+            found = {self.sheet.origin(number, at) for at in row if plain(row[at].text) == heading}
+            if len(found) > 1:
+                reason = told_twice(self.layout.dialect.columns[name], len(found))
+                self.table.remarks.append(SkippedLine(number, "", reason))
+
     def _header_at(self, number: int) -> Header | None:
         if self.header is not None:  # only a row with the same headings is a header again
             code = self.sheet.row(number).get(self.header.columns["code"])
-            if code is None or not self.layout.headings["code"].endswith(plain(code.text)):
+            text = plain(code.text) if code is not None else ""
+            if not text or not any(h.endswith(text) for h in self.layout.headings.values()):
                 return None
         return self.layout.header(self.sheet, number)
 

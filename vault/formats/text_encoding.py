@@ -32,10 +32,16 @@ def split_lines(text: str) -> list[str]:
 
 
 def _candidates(content: bytes, encodings: Sequence[str]) -> list[tuple[str, str, int]]:
-    """Encodings to try: the name to record, the codec, and the length of the mark."""
+    """Encodings to try: the name to record, the codec, and the length of the mark.
+
+    Raises LookupError for what is none, such as Python's codecs that unpack.
+    """
     for mark, name, codec in _BOMS:
         if content.startswith(mark):
             return [(name, codec, len(mark))]
+    for name in encodings:
+        if not codecs.lookup(name)._is_text_encoding:
+            raise LookupError(f"{name!r} is no encoding of text")
     narrow = [name for name in encodings if not codecs.lookup(name).name.startswith("utf-16")]
     sample = content[:1024]
     if b"\0" in sample and len(narrow) < len(encodings):

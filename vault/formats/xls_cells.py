@@ -7,6 +7,7 @@ cells; so does what is told of them here. It runs in a process of its own (`xls_
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -20,6 +21,12 @@ _REMARK = (
     "the older form of workbooks: which values are formulas is not told, and cells with an error "
     "are read as empty"
 )
+_PERCENT = (
+    "numbers in it are displayed as percentages, and which ones is not told: what shows 50 % is "
+    "read as 0.5; save it as .xlsx"
+)
+_FORMAT = re.compile(rb"\x1e\x04.\x00(..)(.{0,80})", re.DOTALL)
+_XF = re.compile(rb"\xe0\x00\x14\x00..(..)(.)", re.DOTALL)
 
 
 def read_xls(content: bytes) -> Workbook:
@@ -49,9 +56,18 @@ def read_xls(content: bytes) -> Workbook:
             raise Unreadable(reason, line=1, hint="save it as .xlsx")
         sheet.merged += [tuple(area) for area in found["merged"]]
         _fill(sheet, found["cells"])
+    if _shows_percent(content):
+        book.remarks.append(_PERCENT)
     if "_VBA_PROJECT_CUR".encode("utf-16-le") in content:
         book.remarks.append("the workbook holds macros: they were not run")
     return book
+
+
+def _shows_percent(content: bytes) -> bool:
+    """Whether cells are displayed as percentages, by the records FORMAT and XF (from memory)."""
+    displays = {b"\x09\x00", b"\x0a\x00"}
+    displays |= {found[1] for found in _FORMAT.finditer(content) if b"%" in found[2]}
+    return any(xf[1] in displays and not xf[2][0] & 4 for xf in _XF.finditer(content))
 
 
 def _encrypted() -> Unreadable:

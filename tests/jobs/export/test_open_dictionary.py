@@ -148,7 +148,9 @@ def test_an_object_of_a_table_is_known_by_its_address_alone_too() -> None:
 
 
 def test_an_object_address_is_known_however_an_export_spells_it() -> None:
-    text = SHORT + "  0x6065: {name: Lag, role: max_profile_velocity, type: DECIMAL, unit: mm/s}\n"
+    text = (
+        SHORT + '  "0x6065": {name: Lag, role: max_profile_velocity, type: DECIMAL, unit: mm/s}\n'
+    )
     for spelled in ("0x6065", "0x6065:0", "0x6065:00"):
         export = read(LAG, f"{spelled};Lag;2,5;mm/s;;;;", text=text)
         found = export.parameters[spelled]
