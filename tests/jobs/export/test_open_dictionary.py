@@ -139,7 +139,9 @@ def test_it_may_ask_for_codes_that_it_does_not_describe() -> None:
 
 
 def test_an_object_address_is_known_however_an_export_spells_it() -> None:
-    text = SHORT + "  0x6065: {name: Lag, role: max_profile_velocity, type: DECIMAL, unit: mm/s}\n"
+    text = (
+        SHORT + "  '0x6065': {name: Lag, role: max_profile_velocity, type: DECIMAL, unit: mm/s}\n"
+    )
     for spelled in ("0x6065", "0x6065:0", "0x6065:00"):
         export = read(LAG, f"{spelled};Lag;2,5;mm/s;;;;", text=text)
         found = export.parameters[spelled]
