@@ -69,8 +69,8 @@ def test_a_path_says_what_its_field_is(path: str, record: str, heading: str) -> 
 
 
 def test_what_stands_in_a_record_is_of_no_nameplate() -> None:
-    text = json.dumps({"device": {"model": "X1"}, "p": {"P1": {"name": "A", "value": 1},
-                                                        "P2": {"name": "B", "value": 2}}})  # fmt: skip
+    records = {"P1": {"name": "A", "value": 1}, "P2": {"name": "B", "value": 2}}
+    text = json.dumps({"device": {"model": "X1"}, "p": records})
     tables = record_tables(text.encode(), "a.json", ("utf-8",))
     table = next(one for one in tables if one.keys["record"] == "p{}")
     assert table.plate == [("device/model", "X1")]
