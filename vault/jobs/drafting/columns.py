@@ -149,6 +149,7 @@ def _judged(
             if at not in {*places.values(), *table.around}
             and content.numbers > 0.6
             and not columns_meant(cells[at])
+            and not _OF_DRIVE.search(cells[at])
         ]
         if len(left) == 1:  # nothing else can hold the values
             places["value"], sure_of["value"] = left[0], _LEAST

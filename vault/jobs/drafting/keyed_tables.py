@@ -65,7 +65,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
             alone.append(text)
             continue
         value, beside = _apart(rest, comment)
-        if section.casefold() in _DEVICE or (not section and has_sections):
+        if section.casefold() in _DEVICE and field_meant(code) is not None:
             plate.append((f"{section}/{code.strip()}" if section else code.strip(), value))
             continue
         rows.append((" ".join(code.split()), value, beside, section))

@@ -18,6 +18,7 @@ _NUMBER_START = re.compile(r"[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE
 _MARKED = re.compile(r"(?:16#|0[xXbB]|2#|8#)[0-9A-Fa-f_]+|\d[0-9A-Fa-f]*[hH]|[01]+[bB]")
 _NOUGHT_FIRST = re.compile(r"[-+\u2212\u2013]?0\d*[^\d]\d")  # 0.500 is no five hundred
 _ADDRESS = re.compile(r"(?:\d{1,3}\.){3}\d{1,3}")
+_HAS_MARK = re.compile(r"[-+]?\d+[.,]\d+")
 _IN_DOUBT = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
 
 
@@ -53,10 +54,14 @@ def marks_of(values: Sequence[str], bounds: Iterable[str], *, comma_likely: bool
     decimal, thousands = best[0]
     guesses: tuple[Guess, ...] = ()
     doubtful = [text for text in numbers if _IN_DOUBT.fullmatch(text)]
-    decided = {d for d, _ in best}
-    if doubtful and len(decided) > 1:
+    odd = [text for text in numbers if _HAS_MARK.fullmatch(text)]
+    odd = [text for text in odd if not _parses(text, decimal, thousands)]
+    if len({d for d, _ in best}) > 1 and (doubtful or odd):
         other = "," if decimal == "." else "."
-        guesses = (Guess("decimal", decimal, 0.5, f"{doubtful[0]!r} may be either", (other,)),)
+        reason = (
+            f"{doubtful[0]!r} may be either" if doubtful else f"{odd[0]!r} is spelled otherwise"
+        )
+        guesses = (Guess("decimal", decimal, 0.5, reason, (other,)),)
     return Marks(decimal, thousands, unit_in_value, marked, guesses)
 
 

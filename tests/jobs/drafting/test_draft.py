@@ -1,0 +1,125 @@
+"""Whole drafts: several exports, what a person says, what is asked, what is refused."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.description_texts import CIP, ESI, XDC, XDD
+from vault.jobs.drafting.draft import Draft, ExportFile, draft
+from vault.jobs.drafting.draft_files import answer
+from vault.jobs.drafting.draft_text import draft_text, scalar
+from vault.jobs.drafting.parameters import DraftParameter
+from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.store.files.edited_files import family_problems, read_family
+
+HEAD = "Drive: X1\n\nCode;Name;Value;Unit\n"
+
+
+def drafted(*texts: str, **answers: str) -> Draft:
+    said = {key.replace("_", "."): text for key, text in answers.items()}
+    files = [ExportFile(text.encode(), f"{n}.txt") for n, text in enumerate(texts)]
+    return draft(files, "oak", answers=said)
+
+
+def parameters(*texts: str) -> dict[str, DraftParameter]:
+    return {one.code: one for one in drafted(*texts).parameters}
+
+
+def test_parameters_of_all_exports_are_drafted() -> None:
+    found = parameters(HEAD + "P1;Lag;2;mm\nP2;Way;3;mm\n", HEAD + "P2;Way;3.5;mm\nP3;Speed;3;\n")
+    assert list(found) == ["P1", "P2", "P3"]
+
+
+def test_bounds_in_which_exports_differ_are_left_out() -> None:
+    head = "Code;Name;Value;Max\n"
+    found = parameters(head + "P1;Lag;2;9\nP2;Way;3;9\n", head + "P1;Lag;2;8\nP2;Way;3;9\n")
+    assert (found["P1"].high, found["P2"].high) == (None, 9)
+
+
+def test_an_export_that_reads_otherwise_is_told() -> None:
+    found = drafted(HEAD + "P1;Lag;2;mm\nP2;Way;3;mm\n", "a,b\nnothing of it\n")
+    assert [one.entries for one in found.reads] == [2, 0]
+    assert "does not read as the first" in found.reads[1].problems[0].reason
+
+
+def test_what_a_person_says_counts() -> None:
+    text = "Code;Name;Value\nP1;Lag;1,234\nP2;Way;30\n"
+    assert drafted(text).questions[0].about == "decimal"
+    assert drafted(text, decimal=".").export.get("decimal", ".") == "."
+
+
+def test_a_said_key_is_one_that_there_is() -> None:
+    assert answer("columns.value=Setting") == ("columns.value", "Setting")
+    for text in ("decimal", "decimla=,"):
+        with pytest.raises(WrongUsage):
+            answer(text)
+
+
+def test_the_nameplate_tells_the_family() -> None:
+    found = drafted(HEAD + "P1;Lag;2;mm\nP2;Way;3;mm\n")
+    assert found.export["recognise"] == {"drive": "^X1"}
+
+
+def test_a_heading_of_ini_text_tells_no_family() -> None:
+    assert "recognise" not in drafted("[General]\nP1=2\nP2=3\nP3=4\n").export
+
+
+def test_a_role_whose_change_can_be_a_hazard_waits_for_a_person() -> None:
+    found = parameters(HEAD + "P1;Following error window;2;mm\nP2;Serial number;IV-1;\n")
+    assert (found["P1"].role, found["P1"].confirm) == (None, True)
+    assert found["P1"].suggested[0].role == "following_error_window"
+    assert found["P2"].role == "serial_number"
+
+
+def test_an_unknown_unit_a_mixed_value_and_an_odd_number_are_remarked() -> None:
+    found = parameters(
+        HEAD + "P1;Lag;2;blorp\nP2;Way;3,5;mm\nP3;Speed;2.5;\nP4;Gain;0.75;\n",
+        HEAD + "P1;Lag;off;\n",
+    )
+    assert "'off' is refused" in found["P1"].remark
+    assert "blorp" in found["P1"].remark
+    assert "no number as the others" in found["P2"].remark
+
+
+def test_a_range_that_runs_backwards_is_left_out() -> None:
+    found = parameters("Code;Value;Min;Max\nP1;2;9;0\nP2;3;0;9\n")
+    assert (found["P1"].low, found["P2"].high) == (None, 9)
+
+
+@pytest.mark.parametrize("text", [XDD, CIP, ESI])
+def test_a_description_is_refused_and_told_where_it_goes(text: str) -> None:
+    with pytest.raises(Unreadable, match="what a drive has, not what it holds") as refused:
+        drafted(text)
+    assert "--describe" in (refused.value.hint or "")
+
+
+def test_what_describes_itself_needs_no_dictionary() -> None:
+    with pytest.raises(WrongUsage, match="XDC"):
+        drafted(XDC)
+
+
+def test_a_dictionary_is_no_export() -> None:
+    with pytest.raises(Unreadable, match="a dictionary of a drive family"):
+        drafted("schema: axisvault/family/1\nname: oak\ntitle: Oak\n")
+
+
+def test_what_is_mostly_refused_is_refused_whole_with_all_its_lines() -> None:
+    with pytest.raises(VaultError, match="most of it cannot be read") as refused:
+        drafted("Code,Name,Value,Unit\nP1,Lag,2,5,mm\nP2,Top,12,0,rpm\nP3,Gain,0,75,\n")
+    assert [line.line for line in refused.value.problems] == [2, 3]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["a: b", "yes", "# no", '"quoted"', "{x}", "- item", "1.0", "ä\tb", "back\\slash", "it's", "~"],
+)
+def test_any_name_is_read_back_from_the_text_of_a_draft(name: str) -> None:
+    text = json.dumps({"P1": {"name": name, "value": 2}, "P2": {"name": "x", "value": 3}})
+    found = drafted(text)
+    content = draft_text(found)
+    family = read_family(content, "oak.yaml")
+    assert family.parameters["P1"].name == " ".join(name.split()) or name
+    assert not family_problems(family, content)
+    assert scalar("no") == '"no"'
