@@ -270,10 +270,9 @@ def test_the_same_labels_stand_for_other_numbers_in_other_families() -> None:
     numbers = {
         name: {
             number
-            for number, label in family(name)
-            .parameters[family(name).by_role["digital_input_function"]]
-            .choices.items()
-            if label == "Negative over-travel"
+            for parameter in family(name).parameters.values()
+            for number, label in parameter.choices.items()
+            if parameter.role == "digital_input_function" and label == "Negative over-travel"
         }
         for name in FAMILY_NAMES
     }
