@@ -19,9 +19,9 @@ PASSWORD = "plum tea on the loom"
     ("lag", "speed", "place", "words"),
     [
         ("2,5", "100", "0", "0 differ, 24 are equal."),
-        ("9", "100", "0", "1 differs, 23 are equal."),
-        ("9", "400", "0", "2 differ, 22 are equal."),
-        ("9", "100", "4", "1 differs, 22 are equal, 1 live value; --all shows"),
+        ("9", "100", "0", "1 differs: 1 hazard (!!); 23 are equal."),
+        ("9", "400", "0", "2 differ: 1 hazard (!!), 1 dynamics (~~); 22 are equal."),
+        ("9", "100", "4", "1 differs: 1 hazard (!!); 22 are equal, 1 live value; --all shows"),
     ],
 )
 def test_a_comparison_counts_what_differs(

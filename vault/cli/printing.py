@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
-from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import print_first_moves, print_other_moves
@@ -40,7 +39,7 @@ if TYPE_CHECKING:
 
 _MOST = 12
 _MOST_SHIFTED = 3
-_TOLD_BY_SENTENCE = ("changed", "only_left", "only_right")
+_TOLD_BY_SENTENCE = ("changed", "only_left", "only_right", "restated", "shifted")
 COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
 MARKS = {
     "hazard": "!!", "travel": "<>", "unclassified": "??", "dynamics": "~~", "electrical": "==",
@@ -187,10 +186,8 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
 
 def print_surroundings(surroundings: Iterable[Surrounding]) -> None:
     """What differs beside the parameters, worst first."""
-    for consequence, members in groupby(surroundings, attrgetter("consequence")):
-        _print_heading(consequence, "beside the parameters")
-        for around in members:
-            print_wrapped(f"   {around.explanation}")
+    for around in surroundings:
+        _print_row(around.consequence, around.explanation)
 
 
 def _folds(change: Change) -> bool:
@@ -243,13 +240,12 @@ def print_complaints(
 
 
 def _print_changes(changes: Iterable[Change]) -> None:
-    """Rows under their consequence, what became of several alike in one."""
+    """Each row with the mark of its consequence, what became of several alike in one."""
     for (consequence, kind), members in groupby(changes, lambda c: (c.consequence, _kind(c))):
-        _print_heading(consequence, kind)
         for alike in told_together(members):
             codes = ", ".join(change.shown.code for change in alike)
-            text = together_text(alike)
-            print_wrapped(f"   {codes}  {text}", bold_up_to=3 + len(codes))
+            beside = f" ({kind})" if kind else ""
+            _print_row(consequence, f"{codes}  {together_text(alike)}{beside}")
 
 
 def _kind(change: Change) -> str:
@@ -257,21 +253,21 @@ def _kind(change: Change) -> str:
     return "" if kind in _TOLD_BY_SENTENCE else kind
 
 
-def _print_heading(consequence: str, what: str) -> None:
-    label = f"{consequence}, {what}" if what else consequence
-    secho(f"{MARKS[consequence]} {label}", fg=COLOURS.get(consequence), bold=True)
+def _print_row(consequence: str, text: str) -> None:
+    print_marked(MARKS[consequence], COLOURS.get(consequence), text)
 
 
 def _print_counts(comparison: Comparison, *, everything: bool) -> None:
     counts = comparison.summary()
+    by_class = [f"{counts[name]} {name} ({mark})" for name, mark in MARKS.items() if counts[name]]
     differ = plural(len(comparison.news), "differs", "differ")
-    echo(f"{differ}, {plural(counts['equal'], 'is', 'are')} equal", nl=False)
+    told = f": {', '.join(by_class)}; " if by_class else ", "
+    equal = plural(counts["equal"], "is", "are")
     hidden = "" if everything else "; --all shows them"
     restated = f"{counts['restated']} only restated" if counts["restated"] else ""
     live = plural(counts["volatile"], "live value") if counts["volatile"] else ""
-    if folded := ", ".join(filter(None, (restated, live))):
-        echo(f", {folded}{hidden}", nl=False)
-    echo(".")
+    folded = "".join(f", {text}" for text in (restated, live) if text)
+    print_wrapped(f"{differ}{told}{equal} equal{folded}{hidden if folded else ''}.")
 
 
 def _print_sentences(comparison: Comparison, most: int) -> None:
