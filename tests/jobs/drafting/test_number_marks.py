@@ -42,6 +42,11 @@ def test_numbers_that_contradict_each_other_are_a_question() -> None:
     assert (question.about, question.confidence) == ("decimal", 0.5)
 
 
+def test_whole_numbers_leave_the_decimal_mark_open() -> None:
+    (question,) = marks("30", "1200").guesses
+    assert (question.about, question.confidence) == ("decimal", 0.6)
+
+
 def test_another_number_answers_the_question() -> None:
     found = marks("1.234", "2.5")
     assert (found.decimal, found.thousands, found.guesses) == (".", "", ())

@@ -56,12 +56,15 @@ def marks_of(values: Sequence[str], bounds: Iterable[str], *, comma_likely: bool
     doubtful = [text for text in numbers if _IN_DOUBT.fullmatch(text)]
     odd = [text for text in numbers if _HAS_MARK.fullmatch(text)]
     odd = [text for text in odd if not _parses(text, decimal, thousands)]
-    if len({d for d, _ in best}) > 1 and (doubtful or odd):
+    if len({d for d, _ in best}) > 1:
         other = "," if decimal == "." else "."
-        reason = (
-            f"{doubtful[0]!r} may be either" if doubtful else f"{odd[0]!r} is spelled otherwise"
-        )
-        guesses = (Guess("decimal", decimal, 0.5, reason, (other,)),)
+        sure, reason = 0.6, "no number here has a decimal mark"
+        if doubtful or odd:
+            sure = 0.5
+            reason = f"{(doubtful or odd)[0]!r} " + (
+                "may be either" if doubtful else "is spelled otherwise"
+            )
+        guesses = (Guess("decimal", decimal, sure, reason, (other,)),)
     return Marks(decimal, thousands, unit_in_value, marked, guesses)
 
 
