@@ -128,3 +128,9 @@ def test_a_codec_that_unpacks_is_no_encoding_of_text(name: str) -> None:
     packed = zlib.compress(b"a" * 1000)
     with pytest.raises(Unreadable, match=f"{name!r} is no encoding of text"):
         decode(packed, (name,))
+
+
+@pytest.mark.parametrize("name", ["undefined", "idna", "punycode"])
+def test_what_a_codec_without_places_refuses_is_refused_in_our_words(name: str) -> None:
+    with pytest.raises(Unreadable, match=f"does not fit {name} text"):
+        decode(b"\xffa..b", (name,))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from vault.model.wording import plural
+
 
 def heading(template: str, padding: str, name: str = r"[^\r\n]+?") -> re.Pattern[str]:
     """Pattern of a heading whose template has `{n}` or `{name}` once; its group is what is there.
@@ -18,4 +20,4 @@ def heading(template: str, padding: str, name: str = r"[^\r\n]+?") -> re.Pattern
 
 def told_twice(text: str, count: int) -> str:
     """What to know of a header row that has a heading several times."""
-    return f"the heading {text!r} stands {count} times: what is below the first was read"
+    return f"the heading {text!r} stands {plural(count, 'time')}: what is below the first was read"

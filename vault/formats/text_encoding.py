@@ -56,7 +56,7 @@ def _without_end(content: bytes, codec: str) -> str | None:
     """Text up to a character that the end of the content cuts in two; None for other faults."""
     try:
         return codecs.getincrementaldecoder(codec)("strict").decode(content) + HALF_CHARACTER
-    except UnicodeDecodeError:
+    except UnicodeError:
         return None
 
 
@@ -85,8 +85,8 @@ def decode(
         decoder = codecs.getincrementaldecoder(codec)("strict")
         try:
             text = decoder.decode(content[skip:], final)
-        except UnicodeDecodeError as error:
-            furthest = max(furthest, skip + error.start)
+        except UnicodeError as error:  # of some codecs without a place
+            furthest = max(furthest, skip + getattr(error, "start", 0))
             ended = _without_end(content[skip:], codec) if cut_off else None
             # One odd byte at the end of plain ASCII is more likely of the next encoding.
             if ended is None or (ended[:-1].isascii() and len(candidates) > 1):

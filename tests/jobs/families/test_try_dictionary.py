@@ -14,7 +14,7 @@ from tests.conftest import BY, Outcome
 from vault.jobs.families.try_dictionary import Tried, TriedExport, try_dictionary
 from vault.jobs.records.edit import add_family
 from vault.model.errors import Unreadable, WrongUsage
-from vault.store.vault import Vault
+from vault.store.vault import FamilyFile, Vault
 
 Cli = Callable[..., Outcome]
 Export = Callable[..., str]
@@ -245,3 +245,25 @@ def test_nothing_is_stored(vault: Vault, hazel: Path, export_text: Export, cli: 
     vault.refresh()
     assert vault.tip == before
     add_family(vault, hazel, BY)  # what was tried is taken
+
+
+@pytest.mark.parametrize("export", ["{format: bogus}", "{format: keyed, encoding: [undefined]}"])
+def test_a_dictionary_of_the_vault_that_cannot_be_asked_stops_no_trial(
+    hazel: Path, export_text: Export, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, export: str
+) -> None:
+    with Vault.create(tmp_path / "plant", "Plant", BY) as vault:
+        bad = FamilyFile("bad", f"{_BAD}{export}\n".encode())
+        monkeypatch.setattr(Vault, "family_names", lambda _: ["bad"])
+        monkeypatch.setattr(Vault, "family_file", lambda *_: bad)
+        path = hazel.with_name("lift.csv")
+        path.write_text(export_text())
+        found = try_dictionary(str(hazel), [path], vault)
+    assert found.exports[0].is_recognised
+    assert not any("internal error" in str(failure) for failure in found.failures)
+
+
+_BAD = """schema: axisvault/family/1
+name: bad
+title: Bad
+parameters: {P1: {name: a}}
+export: """

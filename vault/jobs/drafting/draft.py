@@ -26,6 +26,7 @@ from vault.jobs.export.content import has_no_lines
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Listing, SkippedLine
 from vault.model.export_dialect import ExportDialect
+from vault.model.families import NAME_PATTERN
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -113,6 +114,9 @@ def draft(
     """
     if not exports:
         raise WrongUsage("give at least one export to draft from")
+    if not re.fullmatch(NAME_PATTERN, name):
+        hint = "small letters, digits, dots, dashes"
+        raise WrongUsage(f"{name[:80]!r} is no name of a family", hint=hint)
     for export in exports:
         _check_length(export)
         for part in _opened(export):

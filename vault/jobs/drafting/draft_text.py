@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from vault.model.visible_text import one_line
 from vault.store.files.yaml_line import in_line, scalar
 
 if TYPE_CHECKING:
@@ -19,11 +20,11 @@ def draft_text(draft: Draft) -> bytes:
 
 def _lines(draft: Draft) -> Iterator[str]:
     files = ", ".join(read.file for read in draft.reads)
-    yield f"# Drafted from {files}."
+    yield _comment(f"Drafted from {files}.").lstrip()
     yield "# Every guess stands with how sure it is (0 to 1) and why. A role under `suggest` counts"
     yield "# for nothing until a person has looked and writes it under `role`."
     yield "schema: axisvault/family/1"
-    yield f"name: {draft.name}"
+    yield f"name: {scalar(draft.name)}"
     yield f"title: {scalar(draft.title)}"
     yield "open: true  # parameters that do not stand here are taken in too, without a role"
     yield "export:"
@@ -50,7 +51,8 @@ def _why(guess: Any) -> str:
 
 
 def _comment(text: str) -> str:
-    return f"  # {' '.join(text.split())}"
+    """A remark on one line, whatever marks a file name or a cell brings with it."""
+    return f"  # {one_line(text)}"
 
 
 def _parameter(parameter: DraftParameter) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -105,8 +105,9 @@ def try_dictionary(
                 other = vault.family_file(name)
                 _ = other.family
                 others.append(other)
-    tried = tuple(_tried(path, file, others, channel) for path in exports)
-    return Tried(file, tried, tuple(failures))
+    tried = tuple(_tried(path, file, others, channel, failures) for path in exports)
+    told = {str(failure): failure for failure in failures}
+    return Tried(file, tried, tuple(told.values()))
 
 
 def _dictionary(name: str, vault: Vault | None) -> FamilyFile:
@@ -123,7 +124,11 @@ def _dictionary(name: str, vault: Vault | None) -> FamilyFile:
 
 
 def _tried(
-    path: Path, dictionary: FamilyFile, others: Iterable[FamilyFile], channel: int | None
+    path: Path,
+    dictionary: FamilyFile,
+    others: Iterable[FamilyFile],
+    channel: int | None,
+    failures: list[VaultError],
 ) -> TriedExport:
     file = str(path)
     try:
@@ -157,9 +162,7 @@ def _tried(
         ),
         is_recognised=looks_like(inside, file, family.export, listing.channel),
         not_fitting=tuple(_not_fitting(inside, file, family, listing.channel)),
-        other_families=tuple(
-            other.name for other in others if looks_like(inside, file, other.family.export, channel)
-        ),
+        other_families=tuple(_alike(inside, file, others, channel, failures)),
         written_back=_written_back(recognised, listing),
         without_role=len(without),
         suggested=sum(
@@ -167,6 +170,22 @@ def _tried(
             for code in map(canonical_code, without)
         ),
     )
+
+
+def _alike(
+    content: bytes,
+    file: str,
+    others: Iterable[FamilyFile],
+    channel: int | None,
+    failures: list[VaultError],
+) -> Iterator[str]:
+    """Names of other families that an export looks like; what cannot be asked is told."""
+    for other in others:
+        looks = False
+        with told_apart(failures.append, f"dictionary {other.name}"):
+            looks = looks_like(content, file, other.family.export, channel)
+        if looks:
+            yield other.name
 
 
 def _objection(recognised: Recognised, listing: Listing) -> VaultError | None:
