@@ -129,3 +129,9 @@ def test_the_same_number_is_spelled_in_the_same_way(original: str) -> None:
     value, _, _ = read_value(original, rules)
     if not isinstance(value, str):
         assert spelled_like(original.strip(), value, rules) == original.strip()
+
+
+@pytest.mark.parametrize("original", ["1h", "24H", "0h"])
+def test_where_hours_may_be_meant_a_number_is_spelled_plainly(original: str) -> None:
+    rules = dialect(unit_in_value=True, hex_and_binary=True)
+    assert spelled_like(original, 16, rules) == "16"

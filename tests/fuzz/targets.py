@@ -85,12 +85,13 @@ def targets(plant: Path, scratch: Path) -> Iterator[list[Target]]:
 def _exports(families: dict[str, FamilyFile]) -> Iterator[Target]:
     """A DCF and the tables of the plant, each with its family and as a stranger."""
     by_end: dict[str, list[bytes]] = {}
+    hazel = FamilyFile("hazel", (EXPORTS.parent / "families/hazel.yaml").read_bytes())
     files = (path for path in EXPORTS.rglob("*") if path.is_file())
     for path in sorted(files, key=lambda path: (path.stat().st_size, path)):
         by_end.setdefault(path.suffix.lower(), []).append(path.read_bytes())
     for suffix, seeds in by_end.items():
         share = 16 if suffix == ".dcf" else 6
-        reader = partial(_export, f"fuzz{suffix}", tuple(families.values()))
+        reader = partial(_export, f"fuzz{suffix}", (*families.values(), hazel))
         yield Target(f"export {suffix}", tuple(seeds[:3]), reader, share)
 
 

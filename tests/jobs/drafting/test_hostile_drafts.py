@@ -30,7 +30,7 @@ def test_a_name_in_an_archive_stays_in_its_comment(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["x\nfaults: {a: {name: b}}", "Oak", "", "a b", "oak\n"])
 def test_a_name_that_no_family_can_have_is_refused_at_once(name: str) -> None:
-    with pytest.raises(WrongUsage, match="no name of a family"):
+    with pytest.raises(WrongUsage, match="no name for a family"):
         draft([ExportFile(TABLE.encode(), "a.csv")], name)
 
 

@@ -116,7 +116,7 @@ def draft(
         raise WrongUsage("give at least one export to draft from")
     if not re.fullmatch(NAME_PATTERN, name):
         hint = "small letters, digits, dots, dashes"
-        raise WrongUsage(f"{name[:80]!r} is no name of a family", hint=hint)
+        raise WrongUsage(f"{name[:80]!r} is no name for a family", hint=hint)
     for export in exports:
         _check_length(export)
         for part in _opened(export):
