@@ -38,11 +38,12 @@ def spelled_like(original: str, value: Scalar, dialect: ExportDialect) -> str:
     before = number_in(number, dialect)
     if before is None:
         return _decimal("", value, dialect)
-    if before == value:
+    read = read_value(original, dialect)[0]
+    is_text = number.isdigit() and isinstance(read, str)  # as 0012
+    if before == value and (is_text or read == value):
         return original
     in_base = _IN_BASE.fullmatch(number)
     spelled = _in_base(in_base, value) if in_base else _decimal(number, value, dialect)
-    is_text = number.isdigit() and isinstance(read_value(original, dialect)[0], str)  # as 0012
     spelled += behind
     if (number_in(spelled, dialect) if is_text else read_value(spelled, dialect)[0]) != value:
         spelled = _decimal("", value, dialect) + behind
