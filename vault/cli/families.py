@@ -91,7 +91,7 @@ def draft(
         return
     from vault.cli.printing_drafts import print_draft
 
-    print_draft(drafted, content, out)
+    print_draft(drafted, content, exports, out)
 
 
 def _at_hand(ctx: click.Context) -> list[FamilyFile]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,7 +18,7 @@ _MOST_PROBLEMS = 12
 _MOST_ROLES = 15
 
 
-def print_draft(draft: Draft, content: bytes, out: Path | None) -> None:
+def print_draft(draft: Draft, content: bytes, exports: Sequence[Path], out: Path | None) -> None:
     """What a draft amounts to; the dictionary itself where it is not written to a file."""
     if out is None:
         echo_file(content.decode())
@@ -28,7 +30,7 @@ def print_draft(draft: Draft, content: bytes, out: Path | None) -> None:
         for line in read.problems[:_MOST_PROBLEMS]:
             print_wrapped(f"   line {line.line}: {line.text}: {line.reason}")
         if (more := len(read.problems) - _MOST_PROBLEMS) > 0:
-            echo(f"   and {more} more: axisvault family try {out} {read.file}")
+            echo(f"   and {more} more: axisvault family try lists them")
     if draft.questions:
         echo()
         secho("To be looked at, least sure first (--say KEY=TEXT says it better)", bold=True)
@@ -48,8 +50,13 @@ def print_draft(draft: Draft, content: bytes, out: Path | None) -> None:
     if (more := len(waiting) - _MOST_ROLES) > 0:
         echo(f"and {more} more, under suggest: in the file")
     echo(f"{plural(given, 'parameter')} got a role whose change is no hazard.")
+    odd = [parameter for parameter in draft.parameters if parameter.remark]
+    for parameter in odd[:_MOST_PROBLEMS]:
+        print_wrapped(f"?! {parameter.code} {parameter.name}: {parameter.remark}")
+    if (more := len(odd) - _MOST_PROBLEMS) > 0:
+        echo(f"   and {more} more, as comments in the file")
     for name in draft.belongs_to:
         print_wrapped(f"!! Exports of the family {name} of the vault look like this one too.")
     echo()
-    echo(f"Next: axisvault family try {out} {draft.reads[0].file}")
-    echo(f"Then: axisvault family add {out}")
+    echo(f"Next: {shlex.join(['axisvault', 'family', 'try', *map(str, (out, *exports))])}")
+    echo(f"Then: {shlex.join(['axisvault', 'family', 'add', str(out)])}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from vault.model.errors import WrongUsage
+from vault.model.errors import AxisToChoose, WrongUsage
 from vault.model.export import Entry
 
 AXIS_BASE, AXIS_STEP, AXES = 0x6000, 0x800, 8
@@ -29,9 +29,7 @@ def choose_channel(
         return only, tuple(present) if only else ()
     listed = ", ".join(map(str, present)) or "none"
     if wanted is None:
-        raise WrongUsage(
-            f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
-        )
+        raise AxisToChoose(tuple(present), file=file)
     if wanted not in present:
         raise WrongUsage(f"the export has no channel {wanted}: it holds {listed}", file=file)
     return wanted, tuple(present)

@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from vault.model.datatypes import TYPES
-from vault.model.errors import WrongUsage
+from vault.model.errors import AxisToChoose, WrongUsage
 from vault.model.export import Entry, Scalar, SkippedLine
 from vault.model.numerals import marked_number, parse_number
 from vault.model.quantities import UnknownUnit, canonical_unit
@@ -148,9 +148,7 @@ def choose(channels: tuple[int, ...], wanted: int | None, file: str) -> int | No
     listed = ", ".join(map(str, channels))
     if wanted is None:
         if len(channels) > 1:
-            raise WrongUsage(
-                f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
-            )
+            raise AxisToChoose(channels, file=file)
         return channels[0] if channels else None
     if wanted not in channels:
         there = f"it holds {listed}" if channels else "it tells no channels apart"

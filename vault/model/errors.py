@@ -56,6 +56,17 @@ class WrongUsage(VaultError):
     exit_code = 2
 
 
+class AxisToChoose(WrongUsage):
+    """A file holds several axes, and one must be chosen; `channels` are their numbers."""
+
+    def __init__(self, channels: tuple[int, ...], *, file: str | None = None) -> None:
+        listed = ", ".join(map(str, channels))
+        super().__init__(
+            f"the export holds channels {listed}", file=file, hint="pick one: --channel N"
+        )
+        self.channels = channels
+
+
 class Refused(VaultError):
     """A guard said no: wrong axis, approval policy."""
 

@@ -58,9 +58,10 @@ RoleName = Annotated[str, AfterValidator(_known)]
 class Glossary(BaseModel):
     """The names of parameters in one language.
 
-    `fillers` say nothing; `endings` are those of words, `joints` stand between the parts of a
-    compound; `ordinals` are words for numbers. `columns` are headings of tables of parameters,
-    `nameplate` labels of what stands above one, `truths` pairs of words for no and yes.
+    `decimal` is the mark in its numbers. `fillers` say nothing; `endings` are those of words,
+    `joints` stand between the parts of a compound; `ordinals` are words for numbers. `columns` are
+    headings of tables of parameters, `nameplate` labels of what stands above one, `truths` pairs
+    of words for no and yes.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -68,6 +69,7 @@ class Glossary(BaseModel):
     schema_: Literal["axisvault/glossary/1"] = Field(alias="schema")
     language: str = Field(pattern=r"^[a-z]{2,3}$")
     title: Phrase
+    decimal: Literal[".", ","] = "."
     fillers: tuple[Phrase, ...] = ()
     endings: tuple[Phrase, ...] = ()
     joints: tuple[Phrase, ...] = ()

@@ -59,3 +59,13 @@ def test_axes_are_told_by_the_draft() -> None:
     found = drafted("Axis;Code;Value\n1;P1;1\n1;P2;2\n2;P1;3\n2;P2;4\n")
     assert found.export["channel"] == {"column": "Axis"}
     assert found.reads[0].channels == (1, 2)
+
+
+def test_the_heading_of_the_first_axis_may_stand_above_its_columns() -> None:
+    table = "Code;Name;Value;Unit\nP1;Lag limit;{};mm\nP2;Top speed;{};mm/s\n"
+    text = f"[Axis 1]\n{table.format('2,5', 100)}[Axis 2]\n{table.format('3,5', 200)}"
+    drafted = draft([ExportFile(text.encode(), "two.csv")], "oak")
+    assert drafted.export["channel"] == {"section": "[Axis {n}]"}
+    assert "section" not in drafted.export
+    assert drafted.reads[0].channels == (1, 2)
+    assert [parameter.code for parameter in drafted.parameters] == ["P1", "P2"]

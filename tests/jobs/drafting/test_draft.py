@@ -59,7 +59,7 @@ def test_a_said_key_is_one_that_there_is() -> None:
 
 def test_the_nameplate_tells_the_family() -> None:
     found = drafted(HEAD + "P1;Lag;2;mm\nP2;Way;3;mm\n")
-    assert found.export["recognise"] == {"drive": "^X1"}
+    assert found.export["recognise"] == {"drive": "^X1([^0-9A-Za-z]|$)"}
 
 
 def test_a_heading_of_ini_text_tells_no_family() -> None:

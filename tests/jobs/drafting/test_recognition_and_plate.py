@@ -6,12 +6,15 @@ import json
 
 import pytest
 
+from vault.formats import delimited
 from vault.formats.registry import format_named
-from vault.jobs.drafting.column_words import columns_meant, field_meant
+from vault.jobs.drafting.column_words import columns_meant, field_meant, writes_comma
 from vault.jobs.drafting.draft import ExportFile, draft
+from vault.jobs.drafting.draft_text import draft_text
 from vault.jobs.drafting.plate import find_plate
 from vault.jobs.drafting.record_tables import heading_of, record_tables
 from vault.model.export_dialect import ExportDialect
+from vault.store.files.edited_files import read_family
 
 
 def test_labels_stand_beside_their_texts_or_in_one_cell() -> None:
@@ -82,8 +85,52 @@ def test_a_family_is_known_by_what_begins_its_nameplates_alike() -> None:
         return ExportFile(text.encode(), f"{drive}.txt")
 
     found = draft([export("Oak 5-A"), export("Oak 7-B")], "oak")
-    assert found.export["recognise"] == {"drive": "^Oak"}
+    assert found.export["recognise"] == {"drive": "^Oak([^0-9A-Za-z]|$)"}
     dialect = ExportDialect.model_validate(found.export)
     form = format_named("delimited")
     assert form.matches(export("Oak 9").content, dialect)  # type: ignore[attr-defined]
     assert not form.matches(export("Elm 9").content, dialect)  # type: ignore[attr-defined]
+
+
+def plain_table(drive: str) -> bytes:
+    return f"Drive;{drive};;\n\nCode;Name;Value;Unit\nP1;Lag limit;2.5;mm\nP2;Gain;3;\n".encode()
+
+
+@pytest.mark.parametrize(
+    ("drive", "fits"),
+    [("OAK-1", True), ("OAK-1 rev B", True), ("OAK-10", False), ("OAK-1x", False)],
+)
+def test_a_drive_whose_name_goes_on_is_another_one(drive: str, fits: bool) -> None:
+    drafted = draft([ExportFile(plain_table("OAK-1"), "a.csv")], "oak")
+    dialect = ExportDialect.model_validate(drafted.export)
+    assert delimited.matches(plain_table(drive), dialect) is fits
+
+
+def test_headings_of_columns_tell_no_family() -> None:
+    content = b"Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\nP2;Gain;3;\n"
+    assert "recognise" not in draft([ExportFile(content, "a.csv")], "oak").export
+
+
+def test_a_unit_that_is_not_known_by_its_own_symbol_is_kept_as_text() -> None:
+    content = b"Code;Name;Value;Unit\nP1;Way;2.5;furlong\nP2;Gain;3;\n"
+    drafted = draft([ExportFile(content, "a.csv")], "oak")
+    family = read_family(draft_text(drafted), "oak.yaml")
+    assert family.parameters["P1"].unit is None
+    assert "furlong" in drafted.parameters[0].remark
+
+
+@pytest.mark.parametrize(
+    ("headings", "values", "comma"),
+    [
+        (["Code", "Value", "Name"], ["Yes", "2"], False),
+        (["Code", "Wert"], [], True),
+        (["Code", "Name"], ["Nein"], True),
+        (["Code", "Größe"], [], True),
+        (["Code", "Name"], ["Off", "no"], False),
+        (["Code", "Name"], ["Oui"], True),
+    ],
+)
+def test_the_words_of_a_file_tell_whether_it_writes_a_comma(
+    headings: list[str], values: list[str], comma: bool
+) -> None:
+    assert writes_comma(headings, values) is comma

@@ -46,7 +46,9 @@ def keep_apart(
     heads = [line.head for line in lines[:below] if line.head]
     footers = [line.head for line in lines[below + 1 :] if line.head]
     guesses: list[Guess] = []
-    axes = "" if channel else axis_template(heads)
+    above = map(_filled, found.table.rows[: max(found.header, 0)])
+    # The heading of the first axis may stand above the headings of its columns.
+    axes = "" if channel else axis_template([*(c[0] for c in above if len(c) == 1), *heads])
     if axes:
         keys["channel"] = {"section": axes}
         heads = [text for text in heads if not heading(axes, "").match(text)]
@@ -92,9 +94,13 @@ def _lines(found: ColumnsFound) -> Iterator[_Line]:
         if code and value:
             yield _Line(code, channel, section)
             continue
-        filled = [cell for cell in row if cell]
+        filled = _filled(row)
         if len(filled) == 1 and not found.table.headings:
             yield _Line(head=filled[0])
+
+
+def _filled(row: Sequence[str]) -> list[str]:
+    return [cell for cell in row if cell]
 
 
 def _needs_section(lines: Sequence[_Line], axes: str) -> bool:

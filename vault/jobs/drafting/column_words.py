@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache, lru_cache
 
 from rapidfuzz import fuzz, process
@@ -12,8 +13,8 @@ from vault.jobs.families.glossary import glossaries
 _LEAST = 84  # of 100: how alike a misspelt word must be (our own choice)
 _BEHIND = re.compile(r"\s*[\[(].*?[\])]\s*|[:=*]+\s*$")
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])")
-# What the glossaries have no file for yet.
-_FRENCH = (("non", "oui"),)
+# What the glossaries have no file for yet: French.
+_FURTHER_TRUTHS = (("non", "oui"),)
 
 
 def plain_words(text: str) -> str:
@@ -46,7 +47,29 @@ def _labels() -> dict[str, str]:
 def truths() -> tuple[tuple[str, str], ...]:
     """Pairs of words for no and yes, in small letters."""
     pairs = [pair for glossary in glossaries() for pair in glossary.truths]
-    return tuple((no.casefold(), yes.casefold()) for no, yes in (*pairs, *_FRENCH))
+    return tuple((no.casefold(), yes.casefold()) for no, yes in (*pairs, *_FURTHER_TRUTHS))
+
+
+@cache
+def _of_comma() -> frozenset[str]:
+    """Headings and words for no and yes that stand only in languages with a decimal comma."""
+    said: dict[str, set[str]] = {
+        ".": set(),
+        ",": {word for pair in _FURTHER_TRUTHS for word in pair},
+    }
+    for glossary in glossaries():
+        words = [word for column in glossary.columns.values() for word in column]
+        words += [word for pair in glossary.truths for word in pair]
+        said[glossary.decimal].update(map(plain_words, words))
+    return frozenset(said[","] - said["."])
+
+
+def writes_comma(headings: Iterable[str], values: Iterable[str]) -> bool:
+    """Whether a file is likely to have a decimal comma, by the language of its words."""
+    words = list(headings)
+    if any(not heading.isascii() for heading in words):
+        return True
+    return not _of_comma().isdisjoint(map(plain_words, (*words, *values)))
 
 
 @lru_cache(maxsize=4096)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -12,16 +11,14 @@ from pydantic import ValidationError
 
 from vault.formats.registry import format_named
 from vault.jobs.drafting.apart import keep_apart
-from vault.jobs.drafting.column_words import columns_meant, field_meant, plain_words, truths
+from vault.jobs.drafting.column_words import columns_meant, field_meant, truths, writes_comma
 from vault.jobs.drafting.columns import ColumnsFound
 from vault.jobs.drafting.number_marks import Marks, marks_of
 from vault.jobs.drafting.plate import Plate, find_plate
 from vault.jobs.drafting.raw_table import Guess
-from vault.model.errors import VaultError, WrongUsage
+from vault.model.errors import AxisToChoose, VaultError
 from vault.model.export import Listing
 from vault.model.export_dialect import ExportDialect
-
-_WORDS_OF_COMMA = frozenset(["nein", "ja", "aus", "ein", "non", "oui"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +67,7 @@ def candidate_of(
     """The dialect of a table and what is read with it; None where nothing is."""
     keys: dict[str, Any] = dict(found.table.keys)
     if encoding is not None:
-        keys["encoding"] = [_plain_encoding(encoding)]
+        keys["encoding"] = [plain_encoding(encoding)]
     columns = {
         column: found.table.place(found.places[column], heading)
         for column, heading in found.headings.items()
@@ -110,7 +107,7 @@ def candidate_of(
     return Candidate(keys, dialect, listings, plate, found, tuple(guesses))
 
 
-def _plain_encoding(encoding: str) -> str:
+def plain_encoding(encoding: str) -> str:
     """An encoding as a dictionary lists it: a mark at the begin of a file is found by itself."""
     plain = {"utf-8-sig": "utf-8", "utf-16-le": "utf-16", "utf-16-be-sig": "utf-16"}
     name = plain.get(encoding, encoding).replace("_", "-")
@@ -120,13 +117,8 @@ def _plain_encoding(encoding: str) -> str:
 def _marks(found: ColumnsFound, answers: Mapping[str, str]) -> Marks:
     values = found.texts("value")
     bounds = [text for name in ("low", "high", "default") for text in found.texts(name)]
-    words = {text.casefold() for text in values}
-    comma = found.table.keys.get("delimiter") == ";" or bool(words & _WORDS_OF_COMMA)
-    comma = comma or any(not heading.isascii() for heading in found.headings.values())
-    comma = comma or any(
-        plain_words(heading) in ("wert", "einheit", "bezeichnung", "nummer", "nr")
-        for heading in found.headings.values()
-    )
+    comma = found.table.keys.get("delimiter") == ";"
+    comma = comma or writes_comma(found.headings.values(), values)
     return marks_of(values, bounds, comma_likely=comma)
 
 
@@ -152,12 +144,12 @@ def listings_of(content: bytes, file: str, dialect: ExportDialect) -> tuple[List
     form = format_named(dialect.format)
     try:
         return (form.read(content, file=file, dialect=dialect, channel=None),)
-    except WrongUsage as error:
-        numbers = [int(word) for word in re.findall(r"\d+", error.message)]
+    except AxisToChoose as error:
+        channels = error.channels
     except VaultError:
         return ()
     found = []
-    for number in numbers:
+    for number in channels:
         with suppress(VaultError):
             found.append(form.read(content, file=file, dialect=dialect, channel=number))
     return tuple(found)

@@ -12,7 +12,7 @@ from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named
 from vault.formats.zipped import in_archive, is_packed, members
 from vault.jobs.drafting.columns import find_columns
-from vault.jobs.drafting.dialects import Candidate, candidate_of, listings_of
+from vault.jobs.drafting.dialects import Candidate, candidate_of, listings_of, plain_encoding
 from vault.jobs.drafting.keyed_tables import keyed_tables
 from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
 from vault.jobs.drafting.plate import Plate
@@ -232,7 +232,7 @@ def _sheets(export: ExportFile) -> tuple[str, ...]:
 def _records(export: ExportFile, container: str, encoding: str | None) -> tuple[str, ...]:
     if not container.endswith(("XML", "JSON")):
         return ()
-    return record_paths(export.content, export.file, (_plain(encoding or "utf-8"),))
+    return record_paths(export.content, export.file, (plain_encoding(encoding or "utf-8"),))
 
 
 def _title(name: str, plate: Plate) -> str:
@@ -295,7 +295,7 @@ def _tables(
     if (start := text.lstrip("\ufeff \t\r\n")[:1]) in ("<", "{") or _is_json_list(text, start):
         container = "XML" if start == "<" else "JSON"
         wanted = answers.get("record")
-        found = record_tables(export.content, export.file, (_plain(encoding),), wanted)
+        found = record_tables(export.content, export.file, (plain_encoding(encoding),), wanted)
         return found, container, None if start == "<" else encoding, guess
     return _of_text(text, answers), "text", encoding, guess
 
@@ -303,10 +303,6 @@ def _tables(
 def _is_json_list(text: str, start: str) -> bool:
     """Whether a text is a list of JSON; a heading of INI text begins as one does."""
     return start == "[" and re.match(r"\s*\[\s*[{\[]", text.lstrip("\ufeff")) is not None
-
-
-def _plain(encoding: str) -> str:
-    return "utf-8" if encoding == "utf-8-sig" else encoding
 
 
 def _of_text(text: str, answers: Mapping[str, str]) -> Iterator[RawTable]:

@@ -132,7 +132,9 @@ def _unit(entry: Entry, heading: str) -> tuple[str | None, str]:
     """The unit that is stated, else one in brackets behind name or heading; and a remark."""
     if entry.unit:
         try:
-            return canonical_unit(entry.unit), ""
+            unit = canonical_unit(entry.unit)
+            canonical_unit(unit or "")  # not every unit is known by its own symbol, as of a furlong
+            return unit, ""
         except UnknownUnit:
             return None, f"nobody knows its unit {entry.unit!r}: it is kept as text"
     for text, told in ((entry.name, "its name says the unit"), (heading, "the heading says it")):

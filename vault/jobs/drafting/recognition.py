@@ -69,7 +69,10 @@ def _same_begin(texts: set[str]) -> str:
 
 
 def _pattern(text: str) -> str:
-    return "^" + re.sub(r"([.^$*+?{}\[\]\\|()])", r"\\\1", text[:_LONGEST])
+    """What begins so and does not go on with a letter or digit: `OAK-1` is no `OAK-10`."""
+    begin = re.sub(r"([.^$*+?{}\[\]\\|()])", r"\\\1", text[:_LONGEST])
+    goes_on = text[:_LONGEST][-1:].isalnum() and len(text) <= _LONGEST
+    return f"^{begin}([^0-9A-Za-z]|$)" if goes_on else f"^{begin}"
 
 
 def _same_line(dialect: ExportDialect, contents: Sequence[bytes]) -> str:
@@ -90,6 +93,11 @@ def _same_line(dialect: ExportDialect, contents: Sequence[bytes]) -> str:
     shared = [line for line in shared if len(line) > 5 and any(map(str.isalpha, line))]
     if dialect.format == "keyed":  # a heading of INI text stands in files of anybody
         shared = [line for line in shared if not line.startswith("[")]
+    # Headings of columns stand in tables of anybody.
+    if dialect.format == "delimited":
+        shared = [line for line in shared if dialect.delimiter not in line]
+    if dialect.format == "fixed" and dialect.header:
+        shared = [line for line in shared if " ".join(line.split()) != dialect.header]
     titles = (line for line in shared if not any(map(str.isdigit, line)))
     return next(titles, next(iter(shared), "") if dialect.format == "keyed" else "")
 

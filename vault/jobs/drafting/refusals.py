@@ -67,6 +67,6 @@ def nothing_found(content: bytes, file: str) -> VaultError:
         "one code with its value on each line",
         file=file,
         line=1,
-        hint="say what it is: axisvault family draft FILE --say columns.code=HEADING "
-        "--say columns.value=HEADING",
+        hint="say what it is: axisvault family draft FILE --name NAME "
+        "--say columns.code=HEADING --say columns.value=HEADING",
     )
