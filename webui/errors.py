@@ -48,8 +48,8 @@ _IN_A_FORM = (
     ("say why it may run: --even-so", "say why it may run in the form"),
     ("as what it is: --even-so REASON", "as what it is, with a reason in the form"),
     ("pick one: --channel N", "pick one under 'Axis within the file'"),
-    ("say what it is: axisvault family draft FILE --say columns.code=HEADING "
-     "--say columns.value=HEADING",
+    ("say what it is: axisvault family draft FILE --name NAME "
+     "--say columns.code=HEADING --say columns.value=HEADING",
      "where its rows are shown, say under Columns which are the codes and the values"),
     ("give it with --describe FILE beside", "send it under 'Device descriptions', beside"),
     ("take it in: axisvault ingest FILE --to MACHINE/AXIS", "take it in: see Take in above"),
