@@ -12,6 +12,7 @@ from flask import render_template
 from markupsafe import Markup
 
 from vault.jobs.state.left_out import named_lines
+from vault.jobs.state.reread import older_text
 from vault.meaning.floors import counted
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
@@ -126,6 +127,7 @@ FUNCTIONS: dict[str, Any] = {
     "error_text": error_text,
     "hint_text": hint_text,
     "named_lines": named_lines,
+    "older_text": older_text,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

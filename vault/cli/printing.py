@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from vault.cli.printing_margin_moves import print_first_moves, print_other_moves
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 
 _MOST = 12
 _MOST_SHIFTED = 3
-_TOLD_BY_SENTENCE = ("changed", "only_left", "only_right", "restated", "shifted")
 COLOURS = {"hazard": "red", "travel": "magenta", "dynamics": "yellow", "electrical": "cyan"}
 MARKS = {
     "hazard": "!!", "travel": "<>", "unclassified": "??", "dynamics": "~~", "electrical": "==",
@@ -241,16 +241,11 @@ def print_complaints(
 
 def _print_changes(changes: Iterable[Change]) -> None:
     """Each row with the mark of its consequence, what became of several alike in one."""
-    for (consequence, kind), members in groupby(changes, lambda c: (c.consequence, _kind(c))):
+    for (consequence, is_live), members in groupby(changes, attrgetter("consequence", "volatile")):
         for alike in told_together(members):
             codes = ", ".join(change.shown.code for change in alike)
-            beside = f" ({kind})" if kind else ""
+            beside = " (live value)" if is_live else ""
             _print_row(consequence, f"{codes}  {together_text(alike)}{beside}")
-
-
-def _kind(change: Change) -> str:
-    kind = "live value" if change.volatile else change.kind
-    return "" if kind in _TOLD_BY_SENTENCE else kind
 
 
 def _print_row(consequence: str, text: str) -> None:

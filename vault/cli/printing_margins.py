@@ -15,6 +15,7 @@ from vault.cli.printing_tables import (
     taken_text,
 )
 from vault.cli.terminal import echo, secho
+from vault.jobs.state.reread import older_text
 from vault.meaning.margin_text import (
     KINDS,
     held_text,
@@ -61,6 +62,8 @@ def _print_state(found: AxisMargins) -> None:
     if state.record is not None and state.snapshot is not None:
         echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
     print_coverage(state)
+    if older := older_text(state):
+        print_wrapped(older)
 
 
 def _print_row(

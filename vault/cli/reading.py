@@ -176,8 +176,9 @@ def check(
     Leaves with 1 where something is not.
     """
     from vault.cli.printing import print_complaints
-    from vault.cli.printing_tables import print_coverage
+    from vault.cli.printing_tables import print_coverage, print_wrapped
     from vault.jobs.state.check import check_state, looked_at
+    from vault.jobs.state.reread import older_text
 
     with reading(ctx, [selector], family, channel) as (state,):
         complaints = check_state(state)
@@ -187,6 +188,8 @@ def check(
             print_json(check_document(state, complaints))
         else:
             print_coverage(state)
+            if older := older_text(state):
+                print_wrapped(older)
             told = [(one, looked_at(state, one)) for one in complaints]
             print_complaints(told, state.parameters.values())
     return 1 if complaints else 0

@@ -117,7 +117,7 @@ def test_a_parameter_over_several_lines_keeps_them() -> None:
     ids=["shared", "merged"],
 )
 def test_what_is_written_once_for_two_is_left_to_the_file(text: str) -> None:
-    with pytest.raises(Unreadable, match="edited in the file alone"):
+    with pytest.raises(Unreadable, match="edited by hand alone"):
         edited({"a": None if "<<" in text else "position_gain"}, text)
 
 

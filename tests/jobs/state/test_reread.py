@@ -243,3 +243,19 @@ def test_a_comparison_says_that_it_read_again_and_its_document_too(
         "hazel", True, False, today,
     )  # fmt: skip
     assert cli("compare", LIFT, LIFT, "--json").json["reread"] is None
+
+
+def test_check_and_margins_say_that_the_dictionary_has_learnt_since(
+    vault: Vault, take: Take, export_text: Export, edit: Edit, cli: Cli
+) -> None:
+    def told(command: str) -> str:
+        return " ".join(cli(command, LIFT).stdout.split())
+
+    says = "The dictionary of hazel has changed since this was taken"
+    take(export_text())
+    assert says not in told("check") + told("margins")
+    edit("name: Setting 1,", "name: Setting one,")
+    assert says in told("check")
+    assert says in told("margins")
+    take(export_text(), NEXT)
+    assert says not in told("check")

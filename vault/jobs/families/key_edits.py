@@ -6,14 +6,12 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from vault.jobs.families.splices import Splice, line_end, parameter_nodes, spliced
+from vault.jobs.families.splices import Splice, by_hand, line_end, parameter_nodes, spliced
 from vault.model.errors import Unreadable
 from vault.model.parameters import canonical_code
 from vault.model.quantities import plain
 from vault.store.files.yaml_line import in_line
 from vault.store.files.yaml_text import composed, load
-
-_BOM = "\ufeff"
 
 
 def with_keys(content: bytes, file: str, added: Mapping[str, Mapping[str, Any]]) -> bytes:
@@ -30,13 +28,9 @@ def with_keys(content: bytes, file: str, added: Mapping[str, Mapping[str, Any]])
         lacking = {key: content for key, content in keys.items() if key not in there}
         if lacking:
             splices += _edits(text, node, lacking)
-    result = ((_BOM if content.startswith(_BOM.encode()) else "") + spliced(text, splices)).encode()
+    result = spliced(content, splices)
     if not _is_as_asked(content, result, file, added):
-        raise Unreadable(
-            "this dictionary is written in a way in which it is edited by hand alone",
-            file=file,
-            hint="edit it and put it in: axisvault family add FILE",
-        )
+        raise by_hand(file)
     return result
 
 

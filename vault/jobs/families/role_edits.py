@@ -6,13 +6,12 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from vault.jobs.families.splices import Splice, line_end, parameter_nodes, spliced
+from vault.jobs.families.splices import Splice, by_hand, line_end, parameter_nodes, spliced
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
 from vault.store.files.yaml_text import composed, load
 
-_BOM = "\ufeff"
 _EARLIER = re.compile(r"(?:; )?(?:role confirmed by|no role, says) .*$")
 _KEYS = ("role", "suggest")
 
@@ -34,15 +33,9 @@ def with_roles(content: bytes, file: str, said: Mapping[str, str | None], who: s
             raise WrongUsage(f"the dictionary has no parameter {code!r}{near}")
         remark = f"role confirmed by {who}" if role else f"no role, says {who}"
         splices += _edits(text, node, role, remark)
-    edited = spliced(text, splices)
-    mark = _BOM if content.startswith(_BOM.encode()) else ""
-    result = (mark + edited).encode()
+    result = spliced(content, splices)
     if not _is_as_said(content, result, file, said):
-        raise Unreadable(
-            "this dictionary is written in a way in which roles are edited in the file alone",
-            file=file,
-            hint="edit it and put it in: axisvault family add FILE",
-        )
+        raise by_hand(file)
     return result
 
 

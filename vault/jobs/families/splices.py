@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from codecs import BOM_UTF8
 from dataclasses import dataclass
 from typing import Any
 
+from vault.model.errors import Unreadable
 from vault.model.parameters import canonical_code
 
 
@@ -35,11 +37,25 @@ def line_end(text: str, at: int) -> int:
     return end - 1 if end > at and text[end - 1] == "\r" else end
 
 
-def spliced(text: str, splices: list[Splice]) -> str:
-    """The text with all of them; of two that overlap, the later one begins where the first ends."""
+def spliced(content: bytes, splices: list[Splice]) -> bytes:
+    """A dictionary with all of them; of two that overlap, the later begins where the first ends.
+
+    Places are those of its text without the mark of its encoding, which stays.
+    """
+    text = content.decode("utf-8-sig")
     parts, at = [], 0
     for one in sorted(splices, key=lambda splice: (splice.start, splice.end)):
         start = max(one.start, at)
         parts += [text[at:start], one.text]
         at = max(one.end, at)
-    return "".join([*parts, text[at:]])
+    mark = content[: content.startswith(BOM_UTF8) * len(BOM_UTF8)]
+    return mark + "".join([*parts, text[at:]]).encode()
+
+
+def by_hand(file: str) -> Unreadable:
+    """The refusal of an edit to a dictionary that is written in some other way."""
+    return Unreadable(
+        "this dictionary is written in a way in which it is edited by hand alone",
+        file=file,
+        hint="edit it and put it in: axisvault family add FILE",
+    )

@@ -82,6 +82,18 @@ def versions_of(state: State) -> Versions | None:
     return Versions(record.family, record.family_sha256, digest(today.content) if today else None)
 
 
+def older_text(state: State) -> str:
+    """What is said where a dictionary has learnt since a snapshot was taken; else nothing."""
+    versions = versions_of(state)
+    if state.reread is not None or versions is None or not versions.differ:
+        return ""
+    return (
+        f"The dictionary of {versions.family} has changed since this was taken; it is told by the "
+        "older one. `show --reread` and `compare` read by today's; an export that is taken in anew "
+        "counts by it everywhere."
+    )
+
+
 def reread_by_today(state: State) -> State:
     """A snapshot as today's dictionary reads its kept export.
 
