@@ -160,7 +160,7 @@ def _load(plan: RestorePlan) -> SheetSection:
         SheetLine(
             "It is the kept export, byte for byte."
             if file.is_kept
-            else f"It was written anew, because {plan.not_kept}; it holds "
+            else f"It is not the kept export as it was, because {plan.not_kept}; it holds "
             f"{plural(len(plan.loaded), 'parameter')}."
         ),
     ]
@@ -258,7 +258,10 @@ def _never(plan: RestorePlan) -> Iterator[SheetSection]:
         if (found := plan.never(why))
     ]
     if others:
-        text = f"Never loaded either: {'; '.join(others)}. plan.json lists them."
+        begin = "Never loaded either"
+        if plan.load_file is not None and plan.load_file.is_kept:
+            begin = "The file holds these too, and they are no settings to be loaded"
+        text = f"{begin}: {'; '.join(others)}. plan.json lists them."
         yield SheetSection("never", "What else is not loaded", (SheetLine(text),))
 
 
