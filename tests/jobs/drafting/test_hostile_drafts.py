@@ -7,7 +7,7 @@ import pytest
 
 from vault.jobs.drafting.draft import ExportFile, draft
 from vault.jobs.drafting.draft_text import draft_text
-from vault.model.errors import WrongUsage
+from vault.model.errors import Unreadable, WrongUsage
 from vault.store.files.edited_files import read_family
 
 TABLE = "Code;Name;Value;Unit\nP1;Lag limit;2.5;mm\nP2;Quick stop;2000;mm/s^2\n"
@@ -43,3 +43,12 @@ def test_a_name_of_a_parameter_is_a_name_and_nothing_else(cell: str) -> None:
     family = read_family(draft_text(draft([ExportFile(content, "a.csv")], "oak")), "oak.yaml")
     assert list(family.parameters) == ["P1", "P2"]
     assert family.parameters["P1"].role is None
+
+
+def test_an_archive_of_many_files_is_to_be_unpacked_first() -> None:
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for number in range(21):
+            archive.writestr(f"{number}.csv", TABLE)
+    with pytest.raises(Unreadable, match="21 files in this archive"):
+        draft([ExportFile(packed.getvalue(), "x.zip")], "oak")

@@ -38,6 +38,7 @@ _SHOWN_ROWS = 12
 _LEAST_ROWS = 3
 # Our own choice: no drive has so many, and a text of more lines takes minutes.
 _MOST_PARAMETERS, _LINES_EACH = 20_000, 5
+_MOST_MEMBERS = 20  # each is looked at in every way that it may be meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +253,12 @@ def _opened(export: ExportFile) -> list[ExportFile]:
     if not is_packed(export.content):
         return [export]
     inside = members(export.content, file=export.file)
+    if len(inside) > _MOST_MEMBERS:
+        raise Unreadable(
+            f"{plural(len(inside), 'file')} in this archive: up to {_MOST_MEMBERS} are looked at",
+            file=export.file,
+            hint="unpack it, and draft from the export in it",
+        )
     return [ExportFile(one.content, in_archive(export.file, one.name)) for one in inside]
 
 
