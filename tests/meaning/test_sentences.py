@@ -142,7 +142,7 @@ def test_shortening_takes_at_most_half_of_the_last_digit_away(number: Decimal, d
         (thing(5, "mm"), thing(0, "mm"), "5 mm became 0 mm."),
         (thing(5, "mm"), thing(-5, "mm"), "5 mm became -5 mm (-10 mm)"),
         (thing(4, "user_position"), thing(5, "user_position"), "(+25 %)"),
-        (thing(20, "percent"), thing(25, "percent"), "20 % became 25 % (+5 %)"),
+        (thing(20, "percent"), thing(25, "percent"), "20 % became 25 % (+5 points)"),
         (thing(1, label="Off"), thing(2, label="On"), "Off (1) became On (2)."),
         (thing("a"), thing("b"), '"a" became "b".'),
         (thing(4, "mm"), thing(5, "s"), "4 mm became 5 s."),

@@ -168,7 +168,8 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     wanted = comparison.changes if everything else comparison.news
     told_changes = [change for change in wanted if everything or not _folds(change)]
     surroundings, own = list(comparison.surroundings), ""
-    if compared.sides is not None and not everything:
+    in_vault = compared.left.export is None and compared.right.export is None
+    if compared.sides is not None and in_vault and not everything:
         own_changes = list(filter(is_own_of_each, told_changes))
         own_places = list(filter(is_own_place, surroundings))
         told_changes = [change for change in told_changes if change not in own_changes]

@@ -11,7 +11,6 @@ from vault.meaning.sentences import surrounding_place
 if TYPE_CHECKING:
     from vault.meaning.changes import Change, Surrounding
 
-# Pole pairs, polarity and the direction of an encoder are not among them: twins have them alike.
 _ROLES = frozenset(
     {
         "home_offset", "encoder_absolute_offset", "commutation_offset", "node_address",

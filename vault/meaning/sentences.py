@@ -269,7 +269,9 @@ def _size(change: Change, after: str) -> str:
     is_plain = not unit.startswith(("user_", "permille_")) and after.endswith(unit_text(unit))
     if is_plain and not told_by_zero:
         sign = "+" if difference.absolute > 0 else "-"
-        said.append(f"{sign}{number_text(shortened(abs(difference.absolute)))}{unit_text(unit)}")
+        size = number_text(shortened(abs(difference.absolute)))
+        # A difference of two percentages is no percentage: 300 % are a third less, not 100 %.
+        said.append(f"{sign}{size}{' points' if unit.startswith('percent') else unit_text(unit)}")
     if relative is not None and _has_share(change.left, unit):
         if relative >= 1:
             said.append(f"{number_text(shortened(1 + relative, 4))} times as much")

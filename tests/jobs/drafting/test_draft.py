@@ -123,3 +123,42 @@ def test_any_name_is_read_back_from_the_text_of_a_draft(name: str) -> None:
     assert family.parameters["P1"].name == " ".join(name.split()) or name
     assert not family_problems(family, content)
     assert scalar("no") == '"no"'
+
+
+def roles_of(*rows: str, head: str = "Code;Name;Value;Unit") -> list[tuple[str | None, bool]]:
+    lines = [f"P{number};{row}" for number, row in enumerate(rows, 1)]
+    content = "\n".join([head, *lines, ""]).encode()
+    found = draft([ExportFile(content, "a.csv")], "oak").parameters
+    return [(parameter.role, parameter.confirm) for parameter in found]
+
+
+def test_a_live_role_is_given_only_where_nothing_writes_the_value() -> None:
+    # As a live value, a trip level would never be compared: raised to 900 %, nobody would see it.
+    trips = (
+        "Motor overload trip level;300;%",
+        "Set actual position;5;mm",
+        "Speed setpoint;9;r/min",
+    )
+    assert roles_of(*trips) == [(None, True)] * 3
+    head = "Code;Name;Value;Unit;Access"
+    assert roles_of("Actual speed;5;r/min;ro", "Torque;1;%;rw", head=head)[0] == (
+        "velocity_actual_value", False,
+    )  # fmt: skip
+    assert roles_of("Actual speed;5;r/min;rw", "Torque;1;%;rw", head=head)[0] == (None, True)
+
+
+def test_what_trips_and_other_ratings_are_taken_for_waits_for_a_person() -> None:
+    rows = (
+        "Overspeed trip level;3300;r/min", "Brake resistor peak power;900;W",
+        "Load inertia;12;kg*cm^2", "Rated power;4;kW", "Rated speed of machine;90;r/min",
+    )  # fmt: skip
+    assert [role for role, _ in roles_of(*rows)] == [None] * 5
+
+
+@pytest.mark.parametrize(
+    "name", ["Speed reference", "Reference speed", "Velocity reference", "Drehzahl Referenz"]
+)
+def test_a_reference_of_speed_is_no_homing(name: str) -> None:
+    content = f"Code;Name;Value;Unit\nP1;{name};100;r/min\nP2;Gain;2;\n".encode()
+    (first, _) = draft([ExportFile(content, "a.csv")], "oak").parameters
+    assert [one.role for one in first.suggested if "homing" in one.role] == []

@@ -13,7 +13,7 @@ from vault.jobs.drafting.described import Said, Seen, described_by_code, said_of
 from vault.jobs.drafting.dialects import truth_of
 from vault.jobs.drafting.number_marks import is_address
 from vault.jobs.families.hazard_roles import needs_confirmation, stake
-from vault.jobs.families.suggest import Candidate, Suggestion, suggest
+from vault.jobs.families.suggest import OF_OBJECT, Candidate, Suggestion, suggest
 from vault.model import roles
 from vault.model.datatypes import DECIMAL
 from vault.model.export import Entry, Listing, Scalar
@@ -167,7 +167,8 @@ def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str])
     role = None
     if best is not None and best.confidence >= _ACCEPTED and best.role not in taken:
         is_odd = kind == TEXT and meant is not None and meant.kind in _WHOLE
-        role = None if is_odd or needs_confirmation(best.role) else best.role
+        hides = meant is not None and meant.volatile and not _is_read_only(one, best)
+        role = None if is_odd or hides or needs_confirmation(best.role) else best.role
     is_number = kind != TEXT and bool(one.numbers)
     low, high, default = _bounds(one, is_number)
     access = entry.access or said.access
@@ -187,6 +188,12 @@ def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str])
         shown=entry.text or str(entry.written),
         remark=remark,
     )
+
+
+def _is_read_only(one: _Stated, best: Suggestion) -> bool:
+    """Whether a live value is meant for sure: as one, a setting would never be compared."""
+    access = one.first.access or one.said.access
+    return access in ("ro", "const") or best.confidence >= OF_OBJECT
 
 
 def _type(one: _Stated, choices: Mapping[int, str], meant: roles.Role | None) -> tuple[str, str]:

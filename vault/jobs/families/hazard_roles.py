@@ -23,7 +23,13 @@ _RESTED_ON = """
     notch_filter_frequency notch_filter_bandwidth notch_filter_depth
     """
 """What a margin that protects rests on, beside what protects by itself."""
-_FURTHER = frozenset(f"{_EXPLAINED} {_RESTED_ON}".split())
+_TAKEN_FOR = """
+    velocity_threshold homing_switch_search_speed homing_zero_search_speed homing_acceleration
+    braking_resistor_power load_inertia_ratio torque_feed_forward_inertia motor_overload_warning
+    motor_rated_power motor_rated_speed motor_max_speed
+    """
+"""What trips, set speeds and other ratings are easily taken for: figures would rest on them."""
+_FURTHER = frozenset(f"{_EXPLAINED} {_RESTED_ON} {_TAKEN_FOR}".split())
 
 
 def needs_confirmation(role: str) -> bool:

@@ -25,7 +25,8 @@ MOST = 4
 # Weights and limits are our own choice, tried on invented names (tests/jobs/families).
 _NEAR = 24  # phrases that are looked at closely
 _LEAST = 0.42
-_OF_OBJECT = 0.98
+OF_OBJECT = 0.98
+"""How sure an address of a standard object makes a role."""
 _OF_DOTTED = 0.9
 _BY_GROUP, _BY_COMMENT, _BY_CODE = 0.75, 0.4, 0.3
 _LONGEST_QUOTED = 60  # characters of a name in a reason
@@ -174,7 +175,7 @@ def _by_object(candidate: Candidate) -> _Match | None:
     reason = f"{candidate.code} is the standard object {address}"
     base = roles.find(role.name) or role
     number = int(role.name.partition(".")[2] or 1) if role.numbered else None
-    score = _OF_OBJECT if is_marked else _OF_DOTTED
+    score = OF_OBJECT if is_marked else _OF_DOTTED
     return _Match(base, number, score, reason, by_object=True)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.jobs.state.addresses import ADDRESSES, shared_addresses
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint
@@ -13,9 +14,6 @@ from vault.model.names import Address
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.store.index.rows import Snapshot
-
-_ADDRESSES = {"node_address": "link", "station_alias": "link", "safety_address": "hazard"}
 
 
 def check_state(state: State) -> list[Complaint]:
@@ -73,51 +71,25 @@ def _pair(state: State, view: AxisView) -> list[Complaint]:
 
 def _doubled(state: State, view: AxisView) -> list[Complaint]:
     """Addresses that another axis of the machine has too."""
-    own = _addresses(view)
-    if state.vault is None or state.address is None or not own:
+    if state.vault is None or state.address is None:
         return []
-    codes = {role: p.code for role in _ADDRESSES if (p := view.find(role)) is not None}
+    codes = {role: p.code for role in ADDRESSES if (p := view.find(role)) is not None}
     found = []
     for address in state.vault.index.axes():
         if address.machine != state.address.machine or address == state.address:
             continue
         if (snapshot := state.vault.latest(address)) is None:
             continue
-        other = view_of(State(str(address), state.vault, address, snapshot, True))
-        if _is_one_drive(state, view, snapshot, other):
-            continue  # two axes of one drive share its address
-        for place, value in _addresses(other).items():
-            if own.get(place) == value:
-                found.append(
-                    Complaint(
-                        "doubled_address",
-                        _ADDRESSES[place],
-                        f"{address} has the same {place.replace('_', ' ')}, {value}.",
-                        (codes.get(place, "nameplate"),),
-                        (Finding(place.replace("_", " "), value, None, str(address)),),
-                    )
+        other = State(str(address), state.vault, address, snapshot, True)
+        for role, value in shared_addresses(state, view, other, view_of(other)).items():
+            place = role.replace("_", " ")
+            found.append(
+                Complaint(
+                    "doubled_address",
+                    ADDRESSES[role],
+                    f"{address} has the same {place}, {value}.",
+                    (codes.get(role, "nameplate"),),
+                    (Finding(place, value, None, str(address)),),
                 )
-    return found
-
-
-def _is_one_drive(state: State, view: AxisView, snapshot: Snapshot, other: AxisView) -> bool:
-    """Whether two axes are channels of one drive: by serial number, else by the export."""
-    own, its = view.nameplate.get("serial"), other.nameplate.get("serial")
-    if own and its:
-        return own == its
-    mine, theirs = state.record, snapshot.record
-    if mine is None or mine.channel == theirs.channel:
-        return False
-    return mine.export_sha256 == theirs.export_sha256
-
-
-def _addresses(view: AxisView) -> dict[str, str]:
-    found = {}
-    for role in _ADDRESSES:
-        parameter = view.find(role)
-        if parameter is not None and parameter.value:
-            found[role] = str(parameter.value)
-    node = view.nameplate.get("node_id")
-    if node and "node_address" not in found:
-        found["node_address"] = node
+            )
     return found

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from vault.jobs.state.addresses import ADDRESSES, shared_addresses
 from vault.jobs.state.reread import Rereading, by_one_dictionary
 from vault.jobs.state.selectors import State, may_lack, view_of
 from vault.meaning.changes import Comparison, Surrounding
@@ -17,7 +18,10 @@ from vault.meaning.sentences import surrounding_sentence
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
 
+SHARED = "Both have the {place}, {value}: on one bus, one of them is wrong."
+
 if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
     from vault.model.axis import AxisRecord
 
 
@@ -80,8 +84,15 @@ def compare_states(left: State, right: State) -> Compared:
     )
     around = by_rule(around, before, after, comparison.changes, two_axes=sides is not None)
     around = tuple(_as_exported(one, left, right, sides) for one in around)
-    around = (*comparison.surroundings, *around)
+    around = (*_shared(left, before, right, after), *comparison.surroundings, *around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)
+
+
+def _shared(left: State, before: AxisView, right: State, after: AxisView) -> Iterator[Surrounding]:
+    """Addresses that two axes of one machine have alike: what is equal is no change, and told."""
+    for role, value in shared_addresses(left, before, right, after).items():
+        text = SHARED.format(place=role.replace("_", " "), value=value)
+        yield Surrounding(role, value, value, ADDRESSES[role], text)
 
 
 def _as_exported(
@@ -97,10 +108,10 @@ def _as_exported(
 
 
 def _sides(left: State, right: State) -> tuple[str, str] | None:
-    """What tells two axes apart; None for one axis over time."""
+    """What tells two axes apart; None for one axis over time, and for an export of its drive."""
     one, other = left.address, right.address
     if one is None or other is None:
-        return _named(left), _named(right)
+        return None if _is_one_axis(left, right) else (_named(left), _named(right))
     if one == other:
         return None
     if one.axis == other.axis:
@@ -108,6 +119,21 @@ def _sides(left: State, right: State) -> tuple[str, str] | None:
     if one.machine == other.machine:
         return one.axis, other.axis
     return str(one), str(other)
+
+
+def _is_one_axis(left: State, right: State) -> bool:
+    """Whether an export on disk is of the drive that another state is of: by serial and axis."""
+    mine, theirs = (_drive(state) for state in (left, right))
+    return left.family_name == right.family_name and "" not in mine and mine == theirs
+
+
+def _drive(state: State) -> tuple[str, str]:
+    """The serial number of a state's drive, empty where nothing says it, and the axis in it."""
+    parameter = view_of(state).find("serial_number")
+    serial = state.nameplate.get("serial") or (parameter.value if parameter else "")
+    record, export = state.record, state.export
+    channel = export.listing.channel if export is not None else record.channel if record else None
+    return str(serial), f"axis {channel}"
 
 
 def _named(state: State) -> str:

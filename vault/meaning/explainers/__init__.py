@@ -39,6 +39,7 @@ class Explanation:
 
 
 OWN_OF_EACH = "Each axis has its own: it is not to be carried over."
+ALIKE_OF_TWINS = "Axes that are built alike have it alike: look which of them is right."
 DEFAULT = "Default: {value}."
 ON_THE_OTHER = ", on {side} "
 RANGE = "Range: {low} to {high}."
@@ -122,7 +123,7 @@ def explained(
         return replace(change, explanation=f"{sentence} {usual}".rstrip(), more=more)
     effect = found.effect if sides is None else _between(found.effect, sides)
     if sides is not None and role in OF_ONE_AXIS:
-        effect = OWN_OF_EACH
+        effect = ALIKE_OF_TWINS if role in _ALIKE_OF_TWINS else OWN_OF_EACH
     return replace(
         change,
         explanation=f"{sentence} {effect}" if effect else sentence,
@@ -154,7 +155,8 @@ OF_ONE_AXIS = frozenset(
         "node_address", "station_alias", "polarity", "encoder_direction", "motor_pole_pairs",
     }
 )  # fmt: skip
-"""What belongs to one axis alone: that two axes differ in it means nothing."""
+"""What belongs to one axis alone: it is not to be carried over to another."""
+_ALIKE_OF_TWINS = frozenset({"polarity", "encoder_direction", "motor_pole_pairs"})
 
 
 def _between(effect: str, sides: tuple[str, str]) -> str:
