@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vault.jobs.drafting.number_marks import Marks, is_address, marks_of, units_number
+from vault.jobs.drafting.number_marks import Marks, is_address, marks_of, units_number, with_unit
 
 
 def marks(*values: str, comma: bool = False, bounds: tuple[str, ...] = ()) -> Marks:
@@ -71,3 +71,17 @@ def test_units_and_bases_are_noticed() -> None:
     assert (found.unit_in_value, found.hex_and_binary) == (True, True)
     assert units_number("12.5 mm/s") == "12.5"
     assert units_number("12.5 blorp") == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "parted"),
+    [
+        ("2.1 1/s", ("2.1", "1/s")), ("2,5 mm", ("2,5", "mm")), ("3000 [rpm]", ("3000", "rpm")),
+        ("12mm/s2", ("12", "mm/s2")), ("1 200,5 mm", ("1 200,5", "mm")), ("1F4h", None),
+        ("2024-01-05", None), ("GA 4", None),
+    ],
+)  # fmt: skip
+def test_number_and_unit_are_parted_as_the_readers_part_them(
+    text: str, parted: tuple[str, str] | None
+) -> None:
+    assert with_unit(text) == parted

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from vault.formats.rows import number_and_unit
 from vault.jobs.drafting.raw_table import Guess
 from vault.model.numerals import marked_number, parse_number
 from vault.model.quantities import UnknownUnit, canonical_unit
@@ -14,7 +15,6 @@ _SPELLINGS = (
     (".", ""), (",", ""), (".", ","), (",", "."), (",", " "), (".", "'"), (",", "'"), (".", " "),
     (",", "\u00a0"), (",", "\u202f"), (".", "\u00a0"), (".", "\u202f"),
 )  # fmt: skip
-_NUMBER_START = re.compile(r"[-+\u2212\u2013]?[\d.,'\u00a0\u202f ]*\d[.,]?(?:[eE][+-]?\d+)?")
 _MARKED = re.compile(r"(?:16#|0[xXbB]|2#|8#)[0-9A-Fa-f_]+|\d[0-9A-Fa-f]*[hH]|[01]+[bB]")
 _NOUGHT_FIRST = re.compile(r"[-+\u2212\u2013]?0\d*[^\d]\d")  # 0.500 is no five hundred
 _ADDRESS = re.compile(r"(?:\d{1,3}\.){3}\d{1,3}")
@@ -101,17 +101,15 @@ def is_marked(text: str) -> bool:
 
 def with_unit(text: str) -> tuple[str, str] | None:
     """Number and unit of a text such as `12.5 mm/s`; None where it is none."""
-    found = _NUMBER_START.match(text.strip())
-    if found is None:
-        return None
-    unit = text.strip()[found.end() :].strip()
+    number, behind = number_and_unit(text.strip())
+    unit = behind.strip().strip("[]")
     if not unit or is_marked(text):
         return None
     try:
         known = canonical_unit(unit)
     except UnknownUnit:
         return None
-    return (found[0], unit) if known is not None else None
+    return (number, unit) if known is not None else None
 
 
 def units_number(text: str) -> str:
