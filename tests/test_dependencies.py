@@ -51,11 +51,11 @@ def names_in(node: ast.AST) -> Iterator[str]:
 
 
 def test_every_import_of_the_program_is_asked_for_and_nothing_else() -> None:
-    assert imported("vault", "webui", "example_machines") == asked_for("apprise")
+    assert imported("vault", "webui", "example_machines") == asked_for("apprise", "tables")
 
 
 def test_every_import_of_the_tests_is_asked_for_and_nothing_else() -> None:
-    there = asked_for("apprise")
+    there = asked_for("apprise", "tables")
     assert imported("tests") - there == asked_for("dev") - there - _RUN
 
 

@@ -130,6 +130,7 @@ EXAMPLES = {
         "spread '*/lift'",
         "spread '*/lift' --margins",
         "find following_error_window --value '> 2 mm'",
+        "table --out tables",
     ],
     "golden": [
         f"golden approve {LIFT}@previous {SECOND} --accept encoder_resolution",

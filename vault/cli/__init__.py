@@ -39,6 +39,7 @@ _COMMANDS = {
     "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
     "sync": ("sync", "Copies of the vault: take from one, give to one."),
+    "table": ("tables", "Write all settings over time as one table, for engines made for size."),
     "backup": ("backups", "Write everything into one file, accounts and witness too."),
     "recover": ("backups", "Make a vault out of such a file."),
     "serve": ("serve", "Show the vault in a browser."),

@@ -67,6 +67,7 @@ from vault.jobs.sync.documents import (
     SyncEventsDocument,
     TakenDocument,
 )
+from vault.jobs.tables.documents import TableDocument
 from vault.jobs.verify.documents import VerificationDocument
 from vault.jobs.watch.documents import DroppedDocument
 
@@ -120,6 +121,7 @@ DOCUMENTS: dict[str, object] = {
     "sync take": TakenDocument,
     "sync give": GivenDocument,
     "sync list": SyncEventsDocument,
+    "table": TableDocument,
     "backup": BackupDocument,
     "recover": RecoveredDocument,
     "user add": AccountDocument,

@@ -66,15 +66,15 @@ class Readings:
 
     def of(self, parameter: Parameter) -> Reading:
         """The parameter with its sizes and texts."""
-        stated, real = self._sizes(parameter)
+        stated, real = self.sizes(parameter)
         own, size = value_text(parameter), stated or real
         text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
         really = size_text(real) if real is not None and _is_wrong(stated, real) else None
         is_default = parameter.code in self._view.defaults
         return Reading(parameter, own, text, real, stated, really, is_default)
 
-    def _sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
-        """As the set states it, and as it is."""
+    def sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
+        """The size that the set states, and the one on the machine as built."""
         if parameter.role not in SCALING_ROLES:
             stated = self._view.physical_of(parameter, self._nominal)
             return stated, self._view.physical_of(parameter)
