@@ -47,7 +47,7 @@ READING = [
     "fault list m1/lift", "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "note list m1/lift",
     "margins m1/lift", "margins m1/lift --over-time", "spread */lift --margins",
-    "alerts list", "sync list", "table --out tables",
+    "table --out tables", "alerts list", "sync list",
 ]  # fmt: skip
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
 WRITING = [
