@@ -105,6 +105,14 @@ def quick_passwords() -> Iterator[PasswordHasher]:
         yield earnest
 
 
+@pytest.fixture(scope="session", autouse=True)
+def no_sender() -> Iterator[None]:
+    """Messages stay in the outbox, and no process that sends them outlives the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("vault.jobs.alerts.deliver.start_delivery", lambda folder: None)
+        yield
+
+
 @pytest.fixture(scope="session")
 def with_hazel(tmp_path_factory: pytest.TempPathFactory, family_text: str) -> Path:
     """Folder of a vault that has the family hazel and nothing else, for copying only."""

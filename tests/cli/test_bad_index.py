@@ -102,13 +102,12 @@ class Stopped(datetime):
 
 @pytest.fixture(scope="module", autouse=True)
 def standing() -> Iterator[None]:
-    """A clock that stands makes equal commands record equal commits; nothing sends alerts."""
+    """A clock that stands makes equal commands record equal commits."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("AXISVAULT_BY", BY)
         patch.setenv("TZ", "UTC")
         time.tzset()
         patch.setattr(clock, "datetime", Stopped)
-        patch.setattr("vault.jobs.alerts.deliver.start_delivery", lambda folder: None)
         yield
     time.tzset()
 

@@ -9,18 +9,11 @@ from typing import Any
 import pytest
 
 from tests.security.hostile_copies import BY, STRICT, place, write
-from vault.jobs.alerts import deliver as delivery
 from vault.store.files import layout
 from vault.store.vault import Vault
 
 Take = Callable[..., Any]
 Export = Callable[..., str]
-
-
-@pytest.fixture(autouse=True)
-def _no_sender(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Messages go out when a test says so."""
-    monkeypatch.setattr(delivery, "start_delivery", lambda folder: None)
 
 
 @pytest.fixture

@@ -17,7 +17,6 @@ import pytest
 from cloudevents.core.bindings.http import HTTPMessage, from_structured_event
 
 from tests.receivers import PATIENCE, WebServer, web_server
-from vault.jobs.alerts import deliver as delivery
 from vault.jobs.alerts import raise_alerts as module
 from vault.jobs.alerts.confirm import channels_of
 from vault.jobs.alerts.deliver import waiting
@@ -40,12 +39,6 @@ LIFT, CRANE = Address("m1", "lift"), Address("m1", "crane")
 Take = Callable[..., Any]
 Export = Callable[..., str]
 Cli = Callable[..., Any]
-
-
-@pytest.fixture(autouse=True)
-def _no_sender(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Alerts stay in the outbox, to be looked at; processes of the tests send them even so."""
-    monkeypatch.setattr(delivery, "start_delivery", lambda folder: None)
 
 
 def with_channel(vault: Vault, folder: Path, *lines: str, channel: str = "") -> None:

@@ -10,7 +10,6 @@ import pytest
 
 from example_machines import __file__ as example
 from tests.conftest import BY, Outcome
-from vault.jobs.alerts import deliver as delivery
 from vault.jobs.alerts.raise_alerts import raise_alerts
 from vault.jobs.baseline.drift import drift, drift_of, wrongly_kept
 from vault.jobs.baseline.golden import approve
@@ -178,9 +177,8 @@ def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
 
 
 def test_an_alert_tells_of_a_floor_once_and_again_where_it_gets_worse(
-    in_line: Vault, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    in_line: Vault, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(delivery, "start_delivery", lambda folder: None)
     site = tmp_path / "site.yaml"
     site.write_text(
         "schema: axisvault/vault/1\nsite: Tile works (invented)\n"

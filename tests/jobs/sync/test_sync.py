@@ -567,10 +567,8 @@ def test_a_take_that_is_stopped_leaves_nothing(
 
 
 def test_drift_that_comes_over_is_an_alert(
-    vault: Vault, laptop: Vault, take: Take, export_text: Export, tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:  # fmt: skip
-    monkeypatch.setattr("vault.jobs.alerts.deliver.start_delivery", lambda folder: None)
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, tmp_path: Path
+) -> None:
     approve(vault, "m1/lift", BY, "as commissioned")
     channel = f"{{kind: file, name: log, path: {tmp_path / 'log'}}}"
     site = f"schema: axisvault/vault/1\nsite: Tile works\nalerts: [{channel}]\n"
