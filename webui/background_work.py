@@ -22,6 +22,7 @@ from vault.jobs.state.document_parts import EmptyDocument
 from vault.model.accounts import Account
 from vault.model.errors import Unavailable, VaultError, WrongUsage
 from vault.model.wording import plural
+from vault.model.written_form import written_as
 from vault.store.clock import now, parse_time, time_text
 from vault.store.local.lock import Lock, take_lock
 from vault.store.local.private_folder import private_folder
@@ -178,7 +179,7 @@ class WorkQueue:
 
         _write(place, work)
         try:
-            with Vault.open(self._vault) as vault:
+            with Vault.open(self._vault) as vault, written_as(vault.written_form):
                 came = task(vault, place, progress)
         except VaultError as error:
             return replace(work, state="failed", sentences=(error_text(error),))

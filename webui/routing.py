@@ -20,6 +20,8 @@ from flask import (
 
 from vault.meaning.reader import reading_in
 from vault.model.errors import VaultError
+from vault.model.written_form import written_as, zone_text
+from vault.store.clock import now
 from webui.errors import with_status
 from webui.request_fields import units
 from webui.visitors import check_csrf, require_account, require_reader
@@ -44,13 +46,13 @@ def register(app: Flask, route: Route) -> None:
     def show(**arguments: str) -> AnyResponse:
         if request.method == "POST":
             return _submitted(route, arguments)
-        with _vault() as vault, reading_in(units()):
+        with _vault() as vault, reading_in(units()), written_as(vault.written_form):
             if route.guarded:
                 require_reader(vault)
             return _shown(vault, route.make(vault, **arguments))
 
     def data(**arguments: str) -> Response:
-        with _vault() as vault, reading_in(units()):
+        with _vault() as vault, reading_in(units()), written_as(vault.written_form):
             if request.method == "POST":
                 form, account = _allowed_form(route)
                 return jsonify(form.submit(vault, account, **arguments).data)
@@ -77,6 +79,7 @@ def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Respo
             page=page,
             site=vault.site,
             units=units(),
+            zone=zone_text(now()),
             problem=problem,
             **page.content,
         )
@@ -89,7 +92,7 @@ def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Respo
 def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
     """Do it and go on; where it is refused, the page again with the reason and what was typed."""
     form, account = _allowed_form(route)
-    with _vault() as vault, reading_in(units()):
+    with _vault() as vault, reading_in(units()), written_as(vault.written_form):
         try:
             done = form.submit(vault, account, **arguments)
         except VaultError as error:

@@ -17,6 +17,7 @@ from vault.meaning.floors import counted
 from vault.meaning.sentences import value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
+from vault.model.written_form import WrittenForm, day_text, form, marked, minute_text
 from vault.store.clock import now
 from webui import template_margins
 from webui.errors import error_text, hint_text
@@ -51,7 +52,7 @@ def _status(status: str) -> str:
 
 
 def _minute(moment: datetime | None) -> str:
-    return "" if moment is None else f"{moment:%Y-%m-%d %H:%M}"
+    return "" if moment is None else minute_text(moment)
 
 
 def _person(text: str) -> str:
@@ -72,6 +73,7 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
             _days(axis, moment),
             tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
             counted(axis.floors),
+            form(),
         )
         for axis in axes
     )
@@ -93,6 +95,7 @@ def _axis_row(
     days: int,
     doubts: tuple[str, ...],
     floors: str,
+    _form: WrittenForm,
 ) -> str:
     """A row as HTML."""
     since = "never" if seen is None else "today" if days == 0 else plural(days, "day")
@@ -122,12 +125,14 @@ FUNCTIONS: dict[str, Any] = {
     "mark": _mark,
     "status_words": _status,
     "minute": _minute,
+    "day": day_text,
     "person": _person,
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,
     "named_lines": named_lines,
     "older_text": older_text,
+    "marked": marked,
     "plural": plural,
     "with_article": with_article,
     "capitalised": capitalised,

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from vault.model.export import Entry, Listing, SkippedLine
 from vault.model.families import Family
-from vault.model.normalise import Normalised, normalise
+from vault.model.normalise import Normalised, normalise, reads_as_today
 from vault.model.parameters import Parameter
 from vault.store.files.edited_files import read_family
 from vault.store.files.parameters_text import parameters_text
@@ -98,6 +98,16 @@ def test_a_parameter_has_name_and_role_of_the_dictionary(hazel: Family) -> None:
 
 def test_thousands_are_read_as_the_dictionary_says(hazel: Family) -> None:
     assert taken(hazel, "Mot.Speed", "1.000").value == 1000
+
+
+def test_what_begins_with_a_nought_has_no_thousands_but_for_snapshots_of_before(
+    hazel: Family,
+) -> None:
+    entry = content(Entry("Mot.Speed", "0.125", 7))
+    assert "Mot.Speed" not in normalise(entry, hazel).parameters
+    assert normalise(entry, hazel, 3).parameters["Mot.Speed"].value == 125
+    assert not reads_as_today(3, hazel)
+    assert reads_as_today(3, None)
 
 
 def test_a_whole_value_is_an_integer_whatever_its_spelling(hazel: Family) -> None:

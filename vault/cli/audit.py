@@ -54,8 +54,8 @@ def audit(
     from vault.jobs.audit.evidence import write_evidence
     from vault.jobs.audit.question import parse_question
 
-    question = parse_question(place, start=start, end=end, fault=fault, at=at)
     with open_vault(ctx) as vault:
+        question = parse_question(place, start=start, end=end, fault=fault, at=at)
         answer = job(vault, question)
         document = write_evidence(vault, answer, out) if out is not None else audit_document(answer)
         if as_json:

@@ -12,6 +12,7 @@ from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.printing_tables import print_wrapped
 from vault.cli.terminal import echo
+from vault.model.written_form import minute_text
 
 _LIST, _CONFIRM = "alerts list", "alerts confirm"
 
@@ -73,7 +74,7 @@ def recover(file: Path, folder: Path, by: str | None, as_json: bool) -> int:
 
         print_json(recovered_document(made))
     else:
-        day = f"{made.manifest.made_at:%Y-%m-%d %H:%M}"
+        day = minute_text(made.manifest.made_at)
         count = plural(made.verified.snapshots, "snapshot")
         echo(f"The vault of {made.manifest.site} is in {folder} as it was on {day}: {count}.")
         for problem in problems:

@@ -120,15 +120,15 @@ def waive(
     from vault.jobs.baseline.waiver_request import parse_waiver_request
     from vault.model.names import Address
 
-    request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
     with open_vault(ctx) as vault:
+        request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
         waiver = job(vault, Address.parse(address), request, person(by))
     if as_json:
         from vault.jobs.baseline.documents import waived_document
 
         print_json(waived_document(address, waiver))
     else:
-        echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
+        echo(f"{address}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}.")
 
 
 @golden.command(epilog="Example: axisvault golden withdraw glaze-line-1/lift --waiver 0x6065:00")

@@ -41,8 +41,8 @@ def add(
     from vault.jobs.faults.log import add_fault, parse_fault
     from vault.model.names import Address
 
-    noted = parse_fault(code, person(by), at=at, note=note)
     with open_vault(ctx) as vault:
+        noted = parse_fault(code, person(by), at=at, note=note)
         place = vault.require_axis(Address.parse(address))
         _tell(address, add_fault(vault, place, noted), as_json)
 

@@ -81,15 +81,14 @@ def ingest(
     from vault.jobs.intake.visit import parse_visit
     from vault.model.names import Address
 
-    visit = parse_visit(
-        person(by), occasion, taken_at, work_order, note,
-        family=family, channel=channel, partial=partial, override_reason=override_reason,
-        node_id=node_id,
-    )  # fmt: skip
-    visit = replace(visit, file_time=file_date(file))
-    place = Address.parse(address)
     with open_vault(ctx) as vault, problems_shown(everything):
-        ingested = job(vault, file, place, visit)
+        visit = parse_visit(
+            person(by), occasion, taken_at, work_order, note,
+            family=family, channel=channel, partial=partial, override_reason=override_reason,
+            node_id=node_id,
+        )  # fmt: skip
+        visit = replace(visit, file_time=file_date(file))
+        ingested = job(vault, file, Address.parse(address), visit)
     for warning in ingested.warnings:
         echo(f"axisvault: note: {warning}", err=True)
     if as_json:

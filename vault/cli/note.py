@@ -8,6 +8,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo
+from vault.model.written_form import minute_text
 
 
 @click.group()
@@ -46,11 +47,10 @@ def add(
         from vault.jobs.records.documents import note_added_document
 
         print_json(note_added_document(added))
-    elif added.taken_at_before is not None:
-        entry = added.entry
+    elif (before := added.taken_at_before) and (put_right := added.entry.taken_at):
         echo(
-            f"{added.address}: snapshot {(entry.snapshot or '')[:10]} was taken"
-            f" {entry.taken_at:%Y-%m-%d %H:%M}, not {added.taken_at_before:%Y-%m-%d %H:%M}."
+            f"{added.address}: snapshot {(added.entry.snapshot or '')[:10]} was taken"
+            f" {minute_text(put_right)}, not {minute_text(before)}."
         )
     else:
         echo(f"{added.address}: noted.")

@@ -16,9 +16,11 @@ if TYPE_CHECKING:
 @contextmanager
 def open_vault(ctx: click.Context) -> Iterator[Vault]:
     """The vault that the command line names."""
+    from vault.model.written_form import written_as
     from vault.store.vault import Vault
 
     with Vault.open(vault_folder(ctx)) as vault:
+        ctx.with_resource(written_as(vault.written_form))
         yield vault
 
 

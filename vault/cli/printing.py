@@ -21,6 +21,7 @@ from vault.meaning.margin_news import arranged
 from vault.meaning.own_of_each import is_own_of_each, is_own_place, own_of_each_text
 from vault.meaning.sentences import nothing_implausible, sentences, together_text, told_together
 from vault.model.wording import plural
+from vault.model.written_form import marked, minute_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -130,19 +131,19 @@ def _print_beside(entry: Beside) -> None:
 def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
     """A fault of the log."""
     name = f": {code.name}" if code is not None else ""
-    secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, fault {entry.code}{name}", bold=True)
+    secho(f"{axis}{minute_text(entry.at)}, fault {entry.code}{name}", bold=True)
     if entry.note:
         print_wrapped(entry.note)
 
 
 def print_note(entry: Correction) -> None:
     """What somebody added afterwards."""
-    secho(f"{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {entry.by}", bold=True)
+    secho(f"{minute_text(entry.at)}, {entry.title}, by {entry.by}", bold=True)
     print_wrapped(entry.text)
 
 
 def _print_edit(edit: AxisEdit) -> None:
-    secho(f"{edit.at:%Y-%m-%d %H:%M}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
+    secho(f"{minute_text(edit.at)}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
     for change in edit.changes:
         print_wrapped(f"  {MARKS[change.consequence]} {change.explanation}", bold_up_to=4)
 
@@ -212,7 +213,7 @@ def print_suspects(compared: Compared, fault: FaultCode) -> None:
     secho(f"{fault.code}: {fault.name}{standard}", bold=True)
     for suspect in suspects:
         mark = MARKS[suspect.change.consequence]
-        secho(f"{mark} {suspect.score:.2f}", bold=True, nl=False)
+        secho(f"{mark} {marked(f'{suspect.score:.2f}')}", bold=True, nl=False)
         echo(f"  {suspect.code}")
         print_wrapped(f"   {suspect.change.explanation}")
         print_wrapped(f"   Why: {suspect.why}.")

@@ -11,6 +11,7 @@ from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
 from vault.model.wording import capitalised, plural
+from vault.model.written_form import day_text, marked, minute_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,7 @@ def print_audit(answer: Audit) -> None:
     if not answer.entries:
         echo("Nothing is recorded in that period.")
     echo()
-    echo(f"{answer.start:%Y-%m-%d} to {answer.end:%Y-%m-%d}: ", nl=False)
+    echo(f"{day_text(answer.start)} to {day_text(answer.end)}: ", nl=False)
     echo(f"{plural(len(answer.entries), 'entry', 'entries')}.")
     if answer.chain.ok:
         snapshots = plural(answer.chain.snapshots, "snapshot")
@@ -61,7 +62,7 @@ def _print_fault(answer: Audit) -> None:
     if fault is None:
         return
     where = f" on {fault.axis}" if fault.axis is not None else f" on {answer.place}"
-    at = f"{fault.at:%Y-%m-%d %H:%M}"
+    at = minute_text(fault.at)
     secho(f"{fault.fault.code}: {fault.fault.name}{where}, {at}", bold=True)
     if fault.distance is not None:
         print_wrapped(f"It is {fault.distance} about. If another one is meant, note it first.")
@@ -89,7 +90,7 @@ def _print_fault(answer: Audit) -> None:
 
 def _print_suspect(suspect: AuditSuspect, *, with_axis: bool) -> None:
     mark, colour = MARKS[suspect.consequence], COLOURS.get(suspect.consequence)
-    secho(f"{mark} {suspect.score:.2f}", fg=colour, bold=True, nl=False)
+    secho(f"{mark} {marked(f'{suspect.score:.2f}')}", fg=colour, bold=True, nl=False)
     echo(f"  {suspect.code}{f' of {suspect.axis}' if with_axis else ''}")
     print_wrapped(f"   {suspect.sentence}")
     print_wrapped(f"   Why: {suspect.why}.")
@@ -102,7 +103,7 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
         return
     if isinstance(entry, Action):
         name = entry.by.partition(" <")[0]
-        secho(f"{axis}{entry.at:%Y-%m-%d %H:%M}, {entry.title}, by {name}", bold=True)
+        secho(f"{axis}{minute_text(entry.at)}, {entry.title}, by {name}", bold=True)
         for sentence in entry.sentences:
             print_wrapped(f"  {sentence}")
         return
@@ -111,7 +112,7 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
     if record.note:
         print_wrapped(record.note)
     if entry.is_late:
-        late = f"{entry.recorded_at:%Y-%m-%d %H:%M}"
+        late = minute_text(entry.recorded_at)
         echo(f"  Late entry: recorded {late}, when a later state stood already.")
     print_remarks(record.told_coverage.told(), "  ")
     if record.override_reason:

@@ -12,6 +12,7 @@ from vault.cli.terminal import echo, secho
 from vault.meaning.drift import in_force
 from vault.meaning.floors import counted
 from vault.model.wording import plural
+from vault.model.written_form import day_text, minute_text
 from vault.store.clock import now
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         echo(f", {plural(axis.count, 'parameter')}", nl=False)
     if axis.floors:
         secho(f", {counted(axis.floors)}", fg="red", nl=False)
-    echo(f" since {axis.since:%Y-%m-%d %H:%M}" if axis.since else "")
+    echo(f" since {minute_text(axis.since)}" if axis.since else "")
     if axis.follows:
         echo(f"   It follows the baseline of {axis.follows}.")
     if axis.overdue:
@@ -75,14 +76,14 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         echo(f"  {change.shown.code}")
         print_wrapped(f"   {change.explanation}")
         if waiver is not None:
-            echo(f"   Its waiver ({waiver.allow.text}) ended on {waiver.until}.")
+            echo(f"   Its waiver ({waiver.allow.told}) ended on {waiver.last_day}.")
     if (more := axis.count - most) > 0:
         echo(f"   and {more} more: axisvault drift {axis.axis}")
     for deviation in axis.waived:
         if (waiver := deviation.waiver) is not None:
             name = waiver.by.partition(" <")[0]
             print_wrapped(
-                f"   Waived until {waiver.until} by {name} ({waiver.reason}): "
+                f"   Waived until {waiver.last_day} by {name} ({waiver.reason}): "
                 f"{deviation.change.explanation}"
             )
     for sentence in axis.hardware:
@@ -93,8 +94,8 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
 def _overdue(axis: AxisDrift) -> str:
     if axis.due is None or axis.taken_at is None:
         return "It was never exported."
-    latest = f"{axis.taken_at:%Y-%m-%d %H:%M}"
-    return f"An export was due on {axis.due:%Y-%m-%d}; the latest is of {latest}."
+    latest = minute_text(axis.taken_at)
+    return f"An export was due on {day_text(axis.due)}; the latest is of {latest}."
 
 
 def print_golden(baseline: Baseline) -> None:
@@ -109,7 +110,7 @@ def print_golden(baseline: Baseline) -> None:
         name = approval.by.partition(" <")[0]
         echo(
             f"Golden is snapshot {approval.snapshot[:10]}, approved by {name} "
-            f"on {approval.at:%Y-%m-%d %H:%M}."
+            f"on {minute_text(approval.at)}."
         )
         if approval.reason:
             print_wrapped(f"Reason: {approval.reason}")
@@ -133,7 +134,7 @@ def print_golden(baseline: Baseline) -> None:
 def _waiver_row(waiver: Waiver) -> list[str]:
     ended = "" if in_force(waiver, now()) else " (ended)"
     name = waiver.by.partition(" <")[0]
-    allowed = waiver.allow.text
+    allowed = waiver.allow.told
     if waiver.allow.unknown:
         allowed += f" ({waiver.allow.unknown})"
-    return [waiver.code, allowed, f"{waiver.until}{ended}", name, waiver.reason]
+    return [waiver.code, allowed, f"{waiver.last_day}{ended}", name, waiver.reason]

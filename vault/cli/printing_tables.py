@@ -11,6 +11,7 @@ from vault.jobs.inspect.show import in_groups
 from vault.jobs.state.reread import versions_of
 from vault.model.snapshots import REDATED
 from vault.model.wording import plural
+from vault.model.written_form import day_text, minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.inspect.find import Occurrence
@@ -89,7 +90,7 @@ def taken_text(record: SnapshotRecord) -> str:
     name = record.by.partition(" <")[0]
     order = f", {record.work_order}" if record.work_order else ""
     put_right = ", put right afterwards" if record.taken_at_from == REDATED else ""
-    return f"{record.taken_at:%Y-%m-%d %H:%M}{put_right}, {record.occasion}, by {name}{order}"
+    return f"{minute_text(record.taken_at)}{put_right}, {record.occasion}, by {name}{order}"
 
 
 def print_steps(steps: Sequence[ParameterStep]) -> None:
@@ -99,7 +100,7 @@ def print_steps(steps: Sequence[ParameterStep]) -> None:
         record, reading = step.snapshot.record, step.reading
         rows.append(
             [
-                f"{record.taken_at:%Y-%m-%d %H:%M}",
+                minute_text(record.taken_at),
                 step.became,
                 reading.own if reading is not None else "-",
                 reading.meaning if reading is not None else "",
@@ -165,8 +166,8 @@ def print_occurrences(occurrences: Sequence[Occurrence]) -> None:
             occurrence.parameter.code,
             occurrence.parameter.name,
             occurrence.text,
-            f"{occurrence.since:%Y-%m-%d}",
-            "now" if occurrence.until is None else f"{occurrence.until:%Y-%m-%d}",
+            day_text(occurrence.since),
+            "now" if occurrence.until is None else day_text(occurrence.until),
         ]
         for occurrence in occurrences
     ]

@@ -12,6 +12,7 @@ from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_failures import every_problem, print_failures
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
+from vault.model.written_form import day_text
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
@@ -188,7 +189,7 @@ def list_axes(ctx: click.Context, as_json: bool) -> int:
     rows = []
     for summary in summaries:
         last = summary.latest.record if summary.latest else None
-        day = f"{last.taken_at:%Y-%m-%d}" if last else "-"
+        day = day_text(last.taken_at) if last else "-"
         family = last.family or "-" if last else "-"
         rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day])
     print_table(["axis", "title", "family", "snapshots", "latest"], rows)

@@ -80,9 +80,9 @@ def plan(
     from vault.jobs.restore.request import parse_plan_request
     from vault.store.files.edited_files import read_replacement
 
-    known = read_replacement(read_content(nameplate), str(nameplate)) if nameplate else None
-    request = parse_plan_request(selector, known, onto=onto, adapt=adapt, **plates)
     with open_vault(ctx) as vault:
+        known = read_replacement(read_content(nameplate), str(nameplate)) if nameplate else None
+        request = parse_plan_request(selector, known, onto=onto, adapt=adapt, **plates)
         made = make_plan(vault, request)
         document, remarks = write_plan(made, out, person(by))
         for remark in remarks:
@@ -143,12 +143,12 @@ def check(
     from vault.jobs.restore.request import parse_as_left
     from vault.model.names import Address
 
-    visit = parse_as_left(
-        person(by), taken_at=taken_at, work_order=work_order, note=note, family=family,
-        channel=channel, override_reason=override_reason, node_id=node_id, partial=partial,
-        moved=moved,
-    )  # fmt: skip
     with open_vault(ctx) as vault:
+        visit = parse_as_left(
+            person(by), taken_at=taken_at, work_order=work_order, note=note, family=family,
+            channel=channel, override_reason=override_reason, node_id=node_id, partial=partial,
+            moved=moved,
+        )  # fmt: skip
         place = vault.require_axis(Address.parse(address))
         checked = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in checked.warnings:

@@ -11,6 +11,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, secho
+from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.sync.incoming import Consent
@@ -157,6 +158,6 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         return
     for event in events:
         name = event.by.partition(" <")[0]
-        echo(f"{event.at:%Y-%m-%d %H:%M}  {event.title}, by {name}")
+        echo(f"{minute_text(event.at)}  {event.title}, by {name}")
     if not events:
         echo("This copy was never in step with another one.")

@@ -11,6 +11,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, secho
+from vault.model.written_form import day_text, minute_text
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -94,7 +95,7 @@ def list_(ctx: click.Context, as_json: bool) -> None:
         print_json(accounts_document(listed))
         return
     for account in listed:
-        echo(f"{account.name}  {account.role}  {account.person}  since {account.created:%Y-%m-%d}")
+        echo(f"{account.name}  {account.role}  {account.person}  since {day_text(account.created)}")
     if not listed:
         echo("There is no account: axisvault user add NAME")
 
@@ -115,7 +116,7 @@ def log(ctx: click.Context, as_json: bool) -> None:
         return
     for change in known.changes:
         by = f", by {change.by}" if change.by else ""
-        echo(f"{change.at:%Y-%m-%d %H:%M}  {change.title}{by}")
+        echo(f"{minute_text(change.at)}  {change.title}{by}")
     if known.broken is not None:
         secho(f"The log is broken: {known.broken}.", fg="red")
     if not known.changes:

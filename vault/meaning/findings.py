@@ -10,6 +10,7 @@ from vault.meaning.changes import Finding
 from vault.meaning.reader import unit_for
 from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, UNITS
+from vault.model.written_form import marked
 
 if TYPE_CHECKING:
     from vault.behaviour.facts import Bound, Figure
@@ -26,7 +27,7 @@ def digits(number: float, count: int = 4) -> str:
     rounded = float(f"{number:.{count}g}")
     places = min(count + 3, max(0, count - 1 - floor(log10(abs(rounded)))))
     text = f"{rounded:,.{places}f}"
-    return text.rstrip("0").rstrip(".") if places else text
+    return marked(text.rstrip("0").rstrip(".") if places else text)
 
 
 def is_linear(like: Physical) -> bool:

@@ -109,7 +109,7 @@ def parse_move(text: str, tolerance: Fraction = TOLERANCE) -> MeasuredMove:
     if len(sides) != 2:
         raise WrongUsage(f"{text!r} is no measured move: COMMANDED=MEASURED", hint=_HINT)
     try:
-        one, other = (Measure.parse(side) for side in sides)
+        one, other = (Measure.typed(side) for side in sides)
     except (ValueError, UnknownUnit) as error:
         raise WrongUsage(f"the measured move cannot be read: {error}", hint=_HINT) from error
     unit = one.unit or other.unit

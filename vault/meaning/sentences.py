@@ -15,6 +15,7 @@ from vault.model import roles
 from vault.model.export import Scalar
 from vault.model.parameters import Parameter
 from vault.model.quantities import Physical, plain, rounded_decimal
+from vault.model.written_form import marked
 
 _UNIT_WORDS = {
     "user_position": "user units",
@@ -40,9 +41,10 @@ def number_text(value: Scalar) -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, int):
-        return f"{value:,}"
+        return marked(f"{value:,}")
     whole, point, rest = plain(value).partition(".")
-    return f"{int(whole):,}{point}{rest}" if whole not in ("", "-", "-0") else plain(value)
+    is_whole = whole not in ("", "-", "-0")
+    return marked(f"{int(whole):,}{point}{rest}" if is_whole else plain(value))
 
 
 def unit_text(unit: str | None) -> str:

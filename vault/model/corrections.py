@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from vault.model.written_form import minute_text
+
 CorrectionKind = Literal["note", "taken-at"]
 
 
@@ -33,7 +35,7 @@ class Correction:
         about = f" on snapshot {self.snapshot[:10]}" if self.snapshot is not None else ""
         if self.taken_at is None:
             return f"note{about}"
-        return f"put right{about}: it was taken {self.taken_at:%Y-%m-%d %H:%M}"
+        return f"put right{about}: it was taken {minute_text(self.taken_at)}"
 
 
 def joined_corrections(

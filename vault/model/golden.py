@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from vault.model.bounds import MOST_TYPED, OutOfBounds
 from vault.model.errors import WrongUsage
 from vault.model.quantities import Measure, UnknownUnit, convert, same_kind
+from vault.model.written_form import day_text, form, marked
 
 if TYPE_CHECKING:
     from vault.model.parameters import Parameter
@@ -45,7 +46,23 @@ class Allowance:
         return tuple(bound for bound in (self.low, self.high) if bound is not None)
 
     @classmethod
-    def parse(cls, text: str) -> Allowance:
+    def typed(cls, text: str) -> Allowance:
+        """Read what a person types, as `parse` does, with the site's decimal mark."""
+        found = cls.parse(text, Measure.typed)
+        if not found.bounds or form().decimal == "point":
+            return found
+        ends = ["" if bound is None else str(bound) for bound in (found.low, found.high)]
+        return replace(found, text=ends[0] if found.low is found.high else "..".join(ends))
+
+    @property
+    def told(self) -> str:
+        """What is allowed, for people."""
+        if not self.bounds or form().decimal == "point":
+            return self.text
+        return marked(self.text.replace("..", "\0")).replace("\0", "..")
+
+    @classmethod
+    def parse(cls, text: str, read: Callable[[str], Measure] = Measure.parse) -> Allowance:
         """Read `4.5..6 mm`, `..6 mm`, `5 mm`, `any`, or a label. Raises WrongUsage."""
         text = " ".join(text.split())
         if len(text) > MOST_TYPED:
@@ -57,10 +74,10 @@ class Allowance:
         first, dots, last = text.partition("..")
         try:
             if not dots:
-                only = Measure.parse(text) if text[0] in "+-.0123456789" else None
+                only = read(text) if text[0] in "+-.0123456789" else None
                 return cls(text, only, only)
-            low = Measure.parse(first) if first.strip() else None
-            high = Measure.parse(last) if last.strip() else None
+            low = read(first) if first.strip() else None
+            high = read(last) if last.strip() else None
             return cls(text, *_alike(low, high, text))
         except (ValueError, UnknownUnit) as error:
             raise WrongUsage(f"{text!r} allows nothing: {error}", hint=_HINT) from error
@@ -147,6 +164,14 @@ class Waiver:
     by: str
     at: datetime
     reason: str
+
+    @property
+    def last_day(self) -> str:
+        """Until when it holds, for people."""
+        try:
+            return day_text(date.fromisoformat(self.until))
+        except ValueError:
+            return self.until
 
 
 @dataclass(frozen=True, slots=True)

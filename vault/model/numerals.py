@@ -15,25 +15,30 @@ _LONGEST = 3200  # Python writes numbers of 4,300 digits at most; an exponent an
 
 
 @lru_cache(maxsize=32)
-def _patterns(decimal: str, thousands: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
+def _patterns(
+    decimal: str, thousands: str, noughts_first: bool
+) -> tuple[re.Pattern[str], re.Pattern[str]]:
     mark, group = re.escape(decimal), re.escape(thousands)
-    digits = rf"(?:[1-9]\d{{0,2}}(?:{group}\d{{3}})+|\d+)" if thousands else r"\d+"
+    first = r"\d" if noughts_first else "[1-9]"
+    digits = rf"(?:{first}\d{{0,2}}(?:{group}\d{{3}})+|\d+)" if thousands else r"\d+"
     whole = re.compile(rf"[+-]?{digits}")
     real = re.compile(rf"[+-]?(?:{digits}(?:{mark}\d*)?|{mark}\d+)(?:[eE][+-]?\d{{1,3}})?")
     return whole, real
 
 
-def parse_number(text: str, decimal: str = ".", thousands: str = "") -> int | Decimal | None:
+def parse_number(
+    text: str, decimal: str = ".", thousands: str = "", *, noughts_first: bool = False
+) -> int | Decimal | None:
     """Read a number exactly: int without decimal mark or exponent, else Decimal.
 
     Accepts a sign, leading zeros, `0x1F`, and thousands separators in groups of three, of which the
-    first does not begin with a nought (`0.125` has another decimal mark); None where the whole text
-    is not a number. Raises ValueError for one of thousands of digits.
+    first does not begin with a nought (`0.125` has another decimal mark) unless `noughts_first`;
+    None where the whole text is not a number. Raises ValueError for one of thousands of digits.
     """
     text = text.strip().translate(_SIGNS)
     if text.isascii() and text.isdigit():
         return int(_short(text))
-    whole, real = _patterns(decimal, thousands)
+    whole, real = _patterns(decimal, thousands, noughts_first)
     if whole.fullmatch(text):
         return int(_short(text.replace(thousands, "") if thousands else text))
     if real.fullmatch(text):

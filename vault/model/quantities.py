@@ -11,6 +11,7 @@ from functools import lru_cache
 from vault.model.bounds import short_enough
 from vault.model.numerals import typed_number
 from vault.model.unit_table import SPELLINGS, STATED_AMPERES, UNITS, Unit
+from vault.model.written_form import form
 
 PI = Decimal("3.14159265358979323846264338327950288419716939937511")
 """Pi to 50 decimals (OEIS A000796), for values that cannot be kept as a multiple of pi."""
@@ -229,7 +230,7 @@ class Measure:
     unit: str | None
 
     @classmethod
-    def parse(cls, text: str) -> Measure:
+    def parse(cls, text: str, *, decimal_comma: bool = False) -> Measure:
         """Read `16 mm`, `-0.5 m/s`, `4`, `1,200 mm`, `0,625 mm`. Raises ValueError with text.
 
         Raises OutOfBounds for a number that nobody reckons with.
@@ -237,7 +238,14 @@ class Measure:
         found = _NUMBER_UNIT.match(short_enough(text))
         if found is None:
             raise ValueError(f"{text!r} is no number with a unit, like '16 mm'")
-        return cls(normal(typed_number(found[1])), canonical_unit(found[2]))
+        return cls(
+            normal(typed_number(found[1], decimal_comma=decimal_comma)), canonical_unit(found[2])
+        )
+
+    @classmethod
+    def typed(cls, text: str) -> Measure:
+        """Read what a person types, with the site's decimal mark; else as `parse` does."""
+        return cls.parse(text, decimal_comma=form().decimal == "comma")
 
     def __str__(self) -> str:
         return f"{plain(self.value)} {self.unit}" if self.unit else plain(self.value)

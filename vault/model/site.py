@@ -5,13 +5,15 @@ Pydantic schema of `vault.yaml`, which people write by hand.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from vault.model.alert_channels import Channels
 from vault.model.axis_quantities import Interval
 from vault.model.hazard_policy import HazardPolicy
+from vault.model.written_form import DateForm, DecimalMark, WrittenForm
 
 
 class _Strict(BaseModel):
@@ -19,6 +21,14 @@ class _Strict(BaseModel):
     model_config = ConfigDict(
         frozen=True, extra="forbid", arbitrary_types_allowed=True, hide_input_in_errors=True
     )
+
+
+def _known_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise ValueError("no time zone has this name; write it like Europe/Berlin") from error
+    return name
 
 
 class ApprovalPolicy(_Strict):
@@ -39,6 +49,19 @@ class SigningPolicy(_Strict):
     required: bool = False
 
 
+class WrittenRecord(_Strict):
+    """How numbers and dates are written for people, and read from them."""
+
+    decimal: DecimalMark = "point"
+    dates: DateForm = "year-month-day"
+    zone: Annotated[str, AfterValidator(_known_zone)] | None = None
+
+    @property
+    def form(self) -> WrittenForm:
+        """The form itself."""
+        return WrittenForm(self.decimal, self.dates, self.zone)
+
+
 class SiteRecord(_Strict):
     """What vault.yaml holds. `viewer` is the address under which people open the pages.
 
@@ -56,6 +79,7 @@ class SiteRecord(_Strict):
     export_every: Interval | None = None
     alerts: Channels = ()
     open_reading: bool | None = None
+    written: WrittenRecord = WrittenRecord()
     viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")
 
     def axis_link(self, axis: str) -> str | None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.model.written_form import marked
+
 if TYPE_CHECKING:
     from datetime import timedelta
 
@@ -13,7 +15,7 @@ def plural(count: int, noun: str, many: str | None = None) -> str:
 
     A verb goes along with its noun: `plural(n, "axis differs", "axes differ")`.
     """
-    return f"{count:,} {noun if count == 1 else many or noun + 's'}"
+    return f"{marked(f'{count:,}')} {noun if count == 1 else many or noun + 's'}"
 
 
 def with_article(noun: str) -> str:

@@ -6,6 +6,7 @@ import re
 from datetime import UTC, datetime, time, timedelta
 
 from vault.model.errors import WrongUsage
+from vault.model.written_form import in_iso, placed
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _TIME = re.compile(
@@ -22,27 +23,29 @@ _WIDEST_OFFSET = timedelta(hours=14)  # that git records, and that there is
 
 
 def now() -> datetime:
-    """The present moment in local time, with its offset."""
-    return datetime.now().astimezone()
+    """The present moment in the site's time, with its offset."""
+    return placed(datetime.now().astimezone())
 
 
 def is_bare_date(text: str) -> bool:
     """Whether a text is a date without a time."""
-    return _DATE.fullmatch(text.strip()) is not None
+    return _DATE.fullmatch(in_iso(text.strip())) is not None
 
 
 def parse_time(text: str, *, begins: bool = False) -> datetime:
-    """Read an RFC 3339 time; without an offset it is local time.
+    """Read an RFC 3339 time, or one whose date the site writes otherwise; without an offset it is
+    one of the site.
 
     A bare date means its end, or its begin where something `begins` then. Digits beyond
     microseconds are cut.
     Raises WrongUsage for anything else, and for moments that git cannot hold (before 1970).
     """
-    text = text.strip()
+    text = in_iso(text.strip())
     try:
         if _DATE.fullmatch(text):
             day = datetime.strptime(text, "%Y-%m-%d")
-            moment = datetime.combine(day, time.min if begins else time.max).astimezone()
+            moment = datetime.combine(day, time.min if begins else time.max)
+            moment = placed(moment)
         else:
             moment = _timed(text)
     except (ValueError, OverflowError, OSError) as error:
@@ -64,7 +67,7 @@ def _timed(text: str) -> datetime:
     moment = datetime.fromisoformat(f"{match[1]}T{match[2]}{offset}")
     if abs(moment.utcoffset() or timedelta()) > _WIDEST_OFFSET:
         raise ValueError(text)
-    return moment if moment.tzinfo else moment.astimezone()
+    return moment if moment.tzinfo else placed(moment)
 
 
 def time_text(moment: datetime) -> str:
@@ -81,12 +84,12 @@ def microseconds(moment: datetime) -> int:
 
 
 def moment_of(since: int) -> datetime:
-    """The moment, in local time, of a number of microseconds since 1970."""
-    return (_EPOCH + timedelta(microseconds=since)).astimezone()
+    """The moment, in the site's time, of a number of microseconds since 1970."""
+    return placed(_EPOCH + timedelta(microseconds=since))
 
 
 def moment_of_second(since: int) -> datetime:
-    """The moment, in local time, of a number of seconds since 1970, as git and file systems count.
+    """The moment, in the site's time, of a number of seconds since 1970, as git and files count.
 
     Raises ValueError or OverflowError for one that no date can tell.
     """

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
 from vault.model.names import Address, case_clash
+from vault.model.written_form import WrittenForm
 from vault.store.files import layout, yaml_text
 from vault.store.files.corrections_text import read_corrections
 from vault.store.files.edited_files import (
@@ -148,6 +149,15 @@ class Vault:
             content = self.read_required(layout.VAULT, self.tip)
             self._site = self.tip, read_site(content, layout.VAULT)
         return self._site[1]
+
+    @property
+    def written_form(self) -> WrittenForm:
+        """How the site writes numbers and dates; the usual form where vault.yaml does not tell."""
+        content = self.repository.read(self.tip, layout.VAULT) or b""
+        if yaml_text.may_mention(content, b"written"):
+            with suppress(VaultError):  # whoever needs what it says is told the line
+                return self.site_record.written.form
+        return WrittenForm()
 
     def refresh(self) -> None:
         """See the branch as it is now."""

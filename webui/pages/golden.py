@@ -77,7 +77,7 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
                 reason=reason,
             )
             made = waive(vault, address, waiver, by)
-            words = f"{made.code} may be {made.allow.text} until {made.until}."
+            words = f"{made.code} may be {made.allow.told} until {made.last_day}."
         case "withdraw-waiver":
             code = required_field("code")
             withdraw(vault, address, by, reason, code)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from vault.meaning.margin_text import ratio_text
+from vault.model.written_form import day_text
 from webui.pictures.svg import LINE, Scale, Sheet, n
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def _steps(sheet: Sheet, steps: tuple[MarginStep, ...], up: Scale) -> None:
     across = Scale(0, len(steps), _LEFT, sheet.width - _RIGHT)
     for place, step in enumerate(steps):
         start, end = across.at(place), across.at(place + 1)
-        day = f"{step.snapshot.record.taken_at:%Y-%m-%d}"
+        day = day_text(step.snapshot.record.taken_at)
         sheet.label([(start, _BOTTOM + LINE, "start")], day, kind="axis")
         if step.margin is None or step.margin.ratio is None:
             is_drawn = False
@@ -93,12 +94,12 @@ def _steps(sheet: Sheet, steps: tuple[MarginStep, ...], up: Scale) -> None:
 
 def _described(timeline: MarginTimeline) -> str:
     told = [
-        f"{step.snapshot.record.taken_at:%Y-%m-%d} {_ratio(step.margin)}"
+        f"{day_text(step.snapshot.record.taken_at)} {_ratio(step.margin)}"
         for step in timeline.told[:_MOST_TOLD]
     ]
     if timeline.golden is not None:
         told.append(f"golden {_ratio(timeline.golden)}")
-    told.append(f"last seen {timeline.last.record.taken_at:%Y-%m-%d}")
+    told.append(f"last seen {day_text(timeline.last.record.taken_at)}")
     return "; ".join(told)
 
 

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from vault.jobs.inspect.parameter_timeline import Mark, Timeline, TimelinePoint
 from vault.model.wording import plural
+from vault.model.written_form import day_text
 from webui.pictures.svg import LINE, Scale, Sheet, n, text_width, ticks
 
 _TOP, _BOTTOM = 34, 178
@@ -93,8 +94,8 @@ def _dates(sheet: Sheet, points: tuple[TimelinePoint, ...], across: Scale) -> No
     numbers = range(first.year + 1, last.year + 1)
     years = [datetime(number, 1, 1, tzinfo=last.tzinfo) for number in numbers]
     if last - first < 2 * _YEAR:
-        sheet.text(across.start - 4, y, f"{first:%Y-%m-%d}", kind="axis")
-        sheet.text(across.end, y, f"{last:%Y-%m-%d}", anchor="end", kind="axis")
+        sheet.text(across.start - 4, y, day_text(first), kind="axis")
+        sheet.text(across.end, y, day_text(last), anchor="end", kind="axis")
         return
     every = max(1, -(-len(years) // 5))
     for year in years:
@@ -200,10 +201,10 @@ def _chosen(news: list[TimelinePoint]) -> list[TimelinePoint]:
 def _values_text(points: tuple[TimelinePoint, ...]) -> str:
     news = _news(points)
     chosen = _chosen(news)
-    described = "; ".join(f"{p.at:%Y-%m-%d} {p.text}" for p in chosen)
+    described = "; ".join(f"{day_text(p.at)} {p.text}" for p in chosen)
     if len(chosen) < len(news):
         described += f"; and {plural(len(news) - len(chosen), 'more value')}"
-    return f"{described}; last seen {points[-1].at:%Y-%m-%d}"
+    return f"{described}; last seen {day_text(points[-1].at)}"
 
 
 def _golden_text(timeline: Timeline) -> str:

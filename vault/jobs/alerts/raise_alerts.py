@@ -23,6 +23,7 @@ from vault.model.errors import Unavailable, VaultError
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.quantities import plain
 from vault.model.wording import plural
+from vault.model.written_form import day_text, minute_text
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.yaml_text import may_mention
@@ -239,7 +240,7 @@ def _content(deviation: Deviation) -> str:
         (
             f"{exact_text(side.value)} {side.unit or ''}" if side else "gone",
             f"= {plain(size.decimal())} {size.unit}" if side and size else "",
-            f"waived until {waiver.until}" if waiver else "",
+            f"waived until {waiver.last_day}" if waiver else "",
         )
     ).strip()
 
@@ -278,7 +279,7 @@ def _sentences(axis: AxisDrift, news: _News) -> Iterator[str]:
         yield from axis.causes
     for deviation in news.changes[:_MOST]:
         change, waiver = deviation.change, deviation.waiver
-        since = f" Its waiver ended on {waiver.until}." if waiver else ""
+        since = f" Its waiver ended on {waiver.last_day}." if waiver else ""
         yield f"[{change.consequence}] {change.explanation}{since}"
     if len(news.changes) > _MOST:
         yield f"{plural(len(news.changes) - _MOST, 'more parameter')} drifted as well."
@@ -290,11 +291,11 @@ def _sentences(axis: AxisDrift, news: _News) -> Iterator[str]:
         yield f"Beside that, {plural(earlier, 'floor')} not kept as before."
     if axis.overdue:
         yield (
-            f"An export was due on {axis.due:%Y-%m-%d}."
+            f"An export was due on {day_text(axis.due)}."
             if axis.due is not None
             else "The axis was never exported."
         )
     if axis.since is not None:
-        yield f"It has drifted since {axis.since:%Y-%m-%d %H:%M}."
+        yield f"It has drifted since {minute_text(axis.since)}."
     for sentence in axis.hardware:
         yield f"Other hardware: {sentence}"

@@ -14,6 +14,7 @@ from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.model.errors import Unavailable
 from vault.model.wording import plural
+from vault.model.written_form import minute_text
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 
@@ -86,6 +87,6 @@ def failed_log_in_actions(vault: Vault, start: datetime, end: datetime) -> Itera
     ):
         first, *more = row
         tries = f"{plural(1 + len(more), 'attempt')} to log in failed"
-        sentences = (f"The last one at {more[-1].at:%Y-%m-%d %H:%M}.",) if more else ()
+        sentences = (f"The last one at {minute_text(more[-1].at)}.",) if more else ()
         title = f"{tries}, account {account}, from {address}"
         yield Action(first.at, account, None, "", title, sentences)

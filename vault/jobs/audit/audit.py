@@ -25,6 +25,7 @@ from vault.meaning.faults import FaultCode, read_fault
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.wording import span_text
+from vault.model.written_form import day_text
 from vault.store.clock import microseconds, moment_of_second, now
 from vault.store.git.ancestry import Ancestry, ancestry
 
@@ -152,7 +153,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     if start is None:
         start = _usual_start(end, fault, references)
     if start > end:
-        raise WrongUsage(f"the period ends before it begins: {start:%Y-%m-%d} to {end:%Y-%m-%d}")
+        raise WrongUsage(f"the period ends before it begins: {day_text(start)} to {day_text(end)}")
     recorded = ancestry(vault.repository, vault.tip)
     entries = [e for axis in axes for e in _entries(vault, axis, recorded) if start <= e.at <= end]
     families = {e.snapshot.record.family for e in entries if isinstance(e, SnapshotEntry)}

@@ -10,6 +10,7 @@ from vault.jobs.faults.log import fault_code, faults_of
 from vault.jobs.inspect.history import history
 from vault.meaning.faults import FaultCode, weights_for
 from vault.model.wording import plural
+from vault.model.written_form import day_text, marked
 from vault.store.clock import now
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def _repeats(
 ) -> FaultRepeats:
     first, last, count = members[0].at, members[-1].at, len(members)
     quiet = (moment - last).days
-    sentence = f"Last seen {last:%Y-%m-%d}, {plural(quiet, 'day')} ago."
+    sentence = f"Last seen {day_text(last)}, {plural(quiet, 'day')} ago."
     if count == 1:
         sentence = (
             f"Seen once, {plural(quiet, 'day')} ago: too few to say whether anything ended it."
@@ -82,7 +83,7 @@ def _repeats(
         elif quiet > _ENDED * max(usual, 1):
             record = ended.record
             sentence += (
-                f" What changed on {record.taken_at:%Y-%m-%d} ({ended.id[:10]}) may have ended it."
+                f" What changed on {day_text(record.taken_at)} ({ended.id[:10]}) may have ended it."
             )
         else:
             sentence += " Too early to say whether what changed since has ended it."
@@ -92,4 +93,4 @@ def _repeats(
 
 
 def _days(days: float) -> str:
-    return "few minutes" if days < 0.05 else f"{days:.1f} days"
+    return "few minutes" if days < 0.05 else f"{marked(f'{days:.1f}')} days"

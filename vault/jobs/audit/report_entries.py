@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.audit.actions import Action
 from vault.jobs.audit.audit import FaultSeen
 from vault.meaning.sentences import sentences
+from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.audit.audit import Audit, AuditEntry, SnapshotEntry
@@ -58,7 +59,7 @@ def _report_entry(entry: AuditEntry, with_axis: bool) -> ReportEntry:
 
 def _notes(entry: SnapshotEntry) -> list[str]:
     record = entry.snapshot.record
-    why, late = record.override_reason, f"{entry.recorded_at:%Y-%m-%d %H:%M}"
+    why, late = record.override_reason, minute_text(entry.recorded_at)
     notes = (
         f"work order {record.work_order}" if record.work_order else None,
         record.note,

@@ -24,6 +24,7 @@ from vault.meaning.implausible_faults import brings_about
 from vault.meaning.record_entries import key_of
 from vault.model.errors import VaultError
 from vault.model.wording import plural
+from vault.model.written_form import day_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -164,7 +165,7 @@ def _recorded(edit: AxisEdit | None, at: datetime) -> str:
 
 def _before(moment: datetime, at: datetime) -> str:
     days = (at - moment).days
-    when = f"{moment:%Y-%m-%d}"
+    when = day_text(moment)
     return (
         f"{when}, {plural(days, 'day')} before the fault"
         if days >= 0

@@ -12,6 +12,7 @@ from vault.jobs.backup.contents import DATABASES, HISTORY, SYNCS, WITNESS, Backu
 from vault.jobs.sync.log import SyncEvent, note
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Unavailable, Unreadable, VaultError
+from vault.model.written_form import minute_text
 from vault.store.clock import now, time_text
 from vault.store.files import layout
 from vault.store.files.vault_format import check_format
@@ -62,7 +63,7 @@ def recover(
         manifest = backup.manifest
     with Vault.open(folder) as vault:
         axes = len(vault.index.axes())
-        partner = f"the backup {path.name} of {manifest.made_at:%Y-%m-%d %H:%M}"
+        partner = f"the backup {path.name} of {minute_text(manifest.made_at)}"
         count = vault.index.count()
         note(vault.state, SyncEvent(now(), by, "took", partner, vault.tip, count, axes))
         accounts = 0

@@ -8,12 +8,13 @@ from vault.model.errors import Refused, WrongUsage
 from vault.model.golden import Allowance
 from vault.model.typed_text import required_text
 from vault.model.visible_text import one_line
+from vault.model.written_form import in_iso
 from vault.store.clock import now, parse_time
 
 
 @dataclass(frozen=True, slots=True)
 class WaiverRequest:
-    """`parameter` is a code or a role; `until` the last day that the waiver holds, as typed."""
+    """`parameter` is a code or a role; `until` the last day that the waiver holds, in ISO 8601."""
 
     parameter: str
     allowance: Allowance
@@ -32,7 +33,7 @@ def parse_waiver_request(
     why = one_line(reason)
     if not why:
         raise Refused("a waiver needs a reason", hint="--reason TEXT")
-    allowance = Allowance.parse(required_text(allow, "allow"))
+    allowance = Allowance.typed(required_text(allow, "allow"))
     if parse_time(last_day) <= now():
         raise WrongUsage(f"{last_day} has passed: the waiver would never hold")
-    return WaiverRequest(name, allowance, last_day, why)
+    return WaiverRequest(name, allowance, in_iso(last_day), why)

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from vault.jobs.faults.log import import_faults
 from vault.jobs.intake.ingest_tree import ingest_tree
-from vault.jobs.records.edit import add_family, set_axis
+from vault.jobs.records.edit import add_family, set_axis, set_site
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -40,6 +40,7 @@ def build_demo(folder: Path, progress: Callable[[int, int], None]) -> DemoBuilt:
     with as_file(files("example_machines")) as example, Vault.open(folder) as vault:
         if vault.site != SITE:
             raise WrongUsage(f"{folder} is another vault: {vault.site}", hint="name a new folder")
+        set_site(vault, example / "site.yaml", BY)
         for path in sorted((example / "families").glob("*.yaml")):
             if path.stem != UNKNOWN_FAMILY:
                 add_family(vault, path, BY)

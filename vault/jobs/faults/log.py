@@ -17,6 +17,7 @@ from vault.model.export import SkippedLine
 from vault.model.fault_log import FaultEntry
 from vault.model.typed_text import required_text, text_or_none
 from vault.model.wording import plural
+from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.fault_log_text import fault_log_text, read_fault_log
@@ -146,7 +147,7 @@ def _checked(code: str, at: datetime) -> str:
     if not text or len(text) > 40 or not text.isprintable():
         raise WrongUsage(f"{code!r} is no fault code")
     if at > now() + timedelta(minutes=5):
-        raise WrongUsage(f"the fault of {at:%Y-%m-%d %H:%M} lies in the future")
+        raise WrongUsage(f"the fault of {minute_text(at)} lies in the future")
     return text
 
 

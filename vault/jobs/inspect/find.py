@@ -106,9 +106,9 @@ class Condition:
         """Read `> 5 mm`, `4..6 mm`, `5 mm` or `Ramp down`. Raises WrongUsage."""
         match = _CONDITION.fullmatch(text)
         if match is None:
-            return cls(allowed=Allowance.parse(text))
+            return cls(allowed=Allowance.typed(text))
         try:
-            return cls(compared=(match[1], Measure.parse(match[2])))
+            return cls(compared=(match[1], Measure.typed(match[2])))
         except (ValueError, UnknownUnit) as error:
             raise WrongUsage(f"{text!r} compares with nothing: {error}") from error
 

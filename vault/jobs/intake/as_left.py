@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from vault.jobs.intake.objection import Objection
+from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART
 
 
@@ -33,8 +34,8 @@ class AsLeft:
         if planned_at is None or taken_at >= planned_at - CLOCKS_APART:
             return None
         return (
-            f"this was taken {taken_at:%Y-%m-%d %H:%M}, before the plan was made "
-            f"({planned_at:%Y-%m-%d %H:%M}): it tells nothing of the drive as it is now"
+            f"this was taken {minute_text(taken_at)}, before the plan was made "
+            f"({minute_text(planned_at)}): it tells nothing of the drive as it is now"
         )
 
 

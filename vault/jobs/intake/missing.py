@@ -16,6 +16,7 @@ from vault.model.errors import VaultError
 from vault.model.export import SkippedLine
 from vault.model.protecting_roles import protects
 from vault.model.wording import plural
+from vault.model.written_form import day_text
 from vault.store.files import layout, parameters_text
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def _references(
     if last is not None and last.record.family == export.family_name:
         name = "the snapshot before"
         if latest is not None and last.id != latest.id:
-            name = f"the last whole snapshot ({last.record.taken_at:%Y-%m-%d})"
+            name = f"the last whole snapshot ({day_text(last.record.taken_at)})"
         yield name, _roles(_text(vault, last, export, parameters_of), export)
     is_other = golden is not None and (last is None or golden.id != last.id)
     if golden is not None and is_other and golden.record.family == export.family_name:

@@ -12,6 +12,7 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Refused, Unreadable, WrongUsage
+from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now, parse_time
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ class Proposal:
     where: str
 
     def __str__(self) -> str:
-        return f"{self.where} says {self.moment:%Y-%m-%d %H:%M}"
+        return f"{self.where} says {minute_text(self.moment)}"
 
 
 def time_taken(export: Export, visit: Visit) -> TimeTaken:
@@ -56,7 +57,7 @@ def not_in_future(moment: datetime, file: str | None = None) -> datetime:
     moment = _today_until_now(moment)
     if moment > now() + CLOCKS_APART:
         raise Refused(
-            f"taken-at {moment:%Y-%m-%d %H:%M} lies in the future",
+            f"taken-at {minute_text(moment)} lies in the future",
             file=file,
             hint="look at the clocks of drive and computer, and say it yourself: --taken-at TIME",
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from vault.model.visible_text import visible
 from vault.model.wording import plural
+from vault.model.written_form import day_text, offset_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -24,7 +25,7 @@ def render(template: str, **content: Any) -> bytes:
 
 def moment_text(moment: datetime) -> str:
     """A time for people, by the clock where it was noted."""
-    return f"{moment:%Y-%m-%d %H:%M} ({moment:%z})"
+    return f"{day_text(moment)} {moment:%H:%M} ({offset_text(moment)})"
 
 
 def grouped(text: str, size: int = 8) -> str:

@@ -19,6 +19,7 @@ from vault.model.hazard_policy import HazardPolicy
 from vault.model.names import Address
 from vault.model.normalise import VERSION, family_definitions, reads_as_today
 from vault.model.wording import plural
+from vault.model.written_form import in_iso, minute_text
 from vault.store.clock import microseconds, parse_time
 from vault.store.files import layout
 from vault.store.files.edited_files import cached_axis
@@ -284,14 +285,14 @@ def _snapshot(vault: Vault, address: Address, when: str) -> Snapshot:
         return _needed(index.first(address), address, when)
     if _ID.fullmatch(when):
         return by_id(vault, address, when.lower())
-    moment = parse_time(when) if re.match(r"\d{4}-", when) else None
+    moment = parse_time(when) if re.match(r"\d{4}-", in_iso(when)) else None
     if moment is None:
         raise WrongUsage(
             f"{when!r} names no moment",
             hint="latest, previous, first, golden, ~N, a commit id, or a date",
         )
     first = _needed(index.first(address), address, "first").record.taken_at
-    reason = f"its first is of {first:%Y-%m-%d %H:%M}"
+    reason = f"its first is of {minute_text(first)}"
     return _needed(index.latest_at(address, microseconds(moment)), address, when, reason)
 
 

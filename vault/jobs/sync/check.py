@@ -9,6 +9,7 @@ from vault.jobs.verify.signatures import bad_under
 from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
 from vault.model.names import CASE_HINT, Address, checked_name, differs_in_case
+from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
@@ -74,7 +75,7 @@ def check_moments(partner: str, snapshots: Iterable[Snapshot]) -> None:
         if snapshot.record.taken_at > latest:
             raise Refused(
                 f"{partner}: snapshot {snapshot.id[:10]} of {snapshot.address} was taken "
-                f"{snapshot.record.taken_at:%Y-%m-%d %H:%M}, which is yet to come",
+                f"{minute_text(snapshot.record.taken_at)}, which is yet to come",
                 hint="nothing was taken; look at the clock here, and at the one there",
             )
 

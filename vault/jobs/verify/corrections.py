@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
+from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
@@ -46,11 +47,11 @@ def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iter
         yield Problem("corrections", path, str(error))
         return
     for entry in sorted(before.difference(entries), key=lambda entry: (entry.at, entry.text)):
-        day = f"{entry.at:%Y-%m-%d %H:%M}"
+        day = minute_text(entry.at)
         yield Problem("corrections", path, f"the entry of {day} is gone or not as it was written")
     latest = now() + CLOCKS_APART
     for entry in entries:
-        day = f"{entry.at:%Y-%m-%d %H:%M}"
+        day = minute_text(entry.at)
         if entry.taken_at is not None and entry.taken_at > latest:
             yield Problem("corrections", path, f"the time of the entry of {day} is yet to come")
         if entry not in before:  # as of a merge that was made by hand

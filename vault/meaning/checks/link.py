@@ -12,7 +12,7 @@ from vault.meaning.checks.sources import LINK, codes
 from vault.meaning.explainers.link import interval_of, task_period_of, uneven
 from vault.meaning.explainers.link import stated as recorded_text
 from vault.meaning.explainers.meanings import sized
-from vault.meaning.findings import figure, seconds
+from vault.meaning.findings import digits, figure, seconds
 from vault.model.quantities import Measure
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def controller_agreement(view: AxisView) -> Iterator[Complaint]:
         size, wanted = sized(view, f"{key}_size", ("data",)), _data(recorded_text(view, key))
         if size is None or wanted is None or float(size.number()) == wanted:
             continue
-        has, needs = (f"{number / 8:g}" for number in (float(size.number()), wanted))
+        has, needs = (digits(number / 8) for number in (float(size.number()), wanted))
         yield Complaint(
             "controller_agreement",
             "link",
