@@ -259,7 +259,7 @@ def spread(
 
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
     """
-    from vault.cli.printing_tables import print_spread
+    from vault.cli.printing_spread import print_spread
     from vault.jobs.inspect.spread import spread as job
 
     if by_margin:
@@ -274,7 +274,7 @@ def spread(
 
             print_json(spread_document(compared))
         else:
-            print_spread(compared, everything=parameter is not None)
+            print_spread(compared, parameter=parameter)
 
 
 def _spread_margins(ctx: click.Context, pattern: str, *, everything: bool, as_json: bool) -> None:

@@ -55,15 +55,18 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     """
     by_key: dict[str, dict[str, Cell]] = {}
     known_cells: dict[object, Cell] = {}
+    ways: dict[object, int] = {}
     for axis, view in views.items():
         readings = Readings(view)
+        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
+        way = ways.setdefault((view.scaling, gain_unit), len(ways))
         for parameter in view.parameters.values():
             if wanted is not None and wanted not in (parameter.code, parameter.role):
                 continue
             if _is_left_out(view, parameter):
                 continue
             # Most axes have most values alike: what equals another in all that counts is read once.
-            basis = _basis(parameter, view)
+            basis = _basis(parameter, view, way)
             if (cell := known_cells.get(basis)) is None:
                 cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
                 known_cells[basis] = cell
@@ -86,8 +89,11 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     return rows
 
 
-def _basis(parameter: Parameter, view: AxisView) -> tuple[object, ...]:
-    """Everything that the cell of a parameter rests on; a whole number is no real one."""
+def _basis(parameter: Parameter, view: AxisView, way: int) -> tuple[object, ...]:
+    """Everything that the cell of a parameter rests on; a whole number is no real one.
+
+    `way` stands for how the numbers of its axis become sizes.
+    """
     definition = view.definitions.get(parameter.code)
     return (
         parameter,
@@ -95,8 +101,7 @@ def _basis(parameter: Parameter, view: AxisView) -> tuple[object, ...]:
         type(parameter.raw),
         parameter.code in view.defaults,
         None if definition is None else (definition.scale, definition.unit),
-        view.axis.position_gain_unit if view.axis is not None else None,
-        view.scaling,
+        way,
     )
 
 

@@ -7,7 +7,7 @@ from vault.jobs.state.documents import comparison_document
 from vault.jobs.state.machines import is_machine
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_news import arranged
-from vault.meaning.own_of_each import own_of_each_text, own_plates, set_apart
+from vault.meaning.own_of_each import Apart, own_of_each_text, own_plates, set_apart
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
@@ -39,18 +39,17 @@ def difference(vault: Vault) -> Page:
         compared, view_of(compared.left, compared.right), view_of(compared.right, compared.left)
     )
     cards = [c for c in wanted if everything or c.kind != "shifted" or c.cause not in causes]
-    plates = own_plates(compared.left.nameplate, compared.right.nameplate)
-    is_folded = compared.sides is not None and not everything
-    apart = set_apart(cards if is_folded else (), comparison.surroundings, plates)
+    apart = Apart(tuple(cards), comparison.surroundings, (), ())
+    if compared.sides is not None and not everything:
+        plates = own_plates(compared.left.nameplate, compared.right.nameplate)
+        apart = set_apart(cards, comparison.surroundings, plates)
     return Page(
         "difference.html",
         f"{left} and {right}",
         lambda: comparison_document(compared, everything=everything, fault=reported),
         {
             "compared": compared,
-            "cards": apart.changes if is_folded else cards,
-            "surroundings": apart.surroundings if is_folded else comparison.surroundings,
-            "apart": apart if is_folded else None,
+            "apart": apart,
             "own_text": own_of_each_text(apart.own_changes, apart.own_places),
             "gallery": gallery,
             "folded": {

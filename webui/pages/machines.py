@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from vault.jobs.state.machine_documents import machines_document
-from vault.jobs.state.machines import compare_machines, likely_twins, pairing_from
+from vault.jobs.state.machines import closest_machines, compare_machines, pairing_from
 from vault.store.vault import Vault
 from webui.page import Page
 from webui.request_fields import query_arg
@@ -27,18 +25,10 @@ def machines_page(vault: Vault, left: str, right: str) -> Page:
 def compare_form(vault: Vault) -> Page:
     """Two machines or two states to choose; the two that are most alike are proposed."""
     names = sorted({address.machine for address in vault.axes()})
-    proposed = next(_twins(vault, names), ("", ""))
     return Page(
         "compare_form.html",
         "Compare two machines or two states",
         dict,
-        {"machines": names, "proposed": proposed},
+        {"machines": names, "proposed": closest_machines(vault)},
         (("Site", "/"),),
     )
-
-
-def _twins(vault: Vault, names: list[str]) -> Iterator[tuple[str, str]]:
-    """Two machines that have most axes of the same names."""
-    for name in names:
-        for twin in likely_twins(vault, name)[:1]:
-            yield name, twin

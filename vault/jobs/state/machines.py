@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
+from itertools import combinations
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -254,12 +255,24 @@ def _axes(vault: Vault, machine: str) -> dict[str, Address]:
 
 def likely_twins(vault: Vault, machine: str) -> list[str]:
     """The other machines, those first that have most axes of the same names."""
-    by_machine: dict[str, set[str]] = {}
-    for address in vault.axes():
-        by_machine.setdefault(address.machine, set()).add(address.axis)
+    by_machine = _names(vault)
     own = by_machine.pop(machine, set())
+    return sorted(by_machine, key=lambda name: _unlikeness(own, by_machine[name]))
 
-    def place(name: str) -> tuple[int, int, str]:
-        return -len(own & by_machine[name]), len(own ^ by_machine[name]), name
 
-    return sorted(by_machine, key=place)
+def closest_machines(vault: Vault) -> tuple[str, str] | None:
+    """The two machines that have most axes of the same names, None where there are no two."""
+    by_machine = _names(vault)
+    both = combinations(sorted(by_machine), 2)
+    return min(both, key=lambda m: _unlikeness(*(by_machine[name] for name in m)), default=None)
+
+
+def _names(vault: Vault) -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for address in vault.axes():
+        found.setdefault(address.machine, set()).add(address.axis)
+    return found
+
+
+def _unlikeness(one: set[str], other: set[str]) -> tuple[int, int]:
+    return -len(one & other), len(one ^ other)
