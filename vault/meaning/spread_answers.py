@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 SENTENCE = "{axes}: {name} {value}, {others}: {reference}"
 LACKING = "{axes}: no {name}, {others}: {reference}"
 MAY_LACK = "{axes}: {name} not in this export, {others}: {reference}"
+_SCATTERED = "{count} other values"
 _NAMED = 3  # axes; of more the rest is counted
+_MOST_VALUES = 5  # of one row that are told one by one
 _MOST_COMPARED = 24
 """Axes that are compared for the class of what is odd; of further ones it is the usual one of the
 role, since a comparison takes as long as many rows."""
@@ -25,7 +27,7 @@ role, since a comparison takes as long as many rows."""
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Axes that have one value alike, which is not what most have.
+    """Axes that have one value alike, which is not what most have; or values that scatter.
 
     `value` is None where they have none, `may_lack` where that may be for their exports alone.
     `others` are as many as have what most have, `are_all_others` whether nobody has a third value.
@@ -68,6 +70,8 @@ def answers(rows: Iterable[Row], views: Mapping[str, AxisView]) -> tuple[Answer,
         for axis in row.odd:
             cell = row.cells.get(axis)
             by_value.setdefault(cell.text if cell is not None else None, []).append(axis)
+        if len(by_value) > _MOST_VALUES:
+            by_value = {_SCATTERED.format(count=len(by_value)): list(row.odd)}
         found += [(row, value, axes) for value, axes in by_value.items()]
     found.sort(key=lambda one: rank(_usual(one[0])))  # what may be worst is compared first
     classes = _Classes(with_odd, views)
