@@ -30,7 +30,7 @@ def spread_page(vault: Vault) -> Page:
     parameter = query_arg("parameter")
     compared = spread(vault, pattern, parameter)
     everything = query_arg("all") is not None or parameter is not None
-    title = f"{compared.rows[0].name}: {pattern}" if parameter else f"Axes {pattern} side by side"
+    title = f"{compared.rows[0].name} on {pattern}" if parameter else f"Axes {pattern} side by side"
     return Page(
         "spread_parameter.html" if parameter else "spread.html",
         title,

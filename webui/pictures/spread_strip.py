@@ -34,38 +34,52 @@ def draw_columns(strip: Strip, key: str) -> Markup:
     """
     sheet = Sheet(key)
     across = Scale(strip.places[0].value, strip.places[-1].value, _EDGE, WIDTH - _EDGE)
-    columns: dict[int, list[Place]] = {}
-    for place in strip.places:
-        columns.setdefault(round(across.at(place.value) / _COLUMN), []).append(place)
-    most = max(sum(len(place.axes) for place in places) for places in columns.values())
+    columns = _columns(strip, across)
+    most = max(sum(len(place.axes) for place in places) for _, places in columns)
     share = -(-most // _HIGHEST)
-    floor = _LABELS * LINE + _HIGHEST * _MARK + 8
+    names = _LABELS * LINE * any(place.is_odd for place in strip.places)
+    floor = float(names + min(most + 1, _HIGHEST + 2) * _MARK + 8)
     _ground(sheet, strip, across, floor)
-    tops = dict.fromkeys(columns, floor)
-    for column, places in columns.items():
+    named: list[tuple[list[str], float, float]] = []
+    for x, places in columns:
+        top = floor
         for place in sorted(places, key=lambda place: place.is_odd):
             for _ in range(-(-len(place.axes) // share)):
-                _mark(sheet, column * _COLUMN, tops[column] - _MARK / 2, is_odd=place.is_odd)
-                tops[column] -= _MARK
-    for column, places in columns.items():
-        odd = [axis for place in places if place.is_odd for axis in place.axes]
-        if odd:
-            _named(sheet, odd, column * _COLUMN, tops[column])
-    bottom = floor + 2 * LINE + 4
+                _mark(sheet, x, top - _MARK / 2, is_odd=place.is_odd)
+                top -= _MARK
+        if odd := [axis for place in places if place.is_odd for axis in place.axes]:
+            named.append((odd, x, top))
+        sheet.taken.append((x - _MARK / 2, top, x + _MARK / 2, floor))
+    for odd, x, top in named:
+        _named(sheet, odd, x, top)
+    bottom = floor + LINE + 8
     if share > 1:
         bottom += LINE
         sheet.text(_EDGE, bottom - 4, f"one mark: up to {share} axes", kind="soft")
     return sheet.finish(bottom, _title(strip), _described(strip))
 
 
+def _columns(strip: Strip, across: Scale) -> list[tuple[float, list[Place]]]:
+    """Where columns stand, and of which places: what is too near to stand apart goes together."""
+    columns: list[tuple[float, list[Place]]] = []
+    for place in strip.places:
+        x = across.at(place.value)
+        if columns and x - columns[-1][0] < _COLUMN:
+            columns[-1][1].append(place)
+        else:
+            columns.append((x, [place]))
+    return columns
+
+
 def _ground(sheet: Sheet, strip: Strip, across: Scale, floor: float) -> None:
     """The line that columns stand on, with numbers and their unit."""
     sheet.line(0, floor, WIDTH, floor, "rule")
-    for value, words in ticks(across.low, across.high, 4):
-        x = across.at(value)
+    marks = ticks(across.low, across.high, 4)
+    for number, (value, words) in enumerate(marks):
+        x, y = across.at(value), floor + LINE
         sheet.line(x, floor, x, floor + 4, "rule")
-        sheet.label([(x, floor + LINE, "middle"), (x, floor + LINE, "end")], words, kind="axis")
-    sheet.text(WIDTH - 2, floor + 2 * LINE, strip.unit, anchor="end", kind="soft")
+        with_unit = f"{words} {strip.unit}".strip() if number == len(marks) - 1 else words
+        sheet.label([(x, y, "middle"), (WIDTH, y, "end"), (x, y, "end")], with_unit, kind="axis")
 
 
 def _mark(sheet: Sheet, x: float, y: float, *, is_odd: bool) -> None:
