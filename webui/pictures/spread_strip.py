@@ -38,7 +38,7 @@ def draw_columns(strip: Strip, key: str) -> Markup:
     most = max(sum(len(place.axes) for place in places) for _, places in columns)
     share = -(-most // _HIGHEST)
     names = _LABELS * LINE * any(place.is_odd for place in strip.places)
-    floor = float(names + min(most + 1, _HIGHEST + 2) * _MARK + 8)
+    floor = float(names + (-(-most // share) + 1) * _MARK + 8)
     _ground(sheet, strip, across, floor)
     named: list[tuple[list[str], float, float]] = []
     for x, places in columns:
@@ -50,7 +50,7 @@ def draw_columns(strip: Strip, key: str) -> Markup:
         if odd := [axis for place in places if place.is_odd for axis in place.axes]:
             named.append((odd, x, top))
         sheet.taken.append((x - _MARK / 2, top, x + _MARK / 2, floor))
-    for odd, x, top in named:
+    for odd, x, top in named if len(named) <= _FEW else ():
         _named(sheet, odd, x, top)
     bottom = floor + LINE + 8
     if share > 1:

@@ -163,7 +163,7 @@ def _pair_document(pair: AxisPair) -> PairDocument:
         },
         "worst": pair.worst,
         "sentences": pair.sentences,
-        "remarks": pair.remarks,
+        "remarks": list(pair.remarks),
         "address": pair.address,
     }
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from vault.jobs.state.compare import Compared, compare_by_one_dictionary
-from vault.jobs.state.selectors import State, resolve
+from vault.jobs.state.selectors import resolve
 from vault.meaning.consequences import CONSEQUENCES, rank
 from vault.meaning.judging import SENTENCE
 from vault.meaning.own_of_each import Apart, own_plates, set_apart
@@ -37,11 +37,15 @@ class Pairing:
 
 @dataclass(frozen=True)
 class AxisPair:
-    """Two axes and what differs between them, less what must differ."""
+    """Two axes and what differs between them, less what must differ.
+
+    `remarks` say of which side the set is not whole, or may not be.
+    """
 
     compared: Compared
     left: Address
     right: Address
+    remarks: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -106,12 +110,6 @@ class AxisPair:
     def sentences(self) -> list[str]:
         """The first sentences of the worst difference."""
         return SENTENCE.split(self.differences[0][1])[:_SENTENCES] if self.differences else []
-
-    @property
-    def remarks(self) -> list[str]:
-        """Of which side the set is not whole, or may not be."""
-        sides = ((self.left, self.compared.left), (self.right, self.compared.right))
-        return [str(one) for axis, side in sides for one in side.coverage.told(str(axis))]
 
     @property
     def is_alike(self) -> bool:
@@ -232,12 +230,9 @@ def compare_machines(
 
 
 def _pair(vault: Vault, left: Address, right: Address) -> AxisPair:
-    compared = compare_by_one_dictionary(_latest(vault, left), _latest(vault, right))
-    return AxisPair(compared, left, right)
-
-
-def _latest(vault: Vault, address: Address) -> State:
-    return resolve(vault, str(address))
+    sides = resolve(vault, str(left)), resolve(vault, str(right))
+    remarks = (one for side in sides for one in side.coverage.told(side.name))
+    return AxisPair(compare_by_one_dictionary(*sides), left, right, tuple(map(str, remarks)))
 
 
 def _place(pair: AxisPair) -> tuple[bool, list[int], str]:
