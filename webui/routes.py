@@ -18,6 +18,7 @@ from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
+from vault.jobs.state.machine_documents import MachinesDocument
 from webui.documents import (
     FaultNotedDocument,
     HealthDocument,
@@ -154,14 +155,15 @@ ROUTES = (
     Route(
         "/compare",
         difference,
-        "The semantic difference between two states.",
+        "The semantic difference between two states, or two machines axis by axis.",
         {
-            "left": _STATE,
-            "right": _STATE,
+            "left": f"{_STATE} Or a machine.",
+            "right": f"{_STATE} Or a machine.",
+            "pair": "Of two machines: axes that pair under two names, as lift=hoist.",
             "all": "Also what is only restated, or live.",
             "fault": "Rank by what can explain a fault.",
         },
-        document=ComparisonDocument | EmptyDocument,
+        document=ComparisonDocument | MachinesDocument | EmptyDocument,
     ),
     Route(
         "/spread",

@@ -119,6 +119,7 @@ def _in_address(text: object) -> str:
 
 FUNCTIONS: dict[str, Any] = {
     "draw_overview": overview.draw,
+    "draw_spread_columns": spread_strip.draw_columns,
     "draw_spread_strip": spread_strip.draw,
     "draw_timeline": timeline.draw,
     "axis_rows": _axis_rows,

@@ -126,8 +126,9 @@ EXAMPLES = {
         "compare kiln-loader/hoist glaze-line-1/turntable",
         f"compare {LIFT} file:{LATEST}",
     ],
+    "machines": ["compare glaze-line-1 glaze-line-2", f"compare {LIFT}@first {LIFT} --all"],
     "fleet": [
-        "spread '*/lift'",
+        "spread 'glaze*'",
         "spread '*/lift' --margins",
         "find following_error_window --value '> 2 mm'",
         "table --out tables",

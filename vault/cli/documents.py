@@ -61,6 +61,7 @@ from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.documents import ComparisonDocument
+from vault.jobs.state.machine_documents import MachinesDocument
 from vault.jobs.sync.documents import (
     GivenDocument,
     LookedDocument,
@@ -94,7 +95,7 @@ DOCUMENTS: dict[str, object] = {
     "watch": DroppedDocument,
     "show": ParameterSetDocument,
     "history": HistoryDocument | ParameterHistoryDocument,
-    "compare": ComparisonDocument,
+    "compare": ComparisonDocument | MachinesDocument,
     "margins": MarginsDocument | MarginHistoryDocument,
     "spread": SpreadDocument | MarginSpreadDocument,
     "find": FindDocument,

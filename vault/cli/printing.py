@@ -18,7 +18,7 @@ from vault.cli.printing_tables import (
 from vault.cli.terminal import echo, secho
 from vault.jobs.records.axis_edits import AxisEdit
 from vault.meaning.margin_news import arranged
-from vault.meaning.own_of_each import is_own_of_each, is_own_place, own_of_each_text
+from vault.meaning.own_of_each import own_of_each_text, own_plates, set_apart
 from vault.meaning.sentences import nothing_implausible, sentences, together_text, told_together
 from vault.model.wording import plural
 from vault.model.written_form import marked, minute_text
@@ -171,11 +171,10 @@ def print_comparison(compared: Compared, *, everything: bool) -> None:
     surroundings, own = list(comparison.surroundings), ""
     in_vault = compared.left.export is None and compared.right.export is None
     if compared.sides is not None and in_vault and not everything:
-        own_changes = list(filter(is_own_of_each, told_changes))
-        own_places = list(filter(is_own_place, surroundings))
-        told_changes = [change for change in told_changes if change not in own_changes]
-        surroundings = [around for around in surroundings if around not in own_places]
-        own = own_of_each_text(own_changes, own_places)
+        plates = own_plates(compared.left.nameplate, compared.right.nameplate)
+        apart = set_apart(told_changes, surroundings, plates)
+        told_changes, surroundings = list(apart.changes), list(apart.surroundings)
+        own = own_of_each_text(apart.own_changes, apart.own_places)
     _print_changes(told_changes)
     print_surroundings(surroundings)
     if own:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from vault.cli.terminal import echo, echo_lines, secho
@@ -17,9 +17,7 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.find import Occurrence
     from vault.jobs.inspect.history import ParameterStep
     from vault.jobs.inspect.show import ShownParameter
-    from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
-    from vault.meaning.spread import Row
     from vault.model.coverage import Remark
     from vault.model.snapshots import SnapshotRecord
 
@@ -38,7 +36,8 @@ def _widths(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[int]:
     return [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
 
 
-def _width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
+def table_width(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
+    """How wide such columns are together."""
     widths = _widths(heads, rows)
     return sum(widths) + 2 * (len(widths) - 1)
 
@@ -112,47 +111,6 @@ def print_steps(steps: Sequence[ParameterStep]) -> None:
     print_table(
         ["taken at", "what became of it", "value", "that is", "raw", "by", "occasion"], rows
     )
-
-
-def print_spread(spread: Spread, *, everything: bool) -> None:
-    """Axes as columns, the odd ones with a mark; row by row where that is too wide."""
-    print_remarks(spread.remarks)
-    wanted = spread.rows if everything else spread.differing
-    lacking = {axis for axis, held in spread.coverage.items() if held.may_lack}
-    rows = [[row.name, *(_cell_text(row, axis, lacking) for axis in spread.axes)] for row in wanted]
-    if rows and _width(["", *spread.axes], rows) <= WIDTH:
-        print_table(["", *spread.axes], rows)
-    else:
-        for row in wanted:
-            _print_row(row)
-    if not everything:
-        same = plural(len(spread.rows) - len(spread.differing), "parameter")
-        axes = "both axes" if len(spread.axes) == 2 else f"all {len(spread.axes)} axes"
-        echo(f"The same on {axes}: {same}.")
-
-
-def _cell_text(row: Row, axis: str, lacking: Collection[str]) -> str:
-    cell = row.cells.get(axis)
-    nothing = "not in this export" if axis in lacking else "-"
-    text = nothing if cell is None else cell.text
-    return f"* {text}" if axis in row.odd and row.reference is not None else text
-
-
-def _print_row(row: Row) -> None:
-    """What most have, then who has something else."""
-    if row.reference is None:
-        most = "no two are alike" if len(row.odd) == 2 else "no majority"
-    else:
-        near = "near the median, " if row.basis == "median" else ""
-        most = f"{row.reference} ({near}{len(row.axes) - len(row.odd)} of {len(row.axes)})"
-    print_wrapped(f"{row.name}: {most}", bold_up_to=len(row.name))
-    by_text: dict[str, list[str]] = {}
-    for axis in row.odd:
-        cell = row.cells.get(axis)
-        by_text.setdefault("not in this export" if cell is None else cell.text, []).append(axis)
-    for text, members in by_text.items():
-        mark = "   " if row.reference is None else "   * "
-        print_wrapped(f"{mark}{text}: {', '.join(members)}")
 
 
 def print_occurrences(occurrences: Sequence[Occurrence]) -> None:

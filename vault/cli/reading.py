@@ -115,7 +115,8 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
 
 @click.command(
     epilog=f"{CHANGE_MARKS} {MARGIN_MARKS}\n\n"
-    "Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift"
+    "Example: axisvault compare glaze-line-1/lift@previous glaze-line-1/lift; "
+    "axisvault compare glaze-line-1 glaze-line-2"
 )
 @click.argument("left", metavar="LEFT")
 @click.argument("right", metavar="RIGHT")
@@ -123,6 +124,13 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
 @click.option("--exit-code", is_flag=True, help="Leave with 1 where something differs.")
 @click.option(
     "--fault", metavar="CODE", help="Rank by what can explain a fault: the drive's code, or 8611h."
+)
+@click.option(
+    "--pair",
+    "pairing",
+    multiple=True,
+    metavar="LEFT=RIGHT",
+    help="Of two machines: axes that pair under two names.",
 )
 @file_options
 @units_option
@@ -135,19 +143,31 @@ def compare(
     everything: bool,
     exit_code: bool,
     fault: str | None,
+    pairing: tuple[str, ...],
     family: str | None,
     channel: int | None,
     as_json: bool,
 ) -> int:
-    """Explain the difference between two states.
+    """Explain the difference between two states, or two machines axis by axis.
 
     LEFT and RIGHT are MACHINE/AXIS[@WHEN], or file:PATH for an export on disk. WHEN is latest,
     previous, first, golden, ~N, a commit id, or a date. Where the dictionary of their family
-    changed between them, what was taken with another one is read again by today's.
+    changed between them, what was taken with another one is read again by today's. Two MACHINEs
+    pair by the names of their axes, and what must differ between machines is folded away.
     """
     from vault.cli.printing import print_comparison, print_suspects
     from vault.jobs.state.compare import compare_by_one_dictionary
+    from vault.jobs.state.machines import is_machine
 
+    if is_machine(left) and is_machine(right):
+        if fault is not None or family is not None or channel is not None:
+            raise click.UsageError("of machines, only --pair, --all, --exit-code and --units", ctx)
+        code, differs = _compare_machines(
+            ctx, (left, right), pairing, everything=everything, as_json=as_json
+        )
+        return code or (1 if exit_code and differs else 0)
+    if pairing:
+        raise click.UsageError("--pair goes with two machines", ctx)
     with reading(ctx, [left, right], family, channel) as (first, second):
         compared = compare_by_one_dictionary(first, second)
         reported = compared.fault(fault) if fault is not None else None
@@ -160,6 +180,30 @@ def compare(
         else:
             print_comparison(compared, everything=everything)
     return 1 if exit_code and compared.comparison.differs else 0
+
+
+def _compare_machines(
+    ctx: click.Context,
+    machines: tuple[str, str],
+    pairing: tuple[str, ...],
+    *,
+    everything: bool,
+    as_json: bool,
+) -> tuple[int, bool]:
+    """The exit code of what could not be compared, and whether anything differs."""
+    from vault.cli.printing_failures import print_failures
+    from vault.cli.printing_machines import print_machines
+    from vault.jobs.state.machines import compare_machines, pairing_from
+
+    with open_vault(ctx) as vault:
+        compared = compare_machines(vault, *machines, pairing_from(pairing))
+    if as_json:
+        from vault.jobs.state.machine_documents import machines_document
+
+        print_json(machines_document(compared))
+    else:
+        print_machines(compared, everything=everything)
+    return print_failures(list(compared.failures.values())), compared.differs
 
 
 @click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault check glaze-line-1/lift")
@@ -215,7 +259,7 @@ def spread(
 
     PATTERN fits addresses, as in '*/lift' or 'glaze-line-?/*'.
     """
-    from vault.cli.printing_tables import print_spread
+    from vault.cli.printing_spread import print_spread
     from vault.jobs.inspect.spread import spread as job
 
     if by_margin:
@@ -230,7 +274,7 @@ def spread(
 
             print_json(spread_document(compared))
         else:
-            print_spread(compared, everything=parameter is not None)
+            print_spread(compared, parameter=parameter)
 
 
 def _spread_margins(ctx: click.Context, pattern: str, *, everything: bool, as_json: bool) -> None:

@@ -8,39 +8,20 @@ from fractions import Fraction
 from statistics import median
 from typing import TYPE_CHECKING, Literal
 
+from vault.meaning.alike import Cell, groups_of
 from vault.meaning.readings import Readings
 from vault.meaning.steps import step_size
 from vault.model import roles
-from vault.model.choices import same_label
 from vault.model.parameters import code_order
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
-    from vault.meaning.readings import Reading
     from vault.model.parameters import Parameter
 
 _TOLERANCE = Fraction(1, 100)
 """Continuous values nearer to the median than this share of it belong together."""
 
 Basis = Literal["majority", "median"]
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """One axis's value, and what a raw step of it is in SI; nought where that is not known."""
-
-    reading: Reading
-    step: Fraction
-
-    @property
-    def parameter(self) -> Parameter:
-        """The parameter as the drive holds it."""
-        return self.reading.parameter
-
-    @property
-    def text(self) -> str:
-        """The value for people."""
-        return self.reading.told
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,14 +54,22 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     `wanted` narrows it to one code or role. Live values and identities are left out.
     """
     by_key: dict[str, dict[str, Cell]] = {}
+    known_cells: dict[object, Cell] = {}
+    ways: dict[object, int] = {}
     for axis, view in views.items():
         readings = Readings(view)
+        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
+        way = ways.setdefault((view.scaling, gain_unit), len(ways))
         for parameter in view.parameters.values():
             if wanted is not None and wanted not in (parameter.code, parameter.role):
                 continue
             if _is_left_out(view, parameter):
                 continue
-            cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
+            # Most axes have most values alike: what equals another in all that counts is read once.
+            basis = _basis(parameter, view, way)
+            if (cell := known_cells.get(basis)) is None:
+                cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
+                known_cells[basis] = cell
             by_key.setdefault(parameter.role or parameter.code, {})[axis] = cell
     known = {axis: {d.role or d.code for d in v.definitions.values()} for axis, v in views.items()}
     rows = []
@@ -98,6 +87,22 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     rows.sort(key=lambda row: (order.get(row.group, len(order)), code_order(_code(row))))
     return rows
+
+
+def _basis(parameter: Parameter, view: AxisView, way: int) -> tuple[object, ...]:
+    """Everything that the cell of a parameter rests on; a whole number is no real one.
+
+    `way` stands for how the numbers of its axis become sizes.
+    """
+    definition = view.definitions.get(parameter.code)
+    return (
+        parameter,
+        type(parameter.value),
+        type(parameter.raw),
+        parameter.code in view.defaults,
+        None if definition is None else (definition.scale, definition.unit),
+        way,
+    )
 
 
 def _is_left_out(view: AxisView, parameter: Parameter) -> bool:
@@ -125,9 +130,10 @@ def _odd(
     cells: Mapping[str, Cell], axes: Sequence[str]
 ) -> tuple[str | None, Basis | None, tuple[str, ...]]:
     """What to go by, why, and who differs from it. Who lacks the parameter differs."""
-    largest = max(_groups(cells), key=len)
+    largest = max(groups_of(cells), key=len)
     if len(largest) * 2 > len(axes):
-        odd = tuple(axis for axis in axes if axis not in largest)
+        usual = frozenset(largest)
+        odd = tuple(axis for axis in axes if axis not in usual)
         return cells[largest[0]].text, "majority", odd
     sizes = {a: c.reading.physical for a, c in cells.items() if c.reading.physical is not None}
     alike = len(sizes) == len(cells) and len({size.unit for size in sizes.values()}) == 1
@@ -140,29 +146,3 @@ def _odd(
         if len(odd) * 2 < len(axes):
             return cells[near].text, "median", odd
     return None, None, tuple(axes)
-
-
-def _groups(cells: Mapping[str, Cell]) -> list[list[str]]:
-    """Axes that have the same."""
-    groups: list[list[str]] = []
-    for axis, cell in cells.items():
-        for group in groups:
-            if _alike(cells[group[0]], cell):
-                group.append(axis)
-                break
-        else:
-            groups.append([axis])
-    return groups
-
-
-def _alike(one: Cell, other: Cell) -> bool:
-    """Equal as in a comparison: to half the coarser raw step, else exactly."""
-    left, right = one.reading.physical, other.reading.physical
-    if left is not None and right is not None:
-        if left.unit != right.unit:
-            return False
-        return abs((left - right).number()) <= max(one.step, other.step) / 2
-    if one.parameter.label and other.parameter.label:
-        return same_label(one.parameter.label, other.parameter.label, one.parameter.role)
-    same_unit = one.parameter.unit == other.parameter.unit
-    return same_unit and one.parameter.value == other.parameter.value

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
+from vault.jobs.state.machines import likely_twins
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
 from vault.meaning.reader import system
@@ -60,6 +61,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
             "axes": sorted(axes, key=lambda axis: axis.axis),
             "failures": failures,
             "week": list(_week(vault, axes)),
+            "others": likely_twins(vault, machine_name),
         },
         (("Site", "/"),),
     )

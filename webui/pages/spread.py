@@ -5,14 +5,19 @@ from __future__ import annotations
 from vault.jobs.inspect.documents import spread_document
 from vault.jobs.inspect.margin_documents import margin_spread_document
 from vault.jobs.inspect.spread import margin_spread, spread
-from vault.meaning.spread_strip import spread_strip
+from vault.meaning.spread_strip import by_value, spread_strip
 from vault.store.vault import Vault
 from webui.page import Page
 from webui.request_fields import query_arg
 
+_MOST_ANSWERS = 8  # at once; further ones are folded
+_MOST_LISTED = 200
+
 
 def spread_page(vault: Vault) -> Page:
-    """`pattern` fits axes, as `*/lift`; `parameter` picks one, `all=1` shows what is the same.
+    """`pattern` fits axes, as `*/lift`; `all=1` shows what is the same.
+
+    With `parameter` it is one value over all axes as a picture, and by value.
 
     With `margins=1` it is their margins.
     """
@@ -25,14 +30,19 @@ def spread_page(vault: Vault) -> Page:
     parameter = query_arg("parameter")
     compared = spread(vault, pattern, parameter)
     everything = query_arg("all") is not None or parameter is not None
+    title = f"{compared.rows[0].name} on {pattern}" if parameter else f"Axes {pattern} side by side"
     return Page(
-        "spread.html",
-        f"Axes {pattern} side by side",
+        "spread_parameter.html" if parameter else "spread.html",
+        title,
         lambda: spread_document(compared),
         {
             "spread": compared,
             "rows": compared.rows if everything else compared.differing,
             "strip_of": spread_strip,
+            "by_value": by_value,
+            "answers": compared.answers[:_MOST_ANSWERS],
+            "more_answers": compared.answers[_MOST_ANSWERS:_MOST_LISTED],
+            "parameter": parameter,
             "same": len(compared.rows) - len(compared.differing),
             "pattern": pattern,
             "everything": everything,

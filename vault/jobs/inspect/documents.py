@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from vault.jobs.inspect.spread import Spread
     from vault.jobs.state.selectors import State
     from vault.meaning.spread import Row
+    from vault.meaning.spread_answers import Answer
 
 
 class ShownParameterDocument(SizedValueDocument):
@@ -194,11 +195,42 @@ class SpreadRowDocument(TypedDict):
     """Values by axis; an axis that has none is missing."""
 
 
+class SpreadAnswerDocument(TypedDict):
+    """Axes that have one value alike, which is not what most have."""
+
+    axes: list[str]
+    """The odd ones."""
+
+    key: str
+    """The role, else the code, that the axes share."""
+
+    name: str
+    """Its name."""
+
+    value: str | None
+    """What the odd ones have, in words; null where they have none."""
+
+    reference: str | None
+    """What most have, in words."""
+
+    others: int
+    """How many have that, or are near it."""
+
+    consequence: str
+    """What it is about, worst first: `hazard`, `travel` and so on."""
+
+    sentence: str
+    """It in words."""
+
+
 class SpreadDocument(TypedDict):
     """Many axes side by side: `spread`."""
 
     axes: list[str]
     """The axes that fit the pattern."""
+
+    answers: list[SpreadAnswerDocument]
+    """Who is odd, in what, and what the others have: the worst first."""
 
     same: int
     """How many parameters are the same on all of them."""
@@ -215,9 +247,23 @@ def spread_document(spread: Spread) -> SpreadDocument:
     """Axes side by side; `rows` are those on which they differ."""
     return {
         "axes": list(spread.axes),
+        "answers": [_answer_document(answer) for answer in spread.answers],
         "same": len(spread.rows) - len(spread.differing),
         "rows": [_row_document(row) for row in spread.differing],
         "coverage": {axis: coverage_document(held) for axis, held in spread.coverage.items()},
+    }
+
+
+def _answer_document(answer: Answer) -> SpreadAnswerDocument:
+    return {
+        "axes": list(answer.axes),
+        "key": answer.row.key,
+        "name": answer.row.name,
+        "value": answer.value,
+        "reference": answer.row.reference,
+        "others": answer.others,
+        "consequence": answer.consequence,
+        "sentence": answer.sentence,
     }
 
 

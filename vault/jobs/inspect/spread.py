@@ -11,6 +11,7 @@ from vault.jobs.state.selectors import State, view_of
 from vault.meaning.margin_spread import MarginRow, spread_margins
 from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
+from vault.meaning.spread_answers import Answer, answers
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import WrongUsage
 from vault.model.parameters import canonical_code
@@ -27,17 +28,24 @@ if TYPE_CHECKING:
 class Spread:
     """Axes and rows; `rows` with every parameter, whether it differs or not.
 
-    `coverage` is by axis: what its latest snapshot has of the drive's set.
+    `answers` say who is odd, the worst first. `coverage` is by axis: what its latest snapshot has
+    of the drive's set.
     """
 
     axes: tuple[str, ...]
     rows: tuple[Row, ...]
+    answers: tuple[Answer, ...]
     coverage: Mapping[str, Coverage]
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
         """Of which axes the set is not whole, or may not be."""
         return tuple(one for axis, held in self.coverage.items() for one in held.told(axis))
+
+    @property
+    def without_reference(self) -> int:
+        """On how many parameters the axes differ with nothing to go by."""
+        return sum(row.reference is None for row in self.differing)
 
     @property
     def differing(self) -> tuple[Row, ...]:
@@ -86,7 +94,7 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     if not rows:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
     coverage = {name: state.coverage for name, state in states.items()}
-    return Spread(tuple(views), tuple(rows), coverage)
+    return Spread(tuple(views), tuple(rows), answers(rows, views), coverage)
 
 
 def has_twin(vault: Vault, address: Address) -> bool:
