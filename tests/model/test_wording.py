@@ -111,3 +111,50 @@ def test_a_span_is_told_in_the_largest_unit_of_which_there_are_two(
     seconds: float, text: str
 ) -> None:
     assert span_text(timedelta(seconds=seconds)) == text
+
+
+# Files whose numbers are for machines, of our own form, or of limits that no site changes.
+_NOT_FOR_PEOPLE = (
+    "documents.py", "bounds.py", "limits.py", "server.py", "/drafting/", "printing_drafts.py",
+    "cli/demo.py", "alerts/channels/", "raise_alerts.py", "folder_events.py", "yaml_text.py",
+    "meaning/findings.py",
+)  # fmt: skip
+
+
+def numbers_by_hand(source: str) -> Iterator[str]:
+    """Formats of figures in f-strings that do not go through `marked`."""
+    tree = ast.parse(source)
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    safe = {
+        id(inner)
+        for call in calls
+        if getattr(call.func, "id", "") in ("marked", "float", "Fraction", "Finding")
+        for inner in ast.walk(call)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FormattedValue) and node.format_spec and id(node) not in safe:
+            spec = "".join(
+                str(part.value) if isinstance(part, ast.Constant) else "9"
+                for part in getattr(node.format_spec, "values", [])
+            )
+            if re.fullmatch(r"[+,]*(\.\d+)?[fg%]|,", spec):
+                yield f"{ast.unparse(node)} in line {node.lineno}"
+
+
+def test_a_figure_written_by_hand_is_found() -> None:
+    found = list(numbers_by_hand('x = f"{size:,.3f} mm"; y = marked(f"{size:g}"); z = f"{n:04X}"'))
+    assert len(found) == 1
+    assert "size" in found[0]
+
+
+_FOR_PEOPLE = [
+    path
+    for top in ("meaning", "jobs", "cli")
+    for path in sorted((ROOT / "vault" / top).rglob("*.py"))
+    if not any(part in path.as_posix() for part in _NOT_FOR_PEOPLE)
+]
+
+
+@pytest.mark.parametrize("path", _FOR_PEOPLE, ids=lambda path: path.relative_to(ROOT).as_posix())
+def test_figures_have_the_marks_of_the_site(path: Path) -> None:
+    assert list(numbers_by_hand(path.read_text(encoding="utf-8"))) == []

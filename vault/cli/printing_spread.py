@@ -75,6 +75,6 @@ def _print_answers(spread: Spread) -> None:
         mark, colour = MARKS[answer.consequence], COLOURS.get(answer.consequence)
         print_marked(mark, colour, f"odd: {answer.sentence}")
     if (more := len(spread.answers) - _MOST_ANSWERS) > 0:
-        echo(f"   and {more:,} more, in the table below.")
+        echo(f"   and {plural(more, 'more', 'more')}, in the table below.")
     if spread.answers:
         echo()

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
+from vault.meaning.findings import digits
+
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
@@ -87,9 +89,11 @@ def _heartbeats(role: str, left: State, right: State) -> list[Part]:
         before, after = one.get(node, inf), other.get(node, inf)
         if before == after:
             continue
-        text = f"node {node} is watched within {after:.0f} ms instead of {before:.0f} ms"
+        text = (
+            f"node {node} is watched within {digits(after, 6)} ms instead of {digits(before, 6)} ms"
+        )
         if before == inf:
-            text = f"node {node} is watched within {after:.0f} ms, and was not"
+            text = f"node {node} is watched within {digits(after, 6)} ms, and was not"
         elif after == inf:
             text = f"node {node} is not watched any more"
         found.append(Part(text, before, after))
@@ -133,8 +137,8 @@ def _guard_ms(state: State) -> float | None:
 
 def _guarding(before: float | None, after: float | None) -> list[Part] | None:
     found = _quantity("guarding waits {} ms instead of {} ms", before, after)
-    if found and before == inf:
-        return [replace(found[0], words=f"guarding waits {after:g} ms, and was off")]
+    if found and before == inf and after is not None:
+        return [replace(found[0], words=f"guarding waits {digits(after, 6)} ms, and was off")]
     if found and after == inf:
         return [replace(found[0], words="guarding is off")]
     return found
@@ -160,4 +164,4 @@ def _quantity(text: str, before: float | None, after: float | None) -> list[Part
         return None
     if before == after:
         return []
-    return [Part(text.format(f"{after:g}", f"{before:g}"), before, after)]
+    return [Part(text.format(digits(after, 6), digits(before, 6)), before, after)]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from math import isfinite
 
+from vault.meaning.findings import digits
+from vault.model.written_form import marked
+
 PHRASES = {
     "window": ("the window", "the lag at the commanded speed"),
     "window_profile": ("the window", "the lag at the profile speed"),
@@ -38,7 +41,7 @@ def margin_sentence(name: str, before: float, after: float) -> str:
     have, need = PHRASES[name]
     was, now = times(before), times(after)
     if was == now:
-        was, now = f"{before:.4g}", f"{after:.4g}"
+        was, now = digits(before), digits(after)
     if not isfinite(before):
         return f"{have} is {now} times {need}, where nothing was asked of it"
     if not isfinite(after):
@@ -49,10 +52,10 @@ def margin_sentence(name: str, before: float, after: float) -> str:
 def times(ratio: float) -> str:
     """A ratio for people: `0.45`, `3.0`, `30`."""
     if abs(ratio) >= 9.95:
-        return f"{ratio:,.0f}"
+        return marked(f"{ratio:,.0f}")
     if abs(ratio) >= 1.995:
-        return f"{ratio:.1f}"
-    return f"{ratio:.3g}" if abs(ratio) >= 0.95 else f"{ratio:.2g}"
+        return marked(f"{ratio:.1f}")
+    return marked(f"{ratio:.3g}" if abs(ratio) >= 0.95 else f"{ratio:.2g}")
 
 
 def as_much(ratio: float) -> str:
@@ -64,4 +67,4 @@ def as_much(ratio: float) -> str:
 
 def percent(share: float) -> str:
     """A share for people: `0.33 %`, `310 %`."""
-    return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.2g} %"
+    return marked(f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.2g} %")

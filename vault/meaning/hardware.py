@@ -16,7 +16,7 @@ from vault.behaviour.refit import counting_ratio, rating_ratio, same_size
 from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.held import hold
 from vault.meaning.loading import LOADED, Prepared, consequence_of, held_row, never_loaded
-from vault.meaning.sentences import size_text, value_text
+from vault.meaning.sentences import number_text, size_text, value_text
 from vault.model.quantities import physical
 from vault.model.wording import plural
 
@@ -147,7 +147,7 @@ def _encoder(view: AxisView, fitted: Replacement, counts_are_set: bool) -> Fitte
     if ratio.value == 1:
         return replace(line, sentences=(COUNTS_ALREADY, REFERENCE))
     said = COUNTS_OTHERWISE.format(
-        counted=digits(float(counted), 9), fitted=f"{2**new:,}", times=digits(ratio.value, 6)
+        counted=digits(float(counted), 9), fitted=number_text(2**new), times=digits(ratio.value, 6)
     )
     return replace(line, sentences=(said, REFERENCE), findings=(finding("travel ratio", ratio),))
 

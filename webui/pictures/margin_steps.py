@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from vault.meaning.margin_text import ratio_text
-from vault.model.written_form import day_text
+from vault.model.written_form import day_text, marked
 from webui.pictures.svg import LINE, Scale, Sheet, n
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def _lines(sheet: Sheet, up: Scale) -> None:
         if power % stride:
             continue
         y = up.at(power)
-        words = _SMALL.get(power, f"{2.0**power:.4g}")
+        words = _SMALL.get(power, marked(f"{2.0**power:.4g}"))
         sheet.text(_LEFT - 6, y + 4, words, anchor="end", kind="axis")
         sheet.line(_LEFT, y, sheet.width - _RIGHT, y, "grid" if power else "edge")
 

@@ -14,6 +14,7 @@ from textwrap import wrap
 from markupsafe import Markup, escape
 
 from vault.model.visible_text import visible
+from vault.model.written_form import marked
 
 WIDTH = 360
 """Width of a picture in its own units: about that of a telephone, so that text keeps its size."""
@@ -37,11 +38,13 @@ def nice_step(span: float, most: int) -> float:
 def ticks(low: float, high: float, most: int = 5) -> list[tuple[float, str]]:
     """Round numbers between two bounds, at most about so many, with the decimals they need."""
     if not high > low:
-        return [(low, f"{low:,g}")]
+        return [(low, marked(f"{low:,g}"))]
     step = nice_step(high - low, most)
     places = max(0, -floor(log10(step) + 1e-9))
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    return [(number * step, f"{number * step:,.{places}f}") for number in range(first, last + 1)]
+    return [
+        (number * step, marked(f"{number * step:,.{places}f}")) for number in range(first, last + 1)
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,7 +127,7 @@ def _against_lag(view: AxisView, size: Physical, findings: list[Finding], verb: 
         velocity, gain, lag = found
         if is_linear(axis_speed(view, stated)) != is_linear(size):
             continue
-        basis = f"|1 - f| v / Kv with v = {speed(velocity, size)} and Kv = {gain:.4g} 1/s"
+        basis = f"|1 - f| v / Kv with v = {speed(velocity, size)} and Kv = {digits(gain)} 1/s"
         findings.append(figure(f"steady lag at {words} speed", lag, basis, like=size))
         if lag in known:
             continue
