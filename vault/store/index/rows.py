@@ -15,6 +15,7 @@ from vault.model.names import Address
 from vault.model.snapshots import REDATED, SnapshotRecord
 from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.files.snapshot_text import part, read_snapshot
+from vault.store.files.yaml_text import read_mapping
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
 _COMPLETE = b"coverage:\n  kind: complete\n"
@@ -167,3 +168,19 @@ def read_assessments(
         assessments[Address(machine, axis)] = seen, document
     state = first_row(database, (str | None,), "SELECT assessed FROM state")
     return assessments, None if state is None else state[0]
+
+
+def latest_families(database: sqlite3.Connection) -> dict[Address, str]:
+    """Family of the latest snapshot of every axis; of an axis whose family nobody knew, nothing."""
+    latest = snapshots(
+        database,
+        "WHERE seq IN (SELECT (SELECT seq FROM snapshots WHERE machine = a.machine"
+        " AND axis = a.axis ORDER BY taken DESC, seq DESC LIMIT 1)"
+        " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a)",
+    )
+    families = {}
+    for snapshot in latest:
+        found = read_mapping(snapshot.family_part, "snapshot.yaml").get("family")
+        if isinstance(found, dict) and isinstance(found.get("name"), str):
+            families[snapshot.address] = found["name"]
+    return families
