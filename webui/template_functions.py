@@ -53,8 +53,10 @@ def _status(status: str) -> str:
 
 
 def _counts(counts: Mapping[str, int]) -> str:
-    """How many axes stand how: `2 drifted, 14 in line`."""
-    return ", ".join(f"{number_text(count)} {_status(status)}" for status, count in counts.items())
+    """How many axes do not stand in line, and how: `2 drifted, 1 export overdue`."""
+    rest = {status: count for status, count in counts.items() if status != "in_line"}
+    told = (f"{number_text(count)} {_status(status)}" for status, count in rest.items())
+    return ", ".join(told) or _status("in_line")
 
 
 def _minute(moment: datetime | None) -> str:

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
 
 _WEEK = timedelta(days=7)
-_MOST_URGENT = 6  # axes that are listed at the top; two screens are all there is
-_MOST_MACHINES = 30  # that are seen before the rest is opened
+_MOST_URGENT = 5  # axes that are listed at the top; two screens are all there is
+_MOST_MACHINES = 12  # that are seen before the rest is opened
 _FEW_AXES = 60  # up to so many, machines are open
 _MOST_ROWS = 2000  # of axes that go with the page; else only the machine's page has them
 _MOST_NEWS = 12  # axes whose news of the week are told

@@ -46,7 +46,13 @@ _NAMED = 4
 """Axes that are named with a person or a fault."""
 _LEAST_LIKENESS = 70.0  # of 100, of what may have been meant; our own choice
 _COMMIT = re.compile(r"[0-9a-f]{7,40}")
-_KINDS = {AXIS: "its name", "serial": "serial number", "drive": "drive", "motor": "motor"}
+_KINDS = {
+    AXIS: "its name",
+    TITLE: "its title",
+    "serial": "serial number",
+    "drive": "drive",
+    "motor": "motor",
+}
 _OTHER_THAN_AXES = (*ACTS, MACHINE, FAULT)
 Hit = TypeVar("Hit")
 Fit = TypeVar("Fit", bound=tuple[int | str, ...])
@@ -213,7 +219,7 @@ class _Asked:
     def faults(self, names: list[Names]) -> list[FaultHit]:
         """Those that somebody noted, then those that a dictionary or the standard has."""
         noted = {hit.text: hit for hit in texts.of_kind(self.database, FAULT)}
-        known = {code: name for each in names for code, (name, _) in each.faults.items()}
+        known = {code: name for each in names for code, name in each.faults.items()}
         known |= {code: fault_name(code, names) or "" for code in noted}
         theirs = set(map(standard_code, known))
         known |= {c: name for c, name in standard_faults() if standard_code(c) not in theirs}
@@ -286,7 +292,7 @@ class _Asked:
     def _why(self, hit: TextHit, address: Address) -> str:
         kind = hit.kind.removesuffix(BY_RECORD)
         words = _KINDS.get(kind, kind.replace("_", " "))
-        if hit.kind == AXIS:
+        if hit.kind in (AXIS, TITLE):
             return words
         if hit.kind != kind:
             return f"{words} {hit.text}{BY_RECORD}"
@@ -310,7 +316,7 @@ class _Asked:
         return latest.record.nameplate.get(hit.kind) != hit.text
 
 
-_LASTING = (TITLE, "work order", FAULT_NOTE)
+_LASTING = ("work order", FAULT_NOTE)
 """Kinds that are no part of a nameplate: they were not replaced."""
 
 
@@ -325,22 +331,22 @@ def _best(ranked: Iterable[tuple[Fit, Hit]], most: int) -> list[tuple[Fit, Hit]]
     return sorted(ranked, key=itemgetter(0))[:most]
 
 
-def _meant(wanted: str, said: Iterable[str], names: list[Names]) -> list[str]:
-    """Texts that are near to one that nothing has."""
+def _meant(wanted: str, said: dict[str, str], names: list[Names]) -> list[str]:
+    """Texts, or words of them, that are near to one that nothing has.
+
+    `said` are texts as they are compared, and as they were written.
+    """
     from rapidfuzz import fuzz, process
 
-    known = {*said}
+    known = dict(said)
     for each in names:
-        known |= {each.family, *(name for name, _ in each.faults.values())}
+        known |= {plain(text): text for text in (each.family, *each.faults.values())}
         for one in each.parameters:
-            known |= {one.code, one.name}
-    words = {word for text in known for word in text.split() if len(word) > 3}
+            known[one.plain_code], known[one.plain_name] = one.code, one.name
+    if " " not in wanted[1:]:
+        words = {f" {word}" for text in known for word in text.split() if len(word) > 3}
+        known |= {word: word[1:] for word in words - known.keys()}
     near = process.extract(
-        wanted,
-        list(known | words),
-        scorer=fuzz.ratio,
-        processor=plain,
-        score_cutoff=_LEAST_LIKENESS,
-        limit=3,
+        wanted, list(known), scorer=fuzz.ratio, score_cutoff=_LEAST_LIKENESS, limit=3
     )
-    return [text for text, _, _ in near]
+    return list(dict.fromkeys(known[text] for text, _, _ in near))

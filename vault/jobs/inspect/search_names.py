@@ -54,7 +54,7 @@ class Names:
     family: str
     title: str
     parameters: tuple[NamedParameter, ...]
-    faults: dict[str, tuple[str, int | None]]
+    faults: dict[str, str]
 
 
 _KEPT: dict[str, Names] = {}
@@ -81,7 +81,7 @@ def _names(family: Family) -> Names:
         NamedParameter(code, one.name, one.role, family.name, plain(code), plain(one.name))
         for code, one in family.parameters.items()
     )
-    faults = {code: (one.name, one.standard) for code, one in family.faults.items()}
+    faults = {code: one.name for code, one in family.faults.items()}
     return Names(family.name, family.title, tuple(parameters), faults)
 
 
@@ -108,7 +108,7 @@ def _words(name: str | None) -> Words:
 def fault_name(code: str, names: list[Names]) -> str | None:
     """What a fault code that somebody noted stands for, by the first dictionary that has it."""
     for each in names:
-        for own, (name, _) in each.faults.items():
+        for own, name in each.faults.items():
             if own.casefold() == code.casefold():
                 return name
     standard = standard_code(code)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 from zlib import crc32
 
@@ -178,9 +178,11 @@ def latest_families(database: sqlite3.Connection) -> dict[Address, str]:
         " AND axis = a.axis ORDER BY taken DESC, seq DESC LIMIT 1)"
         " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a)",
     )
-    families = {}
-    for snapshot in latest:
-        found = read_mapping(snapshot.family_part, "snapshot.yaml").get("family")
-        if isinstance(found, dict) and isinstance(found.get("name"), str):
-            families[snapshot.address] = found["name"]
-    return families
+    families = ((snapshot.address, _family_in(snapshot.family_part)) for snapshot in latest)
+    return {address: family for address, family in families if family is not None}
+
+
+@lru_cache(maxsize=256)
+def _family_in(family_part: bytes) -> str | None:
+    found = read_mapping(family_part, "snapshot.yaml").get("family")
+    return found.get("name") if isinstance(found, dict) else None

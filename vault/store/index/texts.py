@@ -183,9 +183,9 @@ def _sound(number: int, kind: str, text: str, as_compared: str, crc: int) -> Tex
     return TextHit(number, kind, text, as_compared)
 
 
-def all_texts(database: sqlite3.Connection) -> list[str]:
-    """Every text, of whatever kind."""
-    return [text for (text,) in rows(database, (str,), "SELECT DISTINCT text FROM texts")]
+def all_texts(database: sqlite3.Connection) -> dict[str, str]:
+    """Every text, of whatever kind, by how it is compared."""
+    return dict(rows(database, (str, str), "SELECT plain, text FROM texts"))
 
 
 def axes_with(database: sqlite3.Connection, number: int, most: int) -> list[Address]:
