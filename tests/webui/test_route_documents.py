@@ -40,7 +40,7 @@ ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/audit", {}, {"place": "kiln-loader/hoist", "fault": "F-11"}),
     ("/health", {}, {"what": "all"}),
 ]  # fmt: skip
-SEARCHED = ("kiln", "F-11", "yara", "larch", "following eror", "SNAPSHOT")
+SEARCHED = ("kiln", "following", "F-11", "yara", "larch", "following eror", "SNAPSHOT")
 READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/", {}, {}),
     ("/machine/<machine_name>", {}, {}),
