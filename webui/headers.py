@@ -11,8 +11,9 @@ if TYPE_CHECKING:
     from flask import Flask, Response
 
 _HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self' data:; "
-    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; script-src 'self'; "
+    "connect-src 'self'; img-src 'self' data:; form-action 'self'; frame-ancestors 'none'; "
+    "base-uri 'none'",
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "same-origin",

@@ -11,6 +11,7 @@ from vault.jobs.inspect.margin_documents import (
     MarginsDocument,
     MarginSpreadDocument,
 )
+from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
@@ -19,6 +20,7 @@ from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
 from vault.jobs.state.machine_documents import MachinesDocument
+from webui.axis_filter import FIELDS
 from webui.documents import (
     FaultNotedDocument,
     HealthDocument,
@@ -38,7 +40,7 @@ from webui.pages.drafting import (
     send_to_draft,
 )
 from webui.pages.families import change_roles, families, family
-from webui.pages.find import find_page
+from webui.pages.find import find_page, search_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
 from webui.pages.margins import margins, margins_at, margins_over_time
@@ -53,7 +55,7 @@ from webui.pages.restore import (
 )
 from webui.pages.site import machine, site
 from webui.pages.spread import spread_page
-from webui.pages.style import style
+from webui.pages.style import script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
@@ -90,11 +92,12 @@ _QUESTION = {
 }
 
 ROUTES = (
-    Route("/", site, "How every axis stands.", document=DriftDocument),
+    Route("/", site, "How every axis stands.", FIELDS, document=DriftDocument),
     Route(
         "/machine/<machine_name>",
         machine,
         "How the axes of a machine stand.",
+        FIELDS,
         document=DriftDocument,
     ),
     Route(
@@ -184,8 +187,16 @@ ROUTES = (
             "text": "A code, a role, or part of a name or label.",
             "value": "A condition, as > 5 mm.",
             "now": "Only what is there now.",
+            "setting": "On the page: which axes have it, and not what the text may mean else.",
         },
         document=FindDocument | EmptyDocument,
+    ),
+    Route(
+        "/search",
+        search_page,
+        "What a text may mean: axes, machines, parameters, faults, people, families, snapshots.",
+        {"text": "Some letters of it; of a snapshot the first seven digits of its id."},
+        document=SearchDocument,
     ),
     Route("/families", families, "The drive families.", document=FamiliesDocument),
     Route(
@@ -306,7 +317,7 @@ ROUTES = (
     Route(
         "/health",
         health,
-        "How the vault itself is.",
+        "The upkeep of the vault: how it is itself.",
         form=Form(
             verify_vault,
             "admin",
@@ -327,4 +338,5 @@ ROUTES = (
     Route("/log-in", log_in_page, form=Form(let_in, None), guarded=False),
     Route("/account", own_account, form=Form(change_account, "reader"), guarded=False),
     Route("/style.css", style, guarded=False),
+    Route("/search.js", script, guarded=False),
 )

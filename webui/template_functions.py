@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -14,7 +14,7 @@ from markupsafe import Markup
 from vault.jobs.state.left_out import named_lines
 from vault.jobs.state.reread import older_text
 from vault.meaning.floors import counted
-from vault.meaning.sentences import value_text
+from vault.meaning.sentences import number_text, value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.model.written_form import WrittenForm, day_text, form, marked, minute_text
@@ -35,6 +35,8 @@ _STATUS = {
     "drifted": "drifted",
     "overdue": "export overdue",
     "no_golden": "nothing approved",
+    "needs": "needs somebody",
+    "floor": "a floor is not kept",
 }
 
 
@@ -49,6 +51,13 @@ def _mark(consequence: str) -> str:
 
 def _status(status: str) -> str:
     return _STATUS.get(status, status)
+
+
+def _counts(counts: Mapping[str, int]) -> str:
+    """How many axes do not stand in line, and how: `2 drifted, 1 export overdue`."""
+    rest = {status: count for status, count in counts.items() if status != "in_line"}
+    told = (f"{number_text(count)} {_status(status)}" for status, count in rest.items())
+    return ", ".join(told) or _status("in_line")
 
 
 def _minute(moment: datetime | None) -> str:
@@ -125,6 +134,7 @@ FUNCTIONS: dict[str, Any] = {
     "axis_rows": _axis_rows,
     "mark": _mark,
     "status_words": _status,
+    "counts_words": _counts,
     "minute": _minute,
     "day": day_text,
     "person": _person,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import cycle
 from statistics import median
 
 from tests.bench.load import READERS, WRITERS, looks_at_git, under_load
@@ -30,6 +31,27 @@ def site(stage: Stage) -> Figures:
     with Vault.open(stage.fleet) as vault:
         note = f"{len(vault.index.axes()):,} axes"
     return Figures(*in_turn(ours, lambda: looks_at_git(stage.fleet), stage.runs), note=note)
+
+
+@row(
+    "search",
+    "search while typing: each key of what somebody types into the box",
+    "git rev-parse HEAD, ten times",
+    within(1),
+)
+def search(stage: Stage) -> Figures:
+    """A name of an axis, a parameter in other words than its own, and what nothing is called."""
+    client = create_app(stage.fleet, is_local=True).test_client()
+    typed = ("machine-001/axis-1", "schleppfehler", "following eror")
+    keys = cycle([text[:n] for text in typed for n in range(2, len(text) + 1)])
+
+    def ours() -> None:
+        if client.get("/api/v1/search", query_string={"text": next(keys)}).status_code != 200:
+            raise RuntimeError("nothing is answered")
+
+    runs = 2 * sum(map(len, typed))  # each of them once at least
+    times = in_turn(ours, lambda: looks_at_git(stage.fleet), runs)
+    return Figures(*times, note="the median of all keys, at which something is found or nothing")
 
 
 @row(

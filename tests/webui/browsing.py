@@ -68,6 +68,14 @@ def log_in(page: Page, name: str) -> None:
     assert "You are logged in" in said.inner_text()
 
 
+def go_to(page: Page, name: str) -> None:
+    """Follow a link of the navigation, which is folded on a phone."""
+    fold = page.get_by_text("Pages", exact=True)
+    if fold.is_visible():
+        fold.click()
+    page.get_by_role("link", name=name, exact=True).click()
+
+
 def outcome(page: Page) -> str:
     """Wait on the page of a work until that is over."""
     page.get_by_text(re.compile("^(Done|⚠)")).first.wait_for()

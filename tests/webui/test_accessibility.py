@@ -35,7 +35,8 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
     "/compare": "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous",
     "/spread": "/spread?pattern=*/lift",
-    "/find": "/find?text=following_error_window",
+    "/find": "/find?text=following_error_window&setting=1",
+    "/search": "/search?text=hoist",
     "/families": "/families",
     "/families/<name>": "/families/larch",
     "/draft": "/draft",
@@ -53,9 +54,17 @@ SHOWN = {
     "/log-in": "/log-in",
     "/account": "/account",
 }
-NOT_SHOWN = {"/style.css", "/work/<work_id>/file", "/draft/<upload_id>/file"}
+NOT_SHOWN = {"/style.css", "/search.js", "/work/<work_id>/file", "/draft/<upload_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
-FORMS = ("/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope")
+FORMS = (
+    "/?state=needs",
+    "/spread?pattern=*/lift&margins=1",
+    "/compare",
+    "/spread",
+    "/find",
+    "/audit",
+    "/nope",
+)
 
 
 def test_every_page_is_looked_at() -> None:

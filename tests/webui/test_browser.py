@@ -16,7 +16,7 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import chromium, log_in, outcome, served
+from tests.webui.browsing import chromium, go_to, log_in, outcome, served
 from tests.webui.visiting import PASSWORD, add_people
 from vault.model.names import Address
 from vault.store.clock import now, time_text
@@ -111,7 +111,7 @@ def swapped_drive(load_file: bytes) -> SimulatedDrive:
 
 def test_two_machines_are_compared(page: Page) -> None:
     page.goto("/")
-    page.get_by_role("link", name="Compare", exact=True).click()
+    go_to(page, "Compare")
     page.get_by_label("Left").fill("glaze-line-1/lift")
     page.get_by_label("Right").fill("glaze-line-2/lift")
     page.get_by_role("button", name="Compare").click()
@@ -120,7 +120,7 @@ def test_two_machines_are_compared(page: Page) -> None:
     assert re.search(r"\d+ parameters differ, \d+ are equal", text)
     page.get_by_role("link", name="inch", exact=True).click()
     assert re.search(r"[\d.]+ in\b", page.locator("main").inner_text())
-    page.get_by_role("link", name="Side by side").click()
+    go_to(page, "Side by side")
     page.get_by_label("Pattern").fill("*/lift")
     page.get_by_role("button", name="Show").click()
     assert "glaze-line-2/lift" in page.locator("thead").inner_text()
@@ -157,7 +157,7 @@ def test_exports_are_looked_at_before_they_are_stored(
     (tmp_path / "half.csv").write_bytes(content[: len(content) // 2])
     (tmp_path / "holiday.csv").write_text("a photo, not an export\n")
     log_in(page, "technician")
-    page.get_by_role("link", name="Take in").click()
+    go_to(page, "Take in")
     files = [tmp_path / name, tmp_path / "holiday.csv"]
     page.get_by_label("Exports", exact=True).set_input_files(files)
     page.get_by_label("Work order").fill("WO-1 <b>")

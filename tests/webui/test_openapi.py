@@ -33,6 +33,7 @@ QUERIES = {
     "/compare": {"left": "kiln-loader/hoist@first", "right": "kiln-loader/hoist"},
     "/spread": {"pattern": "*/lift"},
     "/find": {"text": "following_error_window"},
+    "/search": {"text": "hoist"},
     "/audit": {"place": "kiln-loader/hoist"},
 }
 

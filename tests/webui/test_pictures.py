@@ -321,28 +321,25 @@ def drifts(count: int, per_machine: int = 10) -> list[tuple[str, list[AxisDrift]
     ]
 
 
-@pytest.mark.parametrize("count", [20, 1000])
-def test_every_axis_has_a_mark_that_leads_to_it_and_says_how_it_stands(count: int) -> None:
-    text = overview.draw(drifts(count))
-    assert len(text) < 250_000
-    assert text.count('<a href="/axis/') == count
-    label = "axis-1" if count == 20 else "machine-0/axis-1"
-    assert f'<a href="/axis/machine-0/axis-1" aria-label="{label}: export overdue">' in text
+def test_every_axis_has_a_mark_that_leads_to_it_and_says_how_it_stands() -> None:
+    text = overview.draw(drifts(20))
+    assert text.count('<a href="/axis/') == 20
+    assert '<a href="/axis/machine-0/axis-1" aria-label="axis-1: export overdue">' in text
     shapes = re.findall(r'<g id="overview-\w+">(.*?)</g>', text)
     assert len(set(shapes)) == len(STATUSES)
     (picture,) = pictures(text)
     assert picture.get("role") == "group"  # what is an img has no links inside
-    (a_, b, c, d) = (len(range(start, 10, 4)) * count // 10 for start in range(4))
     assert told(picture) == (
-        f"{count // 10} machines, {count:,} axes",
-        f"{a_} drifted, {b} export overdue, {c} nothing approved, {d} in line",
+        "2 machines, 20 axes",
+        "6 drifted, 6 export overdue, 4 nothing approved, 4 in line",
     )
 
 
-def test_a_very_large_site_has_counts(client: FlaskClient) -> None:
+def test_a_large_site_has_counts_alone() -> None:
     text = overview.draw(drifts(20_000, 100))
-    assert len(text) < 250_000
-    assert 'aria-label="machine-3: 25 drifted, 25 export overdue' in text
+    assert len(text) < 5_000
+    (picture,) = pictures(text)
+    assert told(picture)[1].startswith("5,000 drifted, 5,000 export overdue")
     assert overview.draw([]) == ""
 
 

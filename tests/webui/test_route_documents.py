@@ -40,6 +40,7 @@ ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/audit", {}, {"place": "kiln-loader/hoist", "fault": "F-11"}),
     ("/health", {}, {"what": "all"}),
 ]  # fmt: skip
+SEARCHED = ("kiln", "following", "F-11", "yara", "larch", "following eror", "SNAPSHOT")
 READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/", {}, {}),
     ("/machine/<machine_name>", {}, {}),
@@ -58,6 +59,8 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/spread", {}, {}),
     ("/find", {}, {"text": "following_error_window"}),
     ("/find", {}, {}),
+    *(("/search", {}, {"text": text}) for text in SEARCHED),
+    ("/search", {}, {}),
     ("/families", {}, {}),
     ("/families/<name>", {"name": "larch"}, {}),
     (f"{_AXIS}/golden", {}, {}),
@@ -146,7 +149,8 @@ def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) ->
     for rule, places, query in READS:
         known = {"SNAPSHOT": snapshot, "WORK": begun[0]}
         told = {name: known.get(text, text) for name, text in places.items()}
-        answer = site.get(address(rule, told), query_string=query)
+        asked = {name: known.get(text, text) for name, text in query.items()}
+        answer = site.get(address(rule, told), query_string=asked)
         held.hold(f"GET {rule}", answer, OFFERED[rule].document)
     for work in begun:
         found = held.hold(

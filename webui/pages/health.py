@@ -1,4 +1,4 @@
-"""How the vault itself is: its tip, its witness, its outbox, what was verified."""
+"""Upkeep: how the vault itself is, its tip, its witness, its outbox, what was verified."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def health(vault: Vault) -> Page:
         "synced": synced,
         "is_allowed": may("admin"),
     }
-    return Page("health.html", "The vault itself", lambda: document, content, (("Site", "/"),))
+    return Page("health.html", "Upkeep of the vault", lambda: document, content, (("Site", "/"),))
 
 
 def verify_vault(vault: Vault, account: Account) -> FormResult:

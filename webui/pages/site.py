@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
-from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
@@ -13,6 +12,7 @@ from vault.jobs.baseline.drift import drift
 from vault.jobs.state.machines import likely_twins
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
+from vault.meaning.consequences import CONSEQUENCES
 from vault.meaning.reader import system
 from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError
@@ -20,6 +20,7 @@ from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
+from webui.axis_filter import STATES, AxisFilter, by_machine
 from webui.errors import error_text
 from webui.page import Page
 
@@ -27,24 +28,40 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
 
 _WEEK = timedelta(days=7)
-_MOST = 12  # axes whose news of the week are told
+_MOST_URGENT = 5  # axes that are listed at the top; two screens are all there is
+_MOST_MACHINES = 12  # that are seen before the rest is opened
+_FEW_AXES = 60  # up to so many, machines are open
+_MOST_ROWS = 2000  # of axes that go with the page; else only the machine's page has them
+_MOST_NEWS = 12  # axes whose news of the week are told
+_OPEN_NEWS = 2  # of which are seen before the rest is opened
 _MOST_KEPT = 64
 _SENTENCES: dict[tuple[object, ...], tuple[str, ...]] = {}
 
 
 def site(vault: Vault) -> Page:
-    """Every machine and axis, those that need somebody first."""
+    """Every machine, those that need somebody first, and the axes that need it most."""
     failures: dict[Address, VaultError] = {}
-    axes = drift(vault, failed=failures.__setitem__)
+    every, asked = drift(vault, failed=failures.__setitem__), AxisFilter.asked()
+    axes = asked.of(vault, every)
+    machines = by_machine(axes, asked)
+    urgent = [] if asked.is_active else asked.in_order(a for a in axes if a.needs_attention)
     return Page(
         "site.html",
         vault.site,
         lambda: drift_document(axes, failures),
         {
-            "machines": list(_by_machine(axes)),
-            "urgent": [axis for axis in axes if axis.needs_attention],
+            "asked": asked,
+            "machines": machines[:_MOST_MACHINES],
+            "more_machines": machines[_MOST_MACHINES:],
+            "pictured": [(machine.name, machine.axes) for machine in machines],
+            "is_small": len(axes) <= _FEW_AXES,
+            "has_rows": len(axes) <= _MOST_ROWS,
+            "counts": (len(axes), len(every)),
+            "urgent": urgent[:_MOST_URGENT],
+            "more_urgent": len(urgent[_MOST_URGENT:]),
             "failures": failures,
-            "week": list(_week(vault, axes)),
+            **_week(vault, axes),
+            **_choices(vault),
         },
     )
 
@@ -52,41 +69,53 @@ def site(vault: Vault) -> Page:
 def machine(vault: Vault, machine_name: str) -> Page:
     """One machine."""
     failures: dict[Address, VaultError] = {}
-    axes = drift(vault, machine_name, failed=failures.__setitem__)
+    every, asked = drift(vault, machine_name, failed=failures.__setitem__), AxisFilter.asked()
+    axes = asked.of(vault, every)
     return Page(
         "machine.html",
         machine_name,
         lambda: drift_document(axes, failures),
         {
-            "axes": sorted(axes, key=lambda axis: axis.axis),
+            "asked": asked,
+            "axes": asked.in_order(axes),
+            "counts": (len(axes), len(every)),
             "failures": failures,
-            "week": list(_week(vault, axes)),
             "others": likely_twins(vault, machine_name),
+            **_week(vault, axes),
+            **_choices(vault),
         },
-        (("Site", "/"),),
+        (("Site", f"/{asked.query}"),),
     )
 
 
-def _by_machine(axes: list[AxisDrift]) -> Iterator[tuple[str, list[AxisDrift]]]:
-    ordered = sorted(axes, key=lambda axis: axis.axis)
-    for name, members in groupby(ordered, key=lambda axis: axis.axis.partition("/")[0]):
-        yield name, list(members)
+def _choices(vault: Vault) -> dict[str, Any]:
+    """What may be asked for."""
+    return {"states": STATES, "consequences": CONSEQUENCES, "families": vault.family_names()}
 
 
-def _week(vault: Vault, axes: list[AxisDrift]) -> Iterator[dict[str, Any]]:
-    """What the newest snapshots of this week changed, in sentences."""
+def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
+    """What the newest snapshots of this week changed, in sentences; how many more axes have one."""
     since = now() - _WEEK
     fresh = [axis for axis in axes if axis.taken_at is not None and axis.taken_at > since]
     fresh.sort(key=lambda axis: axis.taken_at or since, reverse=True)
-    for axis in fresh[:_MOST]:
-        news: list[dict[str, Any]] = []
-        told: list[VaultError] = []
-        with told_apart(told.append, axis.axis):
-            news += _news(vault, Address.parse(axis.axis))
-        yield from news
-        for error in told:
-            sentence = f"What changed cannot be told: {error_text(error)}"
-            yield {"axis": axis.axis, "record": None, "sentences": [sentence]}
+    news = [entry for axis in fresh[:_MOST_NEWS] for entry in _told(vault, axis)]
+    return {
+        "week": news[:_OPEN_NEWS],
+        "more_week": news[_OPEN_NEWS:],
+        "untold": len(fresh[_MOST_NEWS:]),
+    }
+
+
+def _told(vault: Vault, axis: AxisDrift) -> Iterator[dict[str, Any]]:
+    """The news of an axis, or why they cannot be told."""
+    news: list[dict[str, Any]] = []
+    failed: list[VaultError] = []
+    with told_apart(failed.append, axis.axis):
+        news += _news(vault, Address.parse(axis.axis))
+    yield from news
+    for error in failed:
+        sentence = f"What changed cannot be told: {error_text(error)}"
+        yield {"axis": axis.axis, "record": None, "sentences": [sentence]}
 
 
 def _news(vault: Vault, address: Address) -> Iterator[dict[str, Any]]:

@@ -1,4 +1,4 @@
-"""The look: the paper that sheet and report have too, and what pages add."""
+"""The look: the paper that sheet and report have too, and what pages add; and the one script."""
 
 from __future__ import annotations
 
@@ -15,3 +15,9 @@ def style(vault: Vault) -> Page:
     paper = files("vault.jobs.paper").joinpath("paper.css").read_text("utf-8")
     own = files("webui").joinpath("static/pages.css").read_text("utf-8")
     return Page("", "", dict, raw=Response(paper + own, mimetype="text/css"))
+
+
+def script(vault: Vault) -> Page:
+    """Results while somebody types into the box of the header: comfort alone."""
+    text = files("webui").joinpath("static/search.js").read_text("utf-8")
+    return Page("", "", dict, raw=Response(text, mimetype="text/javascript"))

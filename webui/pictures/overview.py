@@ -1,9 +1,9 @@
-"""The site at one look: a row for every machine, a mark for every axis, shaped by how it stands."""
+"""The site at one look: how many axes stand how; of few, a mark for each, shaped by that."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from urllib.parse import quote
 
@@ -32,11 +32,10 @@ _TOUCH = '<path class="touch" d="M-12-12H12V12H-12Z"/>'
 
 _ROW = 26
 _NAMED = 60
-"""Up to so many axes their names stand beside the marks."""
-_MARKED = 1500
-"""Up to so many axes each has its mark; beyond, machines have counts."""
+"""Up to so many axes each has its mark, with its name; beyond, there are only the counts."""
 
 Machines = Sequence[tuple[str, Sequence[AxisDrift]]]
+"""Names of machines, with their axes."""
 
 
 def draw(machines: Machines, key: str = "overview") -> Markup:
@@ -49,15 +48,10 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     sheet = Sheet(key)
     shapes = (f'<g id="{key}-{s}">{_TOUCH}{shape}</g>' for s, shape in _SHAPES.items())
     sheet.parts.append(f"<defs>{''.join(shapes)}</defs>")
-    y = _counted(sheet, all_counts, 0, _WORDS)
-    for name, axes in machines:
+    y = _counted(sheet, all_counts)
+    for name, axes in machines if total <= _NAMED else ():
         y = _machine(sheet, name, counts[name], y)
-        if total > _MARKED:
-            y = _counted(sheet, counts[name], y, {})
-        elif total > _NAMED:
-            y = _marks(sheet, axes, y)
-        else:
-            y = _names(sheet, name, axes, y)
+        y = _names(sheet, name, axes, y)
     title = f"{plural(len(machines), 'machine')}, {plural(total, 'axis', 'axes')}"
     return sheet.finish(y + 4, title, _counts_text(all_counts), role="group")
 
@@ -66,13 +60,13 @@ def _counts_text(counts: Counter[Status]) -> str:
     return ", ".join(f"{number_text(counts[s])} {_WORDS[s]}" for s in STATUSES if counts[s])
 
 
-def _counted(sheet: Sheet, counts: Counter[Status], top: float, named: Mapping[str, str]) -> float:
+def _counted(sheet: Sheet, counts: Counter[Status]) -> float:
     """Marks with how many they stand for, as many on a line as fit; gives where that ends."""
-    x, y = 0.0, top + _ROW / 2 + 2
+    x, y = 0.0, _ROW / 2 + 2
     for status in STATUSES:
         if not counts[status]:
             continue
-        words = f"{number_text(counts[status])} {named.get(status, '')}".rstrip()
+        words = f"{number_text(counts[status])} {_WORDS[status]}"
         width = 22 + text_width(words)
         if x and x + width > sheet.width:
             x, y = 0.0, y + _ROW
@@ -93,19 +87,6 @@ def _machine(sheet: Sheet, name: str, counts: Counter[Status], top: float) -> fl
     sheet.text(0, top + 22, name, kind="strong")
     sheet.parts.append("</a>")
     return top + 29
-
-
-def _marks(sheet: Sheet, axes: Sequence[AxisDrift], top: float) -> float:
-    """A mark for each axis, side by side."""
-    columns, start = int(sheet.width // _ROW), round(top) + 12
-    for place, axis in enumerate(axes):
-        row, column = divmod(place, columns)
-        at = f'x="{column * _ROW + 12}" y="{start + row * _ROW}"'
-        link = _link(axis.axis, axis.status, axis.count, axis.axis, counted(axis.floors))
-        sheet.parts.append(f'{link}<use href="#{sheet.key}-{axis.status}" {at}/></a>')
-        if axis.floors:
-            _flag(sheet, column * _ROW + 12, start + row * _ROW)
-    return round(top) + _ROW * -(-len(axes) // columns)
 
 
 def _names(sheet: Sheet, machine: str, axes: Sequence[AxisDrift], top: float) -> float:

@@ -19,9 +19,9 @@ from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import Repository
-from vault.store.index import values
+from vault.store.index import texts, values
 from vault.store.index._reading import Kinds, Row, first_row, rows
-from vault.store.index.database import UNREADABLE, IndexDatabase, is_damage
+from vault.store.index.database import UNREADABLE, Answer, IndexDatabase, is_damage
 from vault.store.index.recorded import written_between
 from vault.store.index.redated import is_redated, redate
 from vault.store.index.rows import (
@@ -184,6 +184,7 @@ class Index:
         done = self._database.execute(
             f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", addition.row
         )
+        texts.enter(self._database, addition.address, texts.of_snapshot(addition.record))
         if addition.parameters is not None and not is_redated(self._database, addition.address):
             seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
             parameters, before = addition.parameters, addition.before
@@ -310,6 +311,10 @@ class Index:
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
         return self._store.ask(lambda database: values.codes_like(database, text))
+
+    def ask(self, question: Callable[[sqlite3.Connection], Answer]) -> Answer:
+        """The answer to a question of another module of this package."""
+        return self._store.ask(question)
 
     def assessments(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
         """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""

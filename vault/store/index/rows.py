@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 from zlib import crc32
 
@@ -15,6 +15,7 @@ from vault.model.names import Address
 from vault.model.snapshots import REDATED, SnapshotRecord
 from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.files.snapshot_text import part, read_snapshot
+from vault.store.files.yaml_text import read_mapping
 from vault.store.index._reading import DamagedIndex, first_row, rows
 
 _COMPLETE = b"coverage:\n  kind: complete\n"
@@ -167,3 +168,21 @@ def read_assessments(
         assessments[Address(machine, axis)] = seen, document
     state = first_row(database, (str | None,), "SELECT assessed FROM state")
     return assessments, None if state is None else state[0]
+
+
+def latest_families(database: sqlite3.Connection) -> dict[Address, str]:
+    """Family of the latest snapshot of every axis; of an axis whose family nobody knew, nothing."""
+    latest = snapshots(
+        database,
+        "WHERE seq IN (SELECT (SELECT seq FROM snapshots WHERE machine = a.machine"
+        " AND axis = a.axis ORDER BY taken DESC, seq DESC LIMIT 1)"
+        " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a)",
+    )
+    families = ((snapshot.address, _family_in(snapshot.family_part)) for snapshot in latest)
+    return {address: family for address, family in families if family is not None}
+
+
+@lru_cache(maxsize=256)
+def _family_in(family_part: bytes) -> str | None:
+    found = read_mapping(family_part, "snapshot.yaml").get("family")
+    return found.get("name") if isinstance(found, dict) else None

@@ -20,7 +20,9 @@ from vault.store.files.parameters_text import parameter_lines, read_kept_line
 from vault.store.index._reading import DamagedIndex, Row, first_row, rows
 
 TABLES = """
-CREATE TABLE codes (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE);
+CREATE TABLE codes (
+  id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE, name TEXT NOT NULL
+);
 CREATE TABLE lines (
   id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL,
   crc INTEGER NOT NULL
@@ -280,7 +282,9 @@ def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
     parameter = read_kept_line(line, "parameters.yaml")
     if is_live(parameter):
         return None
-    database.execute("INSERT OR IGNORE INTO codes (code) VALUES (?)", (parameter.code,))
+    database.execute(
+        "INSERT OR IGNORE INTO codes (code, name) VALUES (?, ?)", (parameter.code, parameter.name)
+    )
     question = "SELECT id FROM codes WHERE code = ?"
     (code,) = first_row(database, (int,), question, parameter.code) or (0,)
     done = database.execute(

@@ -1,0 +1,89 @@
+"""What the files of an axis say that people may look for it by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from vault.jobs.faults.log import faults_of
+from vault.model.errors import VaultError
+from vault.store.files import layout, yaml_text
+from vault.store.index.texts import Text, person
+
+if TYPE_CHECKING:
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+AXIS, MACHINE, TITLE = "name", "machine", "title"
+FAULT, FAULT_NOTE = "fault", "note of a fault"
+BY_RECORD = ", by the axis record"
+ACTS = {
+    "taken by": "took exports of",
+    "approved by": "approved",
+    "waived by": "waived something on",
+    "noted by": "noted something about",
+}
+"""Kinds of texts that are people, and what each did."""
+
+
+def axis_texts(vault: Vault, address: Address) -> Iterator[Text]:
+    """Kind and text of everything; a file that cannot be read says nothing, and is told elsewhere.
+
+    In the order of use: its name, axis record, baseline, faults, notes.
+    """
+    yield AXIS, str(address)
+    yield MACHINE, address.machine
+    try:
+        listed = vault.repository.list(vault.tip, layout.folder(address))
+    except VaultError:
+        return
+    there = {entry.path for entry in listed}
+    readers: dict[str, Callable[[Vault, Address], Iterator[Text]]] = {
+        layout.axis_file(address): _of_record,
+        layout.golden_file(address): _of_golden,
+        layout.fault_file(address): _of_faults,
+        layout.corrections_file(address): _of_notes,
+    }
+    for path, read in readers.items():
+        if path in there:
+            try:
+                yield from list(read(vault, address))
+            except VaultError:
+                continue
+
+
+def _of_record(vault: Vault, address: Address) -> Iterator[Text]:
+    """Loaded and not checked: that takes longer, and a title is one in a wrong record too."""
+    path = layout.axis_file(address)
+    record = yaml_text.load(vault.read(path) or b"", path)
+    if not isinstance(record, dict):
+        return
+    if isinstance(title := record.get("title"), str) and title.strip():
+        yield TITLE, title.strip()
+    plate, motor = record.get("nameplate"), record.get("motor")
+    for key, value in plate.items() if isinstance(plate, dict) else ():
+        if isinstance(value, str | int) and str(value).strip("0 "):
+            yield f"{key}{BY_RECORD}", str(value)
+    if isinstance(motor, dict) and isinstance(code := motor.get("code"), str) and code.strip():
+        yield f"motor{BY_RECORD}", code
+
+
+def _of_golden(vault: Vault, address: Address) -> Iterator[Text]:
+    golden = vault.golden(address)
+    if golden.approval is not None:
+        yield "approved by", person(golden.approval.by)
+    for waiver in golden.waivers:
+        yield "waived by", person(waiver.by)
+
+
+def _of_faults(vault: Vault, address: Address) -> Iterator[Text]:
+    for entry in faults_of(vault, address):
+        yield FAULT, entry.code
+        yield "noted by", person(entry.by)
+        if entry.note:
+            yield FAULT_NOTE, entry.note
+
+
+def _of_notes(vault: Vault, address: Address) -> Iterator[Text]:
+    for note in vault.corrections(address):
+        yield "noted by", person(note.by)
