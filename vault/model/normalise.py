@@ -38,7 +38,7 @@ VERSIONS = (1, 2, 3, 4)
 2: what only says how many entries an object has is no parameter.
 3: peak and r.m.s. amperes are two units; a unit that nobody knows is kept as text.
 4: what an open dictionary does not know is taken as the export states it, without a role; what
-   begins with a nought (`0.125`) has no mark between thousands, and is refused where it would.
+   begins with a nought (`0.125`) has no mark between thousands.
 """
 _UNITS_SINCE_3 = ("PPR", "CPR", "A(rms)", "A(eff)", "A(pk)", "Apeak", "A(peak)", "Ap", "A(p)", "HP")
 _AMPERES_UNTIL_2 = {"A_rms": "A", "A_pk": "A"}
@@ -173,9 +173,8 @@ def _stated_unit(spelled: str) -> str | None:
 
 def reads_as_today(version: int, family: Family | None) -> bool:
     """Whether a version gives what today's rules give, by a dictionary."""
-    if version == VERSION or family is None:
-        return version in (3, VERSION)
-    return version == 3 and not (family.open or family.export.thousands)
+    is_alike = family is None or not (family.open or family.export.thousands)
+    return version == VERSION or (version == 3 and is_alike)
 
 
 @lru_cache(maxsize=256)
@@ -295,9 +294,7 @@ def _parameter(entry: Entry, definition: Definition, spelling: _Spelling) -> Par
 def _number(text: str, definition: Definition, spelling: _Spelling) -> Scalar:
     """Read a number, a choice by its name, or a truth value; text only if no type is known."""
     try:
-        number = parse_number(
-            text, spelling.decimal_mark, spelling.thousands, noughts_first=spelling.version < 4
-        )
+        number = parse_number(text, spelling.decimal_mark, spelling.thousands, spelling.version < 4)
     except ValueError as error:  # Python reads no integer of more than 4,300 digits
         raise BadEntry(f"{text[:20]}… is too long for a number") from error
     if number is not None:

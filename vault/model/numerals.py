@@ -27,7 +27,7 @@ def _patterns(
 
 
 def parse_number(
-    text: str, decimal: str = ".", thousands: str = "", *, noughts_first: bool = False
+    text: str, decimal: str = ".", thousands: str = "", noughts_first: bool = False
 ) -> int | Decimal | None:
     """Read a number exactly: int without decimal mark or exponent, else Decimal.
 
