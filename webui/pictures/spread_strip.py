@@ -55,7 +55,9 @@ def draw_columns(strip: Strip, key: str) -> Markup:
     bottom = floor + LINE + 8
     if share > 1:
         bottom += LINE
-        sheet.text(_EDGE, bottom - 4, f"one mark: up to {share} axes", kind="soft")
+        sheet.text(
+            _EDGE, bottom - 4, f"one mark: up to {plural(share, 'axis', 'axes')}", kind="soft"
+        )
     return sheet.finish(bottom, _title(strip), _described(strip))
 
 
