@@ -40,6 +40,7 @@ READING = [
     SHOW, "show m1/lift@golden", "history m1/lift", HISTORY, FIND, "spread */lift", "check m1/lift",
     "history m1/lift --parameter now/place", "history m1/lift --parameter profile_velocity",
     "compare m1/lift@first m1/lift --all --exit-code", "compare m1/lift@~1 m2/lift --fault 8611h",
+    "compare m1 m2 --pair lift=lift",
     "find following_error_window --value '> 2.2 mm'", "golden show m1/lift", DRIFT, "drift m1/lift",
     VERIFY, "axis list", "axis show m1/lift", "family list", "family show hazel",
     "family learn hazel", "site show",

@@ -125,8 +125,8 @@ EXAMPLES = {
         "compare glaze-line-1/spray-carriage@first glaze-line-1/spray-carriage --all",
         "compare kiln-loader/hoist glaze-line-1/turntable",
         f"compare {LIFT} file:{LATEST}",
+        "compare glaze-line-1 glaze-line-2",
     ],
-    "machines": ["compare glaze-line-1 glaze-line-2", f"compare {LIFT}@first {LIFT} --all"],
     "fleet": [
         "spread 'glaze*'",
         "spread '*/lift' --margins",
@@ -185,7 +185,7 @@ EXAMPLES = {
     "verify": ["verify"],
     "backup": ["backup plant.axisbackup", "recover plant.axisbackup again"],
 }
-TAMPERED = ("drift", "audit", "verify", "backup")
+TAMPERED = ("comparison", "drift", "audit", "verify", "backup")
 """Themes whose answers also tell what is wrong with a vault."""
 
 
@@ -227,11 +227,12 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
 
 
 def tamper(folder: Path) -> None:
-    """Break a baseline, and put a snapshot into the history that no export stands behind."""
+    """Break a baseline and an axis record, and put in a snapshot that no export stands behind."""
     with Vault.open(folder) as vault, vault.writing():
         snapshot = layout.snapshot_file(Address.parse("kiln-loader/pusher"))
         broken = {
             layout.golden_file(Address.parse("glaze-line-2/turntable")): b"schema: none of ours\n",
+            layout.axis_file(Address.parse("glaze-line-2/turntable")): b"schema: none of ours\n",
             snapshot: (vault.read(snapshot) or b"").replace(b"routine", b"as-left"),
         }
         vault.write_files(broken, "by hand\n", BY)

@@ -141,6 +141,8 @@ def test_three_twins_with_one_odd(take: Take, cli: Cli, export_text: Text) -> No
     done = cli("spread", "*/lift")
     assert done.code == 0
     assert done.stdout.splitlines() == [
+        "~~ odd: m3/lift: Following error window 4.5 mm, the other 2: 2.5 mm",
+        "",
         "                        m1/lift  m2/lift  m3/lift",
         "Following error window  2.5 mm   2.5 mm   * 4.5 mm",
         "The same on all 3 axes: 22 parameters.",

@@ -57,14 +57,10 @@ SHOWN = {
 NOT_SHOWN = {"/style.css", "/search.js", "/work/<work_id>/file", "/draft/<upload_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = (
-    "/?state=needs",
-    "/spread?pattern=*/lift&margins=1",
-    "/compare",
-    "/spread",
-    "/find",
-    "/audit",
-    "/nope",
-)
+    "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope",
+    "/spread?pattern=*", "/spread?pattern=*&parameter=following_error_time_out",
+    "/compare?left=glaze-line-1&right=glaze-line-2",
+)  # fmt: skip
 
 
 def test_every_page_is_looked_at() -> None:

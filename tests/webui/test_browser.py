@@ -109,12 +109,12 @@ def swapped_drive(load_file: bytes) -> SimulatedDrive:
     return drive
 
 
-def test_two_machines_are_compared(page: Page) -> None:
+def test_two_axes_are_compared(page: Page) -> None:
     page.goto("/")
     go_to(page, "Compare")
     page.get_by_label("Left").fill("glaze-line-1/lift")
     page.get_by_label("Right").fill("glaze-line-2/lift")
-    page.get_by_role("button", name="Compare").click()
+    page.get_by_role("button", name="Compare", exact=True).click()
     text = page.locator("main").inner_text()
     assert "Home offset" in text
     assert re.search(r"\d+ parameters differ, \d+ are equal", text)
@@ -124,6 +124,36 @@ def test_two_machines_are_compared(page: Page) -> None:
     page.get_by_label("Pattern").fill("*/lift")
     page.get_by_role("button", name="Show").click()
     assert "glaze-line-2/lift" in page.locator("thead").inner_text()
+
+
+def test_from_the_site_it_is_three_clicks_to_the_difference_of_the_worst_pair(page: Page) -> None:
+    page.goto("/")
+    page.get_by_role("link", name="glaze-line-1", exact=True).click()
+    page.get_by_role("button", name="Compare").click()  # its twin is proposed
+    worst = page.locator("article.card").first
+    assert worst.get_by_role("heading").inner_text().endswith("hazard turntable")
+    worst.get_by_role("link").click()
+    assert "Input 4 inverted" in page.locator("main").inner_text()
+
+
+def test_heads_of_a_spread_stay_in_sight_and_the_keyboard_scrolls_it(page: Page) -> None:
+    page.set_viewport_size({"width": 390, "height": 800})
+    page.goto("/spread?pattern=*")
+    box = page.get_by_role("region", name="Axes side by side")
+    box.scroll_into_view_if_needed()
+    before = page.locator("thead th").first.bounding_box()
+    box.focus()
+    for key in ("PageDown", "PageDown", "ArrowRight", "ArrowRight", "ArrowRight"):
+        page.keyboard.press(key)
+    for _ in range(100):
+        if box.evaluate("one => one.scrollTop > 300 && one.scrollLeft > 50"):
+            break
+        page.wait_for_timeout(50)
+    after = page.locator("thead th").first.bounding_box()
+    frame = box.bounding_box()
+    assert before is not None and after is not None and frame is not None
+    assert after["y"] == pytest.approx(frame["y"], abs=2)
+    assert after["x"] == pytest.approx(frame["x"], abs=2)
 
 
 def test_a_fault_is_audited_and_its_evidence_packed(page: Page, tmp_path: Path) -> None:

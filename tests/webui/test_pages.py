@@ -46,7 +46,12 @@ PAGES: dict[str, tuple[str, ...] | None] = {
     f"/compare?left={LIFT}@~1&right={LIFT}&all=1": ("compare", f"{LIFT}@~1", LIFT, "--all"),
     "/compare?left=glaze-line-1/belt-feed@~3&right=glaze-line-1/belt-feed@~2&fault=8611h":
         ("compare", "glaze-line-1/belt-feed@~3", "glaze-line-1/belt-feed@~2", "--fault", "8611h"),
+    "/compare?left=glaze-line-1&right=glaze-line-2": ("compare", "glaze-line-1", "glaze-line-2"),
+    "/compare?left=glaze-line-1&right=kiln-loader&pair=lift=hoist":
+        ("compare", "glaze-line-1", "kiln-loader", "--pair", "lift=hoist"),
     "/spread?pattern=*/lift": ("spread", "*/lift"),
+    "/spread?pattern=*&parameter=following_error_time_out":
+        ("spread", "*", "--parameter", "following_error_time_out"),
     "/find?text=following_error_window&value=%3E+5+mm":
         ("find", "following_error_window", "--value", "> 5 mm"),
     "/families": ("family", "list"),
@@ -159,6 +164,10 @@ def test_every_answer_carries_the_headers(address: str, client: FlaskClient) -> 
         (f"/axis/{HOIST}/parameter/nope", 404),
         ("/compare?left=file:/etc/passwd&right=kiln-loader/hoist", 404),
         ("/compare?left=kiln-loader/hoist", 404),
+        ("/compare?left=glaze-line-1&right=nothing", 404),
+        ("/compare?left=glaze-line-1&right=glaze-line-1", 404),
+        ("/compare?left=glaze-line-1&right=glaze-line-2/lift", 404),
+        ("/compare?left=glaze-line-1&right=glaze-line-2&pair=lift", 404),
         ("/audit?place=kiln-loader/hoist&fault=F-99", 404),
         ("/?units=furlongs", 404),
         ("/families/..%2f..%2fvault", 404),

@@ -53,6 +53,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (f"{_AXIS}/parameter/<path:code>", {"path:code": "0x6065:00"}, {}),
     ("/compare", {}, {"left": f"{LIFT}@first", "right": LIFT, "fault": "8611h", "all": "1"}),
     ("/compare", {}, {"left": "kiln-loader/hoist", "right": "glaze-line-1/turntable"}),
+    ("/compare", {}, {"left": "glaze-line-1", "right": "glaze-line-2"}),
     ("/compare", {}, {}),
     ("/spread", {}, {"pattern": "*/lift"}),
     ("/spread", {}, {"pattern": "*/lift", "margins": "1"}),
