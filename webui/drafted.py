@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -18,7 +19,9 @@ from vault.jobs.records.edit import checked_family, list_families
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.families import NAME_PATTERN
 from vault.model.internal_errors import told_apart
-from webui.uploads import Drafting, SentFile, Upload, Uploads
+from vault.store.files.snapshot_text import digest
+from webui.kept_drafts import KeptDrafts
+from webui.uploads import Drafting, Upload, Uploads
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.raw_table import RawTable
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
 
 
 MOST_EXPORTS = 20
+_KEPT = KeptDrafts()
 _DATED = re.compile(r"[\d_.: -]+$")
 
 
@@ -83,19 +87,25 @@ def _check_name(name: str, taken: Collection[str]) -> None:
 
 
 def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> Draft:
+    """The draft of an upload by what was answered, made anew only where any of it changed."""
     said = upload.drafting or Drafting("family")
+    exports = [(read_content(uploads.path(upload, sent)), sent) for sent in upload.drafted_from]
+    others = [(read_content(uploads.path(upload, sent)), sent) for sent in upload.descriptions]
 
-    def read(sent: SentFile) -> bytes:
-        return read_content(uploads.path(upload, sent))
+    def make() -> Draft:
+        return draft(
+            [ExportFile(content, sent.name) for content, sent in exports],
+            said.name,
+            title=said.title,
+            descriptions=[describe(content, sent.name) for content, sent in others],
+            answers=said.answers,
+            others=list_families(vault, lambda _: None),
+        )
 
-    return draft(
-        [ExportFile(read(sent), sent.name) for sent in upload.drafted_from],
-        said.name,
-        title=said.title,
-        descriptions=[describe(read(sent), sent.name) for sent in upload.descriptions],
-        answers=said.answers,
-        others=list_families(vault, lambda _: None),
-    )
+    files = [(digest(content), sent.name, sent.use) for content, sent in [*exports, *others]]
+    known = [(name, digest(vault.family_file(name).content)) for name in vault.family_names()]
+    made_of = [files, said.name, said.title, sorted(said.answers.items()), known]
+    return _KEPT.of(digest(json.dumps(made_of).encode()), make)
 
 
 def read_draft(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Drafted:
@@ -106,7 +116,8 @@ def read_draft(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Draft
         found = _draft(vault, uploads, upload)
         with told_apart(problems.append, "draft"):
             content = draft_text(found)
-            content = with_roles(content, file_of(upload), _said(upload, found), who_and_when(by))
+            if roles := _said(upload, found):
+                content = with_roles(content, file_of(upload), roles, who_and_when(by))
             _check_name(found.name, vault.family_names())
             checked_family(content, file_of(upload))
             return Drafted(found, content)

@@ -17,6 +17,7 @@ from vault.store.vault import Vault
 from webui.page import FormResult, Page
 from webui.request_fields import form_field, query_arg
 from webui.visitors import may
+from webui.waiting_drafts import waiting_drafts
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -32,7 +33,7 @@ def families(vault: Vault) -> Page:
         "families.html",
         "Drive families",
         lambda: families_document(listed, failures),
-        {"families": listed, "failures": failures},
+        {"families": listed, "failures": failures, "drafts": waiting_drafts()},
         (("Site", "/"),),
     )
 
