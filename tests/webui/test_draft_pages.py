@@ -19,6 +19,8 @@ from tests.webui.hostile import FORM, HOSTILE, came_through, multipart, settle, 
 from tests.webui.test_hostile_files import EVIL_NAMES, HUGE
 from tests.webui.visiting import PEOPLE, Visit
 from tests.webui.workbooks import unknown_workbook
+from vault.jobs.families.hazard_roles import needs_confirmation
+from vault.model.roles import all_roles
 from vault.store.clock import now
 from vault.store.files.yaml_text import load
 from vault.store.vault import Vault
@@ -60,6 +62,11 @@ def fields_of(page: str) -> dict[str, Any]:
     for name, inner in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', page, re.DOTALL):
         chosen = re.search(r'<option value="([^"]*)" selected', inner)
         found[name] = html.unescape(chosen[1]) if chosen else ""
+    for name, value, checked in re.findall(
+        r'<input type="radio" name="([^"]+)" value="([^"]*)"( checked)?>', page
+    ):
+        if checked:
+            found[name] = html.unescape(value)
     offered = re.findall(r'name="offered" value="([^"]+)"', page)
     ticked = re.findall(r'name="use" value="([^"]+)" checked', page)
     return {**found, "offered": offered, "use": ticked}
@@ -88,10 +95,34 @@ def test_a_draft_shows_the_rows_the_guesses_and_what_waits(approver: Visit, fold
     assert "3 parameters of 1 export are read" in page
     assert '<th scope="col" class="chosen">Code</th>' in page
     assert "Maximum profile velocity</td>" in page
-    assert "yes: following_error_window (" in page
+    assert '<span class="code">following_error_window</span>, ' in page
     assert "comma: 1,5 (as guessed)" in page  # 1.234 may be either, 2,5 may not
     assert page.index("Is it this?") < page.index("All 3 parameters")
     assert families(folder) == ["hazel"]
+
+
+def test_what_is_proposed_stands_in_plain_text_with_how_sure_why_and_what_depends_on_it(
+    approver: Visit,
+) -> None:
+    page = html.unescape(approver.get(drafted(approver)).text)
+    asked = page[page.index('<span class="code">z3</span>') :].partition("</article>")[0]
+    words = " ".join(re.sub(r"<[^>]+>", "", asked).split())
+    assert words.startswith("z3 Quick stop deceleration: 8000 mm/s^2 Proposed: Quick stop decelera")
+    assert "quick_stop_deceleration, very likely (0.97): 'Quick stop deceleration' has" in words
+    told = "A change of it counts as ↔ travel, and can be a hazard."
+    assert words.index(told) < words.index("Is it this?")
+
+
+def test_a_dozen_parameters_are_asked_about_at_once_and_the_others_are_folded(
+    approver: Visit,
+) -> None:
+    titles = [one.title for one in all_roles() if needs_confirmation(one.name)][:40]
+    rows = "".join(f"z{n};{title};{n},5;\n" for n, title in enumerate(titles))
+    content = f"Drive: ZK 40\nCode;Name;Value;Unit\n{rows}".encode()
+    page = approver.get(drafted(approver, content)).text
+    before, folded = page[: page.index("All 40 parameters")].split("on which less depends")
+    assert before.count("Is it this?") == 12
+    assert folded.count("Is it this?") > 0
 
 
 def test_words_beyond_ascii_are_shown_as_they_are_read(approver: Visit) -> None:
@@ -466,7 +497,11 @@ def test_a_settled_role_is_kept_while_the_draft_is_looked_at_again(approver: Vis
     form = fields_of(approver.get(place).text)
     number = next(n for n in range(3) if form[f"code-{n}"] == "z1")
     approver.send(place, **{**form, f"role-{number}": "=following_error_window"})
-    again = fields_of(approver.get(place).text)
+    page = approver.get(place).text
+    assert "1 role was said by a person" in page
+    assert "Said by a person: <b>Following error window</b>" in page
+    again = fields_of(page)
+    number = next(n for n in range(3) if again[f"code-{n}"] == "z1")
     assert again[f"role-{number}"] == "=following_error_window"
     approver.send(place, **{**again, f"role-{number}": ""})
     assert fields_of(approver.get(place).text)[f"role-{number}"] == ""
@@ -496,6 +531,9 @@ def test_the_page_of_a_dictionary_settles_roles_and_keeps_its_comments(
 ) -> None:
     page = settled.get("/families/oak").text
     assert "Roles that wait for a person" in page
+    assert "Quick stop deceleration</b>" in page
+    assert "very likely (0.97): " in page
+    assert "<summary>3 parameters without a role</summary>" in page
     form = fields_of(page)
     number = next(n for n in range(3) if form[f"code-{n}"] == "z1")
     form.pop("offered"), form.pop("use")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from flask import Response, current_app, request
@@ -12,9 +11,7 @@ from flask import Response, current_app, request
 from vault.jobs.drafting.draft import Draft
 from vault.jobs.drafting.draft_files import check_key
 from vault.jobs.families.confirm_roles import check_role
-from vault.jobs.families.hazard_roles import needs_confirmation
 from vault.jobs.records.edit import add_new_family
-from vault.meaning.consequences import usual_consequence
 from vault.model import roles
 from vault.model.errors import Refused, WrongUsage
 from vault.model.visible_text import one_line
@@ -33,26 +30,16 @@ from webui.draft_fields import (
 from webui.drafted import MOST_EXPORTS, begin_drafting, drafting_of, file_of, read_draft
 from webui.page import FormResult, Page
 from webui.request_fields import form_field
+from webui.role_questions import of_draft
 from webui.uploads import KEPT_FOR_OTHERS, Drafting, SentFile, Upload, Uploads
 from webui.visitors import may, require_account, state_folder, visitor
 
 if TYPE_CHECKING:
-    from vault.jobs.drafting.parameters import DraftParameter
     from vault.model.accounts import Account
 
 _MOST_ROWS = 60
 _MOST_FIELDS = 200
 _CRUMBS = (("Site", "/"), ("Families", "/families"))
-
-
-@dataclass(frozen=True, slots=True)
-class RoleRow:
-    """A parameter whose role a person is asked for; `said` is what was answered, empty for none."""
-
-    parameter: DraftParameter
-    said: str | None
-    consequence: str
-    is_hazard: bool
 
 
 def from_export(vault: Vault) -> Page:
@@ -118,7 +105,7 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
         "plate_fields": plate_fields(found, said.answers),
         "column_names": {place: COLUMN_LABELS[name] for name, place in _places(found)},
         "foreign_words": foreign_words(found) if found else [],
-        "rows": list(_rows(found, said)) if found else [],
+        "questions": list(of_draft(found, said.roles, _MOST_ROWS)) if found else [],
         "lost": sorted(said.roles.keys() - {one.code for one in found.parameters}) if found else [],
         "given": sum(parameter.role is not None for parameter in found.parameters) if found else 0,
         "roles": [role.name for role in roles.all_roles()],
@@ -141,24 +128,6 @@ def _reads(upload: Upload, found: Draft | None) -> dict[str, Any]:
     """What is read of each file, by its key in forms."""
     used = upload.drafted_from
     return {sent.key: read for sent, read in zip(used, found.reads if found else (), strict=False)}
-
-
-def _rows(found: Draft, said: Drafting) -> Iterator[RoleRow]:
-    """Parameters to ask about: those on which most depends first, and all that was answered."""
-    waiting = list(found.to_confirm)
-    asked = [one for one in waiting if one.code not in said.roles][:_MOST_ROWS]
-    shown = {one.code for one in asked} | said.roles.keys()
-    order = {one.code: number for number, one in enumerate(waiting)}
-    chosen = [one for one in found.parameters if one.code in shown]
-    for one in sorted(chosen, key=lambda parameter: order.get(parameter.code, len(order))):
-        role = said.roles.get(one.code) or (one.suggested[0].role if one.suggested else "")
-        known = roles.find(role) if role else None
-        yield RoleRow(
-            one,
-            said.roles.get(one.code),
-            usual_consequence(known),
-            bool(role) and needs_confirmation(role),
-        )
 
 
 def draft_file(vault: Vault, upload_id: str) -> Page:

@@ -10,6 +10,7 @@ import pytest
 
 from tests.conftest import BY, Outcome
 from vault.jobs.families.confirm_roles import (
+    confidence_words,
     confirm_roles,
     newest_values,
     parse_roles,
@@ -153,8 +154,19 @@ def test_what_waits_is_sorted_by_what_depends_on_it_and_how_unsure_it_is(suggest
     ]  # fmt: skip
     assert waiting[1].consequence == "hazard"
     assert waiting[1].is_hazard
-    assert waiting[0].reason == "0.50: its name"
+    assert (waiting[0].confidence, waiting[0].reason) == (0.5, "its name")
     assert len(roles_to_confirm(suggested, suggested.family_file("hazel"), 1)) == 1
+
+
+@pytest.mark.parametrize(
+    ("confidence", "words"),
+    [
+        (0.97, "very likely"), (0.8, "likely"), (0.79, "it may be"), (0.5, "doubtful"),
+        (0.36, "a mere guess"), (None, "nobody says how sure"),
+    ],
+)  # fmt: skip
+def test_how_sure_a_suggestion_is_is_said_in_words(confidence: float | None, words: str) -> None:
+    assert confidence_words(confidence) == words
 
 
 def test_values_are_those_of_the_newest_snapshot_of_each_axis_of_the_family(

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from vault.store.vault import FamilyFile, Vault
 
 _MOST_NAMED = 3
-_SURE = re.compile(r"([01]\.\d\d): ")
+_SURE = re.compile(r"^([01]\.\d\d): ")
+_UNSAID = 0.5
+"""How sure a suggestion counts as of which nobody says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,7 @@ class ValueOfAxis:
 class RoleToConfirm:
     """A parameter with a suggested role: why, what a change of it would count as, and its values.
 
+    `confidence` is how sure the suggestion is, from 0 to 1, None where the dictionary does not say;
     `values` are those of the newest snapshots of the family's axes; `is_hazard` is whether a
     change of the role can be one.
     """
@@ -50,6 +53,7 @@ class RoleToConfirm:
     code: str
     parameter: ParameterDefinition
     role: str
+    confidence: float | None
     reason: str
     consequence: str
     is_hazard: bool
@@ -161,8 +165,9 @@ def roles_to_confirm(vault: Vault, file: FamilyFile, most: int) -> Sequence[Role
     }
     reasons = comments(file.content)
     urgency = {
-        code: stake(parameter.suggest or "") * (1.05 - _confidence(reasons.get(code, "")))
+        code: stake(parameter.suggest or "") * (1.05 - (_UNSAID if sure is None else sure))
         for code, parameter in waiting.items()
+        for sure in [_confidence(reasons.get(code, ""))]
     }
     first = sorted(waiting, key=lambda code: -urgency[code])[:most]
     values = newest_values(vault, file.name, first)
@@ -171,10 +176,18 @@ def roles_to_confirm(vault: Vault, file: FamilyFile, most: int) -> Sequence[Role
     ]
 
 
-def _confidence(reason: str) -> float:
-    """How sure a suggestion is, as the draft of a dictionary says it; half where it does not."""
+def confidence_words(confidence: float | None) -> str:
+    """How sure a suggestion is, in words; the steps are our own choice."""
+    if confidence is None:
+        return "nobody says how sure"
+    steps = ((0.95, "very likely"), (0.8, "likely"), (0.6, "it may be"), (0.4, "doubtful"))
+    return next((words for least, words in steps if confidence >= least), "a mere guess")
+
+
+def _confidence(reason: str) -> float | None:
+    """How sure a suggestion is, where its comment says that as the draft of a dictionary does."""
     found = _SURE.match(reason)
-    return float(found[1]) if found else 0.5
+    return float(found[1]) if found else None
 
 
 def _waiting(
@@ -185,7 +198,8 @@ def _waiting(
         code=code,
         parameter=parameter,
         role=role,
-        reason=reason,
+        confidence=_confidence(reason),
+        reason=_SURE.sub("", reason),
         consequence=usual_consequence(roles.find(role)),
         is_hazard=needs_confirmation(role),
         values=values,
