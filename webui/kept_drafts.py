@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
+from dataclasses import dataclass
 from threading import Lock
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.draft import Draft
+    from vault.jobs.drafting.own_patterns import KnownBy
 
 _MOST_PARAMETERS = 40_000
+
+
+@dataclass(frozen=True, slots=True)
+class MadeDraft:
+    """A draft, and for each export by what it is known."""
+
+    draft: Draft
+    known: tuple[KnownBy, ...] = ()
 
 
 class KeptDrafts:
@@ -21,10 +31,10 @@ class KeptDrafts:
 
     def __init__(self, most_parameters: int = _MOST_PARAMETERS) -> None:
         self._most = most_parameters
-        self._kept: OrderedDict[str, Draft] = OrderedDict()
+        self._kept: OrderedDict[str, MadeDraft] = OrderedDict()
         self._lock = Lock()
 
-    def of(self, key: str, make: Callable[[], Draft]) -> Draft:
+    def of(self, key: str, make: Callable[[], MadeDraft]) -> MadeDraft:
         """The draft of a key, made where it is not kept. Raises what `make` does."""
         with self._lock:
             found = self._kept.get(key)
@@ -39,4 +49,4 @@ class KeptDrafts:
         return found
 
     def _count(self) -> int:
-        return sum(1 + len(draft.parameters) for draft in self._kept.values())
+        return sum(1 + len(made.draft.parameters) for made in self._kept.values())

@@ -64,7 +64,8 @@ class Drafting:
     `answers` go by what they answer; `roles` by code, an empty one for no role. `first` is the key
     of the export by which the others are read. `is_taken_in` is whether it began with exports to be
     taken in, to which one comes back. `asked_by` is who left it to an approver, and `asked_at` when
-    (RFC 3339), both empty where nobody did.
+    (RFC 3339), both empty where nobody did. `recognise` are patterns by their place, None where
+    they are guessed.
     """
 
     name: str
@@ -75,6 +76,7 @@ class Drafting:
     is_taken_in: bool = False
     asked_by: str = ""
     asked_at: str = ""
+    recognise: dict[str, str] | None = None
 
 
 @dataclass(slots=True)

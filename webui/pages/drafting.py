@@ -10,6 +10,7 @@ from flask import Response, current_app, request
 
 from vault.jobs.drafting.draft import Draft
 from vault.jobs.drafting.draft_files import check_key
+from vault.jobs.drafting.own_patterns import HEAD, check_pattern
 from vault.jobs.families.confirm_roles import check_role
 from vault.jobs.records.edit import add_new_family
 from vault.model import roles
@@ -103,6 +104,7 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
         "column_fields": column_fields(found, said.answers, drafted.unread),
         "number_fields": number_fields(found, said.answers),
         "plate_fields": plate_fields(found, said.answers),
+        "places": _pattern_places(found),
         "column_names": {place: COLUMN_LABELS[name] for name, place in _places(found)},
         "foreign_words": foreign_words(found) if found else [],
         "questions": list(of_draft(found, said.roles, _MOST_ROWS)) if found else [],
@@ -118,6 +120,15 @@ def drafted_family(vault: Vault, upload_id: str) -> Page:
         "seen": _seen(upload),
     }
     return Page("draft.html", f"Draft of {said.name}", dict, content, _CRUMBS)
+
+
+def _pattern_places(found: Draft | None) -> list[str]:
+    """Where else a pattern may be looked for: fields of the nameplate, and the first lines."""
+    if found is None:
+        return []
+    fields = dict.fromkeys(found.export.get("nameplate", {}).values())
+    taken = {*found.export.get("recognise", {}), "taken_at", "note"}
+    return [place for place in (*fields, HEAD) if place not in taken]
 
 
 def _places(found: Draft | None) -> Iterator[tuple[str, int]]:
@@ -165,24 +176,25 @@ def change_draft(vault: Vault, account: Account, upload_id: str) -> FormResult:
         if upload.waits_for_approver and not account.may("approver"):
             raise Refused("this draft waits for an approver", hint="take it back to change it")
         if do == "anew":
-            said.answers = {}
+            said.answers, said.recognise = {}, None
             uploads.note(upload)
             return FormResult(here, "All is guessed again; nothing is stored yet.")
         is_as_seen = not upload.waits_for_approver or form_field("seen") == _seen(upload)
-        before = dict(said.answers), [sent.use for sent in upload.files]
+        before = _shown_first(upload)
         said.name = form_field("name") or said.name
         said.title = form_field("title") or ""
         said.answers |= dict(_answers())
         for key in _unsaid():
             said.answers.pop(key, None)
         _choose(upload)
+        _take_patterns(said)
         _take_roles(said)
         uploads.note(upload)
         if do not in ("store", "ask"):
             return FormResult(here, "Looked again; nothing is stored yet.")
         if not is_as_seen:
             return FormResult(here, "Somebody changed it meanwhile: look again; nothing is stored.")
-        if before != (said.answers, [sent.use for sent in upload.files]):
+        if before != _shown_first(upload):
             return FormResult(here, "What you changed is shown first; nothing is stored yet.")
         if do == "ask":
             return _ask(vault, uploads, upload, account)
@@ -191,18 +203,18 @@ def change_draft(vault: Vault, account: Account, upload_id: str) -> FormResult:
         lock.release()
 
 
-def _seen(upload: Upload) -> str:
-    """What a draft rests on, in short: whoever stores it must have seen that."""
+def _shown_first(upload: Upload) -> str:
+    """What has to be seen before it is stored, where any of it changed."""
     said = drafting_of(upload)
     uses = [(sent.key, sent.use) for sent in upload.files]
-    made_of = [
-        said.name,
-        said.title,
-        sorted(said.answers.items()),
-        sorted(said.roles.items()),
-        uses,
-    ]
-    return digest(json.dumps(made_of).encode())[:16]
+    return json.dumps([said.answers, said.recognise, uses], sort_keys=True)
+
+
+def _seen(upload: Upload) -> str:
+    """What a draft rests on, in short: whoever stores what somebody else made must have seen it."""
+    said = drafting_of(upload)
+    made_of = [said.name, said.title, said.roles, _shown_first(upload)]
+    return digest(json.dumps(made_of, sort_keys=True).encode())[:16]
 
 
 def _ask(vault: Vault, uploads: Uploads, upload: Upload, account: Account) -> FormResult:
@@ -301,6 +313,25 @@ def _choose(upload: Upload) -> None:
     for sent in upload.files:
         if sent.use != "describe" and sent.key in offered:
             sent.use = "draft" if sent in chosen else ""
+
+
+def _take_patterns(said: Drafting) -> None:
+    """Take by what exports are known, where that was changed. Raises WrongUsage for no pattern."""
+    patterns: dict[str, str] = {}
+    is_changed = False
+    for place in request.form.getlist("pattern_place"):
+        before = request.form.get(f"pattern_was-{place}", "")
+        pattern = request.form.get(f"pattern-{place}", before).strip()
+        is_changed |= pattern != before
+        if pattern:
+            patterns[place] = pattern
+    if added := form_field("new_pattern"):
+        patterns[form_field("new_place") or HEAD] = added
+        is_changed = True
+    if is_changed:
+        for place, pattern in patterns.items():
+            check_pattern(place, pattern)
+        said.recognise = patterns
 
 
 def _take_roles(said: Drafting) -> None:
