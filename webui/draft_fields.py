@@ -113,14 +113,15 @@ def plate_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[tuple[
     """Of the nameplate: what each label stands for, with its text; how a time is written."""
     labels = dict(draft.export.get("nameplate", {})) if draft else {}
     texts = draft.reads[0].nameplate if draft and draft.reads else {}
+    unknown = {**draft.unknown_labels} if draft else {}
     said = {key.removeprefix("nameplate.") for key in answers if key.startswith("nameplate.")}
     options = {name: name.replace("_", " ") for name in NAMEPLATE_FIELDS}
     fields = [
         (
             _field(draft, answers, f"nameplate.{label}", label, options, none=True),
-            texts.get(labels.get(label, ""), ""),
+            texts.get(labels.get(label, ""), unknown.get(label, "")),
         )
-        for label in [*labels, *sorted(said - labels.keys())]
+        for label in dict.fromkeys([*labels, *unknown, *sorted(said)])
     ]
     if "taken_at" in labels.values() or "time_format" in answers:
         forms = {form: _SHOWN_TIME.strftime(form) for form in TIME_FORMS}

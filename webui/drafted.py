@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 from vault.formats.describe.registry import describe
 from vault.jobs.drafting.draft import Draft, ExportFile, draft, unread_table
 from vault.jobs.drafting.draft_text import draft_text
+from vault.jobs.drafting.own_patterns import KnownBy, known_by, with_patterns
 from vault.jobs.drafting.unknown import proposed_name
 from vault.jobs.export.content import read_content
 from vault.jobs.families.confirm_roles import who_and_when
@@ -18,7 +20,9 @@ from vault.jobs.records.edit import checked_family, list_families
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.families import NAME_PATTERN
 from vault.model.internal_errors import told_apart
-from webui.uploads import Drafting, SentFile, Upload, Uploads
+from vault.store.files.snapshot_text import digest
+from webui.kept_drafts import KeptDrafts, MadeDraft
+from webui.uploads import Drafting, Upload, Uploads
 
 if TYPE_CHECKING:
     from vault.jobs.drafting.raw_table import RawTable
@@ -26,6 +30,7 @@ if TYPE_CHECKING:
 
 
 MOST_EXPORTS = 20
+_KEPT = KeptDrafts()
 _DATED = re.compile(r"[\d_.: -]+$")
 
 
@@ -33,14 +38,15 @@ _DATED = re.compile(r"[\d_.: -]+$")
 class Drafted:
     """A draft as it is now: its text, and what speaks against storing it.
 
-    Without `draft` nothing could be made of the exports; `unread` is a table of the first then, for
-    a person to say what its columns are.
+    `known` says of each export by what it is known. Without `draft` nothing could be made of the
+    exports; `unread` is a table of the first then, for a person to say what its columns are.
     """
 
     draft: Draft | None = None
     content: bytes = b""
     problem: VaultError | None = None
     unread: RawTable | None = None
+    known: tuple[KnownBy, ...] = ()
 
 
 def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | None = None) -> None:
@@ -53,7 +59,7 @@ def begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, name: str | N
         _check_name(name, taken)
     said = drafting_of(upload)
     try:
-        drafted = _draft(vault, uploads, upload)
+        drafted = _draft(vault, uploads, upload).draft
     except Unreadable:
         if _unread(uploads, upload) is None:
             raise
@@ -82,20 +88,31 @@ def _check_name(name: str, taken: Collection[str]) -> None:
         raise WrongUsage(f"the vault has a family {name} already", hint="give another name")
 
 
-def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> Draft:
+def _draft(vault: Vault, uploads: Uploads, upload: Upload) -> MadeDraft:
+    """The draft of an upload by what was answered, made anew only where any of it changed."""
     said = upload.drafting or Drafting("family")
+    exports = [(read_content(uploads.path(upload, sent)), sent) for sent in upload.drafted_from]
+    others = [(read_content(uploads.path(upload, sent)), sent) for sent in upload.descriptions]
 
-    def read(sent: SentFile) -> bytes:
-        return read_content(uploads.path(upload, sent))
+    def make() -> MadeDraft:
+        files = [ExportFile(content, sent.name) for content, sent in exports]
+        families = list_families(vault, lambda _: None)
+        made = draft(
+            files,
+            said.name,
+            title=said.title,
+            descriptions=[describe(content, sent.name) for content, sent in others],
+            answers=said.answers,
+            others=families,
+        )
+        if said.recognise is not None:
+            made = with_patterns(made, said.recognise)
+        return MadeDraft(made, known_by(made, files, families))
 
-    return draft(
-        [ExportFile(read(sent), sent.name) for sent in upload.drafted_from],
-        said.name,
-        title=said.title,
-        descriptions=[describe(read(sent), sent.name) for sent in upload.descriptions],
-        answers=said.answers,
-        others=list_families(vault, lambda _: None),
-    )
+    sent_files = [(digest(content), sent.name, sent.use) for content, sent in [*exports, *others]]
+    known = [(name, digest(vault.family_file(name).content)) for name in vault.family_names()]
+    made_of = [sent_files, said.name, said.title, said.answers, said.recognise, known]
+    return _KEPT.of(digest(json.dumps(made_of, sort_keys=True).encode()), make)
 
 
 def read_draft(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Drafted:
@@ -103,14 +120,16 @@ def read_draft(vault: Vault, uploads: Uploads, upload: Upload, by: str) -> Draft
     problems: list[VaultError] = []
     content = b""
     with told_apart(problems.append, "draft"):
-        found = _draft(vault, uploads, upload)
+        made = _draft(vault, uploads, upload)
+        found = made.draft
         with told_apart(problems.append, "draft"):
             content = draft_text(found)
-            content = with_roles(content, file_of(upload), _said(upload, found), who_and_when(by))
+            if roles := _said(upload, found):
+                content = with_roles(content, file_of(upload), roles, who_and_when(by))
             _check_name(found.name, vault.family_names())
             checked_family(content, file_of(upload))
-            return Drafted(found, content)
-        return Drafted(found, content, problems[0])
+            return Drafted(found, content, known=made.known)
+        return Drafted(found, content, problems[0], known=made.known)
     return Drafted(problem=problems[0], unread=_unread(uploads, upload))
 
 

@@ -1,4 +1,7 @@
-"""Exports that somebody sent and has not stored yet: kept beside the repository for a day."""
+"""Exports that somebody sent and has not stored yet: kept beside the repository for a while.
+
+That is a day after the last change, or two weeks where somebody else is to look at it.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ import secrets
 import shutil
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +29,7 @@ if TYPE_CHECKING:
     from werkzeug.datastructures import FileStorage
 
 MOST_FILES = 200
-_KEPT = timedelta(days=1)
+KEPT, KEPT_FOR_OTHERS = timedelta(days=1), timedelta(days=14)
 _ID = re.compile(r"[A-Za-z0-9_-]{16}")
 _NOTES = "notes.json"
 
@@ -60,7 +63,9 @@ class Drafting:
 
     `answers` go by what they answer; `roles` by code, an empty one for no role. `first` is the key
     of the export by which the others are read. `is_taken_in` is whether it began with exports to be
-    taken in, to which one comes back.
+    taken in, to which one comes back. `asked_by` is who left it to an approver, and `asked_at` when
+    (RFC 3339), both empty where nobody did. `recognise` are patterns by their place, None where
+    they are guessed.
     """
 
     name: str
@@ -69,11 +74,17 @@ class Drafting:
     roles: dict[str, str] = field(default_factory=dict)
     first: str = ""
     is_taken_in: bool = False
+    asked_by: str = ""
+    asked_at: str = ""
+    recognise: dict[str, str] | None = None
 
 
 @dataclass(slots=True)
 class Upload:
-    """Exports that were sent together, by whom, and what holds for all of them."""
+    """Exports that were sent together, by whom, and what holds for all of them.
+
+    `news` is what somebody else did with it, for whoever sent it.
+    """
 
     id: str
     account: str
@@ -82,6 +93,17 @@ class Upload:
     work_order: str = ""
     note: str = ""
     drafting: Drafting | None = None
+    news: str = ""
+
+    @property
+    def waits_for_approver(self) -> bool:
+        """Whether a draft of it was left to an approver."""
+        return self.drafting is not None and bool(self.drafting.asked_at)
+
+    @property
+    def kept_for(self) -> timedelta:
+        """How long it is kept after the last change."""
+        return KEPT_FOR_OTHERS if self.waits_for_approver or self.news else KEPT
 
     @property
     def drafted_from(self) -> list[SentFile]:
@@ -133,26 +155,50 @@ class Uploads:
             raise
         return upload
 
-    def read(self, identity: str, account: str) -> Upload:
-        """An upload of an account. Raises WrongUsage where there is none."""
-        place = self._folder / identity
+    def read(self, identity: str, account: str, *, is_approver: bool = False) -> Upload:
+        """An upload of an account, or one that waits for an approver.
+
+        Raises WrongUsage where there is none.
+        """
         try:
-            if not _ID.fullmatch(identity):
-                raise ValueError(identity)
-            notes = json.loads((place / _NOTES).read_text("utf-8"))
-            notes["files"] = [SentFile(**sent) for sent in notes["files"]]
-            if notes.get("drafting") is not None:
-                notes["drafting"] = Drafting(**notes["drafting"])
-            upload = Upload(**notes)
-            if upload.account != account:
+            upload = self._noted(identity)
+            if upload.account != account and not (is_approver and upload.waits_for_approver):
                 raise ValueError(account)
-            upload.name_all()
         except (OSError, ValueError, TypeError, KeyError):
             raise WrongUsage(
                 "there is nothing here that waits to be stored",
-                hint="it was stored, or sent by somebody else, or more than a day ago",
+                hint="it was stored, or sent by somebody else, or kept until its time was over",
             ) from None
         return upload
+
+    def _noted(self, identity: str) -> Upload:
+        """An upload as it was noted. Raises OSError, ValueError, TypeError, KeyError."""
+        if not _ID.fullmatch(identity):
+            raise ValueError(identity)
+        notes = json.loads((self._folder / identity / _NOTES).read_text("utf-8"))
+        notes["files"] = [SentFile(**sent) for sent in notes["files"]]
+        if notes.get("drafting") is not None:
+            notes["drafting"] = Drafting(**notes["drafting"])
+        upload = Upload(**notes)
+        upload.name_all()
+        if self.kept_until(upload) < now():
+            raise ValueError(identity)
+        return upload
+
+    def kept_until(self, upload: Upload) -> datetime:
+        """When it is forgotten, unless something of it is changed before. Raises OSError."""
+        changed = int((self._folder / upload.id).stat().st_mtime)
+        return (moment_of_second(changed) + upload.kept_for).astimezone()
+
+    def all_of(self, account: str, *, is_approver: bool = False) -> list[Upload]:
+        """Uploads of an account, with those that wait for an approver, latest change first."""
+        found: list[tuple[float, Upload]] = []
+        with suppress(OSError):
+            for place in self._folder.iterdir():
+                with suppress(WrongUsage, OSError):
+                    upload = self.read(place.name, account, is_approver=is_approver)
+                    found.append((place.stat().st_mtime, upload))
+        return [upload for _, upload in sorted(found, key=lambda one: -one[0])]
 
     def note(self, upload: Upload) -> None:
         """Keep what was chosen. Raises Unavailable."""
@@ -168,12 +214,14 @@ class Uploads:
         """Where a file lies."""
         return self._folder / upload.id / sent.place / sent.name
 
-    def claimed(self, identity: str, account: str) -> tuple[Upload, Lock]:
+    def claimed(
+        self, identity: str, account: str, *, is_approver: bool = False
+    ) -> tuple[Upload, Lock]:
         """An upload to be changed or stored, by nobody else until its lock is released.
 
         Raises WrongUsage where there is none, Refused where it is being stored.
         """
-        self.read(identity, account)
+        self.read(identity, account, is_approver=is_approver)
         try:
             lock = take_lock(self._folder / f"{identity}.lock")
         except OSError as error:
@@ -181,7 +229,8 @@ class Uploads:
         if lock is None:
             raise Refused("these are being stored already", hint="see 'Work' on top")
         try:
-            return self.read(identity, account), lock  # as whoever had it until now left it
+            # As whoever had it until now left it.
+            return self.read(identity, account, is_approver=is_approver), lock
         except WrongUsage:
             self.forget_lock(identity)
             lock.release()
@@ -206,8 +255,12 @@ class Uploads:
     def _clear_out(self) -> None:
         for place in self._folder.iterdir():
             with suppress(OSError):
-                if now() - moment_of_second(int(place.stat().st_mtime)) > _KEPT:
-                    shutil.rmtree(place) if place.is_dir() else place.unlink()
+                if now() - moment_of_second(int(place.stat().st_mtime)) <= KEPT:
+                    continue
+                with suppress(OSError, ValueError, TypeError, KeyError):
+                    if place.is_dir() and self._noted(place.name):
+                        continue
+                shutil.rmtree(place) if place.is_dir() else place.unlink()
 
 
 def _kept(file: FileStorage, number: int, place: Path) -> SentFile:

@@ -86,6 +86,7 @@ EXAMPLES = {
         "family describe alder alder.xdd",
         "family learn alder",
         "family learn alder --confirm 0x2020:02",
+        "family confirm alder 0x6065:00=following_error_window --none 0x2020:03 --reason manual",
         "family try rowan broken.csv password",
     ],
     "site": ["site set site.yaml", "site signers signers", "site show"],

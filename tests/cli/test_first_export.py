@@ -61,3 +61,17 @@ def test_every_command_that_it_names_is_one(cli: Callable[..., Outcome]) -> None
         words = [word for word in shlex.split(line.partition(" > ")[0])[1:] if word.islower()]
         names = words[:2] if words[0] in ("family", "axis") else words[:1]
         assert cli(*names, "--help").code == 0, line
+
+
+def test_the_draft_names_the_command_by_which_a_role_is_confirmed(
+    vault: Vault, exports: Path, cli: Callable[..., Outcome], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(exports)
+    drafted = cli("family", "draft", "lift.csv", "--name", "oak", "--out", "oak.yaml").stdout
+    (line,) = re.findall(r"bears a role out: axisvault (family confirm [^\n]+)", drafted)
+    assert cli("family", "add", "oak.yaml").code == 0
+    assert cli(*shlex.split(line)).code == 0
+    vault.refresh()
+    parameters = vault.family_file("oak").family.parameters
+    code, _, role = shlex.split(line)[-1].partition("=")
+    assert parameters[code].role == role

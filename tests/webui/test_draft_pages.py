@@ -19,6 +19,8 @@ from tests.webui.hostile import FORM, HOSTILE, came_through, multipart, settle, 
 from tests.webui.test_hostile_files import EVIL_NAMES, HUGE
 from tests.webui.visiting import PEOPLE, Visit
 from tests.webui.workbooks import unknown_workbook
+from vault.jobs.families.hazard_roles import needs_confirmation
+from vault.model.roles import all_roles
 from vault.store.clock import now
 from vault.store.files.yaml_text import load
 from vault.store.vault import Vault
@@ -60,6 +62,11 @@ def fields_of(page: str) -> dict[str, Any]:
     for name, inner in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', page, re.DOTALL):
         chosen = re.search(r'<option value="([^"]*)" selected', inner)
         found[name] = html.unescape(chosen[1]) if chosen else ""
+    for name, value, checked in re.findall(
+        r'<input type="radio" name="([^"]+)" value="([^"]*)"( checked)?>', page
+    ):
+        if checked:
+            found[name] = html.unescape(value)
     offered = re.findall(r'name="offered" value="([^"]+)"', page)
     ticked = re.findall(r'name="use" value="([^"]+)" checked', page)
     return {**found, "offered": offered, "use": ticked}
@@ -88,10 +95,35 @@ def test_a_draft_shows_the_rows_the_guesses_and_what_waits(approver: Visit, fold
     assert "3 parameters of 1 export are read" in page
     assert '<th scope="col" class="chosen">Code</th>' in page
     assert "Maximum profile velocity</td>" in page
-    assert "yes: following_error_window (" in page
+    assert '<span class="code">following_error_window</span>, ' in page
     assert "comma: 1,5 (as guessed)" in page  # 1.234 may be either, 2,5 may not
     assert page.index("Is it this?") < page.index("All 3 parameters")
     assert families(folder) == ["hazel"]
+
+
+def test_what_is_proposed_stands_in_plain_text_with_how_sure_why_and_what_depends_on_it(
+    approver: Visit,
+) -> None:
+    page = html.unescape(approver.get(drafted(approver)).text)
+    asked = page[page.index('<span class="code">z3</span>') :].partition("</article>")[0]
+    words = " ".join(re.sub(r"<[^>]+>", "", asked).split())
+    assert words.startswith("z3 Quick stop deceleration: 8000 mm/s^2 Proposed: Quick stop decelera")
+    assert "quick_stop_deceleration, very likely (0.97): 'Quick stop deceleration' has" in words
+    told = re.search(r"A change of it counts as \S \w+, and can be a hazard\.", words)
+    assert told is not None, words
+    assert told.end() < words.index("Is it this?")
+
+
+def test_a_dozen_parameters_are_asked_about_at_once_and_the_others_are_folded(
+    approver: Visit,
+) -> None:
+    titles = [one.title for one in all_roles() if needs_confirmation(one.name)][:40]
+    rows = "".join(f"z{n};{title};{n},5;\n" for n, title in enumerate(titles))
+    content = f"Drive: ZK 40\nCode;Name;Value;Unit\n{rows}".encode()
+    page = approver.get(drafted(approver, content)).text
+    before, folded = page[: page.index("All 40 parameters")].split("on which less depends")
+    assert before.count("Is it this?") == 12
+    assert folded.count("Is it this?") > 0
 
 
 def test_words_beyond_ascii_are_shown_as_they_are_read(approver: Visit) -> None:
@@ -196,6 +228,109 @@ def test_a_label_of_the_nameplate_can_stand_for_something_else(
     assert dictionary(folder, "oak")["export"]["nameplate"] == {
         "Antrieb": "drive", "Seriennummer": "motor_serial",
     }  # fmt: skip
+
+
+def test_a_label_that_nobody_knows_is_seen_and_can_be_made_a_field_of_the_nameplate(
+    approver: Visit, folder: Path
+) -> None:
+    content = f"Drive: ZK 40\nBuilt as: 77-A\n{TABLE.partition(chr(10))[2]}".encode()
+    place = drafted(approver, content)
+    page = approver.get(place).text
+    assert 'Built as <span class="code">77-A</span>' in page
+    number = key_of(page, "nameplate.Built as")
+    approver.send(place, **{**fields_of(page), f"say-{number}": "=serial"})
+    page = approver.get(place).text
+    assert 'Built as <span class="code">77-A</span>' in page
+    approver.send(place, **{**fields_of(page), "name": "oak", "do": "store"})
+    assert dictionary(folder, "oak")["export"]["nameplate"] == {
+        "Drive": "drive", "Built as": "serial",
+    }  # fmt: skip
+
+
+def test_labels_are_seen_where_none_of_them_is_known(approver: Visit, folder: Path) -> None:
+    content = f"Built as: 77-A\n{TABLE.partition(chr(10))[2]}".encode()
+    place = drafted(approver, content)
+    page = approver.get(place).text
+    number = key_of(page, "nameplate.Built as")
+    approver.send(place, **{**fields_of(page), f"say-{number}": "=serial"})
+    page = approver.get(place).text
+    approver.send(place, **{**fields_of(page), "name": "oak", "do": "store"})
+    assert dictionary(folder, "oak")["export"]["nameplate"] == {"Built as": "serial"}
+
+
+def test_by_what_exports_are_known_is_shown_with_what_it_fits_and_can_be_changed(
+    approver: Visit, folder: Path
+) -> None:
+    place = drafted(approver)
+    page = html.unescape(approver.get(place).text)
+    assert 'name="pattern-drive" value="^ZK 40([^0-9A-Za-z]|$)"' in page
+    assert '<li>drive.csv: fits, <span class="code">ZK 40</span></li>' in page
+    assert "No other family of the vault fits it." in page
+    form = {**fields_of(page), "pattern-drive": "^ZK [0-9]+$"}
+    assert approver.send(place, **{**form, "do": "store"}).headers["Location"] == place
+    assert families(folder) == ["hazel"]  # shown first
+    form = {**fields_of(approver.get(place).text), "new_place": "text", "new_pattern": "^Drive:"}
+    approver.send(place, **form)
+    page = html.unescape(approver.get(place).text)
+    assert '<li>drive.csv: fits, <span class="code">Drive: ZK 40</span></li>' in page
+    form = fields_of(page) | {"pattern_place": ["drive", "text"], "name": "oak", "do": "store"}
+    approver.send(place, **form)
+    assert dictionary(folder, "oak")["export"]["recognise"] == {
+        "drive": "^ZK [0-9]+$", "text": "^Drive:",
+    }  # fmt: skip
+
+
+def test_a_pattern_that_does_not_fit_says_so_and_an_emptied_one_is_none(
+    approver: Visit, folder: Path
+) -> None:
+    place = drafted(approver)
+    form = {**fields_of(approver.get(place).text), "pattern-drive": "^QX"}
+    approver.send(place, **form)
+    page = html.unescape(approver.get(place).text)
+    assert 'drive.csv: <b>⚠ does not fit</b>, <span class="code">ZK 40</span>' in page
+    approver.send(place, **{**fields_of(page), "pattern-drive": ""})
+    page = approver.get(place).text
+    assert "no pattern tells it from others" in page
+    approver.send(place, **{**fields_of(page), "name": "oak", "do": "store"})
+    assert "recognise" not in dictionary(folder, "oak")["export"]
+
+
+def test_another_family_of_the_vault_that_an_export_fits_is_told(
+    approver: Visit, folder: Path
+) -> None:
+    place = drafted(approver)
+    form = {**fields_of(approver.get(place).text), "name": "oak", "do": "store"}
+    approver.send(place, **form)
+    page = approver.get(drafted(approver)).text
+    assert "drive.csv fits oak of the vault too." in page
+
+
+@pytest.mark.parametrize(
+    ("place", "pattern", "words"),
+    [
+        ("drive", "(?=x)", "cannot be matched in linear time"),
+        ("drive", "(", "cannot be matched in linear time"),
+        ("drive", "x" * 301, "at most 300 characters"),
+        ("sorts", "x", "nothing of an export is called 'sorts'"),
+    ],
+)
+def test_a_pattern_that_no_dictionary_may_have_is_refused_and_not_kept(
+    place: str, pattern: str, words: str, approver: Visit
+) -> None:
+    at = drafted(approver)
+    form = {**fields_of(approver.get(at).text), "new_place": place, "new_pattern": pattern}
+    answer = approver.send(at, **form)
+    assert answer.status_code == 400
+    assert words in html.unescape(answer.text)
+    assert 'value="^ZK 40' in approver.get(at).text
+
+
+def test_all_guessed_anew_takes_patterns_back_too(approver: Visit) -> None:
+    place = drafted(approver)
+    form = {**fields_of(approver.get(place).text), "pattern-drive": "^QX"}
+    approver.send(place, **form)
+    approver.send(place, do="anew")
+    assert 'value="^ZK 40' in approver.get(place).text
 
 
 def test_a_thousand_parameters_are_asked_about_a_page_at_a_time(approver: Visit) -> None:
@@ -466,7 +601,11 @@ def test_a_settled_role_is_kept_while_the_draft_is_looked_at_again(approver: Vis
     form = fields_of(approver.get(place).text)
     number = next(n for n in range(3) if form[f"code-{n}"] == "z1")
     approver.send(place, **{**form, f"role-{number}": "=following_error_window"})
-    again = fields_of(approver.get(place).text)
+    page = approver.get(place).text
+    assert "1 role was said by a person" in page
+    assert "Said by a person: <b>Following error window</b>" in page
+    again = fields_of(page)
+    number = next(n for n in range(3) if again[f"code-{n}"] == "z1")
     assert again[f"role-{number}"] == "=following_error_window"
     approver.send(place, **{**again, f"role-{number}": ""})
     assert fields_of(approver.get(place).text)[f"role-{number}"] == ""
@@ -496,6 +635,9 @@ def test_the_page_of_a_dictionary_settles_roles_and_keeps_its_comments(
 ) -> None:
     page = settled.get("/families/oak").text
     assert "Roles that wait for a person" in page
+    assert "Quick stop deceleration</b>" in page
+    assert "very likely (0.97): " in page
+    assert "<summary>3 parameters without a role</summary>" in page
     form = fields_of(page)
     number = next(n for n in range(3) if form[f"code-{n}"] == "z1")
     form.pop("offered"), form.pop("use")

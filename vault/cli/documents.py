@@ -32,6 +32,7 @@ from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.drafting.documents import DescribedDocument, DraftDocument
 from vault.jobs.families.documents import (
     LearningDocument,
+    RolesConfirmedDocument,
     RolesDocument,
     TriedDocument,
 )
@@ -80,6 +81,7 @@ DOCUMENTS: dict[str, object] = {
     "family show": DictionaryDocument,
     "family draft": DraftDocument,
     "family describe": DescribedDocument,
+    "family confirm": RolesConfirmedDocument,
     "family learn": LearningDocument,
     "family roles": RolesDocument,
     "family try": TriedDocument,

@@ -235,6 +235,42 @@ def describe(ctx: click.Context, name: str, file: Path, by: str | None, as_json:
     print_described(described)
 
 
+@family.command(
+    "confirm",
+    epilog="Example: axisvault family confirm oak P1.05=profile_velocity --none P9.01",
+)
+@click.argument("name")
+@click.argument("said", metavar="[CODE=ROLE]...", nargs=-1)
+@click.option("--none", multiple=True, metavar="CODE", help="This one has no role; repeat it.")
+@click.option("--reason", metavar="TEXT", help="By what you know, as a page of the manual.")
+@by_option
+@json_option
+@click.pass_context
+def confirm(
+    ctx: click.Context, name: str, said: tuple[str, ...], none: tuple[str, ...],
+    reason: str | None, by: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Say which roles parameters of the family NAME have, or that they have none.
+
+    Until somebody does, a suggestion counts for nothing. Who said so, when and why stands beside
+    each in the dictionary. Printed is what each parameter is now on the axes of the family.
+    """
+    from vault.jobs.families.confirm_roles import confirm_roles, parse_roles, roles_said
+
+    wanted = parse_roles(said, none)
+    with open_vault(ctx) as vault, every_problem():
+        roles = roles_said(vault, name, wanted)
+        added = confirm_roles(vault, name, wanted, person(by), reason)
+    if as_json:
+        from vault.jobs.families.documents import roles_confirmed_document
+
+        print_json(roles_confirmed_document(roles, added))
+        return
+    from vault.cli.printing_roles import print_confirmed
+
+    print_confirmed(name, roles, unchanged=added.unchanged)
+
+
 @family.command("learn", epilog="Example: axisvault family learn oak --confirm P9.01")
 @click.argument("name")
 @click.option(

@@ -60,3 +60,7 @@ def print_draft(draft: Draft, content: bytes, exports: Sequence[Path], out: Path
     echo()
     echo(f"Next: {shlex.join(['axisvault', 'family', 'try', *map(str, (out, *exports))])}")
     echo(f"Then: {shlex.join(['axisvault', 'family', 'add', str(out)])}")
+    if waiting:
+        first = f"{waiting[0].code}={waiting[0].suggested[0].role}"
+        confirm = shlex.join(["axisvault", "family", "confirm", draft.name, first])
+        print_wrapped(f"Where the manual bears a role out: {confirm}")

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING
 from vault.cli.printing_tables import print_table, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.model import choices, roles
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
+    from vault.jobs.families.confirm_roles import RoleSaid
     from vault.jobs.families.roles import RoleEntry
 
+_MOST_AXES = 6
 _TITLES = dict(roles.GROUPS)
 _HEADS = ("role", "object", "unit", "meaning")
 
@@ -53,3 +56,23 @@ def print_roles(entries: Sequence[RoleEntry]) -> None:
         for language, names in entry.names.items():
             if names:
                 print_wrapped(f"  {language}: {' · '.join(names)}")
+
+
+def print_confirmed(name: str, said: Sequence[RoleSaid], *, unchanged: bool) -> None:
+    """Roles that a person confirmed, with what the parameters are on the family's axes now."""
+    for one in said:
+        print_wrapped(f"{one.code} {one.name}: {one.role or 'no role'}", bold_up_to=len(one.code))
+        before = one.before or (f"none; suggested {one.suggested}" if one.suggested else "none")
+        print_wrapped(f"  role before: {before}; a change of it counts as {one.consequence}")
+        values = "; ".join(map(str, one.values[:_MOST_AXES]))
+        more = len(one.values) - _MOST_AXES
+        rest = f" and on {plural(more, 'more axis', 'more axes')}" if more > 0 else ""
+        print_wrapped(f"  now {values}{rest}" if values else "  no axis has it now")
+    if unchanged:
+        echo(f"The dictionary {name} said so already.")
+        return
+    echo(f"{plural(len(said), 'role')} settled in {name}.")
+    print_wrapped(
+        "It counts for exports that are taken in from now on, and wherever older ones are compared "
+        "or shown by today's dictionary (axisvault show --reread)."
+    )

@@ -16,7 +16,9 @@ from vault.model.wording import plural
 from vault.store.vault import Vault
 from webui.page import FormResult, Page
 from webui.request_fields import form_field, query_arg
+from webui.role_questions import of_family
 from webui.visitors import may
+from webui.waiting_drafts import waiting_drafts
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
@@ -32,7 +34,7 @@ def families(vault: Vault) -> Page:
         "families.html",
         "Drive families",
         lambda: families_document(listed, failures),
-        {"families": listed, "failures": failures},
+        {"families": listed, "failures": failures, "drafts": waiting_drafts()},
         (("Site", "/"),),
     )
 
@@ -43,7 +45,7 @@ def family(vault: Vault, name: str) -> Page:
     code = canonical_code(query_arg("code") or "")
     asked = code if code in file.family.parameters else ""
     waiting = sum(bool(p.suggest and not p.role) for p in file.family.parameters.values())
-
+    parameters = file.family.parameters.items()
     return Page(
         "family.html",
         f"Family {name}",
@@ -53,7 +55,9 @@ def family(vault: Vault, name: str) -> Page:
             "family": file.family,
             "problems": file.problems,
             "waiting": waiting,
-            "rows": roles_to_confirm(vault, file, _MOST_ROWS),
+            "without_role": [(code, one) for code, one in parameters if not one.role],
+            "with_role": [(code, one) for code, one in parameters if one.role],
+            "questions": of_family(roles_to_confirm(vault, file, _MOST_ROWS)),
             "asked": asked,
             "values": newest_values(vault, name, [asked]).get(asked, ()) if asked else (),
             "roles": [role.name for role in roles.all_roles()],

@@ -211,7 +211,7 @@ def _begin_drafting(vault: Vault, uploads: Uploads, upload: Upload, key: str) ->
     """Draft a dictionary from one export, and from others that no family takes either."""
     for sent in upload.files:
         sent.use = "draft" if _is_unknown(vault, uploads, upload, sent) else ""
-    upload.drafting = Drafting("family", first=key, is_taken_in=True)
+    upload.drafting, upload.news = Drafting("family", first=key, is_taken_in=True), ""
     exports = upload.drafted_from
     if not exports or exports[0].key != key:
         raise WrongUsage("this is nothing to draft a dictionary from")

@@ -88,6 +88,9 @@ def candidate_of(
         for label, guessed in plate.labels.items()
         if (name := answers.get(f"nameplate.{label}", guessed))
     }
+    labels |= {
+        label: name for label in plate.others if (name := answers.get(f"nameplate.{label}", ""))
+    }
     if labels:
         keys["nameplate"] = labels
         if plate.separator is not None and keys["format"] in ("delimited", "fixed"):

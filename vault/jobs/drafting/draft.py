@@ -67,7 +67,8 @@ class Draft:
     `export` are the keys of its part `export`, `guesses` all that was chosen there; `belongs_to`
     names families of the vault whose exports look so too. `first_rows` begin a little above the
     headings, of which there are `heading_rows` up to the first row of data; `places` are the
-    columns of them that were chosen, by our names.
+    columns of them that were chosen, by our names. `unknown_labels` stand above the table and are
+    no field of the nameplate that we know, with their texts.
     """
 
     name: str
@@ -84,6 +85,7 @@ class Draft:
     places: Mapping[str, int] = field(default_factory=dict)
     belongs_to: tuple[str, ...] = ()
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    unknown_labels: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def questions(self) -> tuple[Guess, ...]:
@@ -170,6 +172,7 @@ def draft(
             "sheet": _sheets(exports[0]),
             "record": _records(exports[0], container, encoding),
         },
+        unknown_labels=chosen.plate.others,
     )
 
 

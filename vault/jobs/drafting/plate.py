@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -24,13 +24,17 @@ _SEPARATORS = (":", "=", "\t")
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """Labels with their fields, what parts label and text, and the texts by field."""
+    """Labels with their fields, what parts label and text, and the texts by field.
+
+    `others` are labels that nobody knows, with their texts.
+    """
 
     labels: Mapping[str, str]
     separator: str | None
     texts: Mapping[str, str]
     time_format: str | None
     guesses: tuple[Guess, ...] = ()
+    others: Mapping[str, str] = field(default_factory=dict)
 
 
 def find_plate(rows: Sequence[tuple[str, ...]], delimiter: str | None) -> Plate:
@@ -49,7 +53,8 @@ def find_plate(rows: Sequence[tuple[str, ...]], delimiter: str | None) -> Plate:
     if delimiter is None and way is not None:  # of a sheet or a printed list: both at once
         pairs = [*ways[None], *pairs]
     if not count:
-        return Plate({}, None, {}, None)
+        way = max(ways, key=lambda mark: len(ways[mark]))
+        return Plate({}, way, {}, None, others=_unknown(ways[way]))
     labels: dict[str, str] = {}
     texts: dict[str, str] = {}
     for label, text in pairs:
@@ -57,7 +62,15 @@ def find_plate(rows: Sequence[tuple[str, ...]], delimiter: str | None) -> Plate:
         if name is not None and text and name not in texts:
             labels[label.rstrip(": =")] = name
             texts[name] = text
-    return _with_time(labels, way, texts)
+    return replace(_with_time(labels, way, texts), others=_unknown(pairs))
+
+
+def _unknown(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    return {
+        label.rstrip(": ="): text
+        for label, text in pairs
+        if text and field_meant(label) is None and any(map(str.isalpha, label))
+    }
 
 
 def _known(pairs: Iterable[tuple[str, str]]) -> int:

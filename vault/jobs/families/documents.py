@@ -17,9 +17,11 @@ from vault.model import choices
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from vault.jobs.families.confirm_roles import RoleSaid
     from vault.jobs.families.learn import Learnt
     from vault.jobs.families.roles import RoleEntry
     from vault.jobs.families.try_dictionary import Tried, TriedExport
+    from vault.jobs.records.edit import RecordAdded
 
 
 class RoleDocument(TypedDict):
@@ -269,4 +271,78 @@ def learning_document(
         ],
         "confirmed": list(confirmed),
         "commit": commit,
+    }
+
+
+class ValueOfAxisDocument(TypedDict):
+    """What a parameter is in the newest snapshot of an axis."""
+
+    axis: str
+    """`machine/axis`."""
+
+    value: str
+    """As people read it, with its unit."""
+
+
+class RoleSaidDocument(TypedDict):
+    """What a person said of a parameter's role."""
+
+    code: str
+    """Its code."""
+
+    name: str
+    """Its name."""
+
+    before: str | None
+    """The role that it had, null for none."""
+
+    suggested: str | None
+    """What had been suggested, null where nothing was."""
+
+    role: str | None
+    """The role that it has now, null for none."""
+
+    consequence: str
+    """What a change of it counts as from now on."""
+
+    values: list[ValueOfAxisDocument]
+    """What it is on the axes of the family now."""
+
+
+class RolesConfirmedDocument(TypedDict):
+    """Roles that a person confirmed: `family confirm`."""
+
+    name: str
+    """The family."""
+
+    roles: list[RoleSaidDocument]
+    """By parameter, as they were said."""
+
+    unchanged: bool
+    """Whether the dictionary said so already."""
+
+    commit: str
+    """The commit that has the dictionary with these roles."""
+
+
+def roles_confirmed_document(
+    said: Iterable[RoleSaid], added: RecordAdded
+) -> RolesConfirmedDocument:
+    """Roles that a person confirmed."""
+    return {
+        "name": added.name,
+        "roles": [
+            {
+                "code": one.code,
+                "name": one.name,
+                "before": one.before,
+                "suggested": one.suggested,
+                "role": one.role,
+                "consequence": one.consequence,
+                "values": [{"axis": value.axis, "value": value.value} for value in one.values],
+            }
+            for one in said
+        ],
+        "unchanged": added.unchanged,
+        "commit": added.commit,
     }

@@ -20,6 +20,7 @@ from vault.model.export import Entry, Listing
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
 from vault.model.near_names import did_you_mean
+from vault.model.visible_text import one_line
 from vault.store.files import layout, yaml_text
 from vault.store.files.axis_keys import homes_of
 from vault.store.files.edited_files import (
@@ -82,8 +83,13 @@ def read_dictionary(path: Path) -> FamilyFile:
     return FamilyFile(checked_family(content, str(path)).name, content)
 
 
-def add_new_family(vault: Vault, content: bytes, file: str, by: str) -> RecordAdded:
-    """Put a dictionary into the vault that has none of its name. Raises WrongUsage otherwise."""
+def add_new_family(
+    vault: Vault, content: bytes, file: str, by: str, drafted_by: str = ""
+) -> RecordAdded:
+    """Put a dictionary into the vault that has none of its name. Raises WrongUsage otherwise.
+
+    `drafted_by` is who made it, where that is somebody else: the commit names both.
+    """
     family = checked_family(content, file)
     with vault.writing():
         if family.name in vault.family_names():
@@ -91,6 +97,8 @@ def add_new_family(vault: Vault, content: bytes, file: str, by: str) -> RecordAd
                 f"the vault has a family {family.name} already", hint="give this one another name"
             )
         place, message = layout.family_file(family.name), f"Family {family.name}"
+        if drafted_by:
+            message += f"\n\nDrafted by {one_line(drafted_by)}"
         added = _put_now(vault, place, content, message, by, family.vault_format)
     return replace(added, name=family.name)
 

@@ -116,6 +116,11 @@ class RestorePlan:
         return [row for row in self.rows if row.loaded is not None]
 
     @cached_property
+    def not_understood(self) -> list[Prepared]:
+        """Rows that the load file holds although nobody said what they do."""
+        return [row for row in self.loaded if row.target.role is None]
+
+    @cached_property
     def open_rows(self) -> list[Prepared]:
         """Settings of the target that the load file does not hold, and should be looked at."""
         return worst_first(r for r in self._not_loaded if r.was_set)

@@ -163,6 +163,10 @@ class LoadFileDocument(TypedDict):
     parameters: int
     """How many parameters it holds."""
 
+    not_understood: list[str]
+    """Codes of those that have no role: they are loaded as they were, and nobody said what they
+    do."""
+
 
 class AdaptedDocument(TypedDict):
     """A value that the load file holds otherwise than the target."""
@@ -323,6 +327,7 @@ def _load_file_document(plan: RestorePlan) -> LoadFileDocument | None:
         "is_kept_export": file.is_kept,
         "not_kept_because": plan.not_kept,
         "parameters": len(plan.loaded),
+        "not_understood": [row.shown.code for row in plan.not_understood],
     }
 
 

@@ -158,12 +158,19 @@ def _load(plan: RestorePlan) -> SheetSection:
     lines = [
         SheetLine(f"Load {file.name} with the maker's own tool, axis disabled.", "tick"),
         SheetLine(
-            "It is the kept export, byte for byte."
+            _kept(plan)
             if file.is_kept
             else f"It is not the kept export as it was, because {plan.not_kept}; it holds "
             f"{plural(len(plan.loaded), 'parameter')}."
         ),
     ]
+    if codes := [row.shown.code for row in plan.not_understood]:
+        text = (
+            f"Without a role: {len(codes):,} of {plural(len(plan.loaded), 'value')} in the file "
+            f"({_first(codes, 6, ', ')}). Such a value is loaded as it was, and nothing here tells "
+            "what it does."
+        )
+        lines.append(SheetLine(text, "warning"))
     lines += [
         SheetLine(f"{row.target.name} ({row.shown.code}): {row.reason}.") for row in plan.rounded
     ]
@@ -174,6 +181,11 @@ def _load(plan: RestorePlan) -> SheetSection:
         if value.code not in corrected
     ]
     return SheetSection("load", "Load", tuple(lines))
+
+
+def _first(names: list[str], most: int, between: str = "; ") -> str:
+    more = f" and {len(names) - most:,} more" if len(names) > most else ""
+    return f"{between.join(names[:most])}{more}"
 
 
 def _by_hand(plan: RestorePlan) -> Iterator[SheetSection]:
@@ -207,9 +219,8 @@ def _by_hand(plan: RestorePlan) -> Iterator[SheetSection]:
         text = f"Without a counterpart there, but as delivered in the drive that failed: {names}."
         yield SheetSection("untouched", "What nobody had set", (SheetLine(text),))
     if plan.added:
-        names = "; ".join(f"{d.name} ({d.code})" for d in plan.added[:12])
-        more = f" and {len(plan.added) - 12} more" if len(plan.added) > 12 else ""
-        text = f"The target does not tell these; they stay as the drive has them: {names}{more}."
+        names = _first([f"{d.name} ({d.code})" for d in plan.added], 12)
+        text = f"The target does not tell these; they stay as the drive has them: {names}."
         yield SheetSection("added", "Settings that the drive has beside", (SheetLine(text),))
 
 
@@ -246,23 +257,38 @@ def _never(plan: RestorePlan) -> Iterator[SheetSection]:
         )
         lines = (SheetLine(text, "warning"), SheetLine("Validated, by", "blank"))
         yield SheetSection("safety", "Safety functions", lines, ("parameter", "target"), rows)
-    converted = "from which everything is converted"
-    others = [
-        plural(len(found), f"value {single}", f"values {many}")
-        for why, single, many in (
-            ("read_only", "that the drive sets itself", "that the drive sets itself"),
-            ("live", "that is live", "that are live"),
-            ("identity", "that belongs to the hardware", "that belong to the hardware"),
-            ("unit", f"that states a unit, {converted}", f"that state a unit, {converted}"),
-        )
-        if (found := plan.never(why))
-    ]
-    if others:
-        begin = "Never loaded either"
-        if plan.load_file is not None and plan.load_file.is_kept:
-            begin = "The file holds these too, and they are no settings to be loaded"
-        text = f"{begin}: {'; '.join(others)}. plan.json lists them."
+    file = plan.load_file
+    if (others := _no_settings(plan)) and not (file is not None and file.is_kept):
+        text = f"Never loaded either: {others}. plan.json lists them."
         yield SheetSection("never", "What else is not loaded", (SheetLine(text),))
+
+
+def _kept(plan: RestorePlan) -> str:
+    """What the kept export holds: what is no setting stays in it, since it is not changed."""
+    others = _no_settings(plan, safety=("of a safety function, read-only",) * 2)
+    beside = (
+        f" So it also holds what is no setting: {others}. Where the maker's tool lets you choose, "
+        "leave these out; plan.json lists them."
+    )
+    return f"It is the kept export, byte for byte.{beside if others else ''}"
+
+
+def _no_settings(plan: RestorePlan, **more: tuple[str, str]) -> str:
+    """How many values the target has that are never loaded, by why."""
+    return "; ".join(
+        plural(len(found), f"value {single}", f"values {many}")
+        for why, (single, many) in (_NO_SETTINGS | more).items()
+        if (found := plan.never(why))
+    )
+
+
+_CONVERTED = "from which everything is converted"
+_NO_SETTINGS = {
+    "read_only": ("that the drive sets itself", "that the drive sets itself"),
+    "live": ("that is live", "that are live"),
+    "identity": ("that belongs to the hardware", "that belong to the hardware"),
+    "unit": (f"that states a unit, {_CONVERTED}", f"that state a unit, {_CONVERTED}"),
+}
 
 
 def _restart(plan: RestorePlan) -> SheetSection:
