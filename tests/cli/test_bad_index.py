@@ -55,6 +55,8 @@ WRITING = [
     "ingest next.csv --to m1/belt --taken-at 2026-04-12", "watch drop --once --settle 0",
     "golden approve m1/lift@previous --reason 'as it was'", "golden withdraw m1/lift --reason gone",
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
+    "golden approve * --reason 'all as they are'", "golden approve m?/* --only-look",
+    "golden waive */lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn",
     "family add other.yaml", "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
     "site signers signers",
     "note add m1/lift 'the door is bent'", "note add m1/lift@first late --taken-at 2026-03-05",

@@ -18,6 +18,8 @@ from vault.store.clock import now
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift, Status
     from vault.jobs.baseline.golden import Baseline
+    from vault.jobs.baseline.many_axes import ManyApproved, ManyWaived
+    from vault.model.errors import VaultError
     from vault.model.golden import Waiver
 
 _STATUS: dict[Status, tuple[str, str | None]] = {
@@ -138,3 +140,43 @@ def _waiver_row(waiver: Waiver) -> list[str]:
     if waiver.allow.unknown:
         allowed += f" ({waiver.allow.unknown})"
     return [waiver.code, allowed, f"{waiver.last_day}{ended}", name, waiver.reason]
+
+
+def print_many_approved(found: ManyApproved) -> None:
+    """Who is refused first, with why; then who is approved, and the count of all."""
+    for axis in found.refused:
+        _print_refused(axis.axis, axis.refusal)
+    for axis in found.approved:
+        approval = axis.golden.approval if axis.golden is not None else None
+        if approval is not None:
+            accepted = f"; accepted: {', '.join(approval.accepted)}" if approval.accepted else ""
+            echo(f"{axis.axis}: snapshot {approval.snapshot[:10]}{accepted}")
+    _print_count(
+        found.looked_only, "approved", len(found.approved), len(found.refused), len(found.already)
+    )
+
+
+def print_many_waived(found: ManyWaived) -> None:
+    """Who is refused first, with why; then who got a waiver, and the count of all."""
+    for axis in found.refused:
+        _print_refused(axis.axis, axis.refusal)
+    for axis in found.waived:
+        if (waiver := axis.waiver) is not None:
+            echo(f"{axis.axis}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}")
+    _print_count(found.looked_only, "waived", len(found.waived), len(found.refused))
+
+
+def _print_refused(axis: str, refusal: VaultError | None) -> None:
+    secho("refused", fg="red", bold=True, nl=False)
+    echo(f"  {axis}")
+    print_wrapped(f"   {refusal}")
+
+
+def _print_count(looked_only: bool, what: str, done: int, refused: int, already: int = 0) -> None:
+    axes = plural(done, "axis", "axes")
+    told = [f"{axes} would be {what}" if looked_only else f"{axes} {what}"]
+    if already:
+        told.append(f"{already} golden already")
+    if refused:
+        told.append(f"{refused} refused")
+    echo(f"{', '.join(told)}.")
