@@ -47,7 +47,8 @@ def _mark(consequence: str) -> str:
     return MARKS.get(consequence, "·")
 
 
-def _status(status: str) -> str:
+def status_words(status: str) -> str:
+    """How an axis stands, in words."""
     return _STATUS.get(status, status)
 
 
@@ -124,7 +125,7 @@ FUNCTIONS: dict[str, Any] = {
     "draw_timeline": timeline.draw,
     "axis_rows": _axis_rows,
     "mark": _mark,
-    "status_words": _status,
+    "status_words": status_words,
     "minute": _minute,
     "day": day_text,
     "person": _person,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.cli.terminal import echo, secho
+from vault.jobs.baseline import many_axes
 from vault.meaning.drift import in_force
 from vault.meaning.floors import counted
 from vault.model.wording import plural
@@ -151,9 +152,8 @@ def print_many_approved(found: ManyApproved) -> None:
         if approval is not None:
             accepted = f"; accepted: {', '.join(approval.accepted)}" if approval.accepted else ""
             echo(f"{axis.axis}: snapshot {approval.snapshot[:10]}{accepted}")
-    _print_count(
-        found.looked_only, "approved", len(found.approved), len(found.refused), len(found.already)
-    )
+    numbers = len(found.approved), "approved", len(found.refused), len(found.already)
+    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
 
 
 def print_many_waived(found: ManyWaived) -> None:
@@ -163,20 +163,11 @@ def print_many_waived(found: ManyWaived) -> None:
     for axis in found.waived:
         if (waiver := axis.waiver) is not None:
             echo(f"{axis.axis}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}")
-    _print_count(found.looked_only, "waived", len(found.waived), len(found.refused))
+    numbers = len(found.waived), "waived", len(found.refused)
+    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
 
 
 def _print_refused(axis: str, refusal: VaultError | None) -> None:
     secho("refused", fg="red", bold=True, nl=False)
     echo(f"  {axis}")
     print_wrapped(f"   {refusal}")
-
-
-def _print_count(looked_only: bool, what: str, done: int, refused: int, already: int = 0) -> None:
-    axes = plural(done, "axis", "axes")
-    told = [f"{axes} would be {what}" if looked_only else f"{axes} {what}"]
-    if already:
-        told.append(f"{already} golden already")
-    if refused:
-        told.append(f"{refused} refused")
-    echo(f"{', '.join(told)}.")

@@ -21,6 +21,7 @@ from vault.model.internal_errors import told_apart
 from vault.model.names import Address
 from vault.model.near_names import did_you_mean
 from vault.model.patterns import fits_glob
+from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.waiver_request import WaiverRequest
@@ -104,6 +105,19 @@ class ManyWaived:
         return tuple(axis for axis in self.axes if axis.waiver is not None)
 
 
+def counted(
+    done: int, what: str, refused: int, already: int = 0, *, looked_only: bool = False
+) -> str:
+    """How many axes became what, as a sentence."""
+    axes = plural(done, "axis", "axes")
+    told = [f"{axes} would be {what}" if looked_only else f"{axes} {what}"]
+    if already:
+        told.append(f"{already} golden already")
+    if refused:
+        told.append(f"{refused} refused")
+    return f"{', '.join(told)}."
+
+
 def is_pattern(selector: str) -> bool:
     """Whether a selector stands for all axes that fit it, as `glaze-line-1/*`."""
     return any(sign in selector.partition("@")[0] for sign in "*?[")
@@ -128,13 +142,14 @@ def approve_many(
     accepted: Collection[str] = (),
     override_reason: str | None = None,
     *,
+    all_found: bool = True,
     looks_only: bool = False,
     progress: Progress = _no_progress,
 ) -> ManyApproved:
     """Make a snapshot of each axis its golden baseline, where that is allowed.
 
-    A rule that is `accepted` is for every axis that has such a finding. Raises WrongUsage for one
-    that none of them has.
+    A rule that is `accepted` is for every axis that has such a finding. With `all_found` raises
+    WrongUsage for one that none of them has.
     """
 
     def judge(progress: Progress) -> tuple[JudgedAxis, ...]:
@@ -148,7 +163,8 @@ def approve_many(
         return tuple(judged)
 
     axes = judge(progress)
-    _check_found(axes, accepted)
+    if all_found:
+        _check_found(axes, accepted)
     if not looks_only:
         with vault.writing():  # what was found holds where nobody wrote meanwhile
             axes = judge(_no_progress)
