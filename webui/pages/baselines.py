@@ -74,7 +74,8 @@ def baselines(vault: Vault) -> Page:
         except VaultError:
             if request.method != "POST":  # else the page is shown with what is wrong
                 raise
-    rows = _rows(found)
+    places = {axis: place for place, axis in enumerate(stands)}  # who needs somebody first
+    rows = sorted(_rows(found), key=lambda row: places.get(row.axis, len(places)))
     ticked, offered = (set(request.form.getlist(name)) for name in ("axis", "offered"))
     return Page(
         "baselines.html",
