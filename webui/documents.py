@@ -7,7 +7,11 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.audit.documents import AuditDocument
-from vault.jobs.baseline.many_documents import ManyApprovedDocument, ManyWaivedDocument
+from vault.jobs.baseline.many_documents import (
+    ManyApprovedDocument,
+    ManyIntervalsDocument,
+    ManyWaivedDocument,
+)
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.restore.documents import (
     RestoreCheckDocument,
@@ -134,6 +138,13 @@ class WaivedWorkDocument(TypedDict):
     """Who was refused, and who got a waiver."""
 
 
+class IntervalsWorkDocument(TypedDict):
+    """What came of setting when exports of many axes are due."""
+
+    intervals: ManyIntervalsDocument
+    """Whose record stayed as it is, and whose was changed."""
+
+
 CameOfWork = (
     PlanWorkDocument
     | AuditWorkDocument
@@ -141,6 +152,7 @@ CameOfWork = (
     | StoredWorkDocument
     | ApprovedWorkDocument
     | WaivedWorkDocument
+    | IntervalsWorkDocument
     | EmptyDocument
 )
 """What came of work, each kind its own; empty while it goes on, and where it failed."""

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
-from vault.jobs.baseline.many_documents import ManyApprovedDocument, ManyWaivedDocument
+from vault.jobs.baseline.many_documents import (
+    ManyApprovedDocument,
+    ManyIntervalsDocument,
+    ManyWaivedDocument,
+)
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
@@ -84,7 +88,7 @@ _FITTED = {
     "adapt": "Correct for the fitted hardware.",
 }
 _WHICH = {
-    "act": "What to do to them: approve, or waive.",
+    "act": "What to do to them: approve, waive, or interval.",
     "machine": "Axes of one machine.",
     "family": "Axes whose latest snapshot is of one family.",
     "stands": "Axes that are drifted, overdue, no_golden or in_line.",
@@ -96,6 +100,7 @@ _MANY = {
     "code": "The parameter to waive, by code or role.",
     "allow": "What it may be: a range with its unit, or any.",
     "until": "The last day of the waiver.",
+    "every": "How often an export is due: 30 days.",
 }
 _QUESTION = {
     "place": "A machine, or machine/axis.",
@@ -244,9 +249,9 @@ ROUTES = (
         Form(
             change_baselines,
             "approver",
-            "Approve, or waive, on many axes at once.",
+            "Approve, or waive, on many axes at once, or say when their exports are due.",
             {
-                "do": "approve or waive.",
+                "do": "approve, waive or interval.",
                 "axis": "machine/axis, to approve with @ and a snapshot; may be repeated.",
                 "reason": "Why.",
                 **_MANY,
@@ -254,7 +259,7 @@ ROUTES = (
             required=("do", "axis"),
             document=WorkBegunDocument,
         ),
-        document=ManyApprovedDocument | ManyWaivedDocument | EmptyDocument,
+        document=ManyApprovedDocument | ManyWaivedDocument | ManyIntervalsDocument | EmptyDocument,
     ),
     Route(
         "/take-in",

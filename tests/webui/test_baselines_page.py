@@ -284,3 +284,24 @@ def test_a_script_asks_and_approves_at_the_same_address(app: Flask, folder: Path
     work = client.get(f"/api/v1/work/{begun['work']}", headers=head).json
     assert [axis["axis"] for axis in work["data"]["approval"]["approved"]] == ["m1/lift", "m2/lift"]
     assert work["total"] == 2
+
+
+def test_an_interval_is_set_on_those_that_are_ticked(approver: Visit, folder: Path) -> None:
+    looked = approver.send("/baselines?act=interval", do="look", every="30 days")
+    assert ticks(looked) == dict.fromkeys(AXES, True)
+    assert "as the site, then 30 days" in looked.text
+    chosen = sent(looked, "m1/belt", "m2/lift")
+    answer = approver.send(
+        "/baselines?act=interval", do="interval", axis=chosen, every="30 days", offered=sent(looked)
+    )
+    assert "2 axes due every 30 days." in result(approver, answer).text
+    with Vault.open(folder) as vault:
+        records = [vault.axis_record(Address.parse(axis)) for axis in AXES]
+    assert [record is not None for record in records] == [True, False, True]
+
+
+def test_what_is_no_interval_is_told_with_what_was_typed(approver: Visit) -> None:
+    answer = approver.send("/baselines?act=interval", do="look", every="soon")
+    assert answer.status_code == 400
+    assert "is no interval" in answer.text
+    assert 'value="soon"' in answer.text

@@ -12,6 +12,11 @@ from flask import current_app, request
 
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.jobs.baseline.drift import drift
+from vault.jobs.baseline.export_intervals import (
+    ManyIntervals,
+    check_interval,
+    set_export_every,
+)
 from vault.jobs.baseline.golden import reason_objection
 from vault.jobs.baseline.many_axes import (
     ManyApproved,
@@ -20,7 +25,11 @@ from vault.jobs.baseline.many_axes import (
     counted,
     waive_many,
 )
-from vault.jobs.baseline.many_documents import many_approved_document, many_waived_document
+from vault.jobs.baseline.many_documents import (
+    many_approved_document,
+    many_intervals_document,
+    many_waived_document,
+)
 from vault.jobs.baseline.waiver_request import WaiverRequest, parse_waiver_request
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import VaultError, WrongUsage
@@ -41,9 +50,14 @@ if TYPE_CHECKING:
     from vault.model.accounts import Account
     from webui.background_work import Task, WorkQueue
 
-ACTS = {"approve": "Approve the latest state", "waive": "Waive a parameter"}
+ACTS = {
+    "approve": "Approve the latest state",
+    "waive": "Waive a parameter",
+    "interval": "Set when exports are due",
+}
 _UNASKED = 100  # axes that are judged before anybody picked some
 _MOST = 1000
+Looked = ManyApproved | ManyWaived | ManyIntervals
 _USUAL_WAIVER = timedelta(days=90)
 _YET_TO_COME = "to be given"
 """Stands for a reason while somebody only looks."""
@@ -67,7 +81,7 @@ def baselines(vault: Vault) -> Page:
     is_asked = any(query_arg(name) for name in ("machine", "family", "stands", "pattern"))
     many = len(axes) > (_MOST if is_asked else _UNASKED)
     act = _act()
-    found: ManyApproved | ManyWaived | None = None
+    found: Looked | None = None
     if not many and axes:
         try:
             found = _looked(vault, act, axes)
@@ -94,7 +108,7 @@ def baselines(vault: Vault) -> Page:
             "refused": [row for row in rows if row.refusal is not None],
             "going": [row for row in rows if row.refusal is None],
             "is_ticked": lambda sent: sent in ticked or sent not in offered,
-            "already": found.already if isinstance(found, ManyApproved) else (),
+            "already": () if found is None or isinstance(found, ManyWaived) else found.already,
             "findings": _findings(found),
             "is_not_whole": isinstance(found, ManyApproved)
             and any(axis.not_whole for axis in found.axes),
@@ -144,8 +158,8 @@ def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     return picked
 
 
-def _looked(vault: Vault, act: str, axes: list[Address]) -> ManyApproved | ManyWaived | None:
-    """What would become of axes; None until it is said which parameter is waived."""
+def _looked(vault: Vault, act: str, axes: list[Address]) -> Looked | None:
+    """What would become of axes; None until it is said what is waived, or which interval set."""
     account, names = visitor(), [str(axis) for axis in axes]
     by = account.person if account is not None else ""
     reason = _field("reason") or _YET_TO_COME
@@ -154,6 +168,9 @@ def _looked(vault: Vault, act: str, axes: list[Address]) -> ManyApproved | ManyW
         return approve_many(
             vault, names, by, reason, _accepted(), even_so, all_found=False, looks_only=True
         )
+    if act == "interval":
+        every = _field("every")
+        return set_export_every(vault, names, every, by, looks_only=True) if every else None
     if _field("code") is None:
         return None
     return waive_many(vault, names, _waiver(reason), by, looks_only=True)
@@ -165,7 +182,7 @@ def _waiver(reason: str | None) -> WaiverRequest:
     )
 
 
-def _rows(found: ManyApproved | ManyWaived | None) -> list[Row]:
+def _rows(found: Looked | None) -> list[Row]:
     if isinstance(found, ManyApproved):
         done = {axis.axis for axis in found.already}
         return [
@@ -178,6 +195,12 @@ def _rows(found: ManyApproved | ManyWaived | None) -> list[Row]:
             for axis in found.axes
             if axis.axis not in done
         ]
+    if isinstance(found, ManyIntervals):
+        return [
+            Row(axis.axis, axis.axis, (f"{axis.before or 'as the site'}, then {found.every}",),
+                axis.refusal)
+            for axis in (*found.refused, *found.changed)
+        ]  # fmt: skip
     if found is None:
         return []
     return [
@@ -191,7 +214,7 @@ def _rows(found: ManyApproved | ManyWaived | None) -> list[Row]:
     ]
 
 
-def _findings(found: ManyApproved | ManyWaived | None) -> dict[str, list[tuple[str, str]]]:
+def _findings(found: Looked | None) -> dict[str, list[tuple[str, str]]]:
     """Axis and sentence by rule, of axes that are not golden already."""
     by_rule: dict[str, list[tuple[str, str]]] = {}
     if isinstance(found, ManyApproved):
@@ -201,9 +224,11 @@ def _findings(found: ManyApproved | ManyWaived | None) -> dict[str, list[tuple[s
     return by_rule
 
 
-def _document(found: ManyApproved | ManyWaived | None) -> Mapping[str, object]:
+def _document(found: Looked | None) -> Mapping[str, object]:
     if isinstance(found, ManyApproved):
         return many_approved_document(found)
+    if isinstance(found, ManyIntervals):
+        return many_intervals_document(found)
     return {} if found is None else many_waived_document(found)
 
 
@@ -211,8 +236,11 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
     """Begin to approve, or waive, on all axes that are ticked; or look again."""
     do, by, reason = required_field("do"), account.person, form_field("reason")
     if do == "look":
-        if _act() == "waive":
-            _waiver(reason or _YET_TO_COME)
+        match _act():
+            case "waive":
+                _waiver(reason or _YET_TO_COME)
+            case "interval":
+                check_interval(required_field("every"))
         return FormResult(None, "")
     axes = [selector(sent) for sent in request.form.getlist("axis") if text_or_none(sent)]
     if not axes:
@@ -246,6 +274,17 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
 
             title = f"Waive {asked.parameter} on {plural(len(axes), 'axis', 'axes')}"
             return _begun(account, title, waiving, back)
+        case "interval":
+            every = required_field("every")
+
+            def setting(vault: Vault, place: Path, progress: Progress) -> Outcome:
+                found = set_export_every(vault, axes, every, by, progress=progress)
+                what = f"due every {found.every}"
+                told = counted(len(found.changed), what, len(found.refused))
+                return Outcome((told,), back, data={"intervals": many_intervals_document(found)})
+
+            title = f"Exports of {plural(len(axes), 'axis', 'axes')} are due every {every}"
+            return _begun(account, title, setting, back)
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
 

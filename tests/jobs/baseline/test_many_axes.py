@@ -158,7 +158,8 @@ def test_what_is_golden_already_is_not_approved_again(
 def test_a_baseline_is_renewed_where_the_axis_was_rebuilt(three: Vault, tmp_path: Path) -> None:
     """The approval names the axis as built too, so that it is no longer what was approved."""
     approve_many(three, AXES, PAVO, "accepted")
-    record(three, tmp_path, "m1/lift", "title: Lift with a new screw")
+    record(three, tmp_path, "m1/belt", "title: Belt, as it always was")
+    record(three, tmp_path, "m1/lift", "mechanics: {kind: ball_screw, lead: 10 mm}")
     assert names(approve_many(three, AXES, PAVO, "new screw").approved) == ["m1/lift"]
 
 

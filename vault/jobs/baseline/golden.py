@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.check import check_state
+from vault.jobs.state.compare import built
 from vault.jobs.state.selectors import State, golden_state, resolve, view_of
 from vault.jobs.state.whole_set import check_whole, taken_in_although
 from vault.meaning.drift import in_force
@@ -119,15 +120,22 @@ def approval_edit(golden: Golden, state: State, by: str) -> FileEdit:
 
 
 def is_golden(vault: Vault, state: State) -> bool:
-    """Whether a snapshot is the baseline of its axis already, on the axis as built by now."""
+    """Whether a snapshot is the baseline of its axis already, on the axis as it is built now."""
     if state.address is None or state.snapshot is None:
         return False
     approval, path = vault.golden(state.address).approval, layout.axis_file(state.address)
-    return (
-        approval is not None
-        and approval.snapshot == state.snapshot.id
-        and vault.read(path, approval.vault_at) == vault.read(path)
+    if approval is None or approval.snapshot != state.snapshot.id:
+        return False
+    if vault.read(path, approval.vault_at) == vault.read(path):
+        return True
+    then, today = (
+        {key: said for key, said in built(record).items() if said not in ({}, (), [])}
+        for record in (
+            vault.axis_record(state.address, approval.vault_at),
+            vault.axis_record(state.address),
+        )
     )
+    return then == today
 
 
 def _check_approvable(vault: Vault, state: State) -> tuple[Address, Snapshot]:

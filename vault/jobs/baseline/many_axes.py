@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 
-def _no_progress(done: int, total: int) -> None:
+def no_progress(done: int, total: int) -> None:
     """For whoever does not wait."""
 
 
@@ -144,7 +144,7 @@ def approve_many(
     *,
     all_found: bool = True,
     looks_only: bool = False,
-    progress: Progress = _no_progress,
+    progress: Progress = no_progress,
 ) -> ManyApproved:
     """Make a snapshot of each axis its golden baseline, where that is allowed.
 
@@ -167,7 +167,7 @@ def approve_many(
         _check_found(axes, accepted)
     if not looks_only:
         with vault.writing():  # what was found holds where nobody wrote meanwhile
-            axes = judge(_no_progress)
+            axes = judge(no_progress)
             vault.write_each(axis.edit for axis in axes if axis.edit is not None)
     return ManyApproved(axes, looks_only)
 
@@ -232,7 +232,7 @@ def waive_many(
     by: str,
     *,
     looks_only: bool = False,
-    progress: Progress = _no_progress,
+    progress: Progress = no_progress,
 ) -> ManyWaived:
     """Allow the same exception on each axis, where it has a baseline and such a parameter."""
 

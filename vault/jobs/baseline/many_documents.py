@@ -9,6 +9,7 @@ from typing_extensions import TypedDict
 from vault.jobs.baseline.documents import WaiverDocument, waiver_document
 
 if TYPE_CHECKING:
+    from vault.jobs.baseline.export_intervals import ManyIntervals
     from vault.jobs.baseline.many_axes import JudgedAxis, ManyApproved, ManyWaived
     from vault.model.errors import VaultError
 
@@ -88,6 +89,35 @@ class ManyWaivedDocument(TypedDict):
     """Those that got one."""
 
 
+class IntervalAxisDocument(TypedDict):
+    """An axis whose export is due after another interval than before."""
+
+    axis: str
+    """`machine/axis`."""
+
+    before: str | None
+    """The interval of its record until then; null where the site's held."""
+
+
+class ManyIntervalsDocument(TypedDict):
+    """What became of many axes: when their exports are due."""
+
+    looked_only: bool
+    """Whether this is only what would become of them; nothing was written then."""
+
+    export_every: str
+    """The interval."""
+
+    refused: list[RefusedAxisDocument]
+    """Those whose record stayed as it is."""
+
+    changed: list[IntervalAxisDocument]
+    """Those whose record has it."""
+
+    already: list[str]
+    """Those whose record had it before."""
+
+
 def many_approved_document(found: ManyApproved) -> ManyApprovedDocument:
     """What became of every axis."""
     return {
@@ -121,6 +151,17 @@ def many_waived_document(found: ManyWaived) -> ManyWaivedDocument:
             for axis in found.waived
             if axis.waiver is not None
         ],
+    }
+
+
+def many_intervals_document(found: ManyIntervals) -> ManyIntervalsDocument:
+    """What became of every axis."""
+    return {
+        "looked_only": found.looked_only,
+        "export_every": found.every,
+        "refused": [_refused(a.axis, a.refusal) for a in found.refused if a.refusal is not None],
+        "changed": [{"axis": axis.axis, "before": axis.before} for axis in found.changed],
+        "already": [axis.axis for axis in found.already],
     }
 
 
