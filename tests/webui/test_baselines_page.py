@@ -289,12 +289,12 @@ def test_a_script_asks_and_approves_at_the_same_address(app: Flask, folder: Path
 def test_an_interval_is_set_on_those_that_are_ticked(approver: Visit, folder: Path) -> None:
     looked = approver.send("/baselines?act=interval", do="look", every="30 days")
     assert ticks(looked) == dict.fromkeys(AXES, True)
-    assert "as the site, then 30 days" in looked.text
+    assert "as the site, then 30 d" in looked.text
     chosen = sent(looked, "m1/belt", "m2/lift")
     answer = approver.send(
         "/baselines?act=interval", do="interval", axis=chosen, every="30 days", offered=sent(looked)
     )
-    assert "2 axes due every 30 days." in result(approver, answer).text
+    assert "2 axes due every 30 d." in result(approver, answer).text
     with Vault.open(folder) as vault:
         records = [vault.axis_record(Address.parse(axis)) for axis in AXES]
     assert [record is not None for record in records] == [True, False, True]

@@ -105,7 +105,7 @@ def check_interval(every: str) -> tuple[str, Measure]:
         raise WrongUsage(f"{text!r} is no interval", hint="write it like 30 days") from error
     if record.export_every is None:
         raise WrongUsage("an interval must be given", hint="write it like 30 days")
-    return text, record.export_every
+    return str(record.export_every), record.export_every  # files keep one form
 
 
 def _judged(vault: Vault, axis: str, text: str, wanted: Measure, by: str) -> IntervalAxis:
