@@ -7,6 +7,11 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.audit.documents import AuditDocument
+from vault.jobs.baseline.many_documents import (
+    ManyApprovedDocument,
+    ManyIntervalsDocument,
+    ManyWaivedDocument,
+)
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.restore.documents import (
     RestoreCheckDocument,
@@ -119,8 +124,36 @@ class StoredWorkDocument(TypedDict):
     """How many could not be stored, and wait to be put right."""
 
 
+class ApprovedWorkDocument(TypedDict):
+    """What came of approving many axes."""
+
+    approval: ManyApprovedDocument
+    """Who was refused, and who approved."""
+
+
+class WaivedWorkDocument(TypedDict):
+    """What came of waiving on many axes."""
+
+    waivers: ManyWaivedDocument
+    """Who was refused, and who got a waiver."""
+
+
+class IntervalsWorkDocument(TypedDict):
+    """What came of setting when exports of many axes are due."""
+
+    intervals: ManyIntervalsDocument
+    """Whose record stayed as it is, and whose was changed."""
+
+
 CameOfWork = (
-    PlanWorkDocument | AuditWorkDocument | VerifyWorkDocument | StoredWorkDocument | EmptyDocument
+    PlanWorkDocument
+    | AuditWorkDocument
+    | VerifyWorkDocument
+    | StoredWorkDocument
+    | ApprovedWorkDocument
+    | WaivedWorkDocument
+    | IntervalsWorkDocument
+    | EmptyDocument
 )
 """What came of work, each kind its own; empty while it goes on, and where it failed."""
 

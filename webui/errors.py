@@ -36,6 +36,8 @@ _STATUS = {
 _OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
 # What hints say of the command line, and the same of a form.
 _IN_A_FORM = (
+    ("--accept ", ""),
+    ("axisvault golden approve ", "approve a state of "),
     ("say the node id: --node-id N", "put the node id under 'Node id'"),
     ("; --all shows every line", ""),
     ("; --all shows every one", ""),

@@ -33,9 +33,12 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class FormResult:
-    """What became of a form that was sent: the page to go on with, in words, and as JSON."""
+    """What became of a form that was sent: the page to go on with, in words, and as JSON.
 
-    address: str
+    Without an `address` nothing was done: its own page is shown, with what was typed.
+    """
+
+    address: str | None
     words: str
     data: Mapping[str, object] = field(default_factory=dict)
 

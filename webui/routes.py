@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
+from vault.jobs.baseline.many_documents import (
+    ManyApprovedDocument,
+    ManyIntervalsDocument,
+    ManyWaivedDocument,
+)
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
@@ -31,6 +36,7 @@ from webui.page import Form, Route
 from webui.pages.account import change_account, let_in, log_in_page, own_account
 from webui.pages.audit import audit_page, note_fault, pack_evidence
 from webui.pages.axis import axis, checked, moment
+from webui.pages.baselines import baselines, change_baselines
 from webui.pages.difference import difference
 from webui.pages.drafting import (
     change_draft,
@@ -82,6 +88,21 @@ _FITTED = {
     "rated_torque": "Its rated torque in N*m.",
     "onto": "The fitted drive is of another family.",
     "adapt": "Correct for the fitted hardware.",
+}
+_WHICH = {
+    "act": "What to do to them: approve, waive, or interval.",
+    "machine": "Axes of one machine.",
+    "family": "Axes whose latest snapshot is of one family.",
+    "stands": "Axes that are drifted, overdue, no_golden or in_line.",
+    "pattern": "Axes that fit, as */lift.",
+}
+_MANY = {
+    "accept": "A finding of the check that is known and right; may be repeated.",
+    "even_so": "Why sets that are not whole are approved all the same.",
+    "code": "The parameter to waive, by code or role.",
+    "allow": "What it may be: a range with its unit, or any.",
+    "until": "The last day of the waiver.",
+    "every": "How often an export is due: 30 days.",
 }
 _QUESTION = {
     "place": "A machine, or machine/axis.",
@@ -230,6 +251,26 @@ ROUTES = (
             document=GoldenDocument,
         ),
         document=GoldenDocument,
+    ),
+    Route(
+        "/baselines",
+        baselines,
+        "What would become of many axes: who would be refused, and who approved.",
+        {**_WHICH, **_MANY},
+        Form(
+            change_baselines,
+            "approver",
+            "Approve, or waive, on many axes at once, or say when their exports are due.",
+            {
+                "do": "approve, waive or interval.",
+                "axis": "machine/axis, to approve with @ and a snapshot; may be repeated.",
+                "reason": "Why.",
+                **_MANY,
+            },
+            required=("do", "axis"),
+            document=WorkBegunDocument,
+        ),
+        document=ManyApprovedDocument | ManyWaivedDocument | ManyIntervalsDocument | EmptyDocument,
     ),
     Route(
         "/take-in",

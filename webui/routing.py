@@ -98,6 +98,8 @@ def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
         except VaultError as error:
             vault.refresh()
             return with_status(_shown(vault, route.make(vault, **arguments), error), error)
+        if done.address is None:
+            return _shown(vault, route.make(vault, **arguments))
     flash(shorten(done.words, _MOST_WORDS, placeholder=" …"))
     return redirect(done.address, 303)
 

@@ -49,15 +49,16 @@ def _mark(consequence: str) -> str:
     return MARKS.get(consequence, "·")
 
 
-def _status(status: str) -> str:
+def status_words(status: str) -> str:
+    """How an axis stands, in words."""
     return _STATUS.get(status, status)
 
 
 def _counts(counts: Mapping[str, int]) -> str:
     """How many axes do not stand in line, and how: `2 drifted, 1 export overdue`."""
     rest = {status: count for status, count in counts.items() if status != "in_line"}
-    told = (f"{number_text(count)} {_status(status)}" for status, count in rest.items())
-    return ", ".join(told) or _status("in_line")
+    told = (f"{number_text(count)} {status_words(status)}" for status, count in rest.items())
+    return ", ".join(told) or status_words("in_line")
 
 
 def _minute(moment: datetime | None) -> str:
@@ -133,7 +134,7 @@ FUNCTIONS: dict[str, Any] = {
     "draw_timeline": timeline.draw,
     "axis_rows": _axis_rows,
     "mark": _mark,
-    "status_words": _status,
+    "status_words": status_words,
     "counts_words": _counts,
     "minute": _minute,
     "day": day_text,

@@ -58,6 +58,8 @@ WRITING = [
     "golden waive m1/lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn", "reindex",
     "family add other.yaml", "family confirm hazel set/1=velocity_gain --none ref/way",
     "axis set m1/lift other-axis.yaml", "site set other-site.yaml",
+    "golden approve * --reason 'all as they are'", "golden approve m?/* --only-look",
+    "golden waive */lift lim/lag --allow '..9 mm' --until 2026-12-31 --reason worn",
     "site signers signers",
     "note add m1/lift 'the door is bent'", "note add m1/lift@first late --taken-at 2026-03-05",
     "alerts confirm log", "sync look there.bundle", "sync take there.bundle",

@@ -140,6 +140,9 @@ EXAMPLES = {
         f"golden show {LIFT}",
         f"golden withdraw {LIFT} --waiver 0x6065:00",
         f"golden withdraw {LIFT}",
+        "golden approve 'glaze-line-?/*' --only-look",
+        f"golden approve 'glaze-line-?/*' {SECOND} --accept overtravel_inputs",
+        "golden waive '*' following_error_window --until 2099-12-31 --reason worn",
     ],
     "drift": ["drift"],
     "restore": [

@@ -33,6 +33,7 @@ site: Tile works (invented)
 approval: {reason: true}
 alerts: [{name: log, kind: file, path: FOLDER/alerts.jsonl}]
 """
+_WAIVER = ("lim/lag", "--until", "2099-01-01", "--reason", "kills")
 AXES = ("m1/lift", "m1/belt", "m2/lift")
 
 
@@ -62,9 +63,9 @@ class Commands:
         self._folder, self._random, self._number = folder, random, 0
         self._makers: tuple[Callable[[], Step], ...] = (
             self._ingest, self._ingest, self._late, self._tree, self._watch, self._approve,
-            self._waive, self._axis, self._fault, self._note, self._redate, self._plan,
-            self._check, self._take, self._give, self._reindex, self._drift, self._site,
-            self._family, self._user,
+            self._approve_all, self._waive, self._waive_all, self._axis, self._fault,
+            self._note, self._redate, self._plan, self._check, self._take, self._give,
+            self._reindex, self._drift, self._site, self._family, self._user,
         )  # fmt: skip
 
     def first(self) -> list[Step]:
@@ -120,9 +121,14 @@ class Commands:
     def _approve(self) -> Step:
         return Step(("golden", "approve", self._axis_name(), "--reason", "kills"))
 
+    def _approve_all(self) -> Step:
+        return Step(("golden", "approve", "*", "--reason", "kills"))
+
     def _waive(self) -> Step:
-        rest = ("lim/lag", "--until", "2099-01-01", "--reason", "kills")
-        return Step(("golden", "waive", self._axis_name(), *rest))
+        return Step(("golden", "waive", self._axis_name(), *_WAIVER))
+
+    def _waive_all(self) -> Step:
+        return Step(("golden", "waive", "*/lift", *_WAIVER))
 
     def _axis(self) -> Step:
         self._number += 1

@@ -33,6 +33,7 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>/at/<when>/margins": f"/axis/{HOIST}/at/first/margins",
     "/axis/<machine_name>/<axis_name>/parameter/<path:code>": f"/axis/{HOIST}/parameter/mov-133",
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
+    "/baselines": "/baselines?pattern=*",
     "/compare": "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous",
     "/spread": "/spread?pattern=*/lift",
     "/find": "/find?text=following_error_window&setting=1",
@@ -57,7 +58,8 @@ SHOWN = {
 NOT_SHOWN = {"/style.css", "/search.js", "/work/<work_id>/file", "/draft/<upload_id>/file"}
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = (
-    "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit", "/nope",
+    "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit",
+    "/nope", "/baselines?act=waive",
     "/spread?pattern=*", "/spread?pattern=*&parameter=following_error_time_out",
     "/compare?left=glaze-line-1&right=glaze-line-2",
 )  # fmt: skip

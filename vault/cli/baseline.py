@@ -13,7 +13,9 @@ from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo
 
 if TYPE_CHECKING:
+    from vault.jobs.baseline.waiver_request import WaiverRequest
     from vault.model.errors import VaultError
+    from vault.store.vault import Vault
 
 
 @click.group()
@@ -21,10 +23,15 @@ def golden() -> None:
     """Golden baselines: the approved state of an axis, and its waivers."""
 
 
-@golden.command(
-    epilog='Example: axisvault golden approve glaze-line-1/lift --reason "accepted after service"'
+_ONLY_LOOK = click.option(
+    "--only-look", is_flag=True, help="Say what would become of every axis, and write nothing."
 )
-@click.argument("selector", metavar="MACHINE/AXIS[@WHEN]")
+
+
+@golden.command(
+    epilog='Example: axisvault golden approve "glaze-line-1/*" --reason "accepted after service"'
+)
+@click.argument("selector", metavar="PATTERN[@WHEN]")
 @click.option("--reason", metavar="TEXT", help="Why this state is the right one.")
 @click.option(
     "--accept", multiple=True, metavar="FINDING",
@@ -33,6 +40,7 @@ def golden() -> None:
 @click.option(
     "--even-so", "override_reason", metavar="REASON", help="Approve a set that is not whole."
 )
+@_ONLY_LOOK
 @by_option
 @json_option
 @click.pass_context
@@ -42,18 +50,28 @@ def approve(
     reason: str | None,
     accept: tuple[str, ...],
     override_reason: str | None,
+    only_look: bool,
     by: str | None,
     as_json: bool,
-) -> None:
-    """Make a snapshot the golden baseline of its axis.
+) -> int:
+    """Make a snapshot the golden baseline of its axis, or of each axis that fits a pattern.
 
     The site's policy (vault.yaml) may want a second person, a reason, or a clean check. Waivers
     that still hold are kept.
+
+    A pattern is like glaze-line-1/* (in quotes). Those that are refused come first, with why; the
+    others go together, a commit each. Leaves with 3 where all were refused.
     """
     from vault.jobs.baseline.golden import approve as job
     from vault.jobs.baseline.golden import show as look
+    from vault.jobs.baseline.many_axes import is_pattern
     from vault.jobs.state.selectors import address_of
 
+    if is_pattern(selector) or only_look:
+        return _approve_many(
+            ctx, selector, person(by), reason, accept, override_reason,
+            only_look=only_look, as_json=as_json,
+        )  # fmt: skip
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept, override_reason)
         baseline = look(vault, address_of(selector))
@@ -65,6 +83,42 @@ def approve(
             print_json(golden_document(baseline))
         elif baseline.approval is not None:
             echo(f"{baseline.address}: snapshot {baseline.approval.snapshot[:10]} is golden.")
+    return 0
+
+
+def _approve_many(
+    ctx: click.Context,
+    pattern: str,
+    by: str,
+    reason: str | None,
+    accept: tuple[str, ...],
+    override_reason: str | None,
+    *,
+    only_look: bool,
+    as_json: bool,
+) -> int:
+    from vault.cli.printing_baseline import print_many_approved
+    from vault.jobs.baseline.many_axes import approve_many, fitting
+
+    with open_vault(ctx) as vault, progress("Judging axes") as update:
+        found = approve_many(
+            vault, fitting(vault, pattern), by, reason, accept, override_reason,
+            looks_only=only_look, progress=update,
+        )  # fmt: skip
+    if as_json:
+        from vault.jobs.baseline.many_documents import many_approved_document
+
+        print_json(many_approved_document(found))
+    else:
+        print_many_approved(found)
+    return _all_refused(len(found.refused), len(found.axes))
+
+
+def _all_refused(refused: int, axes: int) -> int:
+    """The exit code: whoever is refused for one axis of many has the others."""
+    from vault.model.errors import Refused
+
+    return Refused.exit_code if refused == axes else 0
 
 
 @golden.command(epilog="Example: axisvault golden show glaze-line-1/lift")
@@ -91,7 +145,7 @@ def show(ctx: click.Context, address: str, as_json: bool) -> None:
     epilog='Example: axisvault golden waive glaze-line-1/lift 0x6065:00 --allow "4.5..6 mm"'
     ' --until 2026-12-31 --reason "worn screw, new one ordered"'
 )
-@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("address", metavar="PATTERN")
 @click.argument("code", metavar="CODE")
 @click.option(
     "--allow", default="any", show_default=True, metavar="RANGE",
@@ -99,6 +153,7 @@ def show(ctx: click.Context, address: str, as_json: bool) -> None:
 )  # fmt: skip
 @click.option("--until", required=True, metavar="DATE", help="The last day it holds.")
 @click.option("--reason", metavar="TEXT", help="Why.")
+@_ONLY_LOOK
 @by_option
 @json_option
 @click.pass_context
@@ -109,19 +164,28 @@ def waive(
     allow: str,
     until: str,
     reason: str | None,
+    only_look: bool,
     by: str | None,
     as_json: bool,
-) -> None:
-    """Allow a parameter to differ from the baseline until a day.
+) -> int:
+    """Allow a parameter to differ from the baseline until a day, on one axis or many.
 
     CODE is a code or a role. The unit of the range is converted; bounds are allowed themselves.
+
+    A pattern is like glaze-line-1/* (in quotes). Those that are refused come first, with why; the
+    others go together, a commit each. Leaves with 3 where all were refused.
     """
     from vault.jobs.baseline.golden import waive as job
+    from vault.jobs.baseline.many_axes import is_pattern
     from vault.jobs.baseline.waiver_request import parse_waiver_request
     from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
+        if is_pattern(address) or only_look:
+            return _waive_many(
+                vault, address, request, person(by), only_look=only_look, as_json=as_json
+            )
         waiver = job(vault, Address.parse(address), request, person(by))
     if as_json:
         from vault.jobs.baseline.documents import waived_document
@@ -129,6 +193,31 @@ def waive(
         print_json(waived_document(address, waiver))
     else:
         echo(f"{address}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}.")
+    return 0
+
+
+def _waive_many(
+    vault: Vault,
+    pattern: str,
+    request: WaiverRequest,
+    by: str,
+    *,
+    only_look: bool,
+    as_json: bool,
+) -> int:
+    from vault.cli.printing_baseline import print_many_waived
+    from vault.jobs.baseline.many_axes import fitting, waive_many
+
+    with progress("Judging axes") as update:
+        axes = fitting(vault, pattern)
+        found = waive_many(vault, axes, request, by, looks_only=only_look, progress=update)
+    if as_json:
+        from vault.jobs.baseline.many_documents import many_waived_document
+
+        print_json(many_waived_document(found))
+    else:
+        print_many_waived(found)
+    return _all_refused(len(found.refused), len(found.axes))
 
 
 @golden.command(epilog="Example: axisvault golden withdraw glaze-line-1/lift --waiver 0x6065:00")

@@ -28,6 +28,7 @@ from vault.jobs.baseline.documents import (
     WaivedDocument,
     WithdrawnDocument,
 )
+from vault.jobs.baseline.many_documents import ManyApprovedDocument, ManyWaivedDocument
 from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.drafting.documents import DescribedDocument, DraftDocument
 from vault.jobs.families.documents import (
@@ -105,9 +106,9 @@ DOCUMENTS: dict[str, object] = {
     "restore plan": PlanDocument,
     "restore check": RestoreCheckDocument,
     "restore sign-off": SignedOffDocument,
-    "golden approve": GoldenDocument,
+    "golden approve": GoldenDocument | ManyApprovedDocument,
     "golden show": GoldenDocument,
-    "golden waive": WaivedDocument,
+    "golden waive": WaivedDocument | ManyWaivedDocument,
     "golden withdraw": WithdrawnDocument,
     "drift": DriftDocument,
     "fault add": FaultsAddedDocument,

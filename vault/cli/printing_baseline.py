@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.cli.terminal import echo, secho
+from vault.jobs.baseline import many_axes
 from vault.meaning.drift import in_force
 from vault.meaning.floors import counted
 from vault.model.wording import plural
@@ -18,6 +19,8 @@ from vault.store.clock import now
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift, Status
     from vault.jobs.baseline.golden import Baseline
+    from vault.jobs.baseline.many_axes import ManyApproved, ManyWaived
+    from vault.model.errors import VaultError
     from vault.model.golden import Waiver
 
 _STATUS: dict[Status, tuple[str, str | None]] = {
@@ -138,3 +141,33 @@ def _waiver_row(waiver: Waiver) -> list[str]:
     if waiver.allow.unknown:
         allowed += f" ({waiver.allow.unknown})"
     return [waiver.code, allowed, f"{waiver.last_day}{ended}", name, waiver.reason]
+
+
+def print_many_approved(found: ManyApproved) -> None:
+    """Who is refused first, with why; then who is approved, and the count of all."""
+    for axis in found.refused:
+        _print_refused(axis.axis, axis.refusal)
+    for axis in found.approved:
+        approval = axis.golden.approval if axis.golden is not None else None
+        if approval is not None:
+            accepted = f"; accepted: {', '.join(approval.accepted)}" if approval.accepted else ""
+            echo(f"{axis.axis}: snapshot {approval.snapshot[:10]}{accepted}")
+    numbers = len(found.approved), "approved", len(found.refused), len(found.already)
+    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
+
+
+def print_many_waived(found: ManyWaived) -> None:
+    """Who is refused first, with why; then who got a waiver, and the count of all."""
+    for axis in found.refused:
+        _print_refused(axis.axis, axis.refusal)
+    for axis in found.waived:
+        if (waiver := axis.waiver) is not None:
+            echo(f"{axis.axis}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}")
+    numbers = len(found.waived), "waived", len(found.refused)
+    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
+
+
+def _print_refused(axis: str, refusal: VaultError | None) -> None:
+    secho("refused", fg="red", bold=True, nl=False)
+    echo(f"  {axis}")
+    print_wrapped(f"   {refusal}")

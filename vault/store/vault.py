@@ -61,6 +61,16 @@ class FamilyFile:
         return family_problems(self.family, self.content)
 
 
+@dataclass(frozen=True, slots=True)
+class FileEdit:
+    """One commit of files that are no part of a snapshot: what becomes of them, who and why."""
+
+    changes: Mapping[str, bytes]
+    message: str
+    by: str
+    removed: tuple[str, ...] = ()
+
+
 class Vault:
     """An open vault. Readers see the branch as it was when the vault was opened or refreshed."""
 
@@ -199,13 +209,22 @@ class Vault:
 
         Call within `writing`; returns the commit.
         """
+        return self.write_each([FileEdit(changes, message, by, tuple(removed))])
+
+    def write_each(self, edits: Iterable[FileEdit]) -> str:
+        """Commit one edit after the other; the branch moves once, when all are written.
+
+        Call within `writing`; returns the last commit.
+        """
+        tip = self.tip
         with self.repository.start_writing() as writer:
-            commit = writer.commit(
-                commit_text(message, by), changes, parent=self.tip, emptied=removed
-            )
-        self.advance(commit)
-        self.refresh()
-        return commit
+            for edit in edits:
+                text = commit_text(edit.message, edit.by)
+                tip = writer.commit(text, edit.changes, parent=tip, emptied=edit.removed)
+        if tip != self.tip:
+            self.advance(tip)
+            self.refresh()
+        return tip
 
     def advance(self, commit: str) -> None:
         """Move the branch to a commit on top of it. Call within `writing`; `refresh` shows it.

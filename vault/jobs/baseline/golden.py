@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.check import check_state
+from vault.jobs.state.compare import built
 from vault.jobs.state.selectors import State, golden_state, resolve, view_of
 from vault.jobs.state.whole_set import check_whole, taken_in_although
 from vault.meaning.drift import in_force
@@ -18,6 +19,7 @@ from vault.model.visible_text import one_line
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.golden_text import golden_text
+from vault.store.vault import FileEdit
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.waiver_request import WaiverRequest
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.model.parameters import Parameter
     from vault.model.site import ApprovalPolicy
+    from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 
@@ -67,43 +70,85 @@ def approve(
 ) -> Golden:
     """Make a snapshot the golden baseline of its axis; waivers that still hold are kept.
 
-    Raises Refused where the site's policy does not allow it, or where the set is not whole and no
-    `override_reason` is given; WrongUsage for what is no snapshot.
+    Raises what `proposed` raises, and WrongUsage for a finding that is accepted and not there.
     """
     with vault.writing():
         state = resolve(vault, selector)
-        if state.address is None or state.snapshot is None:
-            raise WrongUsage("a file is no snapshot of the vault", hint="axisvault ingest FILE")
-        followed = vault.follows(state.address)
-        if followed is not None:
-            raise Refused(
-                f"{state.address} follows {followed}: its baseline is that one's",
-                hint=f"approve {followed}, or take 'follows' out of its axis record",
-            )
-        even_so = check_whole(state, override_reason, "golden baseline")
-        allowed = set(accepted)
-        complaints = check_state(state)
-        policy = vault.site_record.approval
-        if objection := policy_objection(policy, state, by, reason, complaints, allowed):
-            raise objection
+        complaints, allowed = check_state(state), set(accepted)
+        golden = proposed(vault, state, by, reason, complaints, allowed, override_reason)
         _check_accepted(complaints, allowed)
-        moment = now()
-        before = vault.golden(state.address)
-        golden = Golden(
-            Approval(
-                state.snapshot.id,
-                vault.tip,
-                by,
-                moment,
-                one_line(reason) or None,
-                _accepted(complaints, allowed),
-                even_so,
-            ),
-            tuple(waiver for waiver in before.waivers if in_force(waiver, moment)),
-        )
-        subject = f"{state.address}: golden baseline approved"
-        _write(vault, state.address, golden, subject, by, reason, Golden=state.snapshot.id)
+        vault.write_each([approval_edit(golden, state, by)])
     return golden
+
+
+def proposed(
+    vault: Vault,
+    state: State,
+    by: str,
+    reason: str | None,
+    complaints: Collection[Complaint],
+    accepted: Collection[str],
+    override_reason: str | None,
+) -> Golden:
+    """The baseline that an approval would make of a snapshot; nothing is written.
+
+    Raises Refused where the site's policy does not allow it, or where the set is not whole and no
+    `override_reason` is given; WrongUsage for what is no snapshot. `complaints` are what `check`
+    finds; those of the `accepted` rules are recorded with it.
+    """
+    address, snapshot = _check_approvable(vault, state)
+    even_so = check_whole(state, override_reason, "golden baseline")
+    policy = vault.site_record.approval
+    if objection := policy_objection(policy, state, by, reason, complaints, accepted):
+        raise objection
+    moment = now()
+    found = _accepted(complaints, accepted)
+    approval = Approval(
+        snapshot.id, vault.tip, by, moment, one_line(reason) or None, found, even_so
+    )
+    kept = (waiver for waiver in vault.golden(address).waivers if in_force(waiver, moment))
+    return Golden(approval, tuple(kept))
+
+
+def approval_edit(golden: Golden, state: State, by: str) -> FileEdit:
+    """The commit that records a proposed baseline."""
+    approval, address = golden.approval, state.address
+    assert approval is not None, "it was proposed"
+    assert address is not None, "only snapshots are proposed"
+    subject = f"{address}: golden baseline approved"
+    return _edit(address, golden, subject, by, approval.reason, Golden=approval.snapshot)
+
+
+def is_golden(vault: Vault, state: State) -> bool:
+    """Whether a snapshot is the baseline of its axis already, on the axis as it is built now."""
+    if state.address is None or state.snapshot is None:
+        return False
+    approval, path = vault.golden(state.address).approval, layout.axis_file(state.address)
+    if approval is None or approval.snapshot != state.snapshot.id:
+        return False
+    if vault.read(path, approval.vault_at) == vault.read(path):
+        return True
+    then, today = (
+        {key: said for key, said in built(record).items() if said not in ({}, (), [])}
+        for record in (
+            vault.axis_record(state.address, approval.vault_at),
+            vault.axis_record(state.address),
+        )
+    )
+    return then == today
+
+
+def _check_approvable(vault: Vault, state: State) -> tuple[Address, Snapshot]:
+    """The axis and the snapshot. Raises WrongUsage for a file, Refused for what follows others."""
+    if state.address is None or state.snapshot is None:
+        raise WrongUsage("a file is no snapshot of the vault", hint="axisvault ingest FILE")
+    followed = vault.follows(state.address)
+    if followed is not None:
+        raise Refused(
+            f"{state.address} follows {followed}: its baseline is that one's",
+            hint=f"approve {followed}, or take 'follows' out of its axis record",
+        )
+    return state.address, state.snapshot
 
 
 def policy_objection(
@@ -124,8 +169,8 @@ def policy_objection(
             f"{by} took this snapshot and cannot approve it",
             hint="the site wants the approval of a second person",
         )
-    if policy.reason and not one_line(reason):
-        return Refused("an approval needs a reason here", hint="--reason TEXT")
+    if objection := reason_objection(policy, reason):
+        return objection
     open_ = [complaint for complaint in complaints if complaint.rule not in accepted]
     if policy.clean_check and open_:
         names = " ".join(f"--accept {rule}" for rule in dict.fromkeys(c.rule for c in open_))
@@ -134,6 +179,13 @@ def policy_objection(
             f"check finds something here: {open_[0].sentence}{more}",
             hint=f"mend it, or accept it by name: {names}",
         )
+    return None
+
+
+def reason_objection(policy: ApprovalPolicy, reason: str | None) -> Refused | None:
+    """That an approval has no reason, where a policy wants one."""
+    if policy.reason and not one_line(reason):
+        return Refused("an approval needs a reason here", hint="--reason TEXT")
     return None
 
 
@@ -160,27 +212,35 @@ def waive(vault: Vault, address: Address, request: WaiverRequest, by: str) -> Wa
     Raises WrongUsage for a parameter that is not there, or an allowance that cannot be compared
     with it.
     """
-    allowance, until, reason = request.allowance, request.until, request.reason
     with vault.writing():
-        vault.require_axis(address)
-        baseline = show(vault, address)
-        if baseline.state is None:
-            source = baseline.follows or address
-            raise WrongUsage(
-                f"{source} has no golden baseline to be excepted from",
-                hint=f"axisvault golden approve {source}",
-            )
-        waiver = Waiver(
-            _waived_code(vault, address, baseline.state, request.parameter, allowance),
-            allowance, until, by, now(), reason,
-        )  # fmt: skip
-        others = (w for w in baseline.golden.waivers if w.code != waiver.code)
-        waivers = sorted((*others, waiver), key=lambda w: code_order(w.code))
-        golden = replace(baseline.golden, waivers=tuple(waivers))
-        subject = f"{address}: {waiver.code} waived"
-        said = f"{allowance.text} until {until}"
-        _write(vault, address, golden, subject, by, reason, Waived=waiver.code, Allowed=said)
+        waiver, edit = proposed_waiver(vault, address, request, by)
+        vault.write_each([edit])
     return waiver
+
+
+def proposed_waiver(
+    vault: Vault, address: Address, request: WaiverRequest, by: str
+) -> tuple[Waiver, FileEdit]:
+    """The waiver that would be made, and the commit that records it; raises what `waive` does."""
+    allowance, until, reason = request.allowance, request.until, request.reason
+    vault.require_axis(address)
+    baseline = show(vault, address)
+    if baseline.state is None:
+        source = baseline.follows or address
+        raise WrongUsage(
+            f"{source} has no golden baseline to be excepted from",
+            hint=f"axisvault golden approve {source}",
+        )
+    waiver = Waiver(
+        _waived_code(vault, address, baseline.state, request.parameter, allowance),
+        allowance, until, by, now(), reason,
+    )  # fmt: skip
+    others = (w for w in baseline.golden.waivers if w.code != waiver.code)
+    waivers = sorted((*others, waiver), key=lambda w: code_order(w.code))
+    golden = replace(baseline.golden, waivers=tuple(waivers))
+    subject = f"{address}: {waiver.code} waived"
+    said = f"{allowance.text} until {until}"
+    return waiver, _edit(address, golden, subject, by, reason, Waived=waiver.code, Allowed=said)
 
 
 def _waived_code(
@@ -220,12 +280,13 @@ def withdraw(
         if waiver is None:
             if golden == Golden():
                 raise WrongUsage(f"{address} has no golden baseline of its own")
-            _write(vault, address, Golden(), f"{address}: golden baseline withdrawn", by, reason)
+            subject = f"{address}: golden baseline withdrawn"
+            vault.write_each([_edit(address, Golden(), subject, by, reason)])
             return
         code = _kept_waiver(golden, address, waiver)
         rest = tuple(kept for kept in golden.waivers if kept.code != code)
         subject = f"{address}: waiver for {code} withdrawn"
-        _write(vault, address, replace(golden, waivers=rest), subject, by, reason)
+        vault.write_each([_edit(address, replace(golden, waivers=rest), subject, by, reason)])
 
 
 def _kept_waiver(golden: Golden, address: Address, name: str) -> str:
@@ -238,20 +299,14 @@ def _kept_waiver(golden: Golden, address: Address, name: str) -> str:
     return code
 
 
-def _write(
-    vault: Vault,
-    address: Address,
-    golden: Golden,
-    subject: str,
-    by: str,
-    reason: str | None,
-    **trailers: str,
-) -> None:
+def _edit(
+    address: Address, golden: Golden, subject: str, by: str, reason: str | None, **trailers: str
+) -> FileEdit:
+    """The commit that gives an axis another baseline."""
     path = layout.golden_file(address)
     lines = [f"{name}: {text}" for name, text in trailers.items()]
     parts = [subject, one_line(reason), "\n".join(lines)]
     message = "\n\n".join(part for part in parts if part) + "\n"
     if golden == Golden():
-        vault.write_files({}, message, by, removed=[path])
-    else:
-        vault.write_files({path: golden_text(golden)}, message, by)
+        return FileEdit({}, message, by, removed=(path,))
+    return FileEdit({path: golden_text(golden)}, message, by)

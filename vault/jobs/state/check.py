@@ -13,13 +13,50 @@ from vault.meaning.consequences import rank
 from vault.model.names import Address
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from vault.meaning.axis_view import AxisView
+    from vault.store.vault import Vault
 
 
-def check_state(state: State) -> list[Complaint]:
-    """Everything that is not plausible, worst first."""
+class Seen:
+    """Latest states of axes, each with its view, read once for whoever checks many of them."""
+
+    def __init__(self, vault: Vault) -> None:
+        self._vault = vault
+        self._of: dict[str, list[Address]] = {}
+        self._seen: dict[Address, tuple[State, AxisView] | None] = {}
+
+    def beside(self, address: Address) -> Iterator[tuple[State, AxisView]]:
+        """The other axes of a machine."""
+        if not self._of:
+            for one in self._vault.index.axes():
+                self._of.setdefault(one.machine, []).append(one)
+        for other in self._of.get(address.machine, ()):
+            if other != address and (found := self.latest(other)) is not None:
+                yield found
+
+    def latest(self, address: Address) -> tuple[State, AxisView] | None:
+        """The latest state of one; None where it has none."""
+        if address not in self._seen:
+            snapshot = self._vault.latest(address)
+            found = None
+            if snapshot is not None:
+                state = State(str(address), self._vault, address, snapshot, True)
+                found = state, view_of(state)
+            self._seen[address] = found
+        return self._seen[address]
+
+
+def check_state(state: State, seen: Seen | None = None) -> list[Complaint]:
+    """Everything that is not plausible, worst first.
+
+    `seen` are the axes around it, where many of them are checked one after the other.
+    """
     view = view_of(state)
-    found = [*check_view(view), *_doubled(state, view), *_pair(state, view)]
+    if seen is None and state.vault is not None:
+        seen = Seen(state.vault)
+    found = [*check_view(view), *_doubled(state, view, seen), *_pair(state, view, seen)]
     return sorted(found, key=lambda complaint: rank(complaint.consequence))
 
 
@@ -38,19 +75,18 @@ _PAIRED = (
 """What two drives of one gantry must have alike (common practice, no source)."""
 
 
-def _pair(state: State, view: AxisView) -> list[Complaint]:
+def _pair(state: State, view: AxisView, seen: Seen | None) -> list[Complaint]:
     """What the axis of the pair has otherwise: two drives of one gantry pull at one beam.
 
     Of another machine it does not move with this one, and is to be alike all the same.
     """
     named = state.axis.pair if state.axis is not None else None
-    if state.vault is None or state.address is None or named is None:
+    if seen is None or state.address is None or named is None:
         return []
     partner = Address.parse(named)
-    snapshot = state.vault.latest(partner)
-    if snapshot is None or partner == state.address:
+    if partner == state.address or (paired := seen.latest(partner)) is None:
         return []
-    other = view_of(State(named, state.vault, partner, snapshot, True))
+    _, other = paired
     if partner.machine == state.address.machine:
         who, rule = f"on {named}, which moves with it,", "two drives of one beam must have the same"
     else:
@@ -69,27 +105,22 @@ def _pair(state: State, view: AxisView) -> list[Complaint]:
     return found
 
 
-def _doubled(state: State, view: AxisView) -> list[Complaint]:
+def _doubled(state: State, view: AxisView, seen: Seen | None) -> list[Complaint]:
     """Addresses that another axis of the machine has too."""
-    if state.vault is None or state.address is None:
+    if seen is None or state.address is None:
         return []
     codes = {role: p.code for role in ADDRESSES if (p := view.find(role)) is not None}
     found = []
-    for address in state.vault.index.axes():
-        if address.machine != state.address.machine or address == state.address:
-            continue
-        if (snapshot := state.vault.latest(address)) is None:
-            continue
-        other = State(str(address), state.vault, address, snapshot, True)
-        for role, value in shared_addresses(state, view, other, view_of(other)).items():
+    for other, its in seen.beside(state.address):
+        for role, value in shared_addresses(state, view, other, its).items():
             place = role.replace("_", " ")
             found.append(
                 Complaint(
                     "doubled_address",
                     ADDRESSES[role],
-                    f"{address} has the same {place}, {value}.",
+                    f"{other.address} has the same {place}, {value}.",
                     (codes.get(role, "nameplate"),),
-                    (Finding(place, value, None, str(address)),),
+                    (Finding(place, value, None, str(other.address)),),
                 )
             )
     return found

@@ -1,0 +1,108 @@
+"""Three hundred baselines in a real browser, with fewer than fifteen clicks, also on a phone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.conftest import BY
+from tests.webui.browsing import chromium, log_in, outcome, served
+from tests.webui.visiting import add_people
+from vault.jobs.baseline.drift import drift
+from vault.jobs.intake.ingest_tree import ingest_tree
+from vault.jobs.records.edit import set_site
+from vault.store.vault import Vault
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Locator, Page
+
+AXES, MACHINES = 300, 10
+PHONE, DESK = 390, 1280
+_SITE = """\
+schema: axisvault/vault/1
+site: Tile works (invented)
+approval: {second_person: true, reason: true, clean_check: true}
+"""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Path:
+    """A plant of three hundred axes; on every tenth the supervision is off, which check finds."""
+    for number in range(AXES):
+        name = f"line-{number % MACHINES}/axis-{number // MACHINES:02}"
+        place = tmp_path / "exports" / name
+        place.mkdir(parents=True)
+        lag = "0" if number % 10 == 7 else "2,5"
+        saved = "2026-03-01T08:00:00+00:00"
+        (place / "a.csv").write_text(export_text(lag, serial=f"S{number}", saved=saved))
+    assert not ingest_tree(vault, tmp_path / "exports", BY).failures
+    (tmp_path / "site.yaml").write_text(_SITE)
+    set_site(vault, tmp_path / "site.yaml", BY)
+    add_people(vault.repository.path)
+    return vault.repository.path
+
+
+class Hand:
+    """Counts what a person does: each click, each choice, each field that is typed into."""
+
+    def __init__(self) -> None:
+        self.acts = 0
+
+    def click(self, thing: Locator) -> None:
+        self.acts += 1
+        thing.click()
+
+    def fill(self, field: Locator, text: str) -> None:
+        self.acts += 1
+        field.fill(text)
+
+
+@pytest.mark.parametrize(
+    ("width", "has_scripts"), [(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"]
+)
+def test_three_hundred_are_approved_with_fewer_than_fifteen_clicks(
+    browser: Browser, folder: Path, width: int, has_scripts: bool
+) -> None:
+    with served(folder) as site:
+        context = browser.new_context(
+            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
+        )
+        context.set_default_timeout(60_000)
+        page, hand = context.new_page(), Hand()
+        log_in(page, "approver")
+        hand.click(page.get_by_role("link", name="Baselines"))
+        assert "too many to judge at once" in page.locator("main").inner_text()
+        hand.fill(page.get_by_label("Pattern"), "line-*")
+        hand.click(page.get_by_role("button", name="Show"))
+        refused = page.get_by_role("heading", name="Refused as it stands: 30")
+        assert refused.is_visible(), "those that have a finding"
+        for tick in page.get_by_label("is known and right").all():
+            hand.click(tick)
+        hand.click(page.get_by_role("button", name="Look again"))
+        assert page.get_by_role("heading", name="Would be approved: 300").is_visible()
+        assert is_no_wider(page)
+        hand.fill(page.get_by_label("Why these states"), "as set up")
+        hand.click(page.get_by_role("button", name="Approve those that are ticked"))
+        assert "300 axes approved." in outcome(page)
+        assert is_no_wider(page)
+        hand.click(page.locator(".many").get_by_role("link", name="line-3/axis-07"))
+        assert "as set up" in page.locator("main").inner_text()
+        context.close()
+    assert hand.acts < 15
+    with Vault.open(folder) as vault:
+        assert [axis.status for axis in drift(vault)] == ["in_line"] * AXES
+
+
+def is_no_wider(page: Page) -> bool:
+    """Whether nothing has to be scrolled sideways."""
+    wide: int = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    return wide <= 0
