@@ -57,7 +57,11 @@ from vault.jobs.records.documents import (
     RecordAddedDocument,
     SiteDocument,
 )
-from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
+from vault.jobs.restore.documents import (
+    OpenPlansDocument,
+    RestoreCheckDocument,
+    SignedOffDocument,
+)
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.documents import ComparisonDocument
@@ -101,6 +105,7 @@ DOCUMENTS: dict[str, object] = {
     "restore plan": PlanDocument,
     "restore check": RestoreCheckDocument,
     "restore sign-off": SignedOffDocument,
+    "restore list": OpenPlansDocument,
     "golden approve": GoldenDocument,
     "golden show": GoldenDocument,
     "golden waive": WaivedDocument,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
+from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
 from vault.meaning.reader import system
@@ -44,6 +45,7 @@ def site(vault: Vault) -> Page:
             "urgent": [axis for axis in axes if axis.needs_attention],
             "failures": failures,
             "week": list(_week(vault, axes)),
+            "open_plans": open_plans(vault),
         },
     )
 
