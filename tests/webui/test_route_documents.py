@@ -34,6 +34,7 @@ ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/take-in", {}, {"axis": LIFT, "export": EXPORT, "even_so": "again", "taken_at": "now"}),
     (f"{_AXIS}/golden", {}, {"do": "approve", "when": "latest", "reason": "accepted"}),
     (_RESTORE, {}, {"when": "golden"}),
+    (f"{_RESTORE}/plan/<number>", {"number": "PLAN"}, {"do": "tick", "tick": "hardware.0"}),
     (f"{_RESTORE}/check", {}, {"do": "check", "export": EXPORT, "moved": "10 mm=10.1 mm",
                                "even_so": "again"}),
     (f"{_RESTORE}/check", {}, {"do": "sign-off", "even_so": "it is meant"}),
@@ -63,6 +64,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (f"{_AXIS}/golden", {}, {}),
     ("/take-in", {}, {}),
     (_RESTORE, {}, {"drive": "ALD-5A"}),
+    (f"{_RESTORE}/plan/<number>", {"number": "PLAN"}, {}),
     (f"{_RESTORE}/check", {}, {}),
     (f"{_RESTORE}/checked/<snapshot>", {"snapshot": "SNAPSHOT"}, {}),
     ("/audit", {}, {"place": LIFT}),
@@ -107,9 +109,9 @@ class Held:
         return answer.json
 
 
-def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
-    """Do everything that can be done; gives the snapshot that was checked, and ids of work."""
-    snapshot, begun = "", []
+def acted(site: FlaskClient, held: Held) -> tuple[dict[str, str], list[str]]:
+    """Do everything that can be done; gives names of what came of it, and ids of work."""
+    known, begun = {}, []
     for rule, places, fields in ACTS:
         sent = {
             name: (BytesIO(value), "lift.dcf") if isinstance(value, bytes) else value
@@ -117,13 +119,17 @@ def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
         }
         form = OFFERED[rule].form
         assert form is not None
-        answer = site.post(address(rule, places), data=sent)
+        told = {name: known.get(text, text) for name, text in places.items()}
+        answer = site.post(address(rule, told), data=sent)
         found = held.hold(f"POST {rule}", answer, form.document)
-        snapshot = found["snapshot"] if "restored" in found else snapshot
+        if "restored" in found:
+            known["SNAPSHOT"] = found["snapshot"]
+        if rule == _RESTORE:
+            known["PLAN"] = found["number"]
         if set(found) == {"work"}:
             begun.append(found["work"])
             site.application.extensions["work_queue"].wait(60)
-    return snapshot, begun
+    return known, begun
 
 
 def stored(site: FlaskClient) -> Any:
@@ -142,9 +148,9 @@ def stored(site: FlaskClient) -> Any:
 
 def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) -> None:
     held = Held()
-    snapshot, begun = acted(site, held)
+    known, begun = acted(site, held)
+    known["WORK"] = begun[0]
     for rule, places, query in READS:
-        known = {"SNAPSHOT": snapshot, "WORK": begun[0]}
         told = {name: known.get(text, text) for name, text in places.items()}
         answer = site.get(address(rule, told), query_string=query)
         held.hold(f"GET {rule}", answer, OFFERED[rule].document)
