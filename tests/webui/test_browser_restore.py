@@ -169,7 +169,8 @@ def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
 ) -> None:
     log_in(page, "technician")
     page.goto("/restore/glaze-line-1/lift")
-    page.get_by_label("Encoder bits").fill("24+12")
+    page.get_by_label("Encoder bits").fill("20+12")
+    page.get_by_label("Its rated torque").fill("9.55")
     button(page, "Work it out").click()
     assert page.locator("label.correction").count() > 0
     assert sideways(page) == 0

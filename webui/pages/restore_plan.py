@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from vault.store.local.lock import Lock
 
 _TEXT = "text:"
+_ON_PAPER = ("proof", "sign_off")
+"""Sections of the sheet that the steps after it stand for, on the page."""
 _OPEN: dict[Step | None, tuple[str, ...]] = {
     "load": ("file", "sheet", "export"),
     "put_right": ("export", "verdict"),
@@ -52,7 +54,8 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
     document, damage = _document(kept)
     checked = kept.check()
     marks = {mark.step: mark for mark in record.marks}
-    boxes = [one for one in places(document["sheet"]) if one.kind == "tick"] if document else []
+    boxes = _boxes(document)
+    wanted = [step for name, steps in boxes.items() if name not in _ON_PAPER for step in steps]
     latest = vault.latest(address)
     is_latest = checked is not None and latest is not None and latest.id == checked.snapshot.id
     step = next_step(checked if is_latest else None) if kept.is_open else None
@@ -73,8 +76,10 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
             "step": step,
             "unfolded": _OPEN[step] if kept.newer is None else (),
             "marks": marks,
-            "ticked": sum(one.step in marks for one in boxes),
-            "boxes": len(boxes),
+            "boxes": boxes,
+            "on_paper": _ON_PAPER,
+            "wanted": len(wanted),
+            "ticked": sum(step in marks for step in wanted),
             "moved": [marks[step].text if step in marks else "" for step in MOVE],
             "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
@@ -94,6 +99,15 @@ def _document(kept: KeptPlan) -> tuple[PlanDocument | None, VaultError | None]:
         return kept.document, None
     except VaultError as error:  # the check and the signature need it not
         return None, error
+
+
+def _boxes(document: PlanDocument | None) -> dict[str, list[str]]:
+    """Boxes of the sheet, by section."""
+    found: dict[str, list[str]] = {}
+    for section in document["sheet"] if document is not None else ():
+        ticks = (place.step for place in places([section]) if place.kind == "tick")
+        found[section["name"]] = list(ticks)
+    return found
 
 
 def _again(document: PlanDocument | None) -> dict[str, str]:
