@@ -138,12 +138,11 @@ def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
     typed = _Typed.of(request.args)
-    kept = last_plan(vault, address)
-    if kept is not None and kept.is_kept and not typed.query:
+    kept = None if typed.query else last_plan(vault, address)
+    if kept is not None and kept.is_kept:
         return Page("", "", dict, raw=sheet_answer(kept.file(SHEET)))
-    plan = typed.plan(vault, str(address))
     record = kept.record if kept is not None else None
-    plan = _as_recorded(plan, record)
+    plan = _as_recorded(typed.plan(vault, str(address)), record)
     is_made = record is not None and plan.id == record.id
     raw = sheet_answer(sheet_html(plan, is_made=is_made))
     return Page("", "", lambda: plan_document(plan), raw=raw)
