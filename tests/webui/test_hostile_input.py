@@ -117,7 +117,11 @@ def test_a_nameplate_cannot_turn_what_stands_beside_it_around(told: dict[str, st
 
 def forms() -> list[tuple[str, str, str]]:
     """Address of every act, a page with its form, and each of its fields."""
-    shown = {"/axis/m1/lift": "/axis/m1/lift/golden", "/audit": "/audit?place=m1"}
+    shown = {
+        "/axis/m1/lift": "/axis/m1/lift/golden", "/audit": "/audit?place=m1",
+        "/restore/m1/lift/plan/<number>": "/restore/m1/lift",
+        "/restore/m1/lift/check": "/restore/m1/lift",
+    }  # fmt: skip
     more = {"/log-in": ["name", "password", "next"],
             "/account": ["do", "purpose", "password", "new", "again"]}  # fmt: skip
     found = []
@@ -149,6 +153,8 @@ def test_any_field_may_hold_anything(
 ) -> None:
     who = Visit(app) if address == "/log-in" else admin
     wide = ("1e999999999..2e999999999 mm", "1e999999999 mm=1 mm") if field in NUMBERS else ()
+    if "<number>" in address:
+        address = who.send("/restore/m1/lift", do="make").headers["Location"]
     for text in (HOSTILE, "9" * 10_000, *wide):
         answer = who.send(address, form=page, **{**USUAL.get(address, {}), field: text})
         assert answer.status_code in (303, 400, 403, 404, 422, 429)
