@@ -27,7 +27,7 @@ from vault.model.export import SkippedLine
 from vault.model.fault_log import FaultEntry
 from vault.model.golden import Allowance, Approval, Golden, Waiver
 from vault.model.parameters import Parameter
-from vault.model.restore import Adapted, RestoreRecord, SignOff
+from vault.model.restore import Adapted, RestoreRecord, SheetMark, SignOff
 from vault.model.snapshots import SnapshotRecord
 from vault.store.files import layout, yaml_text
 from vault.store.files.corrections_text import corrections_text
@@ -83,7 +83,7 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.parameters_file(address), layout.snapshot_file(address),
         layout.export_file(address, "e"), layout.golden_file(address),
         layout.restore_file(address), layout.fault_file(address),
-        layout.corrections_file(address),
+        layout.corrections_file(address), f"{layout.plan_folder(address)}/plan.json",
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 
@@ -116,6 +116,7 @@ GOLDEN = Golden(APPROVAL, (WAIVER,))
 RESTORE = RestoreRecord(
     "R-1", WHEN, BY, "1" * 40, "rowan", "load.csv", "d" * 64,
     (Adapted("0x6065:00", "1", "another encoder"),), "the rest is known", SIGNATURE,
+    "e" * 64, (SheetMark("move.1", BY, WHEN, "10 mm"),),
 )  # fmt: skip
 FAULT = FaultEntry(WHEN, "F-11", BY, "at night", "faults.csv")
 CORRECTION = Correction("taken-at", BY, WHEN, "the clock was wrong", "1" * 40, WHEN)

@@ -24,12 +24,14 @@ from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.sync.documents import SyncEventDocument, sync_event_documents
 from vault.jobs.verify.documents import VerificationDocument
 from vault.model.snapshots import OCCASIONS
+from vault.store.clock import time_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from vault.jobs.faults.log import FaultsAdded
     from vault.jobs.restore.check import Checked
+    from vault.jobs.restore.kept_plan import KeptPlan
     from vault.jobs.sync.log import SyncEvent
     from vault.model.names import Address
     from vault.model.restore import RestoreRecord
@@ -84,6 +86,9 @@ class RestoreStandDocument(TypedDict):
     """How the restore of an axis stands."""
 
     plan: str | None
+    """Id of the plan, null where there is none."""
+
+    number: str | None
     """Number of the plan, null where there is none."""
 
     check: RestoreCheckDocument | None
@@ -93,8 +98,46 @@ class RestoreStandDocument(TypedDict):
     """The signature, null where nobody signed."""
 
 
+class SheetMarkDocument(TypedDict):
+    """What somebody ticked on a sheet, or filled in."""
+
+    step: str
+    """Where: a section of the sheet, and the place in it."""
+
+    by: str
+    """Who did."""
+
+    at: str
+    """When."""
+
+    text: str | None
+    """What was filled in, null for a tick."""
+
+
+class KeptPlanDocument(RestoreStandDocument):
+    """A restore plan that was made, and how far it is."""
+
+    axis: str
+    """`machine/axis`."""
+
+    made_at: str
+    """When it was made."""
+
+    by: str
+    """Who made it."""
+
+    document: PlanDocument | None
+    """The plan as it was made, null where an older program did not keep it."""
+
+    newer: str | None
+    """Number of the plan that took its place, null where it holds."""
+
+    sheet_marks: list[SheetMarkDocument]
+    """What was ticked and filled in on its sheet."""
+
+
 class PlanWorkDocument(TypedDict):
-    """What came of writing a restore plan."""
+    """What came of writing a restore plan, as older programs did it in the background."""
 
     plan: PlanDocument
     """The plan."""
@@ -239,8 +282,26 @@ def restore_stand_document(
     """How the restore of an axis stands."""
     return {
         "plan": plan.id if plan is not None else None,
+        "number": plan.number if plan is not None else None,
         "check": restore_check_document(checked) if checked is not None else None,
         "signed_off": sign_off_document(plan) if plan is not None else None,
+    }
+
+
+def kept_plan_document(kept: KeptPlan, checked: Checked | None) -> KeptPlanDocument:
+    """A restore plan that was made, and how far it is."""
+    record = kept.record
+    return {
+        **restore_stand_document(checked, record),
+        "axis": str(kept.address),
+        "made_at": time_text(record.made_at),
+        "by": record.by,
+        "document": kept.document,
+        "newer": kept.newer.number if kept.newer is not None else None,
+        "sheet_marks": [
+            {"step": mark.step, "by": mark.by, "at": time_text(mark.at), "text": mark.text}
+            for mark in record.marks
+        ],
     }
 
 

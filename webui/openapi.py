@@ -21,6 +21,7 @@ _PLACES = {
     "code": "A parameter, by code or role.",
     "name": "A drive family.",
     "snapshot": "The id of a snapshot.",
+    "number": "The number of a restore plan, or its id.",
     "work_id": "The id of a work.",
 }
 _UNITS = {

@@ -29,6 +29,7 @@ from webui.axis_filter import FIELDS
 from webui.documents import (
     FaultNotedDocument,
     HealthDocument,
+    KeptPlanDocument,
     RestoreStandDocument,
     TakeInDocument,
 )
@@ -51,13 +52,15 @@ from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
 from webui.pages.margins import margins, margins_at, margins_over_time
 from webui.pages.parameter import parameter
-from webui.pages.restore import (
+from webui.pages.restore import restore, sheet, write_restore
+from webui.pages.restore_plan import (
+    act_on_plan,
     act_on_restore,
-    restore,
     restore_check,
     restore_checked,
-    sheet,
-    write_restore,
+    restore_file,
+    restore_folder,
+    restore_plan,
 )
 from webui.pages.site import machine, site
 from webui.pages.spread import spread_page
@@ -87,7 +90,22 @@ _FITTED = {
     "rated_current": "Its rated current in A.",
     "rated_torque": "Its rated torque in N*m.",
     "onto": "The fitted drive is of another family.",
-    "adapt": "Correct for the fitted hardware.",
+    "adapt": "Make all corrections for the fitted hardware.",
+    "boxes": "Make those that are ticked instead: `offered` and `correct` name them.",
+    "offered": "Code of a correction that was offered; may be repeated.",
+    "correct": "Code of a correction that is made; may be repeated.",
+}
+_LEFT = {
+    "moved": "A short measured move: COMMANDED=MEASURED.",
+    "partial": "Leave out what cannot be read, and record that.",
+    "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
+    **_TAKEN,
+    **_ORDER,
+    **_EVEN_SO,
+}
+_TICKS = {
+    "tick": "A box of the sheet that is ticked, SECTION.PLACE; may be repeated.",
+    "shown": "A box that was seen ticked, and is unticked where `tick` has it not.",
 }
 _WHICH = {
     "act": "What to do to them: approve, waive, or interval.",
@@ -305,13 +323,29 @@ ROUTES = (
         Form(
             write_restore,
             "technician",
-            "Write a restore plan, and record it.",
-            _FITTED,
-            document=WorkBegunDocument,
+            "Make a restore plan, and record it; `do=look`: only work it out.",
+            {"do": "make or look.", **_FITTED},
+            document=PlanDocument,
         ),
         document=PlanDocument,
     ),
     Route(f"{_RESTORE}/sheet", sheet),
+    Route(
+        f"{_RESTORE}/plan/<number>",
+        restore_plan,
+        "A restore plan that was made, and how far it is.",
+        form=Form(
+            act_on_plan,
+            "technician",
+            "Keep what is ticked on its sheet, check by the as-left export, or sign it off.",
+            {"do": "tick, check or sign-off.", **_LEFT, **_TICKS},
+            {"export": "The as-left export, byte for byte."},
+            document=KeptPlanDocument | RestoreCheckDocument | SignedOffDocument,
+        ),
+        document=KeptPlanDocument,
+    ),
+    Route(f"{_RESTORE}/plan/<number>/folder", restore_folder),
+    Route(f"{_RESTORE}/plan/<number>/file/<name>", restore_file),
     Route(
         f"{_RESTORE}/check",
         restore_check,
@@ -320,15 +354,7 @@ ROUTES = (
             act_on_restore,
             "technician",
             "Take the as-left export in and hold it against the plan, or sign the restore off.",
-            {
-                "do": "check or sign-off.",
-                "moved": "A short measured move: COMMANDED=MEASURED.",
-                "partial": "Leave out what cannot be read, and record that.",
-                "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
-                **_TAKEN,
-                **_ORDER,
-                **_EVEN_SO,
-            },
+            {"do": "check or sign-off.", **_LEFT},
             {"export": "The as-left export, byte for byte."},
             document=RestoreCheckDocument | SignedOffDocument,
         ),

@@ -67,6 +67,7 @@ WRITING = [
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
+    "restore list",
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
 NEEDS_NO_INDEX = dict.fromkeys(

@@ -150,6 +150,7 @@ EXAMPLES = {
         "restore plan kiln-loader/hoist --out plan-2 --onto rowan --drive RWN-4F --adapt",
         f"restore check {LIFT} {LATEST} --moved '10 mm=0.625 mm' --even-so again",
         "restore check kiln-loader/roller-bed broken.csv --partial --taken-at now --even-so again",
+        "restore list",
         f"restore sign-off {LIFT} --even-so 'the rest is meant'",
     ],
     "faults": [

@@ -34,14 +34,14 @@ from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.verify import verify
 from vault.model.corrections import Correction
 from vault.model.errors import Damaged, Refused, VaultError, WrongUsage
-from vault.model.restore import Adapted, RestoreRecord
+from vault.model.restore import Adapted, RestoreRecord, SheetMark
 from vault.model.visible_text import one_line
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
 from vault.store.files.corrections_text import corrections_text, read_corrections
 from vault.store.files.fault_log_text import fault_log_text
 from vault.store.files.golden_text import golden_text
-from vault.store.files.restore_text import restore_text
+from vault.store.files.restore_text import read_restore, restore_text
 from vault.store.files.vault_format import format_of, with_format
 from vault.store.vault import Vault
 
@@ -80,6 +80,25 @@ def test_a_plan_by_whom_it_names_comes_and_a_forged_one_needs_consent(
     write(other, path, plan(other), YARA)
     told = str(refused(vault, other, "golden"))
     assert MALLORY in told, "the plan of that number was written by somebody else first"
+
+
+def test_ticks_come_by_whom_they_name_and_leave_the_plan_as_it_was(
+    vault: Vault,
+    other: Vault,
+) -> None:
+    path = layout.restore_file(LIFT)
+    write(other, path, plan(other), YARA)
+    sync_take(vault, place(other), BY)
+    made = read_restore(plan(other).encode(), path)
+    ticked = replace(made, marks=(SheetMark("load.0", MALLORY, AT),))
+    write(other, path, restore_text(ticked).decode(), MALLORY)
+    sync_take(vault, place(other), BY)
+    forged = replace(ticked, marks=(*ticked.marks, SheetMark("move.0", YARA, AT)))
+    write(other, path, restore_text(forged).decode(), MALLORY)
+    assert f"its sheet is ticked by {YARA}" in str(refused(vault, other, "golden"))
+    bent = replace(ticked, adapted=())
+    write(other, path, restore_text(bent).decode(), MALLORY)
+    assert "it is not the plan that was made" in str(refused(vault, other, "golden"))
 
 
 def test_a_plan_for_what_is_no_snapshot_needs_consent_and_an_honest_one_none(

@@ -44,6 +44,7 @@ SHOWN = {
     "/draft/<upload_id>": "DRAFT",
     "/restore/<machine_name>/<axis_name>": f"/restore/{HOIST}",
     "/restore/<machine_name>/<axis_name>/sheet": f"/restore/{HOIST}/sheet",
+    "/restore/<machine_name>/<axis_name>/plan/<number>": "PLAN",
     "/restore/<machine_name>/<axis_name>/check": f"/restore/{HOIST}/check",
     "/restore/<machine_name>/<axis_name>/checked/<snapshot>": f"/restore/{HOIST}/checked/LATEST",
     "/audit": f"/audit?place={HOIST}&fault=F-11&to=2026-01-01",
@@ -55,7 +56,11 @@ SHOWN = {
     "/log-in": "/log-in",
     "/account": "/account",
 }
-NOT_SHOWN = {"/style.css", "/search.js", "/work/<work_id>/file", "/draft/<upload_id>/file"}
+_PLAN = "/restore/<machine_name>/<axis_name>/plan/<number>"
+NOT_SHOWN = {
+    "/style.css", "/search.js", "/work/<work_id>/file", "/draft/<upload_id>/file", f"{_PLAN}/folder",
+    f"{_PLAN}/file/<name>",
+}  # fmt: skip
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = (
     "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit",
@@ -110,6 +115,10 @@ def test_a_page_breaks_no_serious_rule_and_fits_its_width(
         page.get_by_label("Exports of one family").set_input_files(tmp_path / "hub.xlsx")
         page.get_by_role("button", name="Look at them").click()
         page.get_by_text("All 7 parameters").click()
+    elif address == "PLAN":
+        page.goto("/restore/glaze-line-1/turntable")
+        page.get_by_role("button", name="Make the plan").click()
+        page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
     elif address == "WORK":
         page.goto(f"/audit?place={HOIST}")
         page.get_by_role("button", name="Pack the evidence").click()

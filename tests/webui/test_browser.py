@@ -14,12 +14,9 @@ from unicodedata import normalize
 import pypdf
 import pytest
 
-from tests.jobs.restore.test_restore_story import NEW_PLATE
-from tests.simulated_drive import SimulatedDrive, story_of
 from tests.webui.browsing import chromium, go_to, log_in, outcome, served
 from tests.webui.visiting import PASSWORD, add_people
 from vault.model.names import Address
-from vault.store.clock import now, time_text
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -58,55 +55,6 @@ def page(request: pytest.FixtureRequest, browser: Browser, site: str) -> Iterato
     context.set_default_timeout(20_000)
     yield context.new_page()
     context.close()
-
-
-def test_a_swapped_drive_is_restored(page: Page, plant_folder: Path, tmp_path: Path) -> None:
-    """From the logbook to the signature, with a drive that takes the file from the plan."""
-    log_in(page, "technician")
-    page.goto(f"/axis/{HOIST}")
-    page.locator(".actions").get_by_role("link", name="Restore it").click()
-    page.get_by_role("button", name="Make the plan").click()
-    assert "The plan is recorded" in outcome(page)
-    with page.expect_download() as downloading:
-        page.get_by_role("link", name="Download").click()
-    packed = tmp_path / "plan.zip"
-    downloading.value.save_as(packed)
-    with zipfile.ZipFile(packed) as archive:
-        names = archive.namelist()
-        load = next(n for n in names if not n.endswith((".json", ".html")) and "kept" not in n)
-        drive = swapped_drive(archive.read(load))
-    after = tmp_path / "after.txt"
-    after.write_bytes(drive.export(time_text(now())))
-    assert any(name.endswith("sheet.html") for name in names)
-    page.get_by_role("link", name="Go on").click()
-    page.get_by_label("Export taken after loading").set_input_files(after)
-    page.get_by_label("Short move: commanded").fill("10 mm")
-    page.get_by_label("Measured on the machine").fill("20 mm")
-    page.get_by_role("button", name="Store and check it").click()
-    assert "is NOT restored" in page.locator("main").inner_text()  # twice as far as commanded
-    page.get_by_role("link", name="Check another export").click()
-    page.get_by_label("Export taken after loading").set_input_files(after)
-    page.get_by_label("Short move: commanded").fill("10 mm")
-    page.get_by_label("Measured on the machine").fill("10.01 mm")
-    page.get_by_role("button", name="Store and check it").click()
-    assert f"{HOIST} is restored" in page.locator(".verdict").inner_text()
-    page.get_by_role("button", name="Sign as Tomas Quillfeather").click()
-    assert "Signed off by Tomas Quillfeather" in page.locator("main").inner_text()
-    with Vault.open(plant_folder) as vault:
-        latest = vault.latest(Address.parse(HOIST))
-        assert latest is not None
-        assert latest.record.by.startswith("Tomas Quillfeather")
-        assert latest.record.moved == "10 mm=10.01 mm"
-
-
-def swapped_drive(load_file: bytes) -> SimulatedDrive:
-    """A new drive on the hoist, with the file loaded and the safety functions validated."""
-    last = list(story_of("kiln-loader", "hoist").states())[-1]
-    drive = SimulatedDrive.like(last, **NEW_PLATE[last.story.family])
-    assert drive.load(load_file) == []
-    drive.restart()
-    drive.validate_safety(last.settings)
-    return drive
 
 
 def test_two_axes_are_compared(page: Page) -> None:

@@ -13,8 +13,6 @@ from flask import Flask
 from tests.conftest import every_snapshot
 from tests.webui.hostile import Export, uploads
 from tests.webui.visiting import Visit, token_for
-from vault.jobs.restore.target import planned
-from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
 
@@ -216,27 +214,3 @@ def test_a_refusal_says_what_to_do_in_the_words_of_the_form(
     alert = re.findall(r'role="alert">(.*?)</p>', answer.text)[0]
     assert "a tick at" in alert
     assert "--" not in alert
-
-
-def test_the_sheet_of_a_recorded_plan_keeps_its_number_and_reason(
-    app: Flask, folder: Path, person: Visit
-) -> None:
-    made = person.send("/restore/m1/lift", do="make")
-    assert made.status_code == 303, made.text
-    app.extensions["work_queue"].wait(60)
-    with Vault.open(folder) as vault:
-        record = planned(vault, Address("m1", "lift"))
-    assert record is not None
-    sheet = person.get("/restore/m1/lift/sheet").text
-    assert f"<dt>Plan</dt><dd>{record.id}, made" in sheet
-
-
-def test_the_sheet_of_something_else_has_a_number_of_its_own(
-    app: Flask, folder: Path, person: Visit
-) -> None:
-    assert person.send("/restore/m1/lift", do="make").status_code == 303
-    app.extensions["work_queue"].wait(60)
-    with Vault.open(folder) as vault:
-        record = planned(vault, Address("m1", "lift"))
-    assert record is not None
-    assert record.id not in person.get("/restore/m1/lift/sheet?when=first").text

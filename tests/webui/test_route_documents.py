@@ -38,6 +38,7 @@ ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
                         "until": "2099-12-31", "reason": "worn"}),
     ("/baselines", {}, {"do": "interval", "axis": LIFT, "every": "30 days"}),
     (_RESTORE, {}, {"when": "golden"}),
+    (f"{_RESTORE}/plan/<number>", {"number": "PLAN"}, {"do": "tick", "tick": "hardware.0"}),
     (f"{_RESTORE}/check", {}, {"do": "check", "export": EXPORT, "moved": "10 mm=10.1 mm",
                                "even_so": "again"}),
     (f"{_RESTORE}/check", {}, {"do": "sign-off", "even_so": "it is meant"}),
@@ -75,6 +76,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/baselines", {}, {"act": "waive", "code": "following_error_window", "until": "2099-12-31"}),
     ("/take-in", {}, {}),
     (_RESTORE, {}, {"drive": "ALD-5A"}),
+    (f"{_RESTORE}/plan/<number>", {"number": "PLAN"}, {}),
     (f"{_RESTORE}/check", {}, {}),
     (f"{_RESTORE}/checked/<snapshot>", {"snapshot": "SNAPSHOT"}, {}),
     ("/audit", {}, {"place": LIFT}),
@@ -119,9 +121,9 @@ class Held:
         return answer.json
 
 
-def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
-    """Do everything that can be done; gives the snapshot that was checked, and ids of work."""
-    snapshot, begun = "", []
+def acted(site: FlaskClient, held: Held) -> tuple[dict[str, str], list[str]]:
+    """Do everything that can be done; gives names of what came of it, and ids of work."""
+    known, begun = {}, []
     for rule, places, fields in ACTS:
         sent = {
             name: (BytesIO(value), "lift.dcf") if isinstance(value, bytes) else value
@@ -129,13 +131,17 @@ def acted(site: FlaskClient, held: Held) -> tuple[str, list[str]]:
         }
         form = OFFERED[rule].form
         assert form is not None
-        answer = site.post(address(rule, places), data=sent)
+        told = {name: known.get(text, text) for name, text in places.items()}
+        answer = site.post(address(rule, told), data=sent)
         found = held.hold(f"POST {rule}", answer, form.document)
-        snapshot = found["snapshot"] if "restored" in found else snapshot
+        if "restored" in found:
+            known["SNAPSHOT"] = found["snapshot"]
+        if rule == _RESTORE:
+            known["PLAN"] = found["number"]
         if set(found) == {"work"}:
             begun.append(found["work"])
             site.application.extensions["work_queue"].wait(60)
-    return snapshot, begun
+    return known, begun
 
 
 def stored(site: FlaskClient) -> Any:
@@ -154,9 +160,9 @@ def stored(site: FlaskClient) -> Any:
 
 def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) -> None:
     held = Held()
-    snapshot, begun = acted(site, held)
+    known, begun = acted(site, held)
+    known["WORK"] = begun[0]
     for rule, places, query in READS:
-        known = {"SNAPSHOT": snapshot, "WORK": begun[0]}
         told = {name: known.get(text, text) for name, text in places.items()}
         asked = {name: known.get(text, text) for name, text in query.items()}
         answer = site.get(address(rule, told), query_string=asked)
@@ -171,6 +177,7 @@ def test_every_answer_is_the_document_that_its_route_names(site: FlaskClient) ->
     unfilled = held.seen.missing(each for route in OFFERED.values() for each in route.documents)
     # Whole documents that commands print too are filled in test_command_documents.
     of_commands = {each.__name__ for each in documents_within(DOCUMENTS.values())}
+    of_commands.add("PlanWorkDocument")  # of work that an older program began, kept two weeks
     assert [name for name in unfilled if name not in of_commands] == []
 
 

@@ -59,7 +59,11 @@ from vault.jobs.records.documents import (
     RecordAddedDocument,
     SiteDocument,
 )
-from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
+from vault.jobs.restore.documents import (
+    OpenPlansDocument,
+    RestoreCheckDocument,
+    SignedOffDocument,
+)
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.documents import ComparisonDocument
@@ -107,6 +111,7 @@ DOCUMENTS: dict[str, object] = {
     "restore check": RestoreCheckDocument,
     "restore sign-off": SignedOffDocument,
     "golden approve": GoldenDocument | ManyApprovedDocument,
+    "restore list": OpenPlansDocument,
     "golden show": GoldenDocument,
     "golden waive": WaivedDocument | ManyWaivedDocument,
     "golden withdraw": WithdrawnDocument,

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from vault.jobs.restore.check import Checked
+    from vault.jobs.restore.open_plans import OpenPlan
     from vault.jobs.restore.plan import RestorePlan
     from vault.jobs.restore.unproven import Unproven
     from vault.jobs.restore.verdict import Remaining
@@ -26,7 +27,7 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
     """What was planned, what a person has to decide, and what comes next."""
     record = plan.target.record
     taken = f", {taken_text(record)}" if record is not None else ""
-    secho(f"Restore plan {plan.id} for {plan.address}", bold=True)
+    secho(f"Restore plan {plan.number} for {plan.address}", bold=True)
     print_wrapped(f"Target: {plan.chosen}{taken}")
     print_remarks(plan.remarks)
     for warning in plan.warnings:
@@ -37,7 +38,7 @@ def print_plan(plan: RestorePlan, out: Path) -> None:
             for sentence in line.sentences:
                 print_wrapped(f"   {sentence}")
     for row in plan.hardware.corrections:
-        verb = "Corrected" if plan.adapted else "Would be corrected (--adapt)"
+        verb = "Would be corrected (--adapt)" if row.target.code in plan.left else "Corrected"
         after = value_text(row.loaded or row.offered)
         print_wrapped(
             f"   {verb}: {row.target.name} ({row.target.code}), {value_text(row.target)} to "
@@ -76,6 +77,17 @@ def _print_open(plan: RestorePlan) -> None:
         )
 
 
+def print_open_plans(plans: Sequence[OpenPlan]) -> None:
+    """Open plans, newest first, two lines each."""
+    if not plans:
+        echo("No restore is open.")
+    for plan in plans:
+        record = plan.record
+        secho(f"{plan.address}  {record.number}", bold=True)
+        made = f"{record.made_at:%Y-%m-%d %H:%M} by {record.by.partition(' <')[0]}"
+        print_wrapped(f"   made {made}; next: {plan.next_step}.")
+
+
 def print_checked(checked: Checked) -> None:
     """The verdict first, then what is left to do, worst first."""
     verdict = f"{checked.address} is restored." if checked.is_restored else _not_yet(checked)
@@ -83,7 +95,7 @@ def print_checked(checked: Checked) -> None:
     for limit in checked.limits:
         print_wrapped(f"!! {limit}")
     print_remarks(checked.coverage.told("As-left export"))
-    plan = f"plan {checked.plan.id}" if checked.plan is not None else "no plan was made"
+    plan = f"plan {checked.plan.number}" if checked.plan is not None else "no plan was made"
     echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
     if checked.travel is not None:
         print_wrapped(checked.travel.sentence)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -11,9 +10,6 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person, units_option
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo
-
-if TYPE_CHECKING:
-    pass
 
 _FILE = click.Path(path_type=Path)
 
@@ -49,6 +45,10 @@ def restore() -> None:
     help="Correct for the fitted hardware, and take limits instead of values beyond them.",
 )  # fmt: skip
 @click.option(
+    "--leave", multiple=True, metavar="CODE",
+    help="With --adapt: a parameter that is not corrected all the same; may be repeated.",
+)  # fmt: skip
+@click.option(
     "--even-so", "override_reason", metavar="REASON",
     help="Restore a set that is not whole all the same; stands on the sheet.",
 )  # fmt: skip
@@ -64,6 +64,7 @@ def plan(
     nameplate: Path | None,
     onto: str | None,
     adapt: bool,
+    leave: tuple[str, ...],
     by: str | None,
     as_json: bool,
     **plates: str | None,
@@ -82,7 +83,7 @@ def plan(
 
     with open_vault(ctx) as vault:
         known = read_replacement(read_content(nameplate), str(nameplate)) if nameplate else None
-        request = parse_plan_request(selector, known, onto=onto, adapt=adapt, **plates)
+        request = parse_plan_request(selector, known, onto=onto, adapt=adapt, leave=leave, **plates)
         made = make_plan(vault, request)
         document, remarks = write_plan(made, out, person(by))
         for remark in remarks:
@@ -193,4 +194,22 @@ def sign_off(
 
         print_json(signed_off_document(address, record))
     else:
-        echo(f"{address}: the restore is signed off (plan {record.id}).")
+        echo(f"{address}: the restore is signed off (plan {record.number}).")
+
+
+@restore.command("list", epilog="Example: axisvault restore list --json")
+@json_option
+@click.pass_context
+def list_plans(ctx: click.Context, as_json: bool) -> None:
+    """Plans that were made and not signed off, each with what is to be done next."""
+    from vault.cli.printing_restore import print_open_plans
+    from vault.jobs.restore.open_plans import open_plans
+
+    with open_vault(ctx) as vault:
+        plans = open_plans(vault)
+    if as_json:
+        from vault.jobs.restore.documents import open_plans_document
+
+        print_json(open_plans_document(plans))
+    else:
+        print_open_plans(plans)

@@ -80,6 +80,7 @@ class Vault:
         self._machine_files: tuple[str, list[TreeEntry]] | None = None
         self._axis_folders: dict[tuple[str, str], dict[Address, str]] = {}
         self._has_record: dict[str, bool] = {}
+        self._blobs: dict[str, dict[str, str | None]] = {}
         self.repository = repository
         self.state = repository.path / "axisvault"
         self.index = Index(repository, self.state)
@@ -352,6 +353,19 @@ class Vault:
         entries = self.repository.list(self.tip, machine)
         parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
         return {Address(name, axis): entry.id for (_, name, axis), entry in parts}
+
+    def blobs_named(self, name: str) -> dict[Address, str]:
+        """Ids of a file in the folders of axes, of those that have it.
+
+        Of a folder that is as it was when this was asked last, nothing is read.
+        """
+        before, folders = self._blobs.get(name, {}), self.axis_folders()
+        self._blobs[name] = {
+            tree: before[tree] if tree in before else self.repository.resolve(f"{tree}:{name}")
+            for tree in folders.values()
+        }
+        found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
+        return {address: blob for address, blob in found if blob is not None}
 
     def machine_files(self) -> list[TreeEntry]:
         """Everything that lies in the folders of the machines."""

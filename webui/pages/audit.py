@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,6 @@ from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import fault_noted_document
 from webui.page import FormResult, Page, axis_crumbs
-from webui.pages.restore import packed_folder
 from webui.request_fields import form_field, query_arg
 from webui.visitors import may
 from webui.work_documents import work_begun_document
@@ -74,7 +74,7 @@ def pack_evidence(vault: Vault, account: Account) -> FormResult:
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
         folder = place / safe_file_name(f"evidence-{answer.place.replace('/', '-')}")
         document = write_evidence(vault, _audit(vault, fields), folder)
-        packed = packed_folder(folder, progress)
+        packed = _packed_folder(folder, progress)
         sentence = "The package is ready. HOW-TO-CHECK.txt in it needs only git and sha256sum."
         return Outcome((sentence,), None, packed.name, {"audit": document})
 
@@ -95,3 +95,14 @@ def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str
     outcome = "The fault is noted." if added.added else "That fault is in the log already."
     words = " ".join([outcome, *added.warnings])
     return FormResult(f"/axis/{address}", words, fault_noted_document(address, added))
+
+
+def _packed_folder(folder: Path, progress: Progress) -> Path:
+    """A zip of a folder beside it, with the folder's name in front of every file."""
+    packed = folder.with_name(f"{folder.name}.zip")
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        for number, path in enumerate(files):
+            progress(number, len(files))
+            archive.write(path, f"{folder.name}/{path.relative_to(folder).as_posix()}")
+    return packed

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import show as golden_show
 from vault.jobs.faults.log import named_faults
 from vault.jobs.inspect.documents import parameter_set_document
-from vault.jobs.inspect.history import history
+from vault.jobs.inspect.history import HistoryEntry, history
 from vault.jobs.inspect.history_documents import history_document
 from vault.jobs.inspect.show import in_groups, shown_parameters
 from vault.jobs.inspect.spread import has_twin
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.edit import axis_summary
+from vault.jobs.restore.open_plans import open_plans
+from vault.jobs.restore.target import planned
 from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.reread import reread_by_today, versions_of
@@ -21,6 +24,7 @@ from vault.jobs.state.selectors import resolve
 from vault.meaning.changes import Comparison
 from vault.meaning.sentences import in_words, nothing_implausible, sentences
 from vault.model.axis import AxisRecord
+from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
@@ -53,9 +57,22 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "stands": drift_of(vault, address) if entries else None,
             "golden": golden_show(vault, address),
             "has_twin": has_twin(vault, address),
+            "open_plans": open_plans(vault, address),
+            "plan_numbers": _plan_numbers(vault, entries),
         },
         (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
     )
+
+
+def _plan_numbers(vault: Vault, entries: list[HistoryEntry]) -> dict[str, str]:
+    """Numbers of the plans that snapshots were held against, by the snapshot."""
+    numbers = {}
+    for snapshot in (e.snapshot for e in entries if e.snapshot.record.restores):
+        with suppress(VaultError):  # verify tells it
+            plan = planned(vault, snapshot.address, snapshot.id)
+            if plan is not None and plan.id == snapshot.record.restores:
+                numbers[snapshot.id] = plan.number
+    return numbers
 
 
 def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:

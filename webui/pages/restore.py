@@ -1,87 +1,114 @@
-"""Restoring an axis: the plan and its sheet, the check by an as-left export, the signature."""
+"""Planning a restore: what is fitted, which corrections are made for it, the plan itself."""
 
 from __future__ import annotations
 
-import zipfile
-from dataclasses import replace
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
-from flask import Response, current_app, g, request
+from flask import Response, request
 
-from vault.jobs.restore.check import check_restore, checked_before
-from vault.jobs.restore.documents import restore_check_document, signed_off_document
+from vault.jobs.restore.kept_plan import last_plan
+from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.restore.plan import RestorePlan, make_plan
 from vault.jobs.restore.plan_documents import plan_document
-from vault.jobs.restore.plan_folder import write_plan
-from vault.jobs.restore.request import parse_as_left, parse_plan_request
+from vault.jobs.restore.plan_folder import SHEET, record_plan
+from vault.jobs.restore.request import parse_plan_request
 from vault.jobs.restore.sheet import sheet_html
-from vault.jobs.restore.sign_off import last_check, sign_off
-from vault.jobs.restore.target import planned
-from vault.jobs.state.selectors import by_id
-from vault.model.errors import VaultError
+from vault.jobs.restore.sheet_documents import proposed_documents
 from vault.model.names import Address
+from vault.model.typed_text import text_or_none
 from vault.store.vault import Vault
-from webui import metrics
-from webui.background_work import Outcome, Progress
-from webui.documents import restore_stand_document
 from webui.page import FormResult, Page, axis_crumbs
-from webui.request_fields import form_field, query_arg, selector
-from webui.uploads import Upload, Uploads
-from webui.visitors import may, state_folder
-from webui.work_documents import work_begun_document
+from webui.request_fields import form_field, selector
+from webui.visitors import may
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from werkzeug.datastructures import MultiDict
 
-    from vault.jobs.restore.check import Checked
     from vault.model.accounts import Account
     from vault.model.restore import RestoreRecord
-    from vault.store.local.lock import Lock
-    from webui.background_work import WorkQueue
 
 _SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _TEXTS = (
     "drive", "firmware", "motor", "rated_current", "rated_torque", "encoder_bits", "onto",
 )  # fmt: skip
-_FIELDS = (*_TEXTS, "when", "adapt", "even_so")
+_FIELDS = (*_TEXTS, "when", "adapt", "even_so", "boxes")
+_BOXES = ("offered", "correct")
+_DECIDE = "Corrections are proposed for what is fitted. Decide on each, then make the plan."
 
 
-def _plan(vault: Vault, name: str, fields: Mapping[str, str | None]) -> RestorePlan:
-    """The plan that was asked for in these fields. Raises WrongUsage."""
-    wanted = selector(f"{name}@{fields['when']}" if fields["when"] else name)
-    texts = {key: fields[key] for key in _TEXTS}
-    asked = parse_plan_request(
-        wanted, adapt=bool(fields["adapt"]), override_reason=fields["even_so"], **texts
-    )
-    return make_plan(vault, asked)
+@dataclass(frozen=True, slots=True)
+class _Typed:
+    """What was typed about a plan, and which corrections were offered with a box, and ticked."""
 
+    fields: dict[str, str | None]
+    offered: frozenset[str]
+    correct: frozenset[str]
 
-def _fields(typed: Callable[[str], str | None]) -> dict[str, str | None]:
-    """What was typed, by `form_field` or `query_arg`."""
-    fields = {name: typed(name) for name in _FIELDS}
-    fields["even_so"] = fields["even_so"] or typed("override_reason")  # its older name
-    return fields
+    @classmethod
+    def of(cls, typed: MultiDict[str, str]) -> _Typed:
+        fields = {name: text_or_none(typed.get(name)) for name in _FIELDS}
+        fields["even_so"] = fields["even_so"] or text_or_none(typed.get("override_reason"))
+        return cls(fields, *(frozenset(typed.getlist(name)) for name in _BOXES))
+
+    @property
+    def query(self) -> str:
+        """The same as part of an address."""
+        texts = {name: text for name, text in self.fields.items() if text}
+        boxes = {name: sorted(getattr(self, name)) for name in _BOXES}
+        return urlencode({**texts, **boxes}, doseq=True)
+
+    def plan(self, vault: Vault, name: str) -> RestorePlan:
+        """The plan that was asked for. Raises WrongUsage."""
+        plan = self._plan(vault, name, bool(self.fields["adapt"]), frozenset())
+        if plan.left and self.fields["boxes"] and (made := self._ticked(plan)):
+            plan = self._plan(vault, name, True, plan.left - made)
+        return plan
+
+    def _plan(self, vault: Vault, name: str, adapt: bool, leave: frozenset[str]) -> RestorePlan:
+        fields = self.fields
+        wanted = selector(f"{name}@{fields['when']}" if fields["when"] else name)
+        texts = {key: fields[key] for key in _TEXTS}
+        reason = fields["even_so"]
+        return make_plan(
+            vault,
+            parse_plan_request(wanted, adapt=adapt, leave=leave, override_reason=reason, **texts),
+        )
+
+    def _ticked(self, plan: RestorePlan) -> frozenset[str]:
+        """Proposed corrections whose box is ticked. One that was not offered yet is, unless it
+        takes a limit instead of the value: that changes what the axis does."""
+        fresh = {
+            row.target.code
+            for row in plan.proposed
+            if row.target.code not in self.offered and row.status != "out_of_range"
+        }
+        return plan.left & (self.correct | fresh)
+
+    def not_offered(self, plan: RestorePlan) -> bool:
+        """Whether somebody who sent the form has not seen all corrections that are proposed."""
+        proposed = {row.target.code for row in plan.proposed}
+        return bool(self.fields["boxes"]) and not proposed <= self.offered
 
 
 def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
-    """Target, hardware, what has to be decided, and how to go on."""
+    """What is fitted, which corrections are made for it, and what comes then."""
     name = f"{machine_name}/{axis_name}"
-    fields = _fields(query_arg)
-    plan = _plan(vault, name, fields)
-    record = planned(vault, plan.address)
+    typed = _Typed.of(request.values)
+    plan = typed.plan(vault, name)
     return Page(
         "restore.html",
         f"Restore {name}",
         lambda: plan_document(plan),
         {
             "plan": plan,
+            "proposed": proposed_documents(plan),
             "address": name,
-            "fields": fields,
-            "record": record,
+            "fields": typed.fields,
+            "open_plans": open_plans(vault, plan.address),
             "families": vault.family_names(),
-            "query": request.query_string.decode("ascii", "replace"),
+            "query": typed.query,
             "is_allowed": may("technician"),
         },
         axis_crumbs(machine_name, axis_name),
@@ -89,56 +116,40 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 
 def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
-    """Record the plan, and pack load file, sheet and plan to be taken to the cabinet.
-
-    Or only work out what it would hold: one form asks for both, so what is typed counts for both.
+    """Record the plan, and go on with it. Or only work out what it would hold: one form asks for
+    both, so what is typed counts for both.
     """
     address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    fields = _fields(form_field)
-    plan = _plan(vault, str(address), fields)
+    typed = _Typed.of(request.form)
+    plan = typed.plan(vault, str(address))
     if form_field("do") == "look":
-        query = urlencode({name: text for name, text in fields.items() if text})
-        return FormResult(f"/restore/{address}?{query}", "Worked out; nothing is recorded.")
-
-    def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
-        made = _plan(vault, str(address), fields)
-        folder = place / f"restore-{address.machine}-{address.axis}"
-        document, remarks = write_plan(made, folder, account.person)
-        packed = packed_folder(folder, progress)
-        sentence = (
-            "The plan is recorded. Its folder holds the load file, the sheet and the checksums."
-        )
-        return Outcome(
-            (sentence, *remarks), f"/restore/{address}/check", packed.name, {"plan": document}
-        )
-
-    queue: WorkQueue = current_app.extensions["work_queue"]
-    work = queue.start(f"Restore plan for {address}, to {plan.chosen}", account, task)
-    return FormResult(f"/work/{work.id}", "The plan is being written.", work_begun_document(work))
-
-
-def packed_folder(folder: Path, progress: Progress) -> Path:
-    """A zip of a folder beside it, with the folder's name in front of every file."""
-    packed = folder.with_name(f"{folder.name}.zip")
-    files = sorted(path for path in folder.rglob("*") if path.is_file())
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-        for number, path in enumerate(files):
-            progress(number, len(files))
-            archive.write(path, f"{folder.name}/{path.relative_to(folder).as_posix()}")
-    return packed
+        worked_out = "Worked out; nothing is recorded."
+        return FormResult(f"/restore/{address}?{typed.query}", worked_out, plan_document(plan))
+    if typed.not_offered(plan):
+        return FormResult(f"/restore/{address}?{typed.query}", _DECIDE, plan_document(plan))
+    document = record_plan(plan, account.person)
+    words = f"Plan {plan.number} is made and recorded."
+    return FormResult(f"/restore/{address}/plan/{plan.number}", words, document)
 
 
 def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
-    """The sheet itself, to be printed or carried on a phone."""
-    plan = _plan(vault, f"{machine_name}/{axis_name}", _fields(query_arg))
-    plan = _as_recorded(plan, planned(vault, plan.address))
-    answer = Response(sheet_html(plan), mimetype="text/html")
-    answer.headers["Content-Security-Policy"] = _SHEET_POLICY
-    return Page("", "", lambda: plan_document(plan), raw=answer)
+    """The sheet, to be printed or carried on a phone: of the plan that is kept; where there is
+    none, or something else is asked for, of what is worked out, which says that it is no plan.
+    """
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    typed = _Typed.of(request.args)
+    kept = None if typed.query else last_plan(vault, address)
+    if kept is not None and kept.is_kept:
+        return Page("", "", dict, raw=sheet_answer(kept.file(SHEET)))
+    record = kept.record if kept is not None else None
+    plan = _as_recorded(typed.plan(vault, str(address)), record)
+    is_made = record is not None and plan.id == record.id
+    raw = sheet_answer(sheet_html(plan, is_made=is_made))
+    return Page("", "", lambda: plan_document(plan), raw=raw)
 
 
 def _as_recorded(plan: RestorePlan, record: RestoreRecord | None) -> RestorePlan:
-    """The plan that is recorded, with its number and reason, where this is the same again."""
+    """The plan of an older program, which kept no files, where this is the same again."""
     if record is None:
         return plan
     reason = plan.override_reason or record.override_reason
@@ -146,102 +157,8 @@ def _as_recorded(plan: RestorePlan, record: RestoreRecord | None) -> RestorePlan
     return same if same.id == record.id else plan
 
 
-def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
-    """The last verdict, a form for the as-left export, and one for the signature."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    checked, plan = last_check(vault, address), planned(vault, address)
-    return Page(
-        "restore_check.html",
-        f"Check the restore of {address}",
-        lambda: restore_stand_document(checked, plan),
-        {
-            "address": address,
-            "checked": checked,
-            "plan": plan,
-            "waiting": g.get("waiting"),
-            "is_allowed": may("technician"),
-        },
-        (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
-    )
-
-
-def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
-    """Take the as-left export in and hold it against the plan, or sign the restore off."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    if form_field("do") == "sign-off":
-        record = sign_off(
-            vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
-        )
-        document = signed_off_document(str(address), record)
-        return FormResult(f"/restore/{address}/check", "The restore is signed off.", document)
-    checked = _checked(vault, account, address)
-    verdict = "is restored" if checked.is_restored else "is NOT restored"
-    where = f"/restore/{address}/checked/{checked.snapshot.id}"
-    words = f"The export is taken in. {address} {verdict}."
-    return FormResult(where, words, restore_check_document(checked))
-
-
-def _checked(vault: Vault, account: Account, address: Address) -> Checked:
-    """The verdict about the export of the form; where it is refused, the file waits with it."""
-    uploads = Uploads(state_folder(current_app))
-    upload, lock = _sent_or_waiting(uploads, account)
-    try:
-        visit = parse_as_left(
-            account.person,
-            taken_at=form_field("taken_at"),
-            work_order=form_field("work_order"),
-            note=form_field("note"),
-            override_reason=form_field("even_so"),
-            node_id=form_field("node_id"),
-            partial=form_field("partial") is not None,
-            moved=form_field("moved"),
-            commanded=form_field("commanded"),
-            measured=form_field("measured"),
-        )
-        checked = check_restore(vault, address, uploads.path(upload, upload.files[0]), visit)
-    except VaultError:
-        metrics.note_failure()
-        if request.path.startswith("/api/"):
-            uploads.drop(upload)
-        else:
-            g.waiting = upload
-        raise
-    except BaseException:
-        uploads.drop(upload)
-        raise
-    else:
-        uploads.drop(upload)
-        return checked
-    finally:
-        if lock is not None:
-            lock.release()
-
-
-def _sent_or_waiting(uploads: Uploads, account: Account) -> tuple[Upload, Lock | None]:
-    """The export that was chosen, else the one that waits since it was refused."""
-    sent, waiting = request.files.getlist("export")[:1], form_field("waiting")
-    if waiting is None or any(file.filename for file in sent):
-        return uploads.keep(account.name, sent), None
-    return uploads.claimed(waiting, account.name)
-
-
-def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:
-    """The verdict about one as-left export."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
-    checked = checked_before(vault, address, by_id(vault, address, snapshot))
-    plan = planned(vault, address)
-    last = last_check(vault, address)
-    is_open = last is not None and last.snapshot.id == checked.snapshot.id
-    return Page(
-        "restore_checked.html",
-        f"Is {address} restored?",
-        lambda: restore_check_document(checked),
-        {
-            "address": address,
-            "checked": checked,
-            "signed_off": plan.signed_off if plan is not None and is_open else None,
-            "is_open": is_open,
-            "is_allowed": may("technician"),
-        },
-        (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
-    )
+def sheet_answer(content: bytes) -> Response:
+    """The sheet as a page of its own."""
+    answer = Response(content, mimetype="text/html")
+    answer.headers["Content-Security-Policy"] = _SHEET_POLICY
+    return answer

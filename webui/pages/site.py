@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
+from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.machines import likely_twins
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
@@ -55,6 +56,7 @@ def site(vault: Vault) -> Page:
             "more_machines": machines[_MOST_MACHINES:],
             "pictured": [(machine.name, machine.axes) for machine in machines],
             "is_small": len(axes) <= _FEW_AXES,
+            "open_plans": open_plans(vault),
             "has_rows": len(axes) <= _MOST_ROWS,
             "counts": (len(axes), len(every)),
             "urgent": urgent[:_MOST_URGENT],

@@ -113,7 +113,7 @@ def test_the_head_says_what_goes_where(vault: Vault) -> None:
         f"{record.taken_at:%Y-%m-%d %H:%M}",
         f"by {record.by.partition(' <')[0]}",
         "Drive ALD-5A, firmware 2.41.0, family alder",
-        f"Plan {plan.id}, made {plan.made_at:%Y-%m-%d %H:%M}",
+        f"Plan {plan.number}, made {plan.made_at:%Y-%m-%d %H:%M}",
         file.name,
         " ".join(digest[at : at + 8] for at in range(0, 64, 8)),
     ):

@@ -49,7 +49,7 @@ def restore_reasons(vault: Vault, address: Address, path: str, commit: str) -> R
     with suppress(VaultError):
         record = read_restore(content, path) if content is not None else None
         if record is not None:
-            said = [*_doubts(vault, address, record.snapshot)]
+            said = [f"Plan {record.number}.", *_doubts(vault, address, record.snapshot)]
             if record.override_reason:
                 said.append(f"Restored all the same: {record.override_reason}")
             if record.signed_off is not None and record.signed_off.override_reason:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.jobs.restore.open_plans import Step
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     PhysicalDocument,
@@ -16,7 +17,10 @@ from vault.jobs.state.documents import ChangeDocument, change_document
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from vault.jobs.restore.check import Checked
+    from vault.jobs.restore.open_plans import OpenPlan
     from vault.jobs.restore.verdict import Remaining
     from vault.meaning.measured_move import TravelRatio
     from vault.model.restore import RestoreRecord
@@ -97,6 +101,9 @@ class RestoreCheckDocument(TypedDict):
     """Id of the snapshot that it is restored to."""
 
     plan: str | None
+    """Id of the plan, null where it is held against the baseline."""
+
+    number: str | None
     """Number of the plan, null where it is held against the baseline."""
 
     differences: list[RemainingDocument]
@@ -130,6 +137,41 @@ class RestoreCheckDocument(TypedDict):
     """What a reader should know."""
 
 
+class OpenPlanDocument(TypedDict):
+    """A plan that nobody signed off yet."""
+
+    axis: str
+    """`machine/axis`."""
+
+    number: str
+    """Number of the plan."""
+
+    plan: str
+    """Id of the plan."""
+
+    made_at: str
+    """When it was made."""
+
+    by: str
+    """Who made it."""
+
+    target: str
+    """Id of the snapshot that the axis is restored to."""
+
+    step: Step
+    """What is to be done next: `load`, `put_right` what a check found, `sign_off`."""
+
+    next_step: str
+    """The same in words."""
+
+
+class OpenPlansDocument(TypedDict):
+    """Plans that were made and not signed off: `restore list`."""
+
+    plans: list[OpenPlanDocument]
+    """The plans, newest first."""
+
+
 class SignOffDocument(TypedDict):
     """A signature under a restore."""
 
@@ -153,6 +195,9 @@ class SignedOffDocument(TypedDict):
     """`machine/axis`."""
 
     plan: str
+    """Id of the plan."""
+
+    number: str
     """Number of the plan."""
 
     signed_off: SignOffDocument | None
@@ -167,6 +212,7 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "axis": str(checked.address),
         "target": checked.target.snapshot.id if checked.target.snapshot else None,
         "plan": checked.plan.id if checked.plan is not None else None,
+        "number": checked.plan.number if checked.plan is not None else None,
         "differences": [_remaining_document(one) for one in left_over.differences],
         "safety": [_remaining_document(one) for one in left_over.safety],
         "ignored": [
@@ -181,6 +227,25 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
+    }
+
+
+def open_plans_document(plans: Iterable[OpenPlan]) -> OpenPlansDocument:
+    """Plans that nobody signed off yet."""
+    return {"plans": [_open_plan_document(plan) for plan in plans]}
+
+
+def _open_plan_document(plan: OpenPlan) -> OpenPlanDocument:
+    record = plan.record
+    return {
+        "axis": str(plan.address),
+        "number": record.number,
+        "plan": record.id,
+        "made_at": time_text(record.made_at),
+        "by": record.by,
+        "target": record.snapshot,
+        "step": plan.step,
+        "next_step": plan.next_step,
     }
 
 
@@ -203,7 +268,12 @@ def _travel_document(travel: TravelRatio) -> TravelRatioDocument:
 
 def signed_off_document(axis: str, record: RestoreRecord) -> SignedOffDocument:
     """A restore that was signed off."""
-    return {"axis": axis, "plan": record.id, "signed_off": sign_off_document(record)}
+    return {
+        "axis": axis,
+        "plan": record.id,
+        "number": record.number,
+        "signed_off": sign_off_document(record),
+    }
 
 
 def sign_off_document(record: RestoreRecord) -> SignOffDocument | None:

@@ -5,7 +5,7 @@ The plan is worked out here and changes nothing. `vault.jobs.restore.plan_folder
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
@@ -39,7 +39,7 @@ from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.normalise import Definition, family_definitions
 from vault.model.patterns import is_found
-from vault.model.restore import Adapted
+from vault.model.restore import Adapted, plan_number
 from vault.store.clock import now, time_text
 from vault.store.files.edited_files import cached_axis
 from vault.store.files.snapshot_text import digest
@@ -60,7 +60,8 @@ class RestorePlan:
     `rows` are the target's parameters, `added` the settings of the drive that the target does not
     tell. `kept` tells why the load file is not the export as it was kept, None where it is.
     `not_whole` is why the target is not a drive's whole set, None where it is,
-    `golden_override_reason` why it was approved as golden baseline all the same.
+    `golden_override_reason` why it was approved as golden baseline all the same. `proposed`
+    are corrections for what is fitted, `left` the codes of those that are not made.
     """
 
     vault: Vault
@@ -82,6 +83,13 @@ class RestorePlan:
     not_whole: str | None = None
     override_reason: str | None = None
     golden_override_reason: str | None = None
+    proposed: tuple[Prepared, ...] = ()
+    left: frozenset[str] = frozenset()
+
+    @property
+    def number(self) -> str:
+        """What people call the plan."""
+        return plan_number(self.made_at, self.id)
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -174,8 +182,9 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
     not_stated = target.coverage.defaults
     corrections = (one for one in match.corrections if one.target.code not in not_stated)
     match = replace(match, corrections=tuple(corrections))
-    if request.adapt:
-        rows = [_adapted(row, match) for row in rows]
+    proposed = _proposed(rows, match, not_stated)
+    left = request.left_as_they_were(proposed)
+    rows = [row if row.target.code in left else _adapted(row, match) for row in rows]
     receiver = source.receiver(target, fitted)
     rows = by_hand(left_open(rows, not_stated), receiver)
     try:
@@ -195,18 +204,20 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         firmware=source.firmware,
         rows=tuple(rows),
         added=tuple(added),
-        adapted=tuple(_differing(rows, match)) if request.adapt else (),
+        adapted=tuple(_differing(rows, proposed.keys() - left)),
         load_file=load_file,
         not_kept=not_kept,
         warnings=(
             *_although(target),
             *warnings,
-            *plan_remarks(target, match, rows, adapt=request.adapt),
+            *plan_remarks(target, match, rows, left),
         ),
         made_at=now(),
         not_whole=why_not_whole(target),
         override_reason=request.override_reason,
         golden_override_reason=_approved_because(vault, target),
+        proposed=tuple(worst_first(proposed.values())),
+        left=left,
     )
 
 
@@ -330,6 +341,15 @@ def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
     return replace(line, sentences=(f"{sentence}plates, and the pins of every plug.",))
 
 
+def _proposed(
+    rows: list[Prepared], match: HardwareMatch, not_stated: Collection[str]
+) -> dict[str, Prepared]:
+    """Corrections by code: for the fitted hardware, and limits instead of values beyond them."""
+    beyond = {row.target.code: row for row in rows if row.offered is not None}
+    proposed = {row.target.code: row for row in match.corrections}
+    return proposed | {code: beyond[code] for code in beyond.keys() - proposed - set(not_stated)}
+
+
 def _adapted(row: Prepared, match: HardwareMatch) -> Prepared:
     """A row with what it has to be corrected to, or with the limit that it lies beyond."""
     for correction in match.corrections:
@@ -339,12 +359,11 @@ def _adapted(row: Prepared, match: HardwareMatch) -> Prepared:
     return replace(row, loaded=row.offered) if row.offered is not None else row
 
 
-def _differing(rows: list[Prepared], match: HardwareMatch) -> list[Adapted]:
-    corrected = {correction.target.code for correction in match.corrections}
+def _differing(rows: list[Prepared], corrected: Collection[str]) -> list[Adapted]:
     return [
         Adapted(row.loaded.code, str(row.loaded.raw), row.reason)
         for row in rows
-        if row.loaded is not None and (row.target.code in corrected or row.status == "out_of_range")
+        if row.loaded is not None and row.target.code in corrected
     ]
 
 

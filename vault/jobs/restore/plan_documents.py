@@ -6,6 +6,12 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.jobs.restore.sheet_documents import (
+    ProposedDocument,
+    SheetSectionDocument,
+    proposed_documents,
+    sheet_documents,
+)
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     FindingDocument,
@@ -211,7 +217,10 @@ class PlanDocument(TypedDict):
     """Kind and version of the document."""
 
     id: str
-    """Number of the plan."""
+    """Id of the plan: a digest of axis, target, load file and moment."""
+
+    number: str
+    """Number of the plan, by which people call it: its date and four digits of its id."""
 
     axis: str
     """`machine/axis`."""
@@ -233,6 +242,9 @@ class PlanDocument(TypedDict):
 
     adapted: list[AdaptedDocument]
     """Values that it holds otherwise than the target."""
+
+    proposed: list[ProposedDocument]
+    """Corrections for the fitted hardware, one by one, made or not."""
 
     parameters: list[PlanParameterDocument]
     """The parameters of the target, one by one."""
@@ -258,6 +270,9 @@ class PlanDocument(TypedDict):
     golden_override_reason: str | None
     """Why it was approved as golden baseline all the same, null where it is none or was whole."""
 
+    sheet: list[SheetSectionDocument]
+    """What a person does, step by step: the content of sheet.html."""
+
     files: list[FileDigestDocument]
     """The files beside plan.json; none before it is written."""
 
@@ -267,6 +282,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
     return {
         "schema": "axisvault/plan/1",
         "id": plan.id,
+        "number": plan.number,
         "axis": str(plan.address),
         "made_at": time_text(plan.made_at),
         "target": _target_document(plan.target, plan.chosen),
@@ -285,6 +301,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
         "adapted": [
             {"code": one.code, "raw": one.raw, "reason": one.reason} for one in plan.adapted
         ],
+        "proposed": proposed_documents(plan),
         "parameters": [_parameter_document(row) for row in plan.rows],
         "left_as_delivered": [
             {
@@ -300,6 +317,7 @@ def plan_document(plan: RestorePlan, files: Mapping[str, bytes] | None = None) -
         "even_so": plan.override_reason,
         "override_reason": plan.override_reason,
         "golden_override_reason": plan.golden_override_reason,
+        "sheet": sheet_documents(plan),
         "files": [
             {"name": name, "sha256": digest(content)}
             for name, content in sorted((files or {}).items())

@@ -18,12 +18,15 @@ from vault.store.files.restore_text import restore_text
 from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from vault.jobs.restore.plan import RestorePlan
     from vault.jobs.restore.plan_documents import PlanDocument
 
 PLAN, SHEET, KEPT = "plan.json", "sheet.html", "kept-export"
+LOAD = "load-file"
+"""What the load file is called in the vault; its own name stands in the plan."""
 
 
 def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tuple[str, ...]]:
@@ -32,15 +35,35 @@ def write_plan(plan: RestorePlan, out: Path, by: str) -> tuple[PlanDocument, tup
     The folder is there whole or not at all. Raises Refused where the hardware does not fit,
     WrongUsage where the folder holds something, Unavailable where it cannot be written.
     """
+    document, files = _made(plan)
+    with new_folder(out) as scratch:
+        for name, content in files.items():
+            write_whole(scratch / name, content)
+    try:
+        _record(plan, files, by)
+    except Unavailable as error:  # the restore goes on all the same
+        remark = "the plan is not recorded in the vault, name it when checking (--plan)"
+        return document, (f"{remark}: {error}",)
+    return document, ()
+
+
+def record_plan(plan: RestorePlan, by: str) -> PlanDocument:
+    """Record a plan with all that belongs to it in the vault; returns plan.json.
+
+    Raises Refused as `write_plan`, Unavailable where the vault cannot be written.
+    """
+    document, files = _made(plan)
+    _record(plan, files, by)
+    return document
+
+
+def _made(plan: RestorePlan) -> tuple[PlanDocument, dict[str, bytes]]:
     _check_hardware(plan)
     check_whole(plan.target, plan.override_reason, "restore target")
     files = _files(plan)
     document = plan_document(plan, files)
     text = visible_json(json.dumps(document, ensure_ascii=False, indent=1))
-    with new_folder(out) as scratch:
-        for name, content in {**files, PLAN: text.encode() + b"\n"}.items():
-            write_whole(scratch / name, content)
-    return document, _record(plan, by)
+    return document, {**files, PLAN: text.encode() + b"\n"}
 
 
 def _check_hardware(plan: RestorePlan) -> None:
@@ -63,11 +86,11 @@ def _files(plan: RestorePlan) -> dict[str, bytes]:
     return files
 
 
-def _record(plan: RestorePlan, by: str) -> tuple[str, ...]:
-    """Put restore.yaml into the vault; where that cannot be, the restore goes on all the same."""
-    snapshot, file = plan.target.snapshot, plan.load_file
+def _record(plan: RestorePlan, files: Mapping[str, bytes], by: str) -> None:
+    """Put restore.yaml into the vault, and what was made in place of what the last plan made."""
+    snapshot, file, vault = plan.target.snapshot, plan.load_file, plan.vault
     if snapshot is None:
-        return ()
+        return
     other = plan.family.name if plan.is_other_family and plan.family is not None else None
     record = RestoreRecord(
         id=plan.id,
@@ -79,12 +102,15 @@ def _record(plan: RestorePlan, by: str) -> tuple[str, ...]:
         load_file_sha256=digest(file.content) if file is not None else None,
         adapted=plan.adapted,
         override_reason=plan.override_reason if plan.not_whole is not None else None,
+        document_sha256=digest(files[PLAN]),
     )
+    folder = layout.plan_folder(plan.address)
+    kept = {name: files[name] for name in (PLAN, SHEET)}
+    if file is not None:
+        kept[LOAD] = file.content
+    changes = {f"{folder}/{name}": content for name, content in kept.items()}
+    changes[layout.restore_file(plan.address)] = restore_text(record)
     message = f"{plan.address}: restore planned\n\nPlan: {plan.id}\nTarget: {snapshot.id}\n"
-    try:
-        with plan.vault.writing():
-            path = layout.restore_file(plan.address)
-            plan.vault.write_files({path: restore_text(record)}, message, by)
-    except Unavailable as error:
-        return (f"the plan is not recorded in the vault, name it when checking (--plan): {error}",)
-    return ()
+    with vault.writing():
+        is_there = vault.repository.resolve(f"{vault.tip}:{folder}") is not None
+        vault.write_files(changes, message, by, removed=[folder] if is_there else ())

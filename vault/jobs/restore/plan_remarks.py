@@ -9,7 +9,7 @@ from vault.model.errors import VaultError
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from vault.jobs.state.selectors import State
     from vault.meaning.hardware import HardwareMatch
@@ -17,9 +17,12 @@ if TYPE_CHECKING:
 
 
 def plan_remarks(
-    target: State, match: HardwareMatch, rows: Sequence[Prepared], *, adapt: bool
+    target: State, match: HardwareMatch, rows: Sequence[Prepared], left: Collection[str]
 ) -> list[str]:
-    """Remarks on what is loaded, what is not, and on the target itself."""
+    """Remarks on what is loaded, what is not, and on the target itself.
+
+    `left` are the codes whose proposed correction is not made.
+    """
     remarks = []
     unknown = [r for r in rows if r.loaded and r.definition and not r.definition.is_known]
     if unknown:
@@ -28,12 +31,12 @@ def plan_remarks(
             f"{values} in the load file that the dictionary does not know: nothing tells which of "
             "them belongs to the hardware or to a safety function; look them through first"
         )
-    if match.corrections and not adapt:
+    if wanted := [row for row in match.corrections if row.target.code in left]:
         remarks.append(
-            f"{plural(len(match.corrections), 'value')} would have to be corrected for the fitted "
+            f"{plural(len(wanted), 'value')} would have to be corrected for the fitted "
             "hardware; the load file has them as they were: --adapt corrects them"
         )
-    if not adapt and (beyond := [row for row in rows if row.status == "out_of_range"]):
+    if beyond := [r for r in rows if r.status == "out_of_range" and r.target.code in left]:
         remarks.append(
             f"{plural(len(beyond), 'value')} beyond the range of the drive: not in the load file; "
             "--adapt takes the nearest limit"

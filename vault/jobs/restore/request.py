@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -27,7 +28,8 @@ class PlanRequest:
 
     Without a moment the golden baseline is restored, else the latest snapshot. `fitted` is the
     hardware, of which what is not known is taken to be as it was. `onto` names another family.
-    Corrections, and limits instead of values beyond them, are taken with `adapt` only.
+    Corrections, and limits instead of values beyond them, are taken with `adapt` only, and not of
+    the codes in `leave`.
     `override_reason` is why a target that is not whole is restored all the same.
     """
 
@@ -36,6 +38,21 @@ class PlanRequest:
     onto: str | None = None
     adapt: bool = False
     override_reason: str | None = None
+    leave: frozenset[str] = frozenset()
+
+    def left_as_they_were(self, proposed: Collection[str]) -> frozenset[str]:
+        """Codes of proposed corrections that are not made.
+
+        Raises WrongUsage where one is to be left that is not proposed.
+        """
+        if not self.adapt:
+            return frozenset(proposed)
+        if unknown := self.leave.difference(proposed):
+            known = ", ".join(sorted(proposed)) or "none"
+            raise WrongUsage(
+                f"no correction of {sorted(unknown)[0]} is proposed", hint=f"there are: {known}"
+            )
+        return self.leave
 
 
 def parse_plan_request(
@@ -52,6 +69,7 @@ def parse_plan_request(
     onto: str | None = None,
     adapt: bool = False,
     override_reason: str | None = None,
+    leave: Collection[str] = (),
 ) -> PlanRequest:
     """Check what a person typed, which goes before what a nameplate says.
 
@@ -78,7 +96,12 @@ def parse_plan_request(
     except ValidationError as error:
         raise _wrong_plate(error) from error
     return PlanRequest(
-        selector, fitted, text_or_none(onto), adapt, one_line(override_reason) or None
+        selector,
+        fitted,
+        text_or_none(onto),
+        adapt,
+        one_line(override_reason) or None,
+        frozenset(leave),
     )
 
 

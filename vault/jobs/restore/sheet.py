@@ -19,8 +19,11 @@ _CODE = re.compile(r".*/|-|.*[-:].*\d|.*\d.*[-:]")
 """Words like 0x607C:00, mov-101, pos/accel, --adapt; not drive-side or two-channel."""
 
 
-def sheet_html(plan: RestorePlan) -> bytes:
-    """Write the sheet: self-contained, without scripts, nothing loaded from anywhere."""
+def sheet_html(plan: RestorePlan, *, is_made: bool = True) -> bytes:
+    """Write the sheet: self-contained, without scripts, nothing loaded from anywhere.
+
+    Of a plan that is only worked out, it says so instead of a number.
+    """
     record, file = plan.target.record, plan.load_file
     link = plan.vault.site_record.axis_link(str(plan.address))
     return render(
@@ -32,6 +35,7 @@ def sheet_html(plan: RestorePlan) -> bytes:
         by=record.by.partition(" <")[0] if record is not None else "",
         snapshot=plan.target.snapshot.id[:10] if plan.target.snapshot is not None else "",
         made=moment_text(plan.made_at),
+        number=plan.number if is_made else None,
         drive=_drive(plan),
         pieces=pieces,
         sha256=grouped(digest(file.content)) if file is not None else "",

@@ -110,12 +110,13 @@ def _hardware(plan: RestorePlan) -> SheetSection:
         lines += _texts(*item.sentences, kind="warning")
     for row in plan.hardware.corrections:
         after = value_text(row.loaded or row.offered)
-        done = "In the load file" if plan.adapted else "Proposed, not in the load file"
+        is_made = row.target.code not in plan.left
+        done = "In the load file" if is_made else "Proposed, not in the load file"
         lines.append(
             SheetLine(
                 f"{done}: {row.target.name} ({row.target.code}) {value_text(row.target)} becomes "
                 f"{after}: {row.reason}.",
-                "text" if plan.adapted else "warning",
+                "text" if is_made else "warning",
             )
         )
     rows = tuple(

@@ -226,11 +226,20 @@ class _Incoming:
             if read_restore(version, path).id == plan.id
         ]
         named = [plan.snapshot, *([plan.signed_off.snapshot] if plan.signed_off else [])]
+        before = self._vault.read(path)
+        here = read_restore(before, path) if before is not None else None
+        is_known = here is not None and here.id == plan.id
+        known = (here.marks, here.signed_off) if here is not None and is_known else ((), None)
+        strangers = [m.by for m in plan.marks if m not in known[0] and m.by not in authors]
         why = None
-        if plan.by not in authors[:1]:
+        if is_known and here != replace(plan, marks=known[0], signed_off=known[1]):
+            why = "it is not the plan that was made"
+        elif not is_known and plan.by not in authors[:1]:
             why = f"it names {plan.by}, and {(authors or ['nobody'])[0]} wrote it"
-        elif plan.signed_off is not None and plan.signed_off.by not in authors:
+        elif plan.signed_off not in (None, known[1]) and plan.signed_off.by not in authors:
             why = f"it is signed by {plan.signed_off.by}, who did not write it"
+        elif strangers:
+            why = f"its sheet is ticked by {strangers[0]}, who did not write it"
         elif not all(is_recorded(self._vault.repository, self._tip, address, n) for n in named):
             why = "what it names is no snapshot of this axis"
         needs: Consent | None = "golden" if why else None

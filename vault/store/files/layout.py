@@ -55,6 +55,11 @@ def restore_file(address: Address) -> str:
     return f"{folder(address)}/restore.yaml"
 
 
+def plan_folder(address: Address) -> str:
+    """What was made with that plan, to be had again: plan.json, sheet.html, load-file."""
+    return f"{folder(address)}/restore"
+
+
 def fault_file(address: Address) -> str:
     """The faults that the axis tripped with."""
     return f"{folder(address)}/faults.yaml"

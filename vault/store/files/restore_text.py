@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import commit_id
-from vault.model.restore import Adapted, RestoreRecord, SignOff
+from vault.model.restore import Adapted, RestoreRecord, SheetMark, SignOff
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
@@ -31,6 +31,8 @@ def restore_text(record: RestoreRecord) -> bytes:
             ]
             or None,
             "even-so": record.override_reason,
+            "document": {"sha256": record.document_sha256} if record.document_sha256 else None,
+            "sheet": [_mark(mark) for mark in record.marks] or None,
             "signed-off": _sign_off(record.signed_off) if record.signed_off else None,
         }
     )
@@ -43,6 +45,18 @@ def _sign_off(signed: SignOff) -> dict[str, str | None]:
         "snapshot": signed.snapshot,
         "even-so": signed.override_reason,
     }
+
+
+def _mark(mark: SheetMark) -> dict[str, str | None]:
+    return {"step": mark.step, "by": mark.by, "at": time_text(mark.at), "text": mark.text}
+
+
+def _read_mark(entry: dict[str, str]) -> SheetMark:
+    text = entry.get("text")
+    moment = parse_time(str(entry["at"]))
+    return SheetMark(
+        str(entry["step"]), str(entry["by"]), moment, None if text is None else str(text)
+    )
 
 
 def _read_sign_off(document: dict[str, str]) -> SignOff:
@@ -74,6 +88,8 @@ def read_restore(content: bytes, file: str) -> RestoreRecord:
             signed_off=_read_sign_off(document["signed-off"])
             if document.get("signed-off")
             else None,
+            document_sha256=(document.get("document") or {}).get("sha256"),
+            marks=tuple(_read_mark(entry) for entry in document.get("sheet") or ()),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this restore plan", error, file) from error

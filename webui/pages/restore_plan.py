@@ -1,0 +1,282 @@
+"""A plan on its page, from the load file to the signature; the check of a restore without one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from flask import Response, current_app, g, request
+
+from vault.jobs.restore.check import check_restore, checked_before
+from vault.jobs.restore.documents import restore_check_document, signed_off_document
+from vault.jobs.restore.kept_plan import KeptPlan, kept_plan, last_plan
+from vault.jobs.restore.open_plans import Step, next_step
+from vault.jobs.restore.plan_folder import SHEET
+from vault.jobs.restore.request import parse_as_left
+from vault.jobs.restore.sheet_marks import MOVE, check_holds, mark_sheet, places
+from vault.jobs.restore.sign_off import last_check, sign_off
+from vault.jobs.restore.target import planned
+from vault.jobs.state.selectors import by_id
+from vault.model.errors import VaultError
+from vault.model.names import Address
+from vault.store.vault import Vault
+from webui import metrics
+from webui.documents import kept_plan_document, restore_stand_document
+from webui.page import FormResult, Page, axis_crumbs
+from webui.pages.restore import sheet_answer
+from webui.request_fields import form_field
+from webui.uploads import Upload, Uploads
+from webui.visitors import may, state_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from vault.jobs.restore.check import Checked
+    from vault.jobs.restore.plan_documents import PlanDocument
+    from vault.model.accounts import Account
+    from vault.store.local.lock import Lock
+
+_TEXT = "text:"
+_ON_PAPER = ("proof", "sign_off")
+"""Sections of the sheet that the steps after it stand for, on the page."""
+_OPEN: dict[Step | None, tuple[str, ...]] = {
+    "load": ("file", "sheet", "export"),
+    "put_right": ("export", "verdict"),
+    "sign_off": ("verdict", "sign-off"),
+    None: ("verdict", "sign-off"),
+}
+"""Steps that are shown unfolded, by what is to be done next: load and sheet end in the export."""
+
+
+def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -> Page:
+    """One plan: what it holds, its load file and sheet, the as-left export, verdict, signature."""
+    kept = _kept(vault, machine_name, axis_name, number)
+    record, address = kept.record, kept.address
+    document, damage = _document(kept)
+    checked = kept.check()
+    marks = {mark.step: mark for mark in record.marks}
+    boxes = _boxes(document)
+    wanted = [step for name, steps in boxes.items() if name not in _ON_PAPER for step in steps]
+    latest = vault.latest(address)
+    is_latest = checked is not None and latest is not None and latest.id == checked.snapshot.id
+    step = next_step(checked if is_latest else None) if kept.is_open else None
+    return Page(
+        "restore_plan.html",
+        f"Restore plan {record.number}",
+        lambda: kept_plan_document(kept, checked),
+        {
+            "kept": kept,
+            "plan": record,
+            "address": str(address),
+            "here": f"/restore/{address}/plan/{record.number}",
+            "document": document,
+            "damage": damage,
+            "again": _again(document),
+            "checked": checked,
+            "can_sign": kept.newer is None and is_latest,
+            "step": step,
+            "unfolded": _OPEN[step] if kept.newer is None else (),
+            "marks": marks,
+            "boxes": boxes,
+            "on_paper": _ON_PAPER,
+            "wanted": len(wanted),
+            "ticked": sum(step in marks for step in wanted),
+            "moved": [marks[step].text if step in marks else "" for step in MOVE],
+            "waiting": g.get("waiting"),
+            "is_allowed": may("technician"),
+            "can_mark": may("technician") and kept.is_open,
+        },
+        (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
+    )
+
+
+def _kept(vault: Vault, machine_name: str, axis_name: str, number: str) -> KeptPlan:
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    return kept_plan(vault, address, number)
+
+
+def _document(kept: KeptPlan) -> tuple[PlanDocument | None, VaultError | None]:
+    try:
+        return kept.document, None
+    except VaultError as error:  # the check and the signature need it not
+        return None, error
+
+
+def _boxes(document: PlanDocument | None) -> dict[str, list[str]]:
+    """Boxes of the sheet, by section."""
+    found: dict[str, list[str]] = {}
+    for section in document["sheet"] if document is not None else ():
+        ticks = (place.step for place in places([section]) if place.kind == "tick")
+        found[section["name"]] = list(ticks)
+    return found
+
+
+def _again(document: PlanDocument | None) -> dict[str, str]:
+    """What was typed for a plan, for another one: nothing has to be typed twice."""
+    if document is None:
+        return {}
+    fitted: dict[str, Any] = document["onto"]["fitted"]
+    names = ("drive", "firmware", "motor", "rated_current", "rated_torque")
+    typed = {name: str(fitted[name]) for name in names if name in fitted}
+    bits = [fitted.get(f"encoder_{which}_turn_bits") for which in ("single", "multi")]
+    if bits[0] is not None:
+        typed["encoder_bits"] = "+".join(str(one) for one in bits if one is not None)
+    if document["onto"]["is_other_family"]:
+        typed["onto"] = document["onto"]["family"] or ""
+    return {**typed, "boxes": "1"}
+
+
+def act_on_plan(
+    vault: Vault, account: Account, machine_name: str, axis_name: str, number: str
+) -> FormResult:
+    """Keep what is ticked on the sheet, take the as-left export in, or sign the restore off."""
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    check_holds(last_plan(vault, address), number)
+    here = f"/restore/{address}/plan/{number}"
+    do = form_field("do")
+    if do == "sign-off":
+        return _signed(vault, account, address, f"{here}#sign-off")
+    marks = {name[len(_TEXT) :]: text for name, text in request.form.items() if name[:5] == _TEXT}
+    ticked, shown = request.form.getlist("tick"), request.form.getlist("shown")
+    if marks or ticked or shown:
+        mark_sheet(vault, address, number, account.person, ticked=ticked, shown=shown, texts=marks)
+    if do == "check":
+        checked = _checked(vault, account, address, marks)
+        return FormResult(f"{here}#verdict", _words(checked), restore_check_document(checked))
+    kept = kept_plan(vault, address, number)
+    return FormResult(
+        f"{here}#sheet", "The ticks are kept.", kept_plan_document(kept, kept.check())
+    )
+
+
+def _signed(vault: Vault, account: Account, address: Address, where: str) -> FormResult:
+    record = sign_off(
+        vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
+    )
+    document = signed_off_document(str(address), record)
+    return FormResult(where, "The restore is signed off.", document)
+
+
+def _words(checked: Checked) -> str:
+    verdict = "is restored" if checked.is_restored else "is NOT restored"
+    return f"The export is taken in. {checked.address} {verdict}."
+
+
+def restore_file(vault: Vault, machine_name: str, axis_name: str, number: str, name: str) -> Page:
+    """One file of a plan as it was made: load file, sheet.html, plan.json."""
+    content = _kept(vault, machine_name, axis_name, number).file(name)
+    if name == SHEET:
+        return Page("", "", dict, raw=sheet_answer(content))
+    return Page("", "", dict, raw=_download(content, name))
+
+
+def restore_folder(vault: Vault, machine_name: str, axis_name: str, number: str) -> Page:
+    """All files of a plan, in a zip."""
+    name, content = _kept(vault, machine_name, axis_name, number).packed()
+    return Page("", "", dict, raw=_download(content, name))
+
+
+def _download(content: bytes, name: str) -> Response:
+    answer = Response(content, mimetype="application/octet-stream")
+    answer.headers.set("Content-Disposition", "attachment", filename=name)
+    return answer
+
+
+def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
+    """The last verdict, a form for the as-left export, and one for the signature."""
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    checked, plan = last_check(vault, address), planned(vault, address)
+    if plan is not None and request.method == "GET" and not request.path.startswith("/api/"):
+        there = {"Location": f"/restore/{address}/plan/{plan.number}#export"}
+        return Page("", "", dict, raw=Response(status=303, headers=there))
+    return Page(
+        "restore_check.html",
+        f"Check the restore of {address}",
+        lambda: restore_stand_document(checked, plan),
+        {
+            "address": address,
+            "checked": checked,
+            "plan": plan,
+            "waiting": g.get("waiting"),
+            "is_allowed": may("technician"),
+        },
+        (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
+    )
+
+
+def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
+    """Take the as-left export in and hold it against the plan, or sign the restore off."""
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    if form_field("do") == "sign-off":
+        return _signed(vault, account, address, f"/restore/{address}/check")
+    checked = _checked(vault, account, address, {})
+    where = f"/restore/{address}/checked/{checked.snapshot.id}"
+    return FormResult(where, _words(checked), restore_check_document(checked))
+
+
+def _checked(vault: Vault, account: Account, address: Address, noted: Mapping[str, str]) -> Checked:
+    """The verdict about the export of the form; where it is refused, the file waits with it.
+
+    The measured move is that of the form, else what was `noted` on the sheet.
+    """
+    uploads = Uploads(state_folder(current_app))
+    upload, lock = _sent_or_waiting(uploads, account)
+    try:
+        visit = parse_as_left(
+            account.person,
+            taken_at=form_field("taken_at"),
+            work_order=form_field("work_order"),
+            note=form_field("note"),
+            override_reason=form_field("even_so"),
+            node_id=form_field("node_id"),
+            partial=form_field("partial") is not None,
+            moved=form_field("moved"),
+            commanded=form_field("commanded") or noted.get(MOVE[0]),
+            measured=form_field("measured") or noted.get(MOVE[1]),
+        )
+        checked = check_restore(vault, address, uploads.path(upload, upload.files[0]), visit)
+    except VaultError:
+        metrics.note_failure()
+        if request.path.startswith("/api/"):
+            uploads.drop(upload)
+        else:
+            g.waiting = upload
+        raise
+    except BaseException:
+        uploads.drop(upload)
+        raise
+    else:
+        uploads.drop(upload)
+        return checked
+    finally:
+        if lock is not None:
+            lock.release()
+
+
+def _sent_or_waiting(uploads: Uploads, account: Account) -> tuple[Upload, Lock | None]:
+    """The export that was chosen, else the one that waits since it was refused."""
+    sent, waiting = request.files.getlist("export")[:1], form_field("waiting")
+    if waiting is None or any(file.filename for file in sent):
+        return uploads.keep(account.name, sent), None
+    return uploads.claimed(waiting, account.name)
+
+
+def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:
+    """The verdict about one as-left export."""
+    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    checked = checked_before(vault, address, by_id(vault, address, snapshot))
+    plan = planned(vault, address)
+    last = last_check(vault, address)
+    is_open = last is not None and last.snapshot.id == checked.snapshot.id
+    return Page(
+        "restore_checked.html",
+        f"Is {address} restored?",
+        lambda: restore_check_document(checked),
+        {
+            "address": address,
+            "checked": checked,
+            "signed_off": plan.signed_off if plan is not None and is_open else None,
+            "is_open": is_open,
+            "is_allowed": may("technician"),
+        },
+        (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),
+    )
