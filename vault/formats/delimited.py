@@ -10,6 +10,7 @@ from collections import Counter
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import matches_by_axis, reads_by_axis, writes_by_axis
 from vault.formats.delimited_back import write_back
 from vault.formats.delimited_rows import Layout, Scan
 from vault.formats.headings import told_twice
@@ -51,6 +52,7 @@ def recognises(content: bytes, file: str) -> bool:
     )
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether the first 64 KiB hold the dialect's header row and all it recognises.
 
@@ -67,6 +69,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
     return fits(dialect.recognise, lines, scan.nameplate, layout.labels)
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -140,6 +143,7 @@ def list_lines(
     )
 
 
+@writes_by_axis
 def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """Write an export that reads back with the same entries, nameplate and time.
 

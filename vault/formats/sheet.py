@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import matches_by_axis, reads_by_axis, writes_back_by_axis
 from vault.formats.ods_parts import is_ods, read_ods
 from vault.formats.rows import needed, read_rows, time_text
 from vault.formats.sheet_table import (
@@ -83,6 +84,7 @@ def _opened(content: bytes) -> Workbook:
     raise Unreadable("this is no workbook", line=1)
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether a workbook has the dialect's header row and all it recognises.
 
@@ -156,6 +158,7 @@ def _plate_beside(others: list[Sheet]) -> Iterator[PlateCell]:
             yield from plate_cells(sheet, number, None)
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -298,6 +301,7 @@ def _sheet_cells(sheet: Sheet, most_rows: int) -> SheetCells:
     )
 
 
+@writes_back_by_axis
 def write_back(
     original: bytes,
     values: Mapping[str, Scalar],

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from tests.description_texts import CIP, ESI, XDC, XDD
+from vault.formats.registry import format_named
 from vault.jobs.drafting.draft import Draft, ExportFile, draft
 from vault.jobs.drafting.draft_files import answer
 from vault.jobs.drafting.draft_text import draft_text, scalar
@@ -162,3 +163,43 @@ def test_a_reference_of_speed_is_no_homing(name: str) -> None:
     content = f"Code;Name;Value;Unit\nP1;{name};100;r/min\nP2;Gain;2;\n".encode()
     (first, _) = draft([ExportFile(content, "a.csv")], "oak").parameters
     assert [one.role for one in first.suggested if "homing" in one.role] == []
+
+
+def test_a_column_for_each_axis_is_drafted_as_such() -> None:
+    text = "Code;Name;Unit;Axis 1;Axis 2\nP1;Lag;mm;1,5;2,25\nP2;Way;mm;3;4\n"
+    found = drafted(text)
+    assert found.export["channel"] == {"values": {1: "Axis 1", 2: "Axis 2"}}
+    assert "value" not in found.export["columns"]
+    assert found.reads[0].channels == (1, 2)
+    assert family_problems(read_family(draft_text(found), "a"), draft_text(found)) == ()
+
+
+def test_axes_with_columns_of_several_things_are_refused() -> None:
+    head = "Code;Axis 1 value;Axis 1 unit;Axis 2 value;Axis 2 unit\n"
+    with pytest.raises(Unreadable):
+        drafted(head + "P1;3;mm;4;m\nP2;5;mm;6;m\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[Axis 1]\nCode;Value\nP1;3\nP2;5\n[Axis 2]\nCode;Value\nP1;4\nP2;6\n",
+        "[Axis 1]\nP1=3\nP2=5\n[Axis 2]\nP1=4\nP2=6\n",
+        "[Axis 1]\nCode  Name    Value\nP1    Way     3\nP2    Lag     5\n"
+        "[Axis 2]\nCode  Name    Value\nP1    Way     4\nP2    Lag     6\n",
+    ],
+)
+def test_an_axis_with_headings_anew_keeps_its_own_values(text: str) -> None:
+    found = drafted(text)
+    family = read_family(draft_text(found), "a")
+    form = format_named(family.export.format)
+    values = [
+        {
+            entry.code: entry.written
+            for entry in form.read(
+                text.encode(), file="a", dialect=family.export, channel=axis
+            ).entries
+        }
+        for axis in (1, 2)
+    ]
+    assert values == [{"P1": 3, "P2": 5}, {"P1": 4, "P2": 6}]

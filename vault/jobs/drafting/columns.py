@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from vault.formats.rows import access_of
-from vault.jobs.drafting.column_words import columns_meant
+from vault.jobs.drafting.column_words import columns_meant, numbered_axis
 from vault.jobs.drafting.number_marks import is_marked, units_number
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.model.numerals import parse_number
@@ -34,7 +34,8 @@ _ACCESS = frozenset(("ro", "rw", "wo", "const"))
 class ColumnsFound:
     """The columns of a table: headings by our names, and their places in its rows.
 
-    `first` is the row with which the data begin; `ambiguous` are codes that need a section.
+    `first` is the row with which the data begin; `cells` are all headings. `axes` are the places of
+    the values by the number of the axis, where each has a column of its own.
     """
 
     table: RawTable
@@ -44,12 +45,21 @@ class ColumnsFound:
     places: Mapping[str, int]
     guesses: tuple[Guess, ...]
     score: float
+    cells: Sequence[str] = ()
+    axes: Mapping[int, int] = field(default_factory=dict)
 
     def texts(self, column: str) -> list[str]:
         """What stands in a column of ours, row by row; empty where it has none."""
         place = self.places.get(column)
-        if place is None:
-            return []
+        return [] if place is None else self._below(place)
+
+    def values(self) -> list[str]:
+        """The texts of all columns that have values, one after the other."""
+        return [
+            text for at in self.axes.values() or [self.places["value"]] for text in self._below(at)
+        ]
+
+    def _below(self, place: int) -> list[str]:
         return [row[place] if place < len(row) else "" for row in self.table.rows[self.first :]]
 
 
@@ -117,8 +127,13 @@ def _judged(
     contents = [
         _content([row[at] if at < len(row) else "" for row in rows]) for at in range(len(cells))
     ]
+    axes = {} if "columns.value" in answers else _axis_columns(cells)
+    if axes is None:
+        return None
     likely: dict[tuple[str, int], float] = {}
     for at, (cell, content) in enumerate(zip(cells, contents, strict=True)):
+        if at in axes.values():
+            continue
         for column, sure in _by_heading(cell, content).items():
             if at not in table.around or column in ("section", "channel"):
                 likely[column, at] = sure
@@ -131,6 +146,8 @@ def _judged(
         for key, heading in answers.items()
         if key.startswith("columns.") and heading in cells
     }
+    if axes:
+        said["value"] = min(axes.values())
     for column, at in said.items():
         places[column], sure_of[column] = at, 1.0
     unsaid = [
@@ -170,9 +187,34 @@ def _judged(
     if not filled:
         return None
     guesses = tuple(
-        _told(column, at, cells, sure_of[column], likely) for column, at in places.items()
+        _told(column, at, cells, sure_of[column], likely)
+        for column, at in places.items()
+        if not (axes and column == "value")
     )
+    if axes:
+        chosen = ", ".join(cells[at] for at in axes.values())
+        reason = "each of these headings is of an axis, with its values below it"
+        guesses += (Guess("channel.values", chosen, 0.9, reason),)
+    found = replace(found, cells=cells, axes=axes)
     return replace(found, guesses=guesses, score=sum(sure_of.values()) + min(filled, 50) / 10)
+
+
+def _axis_columns(cells: Sequence[str]) -> dict[int, int] | None:
+    """Columns with the values of one axis each, by its number, where no other holds values.
+
+    None where axes have columns of other things too: which of them goes with which, no dialect
+    says.
+    """
+    if any(columns_meant(cell).get("value") == 1.0 for cell in cells):
+        return {}
+    kinds: dict[tuple[str, str], dict[int, int]] = {}
+    for at, cell in enumerate(cells):
+        if (apart := numbered_axis(cell)) is not None and apart[0].strip():
+            kinds.setdefault((apart[0], apart[2]), {}).setdefault(apart[1], at)
+    several = [numbers for numbers in kinds.values() if len(numbers) > 1]
+    if len(several) > 1:
+        return None
+    return several[0] if several else {}
 
 
 def _by_sub_index(

@@ -115,7 +115,7 @@ def plain_encoding(encoding: str) -> str:
 
 
 def _marks(found: ColumnsFound, answers: Mapping[str, str]) -> Marks:
-    values = found.texts("value")
+    values = found.values()
     bounds = [text for name in ("low", "high", "default") for text in found.texts(name)]
     comma = found.table.keys.get("delimiter") == ";"
     comma = comma or writes_comma(found.headings.values(), values)
