@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import wraps
-from typing import Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from vault.formats.rows import choose
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Listing
-from vault.model.export_dialect import ExportDialect
+
+if TYPE_CHECKING:
+    from vault.model.export import Listing
+    from vault.model.export_dialect import ExportDialect
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
