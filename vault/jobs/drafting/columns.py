@@ -265,23 +265,36 @@ def _content(texts: Sequence[str]) -> _Content:
     filled = [text for text in texts if text]
     if not filled:
         return _Content(0.0, 0.0, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    count = len(filled)
-    kinds = set(filled)
-    known = {text: _is_unit(text) for text in kinds}
+    count, kinds = len(filled), set(filled)
+    numbers, with_unit, marked, short, units, access = (
+        sum(one) / count for one in zip(*map(_looks, filled), strict=True)
+    )
     return _Content(
         filled=count / len(texts),
         unique=len(kinds) / count,
         is_one=len(kinds) == 1,
-        numbers=sum(_is_number(text) for text in filled) / count,
-        with_unit=sum(bool(units_number(text)) for text in filled) / count,
-        marked=sum(is_marked(text) for text in filled) / count,
-        short=sum(_CODE.fullmatch(text) is not None for text in filled) / count,
-        units=sum(known[text] for text in filled) / count if len(kinds) < 60 else 0.0,
-        access=sum(access_of(text) in _ACCESS for text in filled) / count,
+        numbers=numbers,
+        with_unit=with_unit,
+        marked=marked,
+        short=short,
+        units=units if len(kinds) < 60 else 0.0,
+        access=access,
     )
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=1 << 14)  # each of the first rows may be the headings: all below is seen again
+def _looks(text: str) -> tuple[bool, ...]:
+    """Whether a text is a number, one with a unit, one with a mark, a code, a unit, an access."""
+    return (
+        _is_number(text),
+        bool(units_number(text)),
+        is_marked(text),
+        _CODE.fullmatch(text) is not None,
+        _is_unit(text),
+        access_of(text) in _ACCESS,
+    )
+
+
 def _is_number(text: str) -> bool:
     return bool(_NUMBER.fullmatch(text) or units_number(text)) or _parsed(text)
 
@@ -293,7 +306,6 @@ def _parsed(text: str) -> bool:
         return False
 
 
-@lru_cache(maxsize=1 << 14)
 def _is_unit(text: str) -> bool:
     try:
         return len(text) < 30 and not _NUMBER.fullmatch(text) and canonical_unit(text) is not None
