@@ -203,3 +203,23 @@ def test_an_axis_with_headings_anew_keeps_its_own_values(text: str) -> None:
         for axis in (1, 2)
     ]
     assert values == [{"P1": 3, "P2": 5}, {"P1": 4, "P2": 6}]
+
+
+def test_a_flat_mapping_of_json_is_drafted() -> None:
+    found = parameters('{"P1.05": 3000, "P1.06": 1.5, "P1.07": "on"}')
+    assert [one.code for one in found.values()] == ["P1.05", "P1.06", "P1.07"]
+
+
+def test_records_with_short_keys_are_drafted_and_asked_about() -> None:
+    rows = [{"id": f"P{n}", "label": f"Speed {n}", "v": n * 1.5, "u": "rpm"} for n in range(1, 4)]
+    numbered = [{**row, "id": n} for n, row in enumerate(rows, 1)]
+    for text in map(json.dumps, (rows, {"device": "X1", "list": numbered})):
+        found = drafted(text)
+        assert found.export["columns"] == {"code": "id", "name": "label", "value": "v", "unit": "u"}
+        assert {"columns.value", "columns.unit"} <= {one.about for one in found.questions}
+        assert [one.unit for one in found.parameters] == ["r/min"] * 3
+
+
+def test_three_phases_of_records_are_no_value_with_its_unit() -> None:
+    rows = [{"id": f"P{n}", "u": n, "v": n + 1, "w": n + 2} for n in range(1, 6)]
+    assert "unit" not in drafted(json.dumps(rows)).export["columns"]

@@ -25,6 +25,7 @@ _OF_DRIVE = re.compile(
     r"(?i)\b(?:raw|hex|hexadecimal|binary|bin|internal|counts|roh|intern)|rohwert"
 )
 _IN_DOUBT = 0.4
+_LETTERS, _OF_LETTER = {"c": "code", "n": "name", "u": "unit", "v": "value"}, 0.7
 _SUB_INDEX = re.compile(r"(?i)sub[ ._-]?(?:index|idx|no|nr)?|unterindex|s\.?i")
 _NEAR = 0.1  # two columns as likely as that: people must say which
 _ACCESS = frozenset(("ro", "rw", "wo", "const"))
@@ -134,7 +135,9 @@ def _judged(
     for at, (cell, content) in enumerate(zip(cells, contents, strict=True)):
         if at in axes.values():
             continue
-        for column, sure in _by_heading(cell, content).items():
+        for column, sure in _by_heading(
+            cell, content, is_key=bool(table.headings) and "w" not in cells
+        ).items():
             if at not in table.around or column in ("section", "channel"):
                 likely[column, at] = sure
         for column, sure in _by_content(content).items() if at not in table.around else ():
@@ -313,9 +316,14 @@ def _is_unit(text: str) -> bool:
         return False
 
 
-def _by_heading(cell: str, content: _Content) -> dict[str, float]:
-    """What the heading may mean, less sure where what stands below does not look like it."""
+def _by_heading(cell: str, content: _Content, *, is_key: bool) -> dict[str, float]:
+    """What the heading may mean, less sure where what stands below does not look like it.
+
+    Keys of JSON and XML may be a letter alone: of a table that is a unit, or a phase.
+    """
     found = columns_meant(cell)
+    if is_key and cell.casefold() in _LETTERS:
+        found = {_LETTERS[cell.casefold()]: _OF_LETTER}
     likely = {column: sure * _looks_like(column, content) for column, sure in found.items()}
     if "value" in likely and _OF_DRIVE.search(cell) and content.marked < 0.5:
         likely["value"] *= _IN_DOUBT

@@ -54,6 +54,8 @@ class Candidate:
         fields = sum(field_meant(code) is not None for code in kinds)
         are_keys = self.keys["columns"].get("code") == "~key"
         alike = 0.2 + 0.8 * len(kinds) / len(codes) if are_keys else 1.0
+        if self.keys["columns"].get("section", "").removeprefix("../") in kinds:
+            alike *= 0.7  # what names a record is a field of it, and no parameter
         return (len(entries) - 3 * fields) * (1 + 0.3 * named) * (0.5 + 0.5 * numbers) * alike
 
 
