@@ -25,7 +25,7 @@ COLUMN_LABELS = {
 
 _SAID = {
     "delimiter": {";": "semicolon ;", "\t": "tab", ",": "comma ,", "|": "bar |"},
-    "assign": {"=": "equals =", ":": "colon :", "\t": "tab"},
+    "assign": {"=": "equals =", ":": "colon :", " : ": "colon between blanks", "\t": "tab"},
     "decimal": {".": "point: 1.5", ",": "comma: 1,5"},
     "thousands": {
         "": "nothing: 1500", ".": "point: 1.500", ",": "comma: 1,500", " ": "blank: 1 500",

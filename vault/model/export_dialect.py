@@ -173,8 +173,10 @@ class ExportDialect(Strict):
         None, description="what stands between a label of the nameplate and its text"
     )
     comment: str | None = Field(None, description="how a line begins that is a comment")
-    assign: Literal["=", ":", "\t", " "] = Field(
-        "=", description="of `keyed`: what stands between a code and its value"
+    assign: Literal["=", ":", "\t", " ", " : "] = Field(
+        "=",
+        description="of `keyed`: what stands between a code and its value; `' : '` where a code "
+        "may hold a colon, as `6065:00 : 12 mm`",
     )
     record: str | None = Field(
         None,

@@ -223,3 +223,14 @@ def test_records_with_short_keys_are_drafted_and_asked_about() -> None:
 def test_three_phases_of_records_are_no_value_with_its_unit() -> None:
     rows = [{"id": f"P{n}", "u": n, "v": n + 1, "w": n + 2} for n in range(1, 6)]
     assert "unit" not in drafted(json.dumps(rows)).export["columns"]
+
+
+def test_a_colon_in_a_code_is_no_mark_behind_it() -> None:
+    text = "Drive: X1\n6065:00 : 12 mm\n6081:00 : 100 mm/s\n6083:00 : on\n"
+    found = drafted(text)
+    assert found.export["assign"] == " : "
+    assert [(one.code, one.unit) for one in found.parameters] == [
+        ("6065:00", "mm"), ("6081:00", "mm/s"), ("6083:00", None),
+    ]  # fmt: skip
+    assert found.reads[0].nameplate["drive"] == "X1"
+    assert found.reads[0].problems == ()
