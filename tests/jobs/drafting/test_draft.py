@@ -234,3 +234,19 @@ def test_a_colon_in_a_code_is_no_mark_behind_it() -> None:
     ]  # fmt: skip
     assert found.reads[0].nameplate["drive"] == "X1"
     assert found.reads[0].problems == ()
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("Maximum speed", "Following error windo", "Acceleration", "Deceleration", "Jerk"),
+        ("Maximum speed", "Following_error_windo", "Acceleration", "Deceleration", "Jerk"),
+    ],
+)
+def test_a_name_that_runs_into_its_value_is_refused_with_its_line(names: tuple[str, ...]) -> None:
+    rows = [f"P0{n}    {name:21}{n * 10:<6}mm" for n, name in enumerate(names, 1)]
+    glued = "\n".join(["Code   Name                 Value Unit", *rows, ""])
+    found = drafted(glued)
+    assert [one.code for one in found.parameters] == ["P01", "P03", "P04", "P05"]
+    assert {one.type for one in found.parameters} == {"DECIMAL"}
+    assert [line.line for line in found.reads[0].problems] == [3]
