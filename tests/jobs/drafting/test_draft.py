@@ -250,3 +250,23 @@ def test_a_name_that_runs_into_its_value_is_refused_with_its_line(names: tuple[s
     assert [one.code for one in found.parameters] == ["P01", "P03", "P04", "P05"]
     assert {one.type for one in found.parameters} == {"DECIMAL"}
     assert [line.line for line in found.reads[0].problems] == [3]
+
+
+def test_a_unit_that_nobody_knows_is_left_as_stated_and_asked_about() -> None:
+    rows = "P1;Following error window;2;furlong\nP2;Serial number;3;blorps\n"
+    found = drafted(f"{HEAD}{rows}P3;Way;3;mm\n")
+    assert [one.unit for one in found.parameters] == [None, None, "mm"]
+    assert not any(one.role for one in found.parameters[:2])
+    reasons = [one.reason for one in found.questions if one.about == "unit"]
+    assert [("P1" in one, "furlong" in one) for one in reasons] == [(True, True), (False, False)]
+    content = draft_text(found)
+    assert family_problems(read_family(content, "a"), content) == ()
+    assert content.decode().count("nobody knows the unit") == 2
+
+
+def test_whether_percent_are_of_a_rating_is_asked_and_not_guessed() -> None:
+    rows = "P1;Torque limit;150;%\nP2;Torque limit negative;150;%\nP3;Current limit;9;A\n"
+    found = drafted(HEAD + rows)
+    assert [one.unit for one in found.parameters] == ["percent", "percent", "A"]
+    (asked,) = [one for one in found.questions if one.about == "unit"]
+    assert asked.reason.startswith("P1, P2: percent may be of the rated torque")
