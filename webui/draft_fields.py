@@ -114,13 +114,15 @@ def plate_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[tuple[
     labels = dict(draft.export.get("nameplate", {})) if draft else {}
     texts = draft.reads[0].nameplate if draft and draft.reads else {}
     said = {key.removeprefix("nameplate.") for key in answers if key.startswith("nameplate.")}
+    abouts = [guess.about for guess in draft.guesses] if draft else []
+    asked = {key.removeprefix("nameplate.") for key in abouts if key.startswith("nameplate.")}
     options = {name: name.replace("_", " ") for name in NAMEPLATE_FIELDS}
     fields = [
         (
             _field(draft, answers, f"nameplate.{label}", label, options, none=True),
             texts.get(labels.get(label, ""), ""),
         )
-        for label in [*labels, *sorted(said - labels.keys())]
+        for label in [*labels, *sorted((said | asked) - labels.keys())]
     ]
     if "taken_at" in labels.values() or "time_format" in answers:
         forms = {form: _SHOWN_TIME.strftime(form) for form in TIME_FORMS}
@@ -145,7 +147,7 @@ def _field(
     if said is not None:
         offered[""] = "let it be guessed"
     else:
-        told = words.get(chosen, chosen) if chosen is not None else "none"
+        told = words.get(chosen, chosen) if chosen else "none"
         offered[""] = f"{told} (as guessed)" if draft is not None else "let it be guessed"
     others = guess.others if guess and key != "encoding" else ()
     for text in (*others, *words, *((said,) if said else ())):

@@ -38,7 +38,9 @@ from vault.model.patterns import is_found
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
-_HEAD_ROWS = 40
+HEAD_ROWS = 40
+"""How many rows of a sheet may be a nameplate, or be known by a pattern."""
+
 _MOST_COLUMNS = 256
 
 
@@ -116,7 +118,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
 
 
 def _head_texts(sheet: Sheet) -> Iterator[str]:
-    for number in sorted(sheet.rows)[:_HEAD_ROWS]:
+    for number in sorted(sheet.rows)[:HEAD_ROWS]:
         texts = [cell.text for cell in sheet.row(number).values()]
         yield from texts
         yield " ".join(texts)
@@ -154,7 +156,7 @@ def _plate_above(sheet: Sheet, layout: Layout) -> Iterator[PlateCell]:
 def _plate_beside(others: list[Sheet]) -> Iterator[PlateCell]:
     """What sheets without a table say, where the sheet itself does not."""
     for sheet in others:
-        for number in sorted(sheet.rows)[:_HEAD_ROWS]:
+        for number in sorted(sheet.rows)[:HEAD_ROWS]:
             yield from plate_cells(sheet, number, None)
 
 

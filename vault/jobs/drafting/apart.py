@@ -50,7 +50,8 @@ def keep_apart(
     heads = [line.head for line in lines[:below] if line.head]
     footers = [line.head for line in lines[below + 1 :] if line.head]
     guesses: list[Guess] = []
-    above = map(_filled, (*found.table.plate, *found.table.rows[: max(found.header, 0)]))
+    plate = () if keys["format"] == "sheet" else found.table.plate  # of other sheets there
+    above = map(_filled, (*plate, *found.table.rows[: max(found.header, 0)]))
     # The heading of the first axis may stand above the headings of its columns.
     told = channel or found.axes
     axes = "" if told else axis_template([*(c[0] for c in above if len(c) == 1), *heads])

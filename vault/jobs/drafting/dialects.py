@@ -83,12 +83,15 @@ def candidate_of(
     marks = _marks(found, answers)
     guesses += marks.guesses
     keys |= _of_marks(marks, keys["format"])
-    plate = find_plate(_above(found), keys.get("delimiter"))
+    told = {
+        key.removeprefix("nameplate."): field
+        for key, field in answers.items()
+        if key.startswith("nameplate.")
+    }
+    plate = find_plate(_above(found), keys.get("delimiter"), told)
     guesses += plate.guesses
     labels = {
-        label: name
-        for label, guessed in plate.labels.items()
-        if (name := answers.get(f"nameplate.{label}", guessed))
+        label: name for label, guessed in plate.labels.items() if (name := told.get(label, guessed))
     }
     if labels:
         keys["nameplate"] = labels
