@@ -173,3 +173,8 @@ def test_a_nameplate_on_a_cover_sheet_is_drafted() -> None:
     }  # fmt: skip
     assert found.export["recognise"] == {"drive": "^X1([^0-9A-Za-z]|$)"}
     assert found.export["sheet"] == "List"
+
+
+def test_a_station_that_has_a_name_is_no_node() -> None:
+    assert find_plate([("Drive", "X1"), ("Station", "mast")], ";").labels == {"Drive": "drive"}
+    assert find_plate([("Station", "7")], ";").labels == {"Station": "node_id"}

@@ -61,6 +61,8 @@ def find_plate(
     for label, text in pairs:
         plain = label.rstrip(": =")
         name = said.get(plain) or field_meant(label)
+        if name == "node_id" and plain not in said and not text[:1].isdigit():
+            continue  # a station of a plant, by its name
         if name is not None and text and name not in texts:
             labels[plain] = name
             texts[name] = text
