@@ -25,7 +25,7 @@ COLUMN_LABELS = {
 
 _SAID = {
     "delimiter": {";": "semicolon ;", "\t": "tab", ",": "comma ,", "|": "bar |"},
-    "assign": {"=": "equals =", ":": "colon :", "\t": "tab"},
+    "assign": {"=": "equals =", ":": "colon :", " : ": "colon between blanks", "\t": "tab"},
     "decimal": {".": "point: 1.5", ",": "comma: 1,5"},
     "thousands": {
         "": "nothing: 1500", ".": "point: 1.500", ",": "comma: 1,500", " ": "blank: 1 500",
@@ -115,13 +115,15 @@ def plate_fields(draft: Draft | None, answers: Mapping[str, str]) -> list[tuple[
     texts = draft.reads[0].nameplate if draft and draft.reads else {}
     unknown = {**draft.unknown_labels} if draft else {}
     said = {key.removeprefix("nameplate.") for key in answers if key.startswith("nameplate.")}
+    abouts = [guess.about for guess in draft.guesses] if draft else []
+    asked = {key.removeprefix("nameplate.") for key in abouts if key.startswith("nameplate.")}
     options = {name: name.replace("_", " ") for name in NAMEPLATE_FIELDS}
     fields = [
         (
             _field(draft, answers, f"nameplate.{label}", label, options, none=True),
             texts.get(labels.get(label, ""), unknown.get(label, "")),
         )
-        for label in dict.fromkeys([*labels, *unknown, *sorted(said)])
+        for label in dict.fromkeys([*labels, *unknown, *sorted(said | asked)])
     ]
     if "taken_at" in labels.values() or "time_format" in answers:
         forms = {form: _SHOWN_TIME.strftime(form) for form in TIME_FORMS}
@@ -146,7 +148,7 @@ def _field(
     if said is not None:
         offered[""] = "let it be guessed"
     else:
-        told = words.get(chosen, chosen) if chosen is not None else "none"
+        told = words.get(chosen, chosen) if chosen else "none"
         offered[""] = f"{told} (as guessed)" if draft is not None else "let it be guessed"
     others = guess.others if guess and key != "encoding" else ()
     for text in (*others, *words, *((said,) if said else ())):

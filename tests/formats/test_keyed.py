@@ -78,6 +78,12 @@ def test_each_mark_between_code_and_value_is_read(assign: str) -> None:
     assert values(read(f"  K1{assign} 7\nK2{assign}x y\n", assign=assign)) == {"K1": 7, "K2": "x y"}
 
 
+def test_a_colon_between_blanks_leaves_those_of_the_codes() -> None:
+    listing = read("6065:00 : 12\n6081:0A  :  a : b\nDrive: X1\n", assign=" : ")
+    assert values(listing) == {"6065:00": 12, "6081:0A": "a : b"}
+    assert [bad.line for bad in listing.skipped] == [3]
+
+
 def test_a_value_may_hold_the_mark_that_stands_before_it() -> None:
     assert values(read("K1 = a=b\n")) == {"K1": "a=b"}
 
@@ -420,7 +426,7 @@ NUMBERS = st.integers(-(2**40), 2**40) | st.decimals(-(10**6), 10**6, places=4)
 def rules(draw: st.DrawFn) -> ExportDialect:
     decimal = draw(st.sampled_from(".,"))
     return dialect(
-        assign=draw(st.sampled_from("=:\t ")),
+        assign=draw(st.sampled_from(["=", ":", "\t", " ", " : "])),
         comment=draw(st.sampled_from([";", "#", "//"])),
         decimal=decimal,
         thousands=draw(st.sampled_from(["", "'", "," if decimal == "." else "."])),

@@ -8,6 +8,7 @@ from typing import Any
 import pint
 import pytest
 
+from vault.formats import delimited
 from vault.formats.rows import Row, channel_number, entry_of, read_value
 from vault.model.export import Entry
 from vault.model.export_dialect import ExportDialect
@@ -113,3 +114,13 @@ def test_a_section_goes_before_the_code() -> None:
 )
 def test_the_number_of_an_axis_is_the_first_in_its_cell(cell: str, number: int | None) -> None:
     assert channel_number(cell) == number
+
+
+@pytest.mark.parametrize("kind", ["DECIMAL", "UNSIGNED16", "VISIBLE_STRING", "blorp"])
+def test_a_row_says_the_same_whoever_takes_it_apart(kind: str) -> None:
+    columns = {"code": "Code", "value": "Value", "type": "Type", "default": "Usual"}
+    layout = ExportDialect.model_validate({"format": "delimited", "columns": columns})
+    content = f"Code,Value,Type,Usual\nP1,7,{kind},12\n".encode()
+    (of_table,) = delimited.read(content, file="a", dialect=layout, channel=None).entries
+    cells = {"code": "P1", "value": "7", "type": kind, "default": "12"}
+    assert of_table == entry_of(Row(cells, 2), layout)

@@ -82,7 +82,7 @@ def files(draw: st.DrawFn) -> File:
         "section": "[{name}]" if in_sections else None,
     }
     if name == "keyed":
-        options["assign"] = draw(st.sampled_from(["=", ":", "\t", " "]))
+        options["assign"] = draw(st.sampled_from(["=", ":", "\t", " ", " : "]))
     elif name == "delimited":
         options |= {"delimiter": draw(st.sampled_from(";|\t"))}
         options |= {"columns": {"code": "Code", "value": "Value", "name": "Name"}}

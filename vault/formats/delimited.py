@@ -7,28 +7,24 @@ Quoting follows RFC 4180; delimiter, decimal mark, headings and labels come from
 from __future__ import annotations
 
 from collections import Counter
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import matches_by_axis, reads_by_axis, writes_by_axis
 from vault.formats.delimited_back import write_back
 from vault.formats.delimited_rows import Layout, Scan
 from vault.formats.headings import told_twice
 from vault.formats.nameplate import HEAD_LINES, fits, label_line, labelled, nameplate_of
 from vault.formats.rows import (
-    access_of,
     choose,
+    entry_from,
     needed,
-    number_or_text,
-    read_value,
-    units_differ,
     without_section_first,
 )
 from vault.formats.text_encoding import decode, encode, head_text, split_lines
 from vault.formats.text_whole import ends_of, remarks_of
 from vault.formats.written_lines import check_entries
-from vault.model.datatypes import BY_NAME
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Entry, Listing, Scalar, SkippedLine
+from vault.model.export import Entry, Listing, SkippedLine
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,6 +47,7 @@ def recognises(content: bytes, file: str) -> bool:
     )
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether the first 64 KiB hold the dialect's header row and all it recognises.
 
@@ -67,6 +64,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
     return fits(dialect.recognise, lines, scan.nameplate, layout.labels)
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -140,6 +138,7 @@ def list_lines(
     )
 
 
+@writes_by_axis
 def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """Write an export that reads back with the same entries, nameplate and time.
 
@@ -199,67 +198,23 @@ def _is_begun(line: str, dialect: ExportDialect) -> bool:
     return line.isspace() and dialect.delimiter in line
 
 
-# Bulk loading meets the same few thousand cells over and over.
-_remembered = lru_cache(maxsize=1 << 14)(number_or_text)
-
-
 def _entries(
     scan: Scan, chosen: int | None, dialect: ExportDialect, skipped: list[SkippedLine]
 ) -> list[Entry]:
     """Entries of the chosen channel and of those that all share; what stands twice is skipped."""
-    decimal, thousands = dialect.decimal, dialect.thousands
-    marked, unit_behind = dialect.hex_and_binary, dialect.unit_in_value
-
-    def of_cell(cell: str) -> tuple[Scalar, str]:
-        convert = _remembered if len(cell) <= 40 else number_or_text
-        return convert(cell, decimal, thousands, marked)
-
-    def bound(cell: str) -> Scalar | None:
-        if not cell:
-            return None
-        return read_value(cell, dialect)[0] if unit_behind else of_cell(cell)[0]
-
-    def unit_of(cell: str) -> str:
-        return read_value(cell, dialect)[2]
-
     first: dict[str, int] = {}
     entries: list[Entry] = []
     for line, channel, cells in scan.rows:
         if channel is not None and channel != chosen:
             continue
-        code, value, name, unit, kind, access, low, high, default, _ = cells
-        spelled_line = scan.lines[line - 1].rstrip("\r\n")
-        if first.setdefault(code, line) != line:
-            reason = f"{code} is given already in line {first[code]}"
-            skipped.append(SkippedLine(line, spelled_line, reason))
-            continue
-        data_type = BY_NAME.get(kind)
-        is_text = data_type is not None and not data_type.is_number
-        written, spelled = (value, "") if is_text else of_cell(value)
-        behind = ""
-        if unit_behind and (marked or isinstance(written, str)):
-            written, spelled, behind = read_value(value, dialect, is_text=is_text)
-        if unit_behind and not is_text:
-            units = {"low": unit_of(low), "high": unit_of(high), "default": unit_of(default)}
-            if reason := units_differ(unit, written, {"value": behind, **units}):
-                skipped.append(SkippedLine(line, spelled_line, reason))
-                continue
-            unit = unit or behind
-        entries.append(
-            Entry(
-                code,
-                written,
-                line,
-                name,
-                unit,
-                kind if data_type else None,
-                access_of(access),
-                bound(low),
-                bound(high),
-                (default or None) if is_text else bound(default),
-                spelled,
-            )
-        )
+        if first.setdefault(cells[0], line) != line:
+            found: Entry | str = f"{cells[0]} is given already in line {first[cells[0]]}"
+        else:
+            found = entry_from(dialect, line, *cells[:9])  # without its channel
+        if isinstance(found, Entry):
+            entries.append(found)
+        else:
+            skipped.append(SkippedLine(line, scan.lines[line - 1].rstrip("\r\n"), found))
     return entries
 
 

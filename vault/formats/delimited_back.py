@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import writes_back_by_axis
 from vault.formats.delimited_rows import Layout, Scan, Table
 from vault.formats.rows import needed
 from vault.formats.text_back import Place, line_starts, put_back
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
 
+@writes_back_by_axis
 def write_back(
     original: bytes,
     values: Mapping[str, Scalar],

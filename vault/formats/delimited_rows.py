@@ -15,9 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 from vault.formats.headings import heading
 from vault.formats.nameplate import NameplateLine, labels_of, plain_label
-from vault.formats.rows import channel_number
+from vault.formats.rows import channel_number, is_text_type
 from vault.formats.text_encoding import CUT_SHORT, HALF_CHARACTER
-from vault.model.datatypes import BY_NAME
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
 
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 _COLUMNS = ("code", "value", "name", "unit", "type", "access", "low", "high", "default")
 _NAMEPLATE_REACH = 50  # lines a quoted nameplate value may span
 _REREADS = 5  # times over, that the lines of a file may be read again after broken quotes
-_TEXT_TYPES = frozenset(name for name, kind in BY_NAME.items() if not kind.is_number)
 
 csv.field_size_limit(max(csv.field_size_limit(), 100 * 1024 * 1024))
 
@@ -264,7 +262,7 @@ class Scan:
                 self.name = None
             return table
         cells = tuple(map(str.strip, table.pick([*row[: table.width], ""])))
-        if not cells[0] or not (cells[1] or cells[4] in _TEXT_TYPES):
+        if not cells[0] or not (cells[1] or is_text_type(cells[4])):
             reason = "no value" if cells[0] else "no code"
             self._skip(start, reason, self._channel(cells[9], start)[0])
             if self._may_be_heading(row, start):

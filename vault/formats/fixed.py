@@ -12,6 +12,12 @@ from functools import partial
 from string import hexdigits
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import (
+    matches_by_axis,
+    reads_by_axis,
+    writes_back_by_axis,
+    writes_by_axis,
+)
 from vault.formats.line_scan import (
     LineScan,
     Placed,
@@ -46,6 +52,7 @@ def recognises(content: bytes, file: str) -> bool:
     return most >= 3 and most * 2 > len(lines)
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether the first 64 KiB hold the header line, rows, and all that is to be recognised.
 
@@ -56,6 +63,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
     return looks_like(content, dialect, FixedScan)
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -69,6 +77,7 @@ def read(
     return listing_of(scan, format="fixed", file=file, channel=channel, encoding=encoding)
 
 
+@writes_back_by_axis
 def write_back(
     original: bytes,
     values: Mapping[str, Scalar],
@@ -111,6 +120,7 @@ def _fitted(cell: str, width: int | None, new: str) -> str:
     return f"{' ' * most}{new}".ljust(len(cell))
 
 
+@writes_by_axis
 def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
     """Write an export that reads back with the same values and nameplate.
 

@@ -102,7 +102,7 @@ def write(listing: Listing, *, dialect: ExportDialect | None) -> bytes:
 
 def _lines(listing: Listing, dialect: ExportDialect) -> Iterator[tuple[str, str]]:
     rule, template = dialect.channel, dialect.section or "[{name}]"
-    mark = dialect.assign if dialect.assign.isspace() else f" {dialect.assign} "
+    mark = dialect.assign if dialect.assign.isspace() else f" {dialect.assign.strip()} "
     sections: dict[str, list[tuple[str, str]]] = {"": []}
     for label, name, value in labelled(listing, dialect):
         section, _, key = label.rpartition("/")
@@ -140,7 +140,7 @@ class KeyedScan(LineScan):
 
     def __init__(self, lines: list[str], dialect: ExportDialect) -> None:
         assign, comment = dialect.assign, dialect.comment
-        self.separators = "".join(dict.fromkeys((*LineScan.separators, assign)))
+        self.separators = "".join(dict.fromkeys((*LineScan.separators, assign.strip() or assign)))
         self._assign = re.compile(r"\s+" if assign == " " else re.escape(assign))
         self._comment = re.compile(rf"(?<!\s)\s+{re.escape(comment)}") if comment else None
         super().__init__(lines, dialect)

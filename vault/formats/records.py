@@ -13,6 +13,7 @@ from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
+from vault.formats.axis_columns import matches_by_axis, reads_by_axis, writes_back_by_axis
 from vault.formats.nameplate import (
     HEAD_LINES,
     NameplateLine,
@@ -60,6 +61,7 @@ def recognises(content: bytes, file: str) -> bool:
     return is_xml(content) or _JSON.match(start) is not None
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether the first 4 MiB hold a record with a code and a value, and what is recognised.
 
@@ -137,6 +139,7 @@ def _text(tree: Tree, node: Node) -> str:
     return tree.spelling(node).strip()
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -175,6 +178,7 @@ def read(
     )
 
 
+@writes_back_by_axis
 def write_back(
     original: bytes,
     values: Mapping[str, Scalar],

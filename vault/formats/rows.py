@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 _SHOWN = 80
 _LONGEST_UNIT = 40
+_LONGEST_REMEMBERED = 40
 _INTEGERS = re.compile(r"\d+", re.ASCII)
 # A unit begins with a letter or a sign, or as 1/s; digits in it are exponents, as in mm/s2. So
 # neither a date, a version nor a range is a number with a unit. A number with a mark of its base
@@ -36,6 +37,9 @@ _NUMBER_AND_UNIT = re.compile(
     rf"((?:\s+1/|\s*){_UNIT}|\s*\[(?:1/)?{_UNIT}\])"
 )
 _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)?", re.ASCII)
+
+
+_Cell = str | int | Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,27 +169,57 @@ def code_of(row: Row) -> str:
 def entry_of(row: Row, dialect: ExportDialect) -> Entry | SkippedLine:
     """What a row says; a skipped line where it lacks its code or its value."""
     code, kind = code_of(row), row.text("type")
-    data_type = TYPES.get(kind)
-    is_text = data_type is not None and not data_type.is_number
-    if not code or not (row.text("value") or is_text):
+    if not code or not (row.text("value") or is_text_type(kind)):
         return row.skipped("no value" if code else "no code")
-    value, spelled, unit = read_value(row.cells.get("value", ""), dialect, is_text=is_text)
-    bounds = {column: _bound(row, column, dialect) for column in ("low", "high", "default")}
-    units = {"value": unit, **{column: unit for column, (_, unit) in bounds.items()}}
-    if reason := units_differ(row.text("unit"), value, units):
-        return row.skipped(reason)
+    name, unit, access = row.text("name"), row.text("unit"), row.text("access")
+    value, low, high, default = (
+        row.cells.get(column, "") for column in ("value", "low", "high", "default")
+    )
+    found = entry_from(dialect, row.line, code, value, name, unit, kind, access, low, high, default)
+    return row.skipped(found) if isinstance(found, str) else found
+
+
+def is_text_type(kind: str) -> bool:
+    """Whether values of a type are texts, which may be empty, whatever they look like."""
+    data_type = TYPES.get(kind)
+    return data_type is not None and not data_type.is_number
+
+
+def entry_from(
+    dialect: ExportDialect,
+    line: int,
+    code: str,
+    value: _Cell,
+    name: str,
+    unit: str,
+    kind: str,
+    access: str,
+    low: _Cell,
+    high: _Cell,
+    default: _Cell,
+) -> Entry | str:
+    """An entry of its cells; the reason as a text where the units in them do not go together."""
+    is_text = is_text_type(kind)
+    written, spelled, behind = read_value(value, dialect, is_text=is_text)
+    first, of_first = _bound(low, dialect)
+    last, of_last = _bound(high, dialect)
+    usual, of_usual = _bound(default, dialect, is_text=is_text)
+    if behind or of_first or of_last or of_usual:
+        units = {"value": behind, "low": of_first, "high": of_last, "default": of_usual}
+        if reason := units_differ(unit, written, units):
+            return reason
     return Entry(
-        code=code,
-        written=value,
-        line=row.line,
-        name=row.text("name"),
-        unit=row.text("unit") or unit,
-        data_type=kind if data_type is not None else None,
-        access=access_of(row.text("access")),
-        low=bounds["low"][0],
-        high=bounds["high"][0],
-        default=bounds["default"][0],
-        text=spelled,
+        code,
+        written,
+        line,
+        name,
+        unit or behind,
+        kind if kind in TYPES else None,
+        access_of(access),
+        first,
+        last,
+        usual,
+        spelled,
     )
 
 
@@ -203,11 +237,12 @@ def access_of(cell: str) -> str | None:
     return _ACCESS.get(word, word) or None
 
 
-def _bound(row: Row, column: str, dialect: ExportDialect) -> tuple[Scalar | None, str]:
-    cell = row.cells.get(column, "")
-    if isinstance(cell, str) and not cell.strip():
+def _bound(
+    cell: _Cell, dialect: ExportDialect, *, is_text: bool = False
+) -> tuple[Scalar | None, str]:
+    if cell == "" or (isinstance(cell, str) and not cell.strip()):
         return None, ""
-    value, _, unit = read_value(cell, dialect)
+    value, _, unit = read_value(cell, dialect, is_text=is_text)
     return value, unit
 
 
@@ -291,12 +326,21 @@ def number_or_text(
 
     `marked` takes numbers with a mark of their base. A serial number `0012` is text.
     """
+    convert = _remembered if len(text) <= _LONGEST_REMEMBERED else _number_or_text
+    return convert(text, decimal, thousands, marked)
+
+
+def _number_or_text(text: str, decimal: str, thousands: str, marked: bool) -> tuple[Scalar, str]:
     if len(text) > 1 and text[0] == "0" and text.isdigit():
         return text, ""
     number = _number(text, decimal, thousands, marked)
     if number is None:
         return text, ""
     return number, "" if isinstance(number, int) and str(number) == text else text
+
+
+# Bulk loading meets the same few thousand cells over and over.
+_remembered = lru_cache(maxsize=1 << 14)(_number_or_text)
 
 
 def number_in(text: str, dialect: ExportDialect) -> int | Decimal | None:

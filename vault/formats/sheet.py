@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from vault.formats.axis_columns import matches_by_axis, reads_by_axis, writes_back_by_axis
 from vault.formats.ods_parts import is_ods, read_ods
 from vault.formats.rows import needed, read_rows, time_text
 from vault.formats.sheet_table import (
@@ -37,7 +38,9 @@ from vault.model.patterns import is_found
 if TYPE_CHECKING:
     from vault.model.export_dialect import ExportDialect
 
-_HEAD_ROWS = 40
+HEAD_ROWS = 40
+"""How many rows of a sheet may be a nameplate, or be known by a pattern."""
+
 _MOST_COLUMNS = 256
 
 
@@ -83,6 +86,7 @@ def _opened(content: bytes) -> Workbook:
     raise Unreadable("this is no workbook", line=1)
 
 
+@matches_by_axis
 def matches(content: bytes, dialect: ExportDialect) -> bool:
     """Say whether a workbook has the dialect's header row and all it recognises.
 
@@ -114,7 +118,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
 
 
 def _head_texts(sheet: Sheet) -> Iterator[str]:
-    for number in sorted(sheet.rows)[:_HEAD_ROWS]:
+    for number in sorted(sheet.rows)[:HEAD_ROWS]:
         texts = [cell.text for cell in sheet.row(number).values()]
         yield from texts
         yield " ".join(texts)
@@ -152,10 +156,11 @@ def _plate_above(sheet: Sheet, layout: Layout) -> Iterator[PlateCell]:
 def _plate_beside(others: list[Sheet]) -> Iterator[PlateCell]:
     """What sheets without a table say, where the sheet itself does not."""
     for sheet in others:
-        for number in sorted(sheet.rows)[:_HEAD_ROWS]:
+        for number in sorted(sheet.rows)[:HEAD_ROWS]:
             yield from plate_cells(sheet, number, None)
 
 
+@reads_by_axis
 def read(
     content: bytes,
     *,
@@ -298,6 +303,7 @@ def _sheet_cells(sheet: Sheet, most_rows: int) -> SheetCells:
     )
 
 
+@writes_back_by_axis
 def write_back(
     original: bytes,
     values: Mapping[str, Scalar],

@@ -92,20 +92,28 @@ class Strict(BaseModel):
 
 
 class ChannelRule(Strict):
-    """How an export holds several axes: by a column, or by a section heading.
+    """How an export holds several axes: by a column, a section heading, or a column an axis.
 
-    `section` is a line with `{n}` in place of the channel number, e.g. `[Axis {n}]`.
+    `section` is a line with `{n}` in place of the channel number, e.g. `[Axis {n}]`. `values` are
+    the places of the values by channel number.
     """
 
     column: str | None = Field(None, description="the place of the number of the axis")
     section: str | None = Field(
         None, description="a line with `{n}` where the number of the axis stands, as `[Axis {n}]`"
     )
+    values: dict[Annotated[int, Field(ge=0, lt=10**9)], str] = Field(
+        default_factory=dict,
+        description="where each axis has a column of values of its own: their places by its "
+        "number, as `{1: Axis 1, 2: Axis 2}`; then there is no `value` under `columns`",
+    )
 
     @model_validator(mode="after")
     def _one_of(self) -> ChannelRule:
-        if (self.column is None) == (self.section is None):
-            raise ValueError("name either a column or a section")
+        if (self.column is not None) + (self.section is not None) + bool(self.values) != 1:
+            raise ValueError("name either a column, a section or the values of each axis")
+        if len(set(self.values.values())) < len(self.values):
+            raise MisplacedKey("two axes have one place", "values")
         if self.section is not None and self.section.count("{n}") != 1:
             raise ValueError("the section must hold {n} once, where the channel number stands")
         return self
@@ -165,8 +173,10 @@ class ExportDialect(Strict):
         None, description="what stands between a label of the nameplate and its text"
     )
     comment: str | None = Field(None, description="how a line begins that is a comment")
-    assign: Literal["=", ":", "\t", " "] = Field(
-        "=", description="of `keyed`: what stands between a code and its value"
+    assign: Literal["=", ":", "\t", " ", " : "] = Field(
+        "=",
+        description="of `keyed`: what stands between a code and its value; `' : '` where a code "
+        "may hold a colon, as `6065:00 : 12 mm`",
     )
     record: str | None = Field(
         None,
@@ -186,8 +196,8 @@ class ExportDialect(Strict):
     )
     channel: ChannelRule | None = Field(
         None,
-        description="how an export holds several axes: a `column` with their number, or a "
-        "`section` heading with `{n}`",
+        description="how an export holds several axes: a `column` with their number, a `section` "
+        "heading with `{n}`, or the `values` of each in a column of its own",
     )
     recognise: dict[str, Text] = Field(
         default_factory=dict,
@@ -247,8 +257,14 @@ class ExportDialect(Strict):
                 raise MisplacedKey(f"is a key of {', '.join(sorted(formats))}", key)
         if "section" in self.columns and self.format == "dcf":
             raise MisplacedKey("is no column of this format", "columns", "section")
+        places_of_axes = self.channel.values if self.channel is not None else {}
+        if places_of_axes and self.format not in _BY_COLUMNS:
+            raise MisplacedKey(f"is a key of {', '.join(sorted(_BY_COLUMNS))}", "channel", "values")
         if self.format in _BY_COLUMNS:
-            for needed in ("code", "value"):
+            if places_of_axes and "value" in self.columns:
+                reason = "each axis has its own, by `values` under `channel`"
+                raise MisplacedKey(reason, "columns", "value")
+            for needed in ("code",) if places_of_axes else ("code", "value"):
                 if needed not in self.columns:
                     what = "heading" if self.format in ("delimited", "sheet") else "place"
                     raise MisplacedKey(f"must name the {what} of {needed!r}", "columns")
@@ -261,6 +277,7 @@ class ExportDialect(Strict):
             places = [(place, "columns", column) for column, place in self.columns.items()]
             if self.channel is not None and self.channel.column is not None:
                 places.append((self.channel.column, "channel", "column"))
+            places += [(place, "channel", "values") for place in places_of_axes.values()]
             parts = ((positions(*one), one[1:]) for one in places)
             taken = sorted(parts, key=lambda part: part[0].start)
             for (one, _), (other, path) in pairwise(taken):
@@ -284,7 +301,18 @@ class ExportDialect(Strict):
             self.format not in _FORMATS_OF_1
             or bool(self.model_fields_set - _KEYS_OF_1)
             or "section" in self.columns
+            or (self.channel is not None and bool(self.channel.values))
         )
+
+    def by_axis(self) -> dict[int, ExportDialect]:
+        """By channel, this with its own column of values; empty where there is none for each."""
+        values = self.channel.values if self.channel is not None else {}
+        return {
+            number: self.model_copy(
+                update={"channel": None, "columns": {**self.columns, "value": place}}
+            )
+            for number, place in values.items()
+        }
 
 
 def _check_paths(dialect: ExportDialect) -> None:
@@ -292,7 +320,7 @@ def _check_paths(dialect: ExportDialect) -> None:
     if not dialect.record:
         raise MisplacedKey("must name the path of what is one parameter", "record")
     rule = dialect.channel
-    if rule is not None and rule.column is None:
+    if rule is not None and rule.section is not None:
         raise MisplacedKey("records name their axis by a column, which is a path", "channel")
     paths: list[tuple[Callable[[str], object], str, tuple[str, ...]]]
     paths = [(root_path, dialect.record, ("record",))]
@@ -300,6 +328,8 @@ def _check_paths(dialect: ExportDialect) -> None:
     paths += [(place_path, path, ("columns", name)) for name, path in dialect.columns.items()]
     if rule is not None and rule.column is not None:
         paths.append((place_path, rule.column, ("channel", "column")))
+    for path in rule.values.values() if rule is not None else ():
+        paths.append((place_path, path, ("channel", "values")))
     for parse, path, key in paths:
         try:
             parse(path)

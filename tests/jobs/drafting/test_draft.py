@@ -7,6 +7,7 @@ import json
 import pytest
 
 from tests.description_texts import CIP, ESI, XDC, XDD
+from vault.formats.registry import format_named
 from vault.jobs.drafting.draft import Draft, ExportFile, draft
 from vault.jobs.drafting.draft_files import answer
 from vault.jobs.drafting.draft_text import draft_text, scalar
@@ -162,3 +163,110 @@ def test_a_reference_of_speed_is_no_homing(name: str) -> None:
     content = f"Code;Name;Value;Unit\nP1;{name};100;r/min\nP2;Gain;2;\n".encode()
     (first, _) = draft([ExportFile(content, "a.csv")], "oak").parameters
     assert [one.role for one in first.suggested if "homing" in one.role] == []
+
+
+def test_a_column_for_each_axis_is_drafted_as_such() -> None:
+    text = "Code;Name;Unit;Axis 1;Axis 2\nP1;Lag;mm;1,5;2,25\nP2;Way;mm;3;4\n"
+    found = drafted(text)
+    assert found.export["channel"] == {"values": {1: "Axis 1", 2: "Axis 2"}}
+    assert "value" not in found.export["columns"]
+    assert found.reads[0].channels == (1, 2)
+    assert family_problems(read_family(draft_text(found), "a"), draft_text(found)) == ()
+
+
+def test_axes_with_columns_of_several_things_are_refused() -> None:
+    head = "Code;Axis 1 value;Axis 1 unit;Axis 2 value;Axis 2 unit\n"
+    with pytest.raises(Unreadable):
+        drafted(head + "P1;3;mm;4;m\nP2;5;mm;6;m\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[Axis 1]\nCode;Value\nP1;3\nP2;5\n[Axis 2]\nCode;Value\nP1;4\nP2;6\n",
+        "[Axis 1]\nP1=3\nP2=5\n[Axis 2]\nP1=4\nP2=6\n",
+        "[Axis 1]\nCode  Name    Value\nP1    Way     3\nP2    Lag     5\n"
+        "[Axis 2]\nCode  Name    Value\nP1    Way     4\nP2    Lag     6\n",
+    ],
+)
+def test_an_axis_with_headings_anew_keeps_its_own_values(text: str) -> None:
+    found = drafted(text)
+    family = read_family(draft_text(found), "a")
+    form = format_named(family.export.format)
+    values = [
+        {
+            entry.code: entry.written
+            for entry in form.read(
+                text.encode(), file="a", dialect=family.export, channel=axis
+            ).entries
+        }
+        for axis in (1, 2)
+    ]
+    assert values == [{"P1": 3, "P2": 5}, {"P1": 4, "P2": 6}]
+
+
+def test_a_flat_mapping_of_json_is_drafted() -> None:
+    found = parameters('{"P1.05": 3000, "P1.06": 1.5, "P1.07": "on"}')
+    assert [one.code for one in found.values()] == ["P1.05", "P1.06", "P1.07"]
+
+
+def test_records_with_short_keys_are_drafted_and_asked_about() -> None:
+    rows = [{"id": f"P{n}", "label": f"Speed {n}", "v": n * 1.5, "u": "rpm"} for n in range(1, 4)]
+    numbered = [{**row, "id": n} for n, row in enumerate(rows, 1)]
+    for text in map(json.dumps, (rows, {"device": "X1", "list": numbered})):
+        found = drafted(text)
+        assert found.export["columns"] == {"code": "id", "name": "label", "value": "v", "unit": "u"}
+        assert {"columns.value", "columns.unit"} <= {one.about for one in found.questions}
+        assert [one.unit for one in found.parameters] == ["r/min"] * 3
+
+
+def test_three_phases_of_records_are_no_value_with_its_unit() -> None:
+    rows = [{"id": f"P{n}", "u": n, "v": n + 1, "w": n + 2} for n in range(1, 6)]
+    assert "unit" not in drafted(json.dumps(rows)).export["columns"]
+
+
+def test_a_colon_in_a_code_is_no_mark_behind_it() -> None:
+    text = "Drive: X1\n6065:00 : 12 mm\n6081:00 : 100 mm/s\n6083:00 : on\n"
+    found = drafted(text)
+    assert found.export["assign"] == " : "
+    assert [(one.code, one.unit) for one in found.parameters] == [
+        ("6065:00", "mm"), ("6081:00", "mm/s"), ("6083:00", None),
+    ]  # fmt: skip
+    assert found.reads[0].nameplate["drive"] == "X1"
+    assert found.reads[0].problems == ()
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("Maximum speed", "Following error windo", "Acceleration", "Deceleration", "Jerk"),
+        ("Maximum speed", "Following_error_windo", "Acceleration", "Deceleration", "Jerk"),
+    ],
+)
+def test_a_name_that_runs_into_its_value_is_refused_with_its_line(names: tuple[str, ...]) -> None:
+    rows = [f"P0{n}    {name:21}{n * 10:<6}mm" for n, name in enumerate(names, 1)]
+    glued = "\n".join(["Code   Name                 Value Unit", *rows, ""])
+    found = drafted(glued)
+    assert [one.code for one in found.parameters] == ["P01", "P03", "P04", "P05"]
+    assert {one.type for one in found.parameters} == {"DECIMAL"}
+    assert [line.line for line in found.reads[0].problems] == [3]
+
+
+def test_a_unit_that_nobody_knows_is_left_as_stated_and_asked_about() -> None:
+    rows = "P1;Following error window;2;furlong\nP2;Serial number;3;blorps\n"
+    found = drafted(f"{HEAD}{rows}P3;Way;3;mm\n")
+    assert [one.unit for one in found.parameters] == [None, None, "mm"]
+    assert not any(one.role for one in found.parameters[:2])
+    reasons = [one.reason for one in found.questions if one.about == "unit"]
+    assert [("P1" in one, "furlong" in one) for one in reasons] == [(True, True), (False, False)]
+    content = draft_text(found)
+    assert family_problems(read_family(content, "a"), content) == ()
+    assert content.decode().count("nobody knows the unit") == 2
+
+
+def test_whether_percent_are_of_a_rating_is_asked_and_not_guessed() -> None:
+    rows = "P1;Torque limit;150;%\nP2;Torque limit negative;150;%\nP3;Current limit;9;A\n"
+    found = drafted(HEAD + rows)
+    assert [one.unit for one in found.parameters] == ["percent", "percent", "A"]
+    (asked,) = [one for one in found.questions if one.about == "unit"]
+    assert asked.reason.startswith("P1, P2: percent may be of the rated torque")

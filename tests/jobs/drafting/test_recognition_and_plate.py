@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import json
 
 import pytest
+from openpyxl import Workbook
 
 from vault.formats import delimited
 from vault.formats.registry import format_named
@@ -134,3 +136,45 @@ def test_the_words_of_a_file_tell_whether_it_writes_a_comma(
     headings: list[str], values: list[str], comma: bool
 ) -> None:
     assert writes_comma(headings, values) is comma
+
+
+def test_a_date_under_a_label_that_nobody_knows_is_asked_about() -> None:
+    rows = [("Drive", "X1"), ("Blorp", "04.03.2026"), ("Version of it", "7")]
+    plate = find_plate(rows, ";")
+    assert "taken_at" not in plate.texts
+    (asked,) = plate.guesses
+    assert (asked.about, asked.others) == ("nameplate.Blorp", ("taken_at",))
+    assert "04.03.2026" in asked.reason
+    told = find_plate(rows, ";", {"Blorp": "taken_at"})
+    assert (told.texts["taken_at"], told.time_format) == ("04.03.2026", "%d.%m.%Y")
+    assert not find_plate(rows, ";", {"Blorp": ""}).guesses
+    assert not find_plate([*rows, ("Date", "05.03.2026")], ";").guesses
+
+
+def test_a_date_that_a_person_says_is_the_time_of_the_export() -> None:
+    text = "Blorp;04.03.2026\nCode;Value\nP1;3\nP2;5\n"
+    export = ExportFile(text.encode(), "a.csv")
+    assert "nameplate" not in draft([export], "oak").export
+    assert any(one.about == "nameplate.Blorp" for one in draft([export], "oak").questions)
+    (read,) = draft([export], "oak", answers={"nameplate.Blorp": "taken_at"}).reads
+    assert read.nameplate["taken_at"].startswith("2026-03-04")
+
+
+def test_a_nameplate_on_a_cover_sheet_is_drafted() -> None:
+    book = Workbook()
+    for row in (("Drive", "X1"), ("Serial number", "7"), ("Saved", "2026-03-04 10:20")):
+        book.worksheets[0].append(row)
+    for row in (("Code", "Name", "Value"), ("P1", "Lag", 2), ("P2", "Way", 3)):
+        (book.worksheets[1:] or [book.create_sheet("List")])[0].append(row)
+    book.save(stream := io.BytesIO())
+    found = draft([ExportFile(stream.getvalue(), "a.xlsx")], "oak")
+    assert found.reads[0].nameplate == {
+        "drive": "X1", "serial": "7", "taken_at": "2026-03-04T10:20:00",
+    }  # fmt: skip
+    assert found.export["recognise"] == {"drive": "^X1([^0-9A-Za-z]|$)"}
+    assert found.export["sheet"] == "List"
+
+
+def test_a_station_that_has_a_name_is_no_node() -> None:
+    assert find_plate([("Drive", "X1"), ("Station", "mast")], ";").labels == {"Drive": "drive"}
+    assert find_plate([("Station", "7")], ";").labels == {"Station": "node_id"}

@@ -86,8 +86,15 @@ def test_the_nameplate_of_text_without_sections_stands_above_its_codes() -> None
 
 
 def test_a_colon_within_codes_parts_nothing() -> None:
-    lines = "".join(f"0x60{n}:00 Value : {n}\n" for n in range(60, 70))
+    lines = "".join(f"0x60{n}:00 Value {n}\n" for n in range(60, 70))
     assert not list(keyed_tables(lines))
+
+
+def test_a_colon_between_blanks_parts_codes_that_hold_one() -> None:
+    lines = "".join(f"0x60{n}:00 Value : {n}\n" for n in range(60, 63))
+    (table,) = keyed_tables(lines)
+    assert table.keys["assign"] == " : "
+    assert table.rows[0] == ("0x6060:00", "Value", "60")
 
 
 def test_units_behind_values_are_units_and_names_are_names() -> None:

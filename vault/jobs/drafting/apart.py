@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from vault.formats.headings import heading
-from vault.jobs.drafting.column_words import columns_meant
+from vault.jobs.drafting.column_words import numbered_axis
 from vault.jobs.drafting.columns import ColumnsFound, is_sub_index
 from vault.jobs.drafting.raw_table import Guess
 
-_NUMBERED = re.compile(r"([^\d\[\]]*?)(\d{1,3})(\D*)")
 _NAMED = re.compile(r"\[(.+)\]")
 _LEAST_FOOTER = 3  # characters that can tell a line below the table
 
@@ -38,6 +37,11 @@ def keep_apart(
     channel = columns.pop("channel", None)
     if channel:
         keys["channel"] = {"column": channel}
+    elif found.axes:
+        del columns["value"]
+        cells, place = found.cells, found.table.place
+        values = {number: place(at, cells[at]) for number, at in found.axes.items()}
+        keys["channel"] = {"values": values}
     lines = list(_lines(found))
     if found.table.keys["format"] == "keyed":
         columns.pop("section", None)
@@ -46,9 +50,11 @@ def keep_apart(
     heads = [line.head for line in lines[:below] if line.head]
     footers = [line.head for line in lines[below + 1 :] if line.head]
     guesses: list[Guess] = []
-    above = map(_filled, found.table.rows[: max(found.header, 0)])
+    plate = () if keys["format"] == "sheet" else found.table.plate  # of other sheets there
+    above = map(_filled, (*plate, *found.table.rows[: max(found.header, 0)]))
     # The heading of the first axis may stand above the headings of its columns.
-    axes = "" if channel else axis_template([*(c[0] for c in above if len(c) == 1), *heads])
+    told = channel or found.axes
+    axes = "" if told else axis_template([*(c[0] for c in above if len(c) == 1), *heads])
     if axes:
         keys["channel"] = {"section": axes}
         heads = [text for text in heads if not heading(axes, "").match(text)]
@@ -123,11 +129,10 @@ def axis_template(heads: Sequence[str]) -> str:
     numbers: dict[tuple[str, str, str, str], set[int]] = {}
     for text in heads:
         inner = _NAMED.fullmatch(text)
-        apart = _NUMBERED.fullmatch(inner[1] if inner else text)
-        if apart and "channel" in columns_meant(apart[1].strip(" -_:=*#") or "axis"):
+        if (apart := numbered_axis(inner[1] if inner else text)) is not None:
             bracket = ("[", "]") if inner else ("", "")
-            kind = (bracket[0], apart[1], apart[3], bracket[1])
-            numbers.setdefault(kind, set()).add(int(apart[2]))
+            kind = (bracket[0], apart[0], apart[2], bracket[1])
+            numbers.setdefault(kind, set()).add(apart[1])
     most = max(numbers, key=lambda one: len(numbers[one]), default=None)
     if most is None or len(numbers[most]) < 2:
         return ""

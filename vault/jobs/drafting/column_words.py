@@ -13,6 +13,7 @@ from vault.jobs.families.glossary import glossaries
 _LEAST = 84  # of 100: how alike a misspelt word must be (our own choice)
 _BEHIND = re.compile(r"\s*[\[(].*?[\])]\s*|[:=*]+\s*$")
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])")
+_NUMBERED = re.compile(r"([^\d\[\]]*?)(\d{1,3})(\D*)")
 # What the glossaries have no file for yet: French.
 _FURTHER_TRUTHS = (("non", "oui"),)
 
@@ -89,6 +90,14 @@ def columns_meant(heading: str) -> dict[str, float]:
         for column in known.get(part, ()):
             found[column] = 0.55
     return found
+
+
+def numbered_axis(text: str) -> tuple[str, int, str] | None:
+    """The number of an axis in a text such as `Axis 2`, with what stands around it."""
+    apart = _NUMBERED.fullmatch(text)
+    if apart and "channel" in columns_meant(apart[1].strip(" -_:=*#") or "axis"):
+        return apart[1], int(apart[2]), apart[3]
+    return None
 
 
 @lru_cache(maxsize=4096)

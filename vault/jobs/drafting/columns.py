@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from vault.formats.rows import access_of
-from vault.jobs.drafting.column_words import columns_meant
+from vault.jobs.drafting.column_words import columns_meant, numbered_axis
 from vault.jobs.drafting.number_marks import is_marked, units_number
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.model.numerals import parse_number
@@ -25,6 +25,7 @@ _OF_DRIVE = re.compile(
     r"(?i)\b(?:raw|hex|hexadecimal|binary|bin|internal|counts|roh|intern)|rohwert"
 )
 _IN_DOUBT = 0.4
+_LETTERS, _OF_LETTER = {"c": "code", "n": "name", "u": "unit", "v": "value"}, 0.7
 _SUB_INDEX = re.compile(r"(?i)sub[ ._-]?(?:index|idx|no|nr)?|unterindex|s\.?i")
 _NEAR = 0.1  # two columns as likely as that: people must say which
 _ACCESS = frozenset(("ro", "rw", "wo", "const"))
@@ -34,7 +35,8 @@ _ACCESS = frozenset(("ro", "rw", "wo", "const"))
 class ColumnsFound:
     """The columns of a table: headings by our names, and their places in its rows.
 
-    `first` is the row with which the data begin; `ambiguous` are codes that need a section.
+    `first` is the row with which the data begin; `cells` are all headings. `axes` are the places of
+    the values by the number of the axis, where each has a column of its own.
     """
 
     table: RawTable
@@ -44,12 +46,21 @@ class ColumnsFound:
     places: Mapping[str, int]
     guesses: tuple[Guess, ...]
     score: float
+    cells: Sequence[str] = ()
+    axes: Mapping[int, int] = field(default_factory=dict)
 
     def texts(self, column: str) -> list[str]:
         """What stands in a column of ours, row by row; empty where it has none."""
         place = self.places.get(column)
-        if place is None:
-            return []
+        return [] if place is None else self._below(place)
+
+    def values(self) -> list[str]:
+        """The texts of all columns that have values, one after the other."""
+        return [
+            text for at in self.axes.values() or [self.places["value"]] for text in self._below(at)
+        ]
+
+    def _below(self, place: int) -> list[str]:
         return [row[place] if place < len(row) else "" for row in self.table.rows[self.first :]]
 
 
@@ -117,9 +128,16 @@ def _judged(
     contents = [
         _content([row[at] if at < len(row) else "" for row in rows]) for at in range(len(cells))
     ]
+    axes = {} if "columns.value" in answers else _axis_columns(cells)
+    if axes is None:
+        return None
     likely: dict[tuple[str, int], float] = {}
     for at, (cell, content) in enumerate(zip(cells, contents, strict=True)):
-        for column, sure in _by_heading(cell, content).items():
+        if at in axes.values():
+            continue
+        for column, sure in _by_heading(
+            cell, content, is_key=bool(table.headings) and "w" not in cells
+        ).items():
             if at not in table.around or column in ("section", "channel"):
                 likely[column, at] = sure
         for column, sure in _by_content(content).items() if at not in table.around else ():
@@ -131,6 +149,8 @@ def _judged(
         for key, heading in answers.items()
         if key.startswith("columns.") and heading in cells
     }
+    if axes:
+        said["value"] = min(axes.values())
     for column, at in said.items():
         places[column], sure_of[column] = at, 1.0
     unsaid = [
@@ -170,9 +190,34 @@ def _judged(
     if not filled:
         return None
     guesses = tuple(
-        _told(column, at, cells, sure_of[column], likely) for column, at in places.items()
+        _told(column, at, cells, sure_of[column], likely)
+        for column, at in places.items()
+        if not (axes and column == "value")
     )
+    if axes:
+        chosen = ", ".join(cells[at] for at in axes.values())
+        reason = "each of these headings is of an axis, with its values below it"
+        guesses += (Guess("channel.values", chosen, 0.9, reason),)
+    found = replace(found, cells=cells, axes=axes)
     return replace(found, guesses=guesses, score=sum(sure_of.values()) + min(filled, 50) / 10)
+
+
+def _axis_columns(cells: Sequence[str]) -> dict[int, int] | None:
+    """Columns with the values of one axis each, by its number, where no other holds values.
+
+    None where axes have columns of other things too: which of them goes with which, no dialect
+    says.
+    """
+    if any(columns_meant(cell).get("value") == 1.0 for cell in cells):
+        return {}
+    kinds: dict[tuple[str, str], dict[int, int]] = {}
+    for at, cell in enumerate(cells):
+        if (apart := numbered_axis(cell)) is not None and apart[0].strip():
+            kinds.setdefault((apart[0], apart[2]), {}).setdefault(apart[1], at)
+    several = [numbers for numbers in kinds.values() if len(numbers) > 1]
+    if len(several) > 1:
+        return None
+    return several[0] if several else {}
 
 
 def _by_sub_index(
@@ -223,23 +268,36 @@ def _content(texts: Sequence[str]) -> _Content:
     filled = [text for text in texts if text]
     if not filled:
         return _Content(0.0, 0.0, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    count = len(filled)
-    kinds = set(filled)
-    known = {text: _is_unit(text) for text in kinds}
+    count, kinds = len(filled), set(filled)
+    numbers, with_unit, marked, short, units, access = (
+        sum(one) / count for one in zip(*map(_looks, filled), strict=True)
+    )
     return _Content(
         filled=count / len(texts),
         unique=len(kinds) / count,
         is_one=len(kinds) == 1,
-        numbers=sum(_is_number(text) for text in filled) / count,
-        with_unit=sum(bool(units_number(text)) for text in filled) / count,
-        marked=sum(is_marked(text) for text in filled) / count,
-        short=sum(_CODE.fullmatch(text) is not None for text in filled) / count,
-        units=sum(known[text] for text in filled) / count if len(kinds) < 60 else 0.0,
-        access=sum(access_of(text) in _ACCESS for text in filled) / count,
+        numbers=numbers,
+        with_unit=with_unit,
+        marked=marked,
+        short=short,
+        units=units if len(kinds) < 60 else 0.0,
+        access=access,
     )
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=1 << 14)  # each of the first rows may be the headings: all below is seen again
+def _looks(text: str) -> tuple[bool, ...]:
+    """Whether a text is a number, one with a unit, one with a mark, a code, a unit, an access."""
+    return (
+        _is_number(text),
+        bool(units_number(text)),
+        is_marked(text),
+        _CODE.fullmatch(text) is not None,
+        _is_unit(text),
+        access_of(text) in _ACCESS,
+    )
+
+
 def _is_number(text: str) -> bool:
     return bool(_NUMBER.fullmatch(text) or units_number(text)) or _parsed(text)
 
@@ -251,7 +309,6 @@ def _parsed(text: str) -> bool:
         return False
 
 
-@lru_cache(maxsize=1 << 14)
 def _is_unit(text: str) -> bool:
     try:
         return len(text) < 30 and not _NUMBER.fullmatch(text) and canonical_unit(text) is not None
@@ -259,9 +316,14 @@ def _is_unit(text: str) -> bool:
         return False
 
 
-def _by_heading(cell: str, content: _Content) -> dict[str, float]:
-    """What the heading may mean, less sure where what stands below does not look like it."""
+def _by_heading(cell: str, content: _Content, *, is_key: bool) -> dict[str, float]:
+    """What the heading may mean, less sure where what stands below does not look like it.
+
+    Keys of JSON and XML may be a letter alone: of a table that is a unit, or a phase.
+    """
     found = columns_meant(cell)
+    if is_key and cell.casefold() in _LETTERS:
+        found = {_LETTERS[cell.casefold()]: _OF_LETTER}
     likely = {column: sure * _looks_like(column, content) for column, sure in found.items()}
     if "value" in likely and _OF_DRIVE.search(cell) and content.marked < 0.5:
         likely["value"] *= _IN_DOUBT

@@ -54,6 +54,8 @@ class Candidate:
         fields = sum(field_meant(code) is not None for code in kinds)
         are_keys = self.keys["columns"].get("code") == "~key"
         alike = 0.2 + 0.8 * len(kinds) / len(codes) if are_keys else 1.0
+        if self.keys["columns"].get("section", "").removeprefix("../") in kinds:
+            alike *= 0.7  # what names a record is a field of it, and no parameter
         return (len(entries) - 3 * fields) * (1 + 0.3 * named) * (0.5 + 0.5 * numbers) * alike
 
 
@@ -81,12 +83,15 @@ def candidate_of(
     marks = _marks(found, answers)
     guesses += marks.guesses
     keys |= _of_marks(marks, keys["format"])
-    plate = find_plate(_above(found), keys.get("delimiter"))
+    told = {
+        key.removeprefix("nameplate."): field
+        for key, field in answers.items()
+        if key.startswith("nameplate.")
+    }
+    plate = find_plate(_above(found), keys.get("delimiter"), told)
     guesses += plate.guesses
     labels = {
-        label: name
-        for label, guessed in plate.labels.items()
-        if (name := answers.get(f"nameplate.{label}", guessed))
+        label: name for label, guessed in plate.labels.items() if (name := told.get(label, guessed))
     }
     labels |= {
         label: name for label in plate.others if (name := answers.get(f"nameplate.{label}", ""))
@@ -118,7 +123,7 @@ def plain_encoding(encoding: str) -> str:
 
 
 def _marks(found: ColumnsFound, answers: Mapping[str, str]) -> Marks:
-    values = found.texts("value")
+    values = found.values()
     bounds = [text for name in ("low", "high", "default") for text in found.texts(name)]
     comma = found.table.keys.get("delimiter") == ";"
     comma = comma or writes_comma(found.headings.values(), values)

@@ -14,7 +14,7 @@ from vault.formats.zipped import in_archive, is_packed, members
 from vault.jobs.drafting.columns import find_columns
 from vault.jobs.drafting.dialects import Candidate, candidate_of, listings_of, plain_encoding
 from vault.jobs.drafting.keyed_tables import keyed_tables
-from vault.jobs.drafting.parameters import DraftParameter, draft_parameters
+from vault.jobs.drafting.parameters import DraftParameter, draft_parameters, unit_questions
 from vault.jobs.drafting.plate import Plate
 from vault.jobs.drafting.raw_table import Guess, RawTable
 from vault.jobs.drafting.recognition import find_recognition, other_families
@@ -153,14 +153,15 @@ def draft(
     begin = max(chosen.found.header - 3, 0)
     _check_count(first, chosen.listings)
     everything = [listing for found in listings for listing in found]
+    parameters = draft_parameters(everything, descriptions, chosen.found.headings["value"])
     return Draft(
         name=name,
         title=title or _title(name, chosen.plate),
         container=container,
         encoding=encoding,
         export=keys,
-        parameters=draft_parameters(everything, descriptions, chosen.found.headings["value"]),
-        guesses=(*chosen.guesses, *how),
+        parameters=parameters,
+        guesses=(*chosen.guesses, *how, *unit_questions(parameters)),
         reads=reads,
         first_rows=tuple(table.rows[begin : begin + _SHOWN_ROWS]),
         first_lines=tuple(table.lines[begin : begin + _SHOWN_ROWS]),

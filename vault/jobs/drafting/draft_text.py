@@ -58,10 +58,10 @@ def _comment(text: str) -> str:
 def _parameter(parameter: DraftParameter) -> Iterator[str]:
     keys: dict[str, Any] = {"name": parameter.name}
     best = parameter.suggested[0] if parameter.suggested else None
-    why = ""
+    why = []
     if best is not None:
         keys["role" if parameter.role else "suggest"] = best.role
-        why = _comment(f"{best.confidence:.2f}: {best.reason}")
+        why.append(f"{best.confidence:.2f}: {best.reason}")
     keys["type"] = parameter.type
     if parameter.unit:
         keys["unit"] = parameter.unit
@@ -74,5 +74,5 @@ def _parameter(parameter: DraftParameter) -> Iterator[str]:
     if parameter.access != "rw":
         keys["access"] = parameter.access
     told = ", ".join(f"{key}: {in_line(content)}" for key, content in keys.items())
-    remark = _comment(parameter.remark) if parameter.remark else ""
-    yield f"  {scalar(parameter.code)}: {{{told}}}{why or remark}"
+    why += [parameter.remark] if parameter.remark else []
+    yield f"  {scalar(parameter.code)}: {{{told}}}{_comment('; '.join(why)) if why else ''}"

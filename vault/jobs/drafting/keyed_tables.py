@@ -11,7 +11,8 @@ from vault.jobs.drafting.column_words import field_meant
 from vault.jobs.drafting.raw_table import RawTable
 from vault.model.quantities import UnknownUnit, canonical_unit
 
-_ASSIGN = {"=": "=", ":": ":", "\t": "\t"}
+_ASSIGN = ("=", ":", "\t")
+_SPACED = " : "
 _COMMENTS = (";", "#", "//", "--")
 _SECTION = re.compile(r"\s*\[([^\]]+)\]\s*")
 _CODE_AND_NAME = re.compile(r"(?=\S*\d)[\w#$%.:/-]+ +\S.*")
@@ -34,7 +35,7 @@ def keyed_tables(text: str, assign: str | None = None) -> Iterator[RawTable]:
     filled = [line for line in lines if line.strip()]
     for mark in _ASSIGN if assign is None else (assign,):
         if assign is None and mark == ":" and _is_within_codes(filled):
-            continue
+            mark = _SPACED
         having = sum(mark in line for line in filled)
         if having >= 3 and having * 2 >= len(filled):
             yield _table(lines, mark)
@@ -42,7 +43,11 @@ def keyed_tables(text: str, assign: str | None = None) -> Iterator[RawTable]:
 
 def _is_within_codes(lines: Sequence[str]) -> bool:
     """Whether a colon stands within codes such as `0x6065:00`, so that it parts nothing."""
-    return sum(_WITH_COLON.match(line) is not None for line in lines) * 2 > len(lines)
+    within = (
+        _WITH_COLON.match(line) is not None or ":" in line[: max(line.find(_SPACED), 0)]
+        for line in lines
+    )
+    return sum(within) * 2 > len(lines)
 
 
 def _table(lines: Sequence[str], mark: str) -> RawTable:
@@ -62,7 +67,7 @@ def _table(lines: Sequence[str], mark: str) -> RawTable:
         code, there, rest = text.partition(mark)
         if not there:
             plate.append((text,))
-            alone.append(text)
+            alone += [] if mark == _SPACED and ":" in text else [text]
             continue
         value, beside = _apart(rest, comment)
         if section.casefold() in _DEVICE and field_meant(code) is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -71,10 +72,13 @@ def marks_of(values: Sequence[str], bounds: Iterable[str], *, comma_likely: bool
 def _fitting(numbers: Sequence[str]) -> list[tuple[str, str]]:
     """The spellings by which most of the texts are numbers, those that need no more first."""
     counts: dict[tuple[str, str], int] = {}
+    kinds = Counter(numbers)
     for decimal, thousands in _SPELLINGS:
-        if thousands and not any(thousands in text for text in numbers):
+        if thousands and not any(thousands in text for text in kinds):
             continue
-        counts[decimal, thousands] = sum(_parses(text, decimal, thousands) for text in numbers)
+        counts[decimal, thousands] = sum(
+            count for text, count in kinds.items() if _parses(text, decimal, thousands)
+        )
     most = max(counts.values(), default=0)
     return [spelling for spelling, count in counts.items() if count == most] if most else []
 

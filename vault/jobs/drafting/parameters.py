@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.drafting.described import Said, Seen, described_by_code, said_of
 from vault.jobs.drafting.dialects import truth_of
 from vault.jobs.drafting.number_marks import is_address
+from vault.jobs.drafting.raw_table import Guess
 from vault.jobs.families.hazard_roles import needs_confirmation, stake
 from vault.jobs.families.suggest import OF_OBJECT, Candidate, Suggestion, suggest
 from vault.model import roles
@@ -19,6 +20,7 @@ from vault.model.datatypes import DECIMAL
 from vault.model.export import Entry, Listing, Scalar
 from vault.model.parameters import canonical_code
 from vault.model.quantities import UnknownUnit, canonical_unit
+from vault.model.visible_text import one_line
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
@@ -27,10 +29,11 @@ TEXT = "VISIBLE_STRING"
 TRUTH = "UNSIGNED8"
 _ACCEPTED = 0.8
 """From here a role of no hazard is taken as it is suggested (our own choice)."""
-_MOST_WORDS = 12
+_MOST_WORDS, _SHOWN_CODES = 12, 4
 _UNIT_BEHIND = re.compile(r"\[([^\[\]]+)\]\s*$")
 _NUMBER_LIKE = re.compile(r"[-+]?\d+[.,]\d+")
 _TEXTS = ("text", "identity", "version")
+_RATED = ("torque", "rated_torque", "current", "rated_current")
 _WHOLE = ("choice", "bits", "flag")
 
 
@@ -39,6 +42,7 @@ class DraftParameter:
     """One parameter as the draft has it; `remark` is what a person should know of it.
 
     `role` is what needs no confirmation; with `confirm` the first of `suggested` waits for it.
+    `unit_doubt` is what nobody but a person can tell of its unit.
     """
 
     code: str
@@ -55,6 +59,7 @@ class DraftParameter:
     access: str = "rw"
     shown: str = ""
     remark: str = ""
+    unit_doubt: str = ""
 
     @property
     def urgency(self) -> float:
@@ -72,6 +77,7 @@ class _Stated:
     first: Entry
     unit: str | None
     remark: str
+    doubt: str
     numbers: dict[int | Decimal, None] = field(default_factory=dict)
     texts: dict[str, None] = field(default_factory=dict)
     bounds: set[tuple[Scalar | None, ...]] = field(default_factory=set)
@@ -109,6 +115,24 @@ def draft_parameters(
     return tuple(made)
 
 
+def unit_questions(parameters: Iterable[DraftParameter]) -> tuple[Guess, ...]:
+    """What a person should say of units: one question for all parameters that ask the same."""
+    asked: dict[str, list[DraftParameter]] = {}
+    for one in parameters:
+        if one.unit_doubt:
+            asked.setdefault(one.unit_doubt, []).append(one)
+    return tuple(
+        Guess("unit", found[0].unit or "", 0.5, f"{_told_codes(found)}: {doubt}")
+        for doubt, found in asked.items()
+    )
+
+
+def _told_codes(found: Sequence[DraftParameter]) -> str:
+    codes = [one_line(one.code) for one in found]
+    more = f" and {len(codes) - _SHOWN_CODES} more" if len(codes) > _SHOWN_CODES else ""
+    return f"{', '.join(codes[:_SHOWN_CODES])}{more}"
+
+
 def _stated(listings: Iterable[Listing], heading: str) -> dict[str, _Stated]:
     """What the exports state, by code, object addresses spelled one way."""
     found: dict[str, _Stated] = {}
@@ -128,20 +152,21 @@ def _stated(listings: Iterable[Listing], heading: str) -> dict[str, _Stated]:
     return found
 
 
-def _unit(entry: Entry, heading: str) -> tuple[str | None, str]:
-    """The unit that is stated, else one in brackets behind name or heading; and a remark."""
+def _unit(entry: Entry, heading: str) -> tuple[str | None, str, str]:
+    """The unit that is stated, else one in brackets behind name or heading; remark and doubt."""
     if entry.unit:
         try:
             unit = canonical_unit(entry.unit)
             canonical_unit(unit or "")  # not every unit is known by its own symbol, as of a furlong
-            return unit, ""
+            return unit, "", ""
         except UnknownUnit:
-            return None, f"nobody knows its unit {entry.unit!r}: it is kept as text"
+            doubt = f"nobody knows the unit {entry.unit!r}: it is kept as the export states it"
+            return None, "", doubt
     for text, told in ((entry.name, "its name says the unit"), (heading, "the heading says it")):
         if behind := _UNIT_BEHIND.search(text):
             with suppress(UnknownUnit):
-                return canonical_unit(behind[1]), told
-    return None, ""
+                return canonical_unit(behind[1]), told, ""
+    return None, "", ""
 
 
 def _candidate(one: _Stated) -> Candidate:
@@ -151,7 +176,7 @@ def _candidate(one: _Stated) -> Candidate:
     return Candidate(
         code=entry.code,
         name=one.name,
-        unit=entry.unit or one.said.unit,
+        unit=(None if one.doubt else entry.unit) or one.said.unit,
         is_text=not one.numbers and not (one.said.choices or truth_of(words)),
         words=words,
         read_only=access in ("ro", "const"),
@@ -164,8 +189,17 @@ def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str])
     meant = roles.find(best.role) if best is not None else None
     choices = said.choices or ({} if one.numbers else truth_of(words))
     kind, remark = _type(one, choices, meant)
+    doubt = one.doubt
+    if one.unit == "percent" and meant is not None and meant.kind in _RATED:
+        rating = meant.kind.removeprefix("rated_")
+        doubt = f"percent may be of the rated {rating}: they are read as a plain ratio"
     role = None
-    if best is not None and best.confidence >= _ACCEPTED and best.role not in taken:
+    if (
+        not one.doubt
+        and best is not None
+        and best.confidence >= _ACCEPTED
+        and best.role not in taken
+    ):
         is_odd = kind == TEXT and meant is not None and meant.kind in _WHOLE
         hides = meant is not None and meant.volatile and not _is_read_only(one, best)
         role = None if is_odd or hides or needs_confirmation(best.role) else best.role
@@ -186,7 +220,8 @@ def _made(one: _Stated, suggested: tuple[Suggestion, ...], taken: Iterable[str])
         default=default,
         access=access if access in ("ro", "wo", "const") else "rw",
         shown=entry.text or str(entry.written),
-        remark=remark,
+        remark="; ".join(filter(None, (doubt, remark))),
+        unit_doubt=doubt,
     )
 
 

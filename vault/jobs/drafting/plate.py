@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -37,8 +36,15 @@ class Plate:
     others: Mapping[str, str] = field(default_factory=dict)
 
 
-def find_plate(rows: Sequence[tuple[str, ...]], delimiter: str | None) -> Plate:
-    """The nameplate in rows above a table; `delimiter` is that of a delimited text."""
+def find_plate(
+    rows: Sequence[tuple[str, ...]], delimiter: str | None, said: Mapping[str, str] | None = None
+) -> Plate:
+    """The nameplate in rows above a table; `delimiter` is that of a delimited text.
+
+    `said` are fields by labels that a person has told. A date under a label that nobody knows is
+    asked about.
+    """
+    said = said or {}
     ways: dict[str | None, list[tuple[str, str]]] = {
         None: [(row[0], row[1]) for row in rows if len(row) > 1 and row[0] and row[1]]
     }
@@ -47,22 +53,38 @@ def find_plate(rows: Sequence[tuple[str, ...]], delimiter: str | None) -> Plate:
     for mark in _SEPARATORS:
         if mark != delimiter:
             ways[mark] = list(_parted(rows, mark, delimiter))
-    counts = Counter({way: _known(pairs) for way, pairs in ways.items()})
-    way, count = counts.most_common(1)[0]
+    counts = {way: (_known(pairs, said), len(_dates(pairs))) for way, pairs in ways.items()}
+    way = max(counts, key=lambda one: counts[one])
     pairs = ways[way]
     if delimiter is None and way is not None:  # of a sheet or a printed list: both at once
         pairs = [*ways[None], *pairs]
-    if not count:
+    if not any(counts[way]):
         way = max(ways, key=lambda mark: len(ways[mark]))
         return Plate({}, way, {}, None, others=_unknown(ways[way]))
     labels: dict[str, str] = {}
     texts: dict[str, str] = {}
     for label, text in pairs:
-        name = field_meant(label)
+        plain = label.rstrip(": =")
+        name = said.get(plain) or field_meant(label)
+        if name == "node_id" and plain not in said and not text[:1].isdigit():
+            continue  # a station of a plant, by its name
         if name is not None and text and name not in texts:
-            labels[label.rstrip(": =")] = name
+            labels[plain] = name
             texts[name] = text
-    return replace(_with_time(labels, way, texts), others=_unknown(pairs))
+    others = {label: text for label, text in _unknown(pairs).items() if label not in labels}
+    plate = replace(_with_time(labels, way, texts), others=others)
+    if "taken_at" in plate.texts:
+        return plate
+    asked = {label.rstrip(": ="): text for label, text in _dates(pairs)}
+    reason = "is a date under a label that nobody knows: if it says when this was taken, say so"
+    return replace(
+        plate,
+        guesses=tuple(
+            Guess(f"nameplate.{label}", "", 0.5, f"{text!r} {reason}", ("taken_at",))
+            for label, text in asked.items()
+            if label not in said
+        ),
+    )
 
 
 def _unknown(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
@@ -73,8 +95,17 @@ def _unknown(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     }
 
 
-def _known(pairs: Iterable[tuple[str, str]]) -> int:
-    return sum(field_meant(label) is not None for label, _ in pairs)
+def _known(pairs: Iterable[tuple[str, str]], said: Mapping[str, str]) -> int:
+    return sum(label in said or field_meant(label) is not None for label, _ in pairs)
+
+
+def _dates(pairs: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Labels that nobody knows with a text that is a date and nothing else."""
+    return [
+        (label, text)
+        for label, text in pairs
+        if field_meant(label) is None and any(_fits(text, form) for form in (None, *TIME_FORMS))
+    ]
 
 
 def _beside(rows: Sequence[tuple[str, ...]]) -> Iterable[tuple[str, str]]:

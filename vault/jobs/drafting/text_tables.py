@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from codecs import lookup
 from collections.abc import Iterator, Sequence
 
@@ -15,6 +16,9 @@ from vault.model.errors import Unreadable
 _DELIMITERS = (";", "\t", ",", "|")
 _COMMENTS = ("#", "//", "*", "!", "'")
 _MOST_LINES = 250_000
+_MOST_ROWS, _SPARED = 2000, 5  # of printed rows: one in so many may run over its column
+_PLAIN_NUMBER = re.compile(r"[-+]?\d[\d.,' ]*")
+_ENDS_IN_NUMBER = re.compile(r"[^\W\d_].*\d\Z")
 _SAMPLE = 256 * 1024
 # Those of text that programs of plants write (common practice, no source), likeliest first.
 NARROW = (
@@ -154,9 +158,13 @@ def fixed_tables(text: str) -> Iterator[RawTable]:
             if lines[at].strip() and not (comment and lines[at].lstrip().startswith(comment))
         ]
         apart = [at for at in below if _is_row(lines[at])]
-        edges = _edges(lines[header], [lines[at] for at in apart[:2000]])
+        printed = [lines[at] for at in apart[:_MOST_ROWS]]
+        edges = _edges(lines[header], printed)
+        if any("  " in lines[header][start:end].strip() for start, end in edges):
+            edges = _edges(lines[header], printed, spared=len(printed) // _SPARED)
         if len(edges) < 2:
             continue
+        edges = _before_texts(lines[header], printed, edges)
         places = tuple(f"{start + 1}-{'' if end is None else end}" for start, end in edges)
         rows = [_parted(lines[at], edges) for at in (header, *below)]
         plate = [(lines[at].strip(),) for at in range(header) if lines[at].strip()]
@@ -177,16 +185,20 @@ def _is_row(line: str) -> bool:
     return any(map(str.isalnum, line)) and "  " in line.strip() and "\t" not in line
 
 
-def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
+def _edges(header: str, rows: Sequence[str], *, spared: int = 0) -> list[tuple[int, int | None]]:
     """Begin and end of each column: where the header begins a word behind a gap and rows do too.
 
-    The blank before the next column is of none, so that a text that runs into it is noticed.
+    The blank before the next column is of none, so that a text that runs into it is noticed; in so
+    many rows as are `spared` it may.
     """
     if len(rows) < 2:
         return []
     width = max(map(len, (header, *rows)))
     padded = [line.ljust(width) for line in (header, *rows)]
-    free = [all(line[at] == " " for line in padded) for at in range(width)]
+    free = [
+        padded[0][at] == " " and sum(line[at] != " " for line in padded[1:]) <= spared
+        for at in range(width)
+    ]
     starts: list[int] = []
     at = 0
     while at < width:
@@ -207,6 +219,32 @@ def _edges(header: str, rows: Sequence[str]) -> list[tuple[int, int | None]]:
         (start, starts[number + 1] - 1 if number + 1 < len(starts) else None)
         for number, start in enumerate(starts)
     ]
+
+
+def _before_texts(
+    header: str, rows: Sequence[str], edges: Sequence[tuple[int, int | None]]
+) -> list[tuple[int, int | None]]:
+    """Columns of numbers begin where these and their heading do: what else begins before that is
+    the end of a long name, and the number behind it is none to guess at.
+    """
+    starts = [start for start, _ in edges]
+    for number, (start, end) in enumerate(edges):
+        cells = [row[start:end].rstrip() for row in rows if row[start:end].strip()]
+        begins = [_lead(cell) for cell in cells if _PLAIN_NUMBER.fullmatch(cell.strip())]
+        first = min([*begins, _lead(header[start:end])])
+        glued = sum(
+            _lead(cell) < first and _ENDS_IN_NUMBER.search(cell) is not None for cell in cells
+        )
+        if number and glued and (len(begins) + glued) * 2 > len(cells):
+            starts[number] += first
+    return [
+        (start, starts[number + 1] - 1 if number + 1 < len(starts) else None)
+        for number, start in enumerate(starts)
+    ]
+
+
+def _lead(cell: str) -> int:
+    return len(cell) - len(cell.lstrip())
 
 
 def _right_aligned(header: str, start: int, end: int) -> bool:

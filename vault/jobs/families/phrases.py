@@ -139,15 +139,20 @@ class PhraseIndex:
 
 def _contradict(name: Reading, means: frozenset[str]) -> bool:
     """Whether the name says the opposite of a phrase."""
-    for one, other in OPPOSITES:
-        for mine, yours in ((one, other), (other, one)):
-            if means & yours and not means & mine:
-                says = [part.means for part in name.parts if part.means & mine]
-                if any(not part & means for part in says) and not any(
-                    part.means & yours for part in name.parts
-                ):
-                    return True
+    for mine, yours in _opposed(means):
+        says = [part.means for part in name.parts if part.means & mine]
+        if any(not part & means for part in says) and not any(
+            part.means & yours for part in name.parts
+        ):
+            return True
     return False
+
+
+@cache
+def _opposed(means: frozenset[str]) -> list[tuple[frozenset[str], frozenset[str]]]:
+    """What says the opposite of words that a phrase has, and these."""
+    pairs = [pair for one, other in OPPOSITES for pair in ((one, other), (other, one))]
+    return [(mine, yours) for mine, yours in pairs if means & yours and not means & mine]
 
 
 def _read_phrases(words: Lexicon) -> Iterator[tuple[str, str, str, frozenset[str], int | None]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from vault.jobs.families.assignment import best_assignment
-from vault.jobs.families.lexicon import Reading, lexicon
+from vault.jobs.families.lexicon import lexicon
 from vault.jobs.families.phrases import Likeness, phrase_index
 from vault.model import choices, roles
 from vault.model.quantities import UnknownUnit, canonical_unit, unit_named
@@ -210,6 +210,7 @@ def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
         if text:
             around |= dict.fromkeys(words.read(text[:_LONGEST_NAME]).meanings(), weight)
     symbol = _symbol(candidate.unit)
+    meanings = name.meanings()
     in_units = _factors(symbol, bool(candidate.unit) or not have_units)
     wide = replace(name, parts=(*name.parts, *words.read(candidate.group[:_LONGEST_NAME]).parts))
     best: dict[str, tuple[float, Likeness]] = {}
@@ -221,7 +222,7 @@ def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
         like = index.likeness(name, phrase, around, _HOME[phrase.role])
         if like is None:
             continue
-        score = like.score * factor * _by_kind(role, candidate, name, around)
+        score = like.score * factor * _by_kind(role, candidate, meanings, around)
         if name.numbers and not role.numbered and phrase.number is None:
             score *= 0.97 if name.numbers[-1] < 2 else 0.9
         if score > best.get(phrase.role, (0.0, like))[0]:
@@ -233,7 +234,9 @@ def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
             yield _Match(_ROLES[role_name], number, min(score, 0.97), reason)
 
 
-def _by_kind(role: Role, candidate: Candidate, name: Reading, around: Mapping[str, float]) -> float:
+def _by_kind(
+    role: Role, candidate: Candidate, meanings: frozenset[str], around: Mapping[str, float]
+) -> float:
     """How well what is seen of the values goes with the kind of a role."""
     factor = 1.0
     if candidate.is_text and candidate.words:
@@ -245,11 +248,11 @@ def _by_kind(role: Role, candidate: Candidate, name: Reading, around: Mapping[st
             factor *= 1.1
     elif role.kind == "text":
         factor *= 0.5
-    if role.volatile and not candidate.read_only and not _LIVE_WORDS & name.meanings():
+    if role.volatile and not candidate.read_only and not _LIVE_WORDS & meanings:
         factor *= 0.88
     if candidate.read_only and not role.volatile and role.access == "rw":
         factor *= 0.85
-    if "actual" in name.meanings() and not role.volatile and role.kind not in ("time", "choice"):
+    if "actual" in meanings and not role.volatile and role.kind not in ("time", "choice"):
         factor *= 0.8
     if _THEMES.get(role.group, frozenset()) & around.keys():
         factor *= 1.05
