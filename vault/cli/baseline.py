@@ -52,11 +52,10 @@ def approve(
     """
     from vault.jobs.baseline.golden import approve as job
     from vault.jobs.baseline.golden import show as look
-    from vault.jobs.state.selectors import address_of
 
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept, override_reason)
-        baseline = look(vault, address_of(selector))
+        baseline = look(vault, vault.address(selector.partition("@")[0]))
         for warning in baseline.warnings:
             echo(f"axisvault: note: {warning}", err=True)
         if as_json:
@@ -75,10 +74,9 @@ def show(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show the baseline that holds for an axis, and its waivers."""
     from vault.cli.printing_baseline import print_golden
     from vault.jobs.baseline.golden import show as job
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        baseline = job(vault, Address.parse(address))
+        baseline = job(vault, vault.address(address))
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 
@@ -118,17 +116,17 @@ def waive(
     """
     from vault.jobs.baseline.golden import waive as job
     from vault.jobs.baseline.waiver_request import parse_waiver_request
-    from vault.model.names import Address
 
     request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
     with open_vault(ctx) as vault:
-        waiver = job(vault, Address.parse(address), request, person(by))
+        place = vault.address(address)
+        waiver = job(vault, place, request, person(by))
     if as_json:
         from vault.jobs.baseline.documents import waived_document
 
-        print_json(waived_document(address, waiver))
+        print_json(waived_document(str(place), waiver))
     else:
-        echo(f"{address}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
+        echo(f"{place}: {waiver.code} may be {waiver.allow.text} until {waiver.until}.")
 
 
 @golden.command(epilog="Example: axisvault golden withdraw glaze-line-1/lift --waiver 0x6065:00")
@@ -148,16 +146,16 @@ def withdraw(
 ) -> None:
     """Take the baseline of an axis back with its waivers, or one waiver only."""
     from vault.jobs.baseline.golden import withdraw as job
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        job(vault, Address.parse(address), person(by), reason, waiver)
+        place = vault.address(address)
+        job(vault, place, person(by), reason, waiver)
     if as_json:
         from vault.jobs.baseline.documents import withdrawn_document
 
-        print_json(withdrawn_document(address, waiver))
+        print_json(withdrawn_document(str(place), waiver))
     else:
-        echo(f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
+        echo(f"{place}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
 
 
 @click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault drift glaze-line-1 --alert")
@@ -189,7 +187,7 @@ def drift(
         with progress("Looking at axes") as update:
             axes = job(vault, place, progress=update, failed=failures.__setitem__)
         if alerting:
-            remarks = alert(vault, [Address.parse(axis.axis) for axis in axes])
+            remarks = alert(vault, [vault.address(axis.axis) for axis in axes])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)

@@ -57,6 +57,13 @@ from vault.jobs.records.documents import (
     RecordAddedDocument,
     SiteDocument,
 )
+from vault.jobs.records.machine_documents import (
+    MachineAddedDocument,
+    MachineDocument,
+    MachinesDocument,
+    RenamedDocument,
+    RetiredDocument,
+)
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
@@ -88,6 +95,13 @@ DOCUMENTS: dict[str, object] = {
     "axis template": AxisTemplateDocument,
     "axis show": AxisDocument,
     "axis list": AxesDocument,
+    "axis rename": RenamedDocument,
+    "axis retire": RetiredDocument,
+    "machine set": MachineAddedDocument,
+    "machine show": MachineDocument,
+    "machine list": MachinesDocument,
+    "machine rename": RenamedDocument,
+    "machine retire": RetiredDocument,
     "ingest": IngestDocument,
     "ingest-tree": IngestTreeDocument,
     "watch": DroppedDocument,

@@ -93,7 +93,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
 
     Or only work out what it would hold: one form asks for both, so what is typed counts for both.
     """
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     fields = _fields(form_field)
     plan = _plan(vault, str(address), fields)
     if form_field("do") == "look":
@@ -102,7 +102,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
 
     def task(vault: Vault, place: Path, progress: Progress) -> Outcome:
         made = _plan(vault, str(address), fields)
-        folder = place / f"restore-{address.machine}-{address.axis}"
+        folder = place / "-".join(("restore", *address.shown))
         document, remarks = write_plan(made, folder, account.person)
         packed = packed_folder(folder, progress)
         sentence = (
@@ -148,7 +148,7 @@ def _as_recorded(plan: RestorePlan, record: RestoreRecord | None) -> RestorePlan
 
 def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The last verdict, a form for the as-left export, and one for the signature."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     checked, plan = last_check(vault, address), planned(vault, address)
     return Page(
         "restore_check.html",
@@ -167,7 +167,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Take the as-left export in and hold it against the plan, or sign the restore off."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     if form_field("do") == "sign-off":
         record = sign_off(
             vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
@@ -227,7 +227,7 @@ def _sent_or_waiting(uploads: Uploads, account: Account) -> tuple[Upload, Lock |
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:
     """The verdict about one as-left export."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     checked = checked_before(vault, address, by_id(vault, address, snapshot))
     plan = planned(vault, address)
     last = last_check(vault, address)

@@ -80,7 +80,7 @@ def _week(vault: Vault, axes: list[AxisDrift]) -> Iterator[dict[str, Any]]:
         news: list[dict[str, Any]] = []
         told: list[VaultError] = []
         with told_apart(told.append, axis.axis):
-            news += _news(vault, Address.parse(axis.axis))
+            news += _news(vault, vault.address(axis.axis))
         yield from news
         for error in told:
             sentence = f"What changed cannot be told: {error_text(error)}"

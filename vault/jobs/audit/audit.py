@@ -177,10 +177,10 @@ def audit(vault: Vault, question: Question) -> Audit:
 
 def _axes(vault: Vault, place: str) -> list[Address]:
     if "/" in place:
-        return [vault.require_axis(Address.parse(place))]
-    axes = [axis for axis in vault.axes() if axis.machine == place]
+        return [vault.require_axis(vault.address(place))]
+    axes = [axis for axis in vault.axes() if axis.machine == vault.names.machine(place)]
     if not axes:
-        known = ", ".join(sorted({axis.machine for axis in vault.axes()}))
+        known = ", ".join(sorted({axis.shown[0] for axis in vault.axes()}))
         raise WrongUsage(f"there is no machine {place!r}", hint=f"there are: {known}")
     return axes
 

@@ -10,7 +10,6 @@ from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint
 from vault.meaning.checks import check as check_view
 from vault.meaning.consequences import rank
-from vault.model.names import Address
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -46,7 +45,8 @@ def _pair(state: State, view: AxisView) -> list[Complaint]:
     named = state.axis.pair if state.axis is not None else None
     if state.vault is None or state.address is None or named is None:
         return []
-    partner = Address.parse(named)
+    partner = state.vault.address(named)
+    named = str(partner)
     snapshot = state.vault.latest(partner)
     if snapshot is None or partner == state.address:
         return []
@@ -75,8 +75,10 @@ def _doubled(state: State, view: AxisView) -> list[Complaint]:
         return []
     codes = {role: p.code for role in ADDRESSES if (p := view.find(role)) is not None}
     found = []
-    for address in state.vault.index.axes():
+    for address in state.vault.axes():
         if address.machine != state.address.machine or address == state.address:
+            continue
+        if state.vault.names.retired(address) is not None:
             continue
         if (snapshot := state.vault.latest(address)) is None:
             continue

@@ -246,11 +246,6 @@ def state_of_file(
     return State(name=selector, export=export)
 
 
-def address_of(selector: str) -> Address:
-    """The axis that a selector names. Raises WrongUsage."""
-    return Address.parse(selector.partition("@")[0])
-
-
 def resolve(
     vault: Vault, selector: str, family: str | None = None, channel: int | None = None
 ) -> State:
@@ -260,7 +255,8 @@ def resolve(
         known = [] if named else [vault.family_file(name) for name in vault.family_names()]
         return state_of_file(selector, named, known, channel)
     text, _, when = selector.partition("@")
-    address = vault.require_axis(Address.parse(text))
+    address = vault.require_axis(vault.address(text))
+    selector = f"{address}@{when}" if when else str(address)
     if when == "golden":
         return replace(golden_state(vault, address), name=selector)
     snapshot = _snapshot(vault, address, when or "latest")
