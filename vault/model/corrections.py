@@ -41,6 +41,12 @@ class Correction:
             return f"note{about}"
         return f"put right{about}: it was taken {self.taken_at:%Y-%m-%d %H:%M}"
 
+    @property
+    def beside(self) -> str:
+        """It as it stands beside the snapshot that it is about."""
+        name = self.by.partition(" <")[0]
+        return f"Added on {self.at:%Y-%m-%d} by {name}: {self.text}"
+
 
 _TITLES = {
     "renamed": "renamed: it is called {name} now",

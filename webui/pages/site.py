@@ -34,14 +34,16 @@ _SENTENCES: dict[tuple[object, ...], tuple[str, ...]] = {}
 def site(vault: Vault) -> Page:
     """Every machine and axis, those that need somebody first."""
     failures: dict[Address, VaultError] = {}
-    axes = drift(vault, failed=failures.__setitem__)
+    every = drift(vault, failed=failures.__setitem__)
+    axes, retired = _in_use(every)
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_document(axes, failures),
+        lambda: drift_document(every, failures),
         {
             "machines": list(_by_machine(axes)),
             "urgent": [axis for axis in axes if axis.needs_attention],
+            "retired": retired,
             "failures": failures,
             "week": list(_week(vault, axes)),
         },
@@ -51,18 +53,29 @@ def site(vault: Vault) -> Page:
 def machine(vault: Vault, machine_name: str) -> Page:
     """One machine."""
     failures: dict[Address, VaultError] = {}
-    axes = drift(vault, machine_name, failed=failures.__setitem__)
+    every = drift(vault, machine_name, failed=failures.__setitem__)
+    folder = vault.names.machine(machine_name)
+    axes, retired = _in_use(every)
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_document(axes, failures),
+        lambda: drift_document(every, failures),
         {
             "axes": sorted(axes, key=lambda axis: axis.axis),
+            "retired": retired,
+            "names": vault.names.names_of_machine(folder),
+            "out_of_use": vault.names.machine_retired(folder),
             "failures": failures,
             "week": list(_week(vault, axes)),
         },
         (("Site", "/"),),
     )
+
+
+def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
+    """Axes that are in use, and those that are retired, by name."""
+    retired = sorted((axis for axis in axes if axis.retired), key=lambda axis: axis.axis)
+    return [axis for axis in axes if not axis.retired], retired
 
 
 def _by_machine(axes: list[AxisDrift]) -> Iterator[tuple[str, list[AxisDrift]]]:

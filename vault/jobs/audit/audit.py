@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from vault.jobs.audit.last_known_good import ReferenceState
     from vault.jobs.audit.question import Question
     from vault.meaning.changes import Comparison
+    from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -43,7 +44,8 @@ _USUAL = timedelta(days=90)
 class SnapshotEntry:
     """A snapshot in the period, and what it changed against the one before (None for the first).
 
-    `is_late`: a later state stood already when it was recorded.
+    `is_late`: a later state stood already when it was recorded. `addenda` are what people added
+    about it afterwards.
     """
 
     axis: Address
@@ -51,6 +53,7 @@ class SnapshotEntry:
     comparison: Comparison | None
     recorded_at: datetime
     is_late: bool
+    addenda: tuple[Correction, ...] = ()
 
     @property
     def at(self) -> datetime:
@@ -278,7 +281,7 @@ def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[AuditE
         second = vault.repository.commit_header(one.snapshot.id).committed
         moment = moment_of_second(second)
         is_late = _is_late(vault, one.snapshot.id, recorded)
-        yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
+        yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late, one.addenda)
 
 
 def _is_late(vault: Vault, commit: str, recorded: Ancestry) -> bool:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
+from vault.jobs.state.addenda import addenda_of
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import SELF_DESCRIBING
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from vault.model.axis import AxisRecord
+    from vault.model.corrections import Correction
     from vault.model.coverage import Coverage
     from vault.model.families import Family
     from vault.model.golden import Approval
@@ -152,6 +154,13 @@ class State:
     def axis(self) -> AxisRecord | None:
         """The axis as built."""
         return None if self.axis_text is None else cached_axis(self.axis_text, "axis.yaml")
+
+    @property
+    def addenda(self) -> tuple[Correction, ...]:
+        """What people added about the snapshot afterwards."""
+        if self.vault is None or self.address is None or self.snapshot is None:
+            return ()
+        return addenda_of(self.vault, self.address).get(self.snapshot.id, ())
 
     def export_content(self) -> bytes:
         """The export, byte for byte."""
