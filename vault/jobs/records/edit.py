@@ -338,7 +338,7 @@ def axis_summaries(vault: Vault, failed: Failed) -> list[AxisSummary]:
     for address in vault.axes():
         with told_apart(failed, str(address)):
             found.append(axis_summary(vault, address))
-    return sorted(found, key=lambda one: one.retired is not None)
+    return sorted(found, key=lambda one: (one.retired is not None, str(one.address)))
 
 
 def axis_summary(vault: Vault, address: Address) -> AxisSummary:

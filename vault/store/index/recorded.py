@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 _IN_AXIS = 3  # slashes in the path of a file of an axis
 _RECORDS = f"{layout.MACHINES}/*/*/snapshot.yaml"
-_CORRECTIONS = f"{layout.MACHINES}/*/corrections.yaml"  # of machines and, below, of axes
+_CORRECTIONS = f"{layout.MACHINES}/*/*/corrections.yaml"
+_OF_MACHINES = f"{layout.MACHINES}/*/corrections.yaml"
 
 
 def recorded_between(
@@ -49,10 +50,10 @@ class Written(NamedTuple):
 
 def written_between(repository: Repository, old: str | None, new: str) -> Iterator[Written]:
     """The same with the corrections of axes and machines that were written."""
-    for commit, path, blob in written_files(repository, old, new, _RECORDS, _CORRECTIONS):
-        if path.count("/") <= _IN_AXIS:
-            address = _address(path) if path.count("/") == _IN_AXIS else None
-            yield Written(address, commit, blob, path)
+    paths = _RECORDS, _CORRECTIONS, _OF_MACHINES
+    for commit, path, blob in written_files(repository, old, new, *paths):
+        address = _address(path) if path.count("/") == _IN_AXIS else None
+        yield Written(address, commit, blob, path)
 
 
 def is_recorded(repository: Repository, tip: str, address: Address, commit: str) -> bool:
