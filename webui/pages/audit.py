@@ -39,7 +39,7 @@ def audit_page(vault: Vault) -> Page:
         content = {"places": places, "fields": fields}
         return Page("audit_form.html", "After a fault", dict, content, (("Site", "/"),))
     answer = _audit(vault, fields)
-    place = fields["place"]
+    place = fields["place"] = answer.place
     crumbs = axis_crumbs(*place.split("/", 1)) if "/" in place else (("Site", "/"),)
     return Page(
         "audit.html",

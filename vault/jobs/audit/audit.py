@@ -165,7 +165,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     entries += failed_log_in_actions(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
-        place=question.place,
+        place=str(axes[0]) if "/" in question.place else axes[0].shown[0],
         axes=tuple(axes),
         start=start,
         end=end,
