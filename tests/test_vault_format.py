@@ -84,6 +84,8 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.export_file(address, "e"), layout.golden_file(address),
         layout.restore_file(address), layout.fault_file(address),
         layout.corrections_file(address), f"{layout.plan_folder(address)}/plan.json",
+        layout.corrections_file(address), layout.machine_file("m"),
+        layout.machine_corrections_file("m"),
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 
@@ -119,7 +121,7 @@ RESTORE = RestoreRecord(
     "e" * 64, (SheetMark("move.1", BY, WHEN, "10 mm"),),
 )  # fmt: skip
 FAULT = FaultEntry(WHEN, "F-11", BY, "at night", "faults.csv")
-CORRECTION = Correction("taken-at", BY, WHEN, "the clock was wrong", "1" * 40, WHEN)
+CORRECTION = Correction("taken-at", BY, WHEN, "the clock was wrong", "1" * 40, WHEN, "beam")
 WRITTEN = {
     "snapshot.yaml": snapshot_text(SNAPSHOT),
     "golden.yaml": golden_text(GOLDEN),

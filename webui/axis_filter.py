@@ -12,7 +12,6 @@ from urllib.parse import urlencode
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import WrongUsage
-from vault.model.names import Address
 from vault.store.clock import microseconds
 from vault.store.index.rows import latest_families
 from webui.request_fields import query_arg
@@ -85,7 +84,7 @@ class AxisFilter:
             for axis in axes
             if (self.state is None or STATES[self.state](axis))
             and self.consequence in (None, axis.worst)
-            and (self.family is None or families.get(Address.parse(axis.axis)) == self.family)
+            and (self.family is None or families.get(vault.address(axis.axis)) == self.family)
             and (self.overdue is None or axis.overdue)
         ]
 

@@ -24,7 +24,7 @@ from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
-from vault.jobs.state.machine_documents import MachinesDocument
+from vault.jobs.state.machine_documents import MachineComparisonDocument
 from webui.axis_filter import FIELDS
 from webui.documents import (
     FaultNotedDocument,
@@ -205,7 +205,7 @@ ROUTES = (
             "all": "Also what is only restated, or live.",
             "fault": "Rank by what can explain a fault.",
         },
-        document=ComparisonDocument | MachinesDocument | EmptyDocument,
+        document=ComparisonDocument | MachineComparisonDocument | EmptyDocument,
     ),
     Route(
         "/spread",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from textwrap import shorten
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from flask import (
     Response,
@@ -16,10 +16,11 @@ from flask import (
     redirect,
     render_template,
     request,
+    url_for,
 )
 
 from vault.meaning.reader import reading_in
-from vault.model.errors import VaultError
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.written_form import written_as, zone_text
 from vault.store.clock import now
 from webui.errors import with_status
@@ -49,20 +50,45 @@ def register(app: Flask, route: Route) -> None:
         with _vault() as vault, reading_in(units()), written_as(vault.written_form):
             if route.guarded:
                 require_reader(vault)
+            called = _called_now(vault, arguments)
+            if called != arguments:
+                query = f"?{request.query_string.decode()}" if request.query_string else ""
+                return redirect(f"{_place(name, called)}{query}")
             return _shown(vault, route.make(vault, **arguments))
 
     def data(**arguments: str) -> Response:
         with _vault() as vault, reading_in(units()), written_as(vault.written_form):
             if request.method == "POST":
                 form, account = _allowed_form(route)
-                return jsonify(form.submit(vault, account, **arguments).data)
+                called = _called_now(vault, arguments)
+                return jsonify(form.submit(vault, account, **called).data)
             require_reader(vault)
-            return jsonify(route.make(vault, **arguments).data())
+            return jsonify(route.make(vault, **_called_now(vault, arguments)).data())
 
     methods = ["GET", "POST"] if route.form else ["GET"]
     app.add_url_rule(route.rule, name, show, methods=methods)
     if offered := route.offered:
         app.add_url_rule(f"{API}{route.rule}", f"{name}_data", data, methods=offered)
+
+
+def _place(name: str, arguments: Mapping[str, Any]) -> str:
+    """Address of a page with its parts."""
+    return url_for(name, **arguments)
+
+
+def _called_now(vault: Vault, arguments: Mapping[str, str]) -> dict[str, str]:
+    """Parts of an address, with the present names of the machine and axis in it.
+
+    What cannot be a name stays as it is, for the page to refuse.
+    """
+    machine, axis = arguments.get("machine_name"), arguments.get("axis_name")
+    if machine is None:
+        return {**arguments}
+    if axis is None:
+        return {**arguments, "machine_name": vault.names.machine_name(vault.names.machine(machine))}
+    with suppress(WrongUsage):
+        machine, axis = vault.address(f"{machine}/{axis}").shown
+    return {**arguments, "machine_name": machine, "axis_name": axis}
 
 
 def _vault() -> AbstractContextManager[Vault]:
@@ -93,6 +119,7 @@ def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
     """Do it and go on; where it is refused, the page again with the reason and what was typed."""
     form, account = _allowed_form(route)
     with _vault() as vault, reading_in(units()), written_as(vault.written_form):
+        arguments = _called_now(vault, arguments)
         try:
             done = form.submit(vault, account, **arguments)
         except VaultError as error:

@@ -60,7 +60,9 @@ BEFORE = {
         f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
         "golden approve kiln-loader/hoist --reason accepted",
     ],
+    "one set": [f"note add {LIFT}@previous 'the work order was WO-7'"],
     "audit": [
+        "note add kiln-loader/hoist@first 'the work order was WO-7'",
         "axis set kiln-loader/hoist axis.yaml",
         "golden approve kiln-loader/hoist@first --reason accepted",
         f"golden approve {LIFT}@first {SECOND}",
@@ -94,7 +96,17 @@ EXAMPLES = {
         f"axis set {LIFT} axis.yaml",
         f"axis template {LIFT} --out form.yaml",
         f"axis show {LIFT}",
+        f"axis rename {LIFT} beam --reason 'as on the drawing'",
+        f"axis retire {LIFT} --reason scrapped",
         "axis list",
+    ],
+    "machines": [
+        "machine set glaze-line-2 machine.yaml",
+        "machine rename glaze-line-1 line-1",
+        "machine show glaze-line-2",
+        "machine retire glaze-line-2 --reason sold",
+        "machine list",
+        "machine retire glaze-line-2 --undo",
     ],
     "intake": [
         f"ingest other.dcf --to {LIFT} --even-so 'the day after'",
@@ -224,6 +236,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),
         "faults.csv": b"at,code\n2026-01-01T10:00:00Z,F-11\nyesterday,F-11\n",
         "password": b"plum tea loom kettle\n",
+        "machine.yaml": b"schema: axisvault/machine/1\ntwin: glaze-line-1\n",
     }
     for name, content in files.items():
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)

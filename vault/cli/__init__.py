@@ -21,6 +21,7 @@ _COMMANDS = {
     "family": ("families", "Dictionaries of drive families."),
     "site": ("records", "The site: approval policy, export interval, alerts."),
     "axis": ("records", "Axes as built: mechanics, nameplate, cabinet, controller link."),
+    "machine": ("machines", "Machines: title, tags, twin; rename, retire."),
     "ingest": ("intake", "Take one export in."),
     "ingest-tree": ("intake", "Take many exports in."),
     "watch": ("watch", "Take in what is dropped into a folder, until stopped."),

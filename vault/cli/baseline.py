@@ -65,7 +65,6 @@ def approve(
     from vault.jobs.baseline.golden import approve as job
     from vault.jobs.baseline.golden import show as look
     from vault.jobs.baseline.many_axes import is_pattern
-    from vault.jobs.state.selectors import address_of
 
     if is_pattern(selector) or only_look:
         return _approve_many(
@@ -74,7 +73,7 @@ def approve(
         )  # fmt: skip
     with open_vault(ctx) as vault:
         job(vault, selector, person(by), reason, accept, override_reason)
-        baseline = look(vault, address_of(selector))
+        baseline = look(vault, vault.address(selector.partition("@")[0]))
         for warning in baseline.warnings:
             echo(f"axisvault: note: {warning}", err=True)
         if as_json:
@@ -129,10 +128,9 @@ def show(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show the baseline that holds for an axis, and its waivers."""
     from vault.cli.printing_baseline import print_golden
     from vault.jobs.baseline.golden import show as job
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        baseline = job(vault, Address.parse(address))
+        baseline = job(vault, vault.address(address))
         if as_json:
             from vault.jobs.baseline.documents import golden_document
 
@@ -178,7 +176,6 @@ def waive(
     from vault.jobs.baseline.golden import waive as job
     from vault.jobs.baseline.many_axes import is_pattern
     from vault.jobs.baseline.waiver_request import parse_waiver_request
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         request = parse_waiver_request(code, allow=allow, until=until, reason=reason)
@@ -186,13 +183,14 @@ def waive(
             return _waive_many(
                 vault, address, request, person(by), only_look=only_look, as_json=as_json
             )
-        waiver = job(vault, Address.parse(address), request, person(by))
+        place = vault.address(address)
+        waiver = job(vault, place, request, person(by))
     if as_json:
         from vault.jobs.baseline.documents import waived_document
 
-        print_json(waived_document(address, waiver))
+        print_json(waived_document(str(place), waiver))
     else:
-        echo(f"{address}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}.")
+        echo(f"{place}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}.")
     return 0
 
 
@@ -237,16 +235,16 @@ def withdraw(
 ) -> None:
     """Take the baseline of an axis back with its waivers, or one waiver only."""
     from vault.jobs.baseline.golden import withdraw as job
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        job(vault, Address.parse(address), person(by), reason, waiver)
+        place = vault.address(address)
+        job(vault, place, person(by), reason, waiver)
     if as_json:
         from vault.jobs.baseline.documents import withdrawn_document
 
-        print_json(withdrawn_document(address, waiver))
+        print_json(withdrawn_document(str(place), waiver))
     else:
-        echo(f"{address}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
+        echo(f"{place}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
 
 
 @click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault drift glaze-line-1 --alert")
@@ -278,7 +276,7 @@ def drift(
         with progress("Looking at axes") as update:
             axes = job(vault, place, progress=update, failed=failures.__setitem__)
         if alerting:
-            remarks = alert(vault, [Address.parse(axis.axis) for axis in axes])
+            remarks = alert(vault, [vault.address(axis.axis) for axis in axes])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)

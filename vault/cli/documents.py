@@ -59,6 +59,13 @@ from vault.jobs.records.documents import (
     RecordAddedDocument,
     SiteDocument,
 )
+from vault.jobs.records.machine_documents import (
+    MachineAddedDocument,
+    MachineDocument,
+    MachinesDocument,
+    RenamedDocument,
+    RetiredDocument,
+)
 from vault.jobs.restore.documents import (
     OpenPlansDocument,
     RestoreCheckDocument,
@@ -67,7 +74,7 @@ from vault.jobs.restore.documents import (
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.documents import ComparisonDocument
-from vault.jobs.state.machine_documents import MachinesDocument
+from vault.jobs.state.machine_documents import MachineComparisonDocument
 from vault.jobs.sync.documents import (
     GivenDocument,
     LookedDocument,
@@ -97,12 +104,19 @@ DOCUMENTS: dict[str, object] = {
     "axis template": AxisTemplateDocument,
     "axis show": AxisDocument,
     "axis list": AxesDocument,
+    "axis rename": RenamedDocument,
+    "axis retire": RetiredDocument,
+    "machine set": MachineAddedDocument,
+    "machine show": MachineDocument,
+    "machine list": MachinesDocument,
+    "machine rename": RenamedDocument,
+    "machine retire": RetiredDocument,
     "ingest": IngestDocument,
     "ingest-tree": IngestTreeDocument,
     "watch": DroppedDocument,
     "show": ParameterSetDocument,
     "history": HistoryDocument | ParameterHistoryDocument,
-    "compare": ComparisonDocument | MachinesDocument,
+    "compare": ComparisonDocument | MachineComparisonDocument,
     "margins": MarginsDocument | MarginHistoryDocument,
     "spread": SpreadDocument | MarginSpreadDocument,
     "find": FindDocument,

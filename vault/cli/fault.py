@@ -39,12 +39,11 @@ def add(
 ) -> None:  # fmt: skip
     """Note one fault of an axis."""
     from vault.jobs.faults.log import add_fault, parse_fault
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         noted = parse_fault(code, person(by), at=at, note=note)
-        place = vault.require_axis(Address.parse(address))
-        _tell(address, add_fault(vault, place, noted), as_json)
+        place = vault.require_axis(vault.address(address))
+        _tell(str(place), add_fault(vault, place, noted), as_json)
 
 
 @fault.command("import", epilog="Example: axisvault fault import kiln-loader/hoist faults.csv")
@@ -68,16 +67,15 @@ def import_(
     """
     from vault.jobs.faults.log import COLUMNS, import_faults
     from vault.model.errors import WrongUsage
-    from vault.model.names import Address
 
     pairs = [part.partition("=") for part in (columns or "").split(",") if part.strip()]
     named = {key.strip(): heading.strip() for key, _, heading in pairs}
     if wrong := [key for key in named if key not in COLUMNS or not named[key]]:
         raise WrongUsage(f"--column: there is no column {wrong[0]!r}", hint="at, code, note")
     with open_vault(ctx) as vault:
-        place = vault.require_axis(Address.parse(address))
+        place = vault.require_axis(vault.address(address))
         added = import_faults(vault, place, file, person(by), columns=named, partial=partial)
-        _tell(address, added, as_json)
+        _tell(str(place), added, as_json)
 
 
 def _tell(address: str, added: FaultsAdded, as_json: bool) -> None:
@@ -105,15 +103,14 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     from vault.cli.printing_audit import print_faults
     from vault.jobs.audit.repeats import repeats
     from vault.jobs.faults.log import named_faults
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(Address.parse(address))
+        place = vault.require_axis(vault.address(address))
         known = named_faults(vault, place)
         again = repeats(vault, place)
         if as_json:
             from vault.jobs.audit.documents import fault_log_document
 
-            print_json(fault_log_document(address, known, again))
+            print_json(fault_log_document(str(place), known, again))
         else:
             print_faults(known, again)

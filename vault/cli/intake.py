@@ -79,7 +79,6 @@ def ingest(
     from vault.jobs.intake.ingest import ingest as job
     from vault.jobs.intake.planned import file_date
     from vault.jobs.intake.visit import parse_visit
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault, problems_shown(everything):
         visit = parse_visit(
@@ -88,7 +87,7 @@ def ingest(
             node_id=node_id,
         )  # fmt: skip
         visit = replace(visit, file_time=file_date(file))
-        ingested = job(vault, file, Address.parse(address), visit)
+        ingested = job(vault, file, vault.address(address), visit)
     for warning in ingested.warnings:
         echo(f"axisvault: note: {warning}", err=True)
     if as_json:

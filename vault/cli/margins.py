@@ -55,12 +55,11 @@ def _over_time(
 ) -> None:
     from vault.cli.printing_margins import print_margin_history
     from vault.jobs.inspect.margin_history import margin_history
-    from vault.model.names import Address
 
     if "@" in selector or selector.startswith("file:"):
         raise click.UsageError("--over-time is about a whole axis: MACHINE/AXIS", ctx)
     with open_vault(ctx) as vault:
-        address = vault.require_axis(Address.parse(selector))
+        address = vault.require_axis(vault.address(selector))
         timelines = margin_history(vault, address, wanted)
         if as_json:
             from vault.jobs.inspect.margin_documents import margin_history_document

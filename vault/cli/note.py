@@ -62,14 +62,14 @@ def add(
 @click.pass_context
 def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     """List the notes of an axis, oldest first."""
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        notes = vault.corrections(vault.require_axis(Address.parse(address)))
+        place = vault.require_axis(vault.address(address))
+        notes = vault.corrections(place)
     if as_json:
         from vault.jobs.records.documents import notes_document
 
-        print_json(notes_document(address, notes))
+        print_json(notes_document(str(place), notes))
         return
     from vault.cli.printing import print_note
 

@@ -99,6 +99,8 @@ def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> 
         secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
         if record.note:
             print_wrapped(record.note)
+        for one in entry.addenda:
+            print_wrapped(one.beside)
         print_remarks(record.told_coverage.told(), "  ")
         if entry.comparison is None:
             echo("  The first snapshot of this axis.")

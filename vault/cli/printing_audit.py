@@ -111,6 +111,8 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
     secho(f"{axis}{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
     if record.note:
         print_wrapped(record.note)
+    for one in entry.addenda:
+        print_wrapped(one.beside)
     if entry.is_late:
         late = minute_text(entry.recorded_at)
         echo(f"  Late entry: recorded {late}, when a later state stood already.")

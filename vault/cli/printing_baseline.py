@@ -37,10 +37,12 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
     for axis in axes:
         if _is_shown(axis, axes, everything):
             _print_axis(axis, most=1000 if everything or len(axes) == 1 else _MOST)
-    counts = Counter(axis.status for axis in axes)
+    counts = Counter(axis.status for axis in axes if not axis.retired)
     told = [f"{counts[status]} {_STATUS[status][0]}" for status in _STATUS if counts[status]]
-    if unkept := sum(bool(axis.floors) for axis in axes):
+    if unkept := sum(bool(axis.floors) and not axis.retired for axis in axes):
         told.append(f"{unkept} with floors that are not kept")
+    if retired := sum(axis.retired for axis in axes):
+        told.append(f"{retired} retired")
     echo(f"{plural(len(axes), 'axis', 'axes')}: {', '.join(told)}." if axes else "No axes yet.")
     if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
         rest = plural(unseen, "other axis rests", "other axes rest")
@@ -54,7 +56,7 @@ def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> b
 
 def _print_axis(axis: AxisDrift, most: int) -> None:
     words, colour = _STATUS[axis.status]
-    secho(f"{axis.axis}: {words}", fg=colour, bold=True, nl=False)
+    secho(f"{axis.axis}: {words}{', retired' * axis.retired}", fg=colour, bold=True, nl=False)
     if axis.count:
         echo(f", {plural(axis.count, 'parameter')}", nl=False)
     if axis.floors:

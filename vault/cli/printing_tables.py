@@ -65,6 +65,8 @@ def _print_state(state: State) -> None:
         echo(f"Snapshot {state.snapshot.id[:10]}, {taken_text(state.record)}")
         if state.record.note:
             print_wrapped(f"Note: {state.record.note}")
+        for one in state.addenda:
+            print_wrapped(one.beside)
     if state.reread is not None and (versions := versions_of(state)) is not None:
         print_wrapped(versions.sentence)
     print_coverage(state)

@@ -85,16 +85,15 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
     from vault.jobs.inspect.history import history as job
     from vault.jobs.inspect.history import parameter_history
     from vault.jobs.records.axis_edits import axis_edits
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(Address.parse(address))
+        place = vault.require_axis(vault.address(address))
         if parameter is not None:
             steps = list(parameter_history(vault, place, parameter))
             if as_json:
                 from vault.jobs.inspect.history_documents import parameter_history_document
 
-                print_json(parameter_history_document(address, parameter, steps))
+                print_json(parameter_history_document(str(place), parameter, steps))
             else:
                 print_steps(steps)
         elif as_json:
@@ -103,7 +102,7 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
             edits, faults = axis_edits(vault, place), named_faults(vault, place)
             print_json(
                 history_document(
-                    address, job(vault, place), edits, faults, vault.corrections(place)
+                    str(place), job(vault, place), edits, faults, vault.corrections(place)
                 )
             )
         else:
@@ -193,10 +192,12 @@ def _compare_machines(
     """The exit code of what could not be compared, and whether anything differs."""
     from vault.cli.printing_failures import print_failures
     from vault.cli.printing_machines import print_machines
+    from vault.jobs.records.machines import recorded_pairing
     from vault.jobs.state.machines import compare_machines, pairing_from
 
     with open_vault(ctx) as vault:
-        compared = compare_machines(vault, *machines, pairing_from(pairing))
+        told = pairing_from(pairing) or recorded_pairing(vault, *machines)
+        compared = compare_machines(vault, *machines, told)
     if as_json:
         from vault.jobs.state.machine_documents import machines_document
 

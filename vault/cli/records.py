@@ -11,6 +11,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_failures import every_problem, print_failures
 from vault.cli.printing_json import print_json
+from vault.cli.printing_standing import print_renamed, print_retired, undo_option
 from vault.cli.terminal import echo, echo_file
 from vault.model.written_form import day_text
 
@@ -101,20 +102,20 @@ def set_(ctx: click.Context, address: str, file: Path, by: str | None, as_json: 
     """Check the axis record in FILE and put it into the vault."""
     from vault.cli.printing import print_surroundings
     from vault.jobs.records.edit import set_axis
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault, every_problem():
-        added = set_axis(vault, Address.parse(address), file, person(by))
+        place = vault.address(address)
+        added = set_axis(vault, place, file, person(by))
     for remark in added.remarks:
         echo(f"axisvault: note: {remark}", err=True)
     if as_json:
         from vault.jobs.records.documents import axis_added_document
 
-        print_json(axis_added_document(address, added))
+        print_json(axis_added_document(str(place), added))
     else:
         state = "was there already" if added.unchanged else "is in the vault"
         same = " Nothing that it says changed." if added.is_reworded else ""
-        echo(f"The record of {address} {state}.{same}")
+        echo(f"The record of {place} {state}.{same}")
         print_surroundings(added.changes)
 
 
@@ -130,20 +131,20 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
     """
     from vault.cli.new_file import write_new
     from vault.jobs.records.axis_template import axis_template
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        form = axis_template(vault, Address.parse(address))
+        place = vault.address(address)
+        form = axis_template(vault, place)
     if out is not None:
         write_new(out, form)
     if as_json:
         from vault.jobs.records.documents import axis_template_document
 
-        print_json(axis_template_document(address, out, form))
+        print_json(axis_template_document(str(place), out, form))
     elif out is None:
         echo_file(form.decode("utf-8"))
     else:
-        echo(f"Fill in {out}, then: axisvault axis set {address} {out}")
+        echo(f"Fill in {out}, then: axisvault axis set {place} {out}")
 
 
 @axis.command("show", epilog="Example: axisvault axis show glaze-line-1/lift")
@@ -153,10 +154,10 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
 def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
     """Show what is recorded about an axis as built."""
     from vault.jobs.records.edit import axis_summary
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        summary = axis_summary(vault, Address.parse(address))
+        summary = axis_summary(vault, vault.address(address))
+        place = summary.address
     if as_json:
         from vault.jobs.records.documents import axis_document
 
@@ -166,7 +167,7 @@ def show_axis(ctx: click.Context, address: str, as_json: bool) -> None:
         for remark in summary.remarks:
             echo(f"axisvault: note: {remark}", err=True)
     else:
-        echo(f"Nothing is recorded about {address} as built: axisvault axis set {address} FILE")
+        echo(f"Nothing is recorded about {place} as built: axisvault axis set {place} FILE")
 
 
 @axis.command("list", epilog="Example: axisvault axis list")
@@ -191,6 +192,50 @@ def list_axes(ctx: click.Context, as_json: bool) -> int:
         last = summary.latest.record if summary.latest else None
         day = day_text(last.taken_at) if last else "-"
         family = last.family or "-" if last else "-"
-        rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day])
-    print_table(["axis", "title", "family", "snapshots", "latest"], rows)
+        out = f"retired {summary.retired.at:%Y-%m-%d}" if summary.retired is not None else ""
+        rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day, out])
+    columns = ["axis", "title", "family", "snapshots", "latest", ""]
+    if not any(row[-1] for row in rows):
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
+    print_table(columns, rows)
     return code
+
+
+@axis.command(epilog="Example: axisvault axis rename glaze-line-1/lift hoist")
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("new", metavar="NEW")
+@click.option("--reason", metavar="TEXT", help="Why.")
+@by_option
+@json_option
+@click.pass_context
+def rename(
+    ctx: click.Context, address: str, new: str, reason: str | None, by: str | None, as_json: bool
+) -> None:
+    """Call an axis NEW on its machine. Its history stays, and both names lead to it."""
+    from vault.jobs.records.rename import rename_axis
+
+    with open_vault(ctx) as vault:
+        renamed = rename_axis(vault, vault.address(address), new, person(by), reason)
+    print_renamed(renamed, as_json=as_json)
+
+
+@axis.command(epilog='Example: axisvault axis retire glaze-line-1/lift --reason "scrapped"')
+@click.argument("address", metavar="MACHINE/AXIS")
+@click.option("--reason", metavar="TEXT", help="Why.")
+@undo_option
+@by_option
+@json_option
+@click.pass_context
+def retire(
+    ctx: click.Context, address: str, reason: str | None, undo: bool, by: str | None, as_json: bool
+) -> None:
+    """Take an axis out of use. Its history stays.
+
+    It is never overdue then and raises no alert; an export of it needs a reason.
+    """
+    from vault.jobs.records.retire import reinstate_axis, retire_axis
+
+    job = reinstate_axis if undo else retire_axis
+    with open_vault(ctx) as vault:
+        outcome = job(vault, vault.address(address), person(by), reason)
+    print_retired(outcome, as_json=as_json)

@@ -142,7 +142,6 @@ def check(
     from vault.cli.printing_restore import print_checked
     from vault.jobs.restore.check import check_restore
     from vault.jobs.restore.request import parse_as_left
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
         visit = parse_as_left(
@@ -150,7 +149,7 @@ def check(
             channel=channel, override_reason=override_reason, node_id=node_id, partial=partial,
             moved=moved,
         )  # fmt: skip
-        place = vault.require_axis(Address.parse(address))
+        place = vault.require_axis(vault.address(address))
         checked = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in checked.warnings:
             echo(f"axisvault: note: {warning}", err=True)
@@ -185,16 +184,16 @@ def sign_off(
     functions, and no permit to run.
     """
     from vault.jobs.restore.sign_off import sign_off as job
-    from vault.model.names import Address
 
     with open_vault(ctx) as vault:
-        record = job(vault, Address.parse(address), person(by), override_reason)
+        place = vault.address(address)
+        record = job(vault, place, person(by), override_reason)
     if as_json:
         from vault.jobs.restore.documents import signed_off_document
 
-        print_json(signed_off_document(address, record))
+        print_json(signed_off_document(str(place), record))
     else:
-        echo(f"{address}: the restore is signed off (plan {record.number}).")
+        echo(f"{place}: the restore is signed off (plan {record.number}).")
 
 
 @restore.command("list", epilog="Example: axisvault restore list --json")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from vault.model.errors import WrongUsage
 from vault.model.wording import with_article
@@ -12,6 +12,7 @@ from vault.model.wording import with_article
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _COMMIT = re.compile(r"[0-9a-f]{40}")
 _PORTS = {f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"}
+_FILES_OF_MACHINES = {"machine.yaml", "corrections.yaml"}
 _DEVICES = {"con", "prn", "aux", "nul"} | _PORTS
 _SHORT_GIT = re.compile(r"git~\d", re.IGNORECASE)
 _UNSAFE = re.compile(
@@ -21,13 +22,28 @@ _UNSAFE = re.compile(
 
 @dataclass(frozen=True, slots=True, order=True)
 class Address:
-    """Where a parameter set lives: `machine/axis`."""
+    """Where a parameter set lives: `machine/axis`, which stays; `known_as` is its present name.
+
+    As text it is what people call it now; files, commits and keys go by `place`.
+    """
 
     machine: str
     axis: str
+    known_as: str | None = field(default=None, compare=False)
 
     def __str__(self) -> str:
+        return self.known_as or self.place
+
+    @property
+    def place(self) -> str:
+        """The name it began with, and has in the vault's tree."""
         return f"{self.machine}/{self.axis}"
+
+    @property
+    def shown(self) -> tuple[str, str]:
+        """What machine and axis are called now."""
+        machine, _, axis = str(self).partition("/")
+        return machine, axis
 
     @classmethod
     def parse(cls, text: str) -> Address:
@@ -47,6 +63,10 @@ def commit_id(text: object) -> str:
 
 def checked_name(name: str, what: str) -> str:
     """Return the name if it may be used. Raises WrongUsage otherwise."""
+    if what == "axis" and name.casefold() in _FILES_OF_MACHINES:
+        raise WrongUsage(
+            f"{name!r} cannot name an axis", hint="a machine has a file of that name in its folder"
+        )
     if not _NAME.fullmatch(name):
         raise WrongUsage(
             f"{name!r} cannot name {with_article(what)}",

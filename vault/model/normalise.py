@@ -37,8 +37,7 @@ VERSIONS = (1, 2, 3, 4)
 
 2: what only says how many entries an object has is no parameter.
 3: peak and r.m.s. amperes are two units; a unit that nobody knows is kept as text.
-4: what an open dictionary does not know is taken as the export states it, without a role; what
-   begins with a nought (`0.125`) has no mark between thousands.
+4: an open dictionary takes what it does not know as stated; `0.125` has no thousands.
 """
 _UNITS_SINCE_3 = ("PPR", "CPR", "A(rms)", "A(eff)", "A(pk)", "Apeak", "A(peak)", "Ap", "A(p)", "HP")
 _AMPERES_UNTIL_2 = {"A_rms": "A", "A_pk": "A"}

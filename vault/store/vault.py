@@ -12,8 +12,10 @@ from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
 from vault.model.names import Address, case_clash
 from vault.model.written_form import WrittenForm
+from vault.store.axis_folders import AxisFolders
+from vault.store.directory import NOTHING_RENAMED, Directory, DirectoryReader
 from vault.store.files import layout, yaml_text
-from vault.store.files.corrections_text import read_corrections
+from vault.store.files.corrections_text import STANDING_FORMAT, read_corrections
 from vault.store.files.edited_files import (
     cached_family,
     family_problems,
@@ -21,7 +23,7 @@ from vault.store.files.edited_files import (
     read_site,
 )
 from vault.store.files.golden_text import read_golden
-from vault.store.files.vault_format import FORMAT, check_format, with_format
+from vault.store.files.vault_format import RECORDS, check_format, format_of, with_format
 from vault.store.git import packing
 from vault.store.git.exchange import fetched, partner_at
 from vault.store.git.repository import BRANCH, Repository, commit_text
@@ -77,10 +79,9 @@ class Vault:
     def __init__(self, repository: Repository) -> None:
         self._site: tuple[str, SiteRecord] | None = None
         self._present: tuple[str, str, bytes | None] | None = None
-        self._machine_files: tuple[str, list[TreeEntry]] | None = None
-        self._axis_folders: dict[tuple[str, str], dict[Address, str]] = {}
-        self._has_record: dict[str, bool] = {}
-        self._blobs: dict[str, dict[str, str | None]] = {}
+        self._folders = AxisFolders(repository)
+        self._directory: tuple[str, Directory] | None = None
+        self._directory_reader = DirectoryReader(repository)
         self.repository = repository
         self.state = repository.path / "axisvault"
         self.index = Index(repository, self.state)
@@ -105,7 +106,7 @@ class Vault:
         """Make a new vault for a site."""
 
         def fill(repository: Repository) -> None:
-            content = {"schema": SCHEMA, "reads": FORMAT, "site": site}
+            content = {"schema": SCHEMA, "reads": RECORDS, "site": site}
             files = {layout.VAULT: yaml_text.mapping_text(content)}
             text = commit_text(f"New vault for {site}\n", by)
             with repository.start_writing() as writer:
@@ -192,7 +193,7 @@ class Vault:
             self.refresh()
         return count
 
-    def raised_format(self, wanted: int = FORMAT) -> dict[str, bytes]:
+    def raised_format(self, wanted: int = RECORDS) -> dict[str, bytes]:
         """vault.yaml as it must stand with files of a format; empty where it does."""
         site = self.read_required(layout.VAULT, self.tip)
         raised = with_format(site, wanted)
@@ -288,7 +289,10 @@ class Vault:
 
     def corrections(self, address: Address) -> tuple[Correction, ...]:
         """What people added about an axis afterwards, in the order they did."""
-        path = layout.corrections_file(address)
+        return self.corrections_in(layout.corrections_file(address))
+
+    def corrections_in(self, path: str) -> tuple[Correction, ...]:
+        """The entries of a list of corrections, of an axis or a machine."""
         content = self.read(path)
         return () if content is None else read_corrections(content, path)
 
@@ -305,12 +309,11 @@ class Vault:
         record = kept_axis(content, path)
         if record.follows is None:
             return None
-        followed = Address.parse(record.follows)
+        followed = self.address(record.follows)
         line = yaml_text.line_of(content, ("follows",))
         if followed == address or not self.exists(followed):
-            reason = (
-                "an axis cannot follow itself" if followed == address else f"there is no {followed}"
-            )
+            itself = "an axis cannot follow itself"
+            reason = itself if followed == address else f"there is no {followed}"
             raise Unreadable(f"follows: {reason}", file=path, line=line)
         its_record = self.axis_record(followed)
         if its_record is not None and its_record.follows is not None:
@@ -321,58 +324,20 @@ class Vault:
     def axes(self) -> list[Address]:
         """Every axis that has a record or a snapshot, by name."""
         axes = self.index.axes()
-        folders = self.axis_folders()
-        others = folders.keys() - set(axes)
-        known, self._has_record = self._has_record, {}
-        for address in others:
-            folder = folders[address]
-            if folder not in known:
-                files = (f"{folder}:{name}" for name in ("axis.yaml", "snapshot.yaml"))
-                known[folder] = any(self.repository.blob(file) is not None for file in files)
-            self._has_record[folder] = known[folder]
-            if known[folder]:
-                axes.append(address)
-        return sorted(axes)  # quick, since the index gives its axes in this order
+        axes += self._folders.with_record(self.tip, set(axes))
+        return [self.names.named(address) for address in sorted(axes)]
 
     def axis_folders(self) -> dict[Address, str]:
-        """Ids of the folders in those of the machines: they change with anything in them.
-
-        Of a machine that is as it was when this was asked last, nothing is read.
-        """
-        before, self._axis_folders = self._axis_folders, {}
-        for machine in self.repository.list(self.tip, layout.MACHINES):
-            if machine.kind == "tree":
-                key = machine.path, machine.id
-                folders = before.get(key)
-                self._axis_folders[key] = (
-                    self._folders_in(machine.path) if folders is None else folders
-                )
-        return {a: tree for folders in self._axis_folders.values() for a, tree in folders.items()}
-
-    def _folders_in(self, machine: str) -> dict[Address, str]:
-        entries = self.repository.list(self.tip, machine)
-        parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
-        return {Address(name, axis): entry.id for (_, name, axis), entry in parts}
+        """Ids of the folders in those of the machines: they change with anything in them."""
+        return self._folders.ids(self.tip)
 
     def blobs_named(self, name: str) -> dict[Address, str]:
-        """Ids of a file in the folders of axes, of those that have it.
-
-        Of a folder that is as it was when this was asked last, nothing is read.
-        """
-        before, folders = self._blobs.get(name, {}), self.axis_folders()
-        self._blobs[name] = {
-            tree: before[tree] if tree in before else self.repository.resolve(f"{tree}:{name}")
-            for tree in folders.values()
-        }
-        found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
-        return {address: blob for address, blob in found if blob is not None}
+        """Ids of a file in the folders of axes, of those that have it."""
+        return self._folders.blobs_named(self.tip, name)
 
     def machine_files(self) -> list[TreeEntry]:
         """Everything that lies in the folders of the machines."""
-        if self._machine_files is None or self._machine_files[0] != self.tip:
-            files = self.repository.list(self.tip, layout.MACHINES, recursive=True)
-            self._machine_files = self.tip, files
-        return self._machine_files[1]
+        return self._folders.files(self.tip)
 
     def exists(self, address: Address) -> bool:
         """Say whether the axis has a record or a snapshot. Raises Damaged as `read`."""
@@ -381,8 +346,27 @@ class Vault:
         self.repository.check_absent(self.tip, layout.folder(address))
         return False
 
+    @property
+    def names(self) -> Directory:
+        """What machines and axes are called at the branch's state, and which are out of use."""
+        if self._directory is None or self._directory[0] != self.tip:
+            self._directory = self.tip, self.names_at(self.tip)
+        return self._directory[1]
+
+    def names_at(self, commit: str) -> Directory:
+        """The same in a commit."""
+        site = self.repository.read(commit, layout.VAULT) or b""
+        if format_of(site) < STANDING_FORMAT:  # nothing was ever renamed
+            return NOTHING_RENAMED
+        return self._directory_reader.at(commit)
+
+    def address(self, text: str) -> Address:
+        """The axis that somebody names, by any name that it has or had. Raises WrongUsage."""
+        return self.names.find(Address.parse(text))
+
     def require_axis(self, address: Address) -> Address:
-        """Return the address if the axis exists. Raises WrongUsage with what there is."""
+        """The axis that has, or had, a name. Raises WrongUsage with what there is."""
+        address = self.names.find(address)
         if self.exists(address):
             return address
         raise WrongUsage(f"there is no axis {address}", hint=self._nearest(address))
@@ -402,8 +386,12 @@ class Vault:
         def names(folder: str) -> list[str]:
             return [e.path.rsplit("/", 1)[1] for e in self.repository.list(self.tip, folder)]
 
-        machines = names(layout.MACHINES)
-        return case_clash(address, machines, lambda name: names(f"{layout.MACHINES}/{name}"))
+        given = self.names
+        return case_clash(
+            address,
+            [*names(layout.MACHINES), *given.machine_names_in_use()],
+            lambda name: [*names(f"{layout.MACHINES}/{name}"), *given.axis_names_in_use(name)],
+        )
 
     def latest(self, address: Address) -> Snapshot | None:
         """The snapshot with the latest taken-at."""

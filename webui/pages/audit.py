@@ -14,7 +14,7 @@ from vault.jobs.audit.evidence import write_evidence
 from vault.jobs.audit.question import parse_question
 from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.faults.log import add_fault, parse_fault
-from vault.model.names import Address, safe_file_name
+from vault.model.names import safe_file_name
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import fault_noted_document
@@ -39,7 +39,7 @@ def audit_page(vault: Vault) -> Page:
         content = {"places": places, "fields": fields}
         return Page("audit_form.html", "After a fault", dict, content, (("Site", "/"),))
     answer = _audit(vault, fields)
-    place = fields["place"]
+    place = fields["place"] = answer.place
     crumbs = axis_crumbs(*place.split("/", 1)) if "/" in place else (("Site", "/"),)
     return Page(
         "audit.html",
@@ -87,7 +87,7 @@ def pack_evidence(vault: Vault, account: Account) -> FormResult:
 
 def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Note a fault of an axis."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     fault = parse_fault(
         form_field("code"), account.person, at=form_field("at"), note=form_field("note")
     )

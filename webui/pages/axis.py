@@ -25,7 +25,6 @@ from vault.meaning.changes import Comparison
 from vault.meaning.sentences import in_words, nothing_implausible, sentences
 from vault.model.axis import AxisRecord
 from vault.model.errors import VaultError
-from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
 from webui.request_fields import query_arg, selector
@@ -33,7 +32,7 @@ from webui.request_fields import query_arg, selector
 
 def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The logbook of an axis, its golden state, its cabinet."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     entries = list(history(vault, address))
     edits, faults = list(axis_edits(vault, address)), named_faults(vault, address)
     book: list[tuple[datetime, str, object, list[str]]] = [

@@ -30,6 +30,7 @@ def difference(vault: Vault) -> Page:
         return machines_page(vault, left, right)
     everything, fault = query_arg("all") is not None, query_arg("fault")
     states = resolve(vault, selector(left)), resolve(vault, selector(right))
+    left, right = (state.name for state in states)
     compared = compare_by_one_dictionary(*states)
     reported = compared.fault(fault) if fault is not None else None
     comparison = compared.comparison

@@ -16,7 +16,6 @@ from vault.jobs.state.selectors import resolve
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
-from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
@@ -31,7 +30,7 @@ _USUAL_WAIVER = timedelta(days=90)
 
 def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The baseline that holds, how the axis stands to it, and its waivers."""
-    address = Address.parse(f"{machine_name}/{axis_name}")
+    address = vault.address(f"{machine_name}/{axis_name}")
     baseline = show(vault, address)
     latest = vault.latest(address)
     chosen = (
@@ -60,7 +59,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Approve a snapshot, waive a parameter, or take either back."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     by, reason = account.person, form_field("reason")
     match required_field("do"):
         case "approve":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vault.jobs.records.machines import recorded_pairing
 from vault.jobs.state.machine_documents import machines_document
 from vault.jobs.state.machines import closest_machines, compare_machines, pairing_from
 from vault.store.vault import Vault
@@ -12,7 +13,9 @@ from webui.request_fields import query_arg
 def machines_page(vault: Vault, left: str, right: str) -> Page:
     """`pair` names axes that pair under two names, as `lift=hoist, slide=mast`."""
     pairing = query_arg("pair")
-    compared = compare_machines(vault, left, right, pairing_from([pairing or ""]))
+    compared = compare_machines(
+        vault, left, right, pairing_from([pairing or ""]) or recorded_pairing(vault, left, right)
+    )
     return Page(
         "machines.html",
         f"{left} and {right}",

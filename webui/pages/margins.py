@@ -10,7 +10,6 @@ from vault.jobs.inspect.spread import has_twin
 from vault.jobs.inspect.to_enter import asked_later, dictionary_steps, supposing, wanted
 from vault.jobs.state.selectors import resolve
 from vault.meaning.margin_text import KINDS
-from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page, axis_crumbs
 from webui.request_fields import selector
@@ -29,7 +28,7 @@ def margins_at(vault: Vault, machine_name: str, axis_name: str, when: str) -> Pa
 def margins_over_time(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """How the margins moved, with a picture of the steps of each."""
     name = f"{machine_name}/{axis_name}"
-    timelines = margin_history(vault, vault.require_axis(Address.parse(name)))
+    timelines = margin_history(vault, vault.require_axis(vault.address(name)))
     return Page(
         "margins_over_time.html",
         f"Margins of {name} over time",
@@ -56,7 +55,7 @@ def _page(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "found": found,
             "sections": _sections(found),
             "notes": _notes(found),
-            "has_twin": has_twin(vault, Address.parse(name)),
+            "has_twin": has_twin(vault, vault.address(name)),
             "wanted": wanted(found),
             "later": asked_later(found),
             "supposing": supposing(found),

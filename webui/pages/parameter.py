@@ -5,7 +5,6 @@ from __future__ import annotations
 from vault.jobs.inspect.history import parameter_history
 from vault.jobs.inspect.history_documents import parameter_history_document
 from vault.jobs.inspect.parameter_timeline import parameter_timeline
-from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.page import Page
 
@@ -13,7 +12,7 @@ from webui.page import Page
 def parameter(vault: Vault, machine_name: str, axis_name: str, code: str) -> Page:
     """Its values, oldest first."""
     name = f"{machine_name}/{axis_name}"
-    address = vault.require_axis(Address.parse(name))
+    address = vault.require_axis(vault.address(name))
     steps = list(parameter_history(vault, address, code))
     latest = next(s.parameter for s in reversed(steps) if s.parameter is not None)
     return Page(

@@ -16,7 +16,6 @@ from vault.jobs.restore.plan_folder import SHEET, record_plan
 from vault.jobs.restore.request import parse_plan_request
 from vault.jobs.restore.sheet import sheet_html
 from vault.jobs.restore.sheet_documents import proposed_documents
-from vault.model.names import Address
 from vault.model.typed_text import text_or_none
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
@@ -119,7 +118,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
     """Record the plan, and go on with it. Or only work out what it would hold: one form asks for
     both, so what is typed counts for both.
     """
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     typed = _Typed.of(request.form)
     plan = typed.plan(vault, str(address))
     if form_field("do") == "look":
@@ -136,7 +135,7 @@ def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The sheet, to be printed or carried on a phone: of the plan that is kept; where there is
     none, or something else is asked for, of what is worked out, which says that it is no plan.
     """
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     typed = _Typed.of(request.args)
     kept = None if typed.query else last_plan(vault, address)
     if kept is not None and kept.is_kept:

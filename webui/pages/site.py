@@ -43,13 +43,14 @@ def site(vault: Vault) -> Page:
     """Every machine, those that need somebody first, and the axes that need it most."""
     failures: dict[Address, VaultError] = {}
     every, asked = drift(vault, failed=failures.__setitem__), AxisFilter.asked()
-    axes = asked.of(vault, every)
+    used, retired = _in_use(every)
+    axes = asked.of(vault, used)
     machines = by_machine(axes, asked)
     urgent = [] if asked.is_active else asked.in_order(a for a in axes if a.needs_attention)
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_document(axes, failures),
+        lambda: drift_document(axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "machines": machines[:_MOST_MACHINES],
@@ -58,9 +59,10 @@ def site(vault: Vault) -> Page:
             "is_small": len(axes) <= _FEW_AXES,
             "open_plans": open_plans(vault),
             "has_rows": len(axes) <= _MOST_ROWS,
-            "counts": (len(axes), len(every)),
+            "counts": (len(axes), len(used)),
             "urgent": urgent[:_MOST_URGENT],
             "more_urgent": len(urgent[_MOST_URGENT:]),
+            "retired": retired,
             "failures": failures,
             **_week(vault, axes),
             **_choices(vault),
@@ -72,15 +74,20 @@ def machine(vault: Vault, machine_name: str) -> Page:
     """One machine."""
     failures: dict[Address, VaultError] = {}
     every, asked = drift(vault, machine_name, failed=failures.__setitem__), AxisFilter.asked()
-    axes = asked.of(vault, every)
+    folder = vault.names.machine(machine_name)
+    used, retired = _in_use(every)
+    axes = asked.of(vault, used)
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_document(axes, failures),
+        lambda: drift_document(axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "axes": asked.in_order(axes),
-            "counts": (len(axes), len(every)),
+            "counts": (len(axes), len(used)),
+            "retired": retired,
+            "names": vault.names.names_of_machine(folder),
+            "out_of_use": vault.names.machine_retired(folder),
             "failures": failures,
             "others": likely_twins(vault, machine_name),
             **_week(vault, axes),
@@ -93,6 +100,12 @@ def machine(vault: Vault, machine_name: str) -> Page:
 def _choices(vault: Vault) -> dict[str, Any]:
     """What may be asked for."""
     return {"states": STATES, "consequences": CONSEQUENCES, "families": vault.family_names()}
+
+
+def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
+    """Axes that are in use, and those that are retired, by name."""
+    retired = sorted((axis for axis in axes if axis.retired), key=lambda axis: axis.axis)
+    return [axis for axis in axes if not axis.retired], retired
 
 
 def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
@@ -113,7 +126,7 @@ def _told(vault: Vault, axis: AxisDrift) -> Iterator[dict[str, Any]]:
     news: list[dict[str, Any]] = []
     failed: list[VaultError] = []
     with told_apart(failed.append, axis.axis):
-        news += _news(vault, Address.parse(axis.axis))
+        news += _news(vault, vault.address(axis.axis))
     yield from news
     for error in failed:
         sentence = f"What changed cannot be told: {error_text(error)}"

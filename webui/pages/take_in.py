@@ -50,6 +50,7 @@ _TIME_SOURCES = {
 }
 _OBJECTION_TITLES = {
     "wrong_axis": "Is this the right axis?",
+    "retired": "This axis is out of use",
     "description": "Is this an export of a drive?",
     "missing": "Is this the whole set?",
     "cut_off": "Is this the whole file?",
@@ -164,7 +165,7 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
 def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> PreviewedFile:
     problems: list[VaultError] = []
     with told_apart(problems.append, sent.name):
-        visit, place = _visit(upload, sent, "Nobody <>"), _address(sent)
+        visit, place = _visit(upload, sent, "Nobody <>"), _address(vault, sent)
         content = read_content(uploads.path(upload, sent))
         return PreviewedFile(sent, preview(vault, content, sent.name, place, visit), None)
     return PreviewedFile(sent, None, problems[0], _is_unknown(vault, uploads, upload, sent))
@@ -277,7 +278,7 @@ def _stored(
 ) -> Ingested | Snapshot:
     """Store one export, unless that was done when the viewer ended in the middle of it."""
     if sent.begun:
-        place, visit = _address(sent), _visit(upload, sent, account.person)
+        place, visit = _address(vault, sent), _visit(upload, sent, account.person)
         stored = find_stored_file(vault, uploads.path(upload, sent), place, visit)
         if stored is not None:
             return stored
@@ -290,7 +291,7 @@ def _store(
     vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile, account: Account
 ) -> Ingested:
     visit = _visit(upload, sent, account.person)
-    return ingest(vault, uploads.path(upload, sent), _address(sent), visit)
+    return ingest(vault, uploads.path(upload, sent), _address(vault, sent), visit)
 
 
 def _stored_sentence(sent: SentFile, ingested: Ingested) -> str:
@@ -307,10 +308,10 @@ def _stored_sentence(sent: SentFile, ingested: Ingested) -> str:
     return f"{sent.name} is stored as {sent.axis}@{ingested.snapshot.id[:10]}: {what}."
 
 
-def _address(sent: SentFile) -> Address:
+def _address(vault: Vault, sent: SentFile) -> Address:
     if not sent.axis:
         raise WrongUsage("say which axis it belongs to", hint="machine/axis")
-    return Address.parse(sent.axis)
+    return vault.address(sent.axis)
 
 
 def _visit(upload: Upload, sent: SentFile, by: str) -> Visit:

@@ -293,6 +293,7 @@ def test_json_says_whose_set_it_is(works: Path) -> None:
         "by": "Tomas Quillfeather <tomas.quillfeather@tileworks.example>",
         "work_order": "WO-19-0741",
         "note": "gentler ramps for thin tiles, torque filter raised",
+        "addenda": [],
         "family": "alder",
         "reread": False,
     }

@@ -91,6 +91,34 @@ def test_a_note_is_about_an_axis_or_a_snapshot_and_is_told(
     ).read_text().replace("'", "")
 
 
+def test_an_addendum_stands_beside_its_snapshot_and_the_record_stays(
+    vault: Vault, three: list[str], cli: Callable[..., Outcome], tmp_path: Path
+) -> None:
+    record = vault.read(layout.snapshot_file(LIFT), three[1])
+    add_note(vault, f"m1/lift@{three[1]}", "The work order was WO-7, not WO-1", BY)
+    beside = "by Mira Okafor: The work order was WO-7, not WO-1"
+    for command in (
+        f"show m1/lift@{three[1]}",
+        "history m1/lift",
+        "audit m1/lift --from 2026-01-01",
+    ):
+        assert beside in " ".join(cli(*command.split()).stdout.split()), command
+    shown = cli("show", f"m1/lift@{three[1]}", "--json").json
+    assert [one["text"] for one in shown["addenda"]] == ["The work order was WO-7, not WO-1"]
+    assert cli("show", "m1/lift", "--json").json["addenda"] == []
+    audited = cli("audit", "m1/lift", "--from", "2026-01-01", "--json")
+    for entries in (
+        cli("history", "m1/lift", "--json").json["snapshots"],
+        [e for e in audited.json["entries"] if e["kind"] == "snapshot"],
+    ):
+        assert [len(one["addenda"]) for one in entries] == [0, 1, 0]
+    asked = audit(vault, Question("m1/lift", parse_time("2026-01-01")))
+    write_evidence(vault, asked, tmp_path / "evidence")
+    assert beside in (tmp_path / "evidence/report.html").read_text()
+    assert vault.read(layout.snapshot_file(LIFT), three[1]) == record
+    sound(vault)
+
+
 def test_order_and_latest_follow_a_time_put_right_and_the_record_stays(
     vault: Vault, three: list[str], cli: Callable[..., Outcome]
 ) -> None:

@@ -22,7 +22,8 @@ from vault.jobs.records.edit import set_site
 from vault.jobs.restore.plan import RestorePlan, make_plan
 from vault.jobs.restore.request import PlanRequest
 from vault.jobs.restore.sheet import pieces, sheet_html
-from vault.jobs.restore.sheet_sections import TICK, sections
+from vault.jobs.restore.sheet_parts import TICK
+from vault.jobs.restore.sheet_sections import sections
 from vault.model.replacement import Replacement
 from vault.store.vault import Vault
 

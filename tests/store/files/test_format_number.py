@@ -11,7 +11,7 @@ import pytest
 
 from tests.conftest import BY, Outcome
 from vault.model.errors import Refused
-from vault.store.files.vault_format import FORMAT, check_format, format_of, with_format
+from vault.store.files.vault_format import RECORDS, check_format, format_of, with_format
 from vault.store.vault import Vault
 
 OLD = b"# our works\nschema: axisvault/vault/1\nsite: Hall 2  # the new one\n"
@@ -28,12 +28,12 @@ def test_a_vault_states_its_format(site: bytes, number: int) -> None:
 
 def test_raising_it_keeps_what_people_wrote() -> None:
     raised = with_format(OLD)
-    assert raised == OLD.replace(b"vault/1\n", b"vault/1\nreads: %d\n" % FORMAT)
+    assert raised == OLD.replace(b"vault/1\n", b"vault/1\nreads: %d\n" % RECORDS)
     assert with_format(raised) == raised
 
 
 def test_a_lower_number_is_raised_and_a_higher_one_stays() -> None:
-    assert format_of(with_format(OLD + b"reads: 1\n")) == FORMAT
+    assert format_of(with_format(OLD + b"reads: 1\n")) == RECORDS
     assert with_format(OLD + b"reads: 99\n") == OLD + b"reads: 99\n"
 
 
@@ -66,8 +66,8 @@ def test_the_first_snapshot_raises_the_format_of_an_old_vault(
     done = cli("ingest", tmp_path / "x.dcf", "--to", "m9/new", "--taken-at", "now")
     assert done.code == 0, done.stderr
     raised = git("show", "main:vault.yaml")
-    assert format_of(raised.encode()) == FORMAT
-    assert raised.replace(f"reads: {FORMAT}\n", "") == before
+    assert format_of(raised.encode()) == RECORDS
+    assert raised.replace(f"reads: {RECORDS}\n", "") == before
     assert cli("verify").code == 0
 
 

@@ -117,14 +117,14 @@ def unsent(state: Path) -> int:
 def _looked_at(
     vault: Vault, addresses: Collection[Address] | None, moment: datetime
 ) -> list[AxisDrift]:
-    names = None if addresses is None else {str(address) for address in addresses}
-    place = next(iter(names)) if names is not None and len(names) == 1 else None
+    places = None if addresses is None else {address.place for address in addresses}
+    place = next(iter(places)) if places is not None and len(places) == 1 else None
     axes = drift(vault, place, moment, failed=lambda address, error: None)
-    return [axis for axis in axes if names is None or axis.axis in names]
+    return [axis for axis in axes if not axis.retired and (places is None or axis.place in places)]
 
 
 def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetime) -> list[Alert]:
-    before = _Announced.read(outbox.last_announced(axis.axis), axis.axis)
+    before = _Announced.read(outbox.last_announced(axis.place), axis.axis)
     state = before.next(axis)
     if state == before:
         return []
@@ -136,7 +136,7 @@ def _announce(outbox: Outbox, axis: AxisDrift, site: SiteRecord, moment: datetim
     alerts = []
     if news or is_overdue:
         alerts.append(_alert(axis, news, state, site.axis_link(axis.axis), moment))
-    outbox.announce(axis.axis, state.text, alerts, site.alerts)
+    outbox.announce(axis.place, state.text, alerts, site.alerts)
     return alerts
 
 

@@ -45,7 +45,7 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
     ):
         told = Reasons()
         for logged in commits_changing(vault.repository, vault.tip, path):
-            title = logged.subject.removeprefix(f"{address}: ")
+            title = _without_axis(logged.subject, vault.names.names(address))
             before, told = told, reasons(vault, address, path, logged.commit)
             news = told.news(before)
             yield Action(logged.at, logged.by, address, logged.commit, title, news)
@@ -55,6 +55,13 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
         title = "axis as built recorded" if edit.is_first else "axis as built changed"
         sentences = () if edit.is_first else tuple(change.explanation for change in edit.changes)
         yield Action(edit.at, edit.by, address, edit.commit, title, sentences)
+
+
+def _without_axis(subject: str, names: Iterable[str]) -> str:
+    """First line of a commit about an axis without the name that it had then."""
+    for name in names:
+        subject = subject.removeprefix(f"{name}: ")
+    return subject
 
 
 def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:

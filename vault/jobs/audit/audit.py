@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from vault.jobs.audit.last_known_good import ReferenceState
     from vault.jobs.audit.question import Question
     from vault.meaning.changes import Comparison
+    from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -44,7 +45,8 @@ _USUAL = timedelta(days=90)
 class SnapshotEntry:
     """A snapshot in the period, and what it changed against the one before (None for the first).
 
-    `is_late`: a later state stood already when it was recorded.
+    `is_late`: a later state stood already when it was recorded. `addenda` are what people added
+    about it afterwards.
     """
 
     axis: Address
@@ -52,6 +54,7 @@ class SnapshotEntry:
     comparison: Comparison | None
     recorded_at: datetime
     is_late: bool
+    addenda: tuple[Correction, ...] = ()
 
     @property
     def at(self) -> datetime:
@@ -163,7 +166,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     entries += failed_log_in_actions(vault, start, end)
     again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
-        place=question.place,
+        place=str(axes[0]) if "/" in question.place else axes[0].shown[0],
         axes=tuple(axes),
         start=start,
         end=end,
@@ -178,10 +181,10 @@ def audit(vault: Vault, question: Question) -> Audit:
 
 def _axes(vault: Vault, place: str) -> list[Address]:
     if "/" in place:
-        return [vault.require_axis(Address.parse(place))]
-    axes = [axis for axis in vault.axes() if axis.machine == place]
+        return [vault.require_axis(vault.address(place))]
+    axes = [axis for axis in vault.axes() if axis.machine == vault.names.machine(place)]
     if not axes:
-        known = ", ".join(sorted({axis.machine for axis in vault.axes()}))
+        known = ", ".join(sorted({axis.shown[0] for axis in vault.axes()}))
         raise WrongUsage(f"there is no machine {place!r}", hint=f"there are: {known}")
     return axes
 
@@ -279,7 +282,7 @@ def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[AuditE
         second = vault.repository.commit_header(one.snapshot.id).committed
         moment = moment_of_second(second)
         is_late = _is_late(vault, one.snapshot.id, recorded)
-        yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late)
+        yield SnapshotEntry(axis, one.snapshot, one.comparison, moment, is_late, one.addenda)
 
 
 def _is_late(vault: Vault, commit: str, recorded: Ancestry) -> bool:

@@ -12,8 +12,10 @@ from vault.jobs.audit.suspect_documents import AuditSuspectDocument, suspect_doc
 from vault.jobs.faults.documents import FaultDocument, fault_document
 from vault.jobs.state.document_parts import (
     CoverageDocument,
+    NoteDocument,
     SnapshotDocument,
     coverage_document,
+    note_document,
     snapshot_document,
 )
 from vault.jobs.state.documents import (
@@ -55,6 +57,9 @@ class SnapshotEntryDocument(SnapshotDocument):
 
     even_so: str | None
     """Why it was taken in although a guard objected."""
+
+    addenda: list[NoteDocument]
+    """What people added about it afterwards, oldest first; the record itself never changes."""
 
     summary: SummaryDocument | None
     """Counts of what it changed against the one before, null for the first."""
@@ -288,6 +293,7 @@ def _snapshot_entry_document(entry: SnapshotEntry) -> SnapshotEntryDocument:
         "recorded_at": time_text(entry.recorded_at),
         "late": entry.is_late,
         "even_so": entry.snapshot.record.override_reason,
+        "addenda": [note_document(one) for one in entry.addenda],
         "summary": summary_document(comparison) if comparison is not None else None,
         "sentences": sentences(comparison) if comparison is not None else [],
     }

@@ -63,6 +63,7 @@ def _notes(entry: SnapshotEntry) -> list[str]:
     notes = (
         f"work order {record.work_order}" if record.work_order else None,
         record.note,
+        *(one.beside for one in entry.addenda),
         f"late entry: recorded {late}" if entry.is_late else None,
         f"taken in although a guard objected: {why}" if why else None,
         *map(str, record.told_coverage.told()),

@@ -37,7 +37,7 @@ def assessment_text(found: Assessment) -> str:
         {
             "version": _VERSION,
             "golden": found.golden,
-            "follows": str(found.follows) if found.follows else None,
+            "follows": found.follows.place if found.follows else None,
             "latest": found.latest,
             "taken": None if found.taken_at is None else microseconds(found.taken_at),
             "every": found.export_every,

@@ -12,10 +12,31 @@ if TYPE_CHECKING:
     from vault.meaning.floors import UnkeptFloor
     from vault.model.coverage import Coverage, Remark
     from vault.model.names import Address
+    from vault.store.directory import Directory
 
 Status = Literal["drifted", "overdue", "no_golden", "in_line"]
 STATUSES: tuple[Status, ...] = get_args(Status)
 """How an axis can stand, in the order in which somebody has to do something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Calling:
+    """What an axis and the one it follows are called now, and whether it is out of use."""
+
+    axis: str
+    place: str
+    follows: str | None = None
+    retired: bool = False
+
+
+def calling(names: Directory, address: Address, found: Assessment) -> Calling:
+    """What the directory says of an axis and the one that it follows."""
+    return Calling(
+        str(names.named(address)),
+        address.place,
+        None if found.follows is None else str(names.named(found.follows)),
+        names.retired(address) is not None,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +47,8 @@ class AxisDrift:
     change that counts has a waiver where one covered it once. `causes` and `hardware` are
     sentences: why values mean something else, and what names other hardware than in the baseline.
     `floors` are those of the axis record that the latest snapshot is not shown to keep, whatever
-    the status.
+    the status. A `retired` axis is never overdue, and needs nobody. `place` is the name that it
+    began with, and goes by where others than people name it.
     """
 
     axis: str
@@ -45,6 +67,13 @@ class AxisDrift:
     golden_coverage: Coverage | None = None
     latest_coverage: Coverage | None = None
     floors: tuple[UnkeptFloor, ...] = ()
+    retired: bool = False
+    place: str = ""
+
+    @property
+    def calling(self) -> Calling:
+        """What it and the axis it follows were called, and whether it was out of use."""
+        return Calling(self.axis, self.place, self.follows, self.retired)
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -68,23 +97,23 @@ class AxisDrift:
     @property
     def needs_attention(self) -> bool:
         """Whether somebody has to do something."""
-        return self.status in ("drifted", "overdue") or bool(self.floors)
+        return not self.retired and (self.status in ("drifted", "overdue") or bool(self.floors))
 
 
-def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDrift:
+def axis_drift(called: Calling, found: Assessment, moment: datetime) -> AxisDrift:
     """What an assessment says at a moment."""
     drifting = [deviation.drifts(moment) for deviation in found.settings]
     pairs = list(zip(found.settings, drifting, strict=True))
     changes = tuple(deviation for deviation, drifts in pairs if drifts)
     due, overdue = None, False
-    if found.export_every is not None:
+    if found.export_every is not None and not called.retired:
         if found.taken_at is not None:
             due = found.taken_at + timedelta(seconds=found.export_every)
         overdue = due is None or moment > due
     status: Status = "in_line" if found.golden and found.latest else "no_golden"
     status = "drifted" if changes else "overdue" if overdue else status
     return AxisDrift(
-        axis=str(address),
+        axis=called.axis,
         status=status,
         changes=changes,
         waived=tuple(deviation for deviation, drifts in pairs if not drifts),
@@ -96,8 +125,10 @@ def axis_drift(address: Address, found: Assessment, moment: datetime) -> AxisDri
         taken_at=found.taken_at,
         due=due,
         overdue=overdue,
-        follows=str(found.follows) if found.follows else None,
+        follows=called.follows,
         golden_coverage=found.golden_coverage,
         latest_coverage=found.latest_coverage,
         floors=found.floors,
+        retired=called.retired,
+        place=called.place,
     )

@@ -136,6 +136,9 @@ class AxisDriftDocument(TypedDict):
     overdue: bool
     """Whether it is overdue."""
 
+    retired: bool
+    """Whether it is out of use: never overdue, and nobody is told of its drift."""
+
     follows: str | None
     """The axis whose baseline it follows."""
 
@@ -204,6 +207,7 @@ def axis_drift_document(drift: AxisDrift) -> AxisDriftDocument:
         "taken_at": time_or_none(drift.taken_at),
         "due": time_or_none(drift.due),
         "overdue": drift.overdue,
+        "retired": drift.retired,
         "follows": drift.follows,
         "waived": len(drift.waived),
         "changes": [_deviation_document(deviation) for deviation in drift.changes],

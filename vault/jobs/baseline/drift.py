@@ -17,7 +17,7 @@ from vault import __version__
 from vault.jobs.baseline.answers import ANSWERS, Answer, holds_until
 from vault.jobs.baseline.assess import Assessment, assess
 from vault.jobs.baseline.assessment_text import assessment_text, read_assessment
-from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, axis_drift
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, axis_drift, calling
 from vault.jobs.baseline.tip_files import TipFiles
 from vault.meaning.reader import reading_in, system
 from vault.model.errors import VaultError, WrongUsage
@@ -44,6 +44,10 @@ def drift(
     Raises WrongUsage if nothing has that name.
     """
     moment = moment or now()
+    if place is not None:
+        names = vault.names
+        is_axis = "/" in place
+        place = str(vault.address(place)) if is_axis else names.machine_name(names.machine(place))
     with ANSWERS.one_at_a_time if place is None else nullcontext():
         if (known := ANSWERS.at_tip(vault, moment)) is not None:
             found = [one for one in known if place in (None, one.axis, one.axis.split("/")[0])]
@@ -54,7 +58,7 @@ def drift(
 
 def drift_of(vault: Vault, address: Address) -> AxisDrift:
     """Drift of one axis."""
-    return drift(vault, str(address))[0]
+    return drift(vault, str(vault.names.find(address)))[0]
 
 
 def drift_if_any(vault: Vault, address: Address) -> AxisDrift | None:
@@ -102,17 +106,20 @@ def _drift(
         anew = _in_the_readers_units(vault, assessments, moment, failed)
         is_all &= len(anew) == len(assessments)
         assessments = anew
-    before = ANSWERS.before(moment)
+    before, names = ANSWERS.before(moment), vault.names
     by_axis: dict[Address, tuple[Assessment, AxisDrift]] = {}
     for address in sorted(assessments):
         known, assessment = before.get(address), assessments[address]
         with _telling(failed, address):
-            if known is None or known[0] is not assessment:
-                known = assessment, axis_drift(address, assessment, moment)
+            called = calling(names, address, assessment)
+            if known is None or known[0] is not assessment or known[1].calling != called:
+                known = assessment, axis_drift(called, assessment, moment)
             by_axis[address] = known
     is_all &= len(by_axis) == len(assessments)
     found = [axis for _, axis in by_axis.values()]
-    found.sort(key=lambda axis: (not axis.needs_attention, STATUSES.index(axis.status)))
+    found.sort(
+        key=lambda axis: (axis.retired, not axis.needs_attention, STATUSES.index(axis.status))
+    )
     if is_all:
         until = holds_until(assessments.values(), found, moment)
         ANSWERS.keep(vault, Answer(tuple(found), by_axis, moment, until))
@@ -180,8 +187,8 @@ def _rests_on(vault: Vault, axes: int) -> str:
 
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
-        return [vault.require_axis(Address.parse(place))]
-    found = [a for a in vault.axes() if place in (None, a.machine)]
+        return [vault.require_axis(vault.address(place))]
+    found = [a for a in vault.axes() if place is None or a.machine == vault.names.machine(place)]
     if place is not None and not found:
         raise WrongUsage(f"there is no machine {place!r}", hint="axisvault axis list")
     return found

@@ -14,7 +14,6 @@ from vault.jobs.baseline.many_axes import Progress, no_progress
 from vault.model.axis import AxisRecord
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
-from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import kept_axis
 from vault.store.files.yaml_text import composed
@@ -112,7 +111,7 @@ def _judged(vault: Vault, axis: str, text: str, wanted: Measure, by: str) -> Int
     refusals: list[VaultError] = []
     before: str | None = None
     with told_apart(refusals.append, axis):
-        address = vault.require_axis(Address.parse(axis))
+        address = vault.require_axis(vault.address(axis))
         path = layout.axis_file(address)
         content = vault.read(path)
         known = kept_axis(content, path).export_every if content is not None else None

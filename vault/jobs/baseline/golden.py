@@ -53,7 +53,7 @@ class Baseline:
 
 def show(vault: Vault, address: Address) -> Baseline:
     """The baseline that holds for an axis. Raises WrongUsage if there is no such axis."""
-    vault.require_axis(address)
+    address = vault.require_axis(address)
     follows = vault.follows(address)
     approval = vault.golden(follows or address).approval
     state = golden_state(vault, address) if approval is not None else None
@@ -275,7 +275,7 @@ def withdraw(
     Raises WrongUsage where there is none. What was approved stays in the vault's history.
     """
     with vault.writing():
-        vault.require_axis(address)
+        address = vault.require_axis(address)
         golden = vault.golden(address)
         if waiver is None:
             if golden == Golden():

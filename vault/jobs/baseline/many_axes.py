@@ -18,7 +18,6 @@ from vault.meaning.reader import system
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
-from vault.model.names import Address
 from vault.model.near_names import did_you_mean
 from vault.model.patterns import fits_glob
 from vault.model.wording import plural
@@ -255,6 +254,6 @@ def waive_many(
 def _waived(vault: Vault, axis: str, request: WaiverRequest, by: str) -> WaivedAxis:
     refusals: list[VaultError] = []
     with told_apart(refusals.append, axis):
-        waiver, edit = proposed_waiver(vault, Address.parse(axis), request, by)
+        waiver, edit = proposed_waiver(vault, vault.address(axis), request, by)
         return WaivedAxis(axis, waiver, edit)
     return WaivedAxis(axis, refusal=refusals[0])

@@ -93,7 +93,9 @@ class TipFiles:
         """Everything that the drift of an axis rests on, as ids in one text."""
         latest = self.latest.get(address, ("",))[0]
         found = f"{self._common} {self._folder(address)} {latest}"
-        return f"{found} {self._folder(follows)}" if follows else found
+        found = f"{found} {self._folder(follows)}" if follows else found
+        names = (self._vault.names.named(one).known_as for one in (address, follows) if one)
+        return " ".join((found, *filter(None, names)))  # sentences tell two axes apart by them
 
     def _folder(self, address: Address) -> str:
         """Id of everything in the folder of an axis, empty where there is none."""

@@ -227,5 +227,5 @@ def newest_values(
             latest = vault.latest(address)
             is_of_it[address] = latest is not None and latest.record.family == family
         if is_of_it[address]:
-            found.setdefault(code, []).append(ValueOfAxis(str(address), value))
+            found.setdefault(code, []).append(ValueOfAxis(str(vault.names.named(address)), value))
     return {code: tuple(values) for code, values in found.items()}

@@ -59,7 +59,8 @@ def may_be_live(vault: Vault, name: str) -> tuple[Learnt, ...]:
             visits[code] = visits.get(code, 0) + 1
             if first.raw != second.raw:
                 differs[code] = differs.get(code, 0) + 1
-                told = f"{value_text(first)}, then {value_text(second)} on {after.address}"
+                axis = vault.names.named(after.address)
+                told = f"{value_text(first)}, then {value_text(second)} on {axis}"
                 examples.setdefault(code, told)
     found = [
         Learnt(code, asked[code].name, count, visits[code], examples[code])

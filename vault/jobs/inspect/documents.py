@@ -8,10 +8,12 @@ from typing_extensions import TypedDict
 
 from vault.jobs.state.document_parts import (
     CoverageDocument,
+    NoteDocument,
     PhysicalDocument,
     ReadingDocument,
     SizedValueDocument,
     coverage_document,
+    note_document,
     reading_document,
     time_or_none,
     value_document,
@@ -101,6 +103,9 @@ class ParameterSetDocument(TypedDict):
     note: str | None
     """What a reader should know."""
 
+    addenda: list[NoteDocument]
+    """What people added about the snapshot afterwards, oldest first; its record never changes."""
+
     family: str | None
     """The drive family, null where the export describes itself."""
 
@@ -133,6 +138,7 @@ def parameter_set_document(
         "by": record.by if record else None,
         "work_order": record.work_order if record else None,
         "note": record.note if record else None,
+        "addenda": [note_document(one) for one in state.addenda],
         "family": state.family_name,
         "dictionary": None
         if versions is None

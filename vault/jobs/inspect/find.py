@@ -14,7 +14,6 @@ from vault.jobs.state.selectors import State, by_id, view_of
 from vault.meaning.readings import Readings
 from vault.model.errors import WrongUsage
 from vault.model.golden import Allowance, place
-from vault.model.names import Address
 from vault.model.parameters import canonical_code
 from vault.model.quantities import Measure, UnknownUnit, same_kind
 from vault.store.clock import moment_of
@@ -73,7 +72,7 @@ def find(
         raise WrongUsage(f"no axis has, or had, a parameter {text!r}")
     occurrences = [
         occurrence
-        for occurrence in _periods(vault.index.value_changes(codes))
+        for occurrence in _periods(vault, vault.index.value_changes(codes))
         if (occurrence.is_present or not only_now)
         and (condition is None or condition.holds(vault, occurrence))
     ]
@@ -81,7 +80,7 @@ def find(
     return [replace(occurrence, text=_text(vault, occurrence)) for occurrence in occurrences]
 
 
-def _periods(changes: list[ValueChange]) -> Iterator[Occurrence]:
+def _periods(vault: Vault, changes: list[ValueChange]) -> Iterator[Occurrence]:
     """How long each value held: to the next change of its code on its axis."""
     for _, members in groupby(changes, key=lambda change: (change.code, change.address)):
         ordered = list(members)
@@ -91,7 +90,8 @@ def _periods(changes: list[ValueChange]) -> Iterator[Occurrence]:
                 continue
             until = None if end is None else moment_of(end.taken)
             since = moment_of(change.taken)
-            yield Occurrence(str(change.address), change.parameter, change.snapshot, since, until)
+            axis = str(vault.names.named(change.address))
+            yield Occurrence(axis, change.parameter, change.snapshot, since, until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,5 +140,5 @@ def _text(vault: Vault, entry: Occurrence) -> str:
 
 
 def _view(vault: Vault, entry: Occurrence) -> AxisView:
-    address = Address.parse(entry.axis)
+    address = vault.address(entry.axis)
     return view_of(State(entry.axis, vault, address, by_id(vault, address, entry.snapshot)))

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeGuard
 
 from vault.behaviour.scaling import SCALING_ROLES
+from vault.jobs.state.addenda import addenda_of
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Comparison, Kind
@@ -21,6 +22,7 @@ from vault.store.files.parameters_text import find_parameter, parameters_text
 
 if TYPE_CHECKING:
     from vault.meaning.readings import Reading
+    from vault.model.corrections import Correction
     from vault.model.parameters import Parameter
     from vault.store.index.rows import Snapshot
     from vault.store.index.values import ValueChange
@@ -42,10 +44,14 @@ _LACKED: dict[Kind, str] = {
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
-    """A snapshot and what it changed against the one before; None for the first."""
+    """A snapshot and what it changed against the one before; None for the first.
+
+    `addenda` are what people added about it afterwards.
+    """
 
     snapshot: Snapshot
     comparison: Comparison | None
+    addenda: tuple[Correction, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +90,11 @@ class ParameterStep:
 def history(vault: Vault, address: Address) -> Iterator[HistoryEntry]:
     """Snapshots of an axis, oldest first, each compared with the one before."""
     before: AxisView | None = None
+    addenda = addenda_of(vault, address)
     for snapshot in vault.index.snapshots(address):
         side = view_of(State(snapshot.id[:10], vault, address, snapshot))
-        yield HistoryEntry(snapshot, None if before is None else compare(before, side))
+        compared = None if before is None else compare(before, side)
+        yield HistoryEntry(snapshot, compared, addenda.get(snapshot.id, ()))
         before = side
 
 

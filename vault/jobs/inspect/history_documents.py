@@ -35,6 +35,9 @@ if TYPE_CHECKING:
 class HistorySnapshotDocument(SnapshotDocument):
     """A snapshot of an axis, and what it changed."""
 
+    addenda: list[NoteDocument]
+    """What people added about it afterwards, oldest first; the record itself never changes."""
+
     summary: SummaryDocument | None
     """Counts of what it changed against the one before, null for the first."""
 
@@ -110,6 +113,7 @@ def _history_snapshot_document(entry: HistoryEntry) -> HistorySnapshotDocument:
     comparison = entry.comparison
     return {
         **snapshot_document(entry.snapshot),
+        "addenda": [note_document(one) for one in entry.addenda],
         "summary": summary_document(comparison) if comparison is not None else None,
         "sentences": sentences(comparison) if comparison is not None else [],
     }

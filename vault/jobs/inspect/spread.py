@@ -99,9 +99,13 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
 
 def has_twin(vault: Vault, address: Address) -> bool:
     """Whether another axis of that name, on another machine, has a snapshot to stand beside it."""
+    name = vault.names.named(address).shown[1]
     return any(
-        other.axis == address.axis and other != address and vault.latest(other) is not None
-        for other in vault.index.axes()
+        other.shown[1] == name
+        and other != address
+        and vault.names.retired(other) is None
+        and vault.latest(other) is not None
+        for other in vault.axes()
     )
 
 
@@ -132,8 +136,11 @@ def _states(vault: Vault, pattern: str) -> dict[str, State]:
     if len(pattern) > MOST_TYPED:
         raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
     states: dict[str, State] = {}
-    for address in vault.index.axes():
-        if not fits_glob(str(address), pattern):
+    for address in vault.axes():
+        names = vault.names.names(address)
+        if not any(fits_glob(name, pattern) for name in names):
+            continue
+        if vault.names.retired(address) is not None and pattern not in names:
             continue
         if (snapshot := vault.latest(address)) is not None:
             states[str(address)] = State(str(address), vault, address, snapshot, True)

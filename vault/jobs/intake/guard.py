@@ -13,6 +13,7 @@ from vault.jobs.intake.cut_off import lost_end
 from vault.jobs.intake.missing import missing_parameters
 from vault.jobs.intake.name_clash import name_clash
 from vault.jobs.intake.objection import Objection
+from vault.jobs.intake.out_of_use import out_of_use
 from vault.jobs.intake.wrong_axis import wrong_axis
 from vault.model.errors import Refused, WrongUsage
 from vault.model.names import CASE_HINT
@@ -85,6 +86,8 @@ def _found(
     parameters_of: Callable[[Snapshot], bytes],
     proof: Proof | None,
 ) -> Iterator[Objection | str]:
+    if (retired := out_of_use(vault, address)) is not None:
+        yield retired
     if (foreign := wrong_axis(vault, address, export, parameters_of)) is not None:
         yield foreign
     if export.coverage.kind == "defaults_only":

@@ -25,6 +25,7 @@ def ingest(vault: Vault, path: Path, address: Address, visit: Visit) -> Ingested
     """
     content = read_content(path)
     with vault.writing():
+        address = vault.names.find(address)
         export = read_for_axis(vault, address, content, str(path), visit)
         with recording(vault) as recorder:
             ingested = take_in(vault, recorder, address, export, visit)

@@ -151,7 +151,7 @@ def _take(
         return
     outcome.taken += 1
     outcome.unchanged += ingested.unchanged
-    outcome.axes.add(planned.address)
+    outcome.axes.add(ingested.snapshot.address)
     outcome.warnings += [f"{planned.path}: {warning}" for warning in ingested.warnings]
 
 

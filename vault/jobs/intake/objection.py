@@ -9,7 +9,9 @@ if TYPE_CHECKING:
     from vault.model.export import SkippedLine
     from vault.model.names import Address
 
-ObjectionKind = Literal["wrong_axis", "description", "missing", "cut_off", "proves_nothing"]
+ObjectionKind = Literal[
+    "wrong_axis", "description", "missing", "cut_off", "proves_nothing", "retired"
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,7 @@ def preview(vault: Vault, content: bytes, file: str, address: Address, visit: Vi
 
     Raises as `ingest` does, but for what a reason overrides.
     """
+    address = vault.names.find(address)
     export = read_for_axis(vault, address, content, file, visit)
     taken, must_say = _time(export, visit)
     verdict = guard(vault, address, export, lambda s: _parameters(vault, s))
@@ -122,7 +123,7 @@ def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Addre
             continue
         serial = drive_serial(export.nameplate)
         holders = vault.index.latest_with_serial(serial) if serial is not None else []
-        places = [(holder.address, holder.record.channel) for holder in holders]
+        places = [(vault.names.named(holder.address), holder.record.channel) for holder in holders]
         # Two axes that claim the same place are for a person to tell apart.
         return places if len({number for _, number in places}) == len(places) else []
     return []

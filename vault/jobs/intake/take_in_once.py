@@ -27,7 +27,7 @@ def take_in_once(
 
     Raises Unreadable, WrongUsage or Refused for the file, Unavailable or Damaged for the vault.
     """
-    address, visit = planned.address, planned.visit
+    address, visit = vault.names.find(planned.address), planned.visit
     if find_given(vault, address, content, visit):
         return None  # without reading it
     export = read_for_axis(vault, address, content, str(planned.path), visit, families)

@@ -37,11 +37,12 @@ def wrong_axis(
         for holder in vault.index.latest_with_serial(serial):
             same_drive = holder.record.channel == export.listing.channel
             if holder.address != address and same_drive:
+                elsewhere = vault.names.named(holder.address)
                 return Objection(
                     "wrong_axis",
-                    f"the drive with serial number {serial} was last seen at {holder.address}, "
+                    f"the drive with serial number {serial} was last seen at {elsewhere}, "
                     f"not at {address}",
-                    elsewhere=holder.address,
+                    elsewhere=elsewhere,
                 )
     if latest is None or latest.record.family != export.family_name:
         return None  # settings of two families do not compare code by code
@@ -65,7 +66,8 @@ def _by_values(
         if snapshot.record.family != export.family_name:
             continue
         if _differing(settings, _lines(parameters_of(snapshot))) * _FAR_BETTER < own:
-            count, address = len(settings), latest.address
+            count, address = len(settings), vault.names.named(latest.address)
+            other = vault.names.named(other)
             differ = plural(own, f"of {count} settings differs", f"of {count} settings differ")
             said = f"{differ} from {address}, but hardly any from {other}"
             return Objection("wrong_axis", said, elsewhere=other)

@@ -168,12 +168,18 @@ class AxisSummaryDocument(TypedDict):
     latest: SnapshotDocument | None
     """The latest of them."""
 
+    names: list[str]
+    """All that it is and was called, the present name first."""
+
+    retired: NoteDocument | None
+    """Who took it out of use, when and why; null while it is in use."""
+
 
 class AxesDocument(TypedDict):
     """The axes of a vault: `axis list`."""
 
     axes: list[AxisSummaryDocument]
-    """By name."""
+    """By name, retired ones last."""
 
     failures: list[str]
     """Axes that cannot be shown, and why."""
@@ -328,6 +334,8 @@ def axis_summary_document(summary: AxisSummary) -> AxisSummaryDocument:
         "title": summary.title,
         "snapshots": summary.snapshots,
         "latest": snapshot_document(summary.latest) if summary.latest else None,
+        "names": list(summary.names),
+        "retired": note_document(summary.retired) if summary.retired else None,
     }
 
 

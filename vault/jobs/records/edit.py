@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
     from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
+    from vault.model.corrections import Correction
     from vault.model.families import Family
     from vault.store.index.rows import Snapshot
 
@@ -79,7 +80,7 @@ def add_family(vault: Vault, path: Path, by: str) -> RecordAdded:
 
 def read_dictionary(path: Path) -> FamilyFile:
     """A dictionary on disk that a vault would take. Raises Unreadable with file, line and key."""
-    content = _content(path)
+    content = file_content(path)
     return FamilyFile(checked_family(content, str(path)).name, content)
 
 
@@ -99,7 +100,7 @@ def add_new_family(
         place, message = layout.family_file(family.name), f"Family {family.name}"
         if drafted_by:
             message += f"\n\nDrafted by {one_line(drafted_by)}"
-        added = _put_now(vault, place, content, message, by, family.vault_format)
+        added = put(vault, place, content, message, by, family.vault_format)
     return replace(added, name=family.name)
 
 
@@ -115,7 +116,7 @@ def rewrite_family(
         content = rewrite(file)
         place = layout.family_file(name)
         family = checked_family(content, place, {problem.text for problem in file.problems})
-        added = _put_now(vault, place, content, message, by, family.vault_format)
+        added = put(vault, place, content, message, by, family.vault_format)
     return replace(added, name=name)
 
 
@@ -170,7 +171,8 @@ def list_families(vault: Vault, failed: Failed) -> list[FamilyFile]:
 
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
     """Put an axis record into the vault. Raises Unreadable with file, line and key."""
-    content = _content(path)
+    content = file_content(path)
+    address = vault.names.find(address)
     record = read_axis(content, str(path))
     _check_floors(record, content, str(path))
     if clash := vault.case_clash(address):
@@ -180,7 +182,7 @@ def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded
         before, remarks = _before(vault, address)
         changes = _changes(before, record, around, remarks) if before is not None else ()
         place, message = layout.axis_file(address), f"{address}: axis as built"
-        added = _put_now(vault, place, content, message, by, record.vault_format)
+        added = put(vault, place, content, message, by, record.vault_format)
         with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
             remarks += _shared_address(address, record, around())
         remarks += [*_misplaced(record), *_of_no_use_yet(record)]
@@ -238,7 +240,7 @@ def _shared_address(
         for name, other in others.items():
             theirs = getattr(other, section).get(key)
             if own is not None and same_address(theirs) == same_address(own):
-                what = f"{address.machine}/{name} has {key.replace('_', ' ')} {own} too"
+                what = f"{address.shown[0]}/{name} has {key.replace('_', ' ')} {own} too"
                 yield f"{what}: on one bus, one of them is wrong"
 
 
@@ -275,7 +277,7 @@ def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:
 
     Raises Unreadable with file, line and key.
     """
-    content = _content(path)
+    content = file_content(path)
     site = read_site(content, str(path))
     content = with_format(content, format_of(vault.read(layout.VAULT) or b""))
     added = _put(vault, layout.VAULT, content, "Site and its policies", by)
@@ -291,7 +293,7 @@ def set_signers(vault: Vault, path: Path, by: str) -> RecordAdded:
 
     Raises Unreadable with file and line.
     """
-    content = _content(path)
+    content = file_content(path)
     lines = content.decode("utf-8", "replace").splitlines()
     for number, line in enumerate(lines, 1):
         text = line.strip()
@@ -305,13 +307,19 @@ def set_signers(vault: Vault, path: Path, by: str) -> RecordAdded:
 
 @dataclass(frozen=True, slots=True)
 class AxisSummary:
-    """What is known about an axis: its record as people wrote it, and its latest snapshot."""
+    """What is known about an axis: its record as people wrote it, and its latest snapshot.
+
+    `names` are all that it is and was called, the present one first; `retired` is the entry that
+    took it out of use.
+    """
 
     address: Address
     text: str
     record: AxisRecord | None
     snapshots: int
     latest: Snapshot | None
+    names: tuple[str, ...]
+    retired: Correction | None
 
     @property
     def title(self) -> str:
@@ -333,17 +341,17 @@ def unknown_in(record: AxisRecord) -> list[str]:
 
 
 def axis_summaries(vault: Vault, failed: Failed) -> list[AxisSummary]:
-    """Everything about every axis at a glance; `failed` gets what is wrong with one."""
+    """Every axis at a glance, retired ones last; `failed` gets what is wrong with one."""
     found = []
     for address in vault.axes():
         with told_apart(failed, str(address)):
             found.append(axis_summary(vault, address))
-    return found
+    return sorted(found, key=lambda one: (one.retired is not None, str(one.address)))
 
 
 def axis_summary(vault: Vault, address: Address) -> AxisSummary:
     """Everything about an axis at a glance. Raises WrongUsage if there is none."""
-    vault.require_axis(address)
+    address = vault.require_axis(address)
     content = vault.read(layout.axis_file(address))
     return AxisSummary(
         address,
@@ -351,10 +359,13 @@ def axis_summary(vault: Vault, address: Address) -> AxisSummary:
         None if content is None else kept_axis(content, layout.axis_file(address)),
         vault.index.count(address),
         vault.latest(address),
+        tuple(vault.names.names(address)),
+        vault.names.retired(address),
     )
 
 
-def _content(path: Path) -> bytes:
+def file_content(path: Path) -> bytes:
+    """Bytes of a file that a person wrote. Raises Unreadable."""
     try:
         if path.stat().st_size > _MAX_BYTES:
             raise Unreadable("the file is too large", file=str(path), line=1)
@@ -367,13 +378,13 @@ def _put(
     vault: Vault, place: str, content: bytes, message: str, by: str, vault_format: int = 1
 ) -> RecordAdded:
     with vault.writing():
-        return _put_now(vault, place, content, message, by, vault_format)
+        return put(vault, place, content, message, by, vault_format)
 
 
-def _put_now(
+def put(
     vault: Vault, place: str, content: bytes, message: str, by: str, vault_format: int = 1
 ) -> RecordAdded:
-    """Put a file in that only programs of a format read."""
+    """Put a file in that only programs of a format read. Call within `writing`."""
     if vault.read(place) == content:
         return RecordAdded(place, True, vault.tip)
     vault.raise_format(by, vault_format)

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.intake.time_taken import not_in_future
+from vault.jobs.records.corrections import append, next_moment
 from vault.jobs.state.selectors import resolve
 from vault.model.corrections import Correction
 from vault.model.errors import WrongUsage
-from vault.model.names import Address
 from vault.model.typed_text import required_text
-from vault.model.visible_text import one_line
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
-from vault.store.files.corrections_text import CORRECTIONS_FORMAT, corrections_text
+from vault.store.files.corrections_text import CORRECTIONS_FORMAT
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from vault.model.names import Address
     from vault.store.vault import Vault
 
 
@@ -47,7 +46,7 @@ def add_note(
     Raises WrongUsage where no snapshot is named that it could be about, Refused for the future.
     """
     name, at, _ = selector.partition("@")
-    address, text = Address.parse(name), required_text(text, "text")
+    text = required_text(text, "text")
     redated = None
     if taken_at is not None:
         redated = now() if taken_at == "now" else not_in_future(parse_time(taken_at))
@@ -56,14 +55,14 @@ def add_note(
             "the time of which snapshot?", hint=f"name it: {name}@WHEN; history shows them"
         )
     with vault.writing():
-        vault.require_axis(address)
+        address = vault.require_axis(vault.address(name))
         snapshot = resolve(vault, selector).snapshot if at else None
         if at and snapshot is None:
             raise WrongUsage(f"{selector} is no snapshot")
         before = snapshot.record.taken_at if snapshot is not None else None
         entry = Correction(
             kind="note" if redated is None else "taken-at",
-            by=by, at=_after(vault.corrections(address)), text=text,
+            by=by, at=next_moment(vault, layout.corrections_file(address)), text=text,
             snapshot=snapshot.id if snapshot is not None else None,
             taken_at=redated,
         )  # fmt: skip
@@ -73,15 +72,7 @@ def add_note(
     return NoteAdded(address, entry, before, tuple(alert(vault, [address])))
 
 
-def _after(entries: tuple[Correction, ...]) -> datetime:
-    """Now, but later than what was said before, whatever a clock was put to."""
-    last = [entry.at + timedelta(microseconds=1) for entry in entries[-1:]]
-    return max([now(), *last])
-
-
 def _write(vault: Vault, address: Address, entry: Correction, before: datetime | None) -> None:
-    vault.raise_format(entry.by, CORRECTIONS_FORMAT)
-    text = corrections_text([*vault.corrections(address), entry])
     about = f" on {entry.snapshot[:10]}" if entry.snapshot is not None else ""
     subject = f"{address}: note{about}"
     if entry.taken_at is not None:
@@ -89,6 +80,4 @@ def _write(vault: Vault, address: Address, entry: Correction, before: datetime |
             f"{address}: snapshot{about.removeprefix(' on')} was taken"
             f" {entry.taken_at:%Y-%m-%d %H:%M}, not {before:%Y-%m-%d %H:%M}"
         )
-    vault.write_files(
-        {layout.corrections_file(address): text}, f"{subject}\n\n{one_line(entry.text)}\n", entry.by
-    )
+    append(vault, layout.corrections_file(address), entry, subject, CORRECTIONS_FORMAT)

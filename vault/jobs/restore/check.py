@@ -90,7 +90,7 @@ def check_restore(
     Raises as `ingest` does, before anything is recorded.
     """
     move = parse_move(visit.moved) if visit.moved is not None else None
-    plan = _plan_of_file(plan_file, address) if plan_file else planned(vault, address)
+    plan = _plan_of_file(vault, plan_file, address) if plan_file else planned(vault, address)
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
     ingested = ingest(vault, path, address, visit)
@@ -168,10 +168,10 @@ def _judged(
     )
 
 
-def _plan_of_file(file: Path, address: Address) -> RestoreRecord:
+def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:
     try:
         plan = json.loads(file.read_bytes())
-        if plan["axis"] != str(address):
+        if vault.address(plan["axis"]) != address:
             raise Unreadable(f"this is a plan for {plan['axis']}", file=str(file))
         onto, load_file = plan["onto"], plan["load_file"]
         return RestoreRecord(

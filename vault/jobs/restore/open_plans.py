@@ -57,7 +57,7 @@ def open_plans(vault: Vault, only: Address | None = None) -> list[OpenPlan]:
                 record = _open_record(vault, blob)
                 if record is not None:
                     step = _step(vault, address, record, folders[address])
-                    found.append(OpenPlan(address, record, step))
+                    found.append(OpenPlan(vault.names.named(address), record, step))
     return sorted(found, key=lambda one: one.record.made_at, reverse=True)
 
 

@@ -239,7 +239,7 @@ def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:
     name, marked, when = selector.partition("@")
     if marked:
         return resolve(vault, selector), when, []
-    return default_target(vault, vault.require_axis(Address.parse(name)))
+    return default_target(vault, vault.require_axis(vault.address(name)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,7 +385,7 @@ def _load_file(
         return None, "no value of the target may be loaded"
     if why is None:
         return LoadFile(name, target.export_content(), is_kept=True), None
-    stem = "axis" if (at := target.address) is None else f"{at.machine}-{at.axis}"
+    stem = "axis" if (at := target.address) is None else "-".join(at.shown)
     new = file_name(name, stem, source.family, same=same)
     is_own = same and not source.shares_export and not target.coverage.left_out
     return new_load_file(receiver, rows, new, target.kept_export() if is_own else None), why

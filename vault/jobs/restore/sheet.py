@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from vault.jobs.paper.render import grouped, moment_text, render
-from vault.jobs.restore.sheet_sections import TICK, sections
+from vault.jobs.restore.sheet_parts import TICK
+from vault.jobs.restore.sheet_sections import sections
 from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
-from vault.jobs.restore.sheet_sections import Kind, SheetSection, sections
+from vault.jobs.restore.sheet_parts import Kind, SheetSection
+from vault.jobs.restore.sheet_sections import sections
 from vault.meaning.sentences import value_text
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from vault.jobs.restore.kept_plan import KeptPlan, last_plan
-from vault.jobs.restore.sheet_sections import TICK
+from vault.jobs.restore.sheet_parts import TICK
 from vault.model.errors import Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SheetMark
 from vault.model.visible_text import one_line

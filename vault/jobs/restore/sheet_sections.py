@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from vault.jobs.restore.load_file import in_loading_order
+from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
 from vault.meaning.readings import Readings
 from vault.meaning.sentences import value_text
@@ -16,30 +16,6 @@ if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
     from vault.meaning.axis_view import AxisView
     from vault.meaning.loading import Prepared
-
-TICK = "☐"
-"""A cell that is drawn as a box to tick."""
-
-Kind = Literal["text", "tick", "blank", "warning"]
-
-
-@dataclass(frozen=True, slots=True)
-class SheetLine:
-    """A sentence: to read, to tick, to fill in (`blank`), or a warning."""
-
-    text: str
-    kind: Kind = "text"
-
-
-@dataclass(frozen=True, slots=True)
-class SheetSection:
-    """A step: `heads` and `rows` are a table, empty where there is none."""
-
-    name: str
-    title: str
-    lines: tuple[SheetLine, ...]
-    heads: tuple[str, ...] = ()
-    rows: tuple[tuple[str, ...], ...] = ()
 
 
 def sections(plan: RestorePlan) -> list[SheetSection]:

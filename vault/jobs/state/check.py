@@ -10,12 +10,12 @@ from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint
 from vault.meaning.checks import check as check_view
 from vault.meaning.consequences import rank
-from vault.model.names import Address
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from vault.meaning.axis_view import AxisView
+    from vault.model.names import Address
     from vault.store.vault import Vault
 
 
@@ -30,11 +30,17 @@ class Seen:
     def beside(self, address: Address) -> Iterator[tuple[State, AxisView]]:
         """The other axes of a machine."""
         if not self._of:
-            for one in self._vault.index.axes():
+            for one in map(self._vault.names.named, self._vault.index.axes()):
+                if self._vault.names.retired(one) is not None:
+                    continue
                 self._of.setdefault(one.machine, []).append(one)
         for other in self._of.get(address.machine, ()):
             if other != address and (found := self.latest(other)) is not None:
                 yield found
+
+    def named(self, text: str) -> Address:
+        """The axis that somebody calls so."""
+        return self._vault.address(text)
 
     def latest(self, address: Address) -> tuple[State, AxisView] | None:
         """The latest state of one; None where it has none."""
@@ -83,7 +89,7 @@ def _pair(state: State, view: AxisView, seen: Seen | None) -> list[Complaint]:
     named = state.axis.pair if state.axis is not None else None
     if seen is None or state.address is None or named is None:
         return []
-    partner = Address.parse(named)
+    partner = seen.named(named)
     if partner == state.address or (paired := seen.latest(partner)) is None:
         return []
     _, other = paired

@@ -114,10 +114,11 @@ def _sides(left: State, right: State) -> tuple[str, str] | None:
         return None if _is_one_axis(left, right) else (_named(left), _named(right))
     if one == other:
         return None
-    if one.axis == other.axis:
-        return one.machine, other.machine
-    if one.machine == other.machine:
-        return one.axis, other.axis
+    (machine, axis), (other_machine, other_axis) = one.shown, other.shown
+    if axis == other_axis:
+        return machine, other_machine
+    if machine == other_machine:
+        return axis, other_axis
     return str(one), str(other)
 
 

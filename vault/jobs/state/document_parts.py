@@ -276,7 +276,8 @@ class NoteDocument(TypedDict):
     """What somebody added afterwards about an axis, or about a snapshot of it."""
 
     kind: str
-    """`note`, or `taken-at` where it puts right when a snapshot was taken."""
+    """`note`; `taken-at` where it puts right when a snapshot was taken; `renamed`, `retired` or
+    `in-use` where it says what the axis is called, or whether it is used."""
 
     at: str
     """When it was added."""
@@ -293,6 +294,9 @@ class NoteDocument(TypedDict):
     taken_at: str | None
     """When that snapshot was really taken, null where the note does not say so."""
 
+    name: str | None
+    """What the axis or machine is called since, null where it was not renamed."""
+
 
 def note_document(entry: Correction) -> NoteDocument:
     """A note."""
@@ -303,6 +307,7 @@ def note_document(entry: Correction) -> NoteDocument:
         "text": entry.text,
         "snapshot": entry.snapshot,
         "taken_at": time_or_none(entry.taken_at),
+        "name": entry.name,
     }
 
 

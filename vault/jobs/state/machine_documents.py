@@ -103,7 +103,7 @@ class ExpectedDocument(TypedDict):
     """What both have, in words."""
 
 
-class MachinesDocument(TypedDict):
+class MachineComparisonDocument(TypedDict):
     """One machine against another: `compare MACHINE MACHINE`."""
 
     machines: list[str]
@@ -128,7 +128,7 @@ class MachinesDocument(TypedDict):
     """What differs and must, pair by pair."""
 
 
-def machines_document(compared: MachinesCompared) -> MachinesDocument:
+def machines_document(compared: MachinesCompared) -> MachineComparisonDocument:
     """Two machines, their pairs worst first."""
     return {
         "machines": [compared.left, compared.right],

@@ -241,9 +241,11 @@ def _place(pair: AxisPair) -> tuple[bool, list[int], str]:
 
 
 def _axes(vault: Vault, machine: str) -> dict[str, Address]:
-    found = {a.axis: a for a in vault.axes() if a.machine == checked_name(machine, "machine")}
+    folder = vault.names.machine(checked_name(machine, "machine"))
+    axes = in_use(vault)
+    found = {a.shown[1]: a for a in axes if a.machine == folder}
     if not found:
-        names = ", ".join(sorted({address.machine for address in vault.axes()}))
+        names = ", ".join(sorted({address.shown[0] for address in axes}))
         raise WrongUsage(f"there is no machine {machine!r}", hint=f"there are: {names}")
     return found
 
@@ -264,9 +266,15 @@ def closest_machines(vault: Vault) -> tuple[str, str] | None:
 
 def _names(vault: Vault) -> dict[str, set[str]]:
     found: dict[str, set[str]] = {}
-    for address in vault.axes():
-        found.setdefault(address.machine, set()).add(address.axis)
+    for address in in_use(vault):
+        machine, axis = address.shown
+        found.setdefault(machine, set()).add(axis)
     return found
+
+
+def in_use(vault: Vault) -> list[Address]:
+    """Every axis but those that are retired."""
+    return [address for address in vault.axes() if vault.names.retired(address) is None]
 
 
 def _unlikeness(one: set[str], other: set[str]) -> tuple[int, int]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
+from vault.jobs.state.addenda import addenda_of
 from vault.meaning.axis_view import AxisView
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import SELF_DESCRIBING
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from vault.model.axis import AxisRecord
+    from vault.model.corrections import Correction
     from vault.model.coverage import Coverage
     from vault.model.families import Family
     from vault.model.golden import Approval
@@ -154,6 +156,13 @@ class State:
         """The axis as built."""
         return None if self.axis_text is None else cached_axis(self.axis_text, "axis.yaml")
 
+    @property
+    def addenda(self) -> tuple[Correction, ...]:
+        """What people added about the snapshot afterwards."""
+        if self.vault is None or self.address is None or self.snapshot is None:
+            return ()
+        return addenda_of(self.vault, self.address).get(self.snapshot.id, ())
+
     def export_content(self) -> bytes:
         """The export, byte for byte."""
         if self.export is not None:
@@ -247,11 +256,6 @@ def state_of_file(
     return State(name=selector, export=export)
 
 
-def address_of(selector: str) -> Address:
-    """The axis that a selector names. Raises WrongUsage."""
-    return Address.parse(selector.partition("@")[0])
-
-
 def resolve(
     vault: Vault, selector: str, family: str | None = None, channel: int | None = None
 ) -> State:
@@ -261,7 +265,8 @@ def resolve(
         known = [] if named else [vault.family_file(name) for name in vault.family_names()]
         return state_of_file(selector, named, known, channel)
     text, _, when = selector.partition("@")
-    address = vault.require_axis(Address.parse(text))
+    address = vault.require_axis(vault.address(text))
+    selector = f"{address}@{when}" if when else str(address)
     if when == "golden":
         return replace(golden_state(vault, address), name=selector)
     snapshot = _snapshot(vault, address, when or "latest")

@@ -13,7 +13,7 @@ from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now
 from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
-from vault.store.files.edited_files import kept_axis, read_family, read_site
+from vault.store.files.edited_files import kept_axis, read_family, read_machine, read_site
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
@@ -30,6 +30,7 @@ _READ: dict[str, Callable[[bytes, str], object]] = {
     "golden.yaml": read_golden,
     "faults.yaml": read_fault_log,
     "corrections.yaml": read_corrections,
+    "machine.yaml": read_machine,
     "restore.yaml": read_restore,
 }
 
@@ -90,6 +91,11 @@ def _check_names(vault: Vault, partner: str) -> None:
             raise Refused(
                 f"{partner}: {differs_in_case(*parts)}", hint=f"nothing was taken; {CASE_HINT}"
             )
+    for clash in vault.names.clashes:
+        raise Refused(
+            f"{partner}: {clash} then",
+            hint=f"nothing was taken; rename one of them, here or there: axisvault {clash.command}",
+        )
 
 
 def _names(vault: Vault) -> Iterator[str]:

@@ -16,6 +16,7 @@ from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State
 from vault.jobs.state.whole_set import why_not_whole
 from vault.model.axis import AxisRecord
+from vault.model.corrections import joined_corrections, standing
 from vault.model.dictionary_changes import meant_otherwise
 from vault.model.errors import Damaged, Refused, VaultError
 from vault.model.golden import Golden
@@ -110,6 +111,14 @@ def incoming_changes(
     return list(_Incoming(vault, partner, theirs, tip, set(files)).changes(files, only_looks))
 
 
+def called_alike(vault: Vault, tip: str) -> list[IncomingChange]:
+    """Names that two axes or machines would have at a tip, for which a take is refused."""
+    return [
+        IncomingChange(f"{layout.MACHINES}/{clash.other}/corrections.yaml", "name", why=str(clash))
+        for clash in vault.names_at(tip).clashes
+    ]
+
+
 def _axis_of(path: str) -> Address | None:
     """The axis in whose folder a file lies, None for one that lies elsewhere."""
     parts = path.split("/")
@@ -166,7 +175,7 @@ class _Incoming:
             yield self._of_dictionary(path, content)
         elif address is not None and name == "restore.yaml":
             yield self._of_plan(address, path, content)
-        elif address is not None and name == "corrections.yaml":
+        elif name == "corrections.yaml":
             yield self._of_notes(path, content)
         elif address is not None and name == "faults.yaml":
             yield self._of_faults(path, content)
@@ -246,9 +255,9 @@ class _Incoming:
         return IncomingChange(path, "restore plan", needs=needs, why=why)
 
     def _of_notes(self, path: str, content: bytes) -> IncomingChange:
-        """Notes; those that put a time right change what is latest."""
+        """Notes, names, retirement: that takes an axis off the list of those that are looked at."""
         before = self._vault.read(path)
-        known = set() if before is None else set(read_corrections(before, path))
+        known = () if before is None else read_corrections(before, path)
         new = [e for e in read_corrections(content, f"{self._partner}:{path}") if e not in known]
         versions = [(by, read_corrections(text, path)) for by, text in self._versions(path)]
         for entry in new:
@@ -256,6 +265,14 @@ class _Incoming:
             if author != entry.by:
                 why = f"a note names {entry.by}, and {author or 'nobody'} wrote it"
                 return IncomingChange(path, "notes", needs="golden", why=why)
+        if (
+            standing(known).retired is None
+            and (out := standing(joined_corrections(known, new)).retired) is not None
+        ):
+            why = f"out of use, so that no export is due and nobody is told of drift: {out.text}"
+            return IncomingChange(path, "retirement", needs="policy", why=why)
+        if any(entry.kind == "renamed" for entry in new):
+            return IncomingChange(path, "name")
         return IncomingChange(path, "notes")
 
     def _versions(self, path: str) -> Iterator[tuple[str, bytes]]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 HERE, THERE = "here", "there"
+_OF_MACHINE = 3  # parts of the path of a file of a machine
 Kept = tuple[tuple[str, str], ...]
 """Path, and the side it was kept of."""
 NewSnapshots = Mapping[Address, list[Snapshot]]
@@ -230,9 +231,9 @@ def _files_of_axis(
 def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Address]]:
     """What is not the same in two commits: files that people write, and axes to check whole."""
     paths = changed_paths(vault.repository, old, new)
-    axes = {
-        Address(*path.split("/")[1:3])
-        for path in paths
-        if _is_of_snapshot(path) or path.endswith("/corrections.yaml")
-    }
+    corrected = [path.split("/") for path in paths if path.endswith("/corrections.yaml")]
+    machines = {parts[1] for parts in corrected if len(parts) == _OF_MACHINE}
+    axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
+    axes |= {Address(*parts[1:3]) for parts in corrected if len(parts) > _OF_MACHINE}
+    axes |= {axis for axis in vault.axis_folders() if axis.machine in machines}
     return tuple(path for path in paths if not _is_of_snapshot(path)), axes

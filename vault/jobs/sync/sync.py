@@ -13,7 +13,13 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.sync.check import check_candidate, check_moments
-from vault.jobs.sync.incoming import Consent, ConsentNeeded, IncomingChange, incoming_changes
+from vault.jobs.sync.incoming import (
+    Consent,
+    ConsentNeeded,
+    IncomingChange,
+    called_alike,
+    incoming_changes,
+)
 from vault.jobs.sync.join import HERE, THERE, Joined, Kept, NewSnapshots, joined_histories
 from vault.jobs.sync.log import SyncEvent, note
 from vault.model.errors import VaultError
@@ -128,6 +134,7 @@ def look(vault: Vault, place: str, by: str) -> Looked:
             changes = incoming_changes(
                 vault, partner.name, theirs, joined.tip, joined.files, only_looks=True
             )
+            changes += called_alike(vault, joined.tip)
     return Looked(partner.name, theirs, joined.new, tuple(changes))
 
 
@@ -173,7 +180,7 @@ def _entered(vault: Vault, partner: Partner, joined: Joined, by: str) -> Taken:
     count = sum(map(len, new.values()))
     event = SyncEvent(now(), by, "took", partner.name, joined.tip, count, len(new), merge)
     note(vault.state, event)
-    axes = tuple(sorted(new))
+    axes = tuple(map(vault.names.named, sorted(new)))
     return Taken(partner.name, joined.tip, count, axes, files, joined.kept, merge)
 
 
@@ -208,4 +215,6 @@ def _concerned(new: NewSnapshots, files: Collection[str]) -> Collection[Address]
             return None
         if len(parts) > 3:
             axes.add(Address(parts[1], parts[2]))
+        elif parts[-1] == "corrections.yaml":  # of a machine
+            return None
     return axes

@@ -70,7 +70,7 @@ def write_table(
         _require_duckdb()
     site = vault.site_record.site
     path = folder / f"site={quote(site, safe=' ')}" / f"values.{format_}"
-    axes, count = vault.index.axes(), 0
+    axes, count = [vault.names.named(one) for one in vault.index.axes()], 0
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".values-", dir=path.parent) as aside:
@@ -96,7 +96,7 @@ def write_table(
 
 def _cells(site: str, period: ValuePeriod) -> Iterator[str]:
     parameter, size = period.parameter, period.size
-    yield from (site, period.address.machine, period.address.axis, period.family or "")
+    yield from (site, *period.address.shown, period.family or "")
     yield from (parameter.code, parameter.name, parameter.role or "")
     yield from (exact_text(parameter.value), parameter.unit or "", parameter.label or "")
     yield from ("", "") if size is None else (repr(float(size.number())), size.unit)

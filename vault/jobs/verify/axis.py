@@ -14,6 +14,7 @@ from vault.jobs.verify.outcome import Problem, problem_of
 from vault.jobs.verify.recompute import Recomputer
 from vault.jobs.verify.snapshot import check_snapshot
 from vault.model.errors import VaultError
+from vault.store.files import layout
 from vault.store.git.ancestry import ancestry
 from vault.store.index.redated import redated_times
 
@@ -42,7 +43,7 @@ class CheckedAxis:
 class AxisChecker:
     """Checks axes one after the other, of all snapshots `axis_of` the axis by their commit.
 
-    `corrected` are those with corrections. With `is_partial` the index is not asked.
+    `corrected` are paths of corrections. With `is_partial` the index is not asked.
     """
 
     def __init__(
@@ -51,7 +52,7 @@ class AxisChecker:
         reader: SnapshotReader,
         axis_of: Mapping[str, Address],
         *,
-        corrected: Collection[Address] = (),
+        corrected: Collection[str] = (),
         is_partial: bool,
     ) -> None:
         self._vault, self._reader, self._axis_of = vault, reader, axis_of
@@ -84,7 +85,9 @@ class AxisChecker:
     def _is_indexed(self, address: Address, readable: Mapping[str, Snapshot]) -> bool:
         """Whether the index shows these snapshots, each at the time that holds for it."""
         times = {}
-        if address in self._corrected:  # asking git for each of many axes is slow
+        if (
+            layout.corrections_file(address) in self._corrected
+        ):  # asking git for each of many axes is slow
             times = redated_times(self._vault.repository, self._vault.tip, address)
         shown = {
             commit: replace(snapshot, redated=times[commit]) if commit in times else snapshot

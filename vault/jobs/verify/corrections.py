@@ -1,4 +1,4 @@
-"""What people added about an axis afterwards: it is only ever added to."""
+"""What people added about axes and machines afterwards: it is only ever added to."""
 
 from __future__ import annotations
 
@@ -7,35 +7,39 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
+from vault.model.names import Address
 from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now
-from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.index.recorded import is_recorded
 
 if TYPE_CHECKING:
-    from vault.model.names import Address
+    from vault.store.directory import Clash
     from vault.store.vault import Vault
 
 
-def corrections_problems(
-    vault: Vault, versions: Mapping[Address, Sequence[str]], since: str | None = None
-) -> Iterator[Problem]:
-    """What is wrong with the corrections of some axes at the tip.
+def called_alike(clash: Clash) -> str:
+    """That two are called the same, and what the program makes of it."""
+    return f"{clash}: the name leads to {clash.holder}. Rename one of them."
 
-    They can be read, are about snapshots of the axis, and have every entry of the versions before,
-    of which the blobs are given, and of the one in the commit `since`.
+
+def corrections_problems(
+    vault: Vault, versions: Mapping[str, Sequence[str]], since: str | None = None
+) -> Iterator[Problem]:
+    """What is wrong with some lists of corrections at the tip, by path.
+
+    They can be read, are about snapshots of their axis, and have every entry of the versions
+    before, of which the blobs are given, and of the one in the commit `since`.
     """
-    for address, blobs in versions.items():
+    for path, blobs in versions.items():
         before = [vault.repository.blob(blob) for blob in blobs]
         if since is not None:
-            before.append(vault.read(layout.corrections_file(address), since))
+            before.append(vault.read(path, since))
         known = [content for content in before if content is not None]
-        yield from _problems(vault, address, known)
+        yield from _problems(vault, path, known)
 
 
-def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iterator[Problem]:
-    path = layout.corrections_file(address)
+def _problems(vault: Vault, path: str, versions: Iterable[bytes]) -> Iterator[Problem]:
     content = vault.read(path)
     if content is None:
         yield Problem("corrections", path, "the file was removed: entries are only ever added")
@@ -56,8 +60,14 @@ def _problems(vault: Vault, address: Address, versions: Iterable[bytes]) -> Iter
             yield Problem("corrections", path, f"the time of the entry of {day} is yet to come")
         if entry not in before:  # as of a merge that was made by hand
             yield Problem("corrections", path, f"no commit of its own made the entry of {day}")
-        if entry.snapshot is not None and not is_recorded(
-            vault.repository, vault.tip, address, entry.snapshot
-        ):
+        if entry.snapshot is not None and not _is_of(vault, path, entry.snapshot):
             details = f"it is about {entry.snapshot}, which is no snapshot of this axis"
             yield Problem("corrections", path, details)
+
+
+def _is_of(vault: Vault, path: str, snapshot: str) -> bool:
+    """Whether a snapshot is of the axis in whose folder corrections lie; a machine has none."""
+    _, machine, *axis = path.split("/")[:-1]
+    return bool(axis) and is_recorded(
+        vault.repository, vault.tip, Address(machine, axis[0]), snapshot
+    )

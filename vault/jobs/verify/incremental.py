@@ -14,7 +14,7 @@ from hashlib import sha1
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.chain import check_tip
-from vault.jobs.verify.corrections import corrections_problems
+from vault.jobs.verify.corrections import called_alike, corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified, problem_of
 from vault.jobs.verify.recompute import Recomputer
 from vault.jobs.verify.signatures import signature_problems
@@ -137,6 +137,7 @@ def _check_snapshots(vault: Vault, old: str, outcome: Verified, progress: Progre
             outcome.problems += _tip_problems(vault, address)
     outcome.problems += signature_problems(vault, places, old)
     outcome.problems += corrections_problems(vault, corrections, old)
+    outcome.remarks += map(called_alike, vault.names.clashes)
     if merged:
         whole = verify_axes(vault, merged)
         outcome.problems += whole.problems

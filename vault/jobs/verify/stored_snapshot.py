@@ -31,22 +31,24 @@ class SnapshotPlace(NamedTuple):
 
 
 class Places(NamedTuple):
-    """Where git has the snapshots of each axis, and blobs of its corrections, ancestors first."""
+    """Where git has the snapshots of each axis, and blobs of corrections, ancestors first.
+
+    Corrections are by their path: those of axes, and those of machines.
+    """
 
     of_snapshots: dict[Address, list[SnapshotPlace]]
-    of_corrections: dict[Address, list[str]]
+    of_corrections: dict[str, list[str]]
 
 
 def places_since(vault: Vault, since: str | None = None) -> Places:
     """Places of all, or of what was recorded since a commit."""
     places = Places({}, {})
     for seq, written in enumerate(written_between(vault.repository, since, vault.tip), 1):
-        address, commit, blob, is_record = written
-        if is_record:
-            place = SnapshotPlace(seq, commit, blob)
-            places.of_snapshots.setdefault(address, []).append(place)
-        else:
-            places.of_corrections.setdefault(address, []).append(blob)
+        if written.address is not None and written.is_record:
+            place = SnapshotPlace(seq, written.commit, written.blob)
+            places.of_snapshots.setdefault(written.address, []).append(place)
+        elif not written.is_record:
+            places.of_corrections.setdefault(written.path, []).append(written.blob)
     return places
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.accounts.accounts import log_of_accounts
 from vault.jobs.baseline.drift import wrongly_kept
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
-from vault.jobs.verify.corrections import corrections_problems
+from vault.jobs.verify.corrections import called_alike, corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
@@ -61,6 +61,7 @@ def verify(
                 outcome.problems += _named_snapshots(vault, places, checker.history)
                 outcome.problems += _accounts_problems(vault)
                 outcome.problems += corrections_problems(vault, corrections)
+                outcome.remarks += map(called_alike, vault.names.clashes)
                 outcome.problems += _index_problems(vault, checker, checked)
         except Damaged as error:
             outcome.problems.append(Problem("git", "history", str(error)))
@@ -79,7 +80,9 @@ def verify_axes(
     try:
         every, corrections = places_since(vault)
         places = {address: every[address] for address in every if address in axes}
-        of_axes = {axis: corrections[axis] for axis in corrections if axis in axes}
+        paths = {layout.corrections_file(axis) for axis in axes}
+        paths |= {layout.machine_corrections_file(axis.machine) for axis in axes}
+        of_axes = {path: corrections[path] for path in corrections if path in paths}
         outcome.problems += corrections_problems(vault, of_axes)
         with SnapshotReader(vault) as reader:
             checker = AxisChecker(vault, reader, _axis_of(places), is_partial=True)

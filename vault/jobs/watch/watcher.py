@@ -206,7 +206,7 @@ class Watcher:
         self._noted.pop("vault", None)
         for file in portion:
             self._put_away(file, moment)
-        taken = {file.planned.address: None for file in portion if file.planned and file.ingested}
+        taken = {file.ingested.snapshot.address: None for file in portion if file.ingested}
         self._unpacked += sum(file.ingested is not None for file in portion)
         if taken:
             self._alert(list(taken))

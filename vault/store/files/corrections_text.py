@@ -6,15 +6,17 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
-from vault.model.corrections import Correction, place
+from vault.model.corrections import STANDING_KINDS, Correction, place
 from vault.model.errors import Damaged, VaultError
-from vault.model.names import commit_id
+from vault.model.names import checked_name, commit_id
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 
 SCHEMA = "axisvault/corrections/1"
 CORRECTIONS_FORMAT = 2
 """Number of the vault's format that has such files first."""
+STANDING_FORMAT = 3
+"""Number of the vault's format that first has entries of names and of retirement."""
 
 
 def corrections_text(corrections: Iterable[Correction]) -> bytes:
@@ -32,6 +34,7 @@ def _entry(correction: Correction) -> dict[str, Any]:
         "at": time_text(correction.at),
         "snapshot": correction.snapshot,
         "taken-at": None if taken_at is None else time_text(taken_at),
+        "name": correction.name,
         "text": correction.text,
     }
 
@@ -52,10 +55,17 @@ def read_corrections(content: bytes, file: str) -> tuple[Correction, ...]:
 
 def _read_entry(entry: dict[str, Any]) -> Correction:
     kind, snapshot, taken_at = entry["kind"], entry.get("snapshot"), entry.get("taken-at")
-    if kind not in ("note", "taken-at") or (kind == "taken-at") != (taken_at is not None):
+    if kind not in ("note", "taken-at", *STANDING_KINDS) or (kind == "taken-at") != (
+        taken_at is not None
+    ):
         raise ValueError(f"{kind!r} is no kind of correction")
     if kind == "taken-at" and snapshot is None:
         raise ValueError("a time is of a snapshot")
+    name = entry.get("name")
+    if (kind == "renamed") != (name is not None):
+        raise ValueError("a name is what a renamed one has")
+    if kind in STANDING_KINDS and snapshot is not None:
+        raise ValueError(f"{kind!r} is about no snapshot")
     return Correction(
         kind=kind,
         by=str(entry["by"]),
@@ -63,4 +73,5 @@ def _read_entry(entry: dict[str, Any]) -> Correction:
         text=str(entry["text"]),
         snapshot=None if snapshot is None else commit_id(snapshot),
         taken_at=None if taken_at is None else parse_time(str(taken_at)),
+        name=None if name is None else checked_name(str(name), "axis"),
     )

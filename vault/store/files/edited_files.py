@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
     from vault.model.families import Family
     from vault.model.glossary import Glossary
+    from vault.model.machine import MachineRecord
     from vault.model.replacement import Replacement
     from vault.model.site import SiteRecord
     from vault.model.watch_rules import WatchRules
@@ -87,6 +88,13 @@ def read_site(content: bytes, file: str) -> SiteRecord:
     from vault.model.site import SiteRecord
 
     return _checked(SiteRecord, content, file, "a site")
+
+
+def read_machine(content: bytes, file: str) -> MachineRecord:
+    """Read machine.yaml. Raises Unreadable with file, line and key."""
+    from vault.model.machine import MachineRecord
+
+    return _checked(MachineRecord, content, file, "a machine")
 
 
 def read_watch_rules(content: bytes, file: str) -> WatchRules:

@@ -68,3 +68,13 @@ def fault_file(address: Address) -> str:
 def corrections_file(address: Address) -> str:
     """What people added about the axis afterwards."""
     return f"{folder(address)}/corrections.yaml"
+
+
+def machine_file(machine: str) -> str:
+    """The record of a machine: its title, its tags, its twin."""
+    return f"{MACHINES}/{machine}/machine.yaml"
+
+
+def machine_corrections_file(machine: str) -> str:
+    """What people added about a machine afterwards: its names, and retirement."""
+    return f"{MACHINES}/{machine}/corrections.yaml"

@@ -136,7 +136,7 @@ def digest(content: bytes) -> str:
 
 def commit_message(address: Address, record: SnapshotRecord) -> str:
     """First line, note, and git trailers of a snapshot's commit."""
-    parts = [f"{address}: {record.occasion}"]
+    parts = [f"{address.place}: {record.occasion}"]
     if record.note:
         parts.append(record.note.strip())
     trailers = [f"Occasion: {record.occasion}"]

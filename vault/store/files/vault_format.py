@@ -11,8 +11,10 @@ import re
 from vault.model.errors import Refused, Unreadable, VaultError
 from vault.store.files import yaml_text
 
-FORMAT = 2
+FORMAT = 3
 """The highest format that this program reads; see the page of the vault's format."""
+RECORDS = 2
+"""The format of the records that it writes of snapshots: what a new vault begins with."""
 
 _LINE = re.compile(rb"^reads:[ \t]*(\d{1,18})[ \t]*(?:#[^\r\n]*)?\r?$", re.MULTILINE)
 _SCHEMA = re.compile(rb"^schema:[^\n]*\n", re.MULTILINE)
@@ -48,7 +50,7 @@ def check_format(site: bytes, name: str) -> None:
         )
 
 
-def with_format(site: bytes, wanted: int = FORMAT) -> bytes:
+def with_format(site: bytes, wanted: int = RECORDS) -> bytes:
     """The vault.yaml that states at least a format; unchanged where it does.
 
     Raises Unreadable where it states another one in a way that is not the program's.

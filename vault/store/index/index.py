@@ -104,11 +104,14 @@ class Index:
         newest = first_row(self._database, (int,), "SELECT ifnull(max(seq), 0) FROM snapshots")
         since = newest[0] if newest else 0
         corrected: set[Address] = set()
-        for address, commit, blob, is_record in written_between(self._repository, known, tip):
-            if not is_record:
+        for written in written_between(self._repository, known, tip):
+            address, commit = written.address, written.commit
+            if address is None:  # of a machine
+                continue
+            if not written.is_record:
                 corrected.add(address)
                 continue
-            text = self._repository.blob(blob) or b""
+            text = self._repository.blob(written.blob) or b""
             try:
                 record = read_snapshot(text, f"{commit[:10]}:snapshot.yaml")
             except VaultError:  # one bad record must not hide the others; verify names it

@@ -13,8 +13,10 @@ from vault.store.git.history import is_ancestor, written_files
 if TYPE_CHECKING:
     from vault.store.git.repository import Repository
 
+_IN_AXIS = 3  # slashes in the path of a file of an axis
 _RECORDS = f"{layout.MACHINES}/*/*/snapshot.yaml"
 _CORRECTIONS = f"{layout.MACHINES}/*/*/corrections.yaml"
+_OF_MACHINES = f"{layout.MACHINES}/*/corrections.yaml"
 
 
 def recorded_between(
@@ -30,18 +32,28 @@ def recorded_between(
 
 
 class Written(NamedTuple):
-    """A record of a snapshot, or else a list of corrections, as a commit wrote it."""
+    """A record of a snapshot, or else a list of corrections, as a commit wrote it.
 
-    address: Address
+    `address` is None for the corrections of a machine.
+    """
+
+    address: Address | None
     commit: str
     blob: str
-    is_record: bool
+    path: str
+
+    @property
+    def is_record(self) -> bool:
+        """Whether it is a record of a snapshot."""
+        return self.path.endswith("/snapshot.yaml")
 
 
 def written_between(repository: Repository, old: str | None, new: str) -> Iterator[Written]:
-    """The same with the corrections of axes that were written."""
-    for commit, path, blob in written_files(repository, old, new, _RECORDS, _CORRECTIONS):
-        yield Written(_address(path), commit, blob, path.endswith("/snapshot.yaml"))
+    """The same with the corrections of axes and machines that were written."""
+    paths = _RECORDS, _CORRECTIONS, _OF_MACHINES
+    for commit, path, blob in written_files(repository, old, new, *paths):
+        address = _address(path) if path.count("/") == _IN_AXIS else None
+        yield Written(address, commit, blob, path)
 
 
 def is_recorded(repository: Repository, tip: str, address: Address, commit: str) -> bool:

@@ -1,0 +1,73 @@
+"""The folders of axes in git's tree, and what lies in them, by git's ids.
+
+What is as it was when this was asked last is not read again.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vault.model.names import Address
+from vault.store.files import layout
+
+if TYPE_CHECKING:
+    from vault.store.git.objects import TreeEntry
+    from vault.store.git.repository import Repository
+
+
+class AxisFolders:
+    """Reads the folders at one tip after the other."""
+
+    def __init__(self, repository: Repository) -> None:
+        self._repository = repository
+        self._by_machine: dict[tuple[str, str], dict[Address, str]] = {}
+        self._blobs: dict[str, dict[str, str | None]] = {}
+        self._has_record: dict[str, bool] = {}
+        self._files: tuple[str, list[TreeEntry]] | None = None
+
+    def ids(self, tip: str) -> dict[Address, str]:
+        """Ids of the folders: they change with anything in them."""
+        before, self._by_machine = self._by_machine, {}
+        for machine in self._repository.list(tip, layout.MACHINES):
+            if machine.kind == "tree":
+                key = machine.path, machine.id
+                folders = before.get(key)
+                self._by_machine[key] = self._in(machine.path, tip) if folders is None else folders
+        return {a: tree for folders in self._by_machine.values() for a, tree in folders.items()}
+
+    def _in(self, machine: str, tip: str) -> dict[Address, str]:
+        entries = self._repository.list(tip, machine)
+        parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
+        return {Address(name, axis): entry.id for (_, name, axis), entry in parts}
+
+    def blobs_named(self, tip: str, name: str) -> dict[Address, str]:
+        """Ids of a file in the folders, of those that have it."""
+        before, folders = self._blobs.get(name, {}), self.ids(tip)
+        self._blobs[name] = {
+            tree: before[tree] if tree in before else self._repository.resolve(f"{tree}:{name}")
+            for tree in folders.values()
+        }
+        found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
+        return {address: blob for address, blob in found if blob is not None}
+
+    def with_record(self, tip: str, but: set[Address]) -> list[Address]:
+        """Axes that have a record or a snapshot, but for some of which that is known."""
+        known, self._has_record = self._has_record, {}
+        found = []
+        folders = self.ids(tip)
+        for address in folders.keys() - but:
+            folder = folders[address]
+            if folder not in known:
+                files = (f"{folder}:{name}" for name in ("axis.yaml", "snapshot.yaml"))
+                known[folder] = any(self._repository.blob(file) is not None for file in files)
+            self._has_record[folder] = known[folder]
+            if known[folder]:
+                found.append(address)
+        return found
+
+    def files(self, tip: str) -> list[TreeEntry]:
+        """Everything that lies in the folders of the machines."""
+        if self._files is None or self._files[0] != tip:
+            files = self._repository.list(tip, layout.MACHINES, recursive=True)
+            self._files = tip, files
+        return self._files[1]
