@@ -129,7 +129,7 @@ def test_order_and_latest_follow_a_time_put_right_and_the_record_stays(
     done = cli("note", "add", "m1/lift@latest", "The clock was wrong",
                "--taken-at", "2020-05-01T10:00:00+02:00")  # fmt: skip
     assert done.code == 0, done.stderr
-    assert f"snapshot {three[2][:10]} was taken 2020-05-01 10:00, not 2026-03-03 08:00" in (
+    assert f"snapshot {three[2][:10]} was taken 2020-05-01 10:00 +02:00, not 2026-03-03 08:00" in (
         done.stdout
     )
     vault.refresh()
