@@ -188,7 +188,7 @@ class Uploads:
     def kept_until(self, upload: Upload) -> datetime:
         """When it is forgotten, unless something of it is changed before. Raises OSError."""
         changed = int((self._folder / upload.id).stat().st_mtime)
-        return (moment_of_second(changed) + upload.kept_for).astimezone()
+        return moment_of_second(changed) + upload.kept_for
 
     def all_of(self, account: str, *, is_approver: bool = False) -> list[Upload]:
         """Uploads of an account, with those that wait for an approver, latest change first."""

@@ -76,7 +76,7 @@ def test_two_axes_are_compared(page: Page) -> None:
 
 def test_from_the_site_it_is_three_clicks_to_the_difference_of_the_worst_pair(page: Page) -> None:
     page.goto("/")
-    page.get_by_role("link", name="glaze-line-1", exact=True).click()
+    page.get_by_role("link", name="Machine glaze-line-1").click()
     page.get_by_role("button", name="Compare").click()  # its twin is proposed
     worst = page.locator("article.card").first
     assert worst.get_by_role("heading").inner_text().endswith("hazard turntable")

@@ -12,7 +12,7 @@ from vault.cli.open_vault import open_vault, vault_folder
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, secho
-from vault.model.written_form import minute_text
+from vault.model.written_form import minute_text, placed
 
 if TYPE_CHECKING:
     from vault.jobs.alerts.deliver import WaitingMessage
@@ -74,7 +74,7 @@ def _print_waiting(waits: WaitingMessage) -> None:
 
 
 def _minute(moment: datetime) -> str:
-    return f"{minute_text(moment.astimezone())}"
+    return minute_text(placed(moment))
 
 
 @alerts.command(

@@ -16,6 +16,7 @@ from vault.jobs.restore.plan_folder import SHEET, record_plan
 from vault.jobs.restore.request import parse_plan_request
 from vault.jobs.restore.sheet import sheet_html
 from vault.jobs.restore.sheet_documents import proposed_documents
+from vault.model.errors import VaultError
 from vault.model.typed_text import text_or_none
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
@@ -42,8 +43,8 @@ class _Typed:
     """What was typed about a plan, and which corrections were offered with a box, and ticked."""
 
     fields: dict[str, str | None]
-    offered: frozenset[str]
-    correct: frozenset[str]
+    offered: frozenset[str] = frozenset()
+    correct: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, typed: MultiDict[str, str]) -> _Typed:
@@ -95,7 +96,13 @@ def restore(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """What is fitted, which corrections are made for it, and what comes then."""
     name = f"{machine_name}/{axis_name}"
     typed = _Typed.of(request.values)
-    plan = typed.plan(vault, name)
+    try:
+        plan = typed.plan(vault, name)
+    except VaultError:
+        if request.method != "POST":
+            raise
+        # Refused, and told above the form, which keeps what was typed.
+        plan = _Typed({**dict.fromkeys(_FIELDS), "when": typed.fields["when"]}).plan(vault, name)
     return Page(
         "restore.html",
         f"Restore {name}",

@@ -12,7 +12,7 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Refused, Unreadable, WrongUsage
-from vault.model.written_form import minute_text
+from vault.model.written_form import minute_text, placed
 from vault.store.clock import CLOCKS_APART, now, parse_time
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def _today_until_now(moment: datetime) -> datetime:
 def _head_time(export: Export) -> datetime | None:
     if not export.listing.head_time:
         return None
-    moment = datetime.fromisoformat(export.listing.head_time).astimezone()
+    moment = placed(datetime.fromisoformat(export.listing.head_time))
     return moment if moment.year >= 1990 else None  # else a clock that was never set
 
 
