@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 class Page:
     """A page that is ready to be shown. `crumbs` are names and addresses, from the site on.
 
-    `data` gives the same as JSON; `raw` is a page that needs no template. With `refresh` the
-    browser looks again after so many seconds.
+    `data` gives the same as JSON; `raw` is a page that needs no template. With `refresh` a
+    browser without scripts looks again after so many seconds, and one with them asks for the data.
     """
 
     template: str

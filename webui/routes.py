@@ -227,6 +227,7 @@ ROUTES = (
             "value": "A condition, as > 5 mm.",
             "now": "Only what is there now.",
             "setting": "On the page: which axes have it, and not what the text may mean else.",
+            "all": "On the page: every row of a long table.",
         },
         document=FindDocument | EmptyDocument,
     ),
@@ -405,5 +406,5 @@ ROUTES = (
     Route("/log-in", log_in_page, form=Form(let_in, None), guarded=False),
     Route("/account", own_account, form=Form(change_account, "reader"), guarded=False),
     Route("/style.css", style, guarded=False),
-    Route("/search.js", script, guarded=False),
+    Route("/<name>.js", script, guarded=False),
 )

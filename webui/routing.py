@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from contextlib import AbstractContextManager, suppress
 from textwrap import shorten
@@ -25,6 +26,7 @@ from vault.model.written_form import written_as, zone_text
 from vault.store.clock import now
 from webui.errors import with_status
 from webui.request_fields import units
+from webui.tables import ASKED, table_as_csv, with_links
 from webui.visitors import check_csrf, require_account, require_reader
 
 if TYPE_CHECKING:
@@ -99,19 +101,29 @@ def _vault() -> AbstractContextManager[Vault]:
 def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Response:
     if page.raw is not None:
         return page.raw
-    answer = make_response(
-        render_template(
-            page.template,
-            page=page,
-            site=vault.site,
-            units=units(),
-            zone=zone_text(now()),
-            problem=problem,
-            **page.content,
-        )
+    text = render_template(
+        page.template,
+        page=page,
+        site=vault.site,
+        units=units(),
+        zone=zone_text(now()),
+        problem=problem,
+        **page.content,
     )
-    if page.refresh is not None:
-        answer.headers["Refresh"] = str(page.refresh)
+    if request.method == "POST":  # what was sent is in no address
+        answer = make_response(text)
+    elif (number := request.args.get(ASKED)) is not None:
+        return _table(page, text, number)
+    else:
+        answer = make_response(with_links(text, request.args.items(multi=True)))
+    return answer
+
+
+def _table(page: Page, text: str, number: str) -> Response:
+    """One table of a page, to be opened in a spreadsheet."""
+    answer = Response(table_as_csv(text, number), mimetype="text/csv")
+    name = re.sub(r"[^\w.-]+", "-", page.title).strip("-.")
+    answer.headers.set("Content-Disposition", "attachment", filename=f"{name}-{number}.csv")
     return answer
 
 

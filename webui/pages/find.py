@@ -11,22 +11,25 @@ from vault.jobs.inspect.search_documents import search_document
 from vault.store.vault import Vault
 from webui.page import Page
 from webui.request_fields import query_arg
+from webui.tables import ASKED
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 _MOST_ON_A_PAGE = 40
+_MOST_ROWS = 200  # of a table that is not asked for as a whole
 
 
 def find_page(vault: Vault) -> Page:
     """What `text` may mean; with `setting=1`, `value` or `now=1` which axes have such a setting.
 
-    The data are about the setting in any case.
+    The data are about the setting in any case. A long table begins with its first rows, unless
+    `all` or the table as CSV is asked for.
     """
     text, value, only_now = query_arg("text"), query_arg("value"), query_arg("now") is not None
     if text is None:
         return _page(None, dict, {})
-    content = {"value": value, "only_now": only_now}
+    content: dict[str, Any] = {"value": value, "only_now": only_now}
     if query_arg("setting") is None and value is None and not only_now:
         return _page(
             text,
@@ -34,7 +37,9 @@ def find_page(vault: Vault) -> Page:
             {"hits": search(vault, text, _MOST_ON_A_PAGE), **content},
         )
     found = find(vault, text, value, only_now=only_now)
-    return _page(text, lambda: find_document(found), {"occurrences": found, **content})
+    is_whole = query_arg("all") is not None or query_arg(ASKED) is not None
+    content["occurrences"] = found if is_whole else found[:_MOST_ROWS]
+    return _page(text, lambda: find_document(found), {"count": len(found), **content})
 
 
 def search_page(vault: Vault) -> Page:

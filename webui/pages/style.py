@@ -1,4 +1,4 @@
-"""The look: the paper that sheet and report have too, and what pages add; and the one script."""
+"""The look: the paper that sheet and report have too, and what pages add; and the scripts."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ from importlib.resources import files
 
 from flask import Response
 
+from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
+
+_SCRIPTS = ("search", "forms", "work")
 
 
 def style(vault: Vault) -> Page:
@@ -17,7 +20,9 @@ def style(vault: Vault) -> Page:
     return Page("", "", dict, raw=Response(paper + own, mimetype="text/css"))
 
 
-def script(vault: Vault) -> Page:
-    """Results while somebody types into the box of the header: comfort alone."""
-    text = files("webui").joinpath("static/search.js").read_text("utf-8")
+def script(vault: Vault, name: str) -> Page:
+    """One of our scripts: comfort alone. Raises WrongUsage."""
+    if name not in _SCRIPTS:
+        raise WrongUsage(f"there is no script {name!r}")
+    text = files("webui").joinpath(f"static/{name}.js").read_text("utf-8")
     return Page("", "", dict, raw=Response(text, mimetype="text/javascript"))
