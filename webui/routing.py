@@ -101,12 +101,14 @@ def _vault() -> AbstractContextManager[Vault]:
 def _shown(vault: Vault, page: Page, problem: VaultError | None = None) -> Response:
     if page.raw is not None:
         return page.raw
+    moment = now()
     text = render_template(
         page.template,
         page=page,
         site=vault.site,
         units=units(),
-        zone=zone_text(now()),
+        moment=moment,
+        zone=zone_text(moment),
         problem=problem,
         **page.content,
     )

@@ -66,7 +66,9 @@ FORMS = (
     "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit",
     "/nope", "/baselines?act=waive",
     "/spread?pattern=*", "/spread?pattern=*&parameter=following_error_time_out",
-    "/compare?left=glaze-line-1&right=glaze-line-2",
+    "/compare?left=glaze-line-1&right=glaze-line-2", "/compare?left=glaze-line-1&right=kiln-loader",
+    "/baselines", "/baselines?act=interval&machine=kiln-loader", "/baselines?pattern=nothing",
+    "/find?text=nothing-is-called-that", "/find?text=following", "WAITING", "UNSENT", "REFUSED",
 )  # fmt: skip
 
 
@@ -121,6 +123,26 @@ def visit(address: str, page: Page, folder: Path) -> None:
         page.goto(f"/audit?place={HOIST}")
         page.get_by_role("button", name="Pack the evidence").click()
         page.get_by_text("The package is ready").wait_for()
+    elif address == "WAITING":  # a draft that waits for an approver, on the list of families
+        visit("DRAFT", page, folder)
+        page.goto("/families")
+        page.get_by_text("Drafts that wait").wait_for()
+    elif address == "UNSENT":  # files that were dropped, and a field that was left
+        page.goto("/take-in")
+        page.get_by_label("Note").fill("after the storm")
+        page.reload()
+        page.get_by_text("not sent yet").wait_for()
+        files = [folder / "a.csv", folder / "b.csv"]
+        for file in files:
+            file.write_text("x")
+        page.get_by_label("Exports", exact=True).set_input_files(files)
+    elif address == "REFUSED":
+        page.goto(f"/axis/{HOIST}/golden")
+        page.get_by_label("Parameter, by code or role").fill("nothing")
+        page.get_by_label("What it may be").fill("any")
+        page.get_by_label("Why", exact=True).fill("to be refused")
+        page.get_by_role("button", name="Waive it").click()
+        page.get_by_text("That did not work").wait_for()
     elif address.endswith("LATEST"):
         found = page.request.get(f"/api/v1/axis/{HOIST}").json()["snapshots"]
         page.goto(address.replace("LATEST", found[-1]["snapshot"]))

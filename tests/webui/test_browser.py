@@ -60,15 +60,15 @@ def page(request: pytest.FixtureRequest, browser: Browser, site: str) -> Iterato
 def test_two_axes_are_compared(page: Page) -> None:
     page.goto("/")
     go_to(page, "Compare")
-    page.get_by_label("Left").fill("glaze-line-1/lift")
-    page.get_by_label("Right").fill("glaze-line-2/lift")
+    page.get_by_label("State before").fill("glaze-line-1/lift")
+    page.get_by_label("State after").fill("glaze-line-2/lift")
     page.get_by_role("button", name="Compare", exact=True).click()
     text = page.locator("main").inner_text()
     assert "Home offset" in text
     assert re.search(r"\d+ parameters differ, \d+ are equal", text)
     page.get_by_role("link", name="inch", exact=True).click()
     assert re.search(r"[\d.]+ in\b", page.locator("main").inner_text())
-    go_to(page, "Side by side")
+    go_to(page, "Odd ones out")
     page.get_by_label("Pattern").fill("*/lift")
     page.get_by_role("button", name="Show").click()
     assert "glaze-line-2/lift" in page.locator("thead").inner_text()
@@ -236,5 +236,5 @@ def test_a_difference_and_a_sheet_print(browser: Browser, site: str) -> None:
         text = normalize("NFKC", "".join(sheet.extract_text() for sheet in printed.pages))
         assert 1 <= len(printed.pages) <= 8
         assert words in text
-        assert "Side by side" not in text
+        assert "Odd ones out" not in text
     context.close()

@@ -130,7 +130,7 @@ def test_what_may_have_been_meant_is_offered_while_typing(page: Page) -> None:
 
 def test_slash_stays_a_letter_in_a_field(page: Page) -> None:
     page.goto("/compare")
-    left = page.get_by_label("Left")
+    left = page.get_by_label("State before")
     left.focus()
     page.keyboard.type("m1/lift")
     assert left.input_value() == "m1/lift"

@@ -26,7 +26,7 @@ PAGES = {
     "/axis/m1/lift/golden": [f"Latest snapshot: {SAID}"],
     "/axis/m1/lift/parameter/0x2010:00": ["not in this export"],
     "/compare?left=m1/lift@golden&right=m1/lift": [
-        f"Right: {SAID}",
+        f"m1/lift: {SAID}",
         "Tuning is not in this export: 6 before.",
     ],
     "/spread?pattern=*/lift": [f"⚠ m1/lift: {SAID}", "not in this export"],

@@ -52,5 +52,5 @@ def search_page(vault: Vault) -> Page:
 def _page(
     text: str | None, data: Callable[[], Mapping[str, object]], content: dict[str, Any]
 ) -> Page:
-    title = f"Find {text}" if text else "Find"
+    title = " ".join(filter(None, ("Find", text, content.get("value"))))
     return Page("find.html", title, data, {"searched": text, **content}, (("Site", "/"),))

@@ -24,7 +24,7 @@ def spread_page(vault: Vault) -> Page:
     pattern = query_arg("pattern")
     crumbs = (("Site", "/"),)
     if pattern is None:
-        return Page("spread_form.html", "Axes side by side", dict, crumbs=crumbs)
+        return Page("spread_form.html", "Odd ones out", dict, crumbs=crumbs)
     if query_arg("margins") is not None:
         return _by_margin(vault, pattern)
     parameter = query_arg("parameter")
