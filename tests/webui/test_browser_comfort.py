@@ -290,3 +290,58 @@ def test_without_scripts_files_are_chosen_and_sent_and_no_field_is_missing(
     plain.get_by_label("Exports", exact=True).set_input_files(tmp_path / "holiday.csv")
     plain.get_by_role("button", name="Look at them").click()
     assert "holiday.csv" in plain.locator("main").inner_text()
+
+
+def on(page: Page) -> str:
+    """What the keyboard is on, which must be seen to be."""
+    found: list[str] = page.evaluate(
+        "() => { const one = document.activeElement, style = getComputedStyle(one);"
+        " const words = one.closest('label') ?? one;"
+        " return [words.textContent.trim() || one.name, style.outlineStyle]; }"
+    )
+    assert found[1] != "none"
+    return " ".join(found[0].split())
+
+
+def tab_to(page: Page, words: str) -> None:
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if words in on(page):
+            return
+    pytest.fail(f"the keyboard does not reach {words!r}")
+
+
+def test_a_machine_is_folded_and_unfolded_by_the_keyboard_alone(page: Page) -> None:
+    page.goto("/")
+    fold = page.locator("details.machine").first
+    assert fold.get_attribute("open") is not None
+    tab_to(page, fold.locator("summary b").inner_text() + " ")  # with how many axes it has
+    page.keyboard.press("Enter")
+    assert fold.get_attribute("open") is None
+    page.keyboard.press("Space")
+    assert fold.get_attribute("open") is not None
+
+
+def test_many_axes_are_picked_and_looked_at_by_the_keyboard_alone(context: BrowserContext) -> None:
+    page = context.new_page()
+    log_in(page, "approver")
+    page.goto("/baselines")
+    tab_to(page, "What to do")
+    tab_to(page, "Pattern")
+    page.keyboard.type("kiln-loader/*")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**pattern=*")
+    boxes = page.locator("input[name=axis]")
+    count = page.locator("input[name=axis]:checked").count()
+    tab_to(page, "kiln-loader/pusher")
+    page.keyboard.press("Space")
+    assert page.locator("input[name=axis]:checked").count() == count - 1
+    tab_to(page, "Why these states are the right ones")
+    page.keyboard.type("as delivered")
+    tab_to(page, "Look again")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    assert boxes.count() == count
+    assert page.locator("input[name=axis]:checked").count() == count - 1
+    reason = page.get_by_label("Why these states are the right ones")
+    assert reason.input_value() == "as delivered"
