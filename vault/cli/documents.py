@@ -39,13 +39,14 @@ from vault.jobs.families.documents import (
 )
 from vault.jobs.faults.documents import FaultsAddedDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
-from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.inspect.history_documents import ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
     MarginHistoryDocument,
     MarginsDocument,
     MarginSpreadDocument,
 )
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
+from vault.jobs.logbook.documents import HistoryDocument
 from vault.jobs.records.documents import (
     AxesDocument,
     AxisAddedDocument,
