@@ -30,7 +30,7 @@ def demo_text(folder: Path, unknown: UnknownDrive) -> None:
         echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.")
         echo()
         _title(f"axisvault history {SHOWN_HISTORY}")
-        print_logbook(logbook(vault, Address.parse(SHOWN_HISTORY)))
+        print_logbook(logbook(vault, Address.parse(SHOWN_HISTORY), ("snapshot",)))
         echo()
         _comparison(vault, SHOWN_COMPARISON)
         echo()
