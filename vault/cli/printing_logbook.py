@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
+from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_remarks, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.jobs.logbook.entries import KIND_WORDS
@@ -33,7 +35,10 @@ def _print_entry(entry: LogEntry) -> None:
     commit = f"  [{entry.commit[:10]}]" if entry.commit else ""
     secho(f"{minute_text(entry.at)}, {entry.title}{by}{commit}", bold=True)
     print_remarks(entry.remarks, "  ")
-    for sentence in entry.texts:
+    for sentence in entry.sentences:
         print_wrapped(f"  {sentence}")
+    marks = [f"{MARKS[consequence]} " for consequence in entry.consequences]
+    for mark, sentence in zip_longest(marks, entry.changes, fillvalue=""):
+        print_wrapped(f"  {mark}{sentence}", bold_up_to=4 if mark else 0)
     for note in entry.addenda:
         print_wrapped(f"  {note.beside}")

@@ -67,7 +67,7 @@ def act_entry(vault: Vault, act: Act, before: Act | None) -> LogEntry:
 def _record_entry(vault: Vault, act: Act) -> LogEntry:
     """An edit of the axis record, and what follows from it."""
     logged = LoggedCommit(act.commit, act.at, act.by, act.subject)
-    title, changes = "axis as built changed", tuple[str, ...]()
+    title, changes, classes = "axis as built changed", tuple[str, ...](), tuple[str, ...]()
     try:
         edit, _ = axis_edit(vault, act.address, logged)
     except Unreadable as error:
@@ -77,7 +77,10 @@ def _record_entry(vault: Vault, act: Act) -> LogEntry:
             title = "axis as built recorded"
         else:
             changes = tuple(change.explanation for change in edit.changes)
-    return LogEntry("record", act.at, act.by, title, changes=changes, commit=act.commit)
+            classes = tuple(change.consequence for change in edit.changes)
+    return LogEntry(
+        "record", act.at, act.by, title, changes=changes, consequences=classes, commit=act.commit
+    )
 
 
 def _file_entry(vault: Vault, act: Act, before: Act | None) -> LogEntry:

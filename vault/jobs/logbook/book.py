@@ -20,10 +20,11 @@ from vault.jobs.inspect.told_changes import told_changes
 from vault.jobs.logbook.acts import act_entry, ended_entry, ended_waivers, kind_of
 from vault.jobs.logbook.entries import KINDS, Logbook, LogEntry, LogKind, LogLink
 from vault.jobs.restore.target import planned
+from vault.meaning.reader import system
 from vault.model.corrections import STANDING_KINDS
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.names import Address
-from vault.model.written_form import minute_text
+from vault.model.written_form import form, minute_text
 from vault.store.clock import microseconds, moment_of_second
 from vault.store.files import layout
 from vault.store.files.fault_log_text import read_fault_log
@@ -38,6 +39,8 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 PAGE = 50
+_MOST_KEPT = 4096
+_TOLD: dict[tuple[object, ...], LogEntry] = {}
 _MOST_CHANGES = 12
 _AXIS = re.compile(r"[A-Za-z0-9][\w.-]*/(?:[\w.-]*\w)")
 
@@ -145,6 +148,24 @@ def _snapshot_entry(
     after: Sequence[PlaceInTime],
     addenda: tuple[Correction, ...],
 ) -> LogEntry:
+    """The entry of a snapshot, remembered for as long as what it rests on is the same."""
+    key = (address, place, before_id, tuple(after), vault.axis_text(address), system(), form())
+    entry = _TOLD.get(key)
+    if entry is None:
+        entry = _told_snapshot(vault, address, place, before_id, after)
+        if len(_TOLD) >= _MOST_KEPT:
+            _TOLD.clear()
+        _TOLD[key] = entry
+    return replace(entry, addenda=addenda) if addenda else entry
+
+
+def _told_snapshot(
+    vault: Vault,
+    address: Address,
+    place: PlaceInTime,
+    before_id: str | None,
+    after: Sequence[PlaceInTime],
+) -> LogEntry:
     ids = [one for one in (place.id, before_id) if one is not None]
     where = f"WHERE machine = ? AND axis = ? AND id IN ({', '.join('?' * len(ids))})"
     names = (address.machine, address.axis, *ids)
@@ -176,7 +197,7 @@ def _snapshot_entry(
     links += (LogLink(text, "parameter", code) for text, code in told.named)
     return LogEntry(
         "snapshot", record.taken_at, record.by, record.occasion, tuple(said), told.sentences,
-        tuple(record.told_coverage.told()), tuple(links), snapshot.id, snapshot.id, addenda,
+        tuple(record.told_coverage.told()), tuple(links), snapshot.id, snapshot.id,
     )  # fmt: skip
 
 

@@ -43,7 +43,8 @@ class LogLink:
 class LogEntry:
     """One thing that happened. `by` is `Name <mail>`, empty where the program did it itself.
 
-    `remarks` are what a reader must be warned of, `changes` what it changed, in sentences.
+    `remarks` are what a reader must be warned of, `changes` what it changed, in sentences;
+    `consequences` are those of the changes, one each, of an edit of the axis record.
     `snapshot` is the snapshot that it is, or is about, `commit` the one that records it; empty
     where there is none. `addenda` are notes that people added about it afterwards.
     """
@@ -59,6 +60,7 @@ class LogEntry:
     snapshot: str = ""
     commit: str = ""
     addenda: tuple[Correction, ...] = ()
+    consequences: tuple[str, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
