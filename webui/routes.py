@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vault.jobs.alerts.documents import AlertsDocument
 from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.baseline.many_documents import (
@@ -9,6 +10,8 @@ from vault.jobs.baseline.many_documents import (
     ManyIntervalsDocument,
     ManyWaivedDocument,
 )
+from vault.jobs.baseline.waiver_documents import EndingWaiversDocument
+from vault.jobs.faults.documents import SiteFaultsDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
 from vault.jobs.inspect.history_documents import ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
@@ -64,6 +67,7 @@ from webui.pages.restore_plan import (
     restore_plan,
 )
 from webui.pages.site import machine, site
+from webui.pages.site_lists import site_alerts, site_faults, site_waivers
 from webui.pages.spread import spread_page
 from webui.pages.style import script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
@@ -193,6 +197,21 @@ ROUTES = (
         {"text": "Some letters of it; of a snapshot the first seven digits of its id."},
         document=SearchDocument,
     ),
+    Route(
+        "/faults",
+        site_faults,
+        "The newest faults of all axes.",
+        {"code": "Only those of a code."},
+        document=SiteFaultsDocument,
+    ),
+    Route(
+        "/waivers",
+        site_waivers,
+        "Waivers that have ended, or end soon.",
+        {"days": "How many days to look ahead; 30 where nothing is said."},
+        document=EndingWaiversDocument,
+    ),
+    Route("/alerts", site_alerts, "Messages about drift of late.", document=AlertsDocument),
     Route("/families", families, "The drive families.", document=FamiliesDocument),
     Route(
         "/families/<name>",
