@@ -55,9 +55,14 @@ def _address(axis: str, entry: LogEntry, link: LogLink) -> str:
         return f"/axis/{quote(link.target)}"
     if link.kind == "fault":
         return fault_address(axis, link.target, entry.at.isoformat())
+    if link.kind == "order":
+        return found_address(link.target)
+    if link.kind == "record":
+        return f"/axis/{quote(axis)}#as-built"
     folder, place = {
         "snapshot": ("axis", f"at/{target}"),
         "parameter": ("axis", f"parameter/{target}"),
+        "baseline": ("axis", "golden"),
         "plan": ("restore", f"plan/{target}"),
         "check": ("restore", f"checked/{target}"),
     }[link.kind]
@@ -69,6 +74,6 @@ def fault_address(axis: object, code: str, at: str) -> str:
     return f"/audit?place={quote(str(axis))}&fault={quote(code, safe='')}&at={quote(at, safe='')}"
 
 
-def person_address(person: str) -> str:
-    """Where a person is found, `Name <mail>` or a name."""
-    return f"/find?text={quote(person.partition(' <')[0], safe='')}"
+def found_address(text: str) -> str:
+    """Where a person, `Name <mail>` or a name, is found, or a work order."""
+    return f"/find?text={quote(text.partition(' <')[0], safe='')}"

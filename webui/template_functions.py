@@ -21,7 +21,7 @@ from vault.model.written_form import WrittenForm, day_text, form, marked, minute
 from vault.store.clock import now
 from webui import template_margins
 from webui.errors import error_text, hint_text
-from webui.linked_text import fault_address, link_addresses, linked, person_address
+from webui.linked_text import fault_address, found_address, link_addresses, linked
 from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ FUNCTIONS: dict[str, Any] = {
     "log_entry": _log_entry,
     "link_addresses": link_addresses,
     "fault_address": fault_address,
-    "person_address": person_address,
+    "found_address": found_address,
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,

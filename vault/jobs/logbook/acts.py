@@ -79,8 +79,9 @@ def _record_entry(vault: Vault, act: Act) -> LogEntry:
             changes = tuple(change.explanation for change in edit.changes)
             classes = tuple(change.consequence for change in edit.changes)
     return LogEntry(
-        "record", act.at, act.by, title, changes=changes, consequences=classes, commit=act.commit
-    )
+        "record", act.at, act.by, title, changes=changes, consequences=classes, commit=act.commit,
+        links=(LogLink("axis as built", "record", str(act.address)),),
+    )  # fmt: skip
 
 
 def _file_entry(vault: Vault, act: Act, before: Act | None) -> LogEntry:
@@ -100,6 +101,7 @@ def _file_entry(vault: Vault, act: Act, before: Act | None) -> LogEntry:
         elif golden.approval is not None:
             snapshot = golden.approval.snapshot
             sentences.insert(0, f"Snapshot {snapshot[:10]}.")
+        links.append(LogLink("golden baseline", "baseline", str(act.address)))
     else:
         with suppress(VaultError):  # verify tells it
             plan = planned(vault, act.address, act.commit)

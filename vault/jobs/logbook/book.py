@@ -176,6 +176,7 @@ def _told_snapshot(
     said = []
     if record.work_order:
         said.append(f"Work order {record.work_order}.")
+        links.append(LogLink(record.work_order, "order", record.work_order))
     if record.note:
         said.append(record.note)
     if record.restores:

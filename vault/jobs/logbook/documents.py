@@ -68,10 +68,11 @@ class LogLinkDocument(TypedDict):
     """The text, as the sentences have it."""
 
     kind: LinkKind
-    """`snapshot`, `parameter`, `axis`, `plan`, `check` (the verdict of a restore) or `fault`."""
+    """`snapshot`, `parameter`, `axis`, `plan`, `check` (the verdict of a restore), `fault`,
+    `baseline`, `record` (of the axis as built) or `order` (a work order)."""
 
     target: str
-    """It whole: the id of a snapshot, a code, `machine/axis`, the number of a plan."""
+    """It whole: the id of a snapshot, a code, `machine/axis`, the number of a plan or an order."""
 
 
 class LogEntryDocument(TypedDict):

@@ -24,14 +24,17 @@ KIND_WORDS: dict[LogKind, str] = {
     "note": "notes",
 }
 """What people call them, in the order of use."""
-LinkKind = Literal["snapshot", "parameter", "axis", "plan", "check", "fault"]
+LinkKind = Literal[
+    "snapshot", "parameter", "axis", "plan", "check", "fault", "baseline", "record", "order"
+]
 
 
 @dataclass(frozen=True, slots=True)
 class LogLink:
     """What a text of an entry stands for; `target` names it whole: an id, a code, a number.
 
-    Of a fault it is the code; the entry says when.
+    Of a fault it is the code; the entry says when. `baseline` and `record` are those of the axis,
+    `order` is a work order.
     """
 
     text: str
