@@ -50,7 +50,7 @@ def link_addresses(axis: object, entry: LogEntry, links: Iterable[LogLink]) -> d
 
 
 def _address(axis: str, entry: LogEntry, link: LogLink) -> str:
-    target = quote(link.target, safe=":~,*.-_")
+    target = quote(link.target, safe="/:~,*.-_")
     if link.kind == "axis":
         return f"/axis/{quote(link.target)}"
     if link.kind == "fault":

@@ -105,7 +105,7 @@ def test_a_late_entry_and_an_overridden_guard_are_told(
     lift: Vault, take: Take, export_text: Export, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now = clock.now()
-    monkeypatch.setattr("vault.store.git.repository.now", lambda: now + timedelta(hours=1))
+    monkeypatch.setattr("vault.store.recorder.now", lambda: now + timedelta(hours=1))
     take(export_text("9"), "2026-03-06T08:00:00+00:00", override_reason="it was found in a drawer")
     late = next(entry for entry in entries(lift, "snapshot") if entry.at.day == 6)
     assert any(said.startswith("Late entry: recorded ") for said in late.sentences)
