@@ -6,22 +6,22 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
 from vault.model.internal_errors import told_apart
+from vault.model.written_form import WrittenForm, form
 from vault.store.clock import now, parse_time
 from vault.store.files.golden_text import read_golden
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
-    from vault.model.golden import Golden, Waiver
+    from vault.model.golden import Waiver
     from vault.model.names import Address
     from vault.store.vault import Vault
 
 USUAL_DAYS = 30
 _MOST_DAYS = 36500
 _MOST_KEPT = 8192
-_READ: dict[str, Golden] = {}
+_READ: dict[tuple[str, WrittenForm], tuple[tuple[Waiver, datetime], ...]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +54,18 @@ def ending_waivers(
         if vault.names.retired(place) is not None:
             continue
         with told_apart(problems.append, str(axis)):
-            for waiver in _golden(vault, blob).waivers:
-                ends = parse_time(waiver.until)
+            for waiver, ends in _waivers(vault, blob):
                 if ends <= latest:
-                    found.append(EndingWaiver(axis, waiver, ends, not in_force(waiver, moment)))
+                    found.append(EndingWaiver(axis, waiver, ends, ends < moment))
     return sorted(found, key=lambda one: (one.ends, one.axis))
 
 
-def _golden(vault: Vault, blob: str) -> Golden:
-    if blob not in _READ:
+def _waivers(vault: Vault, blob: str) -> tuple[tuple[Waiver, datetime], ...]:
+    """The waivers of a file, each with its end by the zone of the site."""
+    key = blob, form()
+    if key not in _READ:
         if len(_READ) >= _MOST_KEPT:
             _READ.clear()
-        _READ[blob] = read_golden(vault.repository.blob(blob) or b"", "golden.yaml")
-    return _READ[blob]
+        golden = read_golden(vault.repository.blob(blob) or b"", "golden.yaml")
+        _READ[key] = tuple((waiver, parse_time(waiver.until)) for waiver in golden.waivers)
+    return _READ[key]
