@@ -183,7 +183,8 @@ def _told_snapshot(
         number = _plan_number(vault, address, snapshot)
         said.append(f"Checked restore plan {number}: the verdict.")
         links += (
-            LogLink(number, "plan", number), LogLink("the verdict", "check", snapshot.id)
+            LogLink(f"restore plan {number}", "plan", number),
+            LogLink("the verdict", "check", snapshot.id),
         )  # fmt: skip
     if record.moved:
         commanded, _, measured = record.moved.partition("=")
