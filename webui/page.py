@@ -35,12 +35,14 @@ class Page:
 class FormResult:
     """What became of a form that was sent: the page to go on with, in words, and as JSON.
 
-    Without an `address` nothing was done: its own page is shown, with what was typed.
+    Without an `address` nothing was done: its own page is shown, with what was typed. `next` are
+    words and addresses by which people usually go on from there.
     """
 
     address: str | None
     words: str
     data: Mapping[str, object] = field(default_factory=dict)
+    next: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

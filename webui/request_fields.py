@@ -8,6 +8,8 @@ from vault.meaning.reader import SYSTEMS
 from vault.model.errors import WrongUsage
 from vault.model.typed_text import required_text, text_or_none
 
+_LONGEST_COUNT = 9
+
 
 def units() -> str:
     """The units that the reader asked for. Raises WrongUsage."""
@@ -20,6 +22,14 @@ def units() -> str:
 def query_arg(name: str) -> str | None:
     """What was asked for in the address, None for nothing."""
     return text_or_none(request.args.get(name))
+
+
+def count_arg(name: str) -> int:
+    """A count that was asked for in the address, 0 for none. Raises WrongUsage."""
+    text = request.args.get(name, "0")
+    if not (text.isascii() and text.isdigit() and len(text) <= _LONGEST_COUNT):
+        raise WrongUsage(f"{text!r} is no count", hint=f"{name}=50")
+    return int(text)
 
 
 def form_field(name: str) -> str | None:

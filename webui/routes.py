@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vault.jobs.alerts.documents import AlertsDocument
 from vault.jobs.audit.documents import AuditDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.baseline.many_documents import (
@@ -9,8 +10,10 @@ from vault.jobs.baseline.many_documents import (
     ManyIntervalsDocument,
     ManyWaivedDocument,
 )
+from vault.jobs.baseline.waiver_documents import EndingWaiversDocument
+from vault.jobs.faults.documents import SiteFaultsDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
-from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.inspect.history_documents import ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
     MarginHistoryDocument,
     MarginsDocument,
@@ -18,6 +21,7 @@ from vault.jobs.inspect.margin_documents import (
 )
 from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
+from vault.jobs.logbook.documents import HistoryDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
@@ -63,73 +67,28 @@ from webui.pages.restore_plan import (
     restore_plan,
 )
 from webui.pages.site import machine, site
+from webui.pages.site_lists import site_alerts, site_faults, site_waivers
 from webui.pages.spread import spread_page
 from webui.pages.style import script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
+from webui.route_fields import (
+    EVEN_SO,
+    FITTED,
+    LEFT,
+    LOG,
+    MANY,
+    ORDER,
+    QUESTION,
+    RESTORE,
+    STATE,
+    TAKEN,
+    TICKS,
+    WHICH,
+)
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
 
 _AXIS = "/axis/<machine_name>/<axis_name>"
-_STATE = "A state: machine/axis@WHEN."
-_RESTORE = "/restore/<machine_name>/<axis_name>"
-_ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
-_TAKEN = {
-    "taken_at": "When it was taken: a time, now, or file for what the file proposes; else as it "
-    "says itself, else now where nothing old speaks against that.",
-    "node_id": "What values that refer to the node id are of.",
-}
-_EVEN_SO = {"even_so": "Why, although a guard objects."}
-_FITTED = {
-    "even_so": "Why a target that is not whole is restored all the same.",
-    "override_reason": "An older name of even_so.",
-    "when": "The state to restore; else the golden baseline, else the latest.",
-    "drive": "Order code of the fitted drive.",
-    "firmware": "Its firmware.",
-    "encoder_bits": "Bits of one turn, and of turns: 24+12, 20.",
-    "motor": "Order code of the fitted motor.",
-    "rated_current": "Its rated current in A.",
-    "rated_torque": "Its rated torque in N*m.",
-    "onto": "The fitted drive is of another family.",
-    "adapt": "Make all corrections for the fitted hardware.",
-    "boxes": "Make those that are ticked instead: `offered` and `correct` name them.",
-    "offered": "Code of a correction that was offered; may be repeated.",
-    "correct": "Code of a correction that is made; may be repeated.",
-}
-_LEFT = {
-    "moved": "A short measured move: COMMANDED=MEASURED.",
-    "partial": "Leave out what cannot be read, and record that.",
-    "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
-    **_TAKEN,
-    **_ORDER,
-    **_EVEN_SO,
-}
-_TICKS = {
-    "tick": "A box of the sheet that is ticked, SECTION.PLACE; may be repeated.",
-    "shown": "A box that was seen ticked, and is unticked where `tick` has it not.",
-}
-_WHICH = {
-    "act": "What to do to them: approve, waive, or interval.",
-    "machine": "Axes of one machine.",
-    "family": "Axes whose latest snapshot is of one family.",
-    "stands": "Axes that are drifted, overdue, no_golden or in_line.",
-    "pattern": "Axes that fit, as */lift.",
-}
-_MANY = {
-    "accept": "A finding of the check that is known and right; may be repeated.",
-    "even_so": "Why sets that are not whole are approved all the same.",
-    "code": "The parameter to waive, by code or role.",
-    "allow": "What it may be: a range with its unit, or any.",
-    "until": "The last day of the waiver.",
-    "every": "How often an export is due: 30 days.",
-}
-_QUESTION = {
-    "place": "A machine, or machine/axis.",
-    "fault": "A fault code.",
-    "at": "When it tripped, about: the nearest in the fault log counts.",
-    "from": "Begin of the period; a bare date means its begin.",
-    "to": "Its end; a bare date means its end.",
-}
-
 ROUTES = (
     Route("/", site, "How every axis stands.", FIELDS, document=DriftDocument),
     Route(
@@ -142,8 +101,9 @@ ROUTES = (
     Route(
         _AXIS,
         axis,
-        "The snapshots of an axis, edits of its record, and its faults.",
-        form=Form(
+        "Everything that happened to an axis.",
+        LOG,
+        Form(
             note_fault,
             "technician",
             "Note a fault.",
@@ -199,8 +159,8 @@ ROUTES = (
         difference,
         "The semantic difference between two states, or two machines axis by axis.",
         {
-            "left": f"{_STATE} Or a machine.",
-            "right": f"{_STATE} Or a machine.",
+            "left": f"{STATE} Or a machine.",
+            "right": f"{STATE} Or a machine.",
             "pair": "Of two machines: axes that pair under two names, as lift=hoist.",
             "all": "Also what is only restated, or live.",
             "fault": "Rank by what can explain a fault.",
@@ -238,6 +198,21 @@ ROUTES = (
         {"text": "Some letters of it; of a snapshot the first seven digits of its id."},
         document=SearchDocument,
     ),
+    Route(
+        "/faults",
+        site_faults,
+        "The newest faults of all axes.",
+        {"code": "Only those of a code."},
+        document=SiteFaultsDocument,
+    ),
+    Route(
+        "/waivers",
+        site_waivers,
+        "Waivers that have ended, or end soon.",
+        {"days": "How many days to look ahead; 30 where nothing is said."},
+        document=EndingWaiversDocument,
+    ),
+    Route("/alerts", site_alerts, "Messages about drift of late.", document=AlertsDocument),
     Route("/families", families, "The drive families.", document=FamiliesDocument),
     Route(
         "/families/<name>",
@@ -275,7 +250,7 @@ ROUTES = (
         "/baselines",
         baselines,
         "What would become of many axes: who would be refused, and who approved.",
-        {**_WHICH, **_MANY},
+        {**WHICH, **MANY},
         Form(
             change_baselines,
             "approver",
@@ -284,7 +259,7 @@ ROUTES = (
                 "do": "approve, waive or interval.",
                 "axis": "machine/axis, to approve with @ and a snapshot; may be repeated.",
                 "reason": "Why.",
-                **_MANY,
+                **MANY,
             },
             required=("do", "axis"),
             document=WorkBegunDocument,
@@ -305,9 +280,9 @@ ROUTES = (
                 "channel": "Which axis of an export of several.",
                 "partial": "Leave out what cannot be read, and record that.",
                 "occasion": "commissioning, routine, as-found, as-left or after-fault.",
-                **_TAKEN,
-                **_ORDER,
-                **_EVEN_SO,
+                **TAKEN,
+                **ORDER,
+                **EVEN_SO,
             },
             {"export": "The export, byte for byte."},
             ("axis", "export"),
@@ -317,52 +292,52 @@ ROUTES = (
     ),
     Route("/take-in/<upload_id>", waiting_exports, form=Form(store_waiting, "technician")),
     Route(
-        _RESTORE,
+        RESTORE,
         restore,
         "What a restore plan would hold; nothing is recorded.",
-        _FITTED,
+        FITTED,
         Form(
             write_restore,
             "technician",
             "Make a restore plan, and record it; `do=look`: only work it out.",
-            {"do": "make or look.", **_FITTED},
+            {"do": "make or look.", **FITTED},
             document=PlanDocument,
         ),
         document=PlanDocument,
     ),
-    Route(f"{_RESTORE}/sheet", sheet),
+    Route(f"{RESTORE}/sheet", sheet),
     Route(
-        f"{_RESTORE}/plan/<number>",
+        f"{RESTORE}/plan/<number>",
         restore_plan,
         "A restore plan that was made, and how far it is.",
         form=Form(
             act_on_plan,
             "technician",
             "Keep what is ticked on its sheet, check by the as-left export, or sign it off.",
-            {"do": "tick, check or sign-off.", **_LEFT, **_TICKS},
+            {"do": "tick, check or sign-off.", **LEFT, **TICKS},
             {"export": "The as-left export, byte for byte."},
             document=KeptPlanDocument | RestoreCheckDocument | SignedOffDocument,
         ),
         document=KeptPlanDocument,
     ),
-    Route(f"{_RESTORE}/plan/<number>/folder", restore_folder),
-    Route(f"{_RESTORE}/plan/<number>/file/<name>", restore_file),
+    Route(f"{RESTORE}/plan/<number>/folder", restore_folder),
+    Route(f"{RESTORE}/plan/<number>/file/<name>", restore_file),
     Route(
-        f"{_RESTORE}/check",
+        f"{RESTORE}/check",
         restore_check,
         "The last check of a restore, and who signed it off.",
         form=Form(
             act_on_restore,
             "technician",
             "Take the as-left export in and hold it against the plan, or sign the restore off.",
-            {"do": "check or sign-off.", **_LEFT},
+            {"do": "check or sign-off.", **LEFT},
             {"export": "The as-left export, byte for byte."},
             document=RestoreCheckDocument | SignedOffDocument,
         ),
         document=RestoreStandDocument,
     ),
     Route(
-        f"{_RESTORE}/checked/<snapshot>",
+        f"{RESTORE}/checked/<snapshot>",
         restore_checked,
         "The verdict about an as-left export.",
         document=RestoreCheckDocument,
@@ -371,12 +346,12 @@ ROUTES = (
         "/audit",
         audit_page,
         "What happened around a fault, and what explains it.",
-        _QUESTION,
+        QUESTION,
         Form(
             pack_evidence,
             "reader",
             "Pack the evidence of an audit.",
-            _QUESTION,
+            QUESTION,
             required=("place",),
             document=WorkBegunDocument,
         ),

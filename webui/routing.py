@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     from webui.page import Form, Page, Route
 
 API = "/api/v1"
+_NEXT = "next"
+"""Category of messages that are links: an address, a blank, and words."""
 _MOST_WORDS = 800  # of a message: it goes on in a cookie, of which browsers keep 4096 bytes
 
 
@@ -142,6 +144,8 @@ def _submitted(route: Route, arguments: Mapping[str, str]) -> AnyResponse:
         if done.address is None:
             return _shown(vault, route.make(vault, **arguments))
     flash(shorten(done.words, _MOST_WORDS, placeholder=" …"))
+    for words, address in done.next:
+        flash(f"{address} {words}", _NEXT)
     return redirect(done.address, 303)
 
 

@@ -21,10 +21,12 @@ from vault.model.written_form import WrittenForm, day_text, form, marked, minute
 from vault.store.clock import now
 from webui import template_margins
 from webui.errors import error_text, hint_text
+from webui.linked_text import fault_address, found_address, link_addresses, linked
 from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
+    from vault.jobs.logbook.entries import LogEntry
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "unclassified": "?", "dynamics": "∿", "electrical": "ϟ",
@@ -122,6 +124,17 @@ def _axis_row(
     )
 
 
+def _log_entry(address: object, entry: LogEntry) -> Markup:
+    """An entry of a logbook. Most are as they were when it was last shown."""
+    return _log_entry_html(str(address), entry, form())
+
+
+@lru_cache(maxsize=1 << 12)
+def _log_entry_html(address: str, one: LogEntry, _form: WrittenForm) -> Markup:
+    html = render_template("log_entry.html", address=address, one=one)
+    return Markup(html)  # noqa: S704 (it was escaped there)
+
+
 def _in_address(text: object) -> str:
     """A text as part of an address."""
     return quote(str(text), safe="/@~:,*.-_")
@@ -139,6 +152,11 @@ FUNCTIONS: dict[str, Any] = {
     "minute": _minute,
     "day": day_text,
     "person": _person,
+    "linked": linked,
+    "log_entry": _log_entry,
+    "link_addresses": link_addresses,
+    "fault_address": fault_address,
+    "found_address": found_address,
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,

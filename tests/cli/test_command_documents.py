@@ -150,6 +150,7 @@ EXAMPLES = {
         f"golden approve {LIFT}@previous {SECOND} --accept encoder_resolution",
         f"golden waive {LIFT} following_error_window --until 2099-12-31 --reason worn",
         f"golden show {LIFT}",
+        "golden waivers --days 36500",
         f"golden withdraw {LIFT} --waiver 0x6065:00",
         f"golden withdraw {LIFT}",
         "golden approve 'glaze-line-?/*' --only-look",
@@ -169,6 +170,7 @@ EXAMPLES = {
         "fault add kiln-loader/hoist --code F-11 --at 2026-02-03T04:05:06Z --note again",
         "fault import kiln-loader/hoist faults.csv --partial",
         "fault list kiln-loader/hoist",
+        "fault list",
     ],
     "audit": [
         "audit kiln-loader/hoist --fault F-11",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -13,7 +14,9 @@ from axe_playwright_python.sync_playwright import Axe
 from tests.webui.browsing import chromium, served
 from tests.webui.visiting import PASSWORD, add_people
 from tests.webui.workbooks import unknown_workbook
-from vault.jobs.baseline.golden import approve
+from vault.jobs.baseline.golden import approve, waive
+from vault.jobs.baseline.waiver_request import parse_waiver_request
+from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.routes import ROUTES
 
@@ -38,6 +41,9 @@ SHOWN = {
     "/spread": "/spread?pattern=*/lift",
     "/find": "/find?text=following_error_window&setting=1",
     "/search": "/search?text=hoist",
+    "/faults": "/faults",
+    "/waivers": "/waivers",
+    "/alerts": "/alerts",
     "/families": "/families",
     "/families/<name>": "/families/larch",
     "/draft": "/draft",
@@ -64,7 +70,8 @@ NOT_SHOWN = {
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = (
     "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit",
-    "/nope", "/baselines?act=waive",
+    "/nope", "/baselines?act=waive", f"/axis/{HOIST}?kind=fault&kind=snapshot",
+    f"/compare?left={HOIST}@golden&right={HOIST}", "/faults?code=F-11",
     "/spread?pattern=*", "/spread?pattern=*&parameter=following_error_time_out",
     "/compare?left=glaze-line-1&right=glaze-line-2", "/compare?left=glaze-line-1&right=kiln-loader",
     "/baselines", "/baselines?act=interval&machine=kiln-loader", "/baselines?pattern=nothing",
@@ -84,6 +91,9 @@ def page(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page
     add_people(folder)
     with Vault.open(folder) as vault:
         approve(vault, f"{HOIST}@first", "Mira Okafor <m@x.example>", "as delivered")
+        until = f"{now() + timedelta(days=9):%Y-%m-%d}"
+        asked = parse_waiver_request("mov-133", allow="any", until=until, reason="worn")
+        waive(vault, vault.address(HOIST), asked, "Mira Okafor <m@x.example>")
     with chromium() as browser, served(folder) as address:
         page = browser.new_context(base_url=address).new_page()
         page.goto("/log-in")

@@ -54,6 +54,10 @@ PAGES: dict[str, tuple[str, ...] | None] = {
         ("spread", "*", "--parameter", "following_error_time_out"),
     "/find?text=following_error_window&value=%3E+5+mm":
         ("find", "following_error_window", "--value", "> 5 mm"),
+    f"/axis/{HOIST}?kind=fault&skip=1": ("history", HOIST, "--kind", "fault", "--skip", "1"),
+    "/faults?code=F-11": ("fault", "list", "--code", "F-11"),
+    "/waivers?days=60": ("golden", "waivers", "--days", "60"),
+    "/alerts": ("alerts", "list", "--all"),
     "/families": ("family", "list"),
     "/families/larch": ("family", "show", "larch"),
     f"/restore/{HOIST}": None,

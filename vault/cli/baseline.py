@@ -247,6 +247,30 @@ def withdraw(
         echo(f"{place}: {f'the waiver for {waiver}' if waiver else 'the baseline'} is gone.")
 
 
+@golden.command(epilog="Example: axisvault golden waivers --days 60")
+@click.option(
+    "--days", type=click.IntRange(0), default=30, show_default=True, help="How far to look ahead."
+)
+@json_option
+@click.pass_context
+def waivers(ctx: click.Context, days: int, as_json: bool) -> int:
+    """List waivers of all axes that end soon, or have ended and still stand in a baseline."""
+    from vault.cli.printing_baseline import print_ending_waivers
+    from vault.cli.printing_failures import print_failures
+    from vault.jobs.baseline.ending_waivers import ending_waivers
+
+    failures: list[VaultError] = []
+    with open_vault(ctx) as vault:
+        found = ending_waivers(vault, days, failures)
+    if as_json:
+        from vault.jobs.baseline.waiver_documents import ending_waivers_document
+
+        print_json(ending_waivers_document(found, days))
+    else:
+        print_ending_waivers(found, days)
+    return print_failures(failures)
+
+
 @click.command(epilog=f"{CHANGE_MARKS}\n\nExample: axisvault drift glaze-line-1 --alert")
 @click.argument("place", metavar="[MACHINE[/AXIS]]", required=False)
 @click.option("--all", "everything", is_flag=True, help="Also axes that are in line.")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from vault.cli.printing import print_comparison, print_history
+from vault.cli.printing import print_comparison
+from vault.cli.printing_logbook import print_logbook
 from vault.cli.printing_tables import print_wrapped
 from vault.cli.terminal import echo, echo_lines, secho
 from vault.jobs.demo import unknown_drive
 from vault.jobs.demo.demo import SHOWN_COMPARISON, SHOWN_HISTORY, UNKNOWN_FAMILY, UNKNOWN_MACHINE
 from vault.jobs.demo.unknown_drive import UnknownDrive
-from vault.jobs.inspect.history import history
+from vault.jobs.logbook.book import logbook
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import resolve
 from vault.model.names import Address
@@ -29,7 +30,7 @@ def demo_text(folder: Path, unknown: UnknownDrive) -> None:
         echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.")
         echo()
         _title(f"axisvault history {SHOWN_HISTORY}")
-        print_history(history(vault, Address.parse(SHOWN_HISTORY)), ())
+        print_logbook(logbook(vault, Address.parse(SHOWN_HISTORY), ("snapshot",)))
         echo()
         _comparison(vault, SHOWN_COMPARISON)
         echo()

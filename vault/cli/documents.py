@@ -29,6 +29,7 @@ from vault.jobs.baseline.documents import (
     WithdrawnDocument,
 )
 from vault.jobs.baseline.many_documents import ManyApprovedDocument, ManyWaivedDocument
+from vault.jobs.baseline.waiver_documents import EndingWaiversDocument
 from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.drafting.documents import DescribedDocument, DraftDocument
 from vault.jobs.families.documents import (
@@ -37,15 +38,16 @@ from vault.jobs.families.documents import (
     RolesDocument,
     TriedDocument,
 )
-from vault.jobs.faults.documents import FaultsAddedDocument
+from vault.jobs.faults.documents import FaultsAddedDocument, SiteFaultsDocument
 from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
-from vault.jobs.inspect.history_documents import HistoryDocument, ParameterHistoryDocument
+from vault.jobs.inspect.history_documents import ParameterHistoryDocument
 from vault.jobs.inspect.margin_documents import (
     MarginHistoryDocument,
     MarginsDocument,
     MarginSpreadDocument,
 )
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
+from vault.jobs.logbook.documents import HistoryDocument
 from vault.jobs.records.documents import (
     AxesDocument,
     AxisAddedDocument,
@@ -129,10 +131,11 @@ DOCUMENTS: dict[str, object] = {
     "golden show": GoldenDocument,
     "golden waive": WaivedDocument | ManyWaivedDocument,
     "golden withdraw": WithdrawnDocument,
+    "golden waivers": EndingWaiversDocument,
     "drift": DriftDocument,
     "fault add": FaultsAddedDocument,
     "fault import": FaultsAddedDocument,
-    "fault list": FaultLogDocument,
+    "fault list": FaultLogDocument | SiteFaultsDocument,
     "note add": NoteAddedDocument,
     "note list": NotesDocument,
     "audit": AuditDocument,

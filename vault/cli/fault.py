@@ -14,6 +14,7 @@ from vault.cli.terminal import echo
 
 if TYPE_CHECKING:
     from vault.jobs.faults.log import FaultsAdded
+    from vault.model.errors import VaultError
 
 _FILE = click.Path(path_type=Path)
 
@@ -95,11 +96,16 @@ def _tell(address: str, added: FaultsAdded, as_json: bool) -> None:
 
 
 @fault.command("list", epilog="Example: axisvault fault list kiln-loader/hoist")
-@click.argument("address", metavar="MACHINE/AXIS")
+@click.argument("address", metavar="[MACHINE/AXIS]", required=False)
+@click.option("--code", metavar="CODE", help="Of all axes, only the faults of a code.")
 @json_option
 @click.pass_context
-def list_(ctx: click.Context, address: str, as_json: bool) -> None:
-    """List the faults of an axis, and what may have ended them."""
+def list_(ctx: click.Context, address: str | None, code: str | None, as_json: bool) -> int:
+    """List the faults of an axis, and what may have ended them; else those of all, newest first."""
+    if address is None:
+        return _list_all(ctx, code, as_json=as_json)
+    if code is not None:
+        raise click.UsageError("--code is for all axes", ctx)
     from vault.cli.printing_audit import print_faults
     from vault.jobs.audit.repeats import repeats
     from vault.jobs.faults.log import named_faults
@@ -114,3 +120,24 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
             print_json(fault_log_document(str(place), known, again))
         else:
             print_faults(known, again)
+    return 0
+
+
+def _list_all(ctx: click.Context, code: str | None, *, as_json: bool) -> int:
+    from vault.cli.printing import print_fault
+    from vault.cli.printing_failures import print_failures
+    from vault.jobs.faults.of_all_axes import faults_of_all
+
+    failures: list[VaultError] = []
+    with open_vault(ctx) as vault:
+        found, counts = faults_of_all(vault, code, failures=failures)
+    if as_json:
+        from vault.jobs.faults.documents import site_faults_document
+
+        print_json(site_faults_document(found, counts))
+    else:
+        for one in found:
+            print_fault(one.entry, one.code, f"{one.axis}  ")
+        if not found:
+            echo("No fault is noted.")
+    return print_failures(failures)

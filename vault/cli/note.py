@@ -7,7 +7,7 @@ import click
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
-from vault.cli.terminal import echo
+from vault.cli.terminal import echo, secho
 from vault.model.written_form import minute_text
 
 
@@ -71,9 +71,10 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
 
         print_json(notes_document(str(place), notes))
         return
-    from vault.cli.printing import print_note
+    from vault.cli.printing_tables import print_wrapped
 
     for entry in notes:
-        print_note(entry)
+        secho(f"{minute_text(entry.at)}, {entry.title}, by {entry.by}", bold=True)
+        print_wrapped(entry.text)
     if not notes:
         echo("There are no notes.")

@@ -11,7 +11,6 @@ from vault.cli.printing_margin_moves import print_first_moves, print_other_moves
 from vault.cli.printing_tables import (
     print_coverage,
     print_marked,
-    print_remarks,
     print_wrapped,
     taken_text,
 )
@@ -24,9 +23,6 @@ from vault.model.wording import plural
 from vault.model.written_form import marked, minute_text
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from vault.jobs.inspect.history import HistoryEntry
     from vault.jobs.intake.ingest_tree import TreeIngested
     from vault.jobs.intake.report import Ingested
     from vault.jobs.state.compare import Compared
@@ -86,68 +82,12 @@ def print_tree(tree: TreeIngested) -> None:
         echo(f"{len(tree.failures)} could not be taken in.")
 
 
-def print_history(entries: Iterable[HistoryEntry], beside: Iterable[Beside]) -> None:
-    """The snapshots of an axis, the edits of its record and its faults, as a log book."""
-    later = sorted(filter(_is_worth_telling, beside), key=_moment)
-    for number, entry in enumerate(entries):
-        if number:
-            echo()
-        record = entry.snapshot.record
-        while later and _moment(later[0]) < record.taken_at:
-            _print_beside(later.pop(0))
-            echo()
-        secho(f"{taken_text(record)}  [{entry.snapshot.id[:10]}]", bold=True)
-        if record.note:
-            print_wrapped(record.note)
-        for one in entry.addenda:
-            print_wrapped(one.beside)
-        print_remarks(record.told_coverage.told(), "  ")
-        if entry.comparison is None:
-            echo("  The first snapshot of this axis.")
-        elif not entry.comparison.changes or entry.comparison.is_unchanged:
-            echo("  No setting changed.")
-        else:
-            _print_sentences(entry.comparison, most=_MOST)
-    for beside_entry in later:
-        echo()
-        _print_beside(beside_entry)
-
-
-def _is_worth_telling(entry: Beside) -> bool:
-    return not isinstance(entry, AxisEdit) or bool(entry.changes and not entry.is_first)
-
-
-def _moment(entry: Beside) -> datetime:
-    return entry[0].at if isinstance(entry, tuple) else entry.at
-
-
-def _print_beside(entry: Beside) -> None:
-    if isinstance(entry, tuple):
-        print_fault(*entry)
-    elif isinstance(entry, AxisEdit):
-        _print_edit(entry)
-    else:
-        print_note(entry)
-
-
 def print_fault(entry: FaultEntry, code: FaultCode | None, axis: str = "") -> None:
     """A fault of the log."""
     name = f": {code.name}" if code is not None else ""
     secho(f"{axis}{minute_text(entry.at)}, fault {entry.code}{name}", bold=True)
     if entry.note:
         print_wrapped(entry.note)
-
-
-def print_note(entry: Correction) -> None:
-    """What somebody added afterwards."""
-    secho(f"{minute_text(entry.at)}, {entry.title}, by {entry.by}", bold=True)
-    print_wrapped(entry.text)
-
-
-def _print_edit(edit: AxisEdit) -> None:
-    secho(f"{minute_text(edit.at)}  axis.yaml  {edit.by}  [{edit.commit[:10]}]", bold=True)
-    for change in edit.changes:
-        print_wrapped(f"  {MARKS[change.consequence]} {change.explanation}", bold_up_to=4)
 
 
 def print_comparison(compared: Compared, *, everything: bool) -> None:

@@ -18,6 +18,7 @@ from vault.store.clock import now
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift, Status
+    from vault.jobs.baseline.ending_waivers import EndingWaiver
     from vault.jobs.baseline.golden import Baseline
     from vault.jobs.baseline.many_axes import ManyApproved, ManyWaived
     from vault.model.errors import VaultError
@@ -143,6 +144,17 @@ def _waiver_row(waiver: Waiver) -> list[str]:
     if waiver.allow.unknown:
         allowed += f" ({waiver.allow.unknown})"
     return [waiver.code, allowed, f"{waiver.last_day}{ended}", name, waiver.reason]
+
+
+def print_ending_waivers(found: Sequence[EndingWaiver], days: int) -> None:
+    """Waivers of all axes that end soon, or have ended."""
+    if found:
+        print_table(
+            ["axis", "waived", "allowed", "until", "by", "reason"],
+            [[str(one.axis), *_waiver_row(one.waiver)] for one in found],
+        )
+    else:
+        echo(f"No waiver has ended, and none ends within {plural(days, 'day')}.")
 
 
 def print_many_approved(found: ManyApproved) -> None:

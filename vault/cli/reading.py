@@ -15,7 +15,6 @@ from vault.cli.printing_failures import every_problem
 from vault.cli.printing_json import print_json
 
 if TYPE_CHECKING:
-    from vault.cli.printing import Beside
     from vault.jobs.state.selectors import State
 
 
@@ -74,17 +73,34 @@ def show(
 )
 @click.argument("address", metavar="MACHINE/AXIS")
 @click.option("--parameter", metavar="CODE", help="One parameter's values, by code or role.")
+@click.option(
+    "--kind", "kinds", multiple=True, metavar="KIND",
+    help="Only entries of a kind: snapshot, restore, approval, waiver, record, fault, alert or "
+    "note; may be repeated.",
+)  # fmt: skip
+@click.option(
+    "--most", type=click.IntRange(1), default=50, show_default=True, help="At most so many entries."
+)
+@click.option(
+    "--skip", type=click.IntRange(0), default=0, metavar="N", help="Pass over the N newest ones."
+)
 @units_option
 @json_option
 @click.pass_context
-def history(ctx: click.Context, address: str, parameter: str | None, as_json: bool) -> None:
-    """Tell what happened to an axis, or to one parameter."""
-    from vault.cli.printing import print_history
+def history(
+    ctx: click.Context,
+    address: str,
+    parameter: str | None,
+    kinds: tuple[str, ...],
+    most: int,
+    skip: int,
+    as_json: bool,
+) -> None:
+    """Tell what happened to an axis, newest first, or to one parameter."""
+    from vault.cli.printing_logbook import print_logbook
     from vault.cli.printing_tables import print_steps
-    from vault.jobs.faults.log import named_faults
-    from vault.jobs.inspect.history import history as job
     from vault.jobs.inspect.history import parameter_history
-    from vault.jobs.records.axis_edits import axis_edits
+    from vault.jobs.logbook.book import logbook
 
     with open_vault(ctx) as vault:
         place = vault.require_axis(vault.address(address))
@@ -96,20 +112,14 @@ def history(ctx: click.Context, address: str, parameter: str | None, as_json: bo
                 print_json(parameter_history_document(str(place), parameter, steps))
             else:
                 print_steps(steps)
-        elif as_json:
-            from vault.jobs.inspect.history_documents import history_document
+            return
+        book = logbook(vault, place, kinds, skip, most)
+        if as_json:
+            from vault.jobs.logbook.documents import history_document
 
-            edits, faults = axis_edits(vault, place), named_faults(vault, place)
-            print_json(
-                history_document(
-                    str(place), job(vault, place), edits, faults, vault.corrections(place)
-                )
-            )
+            print_json(history_document(vault, book))
         else:
-            beside: list[Beside] = [
-                *axis_edits(vault, place), *named_faults(vault, place), *vault.corrections(place),
-            ]  # fmt: skip
-            print_history(job(vault, place), beside)
+            print_logbook(book)
 
 
 @click.command(

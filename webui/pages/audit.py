@@ -18,6 +18,7 @@ from vault.model.names import safe_file_name
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import fault_noted_document
+from webui.linked_text import fault_address
 from webui.page import FormResult, Page, axis_crumbs
 from webui.request_fields import form_field, query_arg
 from webui.visitors import may
@@ -94,7 +95,9 @@ def note_fault(vault: Vault, account: Account, machine_name: str, axis_name: str
     added = add_fault(vault, address, fault)
     outcome = "The fault is noted." if added.added else "That fault is in the log already."
     words = " ".join([outcome, *added.warnings])
-    return FormResult(f"/axis/{address}", words, fault_noted_document(address, added))
+    explained = fault_address(address, fault.code, fault.at.isoformat())
+    then = (("What explains it", explained), ("Faults of all axes", "/faults"))
+    return FormResult(f"/axis/{address}", words, fault_noted_document(address, added), then)
 
 
 def _packed_folder(folder: Path, progress: Progress) -> Path:

@@ -65,7 +65,16 @@ def difference(vault: Vault) -> Page:
             "suspects": compared.suspects(reported) if reported is not None else [],
             "left": left,
             "right": right,
+            "drifts_of": _drifts_of(left, right),
             "summary": comparison.summary(),
         },
         (("Site", "/"),),
     )
+
+
+def _drifts_of(left: str, right: str) -> str | None:
+    """The axis that is held against its own baseline, if it is that; then what differs drifts."""
+    axis, _, when = left.partition("@")
+    other, _, state = right.partition("@")
+    is_drift = when == "golden" and axis == other and state in ("", "latest")
+    return axis if is_drift else None

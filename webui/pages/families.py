@@ -81,4 +81,5 @@ def change_roles(vault: Vault, account: Account, name: str) -> FormResult:
         raise WrongUsage("nothing was said of any role", hint="say yes, another one, or none")
     confirm_roles(vault, name, said, account.person)
     words = f"{plural(len(said), 'role')} settled; it counts for what is taken in from now on."
-    return FormResult(f"/families/{name}", words)
+    then = (("Axes of this family", f"/?family={name}"), ("Take exports in", "/take-in"))
+    return FormResult(f"/families/{name}", words, next=then)

@@ -61,6 +61,7 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
     """Approve a snapshot, waive a parameter, or take either back."""
     address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     by, reason = account.person, form_field("reason")
+    then = ("The axis", f"/axis/{address}")
     match required_field("do"):
         case "approve":
             when = required_field("when")
@@ -68,6 +69,7 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
             override_reason = form_field("even_so")
             approve(vault, f"{address}@{when}", by, reason, accepted, override_reason)
             words = f"Snapshot {when[:10]} is golden."
+            then = ("Axes with nothing approved", "/?state=no_golden")
         case "waive":
             waiver = parse_waiver_request(
                 form_field("code"),
@@ -77,6 +79,7 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
             )
             made = waive(vault, address, waiver, by)
             words = f"{made.code} may be {made.allow.told} until {made.last_day}."
+            then = ("Waivers that end", "/waivers")
         case "withdraw-waiver":
             code = required_field("code")
             withdraw(vault, address, by, reason, code)
@@ -84,6 +87,8 @@ def change_golden(vault: Vault, account: Account, machine_name: str, axis_name: 
         case "withdraw":
             withdraw(vault, address, by, reason)
             words = "The baseline is withdrawn, with its waivers."
+            then = ("Approve another state from the logbook", f"/axis/{address}#logbook")
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
-    return FormResult(f"/axis/{address}/golden", words, golden_document(show(vault, address)))
+    document = golden_document(show(vault, address))
+    return FormResult(f"/axis/{address}/golden", words, document, (then,))

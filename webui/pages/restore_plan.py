@@ -153,7 +153,10 @@ def _signed(vault: Vault, account: Account, address: Address, where: str) -> For
         vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
     )
     document = signed_off_document(str(address), record)
-    return FormResult(where, "The restore is signed off.", document)
+    left = record.signed_off.snapshot if record.signed_off is not None else "latest"
+    approve = f"/axis/{address}/golden?when={left}#approve"
+    then = (("Approve the as-left state", approve), ("The axis", f"/axis/{address}"))
+    return FormResult(where, "The restore is signed off.", document, then)
 
 
 def _words(checked: Checked) -> str:

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
+from vault.jobs.inspect.told_changes import told_changes
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.machines import likely_twins
-from vault.jobs.state.selectors import State, view_of
-from vault.meaning.compare import compare
 from vault.meaning.consequences import CONSEQUENCES
-from vault.meaning.reader import system
-from vault.meaning.sentences import sentences
 from vault.model.errors import VaultError
 from vault.model.internal_errors import told_apart
 from vault.model.names import Address
@@ -25,9 +22,6 @@ from webui.axis_filter import STATES, AxisFilter, by_machine
 from webui.errors import error_text
 from webui.page import Page
 
-if TYPE_CHECKING:
-    from vault.store.index.rows import Snapshot
-
 _WEEK = timedelta(days=7)
 _MOST_URGENT = 5  # axes that are listed at the top; two screens are all there is
 _MOST_MACHINES = 12  # that are seen before the rest is opened
@@ -35,8 +29,6 @@ _FEW_AXES = 60  # up to so many, machines are open
 _MOST_ROWS = 2000  # of axes that go with the page; else only the machine's page has them
 _MOST_NEWS = 12  # axes whose news of the week are told
 _OPEN_NEWS = 2  # of which are seen before the rest is opened
-_MOST_KEPT = 64
-_SENTENCES: dict[tuple[object, ...], tuple[str, ...]] = {}
 
 
 def site(vault: Vault) -> Page:
@@ -139,23 +131,5 @@ def _news(vault: Vault, address: Address) -> Iterator[dict[str, Any]]:
         return
     changes: Sequence[str] = ["The first snapshot of this axis."]
     if before is not None:
-        changes = _sentences_between(vault, address, before, latest)
+        changes = told_changes(vault, before, latest, 4).sentences
     yield {"axis": str(address), "record": latest.record, "sentences": changes}
-
-
-def _sentences_between(
-    vault: Vault, address: Address, before: Snapshot, latest: Snapshot
-) -> Sequence[str]:
-    """What one snapshot changed after another: the same until somebody edits the axis record.
-
-    That of the branch stands in where none was recorded when a snapshot was taken.
-    """
-    key = (address, before.id, latest.id, vault.axis_text(address), system())
-    changes = _SENTENCES.get(key)
-    if changes is None:
-        sides = (State(s.id[:10], vault, address, s) for s in (before, latest))
-        changes = tuple(sentences(compare(*map(view_of, sides)), 4)) or ("No setting changed.",)
-        if len(_SENTENCES) >= _MOST_KEPT:
-            _SENTENCES.clear()
-        _SENTENCES[key] = changes
-    return changes

@@ -142,8 +142,8 @@ def test_faults_stand_in_the_history_where_they_happened(
     take(export_text("6"), "2026-03-11T08:00:00+00:00")
     add_fault(lift, LIFT, FaultEntry(day(5), "8611h", BY, "twice in a night"))
     text = cli("history", LIFT).stdout
-    places = [text.index(said) for said in ("2026-03-01", "2026-03-05 10:00, fault 8611h",
-              "twice in a night", "2026-03-11")]  # fmt: skip
+    places = [text.index(said) for said in ("2026-03-11", "2026-03-05 10:00, fault 8611h",
+              "twice in a night", "2026-03-01")]  # fmt: skip
     assert places == sorted(places)
     (fault,) = cli("history", LIFT, "--json").json["faults"]
     assert (fault["code"], fault["name"]) == ("8611h", "Following error too large")

@@ -280,16 +280,18 @@ def test_sentences_follow_the_unit_of_the_reader(works: Path) -> None:
 
 
 def test_text_tells_an_entry_like_a_log_book(works: Path) -> None:
-    entries = told(works, LIFT).split("\n\n")
-    assert len(entries) == 7
-    head, note, *sentences = entries[1].splitlines()
+    *entries, counts = told(works, LIFT, "--kind", "snapshot").split("\n\n")
+    assert (len(entries), counts.strip()) == (7, "In the logbook: snapshots 7, axis record 1.")
+    head, order, note, *sentences = entries[-2].splitlines()
     identity = entry_of(works, LIFT, "2019-10-29")["snapshot"][:10]
-    assert head == (f"2019-10-29 10:10, as-left, by Tomas Quillfeather, WO-19-0741  [{identity}]")
-    assert note == "gentler ramps for thin tiles, torque filter raised"
+    assert head == f"2019-10-29 10:10, as-left, by Tomas Quillfeather  [{identity}]"
+    assert order == "  Work order WO-19-0741."
+    assert note == "  gentler ramps for thin tiles, torque filter raised"
     assert any(s.startswith("  Torque filter time: 0.4 ms became 0.8 ms") for s in sentences)
 
 
 def test_text_says_where_there_is_nothing_to_tell(works: Path) -> None:
-    ends = [entry.splitlines()[-1] for entry in told(works, LIFT).split("\n\n")]
+    entries = told(works, LIFT, "--kind", "snapshot").split("\n\n")
+    ends = [entry.splitlines()[-1] for entry in entries[-2::-1]]
     assert ends[0] == "  The first snapshot of this axis."
     assert ends[2:5] == ["  No setting changed."] * 3

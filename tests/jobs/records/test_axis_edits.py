@@ -147,7 +147,12 @@ def test_the_log_book_puts_edits_among_snapshots(
     told = cli("history", LIFT).stdout
     places = [
         told.index(part)
-        for part in ("2020-01-01", "axis.yaml  Mira Okafor", ":: cabinet, address", "became 3 mm")
+        for part in (
+            "became 3 mm",
+            "axis as built changed, by Mira Okafor",
+            ":: cabinet, address",
+            "2020-01-01",
+        )
     ]
     assert places == sorted(places)
     document = cli("history", LIFT, "--json").json

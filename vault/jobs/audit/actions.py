@@ -39,16 +39,13 @@ class Action:
 
 def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
     """Acts on one axis, oldest first of each kind."""
-    for path, reasons in (
-        (layout.golden_file(address), approval_reasons),
-        (layout.restore_file(address), restore_reasons),
-    ):
-        told = Reasons()
+    for path in (layout.golden_file(address), layout.restore_file(address)):
+        before = None
         for logged in commits_changing(vault.repository, vault.tip, path):
-            title = _without_axis(logged.subject, vault.names.names(address))
-            before, told = told, reasons(vault, address, path, logged.commit)
-            news = told.news(before)
+            title = without_axis(logged.subject, vault.names.names(address))
+            news = why_done(vault, address, path, logged.commit, before)
             yield Action(logged.at, logged.by, address, logged.commit, title, news)
+            before = logged.commit
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):
@@ -57,11 +54,22 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
         yield Action(edit.at, edit.by, address, edit.commit, title, sentences)
 
 
-def _without_axis(subject: str, names: Iterable[str]) -> str:
+def without_axis(subject: str, names: Iterable[str]) -> str:
     """First line of a commit about an axis without the name that it had then."""
     for name in names:
         subject = subject.removeprefix(f"{name}: ")
     return subject
+
+
+def why_done(
+    vault: Vault, address: Address, path: str, commit: str, before: str | None
+) -> tuple[str, ...]:
+    """What golden.yaml or restore.yaml of a commit says of why; `before` changed it last, and what
+    that said already is left out.
+    """
+    reasons = approval_reasons if path == layout.golden_file(address) else restore_reasons
+    known = reasons(vault, address, path, before) if before is not None else Reasons()
+    return reasons(vault, address, path, commit).news(known)
 
 
 def actions_on_site(vault: Vault, families: Iterable[str]) -> Iterator[Action]:

@@ -10,7 +10,10 @@ from vault.jobs.state.document_parts import SkippedLineDocument, skipped_documen
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     from vault.jobs.faults.log import FaultsAdded
+    from vault.jobs.faults.of_all_axes import AxisFault
     from vault.model.fault_log import FaultEntry
 
 
@@ -34,6 +37,23 @@ class FaultDocument(TypedDict):
 
     source: str | None
     """The file it was read from, null where it was noted by hand."""
+
+
+class AxisFaultDocument(FaultDocument):
+    """A fault of one of many axes."""
+
+    axis: str
+    """`machine/axis`."""
+
+
+class SiteFaultsDocument(TypedDict):
+    """The faults of all axes: `fault list`."""
+
+    faults: list[AxisFaultDocument]
+    """Those that were asked for, newest first."""
+
+    counts: dict[str, int]
+    """How many there are of each code."""
 
 
 class FaultsAddedDocument(TypedDict):
@@ -76,3 +96,17 @@ def faults_added_document(axis: str, outcome: FaultsAdded) -> FaultsAddedDocumen
         "skipped": skipped_documents(outcome.skipped),
         "warnings": list(outcome.warnings),
     }
+
+
+def site_faults_document(
+    found: Iterable[AxisFault], counts: Mapping[str, int]
+) -> SiteFaultsDocument:
+    """The faults of all axes."""
+    return {
+        "faults": [
+            {**fault_document(one.entry, one.code.name if one.code else None),
+             "axis": str(one.axis)}
+            for one in found
+        ],
+        "counts": dict(counts),
+    }  # fmt: skip

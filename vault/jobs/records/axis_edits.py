@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from vault.meaning.changes import Surrounding
     from vault.meaning.surrounding_consequences import Neighbours
     from vault.model.axis import AxisRecord
+    from vault.store.git.objects import LoggedCommit
     from vault.store.vault import Vault
 
 
@@ -45,18 +46,28 @@ def axis_edits(vault: Vault, address: Address) -> Iterator[AxisEdit]:
     path = layout.axis_file(address)
     readable: AxisRecord | None = None
     for logged in commits_changing(vault.repository, vault.tip, path):
-        was, content = (vault.read(path, f"{logged.commit}{place}") for place in ("^", ""))
         try:
-            after = None if content is None else cached_axis(content, path)
+            edit, readable = axis_edit(vault, address, logged, readable)
         except Unreadable:  # by somebody else's hand; verify and axis show tell of it
             continue
-        before = readable
-        with suppress(Unreadable):  # then it is held against the last that can be read
-            before = None if was is None else cached_axis(was, path)
-        around = partial(neighbours, vault, address, logged.commit)
-        changes = edited(before, after, dict if was is None else around)
-        yield AxisEdit(logged.commit, logged.at, logged.by, changes, was is None)
-        readable = after
+        yield edit
+
+
+def axis_edit(
+    vault: Vault, address: Address, logged: LoggedCommit, readable: AxisRecord | None = None
+) -> tuple[AxisEdit, AxisRecord | None]:
+    """One edit, and the record after it; where that before cannot be read, it is held against the
+    last that could. Raises Unreadable where the record after it cannot.
+    """
+    path = layout.axis_file(address)
+    was, content = (vault.read(path, f"{logged.commit}{place}") for place in ("^", ""))
+    after = None if content is None else cached_axis(content, path)
+    before = readable
+    with suppress(Unreadable):
+        before = None if was is None else cached_axis(was, path)
+    around = partial(neighbours, vault, address, logged.commit)
+    changes = edited(before, after, dict if was is None else around)
+    return AxisEdit(logged.commit, logged.at, logged.by, changes, was is None), after
 
 
 def edited(

@@ -21,7 +21,7 @@ _LOGGED = ("%H", "%cI", "%an <%ae>", "%s")
 
 
 class WrittenFile(NamedTuple):
-    """A file as a commit wrote it, by the id of its content."""
+    """A file as a commit wrote it, by the id of its content; empty where it was removed."""
 
     commit: str
     path: str
@@ -108,9 +108,10 @@ def last_changes(repository: Repository, old: str, new: str) -> dict[str, str]:
 
 
 def written_files(
-    repository: Repository, old: str | None, new: str, *patterns: str
+    repository: Repository, old: str | None, new: str, *patterns: str, removed: bool = False
 ) -> Iterator[WrittenFile]:
-    """Files of some glob patterns that commits in between wrote, ancestors first.
+    """Files of some glob patterns that commits in between wrote, ancestors first; with `removed`
+    also those that they took away.
 
     Merges are left out: what they show was written before.
     """
@@ -126,8 +127,9 @@ def written_files(
         elif line.startswith(":"):
             fields, path = line.split("\t", 1)
             blob = fields.split(" ")[3]
-            if blob.strip("0"):  # else it was removed
-                yield WrittenFile(commit, path, blob)
+            is_there = bool(blob.strip("0"))
+            if is_there or removed:
+                yield WrittenFile(commit, path, blob if is_there else "")
 
 
 def _log(

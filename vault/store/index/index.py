@@ -19,10 +19,10 @@ from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import Repository
-from vault.store.index import texts, values
+from vault.store.index import acts, texts, values
 from vault.store.index._reading import Kinds, Row, first_row, rows
 from vault.store.index.database import UNREADABLE, Answer, IndexDatabase, is_damage
-from vault.store.index.recorded import written_between
+from vault.store.index.recorded import acts_and_written_between
 from vault.store.index.redated import is_redated, redate
 from vault.store.index.rows import (
     ROW,
@@ -104,9 +104,14 @@ class Index:
         newest = first_row(self._database, (int,), "SELECT ifnull(max(seq), 0) FROM snapshots")
         since = newest[0] if newest else 0
         corrected: set[Address] = set()
-        for written in written_between(self._repository, known, tip):
+        for written in acts_and_written_between(self._repository, known, tip):
             address, commit = written.address, written.commit
             if address is None:  # of a machine
+                continue
+            if written.name in acts.ACT_FILES:
+                acts.enter(self._database, self._repository, address, written.name, commit)
+                continue
+            if not written.blob:  # it was removed
                 continue
             if not written.is_record:
                 corrected.add(address)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.files import layout
-from vault.store.git.history import is_ancestor, written_files
+from vault.store.git.history import WrittenFile, is_ancestor, written_files
+from vault.store.index.acts import ACT_FILES
 
 if TYPE_CHECKING:
     from vault.store.git.repository import Repository
@@ -17,6 +18,8 @@ _IN_AXIS = 3  # slashes in the path of a file of an axis
 _RECORDS = f"{layout.MACHINES}/*/*/snapshot.yaml"
 _CORRECTIONS = f"{layout.MACHINES}/*/*/corrections.yaml"
 _OF_MACHINES = f"{layout.MACHINES}/*/corrections.yaml"
+_WRITTEN = _RECORDS, _CORRECTIONS, _OF_MACHINES
+_ACTS = [f"{layout.MACHINES}/*/*/{name}" for name in ACT_FILES]
 
 
 def recorded_between(
@@ -32,7 +35,7 @@ def recorded_between(
 
 
 class Written(NamedTuple):
-    """A record of a snapshot, or else a list of corrections, as a commit wrote it.
+    """A record of a snapshot, or else a file that people change, as a commit wrote it.
 
     `address` is None for the corrections of a machine.
     """
@@ -43,6 +46,11 @@ class Written(NamedTuple):
     path: str
 
     @property
+    def name(self) -> str:
+        """Name of the file."""
+        return self.path.rsplit("/", 1)[1]
+
+    @property
     def is_record(self) -> bool:
         """Whether it is a record of a snapshot."""
         return self.path.endswith("/snapshot.yaml")
@@ -50,8 +58,18 @@ class Written(NamedTuple):
 
 def written_between(repository: Repository, old: str | None, new: str) -> Iterator[Written]:
     """The same with the corrections of axes and machines that were written."""
-    paths = _RECORDS, _CORRECTIONS, _OF_MACHINES
-    for commit, path, blob in written_files(repository, old, new, *paths):
+    return _written(written_files(repository, old, new, *_WRITTEN))
+
+
+def acts_and_written_between(
+    repository: Repository, old: str | None, new: str
+) -> Iterator[Written]:
+    """The same with the files of axes by which people act; what was removed has no blob."""
+    return _written(written_files(repository, old, new, *_WRITTEN, *_ACTS, removed=True))
+
+
+def _written(files: Iterable[WrittenFile]) -> Iterator[Written]:
+    for commit, path, blob in files:
         address = _address(path) if path.count("/") == _IN_AXIS else None
         yield Written(address, commit, blob, path)
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sqlite3
 
-from vault.store.index import texts, values
+from vault.store.index import acts, texts, values
 from vault.store.local import sqlite_file
 
-_VERSION = 13  # a file of any other is emptied: all of it can be had from git
+_VERSION = 14  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -57,5 +57,5 @@ def clear(database: sqlite3.Connection) -> None:
     for (table,) in tables.fetchall():
         name = str(table).replace('"', '""')
         database.execute(f'DROP TABLE "{name}"')
-    sqlite_file.run(database, _TABLES + values.TABLES + texts.TABLES)
+    sqlite_file.run(database, _TABLES + values.TABLES + texts.TABLES + acts.TABLES)
     sqlite_file.set_version(database, _VERSION)

@@ -1,0 +1,71 @@
+"""Waivers of all axes that end soon, or have ended: what somebody has to renew or to mend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from vault.model.errors import WrongUsage
+from vault.model.internal_errors import told_apart
+from vault.model.written_form import WrittenForm, form
+from vault.store.clock import now, parse_time
+from vault.store.files.golden_text import read_golden
+
+if TYPE_CHECKING:
+    from vault.model.errors import VaultError
+    from vault.model.golden import Waiver
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+USUAL_DAYS = 30
+_MOST_DAYS = 36500
+_MOST_KEPT = 8192
+_READ: dict[tuple[str, WrittenForm], tuple[tuple[Waiver, datetime], ...]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class EndingWaiver:
+    """A waiver of an axis; `ends` is the last moment at which it holds."""
+
+    axis: Address
+    waiver: Waiver
+    ends: datetime
+    has_ended: bool
+
+
+def ending_waivers(
+    vault: Vault, days: int = USUAL_DAYS, failures: list[VaultError] | None = None
+) -> list[EndingWaiver]:
+    """Waivers that end within some days, or have ended and still stand: the earliest end first.
+
+    Only files of baselines at the tip are read, each once for as long as it is the same; those of
+    retired axes are left out. One that cannot be read goes to `failures`.
+    Raises WrongUsage for more than a hundred years.
+    """
+    if not 0 <= days <= _MOST_DAYS:
+        raise WrongUsage(f"{days} days are no time to look ahead", hint=f"0 to {_MOST_DAYS}")
+    moment = now()
+    latest = moment + timedelta(days=days)
+    found = []
+    problems: list[VaultError] = [] if failures is None else failures
+    for place, blob in vault.blobs_named("golden.yaml").items():
+        axis = vault.names.named(place)
+        if vault.names.retired(place) is not None:
+            continue
+        with told_apart(problems.append, str(axis)):
+            for waiver, ends in _waivers(vault, blob):
+                if ends <= latest:
+                    found.append(EndingWaiver(axis, waiver, ends, ends < moment))
+    return sorted(found, key=lambda one: (one.ends, one.axis))
+
+
+def _waivers(vault: Vault, blob: str) -> tuple[tuple[Waiver, datetime], ...]:
+    """The waivers of a file, each with its end by the zone of the site."""
+    key = blob, form()
+    if key not in _READ:
+        if len(_READ) >= _MOST_KEPT:
+            _READ.clear()
+        golden = read_golden(vault.repository.blob(blob) or b"", "golden.yaml")
+        _READ[key] = tuple((waiver, parse_time(waiver.until)) for waiver in golden.waivers)
+    return _READ[key]

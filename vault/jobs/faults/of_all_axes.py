@@ -1,0 +1,69 @@
+"""The faults of all axes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from vault.jobs.faults.log import fault_code
+from vault.model.internal_errors import told_apart
+from vault.store.files.fault_log_text import read_fault_log
+
+if TYPE_CHECKING:
+    from vault.meaning.faults import FaultCode
+    from vault.model.errors import VaultError
+    from vault.model.fault_log import FaultEntry
+    from vault.model.names import Address
+    from vault.store.vault import Vault
+
+_MOST_KEPT = 8192
+_READ: dict[str, tuple[FaultEntry, ...]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class AxisFault:
+    """A fault of an axis, and what its code stands for; None where nothing is known about it."""
+
+    axis: Address
+    entry: FaultEntry
+    code: FaultCode | None
+
+
+def faults_of_all(
+    vault: Vault,
+    code: str | None = None,
+    most: int | None = None,
+    failures: list[VaultError] | None = None,
+) -> tuple[list[AxisFault], dict[str, int]]:
+    """Faults of all axes, newest first: those of one code, the `most` newest; how many of each.
+
+    Only fault logs at the tip are read, each once for as long as it is the same. One that cannot
+    be read goes to `failures`.
+    """
+    problems: list[VaultError] = [] if failures is None else failures
+    every: list[tuple[Address, FaultEntry]] = []
+    for place, blob in vault.blobs_named("faults.yaml").items():
+        axis = vault.names.named(place)
+        with told_apart(problems.append, str(axis)):
+            every += ((axis, entry) for entry in _log(vault, blob))
+    every.sort(key=lambda one: (one[1].at, one[0]), reverse=True)
+    counts: dict[str, int] = {}
+    for _, entry in every:
+        counts[entry.code] = counts.get(entry.code, 0) + 1
+    wanted = [one for one in every if code is None or one[1].code.casefold() == code.casefold()]
+    named: dict[tuple[Address, str], FaultCode | None] = {}
+    found = []
+    for axis, entry in wanted[:most]:
+        key = axis, entry.code
+        if key not in named:
+            named[key] = fault_code(vault, axis, entry.code)
+        found.append(AxisFault(axis, entry, named[key]))
+    return found, dict(sorted(counts.items(), key=lambda one: (-one[1], one[0])))
+
+
+def _log(vault: Vault, blob: str) -> tuple[FaultEntry, ...]:
+    if blob not in _READ:
+        if len(_READ) >= _MOST_KEPT:
+            _READ.clear()
+        _READ[blob] = read_fault_log(vault.repository.blob(blob) or b"", "faults.yaml")
+    return _READ[blob]
