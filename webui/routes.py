@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from vault.jobs.audit.documents import AuditDocument
+from vault.jobs.axis_form.documents import AxisFormDocument
 from vault.jobs.baseline.documents import DriftDocument, GoldenDocument
 from vault.jobs.baseline.many_documents import (
     ManyApprovedDocument,
@@ -18,7 +19,7 @@ from vault.jobs.inspect.margin_documents import (
 )
 from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
-from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
+from vault.jobs.records.documents import AxisAddedDocument, DictionaryDocument, FamiliesDocument
 from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
@@ -51,7 +52,10 @@ from webui.pages.find import find_page, search_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
 from webui.pages.margins import margins, margins_at, margins_over_time
+from webui.pages.new_axis import make_new_axis, new_axis
 from webui.pages.parameter import parameter
+from webui.pages.record import FIELDS as RECORD_FIELDS
+from webui.pages.record import change_record, record, record_file
 from webui.pages.restore import restore, sheet, write_restore
 from webui.pages.restore_plan import (
     act_on_plan,
@@ -62,9 +66,10 @@ from webui.pages.restore_plan import (
     restore_folder,
     restore_plan,
 )
+from webui.pages.settings import refused, settings
 from webui.pages.site import machine, site
 from webui.pages.spread import spread_page
-from webui.pages.style import script, style
+from webui.pages.style import record_script, script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
@@ -157,6 +162,28 @@ ROUTES = (
         ),
         document=HistoryDocument,
     ),
+    Route(
+        f"{_AXIS}/record",
+        record,
+        "What follows from the axis record, as it is stored or as it is typed.",
+        RECORD_FIELDS,
+        Form(
+            change_record,
+            "technician",
+            "Store the axis record, or only work out what follows (`do=look`).",
+            {
+                "do": "look, store or file.",
+                "version": "What the answer told of the file that is typed over.",
+                "family": "Drive family of its first export, to go on with.",
+                **RECORD_FIELDS,
+            },
+            {"record": "An edited axis.yaml, with do=file."},
+            required=("do",),
+            document=AxisFormDocument | AxisAddedDocument,
+        ),
+        document=AxisFormDocument,
+    ),
+    Route(f"{_AXIS}/record/file", record_file),
     Route(
         f"{_AXIS}/at/<when>",
         moment,
@@ -314,6 +341,8 @@ ROUTES = (
         ),
         document=TakeInDocument,
     ),
+    Route("/new-axis", new_axis, form=Form(make_new_axis, "technician")),
+    Route("/refused", refused),
     Route("/take-in/<upload_id>", waiting_exports, form=Form(store_waiting, "technician")),
     Route(
         _RESTORE,
@@ -394,6 +423,7 @@ ROUTES = (
         ),
         document=HealthDocument,
     ),
+    Route("/settings", settings),
     Route("/work", all_work, "The work of the account, latest first.", document=WorksDocument),
     Route(
         "/work/<work_id>",
@@ -406,4 +436,5 @@ ROUTES = (
     Route("/account", own_account, form=Form(change_account, "reader"), guarded=False),
     Route("/style.css", style, guarded=False),
     Route("/search.js", script, guarded=False),
+    Route("/record.js", record_script, guarded=False),
 )

@@ -1,4 +1,4 @@
-"""The look: the paper that sheet and report have too, and what pages add; and the one script."""
+"""The look: the paper that sheet and report have too, and what pages add; and the scripts."""
 
 from __future__ import annotations
 
@@ -19,5 +19,14 @@ def style(vault: Vault) -> Page:
 
 def script(vault: Vault) -> Page:
     """Results while somebody types into the box of the header: comfort alone."""
-    text = files("webui").joinpath("static/search.js").read_text("utf-8")
+    return _script("search.js")
+
+
+def record_script(vault: Vault) -> Page:
+    """What follows from an axis record while somebody types it: comfort alone."""
+    return _script("record.js")
+
+
+def _script(name: str) -> Page:
+    text = files("webui").joinpath(f"static/{name}").read_text("utf-8")
     return Page("", "", dict, raw=Response(text, mimetype="text/javascript"))
