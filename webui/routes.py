@@ -69,6 +69,7 @@ from webui.pages.restore_plan import (
 from webui.pages.settings import refused, settings
 from webui.pages.site import machine, site
 from webui.pages.spread import spread_page
+from webui.pages.standing import change_machine, change_standing, machine_record, standing
 from webui.pages.style import record_script, script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
@@ -184,6 +185,12 @@ ROUTES = (
         document=AxisFormDocument,
     ),
     Route(f"{_AXIS}/record/file", record_file),
+    Route(f"{_AXIS}/standing", standing, form=Form(change_standing, "technician")),
+    Route(
+        "/machine/<machine_name>/record",
+        machine_record,
+        form=Form(change_machine, "technician"),
+    ),
     Route(
         f"{_AXIS}/at/<when>",
         moment,

@@ -26,6 +26,7 @@ from vault.meaning.sentences import in_words, nothing_implausible, sentences
 from vault.model.axis import AxisRecord
 from vault.model.errors import VaultError
 from vault.store.vault import Vault
+from webui.next_steps import next_step
 from webui.page import Page
 from webui.request_fields import query_arg, selector
 
@@ -43,7 +44,8 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     notes = vault.corrections(address)
     book += [(note.at, "note", note, []) for note in notes]
     book.sort(key=lambda entry: entry[0], reverse=True)
-    summary = axis_summary(vault, address)
+    summary, golden = axis_summary(vault, address), golden_show(vault, address)
+    approved = golden.approval is not None or golden.follows is not None
     return Page(
         "axis.html",
         str(address),
@@ -53,8 +55,9 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "book": book,
             "summary": summary,
             "as_built": _as_built(summary.record),
+            "next_step": next_step(summary, is_approved=approved),
             "stands": drift_of(vault, address) if entries else None,
-            "golden": golden_show(vault, address),
+            "golden": golden,
             "has_twin": has_twin(vault, address),
             "open_plans": open_plans(vault, address),
             "plan_numbers": _plan_numbers(vault, entries),

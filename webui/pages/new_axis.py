@@ -25,7 +25,7 @@ def new_axis(vault: Vault) -> Page:
         "New axis",
         dict,
         {
-            "machines": sorted({address.machine for address in vault.axes()}),
+            "machines": sorted({address.shown[0] for address in vault.axes()}),
             "families": vault.family_names(),
             "machine": query_arg("machine"),
             "is_allowed": may("technician"),

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 FIELDS = field_names()
 """Every field that always stands in the form, with what it is."""
+_FIRST_FACTS = 7  # that are seen before the rest is opened; `record.js` knows it too
 _LISTS = ("duty.moves.", "margins.", *(f"{name}{mark}" for name in FREE for mark in ".+"))
 
 
@@ -47,6 +48,7 @@ def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "form": form,
             "follows": found,
+            "first_facts": _FIRST_FACTS,
             "groups": groups(),
             "extra": _extra(form),
             "move_rows": move_rows(form.values),
@@ -135,6 +137,6 @@ def record_file(vault: Vault, machine_name: str, axis_name: str) -> Page:
         axis_template(vault, address) if content is None else content,
         mimetype="application/octet-stream",
     )
-    name = f"{address.machine}-{address.axis}.yaml"
+    name = f"{'-'.join(address.shown)}.yaml"
     answer.headers.set("Content-Disposition", "attachment", filename=name)
     return Page("", "", dict, raw=answer)

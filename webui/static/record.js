@@ -2,6 +2,7 @@
 "use strict";
 
 const PAUSE = 350; // milliseconds after a key before it is asked
+const FIRST = 7; // facts that are seen before the rest is opened
 
 const record = document.querySelector("form.record[data-look]");
 const body = document.getElementById("follows-body");
@@ -34,13 +35,27 @@ function tellFacts(answer) {
   if (!answer.facts.length) {
     return [part("p", "Nothing yet: begin with the kind of mechanics, and the way of a turn.")];
   }
+  const told = [listed(answer.facts.slice(0, FIRST))];
+  const rest = answer.facts.slice(FIRST);
+  if (rest.length) told.push(folded(`${rest.length} more`, listed(rest)));
+  return [...told, ...answer.assumed.map((one) => part("p", `${capital(one)}.`, { class: "when" }))];
+}
+
+function listed(facts) {
   const list = part("dl", "", { class: "facts" });
-  for (const fact of answer.facts) {
+  for (const fact of facts) {
     const size = part("dd", "", {}, part("b", fact.size), " ");
     size.append(part("span", fact.basis, { class: "when" }));
     list.append(part("dt", fact.title), size);
   }
-  return [list, ...answer.assumed.map((one) => part("p", `${capital(one)}.`, { class: "when" }))];
+  return list;
+}
+
+// What was open stays open when it is told anew.
+function folded(title, content) {
+  const is = (each) => each.open && each.firstElementChild.textContent.endsWith(title.replace(/^\d+/, ""));
+  const open = [...body.querySelectorAll("details")].some(is) ? { open: "" } : {};
+  return part("details", "", open, part("summary", title), content);
 }
 
 function tellMargins(answer) {
@@ -58,8 +73,7 @@ function tellMargins(answer) {
       list.append(part("li", `${one.title}: `, {}, part("b", one.ratio), `, ${one.held}`));
     }
     const count = answer.margins.length;
-    const title = part("summary", `${count} ${count === 1 ? "margin" : "margins"} told`);
-    told.push(part("details", "", body.querySelector("details[open]") ? { open: "" } : {}, title, list));
+    told.push(folded(`${count} ${count === 1 ? "margin" : "margins"} told`, list));
   }
   return told;
 }

@@ -152,6 +152,8 @@ def _field(name: str, example: str, remark: str) -> Field:
     text = str(yaml_text.load(example.encode(), "the form")) if kind != "axes" else example[1:-1]
     label = name.rpartition(".")[2].replace("_", " ").replace("dc link", "DC link")
     words = to_enter(name).words if kind == "choice" or not remark else remark
+    if name.startswith("motor.") and words == "from the motor's plate":
+        words = ""  # the group says so
     return Field(
         name,
         _LABELS.get(name) or capitalised(label),

@@ -31,7 +31,8 @@ class Form:
     """The form of an axis: what its fields say, what is wrong with one, and the record it makes.
 
     `version` tells the stored file from any other; `by_hand` says why it is edited as a file alone,
-    and `record` is without what is wrong. `stored` is the record that the vault has.
+    and `record` is without what is wrong. `stored` is the record that the vault has, `touched` are
+    the fields that say something else.
     """
 
     version: str
@@ -40,6 +41,7 @@ class Form:
     record: AxisRecord
     stored: AxisRecord | None
     content: bytes | None
+    touched: frozenset[str] = frozenset()
     by_hand: Unreadable | None = None
 
     @property
@@ -65,9 +67,10 @@ def open_form(vault: Vault, address: Address, sent: Mapping[str, str]) -> Form:
             edits, problems = {}, {}
         record, more = _supposed(content, edits, file)
     except Unreadable as error:
-        return Form(version, {}, {}, empty, None, content, error)
+        return Form(version, {}, {}, empty, None, content, by_hand=error)
     problems = {**more, **problems}
-    return Form(version, {**values, **sent}, problems, record, stored, content)
+    touched = frozenset(name for name, text in sent.items() if text != values.get(name, ""))
+    return Form(version, {**values, **sent}, problems, record, stored, content, touched)
 
 
 def version_of(content: bytes | None) -> str:
