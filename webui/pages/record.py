@@ -61,6 +61,7 @@ def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "approves": may("approver"),
             "is_allowed": may("technician"),
             "was_sent": bool(sent),
+            "elsewhere": _without_a_field(form),
         },
         axis_crumbs(machine_name, axis_name),
     )
@@ -69,6 +70,15 @@ def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def _sent(fields: Mapping[str, str]) -> dict[str, str]:
     """What of a request is a field of the record."""
     return {name: fields[name] for name in fields if name in FIELDS or name.startswith(_LISTS)}
+
+
+def _without_a_field(form: Form) -> list[str]:
+    """Problems that are about no field, but about several together."""
+    return [
+        f"{key.replace('_', ' ').replace('.', ': ')}: {why}"
+        for key, why in form.problems.items()
+        if key not in form.values and key not in FIELDS
+    ]
 
 
 def _extra(form: Form) -> dict[str, list[Field]]:

@@ -21,14 +21,19 @@ function part(tag, words, attributes = {}, ...inner) {
 const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 function tellProblems(problems) {
-  for (const place of record.querySelectorAll(".problem")) {
+  const elsewhere = new Set(Object.keys(problems));
+  for (const place of record.querySelectorAll(".problem[id^=p-]")) {
     const name = place.id.slice(2);
+    elsewhere.delete(name);
     const reason = problems[name];
     place.textContent = reason ? `⚠ ${capital(reason)}` : "";
     const field = document.getElementById(`f-${name}`);
     if (reason) field?.setAttribute("aria-invalid", "true");
     else field?.removeAttribute("aria-invalid");
   }
+  document.getElementById("follows-problems").textContent = [...elsewhere]
+    .map((name) => `⚠ ${capital(name.replaceAll("_", " ").replaceAll(".", ": "))}: ${problems[name]}.`)
+    .join(" ");
 }
 
 function tellFacts(answer) {

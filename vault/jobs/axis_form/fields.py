@@ -157,7 +157,7 @@ def _field(name: str, example: str, remark: str) -> Field:
     return Field(
         name,
         _LABELS.get(name) or capitalised(label),
-        _REMARKS.get(name, words if kind != "text" else remark),
+        _REMARKS.get(name, words if kind != "text" else remark).replace("_", " "),
         marked(text) if kind == "quantity" else text,
         kind,
         options,

@@ -68,9 +68,18 @@ def open_form(vault: Vault, address: Address, sent: Mapping[str, str]) -> Form:
         record, more = _supposed(content, edits, file)
     except Unreadable as error:
         return Form(version, {}, {}, empty, None, content, by_hand=error)
-    problems = {**more, **problems}
+    problems = {_row_of(key, {**values, **sent}): why for key, why in {**more, **problems}.items()}
     touched = frozenset(name for name, text in sent.items() if text != values.get(name, ""))
     return Form(version, {**values, **sent}, problems, record, stored, content, touched)
+
+
+def _row_of(key: str, values: Values) -> str:
+    """The field that a problem is told at: a floor is typed in a row, and known by its name."""
+    section, _, name = key.partition(".")
+    if section == "margins":
+        rows = (field for field, text in values.items() if text == name)
+        return next((row for row in rows if row.startswith("margins.")), key)
+    return key
 
 
 def version_of(content: bytes | None) -> str:
