@@ -73,69 +73,12 @@ from webui.pages.standing import change_machine, change_standing, machine_record
 from webui.pages.style import record_script, script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
+from webui.route_fields import EVEN_SO, FITTED, LEFT, MANY, ORDER, QUESTION, TAKEN, TICKS, WHICH
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
 
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _STATE = "A state: machine/axis@WHEN."
 _RESTORE = "/restore/<machine_name>/<axis_name>"
-_ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
-_TAKEN = {
-    "taken_at": "When it was taken: a time, now, or file for what the file proposes; else as it "
-    "says itself, else now where nothing old speaks against that.",
-    "node_id": "What values that refer to the node id are of.",
-}
-_EVEN_SO = {"even_so": "Why, although a guard objects."}
-_FITTED = {
-    "even_so": "Why a target that is not whole is restored all the same.",
-    "override_reason": "An older name of even_so.",
-    "when": "The state to restore; else the golden baseline, else the latest.",
-    "drive": "Order code of the fitted drive.",
-    "firmware": "Its firmware.",
-    "encoder_bits": "Bits of one turn, and of turns: 24+12, 20.",
-    "motor": "Order code of the fitted motor.",
-    "rated_current": "Its rated current in A.",
-    "rated_torque": "Its rated torque in N*m.",
-    "onto": "The fitted drive is of another family.",
-    "adapt": "Make all corrections for the fitted hardware.",
-    "boxes": "Make those that are ticked instead: `offered` and `correct` name them.",
-    "offered": "Code of a correction that was offered; may be repeated.",
-    "correct": "Code of a correction that is made; may be repeated.",
-}
-_LEFT = {
-    "moved": "A short measured move: COMMANDED=MEASURED.",
-    "partial": "Leave out what cannot be read, and record that.",
-    "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
-    **_TAKEN,
-    **_ORDER,
-    **_EVEN_SO,
-}
-_TICKS = {
-    "tick": "A box of the sheet that is ticked, SECTION.PLACE; may be repeated.",
-    "shown": "A box that was seen ticked, and is unticked where `tick` has it not.",
-}
-_WHICH = {
-    "act": "What to do to them: approve, waive, or interval.",
-    "machine": "Axes of one machine.",
-    "family": "Axes whose latest snapshot is of one family.",
-    "stands": "Axes that are drifted, overdue, no_golden or in_line.",
-    "pattern": "Axes that fit, as */lift.",
-}
-_MANY = {
-    "accept": "A finding of the check that is known and right; may be repeated.",
-    "even_so": "Why sets that are not whole are approved all the same.",
-    "code": "The parameter to waive, by code or role.",
-    "allow": "What it may be: a range with its unit, or any.",
-    "until": "The last day of the waiver.",
-    "every": "How often an export is due: 30 days.",
-}
-_QUESTION = {
-    "place": "A machine, or machine/axis.",
-    "fault": "A fault code.",
-    "at": "When it tripped, about: the nearest in the fault log counts.",
-    "from": "Begin of the period; a bare date means its begin.",
-    "to": "Its end; a bare date means its end.",
-}
-
 ROUTES = (
     Route("/", site, "How every axis stands.", FIELDS, document=DriftDocument),
     Route(
@@ -308,7 +251,7 @@ ROUTES = (
         "/baselines",
         baselines,
         "What would become of many axes: who would be refused, and who approved.",
-        {**_WHICH, **_MANY},
+        {**WHICH, **MANY},
         Form(
             change_baselines,
             "approver",
@@ -317,7 +260,7 @@ ROUTES = (
                 "do": "approve, waive or interval.",
                 "axis": "machine/axis, to approve with @ and a snapshot; may be repeated.",
                 "reason": "Why.",
-                **_MANY,
+                **MANY,
             },
             required=("do", "axis"),
             document=WorkBegunDocument,
@@ -338,9 +281,9 @@ ROUTES = (
                 "channel": "Which axis of an export of several.",
                 "partial": "Leave out what cannot be read, and record that.",
                 "occasion": "commissioning, routine, as-found, as-left or after-fault.",
-                **_TAKEN,
-                **_ORDER,
-                **_EVEN_SO,
+                **TAKEN,
+                **ORDER,
+                **EVEN_SO,
             },
             {"export": "The export, byte for byte."},
             ("axis", "export"),
@@ -355,12 +298,12 @@ ROUTES = (
         _RESTORE,
         restore,
         "What a restore plan would hold; nothing is recorded.",
-        _FITTED,
+        FITTED,
         Form(
             write_restore,
             "technician",
             "Make a restore plan, and record it; `do=look`: only work it out.",
-            {"do": "make or look.", **_FITTED},
+            {"do": "make or look.", **FITTED},
             document=PlanDocument,
         ),
         document=PlanDocument,
@@ -374,7 +317,7 @@ ROUTES = (
             act_on_plan,
             "technician",
             "Keep what is ticked on its sheet, check by the as-left export, or sign it off.",
-            {"do": "tick, check or sign-off.", **_LEFT, **_TICKS},
+            {"do": "tick, check or sign-off.", **LEFT, **TICKS},
             {"export": "The as-left export, byte for byte."},
             document=KeptPlanDocument | RestoreCheckDocument | SignedOffDocument,
         ),
@@ -390,7 +333,7 @@ ROUTES = (
             act_on_restore,
             "technician",
             "Take the as-left export in and hold it against the plan, or sign the restore off.",
-            {"do": "check or sign-off.", **_LEFT},
+            {"do": "check or sign-off.", **LEFT},
             {"export": "The as-left export, byte for byte."},
             document=RestoreCheckDocument | SignedOffDocument,
         ),
@@ -406,12 +349,12 @@ ROUTES = (
         "/audit",
         audit_page,
         "What happened around a fault, and what explains it.",
-        _QUESTION,
+        QUESTION,
         Form(
             pack_evidence,
             "reader",
             "Pack the evidence of an audit.",
-            _QUESTION,
+            QUESTION,
             required=("place",),
             document=WorkBegunDocument,
         ),

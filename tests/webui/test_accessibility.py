@@ -64,7 +64,9 @@ SHOWN = {
 }
 _PLAN = "/restore/<machine_name>/<axis_name>/plan/<number>"
 NOT_SHOWN = {
-    "/style.css", "/search.js", "/record.js", "/axis/<machine_name>/<axis_name>/record/file", "/work/<work_id>/file", "/draft/<upload_id>/file",
+    "/style.css", "/search.js", "/record.js",
+    "/axis/<machine_name>/<axis_name>/record/file", "/work/<work_id>/file",
+    "/draft/<upload_id>/file",
     f"{_PLAN}/folder", f"{_PLAN}/file/<name>",
 }  # fmt: skip
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
