@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+AXIS = "/axis/<machine_name>/<axis_name>"
 STATE = "A state: machine/axis@WHEN."
 RESTORE = "/restore/<machine_name>/<axis_name>"
 LOG = {

@@ -12,35 +12,25 @@ from vault.jobs.baseline.many_documents import (
 )
 from vault.jobs.baseline.waiver_documents import EndingWaiversDocument
 from vault.jobs.faults.documents import SiteFaultsDocument
-from vault.jobs.inspect.documents import FindDocument, ParameterSetDocument, SpreadDocument
-from vault.jobs.inspect.history_documents import ParameterHistoryDocument
+from vault.jobs.inspect.documents import FindDocument, SpreadDocument
 from vault.jobs.inspect.margin_documents import (
-    MarginHistoryDocument,
-    MarginsDocument,
     MarginSpreadDocument,
 )
 from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
-from vault.jobs.logbook.documents import HistoryDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
-from vault.jobs.restore.documents import RestoreCheckDocument, SignedOffDocument
-from vault.jobs.restore.plan_documents import PlanDocument
-from vault.jobs.state.check_documents import CheckDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
 from vault.jobs.state.machine_documents import MachineComparisonDocument
 from webui.axis_filter import FIELDS
+from webui.axis_routes import AXIS_ROUTES
 from webui.documents import (
-    FaultNotedDocument,
     HealthDocument,
-    KeptPlanDocument,
-    RestoreStandDocument,
     TakeInDocument,
 )
 from webui.page import Form, Route
 from webui.pages.account import change_account, let_in, log_in_page, own_account
-from webui.pages.audit import audit_page, note_fault, pack_evidence
-from webui.pages.axis import axis, checked, moment
+from webui.pages.audit import audit_page, pack_evidence
 from webui.pages.baselines import baselines, change_baselines
 from webui.pages.difference import difference
 from webui.pages.drafting import (
@@ -54,41 +44,27 @@ from webui.pages.families import change_roles, families, family
 from webui.pages.find import find_page, search_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
-from webui.pages.margins import margins, margins_at, margins_over_time
-from webui.pages.parameter import parameter
-from webui.pages.restore import restore, sheet, write_restore
-from webui.pages.restore_plan import (
-    act_on_plan,
-    act_on_restore,
-    restore_check,
-    restore_checked,
-    restore_file,
-    restore_folder,
-    restore_plan,
-)
+from webui.pages.new_axis import make_new_axis, new_axis
+from webui.pages.settings import refused, settings
 from webui.pages.site import machine, site
 from webui.pages.site_lists import site_alerts, site_faults, site_waivers
 from webui.pages.spread import spread_page
 from webui.pages.style import script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
+from webui.restore_routes import RESTORE_ROUTES
 from webui.route_fields import (
+    AXIS,
     EVEN_SO,
-    FITTED,
-    LEFT,
-    LOG,
     MANY,
     ORDER,
     QUESTION,
-    RESTORE,
     STATE,
     TAKEN,
-    TICKS,
     WHICH,
 )
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
 
-_AXIS = "/axis/<machine_name>/<axis_name>"
 ROUTES = (
     Route("/", site, "How every axis stands.", FIELDS, document=DriftDocument),
     Route(
@@ -98,62 +74,7 @@ ROUTES = (
         FIELDS,
         document=DriftDocument,
     ),
-    Route(
-        _AXIS,
-        axis,
-        "Everything that happened to an axis.",
-        LOG,
-        Form(
-            note_fault,
-            "technician",
-            "Note a fault.",
-            {
-                "code": "As the drive shows it, or a standard one (3210h).",
-                "at": "When it tripped.",
-                "note": "What people saw.",
-            },
-            required=("code",),
-            document=FaultNotedDocument,
-        ),
-        document=HistoryDocument,
-    ),
-    Route(
-        f"{_AXIS}/at/<when>",
-        moment,
-        "One parameter set.",
-        {"reread": "Read a snapshot's export by today's dictionary."},
-        document=ParameterSetDocument,
-    ),
-    Route(
-        f"{_AXIS}/at/<when>/check",
-        checked,
-        "What is not plausible about it.",
-        document=CheckDocument,
-    ),
-    Route(
-        f"{_AXIS}/margins",
-        margins,
-        "What the axis has, held against what it must cover.",
-        document=MarginsDocument,
-    ),
-    Route(
-        f"{_AXIS}/margins/over-time",
-        margins_over_time,
-        "Each snapshot at which one of these moved.",
-        document=MarginHistoryDocument,
-    ),
-    Route(
-        f"{_AXIS}/at/<when>/margins",
-        margins_at,
-        "The same of one state.",
-        document=MarginsDocument,
-    ),
-    Route(
-        f"{_AXIS}/parameter/<path:code>",
-        parameter,
-        "One parameter over time.",
-        document=ParameterHistoryDocument,
-    ),
+    *AXIS_ROUTES,
     Route(
         "/compare",
         difference,
@@ -225,7 +146,7 @@ ROUTES = (
     Route("/draft/<upload_id>", drafted_family, form=Form(change_draft, "technician")),
     Route("/draft/<upload_id>/file", draft_file),
     Route(
-        f"{_AXIS}/golden",
+        f"{AXIS}/golden",
         golden,
         "The golden baseline of an axis, and its waivers.",
         form=Form(
@@ -290,58 +211,10 @@ ROUTES = (
         ),
         document=TakeInDocument,
     ),
+    Route("/new-axis", new_axis, form=Form(make_new_axis, "technician")),
+    Route("/refused", refused),
     Route("/take-in/<upload_id>", waiting_exports, form=Form(store_waiting, "technician")),
-    Route(
-        RESTORE,
-        restore,
-        "What a restore plan would hold; nothing is recorded.",
-        FITTED,
-        Form(
-            write_restore,
-            "technician",
-            "Make a restore plan, and record it; `do=look`: only work it out.",
-            {"do": "make or look.", **FITTED},
-            document=PlanDocument,
-        ),
-        document=PlanDocument,
-    ),
-    Route(f"{RESTORE}/sheet", sheet),
-    Route(
-        f"{RESTORE}/plan/<number>",
-        restore_plan,
-        "A restore plan that was made, and how far it is.",
-        form=Form(
-            act_on_plan,
-            "technician",
-            "Keep what is ticked on its sheet, check by the as-left export, or sign it off.",
-            {"do": "tick, check or sign-off.", **LEFT, **TICKS},
-            {"export": "The as-left export, byte for byte."},
-            document=KeptPlanDocument | RestoreCheckDocument | SignedOffDocument,
-        ),
-        document=KeptPlanDocument,
-    ),
-    Route(f"{RESTORE}/plan/<number>/folder", restore_folder),
-    Route(f"{RESTORE}/plan/<number>/file/<name>", restore_file),
-    Route(
-        f"{RESTORE}/check",
-        restore_check,
-        "The last check of a restore, and who signed it off.",
-        form=Form(
-            act_on_restore,
-            "technician",
-            "Take the as-left export in and hold it against the plan, or sign the restore off.",
-            {"do": "check or sign-off.", **LEFT},
-            {"export": "The as-left export, byte for byte."},
-            document=RestoreCheckDocument | SignedOffDocument,
-        ),
-        document=RestoreStandDocument,
-    ),
-    Route(
-        f"{RESTORE}/checked/<snapshot>",
-        restore_checked,
-        "The verdict about an as-left export.",
-        document=RestoreCheckDocument,
-    ),
+    *RESTORE_ROUTES,
     Route(
         "/audit",
         audit_page,
@@ -370,6 +243,7 @@ ROUTES = (
         ),
         document=HealthDocument,
     ),
+    Route("/settings", settings),
     Route("/work", all_work, "The work of the account, latest first.", document=WorksDocument),
     Route(
         "/work/<work_id>",

@@ -36,6 +36,12 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>/at/<when>/margins": f"/axis/{HOIST}/at/first/margins",
     "/axis/<machine_name>/<axis_name>/parameter/<path:code>": f"/axis/{HOIST}/parameter/mov-133",
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
+    "/axis/<machine_name>/<axis_name>/record": f"/axis/{HOIST}/record?mechanics.lead=far",
+    "/axis/<machine_name>/<axis_name>/standing": f"/axis/{HOIST}/standing",
+    "/machine/<machine_name>/record": "/machine/kiln-loader/record",
+    "/new-axis": "/new-axis",
+    "/refused": "/refused",
+    "/settings": "/settings",
     "/baselines": "/baselines?pattern=*",
     "/compare": "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous",
     "/spread": "/spread?pattern=*/lift",
@@ -64,7 +70,9 @@ SHOWN = {
 }
 _PLAN = "/restore/<machine_name>/<axis_name>/plan/<number>"
 NOT_SHOWN = {
-    "/style.css", "/<name>.js", "/work/<work_id>/file", "/draft/<upload_id>/file",
+    "/style.css", "/<name>.js",
+    "/axis/<machine_name>/<axis_name>/record/file", "/work/<work_id>/file",
+    "/draft/<upload_id>/file",
     f"{_PLAN}/folder", f"{_PLAN}/file/<name>",
 }  # fmt: skip
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))

@@ -124,8 +124,7 @@ def test_what_cannot_be_told_stands_below_with_what_to_enter(client: FlaskClient
     below = text[text.index("What cannot be told") :]
     assert "duty (what the axis does over and over" in below
     assert f"axisvault axis set {HOIST} FILE" in below
-    assert "give them to whoever keeps the vault" in below
-    assert f'href="/axis/{HOIST}#as-built"' in below
+    assert f'href="/axis/{HOIST}/record"' in below
     assert "<svg" not in below
 
 

@@ -31,6 +31,7 @@ _RESTORE = "/restore/<machine_name>/<axis_name>"
 # Acts in their order, and what is typed; EXPORT stands for a file that is sent.
 ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (_AXIS, {}, {"code": "8611h", "at": "2026-01-05T10:00:00Z", "note": "at night"}),
+    (f"{_AXIS}/record", {}, {"do": "look", "mechanics.lead": "far", "duty.rms_force": "1 N*m"}),
     ("/take-in", {}, {"axis": LIFT, "export": EXPORT, "even_so": "again", "taken_at": "now"}),
     (f"{_AXIS}/golden", {}, {"do": "approve", "when": "latest", "reason": "accepted"}),
     ("/baselines", {}, {"do": "approve", "axis": "glaze-line-2/lift", "reason": "accepted"}),
@@ -52,6 +53,7 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (_AXIS, {}, {}),
     (f"{_AXIS}/at/<when>", {"when": "latest"}, {}),
     (f"{_AXIS}/at/<when>/check", {"when": "previous"}, {}),
+    (f"{_AXIS}/record", {}, {}),
     (f"{_AXIS}/margins", {}, {}),
     (f"{_AXIS}/margins/over-time", {}, {}),
     (f"{_AXIS}/at/<when>/margins", {"when": "first"}, {}),

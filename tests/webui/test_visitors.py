@@ -93,7 +93,7 @@ def addresses() -> list[tuple[str, str]]:
 
 _PAGES_ONLY = {
     "/account", "/take-in/abcdefghijklmnop", "/draft", "/draft/abcdefghijklmnop",
-    "/families/<name>",
+    "/families/<name>", "/new-axis", "/axis/m1/lift/standing", "/machine/<machine_name>/record",
 }  # fmt: skip
 # What a form says that is allowed; what comes of it depends on the address.
 FIELDS = {"do": "none", "place": "m1", "code": "8611h", "what": "new"}

@@ -151,12 +151,17 @@ def rotor_inertia(state: State) -> float:
     return found
 
 
+def counterweight(state: State) -> float:
+    """What a counterbalance adds to the load where it is a weight, in kg. Raises Missing."""
+    carried = state.recorded("mechanics.counterbalance") or 0.0
+    pulled = carried and state.ask(is_linear) and state.ask(lies) != "horizontal"
+    return state.ask(load) * carried if pulled else 0.0
+
+
 def moved(state: State) -> Moved:
     """What a push at the axis must speed up. Raises Missing."""
     per_radian, own = state.ask(transmission).per_radian, state.ask(load)
-    carried = state.recorded("mechanics.counterbalance") or 0.0
-    pulled = carried and state.ask(is_linear) and state.ask(lies) != "horizontal"
-    return Moved(own, state.ask(rotor_inertia) / per_radian**2, own * carried if pulled else 0.0)
+    return Moved(own, state.ask(rotor_inertia) / per_radian**2, state.ask(counterweight))
 
 
 def rated_torque(state: State) -> float:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.facts import Figure, Held, exact_unless, fact, margin
 from vault.behaviour.following import position_gain
-from vault.behaviour.force import moved, rotor_inertia
+from vault.behaviour.force import counterweight, load, moved, rotor_inertia
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import transmission
 
@@ -69,17 +69,28 @@ def velocity_bandwidth(state: State) -> Figure:
     return Figure(state.ask(gain) / state.ask(inertia), "1/s", "Kp / J", bound)
 
 
+def load_at_motor(state: State) -> Figure:
+    """Inertia (kg*m^2) of the load as the motor has it: m (L / (2 pi G))^2, or J / G^2.
+
+    Raises Missing; DoesNotApply for a linear motor, which moves the mass itself.
+    """
+    gears = state.ask(transmission)
+    if gears.is_direct:
+        raise DoesNotApply
+    carried = state.ask(counterweight)
+    size = (state.ask(load) + carried) * gears.per_radian**2
+    basis = "m (L / (2 pi G))^2" if gears.is_linear else "J / G^2"
+    return Figure(size, "kg*m^2", basis, exact_unless(carried, "up_to"))
+
+
 @fact("inertia ratio")
 def inertia_ratio(state: State) -> Figure:
     """Load over rotor, both at the motor."""
     rotor = state.ask(rotor_inertia)
     if rotor <= 0:
         raise DoesNotApply
-    masses = state.ask(moved)
-    size = (masses.load + masses.counterweight) * state.ask(transmission).per_radian ** 2 / rotor
-    return Figure(
-        size, "1", "load at the motor / rotor", exact_unless(masses.counterweight, "up_to")
-    )
+    at_motor = state.ask(load_at_motor)
+    return Figure(at_motor.value / rotor, "1", "load at the motor / rotor", at_motor.bound)
 
 
 @dataclass(frozen=True, slots=True)

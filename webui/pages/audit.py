@@ -37,7 +37,7 @@ def audit_page(vault: Vault) -> Page:
     if fields["place"] is None:
         places = [str(axis) for axis in vault.axes()]
         places = sorted({place.partition("/")[0] for place in places} | set(places))
-        content = {"places": places, "fields": fields}
+        content = {"places": places, "fields": fields, "has_axes": bool(places)}
         return Page("audit_form.html", "After a fault", dict, content, (("Site", "/"),))
     answer = _audit(vault, fields)
     place = fields["place"] = answer.place

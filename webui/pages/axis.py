@@ -21,6 +21,7 @@ from vault.jobs.state.selectors import resolve
 from vault.meaning.sentences import in_words, nothing_implausible
 from vault.model.axis import AxisRecord
 from vault.store.vault import Vault
+from webui.next_steps import next_step
 from webui.page import Page
 from webui.request_fields import count_arg, query_arg, selector
 
@@ -30,7 +31,8 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
     kinds = request.args.getlist("kind")
     book = logbook(vault, address, kinds, count_arg("skip"))
-    summary = axis_summary(vault, address)
+    summary, golden = axis_summary(vault, address), golden_show(vault, address)
+    approved = golden.approval is not None or golden.follows is not None
     return Page(
         "axis.html",
         str(address),
@@ -44,7 +46,8 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "asked_kinds": "".join(f"kind={kind}&" for kind in kinds),
             "kind_words": KIND_WORDS,
             "stands": drift_of(vault, address) if summary.latest else None,
-            "golden": golden_show(vault, address),
+            "golden": golden,
+            "next_step": next_step(summary, is_approved=approved),
             "has_twin": has_twin(vault, address),
             "open_plans": open_plans(vault, address),
         },

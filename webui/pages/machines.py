@@ -32,6 +32,6 @@ def compare_form(vault: Vault) -> Page:
         "compare_form.html",
         "Compare two machines or two states",
         dict,
-        {"machines": names, "proposed": closest_machines(vault)},
+        {"machines": names, "proposed": closest_machines(vault), "has_axes": bool(names)},
         (("Site", "/"),),
     )

@@ -24,7 +24,8 @@ def spread_page(vault: Vault) -> Page:
     pattern = query_arg("pattern")
     crumbs = (("Site", "/"),)
     if pattern is None:
-        return Page("spread_form.html", "Odd ones out", dict, crumbs=crumbs)
+        content = {"has_axes": bool(vault.axes())}
+        return Page("spread_form.html", "Odd ones out", dict, content, crumbs)
     if query_arg("margins") is not None:
         return _by_margin(vault, pattern)
     parameter = query_arg("parameter")

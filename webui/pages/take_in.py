@@ -17,6 +17,7 @@ from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
 from vault.jobs.records.edit import list_families
+from vault.jobs.watch.known_folders import watched_folders
 from vault.meaning.floors import counted
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
@@ -31,7 +32,7 @@ from webui.documents import take_in_document
 from webui.drafted import MOST_EXPORTS, begin_drafting
 from webui.errors import error_text
 from webui.page import FormResult, Page
-from webui.request_fields import form_field, required_field
+from webui.request_fields import form_field, query_arg, required_field
 from webui.uploads import Drafting, SentFile, Upload, Uploads
 from webui.visitors import may, state_folder, visitor
 
@@ -64,7 +65,15 @@ def take_in(vault: Vault) -> Page:
         "take_in.html",
         "Take exports in",
         lambda: take_in_document(vault.axes()),
-        {"axes": vault.axes(), "occasions": OCCASIONS, "is_allowed": may("technician")},
+        {
+            "axes": vault.axes(),
+            "occasions": OCCASIONS,
+            "is_allowed": may("technician"),
+            "axis": query_arg("axis"),
+            "family": query_arg("family"),
+            "has_families": bool(vault.family_names()),
+            "is_watched": bool(watched_folders(vault.state)),
+        },
         (("Site", "/"),),
     )
 
@@ -85,6 +94,8 @@ def send(vault: Vault, account: Account) -> FormResult:
             upload.files = [
                 placed for sent in upload.files for placed in _placed(vault, uploads, upload, sent)
             ]
+        if family := form_field("family"):
+            upload.files = [replace(sent, family=family) for sent in upload.files]
         upload.name_all()
         uploads.note(upload)
     except BaseException:

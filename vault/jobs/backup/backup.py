@@ -26,6 +26,7 @@ from vault.jobs.backup.contents import (
     Part,
     opened_backup,
 )
+from vault.jobs.backup.last import LastBackup, note_backup
 from vault.model.errors import Damaged, Refused, Unavailable, VaultError, WrongUsage
 from vault.store.clock import now
 from vault.store.files.packed_file import digest_of, write_packed
@@ -80,6 +81,7 @@ def back_up(vault: Vault, path: Path) -> BackedUp:
         _sync_folder(path.parent)
     except (OSError, Damaged, *FAILURES) as error:
         raise Unavailable(f"no backup can be written to {path}: {error}") from error
+    note_backup(vault.state, LastBackup(manifest.made_at, str(path), manifest.snapshots))
     return BackedUp(path, size, manifest)
 
 

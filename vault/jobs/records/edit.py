@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
@@ -12,17 +12,19 @@ from typing import TYPE_CHECKING
 
 from vault.formats.registry import RecognisesFamilies, Writes, format_named
 from vault.jobs.records.axis_edits import edited, neighbours
-from vault.jobs.state.selectors import resolve, view_of
-from vault.meaning.surrounding_consequences import same_address
-from vault.meaning.surrounding_effects import as_built
+from vault.jobs.records.axis_remarks import (
+    check_floors,
+    doubts_of_duty,
+    misplaced,
+    of_no_use_yet,
+    shared_address,
+)
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Entry, Listing
 from vault.model.internal_errors import internal_error, told_apart
 from vault.model.names import CASE_HINT, Address
-from vault.model.near_names import did_you_mean
 from vault.model.visible_text import one_line
 from vault.store.files import layout, yaml_text
-from vault.store.files.axis_keys import homes_of
 from vault.store.files.edited_files import (
     family_problems,
     kept_axis,
@@ -44,12 +46,6 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
 
 _SIGNER = re.compile(r"\S+( \S+)*? (ssh-|ecdsa-|sk-)\S+ [A-Za-z0-9+/=]{40,}( .*)?$")
-_ADDRESSES = (
-    ("controller_link", "node_address"),
-    ("controller_link", "station_alias"),
-    ("cabinet", "address_switches"),
-)
-_FREE = ("nameplate", "cabinet", "controller_link")
 Failed = Callable[[VaultError], None]
 _MAX_BYTES = 8 * 1024 * 1024
 
@@ -172,42 +168,43 @@ def list_families(vault: Vault, failed: Failed) -> list[FamilyFile]:
 def set_axis(vault: Vault, address: Address, path: Path, by: str) -> RecordAdded:
     """Put an axis record into the vault. Raises Unreadable with file, line and key."""
     content = file_content(path)
+    return rewrite_axis(vault, address, lambda _: content, str(path), by)
+
+
+def rewrite_axis(
+    vault: Vault,
+    address: Address,
+    rewrite: Callable[[bytes | None], bytes],
+    file: str,
+    by: str,
+    check: Callable[[AxisRecord | None, AxisRecord], None] = lambda before, after: None,
+) -> RecordAdded:
+    """Put in an axis record that is made from the one that the vault has by then.
+
+    `check` may refuse it. Raises Unreadable with file, line and key, WrongUsage for a name that
+    the vault has in other letters.
+    """
     address = vault.names.find(address)
-    record = read_axis(content, str(path))
-    _check_floors(record, content, str(path))
     if clash := vault.case_clash(address):
         raise WrongUsage(clash, hint=CASE_HINT)
     around = partial(neighbours, vault, address)
     with vault.writing():
+        place = layout.axis_file(address)
+        content = rewrite(vault.read(place))
+        record = read_axis(content, file)
+        check_floors(record, content, file)
         before, remarks = _before(vault, address)
+        check(before, record)
         changes = _changes(before, record, around, remarks) if before is not None else ()
-        place, message = layout.axis_file(address), f"{address}: axis as built"
+        message = f"{address}: axis as built"
         added = put(vault, place, content, message, by, record.vault_format)
         with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
-            remarks += _shared_address(address, record, around())
-        remarks += [*_misplaced(record), *_of_no_use_yet(record)]
+            remarks += shared_address(address, record, around())
+        remarks += [*misplaced(record), *of_no_use_yet(record)]
         with told_apart(lambda error: remarks.append(str(error)), f"duty of {address}"):
-            remarks += _doubts_of_duty(vault, address)
+            remarks += doubts_of_duty(vault, address)
     is_reworded = before is not None and not changes and not added.unchanged
     return replace(added, changes=changes, remarks=tuple(remarks), is_reworded=is_reworded)
-
-
-def _check_floors(record: AxisRecord, content: bytes, file: str) -> None:
-    """Floors stand under margins that there are. Raises Unreadable with file, line and key."""
-    if not record.margins:
-        return
-    from vault.behaviour.facts import MARGINS
-    from vault.meaning.floors import no_margins
-
-    for name in no_margins(record.margins):
-        line = yaml_text.line_of(content, ("margins", name)) or 1
-        reason = f"margins.{name}: there is no such margin{did_you_mean(name, MARGINS)}"
-        raise Unreadable(reason, file=file, line=line, hint="axisvault margins M/A lists them")
-    for name, floor in record.margins.items():
-        if floor < 1:
-            line = yaml_text.line_of(content, ("margins", name)) or 1
-            reason = f"margins.{name}: a floor is 1 or more; below 1 a margin is short anyway"
-            raise Unreadable(reason, file=file, line=line, hint="as in margins: {stop_room: 1.2}")
 
 
 def _changes(
@@ -229,47 +226,6 @@ def _before(vault: Vault, address: Address) -> tuple[AxisRecord | None, list[str
         return record, []
     except Unreadable as error:
         return None, [f"the record before could not be read: {error}"]
-
-
-def _shared_address(
-    address: Address, record: AxisRecord, others: Mapping[str, AxisRecord]
-) -> Iterator[str]:
-    """Two axes of a machine with one address on its link are one too many."""
-    for section, key in _ADDRESSES:
-        own = getattr(record, section).get(key)
-        for name, other in others.items():
-            theirs = getattr(other, section).get(key)
-            if own is not None and same_address(theirs) == same_address(own):
-                what = f"{address.shown[0]}/{name} has {key.replace('_', ' ')} {own} too"
-                yield f"{what}: on one bus, one of them is wrong"
-
-
-def _misplaced(record: AxisRecord) -> Iterator[str]:
-    """Keys under a section of free names that another section has: nothing reads them there."""
-    for section in _FREE:
-        for key in getattr(record, section):
-            if homes := homes_of(key):
-                yield f"{section}.{key} is kept and not reckoned with: it belongs under {homes}"
-
-
-def _doubts_of_duty(vault: Vault, address: Address) -> list[str]:
-    """What of the duty that was recorded cannot be, with the latest set where there is one."""
-    if (record := vault.axis_record(address)) is None or record.duty is None:
-        return []
-    from vault.meaning.checks import duty
-
-    view = as_built(record)
-    if vault.latest(address) is not None:
-        view = view_of(resolve(vault, str(address)))
-    rules = duty.duty_cycle, duty.duty_way_back, duty.duty_stroke, duty.duty_speed
-    return [complaint.sentence for rule in rules for complaint in rule(view)]
-
-
-def _of_no_use_yet(record: AxisRecord) -> Iterator[str]:
-    """Keys that are kept for what is still to come."""
-    if keys := sorted(record.kept_only):
-        verb, them = ("is", "it") if len(keys) == 1 else ("are", "them")
-        yield f"{', '.join(keys)} {verb} kept; nothing works with {them} yet"
 
 
 def set_site(vault: Vault, path: Path, by: str) -> RecordAdded:

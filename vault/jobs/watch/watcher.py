@@ -16,6 +16,7 @@ from vault.jobs.alerts.raise_alerts import alert
 from vault.jobs.intake.report import Ingested
 from vault.jobs.watch.drop_folder import DONE, REFUSED, DropFolder
 from vault.jobs.watch.folder_events import FolderEvents, WakeUp
+from vault.jobs.watch.known_folders import note_watched
 from vault.jobs.watch.portion import CompleteFile, read_complete, record_each
 from vault.jobs.watch.settling import Settling, Stamp
 from vault.model.errors import Unavailable, VaultError, WrongUsage
@@ -270,6 +271,7 @@ class Watcher:
             lock = take_lock(self.folder.root / ".axisvault-watch.lock")
         except OSError as error:
             self._note(f"the folder cannot be locked ({error}): let nobody else watch it")
+            note_watched(self._vault / "axisvault", self.folder.root)
             yield
             return
         if lock is None:
@@ -279,6 +281,7 @@ class Watcher:
                 hint="one is enough; end it first",
             )
         with lock:
+            note_watched(self._vault / "axisvault", self.folder.root)
             yield
 
 

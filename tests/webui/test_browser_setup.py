@@ -1,0 +1,163 @@
+"""From an empty vault to an axis that is watched, in a real browser alone: each act is counted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.webui.browsing import chromium, go_to, log_in, outcome, served
+from tests.webui.visiting import add_people
+from vault.jobs.baseline.golden import show
+from vault.model.names import Address
+from vault.store.files import layout
+from vault.store.vault import Vault
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Locator, Page
+
+LIFT = Address("line-1", "lift")
+PHONE, DESK = 390, 1280
+MOST_ACTS = 24
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Path:
+    """A vault that knows a drive family, and has no axis; an export lies on the visitor's disk."""
+    (tmp_path / "lift.csv").write_text(export_text(serial="S1"))
+    add_people(vault.repository.path)
+    return vault.repository.path
+
+
+class Hand:
+    """Counts what a person does: each click, each choice, each field that is typed into."""
+
+    def __init__(self) -> None:
+        self.acts = 0
+
+    def click(self, thing: Locator) -> None:
+        self.acts += 1
+        thing.click()
+
+    def fill(self, field: Locator, text: str) -> None:
+        self.acts += 1
+        field.fill(text)
+
+    def choose(self, field: Locator, text: str) -> None:
+        self.acts += 1
+        field.select_option(label=text)
+
+
+@pytest.mark.parametrize(
+    ("width", "has_scripts"), [(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"]
+)
+def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
+    browser: Browser, folder: Path, tmp_path: Path, width: int, has_scripts: bool
+) -> None:
+    with served(folder) as site:
+        context = browser.new_context(
+            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
+        )
+        context.set_default_timeout(60_000)
+        page, hand = context.new_page(), Hand()
+        log_in(page, "approver")
+        assert "There is no axis yet" in page.locator("main").inner_text()
+        hand.click(page.get_by_role("link", name="Make an axis"))
+        hand.fill(page.get_by_label("Machine"), "line-1")
+        hand.fill(page.get_by_label("Axis", exact=True), "lift")
+        hand.fill(page.get_by_label("Title"), "Lift of line 1")
+        assert is_no_wider(page)
+        hand.click(page.get_by_role("button", name="Make it"))
+        enter_record(page, hand, has_scripts)
+        assert is_no_wider(page)
+        hand.click(page.get_by_role("button", name="Store the record"))
+        assert "The record is stored" in page.locator("main").inner_text()
+        assert page.get_by_label("Axis, where all belong to one").input_value() == "line-1/lift"
+        hand.acts += 1
+        page.get_by_label("Exports").set_input_files(tmp_path / "lift.csv")
+        hand.click(page.get_by_role("button", name="Look at them"))
+        hand.click(page.get_by_role("button", name="Store it"))
+        assert "is stored as line-1/lift" in outcome(page)
+        hand.click(page.get_by_role("link", name="Go on"))
+        hand.click(page.get_by_role("link", name="approve its latest state"))
+        hand.fill(page.get_by_label("Why this state is the right one"), "as commissioned")
+        hand.click(page.get_by_role("button", name="Approve it"))
+        assert "is golden" in page.locator(".message").inner_text()
+        assert is_no_wider(page)
+        context.close()
+    assert hand.acts <= MOST_ACTS, hand.acts
+    with Vault.open(folder) as vault:
+        assert show(vault, LIFT).approval is not None
+        text = (vault.read(layout.axis_file(LIFT)) or b"").decode()
+    assert "  lead: 20 mm\n" in text
+    assert "  rated_torque: 3.2 N*m\n" in text
+
+
+def enter_record(page: Page, hand: Hand, has_scripts: bool) -> None:
+    """What the plates say; what follows is told while it is typed, or when that is asked."""
+    hand.choose(page.get_by_label("Kind"), "ball screw")
+    hand.fill(page.get_by_label("Lead", exact=True), "20 mm")
+    hand.fill(page.get_by_label("Gearbox: turns of the motor"), "2")
+    hand.fill(page.get_by_label("Gearbox: turns of the output"), "1")
+    hand.choose(page.get_by_label("Orientation"), "vertical")
+    hand.fill(page.get_by_label("Moving mass"), "60 kg")
+    hand.click(page.locator("summary", has_text="Motor"))
+    hand.fill(page.get_by_label("Inertia", exact=True), "1.6 kg*cm^2")
+    hand.fill(page.get_by_label("Rated torque"), "3.2 N*m")
+    follows = page.get_by_role("region", name="What follows")
+    if not has_scripts:
+        hand.click(page.get_by_role("button", name="Work it out"))
+    follows.get_by_text("Inertia of the rotor", exact=True).wait_for()
+    told = follows.inner_text()
+    assert "10 mm" in told, "a turn of the motor: 20 mm over 2"
+    assert "0.9365 N*m" in told, "60 kg x 9.80665 m/s^2 x 20 mm / (2 pi x 2)"
+
+
+def test_what_is_wrong_is_told_beside_its_field_while_it_is_typed(
+    browser: Browser, folder: Path
+) -> None:
+    with served(folder) as site:
+        context = browser.new_context(viewport={"width": DESK, "height": 850}, base_url=site)
+        context.set_default_timeout(60_000)
+        page = context.new_page()
+        log_in(page, "technician")
+        page.goto("/new-axis")
+        page.get_by_label("Machine").fill("line-1")
+        page.get_by_label("Axis", exact=True).fill("lift")
+        page.get_by_role("button", name="Make it").click()
+        page.get_by_label("Kind").select_option(label="ball screw")
+        lead = page.get_by_label("Lead", exact=True)
+        lead.fill("20 kg")
+        page.get_by_text("needed here: length").wait_for()
+        assert lead.get_attribute("aria-invalid") == "true"
+        lead.fill("20 mm")
+        page.get_by_text("needed here: length").wait_for(state="detached")
+        assert lead.get_attribute("aria-invalid") is None
+        context.close()
+
+
+def test_the_way_to_settings_is_in_the_navigation_on_a_phone(
+    browser: Browser, folder: Path
+) -> None:
+    with served(folder) as site:
+        context = browser.new_context(viewport={"width": PHONE, "height": 850}, base_url=site)
+        page = context.new_page()
+        page.goto("/")
+        go_to(page, "Settings")
+        assert "axisvault site set" in page.locator("main").inner_text()
+        assert is_no_wider(page)
+        context.close()
+
+
+def is_no_wider(page: Page) -> bool:
+    """Whether nothing has to be scrolled sideways."""
+    wide: int = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    return wide <= 0

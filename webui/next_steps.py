@@ -1,0 +1,35 @@
+"""The one thing that is left to do for an axis, where it is not set up yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from vault.jobs.records.edit import AxisSummary
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """What to do: in words, where in the viewer, and by which command."""
+
+    words: str
+    address: str
+    command: str
+
+
+def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
+    """A record that says how it is built, an export, an approved state, in this order."""
+    axis, record = str(summary.address), summary.record
+    if summary.retired is not None:
+        return None
+    if record is None or (record.mechanics is None and record.motor is None):
+        words = "enter its record, what no export holds"
+        return NextStep(words, f"/axis/{axis}/record", f"axisvault axis template {axis} --out FILE")
+    if summary.latest is None:
+        command = f"axisvault ingest EXPORT --to {axis}"
+        return NextStep("take in its first export", f"/take-in?axis={axis}", command)
+    if not is_approved:
+        command = f"axisvault golden approve {axis} --reason TEXT"
+        return NextStep("approve its latest state", f"/axis/{axis}/golden", command)
+    return None
