@@ -51,6 +51,8 @@ SHOWN = {
     "/take-in": "/take-in",
     "/take-in/<upload_id>": "UPLOAD",
     "/health": "/health",
+    "/manual": "/manual?text=witness",
+    "/manual/<topic>": "/manual/golden",
     "/work": "/work",
     "/work/<work_id>": "WORK",
     "/log-in": "/log-in",
@@ -64,7 +66,7 @@ NOT_SHOWN = {
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
 FORMS = (
     "/?state=needs", "/spread?pattern=*/lift&margins=1", "/compare", "/spread", "/find", "/audit",
-    "/nope", "/baselines?act=waive",
+    "/nope", "/baselines?act=waive", "/manual", "/manual/settings",
     "/spread?pattern=*", "/spread?pattern=*&parameter=following_error_time_out",
     "/compare?left=glaze-line-1&right=glaze-line-2",
 )  # fmt: skip

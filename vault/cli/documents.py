@@ -46,6 +46,7 @@ from vault.jobs.inspect.margin_documents import (
     MarginSpreadDocument,
 )
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
+from vault.jobs.manual.documents import ManualDocument
 from vault.jobs.records.documents import (
     AxesDocument,
     AxisAddedDocument,
@@ -153,6 +154,7 @@ DOCUMENTS: dict[str, object] = {
     "user password": PasswordSetDocument,
     "user token": TokenDocument,
     "user remove": AccountRemovedDocument,
+    "manual": ManualDocument,
     "verify": VerificationDocument,
     "reindex": ReindexedDocument,
 }
