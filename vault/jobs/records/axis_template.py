@@ -23,8 +23,7 @@ _HEAD = """\
 schema: axisvault/axis/1
 """
 
-# section, its remark, and lines of key, example, remark
-_FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
+FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
     ("", "", (
         ("title", "Lift of line 1", "what people call it"),
         ("note", "Hangs on the screw.", "what a reader should know"),
@@ -119,6 +118,7 @@ _FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("process_data_out", "22 byte", "controller to drive"),
     )),
 )  # fmt: skip
+"""Section, its remark, and lines of key, example, remark."""
 
 # Nameplate of an export: section and key of the form that it fills in.
 _EXPORTED = (
@@ -158,7 +158,7 @@ def axis_template(vault: Vault, address: Address) -> bytes:
             f"# Comments of the present record stay there: axisvault axis show {address}\n"
         )
     exported = _exported(vault, address)
-    for section, remark, form in _FORM:
+    for section, remark, form in FORM:
         from_export = exported.get(section, {})
         if section:
             mine = known.get(section)
@@ -174,12 +174,12 @@ def examples() -> dict[str, Any]:
     """The values of the form by key, such as `mechanics.lead`."""
     return {
         f"{section}.{key}" if section else key: yaml_text.load(value.encode(), "the form")
-        for section, _, lines in _FORM
+        for section, _, lines in FORM
         for key, value, _ in lines
     }
 
 
-_SECTIONS = frozenset(section for section, _, _ in _FORM if section)
+_SECTIONS = frozenset(section for section, _, _ in FORM if section)
 
 
 def _recorded(record: AxisRecord | None) -> dict[str, Any]:
