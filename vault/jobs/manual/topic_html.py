@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from markdown_it.token import Token
 
-from vault.jobs.manual.topics import Topic, anchor, parser, plain
+from vault.jobs.manual.topics import Topic, anchors, parser, plain
 
 PAGE = "/manual"
 _TOPIC_LINK = re.compile(r"([a-z-]+)\.md(#.*)?")
@@ -19,7 +19,8 @@ def topic_html(topic: Topic) -> str:
     tokens = parser().parse(topic.text)
     if tokens and tokens[0].type == "heading_open" and tokens[0].tag == "h1":
         tokens = tokens[3:]
-    _name_headings(tokens)
+    for heading, _, place in anchors(tokens):
+        heading.attrSet("id", place)
     _name_cells(tokens)
     for token in tokens:
         for part in token.children or ():
@@ -32,12 +33,6 @@ def page_address(target: str) -> str:
     """Where a link of a topic leads on the pages: `margins.md#hold` to `/manual/margins#hold`."""
     found = _TOPIC_LINK.fullmatch(target)
     return f"{PAGE}/{found[1]}{found[2] or ''}" if found else target
-
-
-def _name_headings(tokens: Sequence[Token]) -> None:
-    for token, inline in pairwise(tokens):
-        if token.type == "heading_open":
-            token.attrSet("id", anchor(plain(inline)))
 
 
 def _name_cells(tokens: Sequence[Token]) -> None:

@@ -6,10 +6,12 @@ A topic is a file of `vault/manual`; the one called contents names the others, i
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
@@ -95,6 +97,17 @@ def anchor(heading: str) -> str:
     return _NO_ANCHOR.sub("", heading.casefold()).replace(" ", "-")
 
 
+def anchors(tokens: Sequence[Token]) -> Iterator[tuple[Token, str, str]]:
+    """Of each heading: the token that opens it, its words, and its place; no two places alike."""
+    taken: Counter[str] = Counter()
+    for token, inline in pairwise(tokens):
+        if token.type == "heading_open":
+            words = plain(inline)
+            place = anchor(words)
+            yield token, words, f"{place}-{taken[place]}" if taken[place] else place
+            taken[place] += 1
+
+
 def plain(inline: Token) -> str:
     """The words of a line without its marks."""
     return "".join(
@@ -116,18 +129,19 @@ def _sections() -> tuple[Section, ...]:
 
 
 def _sections_of(topic: Topic) -> Iterator[Section]:
-    heading, texts = "", list[str]()
     tokens = parser().parse(topic.text)
-    for before, token in zip([None, *tokens], tokens, strict=False):
-        if before is not None and before.type == "heading_open":
+    headings = {id(token): (words, place) for token, words, place in anchors(tokens)}
+    heading, place, texts = "", "", list[str]()
+    for token in tokens:
+        if token.type == "heading_open" and token.tag != "h1":
             if texts:
-                yield Section(topic, heading, anchor(heading), " ".join(texts))
-            heading, texts = ("" if before.tag == "h1" else plain(token)), []
+                yield Section(topic, heading, place, " ".join(texts))
+            (heading, place), texts = headings[id(token)], []
         elif token.type == "inline":
             texts.append(plain(token))
         elif token.type == "fence":
             texts.append(" ".join(token.content.split()))
-    yield Section(topic, heading, anchor(heading), " ".join(texts))
+    yield Section(topic, heading, place, " ".join(texts))
 
 
 def _excerpt(text: str, words: list[str]) -> str:
