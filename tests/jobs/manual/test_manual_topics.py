@@ -79,8 +79,10 @@ def test_html_within_a_topic_is_text_on_the_page_and_no_link_runs_anything() -> 
     assert seen.links == ["/manual/margins#hold"]
 
 
-def test_a_cell_says_what_its_column_is_where_rows_are_blocks() -> None:
-    assert '<td data-head="meaning">one | two</td>' in topic_html(MADE_UP)
+def test_a_cell_says_what_its_column_is_where_rows_are_blocks_of_several() -> None:
+    assert "<td>one | two</td>" in topic_html(MADE_UP)
+    three = Topic("t", "T", "# T\n\n| a | b | c |\n|---|---|---|\n| 1 | 2 | 3 |\n")
+    assert '<td>1</td>\n<td data-head="b">2</td>\n<td data-head="c">3</td>' in topic_html(three)
 
 
 def test_the_text_for_a_terminal_has_no_marks_of_markdown() -> None:
@@ -114,6 +116,9 @@ def test_a_search_takes_all_words_in_any_order_and_titles_come_first() -> None:
     found = search("Witness THE")
     assert (found[0].section.topic.name, found[0].section.heading) == ("trust", "The witness")
     assert all("witness" in _all(one.section).casefold() for one in found)
+    for_programs = [one.section.topic.name == "json" for one in search("witness")]
+    assert for_programs == sorted(for_programs)
+    assert any(for_programs)
     assert search("  ") == []
     assert search("no such words xyzzy") == []
 

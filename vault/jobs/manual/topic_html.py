@@ -36,7 +36,7 @@ def page_address(target: str) -> str:
 
 
 def _name_cells(tokens: Sequence[Token]) -> None:
-    """Say at each cell what its column is: on a phone a row is a block."""
+    """Say at each cell what its column is, of more than two: on a phone a row is a block."""
     heads, at = list[str](), 0
     for token, inline in pairwise(tokens):
         if token.type == "table_open":
@@ -48,6 +48,6 @@ def _name_cells(tokens: Sequence[Token]) -> None:
         elif token.type == "tr_open":
             at = 0
         elif token.type == "td_open":
-            if at and heads[at]:
+            if at and heads[at] and len(heads) > 2:
                 token.attrSet("data-head", heads[at])
             at += 1

@@ -72,18 +72,22 @@ def topic_named(name: str) -> Topic:
 
 
 def search(text: str) -> list[Passage]:
-    """Sections that have all the words, those that name them in a title or heading first."""
+    """Sections that have all the words, those that name them in a title or heading first.
+
+    The keys of answers come last: they are for programs.
+    """
     words = text.casefold().split()
     if not words:
         return []
-    found: list[tuple[int, int, Passage]] = []
+    found: list[tuple[bool, int, int, Passage]] = []
     for place, section in enumerate(_sections()):
         heading = f"{section.topic.title} {section.heading}".casefold()
         everything = f"{heading} {section.text.casefold()}"
         if all(word in everything for word in words):
             in_heading = sum(word in heading for word in words)
-            found.append((-in_heading, place, Passage(section, _excerpt(section.text, words))))
-    return [passage for _, _, passage in sorted(found, key=lambda one: one[:2])]
+            passage = Passage(section, _excerpt(section.text, words))
+            found.append((section.topic.name == "json", -in_heading, place, passage))
+    return [passage for *_, passage in sorted(found, key=lambda one: one[:3])]
 
 
 @cache
@@ -132,12 +136,12 @@ def _sections_of(topic: Topic) -> Iterator[Section]:
     tokens = parser().parse(topic.text)
     headings = {id(token): (words, place) for token, words, place in anchors(tokens)}
     heading, place, texts = "", "", list[str]()
-    for token in tokens:
+    for before, token in pairwise(tokens):
         if token.type == "heading_open" and token.tag != "h1":
             if texts:
                 yield Section(topic, heading, place, " ".join(texts))
             (heading, place), texts = headings[id(token)], []
-        elif token.type == "inline":
+        elif token.type == "inline" and before.type != "heading_open":
             texts.append(plain(token))
         elif token.type == "fence":
             texts.append(" ".join(token.content.split()))
