@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html.parser
 import re
+from functools import cache
 from importlib.resources import files
 
 import pytest
@@ -41,6 +42,11 @@ class Seen(html.parser.HTMLParser):
         self.links += [found["href"] or ""] if "href" in found else []
 
 
+@cache
+def seen(name: str) -> Seen:
+    return Seen(topic_html(topic_named(name)))
+
+
 def test_the_contents_name_every_topic_that_there_is() -> None:
     assert sorted(f"{name}.md" for name in topics()) == NAMES
     assert next(iter(topics())) == CONTENTS
@@ -50,18 +56,18 @@ def test_the_contents_name_every_topic_that_there_is() -> None:
 def test_every_topic_has_a_title_and_headings_apart(name: str) -> None:
     topic = topic_named(name)
     assert topic.title != name
-    ids = Seen(topic_html(topic)).ids
+    ids = seen(name).ids
     assert len(ids) == len(set(ids))
 
 
 @pytest.mark.parametrize("name", topics())
 def test_every_link_leads_to_a_topic_and_a_heading_of_it(name: str) -> None:
-    for link in Seen(topic_html(topic_named(name))).links:
+    for link in seen(name).links:
         place, _, fragment = link.partition("#")
         target = place.removeprefix("/manual/") or name
         assert target in topics(), link
         if fragment:
-            assert fragment in Seen(topic_html(topic_named(target))).ids, link
+            assert fragment in seen(target).ids, link
 
 
 @pytest.mark.parametrize("name", topics())
@@ -74,9 +80,9 @@ def test_a_topic_as_text_has_no_line_that_is_wider_but_code_and_long_words(name:
 def test_html_within_a_topic_is_text_on_the_page_and_no_link_runs_anything() -> None:
     shown = topic_html(MADE_UP)
     assert "&lt;script&gt;" in shown
-    seen = Seen(shown)
-    assert not {"script", "b", "i"} & seen.tags
-    assert seen.links == ["/manual/margins#hold"]
+    page = Seen(shown)
+    assert not {"script", "b", "i"} & page.tags
+    assert page.links == ["/manual/margins#hold"]
 
 
 def test_a_cell_says_what_its_column_is_where_rows_are_blocks_of_several() -> None:
@@ -144,7 +150,7 @@ def test_every_section_has_its_anchor_on_the_page() -> None:
         section = passage.section
         if section.heading:
             assert section.anchor.startswith(anchor(section.heading))
-            assert f'id="{section.anchor}"' in topic_html(section.topic)
+            assert section.anchor in seen(section.topic.name).ids
 
 
 def test_no_topic_names_a_person_of_this_world_or_leads_outside() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from itertools import pairwise
 
 from markdown_it.token import Token
@@ -14,6 +15,7 @@ PAGE = "/manual"
 _TOPIC_LINK = re.compile(r"([a-z-]+)\.md(#.*)?")
 
 
+@cache
 def topic_html(topic: Topic) -> str:
     """The topic below its title; all that stands in it as text is escaped."""
     tokens = parser().parse(topic.text)
