@@ -1,4 +1,4 @@
-"""The manual's page of settings: every key of vault.yaml, axis.yaml and watch.yaml.
+"""The manual's page of settings: every key of vault.yaml, axis.yaml and the like.
 
 `python -m tests.reference` writes it from the schemas, and of axis.yaml from the form that
 `axisvault axis template` fills in.
@@ -15,11 +15,11 @@ from typing import Any, Literal
 from pydantic import BaseModel
 
 from vault.jobs.records.axis_template import FORM
-from vault.model import alert_channels, axis, hazard_policy, site, watch_rules
+from vault.model import alert_channels, axis, hazard_policy, machine, site, watch_rules
 
 PAGE = Path(__file__).parents[1] / "vault/manual/settings.md"
 _HEAD = """\
-# Settings: vault.yaml, axis.yaml, watch.yaml
+# Settings: vault.yaml, axis.yaml, machine.yaml, watch.yaml
 
 Files that people write, as YAML. A key that is not known, or a value that cannot be, is refused
 with its line. Quantities are written with their unit: `16 mm`, `90 d`, `3.2 N*m`.
@@ -49,6 +49,10 @@ AXIS = (
     ("controller", "Where the controller's project has the axis; kept, and not worked with yet.",
      axis.ControllerRule),
 )  # fmt: skip
+MACHINE = (
+    ("machine.yaml", "What people say about a machine: `axisvault machine set M machine.yaml`.",
+     machine.MachineRecord),
+)  # fmt: skip
 WATCH = (
     ("watch.yaml", "In a watched folder; see [taking-in](taking-in.md).", watch_rules.WatchRules),
     ("rules", "Each entry of the list.", watch_rules.WatchRule),
@@ -73,7 +77,7 @@ def settings_page() -> str:
         parts += ["| key | for example | meaning |", "|---|---|---|"]
         parts += [f"| `{key}` | `{_cell(like)}` | {_cell(words)} |" for key, like, words in lines]
         parts.append("")
-    for heading, words, model in (*AXIS, *WATCH):
+    for heading, words, model in (*AXIS, *MACHINE, *WATCH):
         parts += [f"## {heading}\n", f"{words}\n", *_table(model), ""]
     return "\n".join(parts).rstrip() + "\n"
 
