@@ -1,20 +1,29 @@
-"""The outputs that README.md shows; `python -m tests.readme` writes them anew from the demo."""
+"""The outputs that README.md and the manual show; `python -m tests.readme` writes them anew.
+
+They are those of the demo vault.
+"""
 
 from __future__ import annotations
 
 import re
+import shlex
 import tempfile
 from collections.abc import Iterator
+from contextlib import chdir
+from functools import partial
 from pathlib import Path
 
 from click.testing import CliRunner
 
 from vault.cli import axisvault
 
-README = Path(__file__).parents[1] / "README.md"
+ROOT = Path(__file__).parents[1]
+README = ROOT / "README.md"
+PAGES = (README, *sorted((ROOT / "vault/manual").glob("*.md")))
 # A console block that shows one command and what it prints.
 _SHOWN = re.compile(r"```console\n\$ axisvault (?P<words>[^\n]+)\n(?P<output>[^$`]+)```\n")
 _COMMIT = re.compile(r"\[[0-9a-f]{10}\]")
+_PLAN = re.compile(r"\b\d{4}-\d\d-\d\d-[0-9a-f]{4}\b")
 
 
 def shown(text: str) -> Iterator[tuple[str, str]]:
@@ -24,9 +33,10 @@ def shown(text: str) -> Iterator[tuple[str, str]]:
 
 
 def printed(words: str, works: Path) -> str:
-    """What a command prints on the demo vault; commit ids, which differ by vault, as dots."""
-    result = CliRunner().invoke(axisvault, ["--vault", str(works), *words.split()])
-    return _COMMIT.sub("[..........]", result.output)
+    """What a command prints on the demo vault; commit ids and numbers of plans as dots."""
+    with tempfile.TemporaryDirectory() as place, chdir(place):
+        result = CliRunner().invoke(axisvault, ["--vault", str(works), *shlex.split(words)])
+    return _PLAN.sub("..........-....", _COMMIT.sub("[..........]", result.output))
 
 
 def make_works(folder: Path) -> None:
@@ -39,13 +49,13 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         works = Path(folder) / "works"
         make_works(works)
-        text = _SHOWN.sub(
-            lambda block: (
-                f"```console\n$ axisvault {block['words']}\n{printed(block['words'], works)}```\n"
-            ),
-            README.read_text(encoding="utf-8"),
-        )
-    README.write_text(text, encoding="utf-8")
+        for page in PAGES:
+            page.write_text(_SHOWN.sub(partial(_anew, works), page.read_text("utf-8")), "utf-8")
+
+
+def _anew(works: Path, block: re.Match[str]) -> str:
+    words = block["words"]
+    return f"```console\n$ axisvault {words}\n{printed(words, works)}```\n"
 
 
 if __name__ == "__main__":

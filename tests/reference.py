@@ -1,7 +1,8 @@
 """The reference of JSON for people, made from the types of the documents.
 
 `python -m tests.reference` writes it, and adds keys that are new to those that are never taken away
-(`frozen_keys`); the page of margins (`margins_page`) too. Tests hold that all are up to date.
+(`frozen_keys`); the pages of margins (`margins_page`), commands (`commands_page`) and settings
+(`settings_page`) too. Tests hold that all are up to date.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tests import dictionary_keys, margins_page
+from tests import commands_page, dictionary_keys, margins_page, settings_page
 from tests.frozen_keys import frozen_keys, grown, keys_of, write_keys
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.demo.demo import build_demo
@@ -137,6 +138,8 @@ def main() -> None:
     REFERENCE.write_text(reference(), encoding="utf-8")
     page = dictionary_keys.PAGE.read_text(encoding="utf-8")
     dictionary_keys.PAGE.write_text(dictionary_keys.with_tables(page), encoding="utf-8")
+    commands_page.write()
+    settings_page.write()
     write_keys(grown(frozen_keys(), keys_of(answers())))
     with tempfile.TemporaryDirectory() as folder:
         build_demo(Path(folder) / "works", lambda done, wanted: None)

@@ -6,6 +6,7 @@ import re
 import shlex
 import shutil
 import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import fields
 from datetime import UTC, datetime
@@ -282,3 +283,27 @@ def test_every_key_that_needs_format_2_is_on_the_page() -> None:
     keys |= export_dialect.ExportDialect.model_fields.keys() - export_dialect._KEYS_OF_1
     keys |= {*axis.Duty.model_fields, *axis.Move.model_fields, *axis.ControllerRule.model_fields}
     assert [key for key in sorted(keys) if f"`{key}`" not in PAGE] == []
+
+
+def test_a_vault_is_read_by_git_and_yaml_alone_as_the_page_says(old: Path, tmp_path: Path) -> None:
+    text = section("Reading it without the program")
+    [lines] = re.findall(r"```sh\n(.*?)```", text, re.DOTALL)
+    commands = [line for line in lines.splitlines() if line]
+    assert len(commands) == 7
+    log = git(old, "log", "--format=%h", "main", "--", f"machines/{LIFT}").decode().split()
+    listed = git(old, "ls-tree", "--name-only", f"{log[0]}:machines/{LIFT}/export").decode()
+    (tmp_path / "plant").symlink_to(old)
+    outputs, place = [], tmp_path
+    for line in commands:
+        filled = line.replace("COMMIT", log[0]).replace("FILE", listed.strip())
+        filled = filled.replace("python3 ", f"{sys.executable} ")
+        done = subprocess.run(
+            ["bash", "-euo", "pipefail", "-c", filled], cwd=place, capture_output=True, check=True
+        )
+        outputs.append(done.stdout.decode())
+        place = tmp_path / "here"  # where the first line goes
+    record = git(old, "show", f"{log[0]}:machines/{LIFT}/snapshot.yaml").decode()
+    assert "role: following_error_window" in outputs[2]
+    assert outputs[4].split()[0] in record
+    assert len(outputs[5].splitlines()) > 3
+    assert "'role': 'following_error_window'" in outputs[6]

@@ -23,6 +23,7 @@ _PLACES = {
     "snapshot": "The id of a snapshot.",
     "number": "The number of a restore plan, or its id.",
     "work_id": "The id of a work.",
+    "topic": "A topic of the manual: trust, glossary.",
 }
 _UNITS = {
     "name": "units",

@@ -18,6 +18,7 @@ from vault.jobs.inspect.margin_documents import (
 )
 from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
+from vault.jobs.manual.documents import ManualDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
@@ -44,6 +45,7 @@ from webui.pages.families import change_roles, families, family
 from webui.pages.find import find_page, search_page
 from webui.pages.golden import change_golden, golden
 from webui.pages.health import health, verify_vault
+from webui.pages.manual import manual, manual_topic
 from webui.pages.new_axis import make_new_axis, new_axis
 from webui.pages.settings import refused, settings
 from webui.pages.site import machine, site
@@ -244,6 +246,14 @@ ROUTES = (
         document=HealthDocument,
     ),
     Route("/settings", settings),
+    Route(
+        "/manual",
+        manual,
+        "The contents of the manual, or where words stand in it.",
+        {"text": "Words to look for."},
+        document=ManualDocument,
+    ),
+    Route("/manual/<topic>", manual_topic, "A topic of the manual.", document=ManualDocument),
     Route("/work", all_work, "The work of the account, latest first.", document=WorksDocument),
     Route(
         "/work/<work_id>",

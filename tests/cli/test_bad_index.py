@@ -80,6 +80,7 @@ NEEDS_NO_INDEX = dict.fromkeys(
     ("create", "demo", "recover"), "it makes a new vault, with a new index"
 )
 NEEDS_NO_INDEX["family roles"] = "it tells what the program knows"
+NEEDS_NO_INDEX["manual"] = "it is read without a vault"
 NEEDS_NO_INDEX["family draft"] = "it reads files on disk"
 NEEDS_NO_INDEX["family describe"] = "it rewrites a dictionary; tests/jobs/families do that"
 NEEDS_NO_INDEX["backup"] = "nothing of the index goes into it"

@@ -201,6 +201,7 @@ EXAMPLES = {
         "user log",
         "user remove mira",
     ],
+    "manual": ["manual trust", "manual --search witness"],
     "verify": ["verify"],
     "backup": ["backup plant.axisbackup", "recover plant.axisbackup again"],
 }

@@ -8,13 +8,13 @@ from tempfile import TemporaryDirectory
 from playwright.sync_api import ViewportSize
 
 from tests.webui.browsing import chromium, served
-from vault.jobs.baseline.golden import approve
+from vault.jobs.demo.acts import add_acts
 from vault.jobs.demo.demo import build_demo
-from vault.store.vault import Vault
+from vault.jobs.demo.unknown_drive import add_unknown_drive
 
 _FOLDER = Path(__file__).parent / "screenshots"
 _PHONE: ViewportSize = {"width": 390, "height": 860}
-_HOIST, _BY = "kiln-loader/hoist", "Mira Okafor <mira@tileworks.example>"
+_HOIST = "kiln-loader/hoist"
 _TAKEN = {
     "site": "/",
     "difference": f"/compare?left={_HOIST}@~3&right={_HOIST}@~2",
@@ -23,14 +23,12 @@ _TAKEN = {
 
 
 def main() -> None:
-    """Build the demo vault with a baseline or two, and take them all."""
+    """Build the demo vault, and take them all."""
     with TemporaryDirectory() as folder:
         vault_folder = Path(folder) / "vault"
         build_demo(vault_folder, lambda done, wanted: None)
-        with Vault.open(vault_folder) as vault:
-            approve(vault, f"{_HOIST}@first", _BY, "as delivered")
-            for axis in ("lift", "spray-carriage", "turntable"):
-                approve(vault, f"glaze-line-1/{axis}", _BY, "as produced")
+        add_unknown_drive(vault_folder, lambda done, wanted: None)
+        add_acts(vault_folder)
         with chromium() as browser, served(vault_folder) as address:
             page = browser.new_context(base_url=address, viewport=_PHONE).new_page()
             for name, place in _TAKEN.items():

@@ -27,7 +27,7 @@ OPERATIONS = [
 
 PLACES = {
     "machine_name": "kiln-loader", "axis_name": "hoist", "when": "latest", "name": "larch",
-    "code": "following_error_window",
+    "code": "following_error_window", "topic": "trust",
 }  # fmt: skip
 QUERIES = {
     "/compare": {"left": "kiln-loader/hoist@first", "right": "kiln-loader/hoist"},

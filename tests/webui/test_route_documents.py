@@ -87,6 +87,8 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     ("/audit", {}, {"place": LIFT}),
     ("/audit", {}, {}),
     ("/health", {}, {}),
+    ("/manual", {}, {"text": "witness"}),
+    ("/manual/<topic>", {"topic": "trust"}, {}),
     ("/work", {}, {}),
     ("/work/<work_id>", {"work_id": "WORK"}, {}),
 ]

@@ -45,6 +45,7 @@ _COMMANDS = {
     "recover": ("backups", "Make a vault out of such a file."),
     "serve": ("serve", "Show the vault in a browser."),
     "user": ("user", "Accounts of the viewer: add, list, remove."),
+    "manual": ("manual", "Read the manual, or find words in it."),
     "verify": ("vaults", "Check the whole vault against itself."),
     "reindex": ("vaults", "Rebuild the index, and pack the vault."),
 }

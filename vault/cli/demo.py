@@ -1,52 +1,137 @@
-"""What the demo shows on the terminal: a history, comparisons, a drafted dictionary, what next."""
+"""What the demo shows on the terminal: the three jobs with their answers, a drafted dictionary."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from vault.cli.printing import print_comparison
-from vault.cli.printing_logbook import print_logbook
+from vault.cli.printing import MARKS, print_comparison
 from vault.cli.printing_tables import print_wrapped
 from vault.cli.terminal import echo, echo_lines, secho
-from vault.jobs.demo import unknown_drive
-from vault.jobs.demo.demo import SHOWN_COMPARISON, SHOWN_HISTORY, UNKNOWN_FAMILY, UNKNOWN_MACHINE
+from vault.jobs.audit.audit import audit
+from vault.jobs.audit.question import parse_question
+from vault.jobs.baseline.drift import drift
+from vault.jobs.demo import acts, unknown_drive
+from vault.jobs.demo.acts import Acts
+from vault.jobs.demo.demo import UNKNOWN_FAMILY, UNKNOWN_MACHINE
 from vault.jobs.demo.unknown_drive import UnknownDrive
-from vault.jobs.logbook.book import logbook
+from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare import compare_states
+from vault.jobs.state.machines import compare_machines
 from vault.jobs.state.selectors import resolve
+from vault.meaning.sentences import value_text
 from vault.model.names import Address
 from vault.model.wording import plural
+from vault.model.written_form import written_as
 from vault.store.vault import Vault
 
 _RULE = "-" * 78
 _SHOWN_ROLES = 3
+_TWINS = ("glaze-line-1", "glaze-line-2")
+_FAULT = ("kiln-loader/hoist", "F-11")
 
 
-def demo_text(folder: Path, unknown: UnknownDrive) -> None:
+def demo_text(folder: Path, unknown: UnknownDrive, done: Acts, seconds: float) -> None:
     """Show the example vault."""
-    with Vault.open(folder) as vault:
+    with Vault.open(folder) as vault, written_as(vault.written_form):
         echo(f"The example vault of {vault.site} is in {folder}. All of it is invented.")
         axes = plural(len(vault.axes()), "axis", "axes")
-        echo(f"{plural(vault.index.count(), 'snapshot')} of {axes}.")
+        snapshots = plural(vault.index.count(), "snapshot")
+        echo(f"{snapshots} of {axes}, built in {plural(round(seconds), 'second')}.")
         echo()
-        _title(f"axisvault history {SHOWN_HISTORY}")
-        print_logbook(logbook(vault, Address.parse(SHOWN_HISTORY), ("snapshot",)))
-        echo()
-        _comparison(vault, SHOWN_COMPARISON)
-        echo()
+        _restore(vault)
+        _compare(vault)
+        _audit(vault)
+        _state(vault, done)
         _unknown_drive(unknown)
         _comparison(vault, unknown_drive.SHOWN_COMPARISON)
     echo_lines(f"\n{_RULE}\nTry next:")
     for line in (
         f"export AXISVAULT={folder}",
-        "axisvault axis list",
-        "axisvault show glaze-line-1/lift",
-        "axisvault compare glaze-line-1/spray-carriage glaze-line-2/spray-carriage",
-        "axisvault history glaze-line-1/belt-feed --parameter following_error_window",
+        "axisvault drift",
+        "axisvault history glaze-line-1/belt-feed",
+        "axisvault compare glaze-line-1/lift@~2 glaze-line-1/lift@previous",
         f"axisvault family show {UNKNOWN_FAMILY}",
-        "axisvault verify",
+        "axisvault manual",
     ):
         echo(f"  {line}")
+    echo()
+    account = f"as {acts.ACCOUNT} with the password {done.password}, of this example alone"
+    if done.password is None:
+        account = f"as {acts.ACCOUNT}; its password was shown once: axisvault user password demo"
+    echo(f"In a browser: axisvault --vault {folder} serve; log in {account}")
+
+
+def _restore(vault: Vault) -> None:
+    """The first job: a drive was swapped."""
+    plan = acts.restore_plan(vault)
+    _job(
+        f"1. A dead drive: {plan.address} has a spare with a newer encoder",
+        f"restore plan {plan.address} --out lift-plan --drive ALD-5A --firmware 2.43.1 "
+        "--encoder-bits 24+12 --adapt",
+    )
+    for row in plan.hardware.corrections[:1]:
+        print_wrapped(
+            f"   {row.target.name}: {value_text(row.target)} must become "
+            f"{value_text(row.loaded or row.offered)}: {row.reason}."
+        )
+    safety = plural(len(plan.never("safety")), "safety parameter")
+    loaded = plural(len(plan.loaded), "parameter")
+    print_wrapped(f"   Load file of {loaded}; {safety} never prepared.")
+    for kept in open_plans(vault, plan.address):
+        print_wrapped(f"   Answer: plan {kept.record.number} is made. Next: {kept.next_step}.")
+    echo()
+
+
+def _compare(vault: Vault) -> None:
+    """The second job: two machines."""
+    compared = compare_machines(vault, *_TWINS)
+    left, right = _TWINS
+    _job(f"2. Two machines: how does {left} differ from {right}?", f"compare {left} {right}")
+    worst = compared.pairs[0]
+    mark = MARKS[worst.worst] if worst.worst is not None else "ok"
+    print_wrapped(f"   {mark} {worst.name}: {worst.counts_text}")
+    print_wrapped(f"      {' '.join(worst.sentences)}")
+    folded = plural(compared.expected, "value")
+    print_wrapped(
+        f"   Answer: look at the {worst.name} first, of {plural(len(compared.pairs), 'pair')}; "
+        f"{folded} that must differ between machines are left out."
+    )
+    echo()
+
+
+def _audit(vault: Vault) -> None:
+    """The third job: a fault."""
+    place, code = _FAULT
+    answer = audit(vault, parse_question(place, fault=code))
+    name = answer.fault.fault.name if answer.fault is not None else code
+    _job(f"3. After a fault: why did {place} trip with {name}?", f"audit {place} --fault {code}")
+    for suspect in answer.suspects[:1]:
+        print_wrapped(f"   {MARKS[suspect.consequence]} {suspect.sentence}")
+        print_wrapped(f"   Why: {suspect.why}.")
+    ended = " ".join(repeat.sentence for repeat in answer.repeats)
+    suspects = plural(len(answer.suspects), "change can explain it", "changes can explain it")
+    print_wrapped(f"   Answer: {suspects}. {ended}")
+    echo()
+
+
+def _state(vault: Vault, done: Acts) -> None:
+    """What else stands in the vault: what people of the plant left open."""
+    found = drift(vault)
+    drifted = [one for one in found if one.status == "drifted"]
+    approved = sum(one.status != "no_golden" for one in found)
+    waivers = [waiver for one in found for waiver in vault.golden(Address.parse(one.axis)).waivers]
+    print_wrapped(
+        f"Left as people left it: {plural(approved, 'golden baseline')}, "
+        f"{plural(len(drifted), 'axis that drifted', 'axes that drifted')}, "
+        f"{plural(len(waivers), 'waiver')} until {', '.join(one.until for one in waivers)}, "
+        f"{plural(len(open_plans(vault)), 'open restore')}; alerts went to {done.alerts}."
+    )
+    echo()
+
+
+def _job(title: str, command: str) -> None:
+    secho(title, bold=True)
+    echo(f"   $ axisvault {command}")
 
 
 def _comparison(vault: Vault, states: tuple[str, str]) -> None:

@@ -48,6 +48,7 @@ from vault.jobs.inspect.margin_documents import (
 )
 from vault.jobs.intake.documents import IngestDocument, IngestTreeDocument
 from vault.jobs.logbook.documents import HistoryDocument
+from vault.jobs.manual.documents import ManualDocument
 from vault.jobs.records.documents import (
     AxesDocument,
     AxisAddedDocument,
@@ -156,6 +157,7 @@ DOCUMENTS: dict[str, object] = {
     "user password": PasswordSetDocument,
     "user token": TokenDocument,
     "user remove": AccountRemovedDocument,
+    "manual": ManualDocument,
     "verify": VerificationDocument,
     "reindex": ReindexedDocument,
 }

@@ -6,6 +6,7 @@ Every command prints by these; nothing else of the command line writes to a stre
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from collections.abc import Mapping
 from typing import Any
@@ -34,6 +35,15 @@ def echo_lines(text: str, bold_up_to: int = 0) -> None:
 def echo_file(text: str) -> None:
     """Print a file that somebody wrote: as it is into a file or a pipe, marked on a terminal."""
     click.echo(visible(text) if sys.stdout.isatty() else text, nl=False)
+
+
+def echo_paged(text: str) -> None:
+    """Print a long text: page by page on a terminal on which it does not fit, else at once."""
+    shown = visible(text)
+    if sys.stdout.isatty() and shown.count("\n") >= shutil.get_terminal_size().lines:
+        click.echo_via_pager(shown)
+    else:
+        click.echo(shown, nl=False)
 
 
 def echo_json(document: Mapping[str, object], indent: int | None = None) -> None:

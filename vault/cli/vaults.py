@@ -53,19 +53,24 @@ def create(
 @json_option
 def demo(folder: Path, as_json: bool) -> None:
     """Build the example vault in DIR (axisvault-demo) and show what it is for."""
+    from time import monotonic
+
     from vault.cli.demo import demo_text
+    from vault.jobs.demo.acts import add_acts
     from vault.jobs.demo.demo import build_demo
     from vault.jobs.demo.unknown_drive import add_unknown_drive
 
+    began = monotonic()
     with progress("Building the example vault") as update:
         build_demo(folder, update)
         unknown = add_unknown_drive(folder, update)
+        acts = add_acts(folder)
     if as_json:
         from vault.jobs.demo.documents import demo_document
 
-        print_json(demo_document(folder, unknown.built))
+        print_json(demo_document(folder, unknown.built, acts))
     else:
-        demo_text(folder, unknown)
+        demo_text(folder, unknown, acts, monotonic() - began)
 
 
 @click.command(epilog="Example: axisvault verify --against /media/auditor/witness.jsonl")

@@ -49,8 +49,12 @@ class _Strict(BaseModel):
 class Secret(_Strict):
     """Where a secret is read when it is needed: an environment variable, or a file's one line."""
 
-    env: Annotated[str, StringConstraints(pattern=r"^[A-Za-z_][A-Za-z0-9_]*$")] | None = None
-    file: Annotated[StrictStr, Field(min_length=1)] | None = None
+    env: Annotated[str, StringConstraints(pattern=r"^[A-Za-z_][A-Za-z0-9_]*$")] | None = Field(
+        None, description="the environment variable that holds it"
+    )
+    file: Annotated[StrictStr, Field(min_length=1)] | None = Field(
+        None, description="the file outside the vault whose one line it is"
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -128,15 +132,17 @@ def _number(value: Any) -> Any:
 
 
 class _Channel(_Strict):
-    """What all channels have.
+    """What all channels have."""
 
-    `from_class`: the least consequence class that is sent; alerts without a class are always.
-    `timeout`: seconds without an answer, after which a channel counts as hanging.
-    """
-
-    name: ChannelName
-    from_class: Consequence | None = None
-    timeout: Annotated[float, BeforeValidator(_number), Field(gt=0, le=300)] = 15
+    name: ChannelName = Field(description="what the channel is called")
+    from_class: Consequence | None = Field(
+        None,
+        description="the mildest consequence that is sent; what has none, as an overdue export, "
+        "always is",
+    )
+    timeout: Annotated[float, BeforeValidator(_number), Field(gt=0, le=300)] = Field(
+        15, description="seconds without an answer, after which the channel counts as hanging"
+    )
 
     @property
     def content(self) -> str:
@@ -164,9 +170,9 @@ class _Channel(_Strict):
 class WebhookChannel(_Channel):
     """A POST of one CloudEvents 1.0 JSON document; the token goes along as bearer."""
 
-    kind: Literal["webhook"]
-    url: WebAddress
-    token: Secret | None = None
+    kind: Literal["webhook"] = Field(description="by HTTP")
+    url: WebAddress = Field(description="where to")
+    token: Secret | None = Field(None, description="where the bearer token is read")
 
     @model_validator(mode="after")
     def _keeps_the_token(self) -> WebhookChannel:
@@ -179,14 +185,20 @@ class WebhookChannel(_Channel):
 class EmailChannel(_Channel):
     """A plain text mail through a relay."""
 
-    kind: Literal["email"]
-    host: Host
-    port: Port
-    security: Literal["none", "starttls", "tls"] = "starttls"
-    user: Annotated[StrictStr, Field(min_length=1)] | None = None
-    password: Secret | None = None
-    from_: MailAddress = Field(alias="from")
-    to: Annotated[tuple[MailAddress, ...], BeforeValidator(_one_or_more), Field(min_length=1)]
+    kind: Literal["email"] = Field(description="by mail")
+    host: Host = Field(description="the relay")
+    port: Port = Field(description="its port")
+    security: Literal["none", "starttls", "tls"] = Field(
+        "starttls", description="how the connection is protected"
+    )
+    user: Annotated[StrictStr, Field(min_length=1)] | None = Field(
+        None, description="the account at the relay, where it wants one"
+    )
+    password: Secret | None = Field(None, description="where its password is read")
+    from_: MailAddress = Field(alias="from", description="who it comes from")
+    to: Annotated[tuple[MailAddress, ...], BeforeValidator(_one_or_more), Field(min_length=1)] = (
+        Field(description="one address or several")
+    )
 
     @model_validator(mode="after")
     def _keeps_the_password(self) -> EmailChannel:
@@ -202,17 +214,19 @@ class EmailChannel(_Channel):
 class SyslogChannel(_Channel):
     """One RFC 5424 message by UDP. A datagram brings no receipt: sent means handed over."""
 
-    kind: Literal["syslog"]
-    host: Host
-    port: Port = 514
-    facility: Literal[FACILITIES] = "local0"  # type: ignore[valid-type]
+    kind: Literal["syslog"] = Field(description="by syslog")
+    host: Host = Field(description="the collector")
+    port: Port = Field(514, description="its UDP port")
+    facility: Literal[FACILITIES] = Field(  # type: ignore[valid-type]
+        "local0", description="the facility of the messages (RFC 5424)"
+    )
 
 
 class FileChannel(_Channel):
     """One JSON line after the other in a file outside the vault; its folder must exist."""
 
-    kind: Literal["file"]
-    path: Path
+    kind: Literal["file"] = Field(description="into a file")
+    path: Path = Field(description="its whole path; the folder must exist")
 
     @property
     def folder(self) -> pathlib.Path:
@@ -223,8 +237,8 @@ class FileChannel(_Channel):
 class AppriseChannel(_Channel):
     """Whatever the library apprise reaches; its addresses hold secrets, so all of it is one."""
 
-    kind: Literal["apprise"]
-    url: Secret
+    kind: Literal["apprise"] = Field(description="by the library apprise")
+    url: Secret = Field(description="where its whole address is read")
 
 
 KINDS = ("webhook", "email", "syslog", "file", "apprise")

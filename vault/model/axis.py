@@ -67,8 +67,8 @@ class _Strict(BaseModel):
 class Gearbox(_Strict):
     """Gear ratio as turns: the motor makes `motor` turns while the output makes `output`."""
 
-    motor: int = Field(gt=0, le=_MOST_TURNS)
-    output: int = Field(gt=0, le=_MOST_TURNS)
+    motor: int = Field(gt=0, le=_MOST_TURNS, description="turns of the motor")
+    output: int = Field(gt=0, le=_MOST_TURNS, description="turns of the output meanwhile")
 
 
 class Mechanics(_Strict):
@@ -177,24 +177,28 @@ class Supply(_Strict):
 class Move(_Strict):
     """One move of the duty: how far and how fast, with which load, and the wait after it."""
 
-    distance: Place
-    speed: MotorSpeed | None = None
-    acceleration: Acceleration | None = None
-    deceleration: Acceleration | None = None
-    load: Load | None = None
-    wait: Time | None = None
+    distance: Place = Field(description="how far, with its sign")
+    speed: MotorSpeed | None = Field(None, description="how fast; else as the set says")
+    acceleration: Acceleration | None = Field(None, description="its ramp up; else as the set says")
+    deceleration: Acceleration | None = Field(None, description="its ramp down; else likewise")
+    load: Load | None = Field(None, description="the mass that is carried besides")
+    wait: Time | None = Field(None, description="how long the axis stands afterwards")
 
 
 class Duty(_Strict):
-    """What the axis does over and over: its moves in order, or what was measured of them.
+    """What the axis does over and over: its moves in order, or what was measured of them."""
 
-    `cycle` is the time from one begin to the next; moves need it. `rms_force` is the r.m.s. over
-    the cycle as it was measured: torque at the motor, or force at an axis that moves in a line.
-    """
-
-    cycle: Interval | None = None
-    moves: Annotated[tuple[Move, ...], Field(max_length=_MOST_MOVES)] = ()
-    rms_force: Force | None = None
+    cycle: Interval | None = Field(
+        None, description="the time from one begin to the next; moves need it"
+    )
+    moves: Annotated[tuple[Move, ...], Field(max_length=_MOST_MOVES)] = Field(
+        (), description="what it does in a cycle, as a list in order"
+    )
+    rms_force: Force | None = Field(
+        None,
+        description="the r.m.s. over the cycle as it was measured: torque at the motor, or force "
+        "at an axis that moves in a line",
+    )
 
     @model_validator(mode="after")
     def _says_something(self) -> Duty:
@@ -208,8 +212,12 @@ class Duty(_Strict):
 class ControllerRule(_Strict):
     """Where the controller's project has this axis: an instance, or the prefix of its tags."""
 
-    instance: Annotated[StrictStr, StringConstraints(min_length=1)] | None = None
-    tag_prefix: Annotated[StrictStr, StringConstraints(min_length=1)] | None = None
+    instance: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
+        None, description="the instance in the project"
+    )
+    tag_prefix: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
+        None, description="what the names of its tags begin with"
+    )
 
     @model_validator(mode="after")
     def _one_of(self) -> ControllerRule:

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar
 
 
 @dataclass(frozen=True, slots=True)
 class HazardPolicy:
     """`hazards:` of vault.yaml; what stands here is our own choice.
 
-    `material_share`: of the margin, or of the room to stop in, that must be lost to matter;
-    `comfort_ratio`: above it a margin may shrink. Raises ValueError.
+    Raises ValueError.
     """
 
     __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid"}
 
-    material_share: float = 0.05
-    comfort_ratio: float = 1.5
+    material_share: Annotated[
+        float, "the share of a margin, or of the room to stop in, that must be lost to matter"
+    ] = 0.05
+    comfort_ratio: Annotated[float, "the ratio above which a margin may shrink"] = 1.5
 
     def __post_init__(self) -> None:
         if not 0 < self.material_share <= 0.5:

@@ -31,22 +31,21 @@ Tag = Annotated[StrictStr, Field(min_length=1, max_length=64)]
 
 
 class MachineRecord(BaseModel):
-    """What people say about a machine.
-
-    `twin` is a machine that is built alike; `pairs` are axes of this one and of the twin that go
-    together though they are called otherwise.
-    """
+    """What people say about a machine."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    schema_: Literal["axisvault/machine/1"] = Field(alias="schema")
-    title: StrictStr = ""
-    location: StrictStr | None = None
-    note: StrictStr | None = None
-    tags: Annotated[tuple[Tag, ...], Field(max_length=_MOST)] = ()
-    twin: MachineName | None = None
+    schema_: Literal["axisvault/machine/1"] = Field(alias="schema", description="what this file is")
+    title: StrictStr = Field("", description="what people call it")
+    location: StrictStr | None = Field(None, description="where it stands")
+    note: StrictStr | None = Field(None, description="what a reader should know")
+    tags: Annotated[tuple[Tag, ...], Field(max_length=_MOST)] = Field(
+        (), description="words to find and filter it by, as a list"
+    )
+    twin: MachineName | None = Field(None, description="a machine that is built alike")
     pairs: Annotated[dict[AxisName, AxisName], Field(max_length=_MOST)] = Field(
-        default_factory=dict
+        default_factory=dict,
+        description="axes that go together under two names, the own one first: `ram: slide`",
     )
 
     @model_validator(mode="after")

@@ -32,29 +32,33 @@ def _known_zone(name: str) -> str:
 
 
 class ApprovalPolicy(_Strict):
-    """What a golden baseline takes.
+    """What a golden baseline takes."""
 
-    `second_person`: who took the snapshot may not approve it. `reason`: one must be given.
-    `clean_check`: every finding of `check` must be accepted by name.
-    """
-
-    second_person: bool = False
-    reason: bool = True
-    clean_check: bool = False
+    second_person: bool = Field(False, description="who took the snapshot may not approve it")
+    reason: bool = Field(True, description="a reason must be given")
+    clean_check: bool = Field(
+        False, description="every finding of `check` must be accepted by name"
+    )
 
 
 class SigningPolicy(_Strict):
     """Whether every commit must be signed with a key of `allowed_signers`."""
 
-    required: bool = False
+    required: bool = Field(
+        False, description="every commit must carry a signature by one of `allowed_signers`"
+    )
 
 
 class WrittenRecord(_Strict):
     """How numbers and dates are written for people, and read from them."""
 
-    decimal: DecimalMark = "point"
-    dates: DateForm = "year-month-day"
-    zone: Annotated[str, AfterValidator(_known_zone)] | None = None
+    decimal: DecimalMark = Field("point", description="the mark before decimals")
+    dates: DateForm = Field("year-month-day", description="how a day is written")
+    zone: Annotated[str, AfterValidator(_known_zone)] | None = Field(
+        None,
+        description="the clocks of the site, by the name of the IANA time zone database: "
+        "`Europe/Berlin`; else those of the computer",
+    )
 
     @property
     def form(self) -> WrittenForm:
@@ -63,24 +67,40 @@ class WrittenRecord(_Strict):
 
 
 class SiteRecord(_Strict):
-    """What vault.yaml holds. `viewer` is the address under which people open the pages.
+    """What vault.yaml holds."""
 
-    `reads` is the format that a program must read to use the vault, which the program writes.
-    `open_reading`: whether the pages may be read without logging in; None leaves it to where the
-    viewer listens, which is only open to its own machine.
-    """
-
-    schema_: Literal["axisvault/vault/1"] = Field(alias="schema")
-    site: str = Field(min_length=1)
-    reads: int = Field(default=1, ge=1)
-    approval: ApprovalPolicy = ApprovalPolicy()
-    signing: SigningPolicy = SigningPolicy()
-    hazards: HazardPolicy = HazardPolicy()
-    export_every: Interval | None = None
-    alerts: Channels = ()
-    open_reading: bool | None = None
-    written: WrittenRecord = WrittenRecord()
-    viewer: str | None = Field(default=None, pattern=r"^https?://[^\s@]+$")
+    schema_: Literal["axisvault/vault/1"] = Field(alias="schema", description="what this file is")
+    site: str = Field(min_length=1, description="the name of the site")
+    reads: int = Field(
+        default=1,
+        ge=1,
+        description="the format that a program must know to use the vault; the program writes it",
+    )
+    approval: ApprovalPolicy = Field(
+        ApprovalPolicy(), description="what approving a golden baseline takes"
+    )
+    signing: SigningPolicy = Field(SigningPolicy(), description="whether commits must be signed")
+    hazards: HazardPolicy = Field(
+        HazardPolicy(), description="which loss on a margin that protects is a hazard"
+    )
+    export_every: Interval | None = Field(
+        None, description="how often an export is due: `90 d`; an axis record may say otherwise"
+    )
+    alerts: Channels = Field((), description="the channels that are told of drift, as a list")
+    open_reading: bool | None = Field(
+        None,
+        description="whether pages may be read without logging in; unless it is said, they may on "
+        "the viewer's own machine alone",
+    )
+    written: WrittenRecord = Field(
+        WrittenRecord(), description="how numbers and dates are written for people"
+    )
+    viewer: str | None = Field(
+        default=None,
+        pattern=r"^https?://[^\s@]+$",
+        description="the address under which people open the pages, for links in messages and on "
+        "sheets",
+    )
 
     def axis_link(self, axis: str) -> str | None:
         """Where the viewer shows an axis; None where the site has no viewer."""

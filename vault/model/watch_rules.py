@@ -56,20 +56,33 @@ class _Strict(BaseModel):
 
 
 class WatchRule(_Strict):
-    """What lies in a folder.
+    """What lies in a folder."""
 
-    `folder` is a path below the watched one, where `*`, `?` and `[...]` stand for parts of a name
-    and `**` for any number of folders. Without `to`, its last two names are machine and axis.
-    """
-
-    folder: Annotated[StrictStr, BeforeValidator(_pattern)]
-    to: Annotated[Address | None, BeforeValidator(_address)] = None
-    family: Annotated[StrictStr | None, BeforeValidator(_text)] = None
-    occasion: Annotated[StrictStr | None, BeforeValidator(_occasion)] = None
-    by: Annotated[StrictStr | None, BeforeValidator(_person)] = None
-    channel: int | None = Field(default=None, strict=True, ge=0)
-    node_id: int | None = Field(default=None, strict=True, ge=1, le=127)
-    work_order: Annotated[StrictStr | None, BeforeValidator(_text)] = None
+    folder: Annotated[StrictStr, BeforeValidator(_pattern)] = Field(
+        description="a path below the watched folder; `*`, `?` and `[...]` stand for parts of a "
+        "name, `**` for any number of folders"
+    )
+    to: Annotated[Address | None, BeforeValidator(_address)] = Field(
+        None, description="machine/axis; else the last two names of the folder"
+    )
+    family: Annotated[StrictStr | None, BeforeValidator(_text)] = Field(
+        None, description="the family, where that cannot be told"
+    )
+    occasion: Annotated[StrictStr | None, BeforeValidator(_occasion)] = Field(
+        None, description="why exports there are taken"
+    )
+    by: Annotated[StrictStr | None, BeforeValidator(_person)] = Field(
+        None, description="who takes them: `NAME <MAIL>`"
+    )
+    channel: int | None = Field(
+        default=None, strict=True, ge=0, description="which axis of a file of several"
+    )
+    node_id: int | None = Field(
+        default=None, strict=True, ge=1, le=127, description="what values that refer to it are of"
+    )
+    work_order: Annotated[StrictStr | None, BeforeValidator(_text)] = Field(
+        None, description="the work order they belong to"
+    )
 
     def fits(self, folder: Sequence[str]) -> bool:
         """Say whether a folder, as names below the watched one, is meant."""
@@ -80,8 +93,8 @@ class WatchRule(_Strict):
 class WatchRules(_Strict):
     """All rules of a watched folder; the first that fits counts."""
 
-    schema_: Literal["axisvault/watch/1"] = Field(alias="schema")
-    rules: tuple[WatchRule, ...] = Field(min_length=1)
+    schema_: Literal["axisvault/watch/1"] = Field(alias="schema", description="what this file is")
+    rules: tuple[WatchRule, ...] = Field(min_length=1, description="a list; the first that fits")
 
     def rule_for(self, folder: Sequence[str]) -> WatchRule | None:
         """The rule for a folder, None where none fits."""

@@ -147,6 +147,7 @@ def test_the_question_that_the_readme_asks_two_plants_is_answered(
     works: Path, take: Take, vault: Vault, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     [question] = re.findall(r"```sql\n(.*?)```", (ROOT / "README.md").read_text(), re.DOTALL)
+    assert question in (ROOT / "vault/manual/tables.md").read_text()
     take(
         "Drive;HZ-04;;\nCode;Name;Value;Unit\nlim/lag;Following error window;250;mm\n",
         override_reason="tried",

@@ -1,7 +1,7 @@
 """The example vault: an invented ceramic tile works.
 
-It is built in two steps: the plant whose drives have dictionaries, then a machine whose drives had
-none (`vault.jobs.demo.unknown_drive`).
+It is built in three steps: the plant whose drives have dictionaries, then a machine whose drives
+had none (`vault.jobs.demo.unknown_drive`), then what people did last (`vault.jobs.demo.acts`).
 """
 
 from __future__ import annotations
@@ -19,8 +19,6 @@ from vault.model.names import Address
 from vault.store.vault import Vault
 
 SITE = "Tile works (invented example)"
-SHOWN_HISTORY = "glaze-line-1/belt-feed"
-SHOWN_COMPARISON = ("glaze-line-1/lift@previous", "glaze-line-1/lift")
 BY = "axisvault demo <demo@tileworks.example>"
 UNKNOWN_FAMILY, UNKNOWN_MACHINE = "hazel", "palletiser"
 
@@ -40,7 +38,8 @@ def build_demo(folder: Path, progress: Callable[[int, int], None]) -> DemoBuilt:
     with as_file(files("example_machines")) as example, Vault.open(folder) as vault:
         if vault.site != SITE:
             raise WrongUsage(f"{folder} is another vault: {vault.site}", hint="name a new folder")
-        set_site(vault, example / "site.yaml", BY)
+        if not vault.site_record.alerts:  # `vault.jobs.demo.acts` adds some
+            set_site(vault, example / "site.yaml", BY)
         for path in sorted((example / "families").glob("*.yaml")):
             if path.stem != UNKNOWN_FAMILY:
                 add_family(vault, path, BY)

@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
+from vault.jobs.demo.acts import ACCOUNT
+
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from vault.jobs.demo.acts import Acts
     from vault.jobs.demo.demo import DemoBuilt
 
 
@@ -24,7 +27,23 @@ class DemoDocument(TypedDict):
     axes: int
     """How many axes."""
 
+    alerts: str
+    """The file beside it that alerts went into."""
 
-def demo_document(folder: Path, built: DemoBuilt) -> DemoDocument:
+    account: str
+    """An account for its pages."""
+
+    password: str | None
+    """The password of that, told once; null where the account was there before."""
+
+
+def demo_document(folder: Path, built: DemoBuilt, acts: Acts) -> DemoDocument:
     """The example vault that was built."""
-    return {"vault": str(folder), "snapshots": built.snapshots, "axes": built.axes}
+    return {
+        "vault": str(folder),
+        "snapshots": built.snapshots,
+        "axes": built.axes,
+        "alerts": str(acts.alerts),
+        "account": ACCOUNT,
+        "password": acts.password,
+    }
