@@ -365,6 +365,8 @@ def cases(damages: Iterable[str], lines: Iterable[str], without: int = 0) -> lis
 
 
 NEW = {"half of state zeroed"}  # as if there were no index yet
+# It says which files were read for the search: what is lost of it is read again.
+NEW |= {"half a page of text_folders", "half of text_folders zeroed"}
 TOLD = {(damage, VERIFY) for damage in PLAIN} | {("no folder", VERIFY)}  # the witness is gone
 
 

@@ -31,6 +31,7 @@ from vault.meaning.checks import rules
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model import roles
 from vault.model.axis import AxisRecord
+from vault.model.export_dialect import NAMEPLATE_FIELDS
 from vault.model.unit_table import SI_UNIT, UNITS
 
 OURS = [
@@ -80,6 +81,7 @@ def listed(module: ModuleType) -> Iterator[str]:
 ROLES = {role.name for role in roles.all_roles()}
 KNOWN = {
     *ROLES, *UNITS, *SI_UNIT, *FACTS, *MARGINS, *rules(), *keys_of(AxisRecord), *OWN,
+    *NAMEPLATE_FIELDS,
     *(field.name for field in fields(Scaling)),
     *(word for module in (*OURS, *BENEATH) for word in listed(module)),
 }  # fmt: skip

@@ -9,7 +9,7 @@ from vault.jobs.restore.load_file import in_loading_order
 from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
 from vault.meaning.readings import Readings
-from vault.meaning.sentences import value_text
+from vault.meaning.sentences import number_text, value_text
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ def _load(plan: RestorePlan) -> SheetSection:
     ]
     if codes := [row.shown.code for row in plan.not_understood]:
         text = (
-            f"Without a role: {len(codes):,} of {plural(len(plan.loaded), 'value')} in the file "
+            f"Without a role: {number_text(len(codes))} of {plural(len(plan.loaded), 'value')} in the file "
             f"({_first(codes, 6, ', ')}). Such a value is loaded as it was, and nothing here tells "
             "what it does."
         )
@@ -161,7 +161,7 @@ def _load(plan: RestorePlan) -> SheetSection:
 
 
 def _first(names: list[str], most: int, between: str = "; ") -> str:
-    more = f" and {len(names) - most:,} more" if len(names) > most else ""
+    more = f" and {number_text(len(names) - most)} more" if len(names) > most else ""
     return f"{between.join(names[:most])}{more}"
 
 
