@@ -142,8 +142,9 @@ def _load(plan: RestorePlan) -> SheetSection:
         ),
     ]
     if codes := [row.shown.code for row in plan.not_understood]:
+        count = number_text(len(codes))
         text = (
-            f"Without a role: {number_text(len(codes))} of {plural(len(plan.loaded), 'value')} in the file "
+            f"Without a role: {count} of {plural(len(plan.loaded), 'value')} in the file "
             f"({_first(codes, 6, ', ')}). Such a value is loaded as it was, and nothing here tells "
             "what it does."
         )
