@@ -36,6 +36,10 @@ _STATUS = {
 _OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
 # What hints say of the command line, and the same of a form.
 _IN_A_FORM = (
+    ("--reason TEXT", "put it under Reason"),
+    ("axisvault axis list shows what is retired", "the page of the machine shows what is retired"),
+    ("axisvault axis list", "the site page lists machines and axes"),
+    ("axisvault ingest FILE --to M/A", "take an export in: see Take in above"),
     ("--accept ", ""),
     ("axisvault golden approve ", "approve a state of "),
     ("say the node id: --node-id N", "put the node id under 'Node id'"),

@@ -106,6 +106,20 @@ def test_a_value_is_written_with_unit_or_meaning(parameter: Parameter | None, te
 
 
 @pytest.mark.parametrize(
+    "role",
+    [
+        "serial_number", "device_type", "vendor_number", "product_code", "revision_number",
+        "station_alias", "node_address", "safety_address",
+    ],
+)  # fmt: skip
+def test_a_number_that_names_something_is_not_grouped(role: str) -> None:
+    assert value_text(Parameter("A", "Name", 131474, 131474, role)) == "131474"
+    labelled = Parameter("A", "Name", 131474, 131474, role, None, "it")
+    assert value_text(labelled) == "it (131474)"
+    assert value_text(Parameter("A", "Limit", 131474, 131474)) == "131,474"
+
+
+@pytest.mark.parametrize(
     ("number", "digits", "text"),
     [
         ("1234567.8", 6, "1234568"),
@@ -199,7 +213,7 @@ def test_serial_numbers_have_no_difference_in_size() -> None:
     one, other = (
         Parameter("A", "Serial", number, number, "serial_number") for number in (4431, 6151)
     )
-    assert sentence(one, other) == "Serial: 4,431 became 6,151."
+    assert sentence(one, other) == "Serial: 4431 became 6151."
 
 
 def test_a_restated_value_is_told_in_both_spellings() -> None:

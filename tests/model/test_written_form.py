@@ -166,3 +166,9 @@ def test_the_site_chooses_between_day_and_month_first() -> None:
 def test_a_zone_that_there_is_not_is_refused(zone: str) -> None:
     with pytest.raises(ValidationError, match="no time zone has this name"):
         WrittenRecord(zone=zone)
+
+
+def test_a_time_that_is_none_is_answered_in_the_form_of_the_site() -> None:
+    with written_as(COMMA), pytest.raises(WrongUsage) as refused:
+        parse_time("10:15")
+    assert "write it like 01.03.2026 14:30" in (refused.value.hint or "")

@@ -36,6 +36,9 @@ _UNIT_WORDS = {
 }
 
 
+_IN_ONE_PIECE = ("identity", "address", "version", "bits")
+
+
 def number_text(value: Scalar) -> str:
     """A number for people: no exponent, no trailing zeros, thousands apart."""
     if isinstance(value, str):
@@ -57,12 +60,21 @@ def value_text(parameter: Parameter | None) -> str:
     if parameter is None:
         return "-"
     if parameter.label is not None:
-        return f"{parameter.label} ({number_text(parameter.value)})"
+        return f"{parameter.label} ({_own_number(parameter)})"
     if parameter.role in UNIT_ROLES and isinstance(parameter.raw, int):
         return unit_code_text(parameter.raw)
     if isinstance(parameter.value, str):
         return f'"{parameter.value}"' if parameter.value else "empty"
-    return number_text(parameter.value) + unit_text(parameter.unit)
+    return _own_number(parameter) + unit_text(parameter.unit)
+
+
+def _own_number(parameter: Parameter) -> str:
+    """The number of a parameter: what names something is no amount, and stays in one piece."""
+    value = parameter.value
+    role = roles.find(parameter.role) if parameter.role else None
+    if isinstance(value, int) and role is not None and role.kind in _IN_ONE_PIECE:
+        return str(value)
+    return number_text(value)
 
 
 def unit_code_text(raw: int) -> str:

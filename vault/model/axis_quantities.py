@@ -26,10 +26,15 @@ def _settable(value: str | int | Decimal | bool) -> str | int | Decimal | bool:
 Setting = Annotated[StrictStr | int | Decimal | bool, AfterValidator(_settable)]
 
 
+_LIKE = {"length": "mm", "angle": "deg", "mass": "kg", "time": "ms", "torque": "N*m"}
+
+
 def not_of_kind(value: Any, kind: str, *needed: str) -> str:
     """What is said of a quantity of another kind than is needed."""
     words = f"'{value}' is {with_article(kind)}; needed here: {' or '.join(needed)}"
-    return words.replace("_", " ")
+    said = words.replace("_", " ")
+    example = next((_LIKE[one] for one in needed if one in _LIKE), None)
+    return f"{said}: write {value} {example}" if kind == "number" and example else said
 
 
 def _of(

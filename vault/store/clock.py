@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from vault.model.errors import WrongUsage
-from vault.model.written_form import in_iso, placed
+from vault.model.written_form import day_text, in_iso, placed
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _TIME = re.compile(
@@ -15,6 +15,7 @@ _TIME = re.compile(
 )
 CLOCKS_APART = timedelta(minutes=5)
 """How far the clocks of two computers may differ, and none of their times lies ahead."""
+_LIKE = date(2026, 3, 1)
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
 CLOCKS_APART = timedelta(minutes=5)
@@ -50,7 +51,8 @@ def parse_time(text: str, *, begins: bool = False) -> datetime:
             moment = _timed(text)
     except (ValueError, OverflowError, OSError) as error:
         raise WrongUsage(
-            f"{text!r} is no date or time", hint="write it like 2026-03-01T14:30:00+01:00"
+            f"{text!r} is no date or time",
+            hint=f"write it like {day_text(_LIKE)} 14:30, or 2026-03-01T14:30:00+01:00",
         ) from error
     if moment < _EPOCH:
         raise WrongUsage(f"{text!r} lies before 1970, which git cannot record")

@@ -37,6 +37,7 @@ from vault.model.names import Address
 from vault.model.patterns import fits_glob
 from vault.model.typed_text import text_or_none
 from vault.model.wording import plural
+from vault.model.written_form import day_text
 from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
@@ -114,7 +115,7 @@ def baselines(vault: Vault) -> Page:
             and any(axis.not_whole for axis in found.axes),
             "field": _field,
             "policy": vault.site_record.approval,
-            "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",
+            "until": day_text(now() + _USUAL_WAIVER),
             "is_allowed": may("approver"),
         },
         (("Site", "/"),),

@@ -16,6 +16,7 @@ from vault.jobs.state.selectors import resolve
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
+from vault.model.written_form import day_text
 from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
@@ -50,7 +51,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "not_whole": why_not_whole(chosen) if chosen else None,
             "policy": vault.site_record.approval,
             "holds": lambda waiver: in_force(waiver, now()),
-            "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",
+            "until": day_text(now() + _USUAL_WAIVER),
             "is_allowed": may("approver"),
         },
         axis_crumbs(machine_name, axis_name),
