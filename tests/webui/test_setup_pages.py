@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from io import BytesIO
 from pathlib import Path
@@ -13,6 +14,7 @@ from tests.conftest import BY
 from tests.webui.hostile import HOSTILE, came_through
 from tests.webui.visiting import Visit, token_for
 from vault.jobs.backup.backup import back_up
+from vault.jobs.baseline import golden
 from vault.jobs.records.edit import set_site
 from vault.jobs.watch.watcher import Watcher
 from vault.model.names import Address
@@ -231,3 +233,15 @@ def test_the_record_of_a_machine_is_typed_and_its_comments_stay(
     assert text.startswith("# by hand\n")
     assert "title: Line 1\n" in text
     assert visit.send(place, do="retire", reason="sold").status_code == 403
+
+
+def test_the_end_of_a_waiver_is_offered_in_the_form_of_the_site(app: Flask, folder: Path) -> None:
+    with Vault.open(folder) as vault:
+        golden.approve(vault, str(LIFT), "Mira <m@x>", "accepted")
+        vault.write_files({"vault.yaml": _SITE.encode()}, "a site", "Mira <m@x>")
+    approver = Visit(app)
+    approver.log_in("approver")
+    page = approver.get("/baselines").text + approver.get("/axis/m1/lift/golden").text
+    offered = re.findall(r'name="until"[^>]*value="([^"]+)"', page)
+    assert offered
+    assert all(re.fullmatch(r"\d\d\.\d\d\.\d{4}", one) for one in offered)
