@@ -146,7 +146,7 @@ def test_a_restore_is_left_and_gone_on_with_from_the_site_page(page: Page, tmp_p
     assert "Next: load the file by the sheet, then export again" in entry.inner_text()
     entry.get_by_role("link").click()
     assert box.is_checked()
-    assert "Tomas Quillfeather" in page.locator("label", has=box).inner_text()
+    assert "Tomas Quillfeather" in (page.locator("label", has=box).text_content() or "")
     moved = page.get_by_label("Short move: commanded")
     assert moved.input_value() == "10 mm"  # typed on the sheet, and not again
     page.get_by_label("Export taken after loading").set_input_files(after)

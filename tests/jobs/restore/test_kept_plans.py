@@ -302,3 +302,21 @@ def test_the_list_and_the_check_name_the_number(
     signed = cli("restore", "sign-off", "m1/lift", "--json").json
     assert signed["number"] == made.number
     assert cli("restore", "list").stdout == "No restore is open.\n"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"[]", b"{}", b"nonsense", b"[" * 100_000, b'{"schema": 1}', b"\xff", b"null"],
+)
+def test_a_plan_that_is_none_of_ours_is_told(
+    vault: Vault, made: RestorePlan, content: bytes
+) -> None:
+    record = replace(kept(vault).record, document_sha256=hashlib.sha256(content).hexdigest())
+    with vault.writing():
+        files = {
+            layout.restore_file(LIFT): restore_text(record),
+            f"{layout.plan_folder(LIFT)}/plan.json": content,
+        }
+        vault.write_files(files, "from elsewhere\n", BY)
+    with pytest.raises(Damaged, match="not as we write one"):
+        _ = kept(vault).document
