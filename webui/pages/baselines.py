@@ -114,7 +114,7 @@ def baselines(vault: Vault) -> Page:
             and any(axis.not_whole for axis in found.axes),
             "field": _field,
             "policy": vault.site_record.approval,
-            "until": f"{now() + _USUAL_WAIVER:%Y-%m-%d}",
+            "until": _usual_end(),
             "is_allowed": may("approver"),
         },
         (("Site", "/"),),
@@ -176,9 +176,16 @@ def _looked(vault: Vault, act: str, axes: list[Address]) -> Looked | None:
     return waive_many(vault, names, _waiver(reason), by, looks_only=True)
 
 
+def _usual_end() -> str:
+    """The day that is proposed for the end of a waiver."""
+    return f"{now() + _USUAL_WAIVER:%Y-%m-%d}"
+
+
 def _waiver(reason: str | None) -> WaiverRequest:
+    proposed = _usual_end() if request.method != "POST" else None  # a form shows its day
+    until = _field("until") or proposed
     return parse_waiver_request(
-        _field("code"), allow=_field("allow") or "any", until=_field("until"), reason=reason
+        _field("code"), allow=_field("allow") or "any", until=until, reason=reason
     )
 
 
@@ -248,7 +255,7 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
     if len(axes) > _MOST:
         raise WrongUsage(f"at most {plural(_MOST, 'axis', 'axes')} go at once")
     query = request.query_string.decode("ascii", "replace")
-    back = f"/baselines?{query}"
+    back = f"/baselines?{query}" if query else "/baselines"
     match do:
         case "approve":
             if objection := reason_objection(vault.site_record.approval, reason):
