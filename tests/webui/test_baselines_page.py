@@ -356,3 +356,45 @@ def test_times_of_work_are_those_of_the_site(
     assert "Begun 29.11.2026 19:05 by" in text
     assert "Done 29.11.2026 19:06." in text
     assert "29.11.2026 19:05" in approver.get("/work").text
+
+
+def test_an_axis_whose_drift_has_a_hazard_begins_without_a_tick(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str], folder: Path
+) -> None:
+    with Vault.open(folder) as vault:
+        approve(vault, "m1/belt", BY, "x")
+        approve(vault, "m1/lift", BY, "x")
+    take(export_text("9"), "2026-03-02", to="m1/belt")  # the window of the following error, wider
+    page = approver.get("/baselines")
+    assert ticks(page) == {"m1/belt": False, "m2/lift": True}
+    assert "Not ticked by itself: a hazard drifted." in page.text
+    assert "Would be approved: 1 of 2" in page.text
+
+
+def test_an_axis_whose_check_finds_a_hazard_begins_without_a_tick_until_it_is_accepted(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str]
+) -> None:
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    page = approver.get("/baselines")
+    assert ticks(page) == {"m1/belt": True, "m1/lift": False, "m2/lift": True}
+    assert "Not ticked by itself: the check finds a hazard." in page.text
+    rules = re.findall(r'name="accept" value="([^"]+)"', page.text)
+    again = approver.send("/baselines", do="look", accept=rules)
+    assert ticks(again) == dict.fromkeys(AXES, True)
+
+
+def test_looking_again_counts_those_that_are_ticked(approver: Visit) -> None:
+    page = approver.get("/baselines")
+    assert "Would be approved: 3</h2>" in page.text
+    offered = sent(page)
+    again = approver.send("/baselines", do="look", offered=offered, axis=offered[:2])
+    assert "Would be approved: 2 of 3</h2>" in again.text
+
+
+def test_a_finding_is_named_in_words_beside_its_code(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str]
+) -> None:
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    named = 'window off <span class="code">window_off</span>'
+    assert approver.get("/baselines").text.count(named) == 2, "above the list, and in it"
+    assert "Window off (window_off) is known" in approver.get("/axis/m1/lift/golden").text
