@@ -36,6 +36,7 @@ FITTED = {
 LEFT = {
     "moved": "A short measured move: COMMANDED=MEASURED.",
     "partial": "Leave out what cannot be read, and record that.",
+    "unticked": "To sign: although steps of the sheet are not ticked, and no reason is given.",
     "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
     **TAKEN,
     **ORDER,
