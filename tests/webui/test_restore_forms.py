@@ -13,6 +13,8 @@ from flask import Flask
 from tests.conftest import every_snapshot
 from tests.webui.hostile import Export, uploads
 from tests.webui.visiting import Visit, token_for
+from vault.jobs.intake.ingest import ingest
+from vault.jobs.intake.visit import parse_visit
 from vault.store.vault import Vault
 from webui.app import create_app
 
@@ -214,3 +216,39 @@ def test_a_refusal_says_what_to_do_in_the_words_of_the_form(
     alert = re.findall(r'role="alert">(.*?)</p>', answer.text)[0]
     assert "a tick at" in alert
     assert "--" not in alert
+
+
+OLD_DCF = (
+    "[FileInfo]\nModificationDate=04-02-2020\nModificationTime=03:20PM\n[6065]\n"
+    "ParameterName=Following error window\nDataType=0x0007\nAccessType=rw\n"
+    "DefaultValue=1000\nParameterValue={}\n"
+)
+
+
+def test_an_old_head_is_no_proof_on_a_page_and_a_reason_is_told_beside_the_verdict(
+    folder: Path, tmp_path: Path
+) -> None:
+    with Vault.open(folder) as vault:
+        kept = tmp_path / "kept.dcf"
+        kept.write_text(OLD_DCF.format(6))
+        visit = parse_visit("Yara <y@x>", taken_at="2021-01-01")
+        ingest(vault, kept, vault.address("m1/feed"), visit)
+    person = Visit(create_app(folder))
+    person.log_in("technician")
+    assert person.send("/restore/m1/feed", do="plan").status_code == 303
+    page = person.client.get("/restore/m1/feed/check").location
+    here = page.partition("#")[0]
+    before = count(folder)
+    sent = left(OLD_DCF.format(6) + "\n", "left.dcf")
+    refused = person.send(here, do="check", export=sent)
+    assert refused.status_code == 403
+    assert "before the plan was made" in refused.text
+    assert "put a time under Taken" in refused.text
+    assert "--taken-at" not in refused.text
+    assert "--even-so" not in refused.text
+    assert count(folder) == before
+    form = {"waiting": waiting(refused.text), "even_so": "head of a template"}
+    done = person.send(here, do="check", export=(BytesIO(), ""), **form)
+    assert done.status_code == 303, done.text
+    told = person.client.get(here).text
+    assert "taken in although its head says" in told

@@ -165,7 +165,8 @@ def _signed(vault: Vault, account: Account, address: Address, where: str) -> For
 
 def _words(checked: Checked) -> str:
     verdict = "is restored" if checked.is_restored else "is NOT restored"
-    return f"The export is taken in. {checked.address} {verdict}."
+    told = "".join(f" Note: {warning}." for warning in checked.warnings)
+    return f"The export is taken in. {checked.address} {verdict}.{told}"
 
 
 def restore_file(vault: Vault, machine_name: str, axis_name: str, number: str, name: str) -> Page:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -112,6 +113,33 @@ def mixed(vault: Vault, cli: Cli, tmp_path: Path) -> Any:
     done = cli("restore", "plan", LIFT, "--out", "plan", "--json")
     assert done.code == 0, done.stderr
     return done.json
+
+
+HEAD = "[FileInfo]\nModificationDate=04-02-2020\nModificationTime=03:20PM\n"
+
+
+@pytest.mark.parametrize("options", [(), ("--taken-at", "now"), ("--taken-at", "file")])
+def test_a_head_of_before_the_plan_is_no_proof(
+    mixed: Any, cli: Cli, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    (tmp_path / "left.dcf").write_text(f"{HEAD}{WINDOW}{TUNING}{SPEED}")
+    done = cli("restore", "check", LIFT, "left.dcf", *options)
+    assert done.code == 3
+    assert "2020-04-02 15:20, before the plan was made" in done.stderr
+    assert snapshots(cli) == 1
+
+
+@pytest.mark.parametrize(
+    "options", [("--even-so", "the head is of the template"), ("--taken-at", "{now}")]
+)
+def test_an_old_head_is_answered_by_a_reason_or_by_a_time(
+    mixed: Any, cli: Cli, tmp_path: Path, options: tuple[str, str]
+) -> None:
+    (tmp_path / "left.dcf").write_text(f"{HEAD}{WINDOW}{TUNING}{SPEED}")
+    moment = datetime.now().astimezone().isoformat()
+    said = [one.format(now=moment) for one in options]
+    done = cli("restore", "check", LIFT, "left.dcf", *said, "--json")
+    assert (done.code, done.json["doubt"]) == (0, None), done.stderr
 
 
 def test_a_default_of_the_file_is_not_loaded_but_decided(mixed: Any, tmp_path: Path) -> None:

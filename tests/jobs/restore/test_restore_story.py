@@ -278,7 +278,7 @@ def test_without_a_move_the_check_says_what_is_not_proven(called_to: Call) -> No
     drive = night.replacement()
     night.commission(drive, night.load_file())
     (night.folder / "as-left").write_bytes(drive.export(LEFT_AT))
-    done = night.cli("restore", "check", night.name, "as-left")
+    done = night.cli("restore", "check", night.name, "as-left", "--taken-at", LEFT_AT)
     assert done.code == 0
     assert "glaze-line-2/lift is restored" in done.stdout
     assert "No measured move was given" in done.stdout

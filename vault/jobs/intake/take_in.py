@@ -8,7 +8,7 @@ from vault.jobs.intake.as_left import proves_nothing
 from vault.jobs.intake.guard import Proof, guard
 from vault.jobs.intake.record import snapshot_record
 from vault.jobs.intake.report import Ingested, compare_with_previous, warnings_of
-from vault.jobs.intake.time_taken import TimeTaken, time_taken
+from vault.jobs.intake.time_taken import TimeTaken, head_time, time_taken
 from vault.store.files.snapshot_text import digest
 
 if TYPE_CHECKING:
@@ -44,4 +44,4 @@ def _proof(export: Export, visit: Visit, taken: TimeTaken) -> Proof | None:
     if visit.as_left is None:
         return None
     sha256 = digest(export.content)
-    return Proof(proves_nothing(visit.as_left, sha256, taken.moment, taken.source))
+    return Proof(proves_nothing(visit.as_left, sha256, taken, head_time(export)))

@@ -71,7 +71,7 @@ def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:
     latest = now() + CLOCKS_APART  # what lies beyond is of a clock that is wrong
     head, date = (
         moment if moment is not None and moment <= latest else None
-        for moment in (_head_time(export), visit.file_time)
+        for moment in (head_time(export), visit.file_time)
     )
     found = [Proposal(head, "its head")] if head is not None else []
     if date is not None:
@@ -128,7 +128,8 @@ def _today_until_now(moment: datetime) -> datetime:
     return present if names_day(moment) and moment.date() == present.date() else moment
 
 
-def _head_time(export: Export) -> datetime | None:
+def head_time(export: Export) -> datetime | None:
+    """When the head of the file says it was written; None where it tells nothing to go by."""
     if not export.listing.head_time:
         return None
     moment = placed(datetime.fromisoformat(export.listing.head_time))
