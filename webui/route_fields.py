@@ -55,6 +55,7 @@ WHICH = {
 }
 MANY = {
     "accept": "A finding of the check that is known and right; may be repeated.",
+    "saw": "AXIS FINDING that was looked at; only those are accepted. May be repeated.",
     "even_so": "Why sets that are not whole are approved all the same.",
     "code": "The parameter to waive, by code or role.",
     "allow": "What it may be: a range with its unit, or any.",

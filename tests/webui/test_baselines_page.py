@@ -128,6 +128,29 @@ def test_who_is_refused_comes_first_with_why(
     assert goldens(folder) == ["m1/belt", "m1/lift"]
 
 
+def saw(page: Any) -> list[str]:
+    """Findings that a page shows, as its form sends them."""
+    return re.findall(r'name="saw" value="([^"]+)"', page.text)
+
+
+def test_a_finding_that_came_up_after_the_look_is_accepted_by_nobody(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str],
+    site: Callable[[str], None], folder: Path,
+) -> None:  # fmt: skip
+    site("{clean_check: true}")
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    page = approver.get("/baselines")
+    rules = re.findall(r'name="accept" value="([^"]+)"', page.text)
+    seen = [one for one in saw(page) if not one.startswith("m1/lift ")]
+    everything = sent(approver.send("/baselines", do="look", accept=rules))
+    answer = approver.send(
+        "/baselines", do="approve", axis=everything, accept=rules, saw=seen, reason="x"
+    )
+    done = result(approver, answer)
+    assert "Refused: 1" in done.text
+    assert "m1/lift" not in goldens(folder)
+
+
 def test_a_finding_is_accepted_by_name_after_looking_again(
     approver: Visit, take: Callable[..., Any], export_text: Callable[..., str],
     site: Callable[[str], None], folder: Path,
@@ -149,7 +172,7 @@ def test_a_finding_is_accepted_by_name_after_looking_again(
         assert f'name="accept" value="{rule}" checked>' in again.text
     assert goldens(folder) == [], "nothing is written"
     answer = approver.send(
-        "/baselines", do="approve", axis=sent(again), accept=rules, reason="known"
+        "/baselines", do="approve", axis=sent(again), accept=rules, saw=saw(again), reason="known"
     )
     result(approver, answer)
     with Vault.open(folder) as vault:

@@ -104,7 +104,7 @@ def baselines(vault: Vault) -> Page:
         {
             "acts": ACTS,
             "act": act,
-            "machines": [(name, name) for name in sorted({a.machine for a in vault.axes()})],
+            "machines": [(name, name) for name in sorted({a.shown[0] for a in vault.axes()})],
             "families": [(name, name) for name in vault.family_names()],
             "statuses": [(status, status_words(status)) for status in STATUSES],
             "accepted": _accepted(),
@@ -143,6 +143,15 @@ def _accepted() -> list[str]:
     return (request.form if request.method == "POST" else request.args).getlist("accept")
 
 
+def _shown() -> dict[str, set[str]]:
+    """The findings that somebody looked at, by axis."""
+    found: dict[str, set[str]] = {}
+    for sent in request.form.getlist("saw"):
+        axis, _, rule = sent.partition(" ")
+        found.setdefault(axis, set()).add(rule)
+    return found
+
+
 def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     """The axes that the address asks for. Raises WrongUsage for a pattern that is too long."""
     machine, family, status = (query_arg(name) for name in ("machine", "family", "stands"))
@@ -152,7 +161,7 @@ def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     picked = []
     for address in vault.axes():
         name = str(address)
-        if machine not in (None, address.machine) or not fits_glob(name, pattern):
+        if machine not in (None, address.shown[0]) or not fits_glob(name, pattern):
             continue
         if status is not None and (name not in stands or stands[name].status != status):
             continue
@@ -285,12 +294,13 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
         case "approve":
             if objection := reason_objection(vault.site_record.approval, reason):
                 raise objection
-            accepted, even_so = _accepted(), form_field("even_so")
+            accepted, shown, even_so = _accepted(), _shown(), form_field("even_so")
 
             def approving(vault: Vault, place: Path, progress: Progress) -> Outcome:
                 found = approve_many(
-                    vault, axes, by, reason, accepted, even_so, all_found=False, progress=progress
-                )
+                    vault, axes, by, reason, accepted, even_so,
+                    shown=shown, all_found=False, progress=progress,
+                )  # fmt: skip
                 told = counted(len(found.approved), "approved", len(found.refused),
                                len(found.already))  # fmt: skip
                 return Outcome((told,), back, data={"approval": many_approved_document(found)})
