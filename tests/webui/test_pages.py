@@ -443,6 +443,7 @@ def test_figures_for_monitoring_are_openmetrics(
 def test_the_sheet_keeps_its_own_policy(client: FlaskClient) -> None:
     answer: Any = client.get(f"/restore/{HOIST}/sheet")
     assert answer.headers["Content-Security-Policy"] == (
-        "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none';"
+        " base-uri 'none'"
     )
     assert "Restore sheet" in answer.text
