@@ -228,6 +228,14 @@ def test_a_set_that_counts_the_fitted_encoder_already_needs_a_reference_alone() 
     assert found.corrections == ()
 
 
+def test_a_match_says_what_it_needs() -> None:
+    finer = line(match(encoder_single_turn_bits=24), "encoder, bits of one turn")
+    assert finer.verdict_text == "compatible only after correction and referencing"
+    stronger = line(match(motor="M-24", rated_torque="4.8 N*m"), "motor")
+    assert stronger.verdict_text == "compatible only after correction"
+    assert line(match(), "motor").verdict_text == "to be read off"
+
+
 def test_turns_without_a_stroke_are_told_alone() -> None:
     """2^14 turns x 4 mm = 65.536 m."""
     known = lift()

@@ -17,6 +17,7 @@ from vault.meaning.findings import digits, finding, in_words
 from vault.meaning.held import hold
 from vault.meaning.loading import LOADED, Prepared, consequence_of, held_row, never_loaded
 from vault.meaning.sentences import number_text, size_text, value_text
+from vault.model.firmware import is_version
 from vault.model.quantities import physical
 from vault.model.wording import plural
 
@@ -59,14 +60,31 @@ ADDS = "It adds {count}, which stay as delivered: {names}."
 NARROWER = "{count} beyond its narrower range: {names}."
 OTHER_STEP = "{count} in another step, written anew: {names}."
 ALL_ALIKE = "It has the same parameters, in the same ranges and steps."
+FIRMWARE_UNKNOWN = (
+    "Not known to the dictionary: no rule of it names {firmware}, and no export of the family in "
+    "the vault had it. What it lacks or holds otherwise cannot be said: compare its notes of "
+    "changes and what the drive lists."
+)
+NO_VERSION = "Not known to the dictionary: {firmware!r} is no version. Read it off the drive."
 
-Verdict = Literal["same", "not_told", "compatible", "not_compatible"]
-_ORDER: tuple[Verdict, ...] = ("same", "not_told", "compatible", "not_compatible")
+Verdict = Literal["same", "not_told", "compatible", "unknown", "not_compatible"]
+_ORDER: tuple[Verdict, ...] = ("same", "not_told", "compatible", "unknown", "not_compatible")
+_WORDS: dict[Verdict, str] = {
+    "same": "same",
+    "not_told": "to be read off",
+    "compatible": "compatible",
+    "unknown": "not known",
+    "not_compatible": "does not fit",
+}
+_CORRECTED, _REFERENCED = "correction", ("referencing",)
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """One thing on a nameplate: what the set was made for, what is fitted, what follows."""
+    """One thing on a nameplate: what the set was made for, what is fitted, what follows.
+
+    `needs` is what has to be done before a compatible one fits: `correction`, `referencing`.
+    """
 
     item: str
     kept: str | None
@@ -74,6 +92,13 @@ class Fitted:
     verdict: Verdict
     sentences: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    needs: tuple[str, ...] = ()
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict in words, with what it needs."""
+        needs = f" only after {' and '.join(self.needs)}" if self.needs else ""
+        return f"{_WORDS[self.verdict]}{needs}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,15 +166,20 @@ def _encoder(view: AxisView, fitted: Replacement, counts_are_set: bool) -> Fitte
     counted = view.scaling.encoder
     if new is None or line.verdict == "same" or counted is None or not counts_are_set:
         if line.verdict == "compatible":
-            return replace(line, sentences=(READS_ITSELF, REFERENCE))
+            return replace(line, sentences=(READS_ITSELF, REFERENCE), needs=_REFERENCED)
         return line
     ratio = counting_ratio(counted, new)
     if ratio.value == 1:
-        return replace(line, sentences=(COUNTS_ALREADY, REFERENCE))
+        return replace(line, sentences=(COUNTS_ALREADY, REFERENCE), needs=_REFERENCED)
     said = COUNTS_OTHERWISE.format(
         counted=digits(float(counted), 9), fitted=number_text(2**new), times=digits(ratio.value, 6)
     )
-    return replace(line, sentences=(said, REFERENCE), findings=(finding("travel ratio", ratio),))
+    return replace(
+        line,
+        sentences=(said, REFERENCE),
+        findings=(finding("travel ratio", ratio),),
+        needs=(_CORRECTED, *_REFERENCED),
+    )
 
 
 def _encoder_correction(
@@ -215,8 +245,7 @@ def _motor(view: AxisView, fitted: Replacement) -> Fitted:
         said.append(
             OTHER_RATING.format(name=name, new=size_text(new), old=size_text(old), times=times)
         )
-        if line.verdict == "not_told":
-            line = replace(line, verdict="compatible")
+        line = replace(line, verdict="compatible", needs=(_CORRECTED,))
     if line.verdict == "compatible" and line.fitted is not None:
         said.append(CHECK_MOTOR)
     return replace(line, sentences=tuple(said))
@@ -264,13 +293,21 @@ def _in_unit(size: Physical, definition: Definition) -> Fraction | None:
 
 
 def firmware_line(
-    kept: str | None, fitted: str | None, rows: list[Prepared], added: list[Definition]
+    kept: str | None,
+    fitted: str | None,
+    rows: list[Prepared],
+    added: list[Definition],
+    *,
+    is_known: bool = True,
 ) -> Fitted:
-    """What another firmware lacks, adds, or holds otherwise."""
-    line = plain_line("firmware", kept, fitted, "compatible")
-    if line.verdict != "compatible":
+    """What another firmware lacks, adds, or holds otherwise, as far as it `is_known`."""
+    line = plain_line("firmware", kept, fitted, "compatible" if is_known else "unknown")
+    if fitted is None or line.verdict == "same":
         return line
     said = []
+    if not is_known:
+        unknown = FIRMWARE_UNKNOWN if is_version(fitted) else NO_VERSION
+        said.append(unknown.format(firmware=fitted))
     if missing := [row.target for row in rows if row.status == "no_equivalent"]:
         said.append(LACKS.format(count=plural(len(missing), "parameter"), names=_listed(missing)))
     if added:

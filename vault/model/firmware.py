@@ -31,6 +31,11 @@ def version_key(firmware: str) -> tuple[int, ...]:
     return tuple(numbers)
 
 
+def is_version(text: str) -> bool:
+    """Whether a text has a number to compare by."""
+    return re.search(r"\d", text) is not None
+
+
 class FirmwareRange:
     """A range such as `>=2.0 <3`; `"2.14" in FirmwareRange(">=2")` is true."""
 

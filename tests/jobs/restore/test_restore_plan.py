@@ -230,6 +230,28 @@ def test_a_value_beyond_the_range_is_clipped_only_if_adapted(
     assert b"lim/lag;Following error window;2;mm" in adapted.load_file.content.replace(b",00", b"")
 
 
+@pytest.mark.parametrize(
+    ("told", "verdict", "said"),
+    [
+        ("abc", "unknown", "'abc' is no version"),
+        ("0.1", "unknown", "no rule of it names 0.1"),
+        ("2.99.0", "unknown", "no rule of it names 2.99.0"),
+        ("2.0.0", "compatible", "the same parameters"),
+        ("3.1", "compatible", "beyond its narrower range"),
+    ],
+)
+def test_a_firmware_of_which_the_dictionary_says_nothing_is_not_called_compatible(
+    told: str, verdict: str, said: str,
+    vault: Vault, take: Take, export_text: Export, family_text: str, tmp_path: Path,
+) -> None:  # fmt: skip
+    narrowed(vault, family_text, take, export_text, tmp_path / "hazel.yaml")
+    plan = plan_of(vault, fitted=Replacement(firmware=told))
+    line = next(one for one in plan.hardware.lines if one.item == "firmware")
+    assert line.verdict == verdict
+    assert said in line.sentences[0]
+    assert ("the same parameters" in " ".join(line.sentences)) == (told == "2.0.0")
+
+
 def test_a_correction_is_proposed_and_never_silent(plant: Vault) -> None:
     fitted = Replacement.model_validate({"motor": "AMO-48-30", "rated_torque": "4.77 N*m"})
     plan = plan_of(plant, "glaze-line-2/lift", fitted)

@@ -8,14 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from vault.jobs.intake.objection import Objection
 from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART
-
-if TYPE_CHECKING:
-    from vault.jobs.intake.time_taken import TimeTaken
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +40,17 @@ class AsLeft:
 
 
 def proves_nothing(
-    as_left: AsLeft, sha256: str, taken: TimeTaken, head_time: datetime | None
+    as_left: AsLeft, sha256: str, taken_at: datetime, source: str, head_time: datetime | None
 ) -> Objection | str | None:
     """What speaks against an export as proof; a remark where a person vouches for its time.
 
     `head_time` is when the file's head says it was written: an older one than the plan speaks
     against an export that is dated now for want of anything better.
     """
-    doubt = as_left.doubt(sha256, taken.moment)
-    if doubt is None and taken.source == "now" and head_time is not None:
+    doubt = as_left.doubt(sha256, taken_at)
+    if doubt is None and source == "now" and head_time is not None:
         return _old_head(as_left, head_time)
-    if doubt is None or (taken.source == "given" and sha256 not in as_left.kept):
+    if doubt is None or (source == "given" and sha256 not in as_left.kept):
         return doubt
     return Objection(
         "proves_nothing",

@@ -44,4 +44,5 @@ def _proof(export: Export, visit: Visit, taken: TimeTaken) -> Proof | None:
     if visit.as_left is None:
         return None
     sha256 = digest(export.content)
-    return Proof(proves_nothing(visit.as_left, sha256, taken, head_time(export)))
+    against = proves_nothing(visit.as_left, sha256, taken.moment, taken.source, head_time(export))
+    return Proof(against)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import Format, format_named
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
+from vault.jobs.restore.known_firmware import knows_firmware
 from vault.jobs.restore.load_file import (
     LoadFile,
     Receiver,
@@ -173,9 +174,14 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
     loaded = {row.loaded.code for row in rows if row.loaded is not None}
     added = only_fitted(view.parameters.values(), source.there, source.is_other_family)
     added = [definition for definition in added if definition.code not in loaded]
-    firmware = firmware_line(target.nameplate.get("firmware"), fitted.firmware, rows, added)
+    told = fitted.firmware
+    is_known = told is None or knows_firmware(vault, source.family, told)
+    kept = target.nameplate.get("firmware")
+    firmware = firmware_line(kept, told, rows, added, is_known=is_known)
     if source.is_other_family:
-        firmware = Fitted("firmware", None, fitted.firmware, "not_told")
+        firmware = firmware_line(None, told, [], [], is_known=is_known)
+        if is_known:
+            firmware = Fitted("firmware", None, told, "not_told")
     match = match_hardware(view, fitted, source.there, _drive(target, fitted, source), firmware)
     if source.is_other_family:  # what depends on encoder and ratings is worked out for it already
         match = replace(match, corrections=())

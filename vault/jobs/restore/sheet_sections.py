@@ -96,7 +96,7 @@ def _hardware(plan: RestorePlan) -> SheetSection:
             )
         )
     rows = tuple(
-        (item.item, item.kept or "not recorded", item.fitted or "", _VERDICTS[item.verdict])
+        (item.item, item.kept or "not recorded", item.fitted or "", item.verdict_text)
         for item in plan.hardware.lines
     )
     return SheetSection(
@@ -104,12 +104,6 @@ def _hardware(plan: RestorePlan) -> SheetSection:
     )
 
 
-_VERDICTS = {
-    "same": "same",
-    "not_told": "to be read off",
-    "compatible": "see below",
-    "not_compatible": "does not fit",
-}
 _CABINET = "No export holds these. Copy them from the old drive or from this table before power-on."
 _LINK = "The controller's side must agree with the drive's."
 
