@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
-CLICKS = 6
-"""From the logbook to the signature; choosing the file is one of them. It took 7, an archive that
+CLICKS = 7
+"""From the logbook to the signature; choosing the file is one of them, and saying that the boxes of
+the sheet were not ticked here another. It took 7 without that, an archive that
 had to be unpacked, and a wait on a page of its own before a plan had its page."""
 
 
@@ -115,6 +116,7 @@ def test_a_drive_is_restored_in_as_many_clicks_as_are_told(
     hand.click(button(page, "Make the plan"))
     after = loaded(page, hand, tmp_path)
     assert f"{HOIST} is restored" in checked(page, hand, after, "10.01 mm")
+    hand.click(page.get_by_label("although steps are not ticked"))
     hand.click(button(page, "Sign as Tomas Quillfeather"))
     assert "Signed off by Tomas Quillfeather" in page.locator("main").inner_text()
     assert hand.clicks == CLICKS
