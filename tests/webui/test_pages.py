@@ -481,3 +481,14 @@ def test_the_sheet_keeps_its_own_policy(client: FlaskClient) -> None:
         " base-uri 'none'"
     )
     assert "Restore sheet" in answer.text
+
+
+def test_an_audit_dates_what_it_holds_against_as_the_command_does(
+    client: FlaskClient, works: Path, cli: Cli
+) -> None:
+    asked = ("audit", HOIST, "--fault", "F-11", "--to", "2026-01-01")
+    printed = " ".join(cli("--vault", works, *asked).stdout.split())
+    told = re.search(r"golden baseline[^.(]* \((\d{4}-\d{2}-\d{2} \d{2}:\d{2}, [^)]+)\)\.", printed)
+    assert told is not None, printed
+    page = Document(client.get(f"/audit?place={HOIST}&fault=F-11&to=2026-01-01").text)
+    assert f"({told[1]})." in page.text

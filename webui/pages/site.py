@@ -82,6 +82,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
             "axes": asked.in_order(axes),
             "counts": (len(axes), len(used)),
             "retired": retired,
+            "stand_side_by_side": sum(axis.taken_at is not None for axis in used) > 1,
             "names": vault.names.names_of_machine(folder),
             "out_of_use": vault.names.machine_retired(folder),
             "failures": failures,
