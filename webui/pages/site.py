@@ -155,10 +155,14 @@ def _news(vault: Vault, address: Address, since: datetime) -> dict[str, Any]:
     told: list[dict[str, Any]] = []
     before = [vault.index.latest_at(address, microseconds(since)), *exports[:-1]]
     pairs = list(zip(before, exports, strict=True))[::-1]
-    for older, newer in pairs[:_MOST_COMPARED]:
+    if len(pairs) > _MOST_COMPARED:  # the older ones as one
+        pairs[_MOST_COMPARED:] = [(before[0], pairs[_MOST_COMPARED][1])]
+    for older, newer in pairs:
         changes = told_changes(vault, older, newer, 4).sentences
-        if changes != NOTHING_CHANGED and len(told) < _MOST_TOLD:
+        if changes != NOTHING_CHANGED:
             told.append({"record": newer.record, "sentences": changes})
+        if len(told) == _MOST_TOLD:
+            break
     if not told:
         told = [{"record": exports[-1].record, "sentences": NOTHING_CHANGED}]
     return {"told": told, "exports": len(exports)}
