@@ -94,3 +94,17 @@ def lineage(code: int) -> tuple[int, ...]:
 def name_of(code: int) -> str | None:
     """Name of a standard code, or of the nearest group it belongs to."""
     return next((STANDARD_FAULTS[c] for c in lineage(code) if c in STANDARD_FAULTS), None)
+
+
+def standard_code(text: str) -> int | None:
+    """The number of a code of the standard: 8611, 8611h, 0x8611."""
+    digits = text.strip().casefold().removeprefix("0x").removesuffix("h")
+    if len(digits) != 4 or not all(digit in "0123456789abcdef" for digit in digits):
+        return None
+    return int(digits, 16)
+
+
+def compared_code(text: str) -> str:
+    """A code as it compares, however it was noted: `8611h` of 8611h, 8611 and 0x8611."""
+    number = standard_code(text)
+    return text.casefold() if number is None else f"{number:04X}h"

@@ -14,6 +14,7 @@ from vault.jobs.baseline.ending_waivers import USUAL_DAYS, ending_waivers
 from vault.jobs.baseline.waiver_documents import ending_waivers_document
 from vault.jobs.faults.documents import site_faults_document
 from vault.jobs.faults.of_all_axes import faults_of_all
+from vault.model.fault_table import compared_code
 from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
 from webui.page import Page
@@ -42,6 +43,7 @@ def site_faults(vault: Vault) -> Page:
             "found": found,
             "counts": counts,
             "code": code,
+            "compared_code": compared_code,
             "failures": failures,
             "more": sum(counts.values()) - len(found) if code is None else 0,
         },

@@ -10,6 +10,7 @@ import pytest
 from tests.conftest import BY, Take
 from vault.jobs.audit.repeats import repeats
 from vault.jobs.faults.log import add_fault
+from vault.jobs.faults.of_all_axes import faults_of_all
 from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -38,6 +39,17 @@ def test_one_fault_is_too_few_to_say_anything(lift: Vault) -> None:
     assert told(lift, day(12)) == (
         "Seen once, 10 days ago: too few to say whether anything ended it."
     )
+
+
+def test_a_standard_code_is_one_fault_however_it_is_noted(lift: Vault) -> None:
+    for number, code in enumerate(("8611h", "0x8611", "8611"), 2):
+        add_fault(lift, LIFT, FaultEntry(day(number), code, BY))
+    assert told(lift, day(12)).startswith("Seen 3 times")
+    (found,) = repeats(lift, LIFT, day(12))
+    assert (found.code, found.name) == ("8611", "Following error too large")
+    every, counts = faults_of_all(lift, "0x8611")
+    assert [one.entry.code for one in every] == ["8611", "0x8611", "8611h"]
+    assert counts == {"8611": 3}
 
 
 def test_a_change_that_has_to_do_with_it_may_have_ended_it(

@@ -174,7 +174,7 @@ def audit(vault: Vault, question: Question) -> Audit:
         fault=fault,
         references=references,
         suspects=merged(suspects),
-        repeats=tuple(r for r in again if fault is not None and _is_it(r.code, fault.fault)),
+        repeats=tuple(r for r in again if fault is not None and _is_it(r, fault.fault)),
         chain=verify_axes(vault, axes),
     )
 
@@ -245,8 +245,8 @@ def _same_code(vault: Vault, axis: Address, code: str, other: str) -> bool:
     return codes[0] is not None and codes[0] == codes[1]
 
 
-def _is_it(code: str, fault: FaultCode) -> bool:
-    return code.casefold() == fault.code.casefold()
+def _is_it(again: FaultRepeats, fault: FaultCode) -> bool:
+    return again.fault == fault or again.code.casefold() == fault.code.casefold()
 
 
 def _read(vault: Vault, axes: list[Address], code: str) -> FaultCode:

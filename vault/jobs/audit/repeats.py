@@ -25,26 +25,37 @@ _ENDED = 3
 
 @dataclass(frozen=True, slots=True)
 class FaultRepeats:
-    """One code over time, and what may have ended it; `sentence` says it in words."""
+    """One code over time, and what may have ended it; `sentence` says it in words.
+
+    `code` is as it was noted last, `fault` what it stands for, None where nobody knows.
+    """
 
     code: str
-    name: str | None
+    fault: FaultCode | None
     count: int
     first: datetime
     last: datetime
     ended_by: Snapshot | None
     sentence: str
 
+    @property
+    def name(self) -> str | None:
+        """What people call it."""
+        return self.fault.name if self.fault is not None else None
+
 
 def repeats(vault: Vault, address: Address, moment: datetime | None = None) -> list[FaultRepeats]:
     """Each code of the log: how often, and whether a change may have ended it."""
-    by_code: dict[str, list[FaultEntry]] = {}
+    by_code: dict[FaultCode | str, list[FaultEntry]] = {}
+    known: dict[str, FaultCode | None] = {}
     for entry in faults_of(vault, address):
-        by_code.setdefault(entry.code.casefold(), []).append(entry)
+        if (code := entry.code.casefold()) not in known:
+            known[code] = fault_code(vault, address, entry.code)
+        by_code.setdefault(known[code] or code, []).append(entry)
     entries = list(history(vault, address)) if by_code else []
     by_fault = []
     for members in by_code.values():
-        fault = fault_code(vault, address, members[-1].code)
+        fault = known[members[-1].code.casefold()]
         weights = weights_for(fault) if fault is not None else {}
         last = members[-1].at
         ended = next(
@@ -87,9 +98,8 @@ def _repeats(
             )
         else:
             sentence += " Too early to say whether what changed since has ended it."
-    name = fault.name if fault is not None else None
     is_ended = ended if count > 1 and "may have ended" in sentence else None
-    return FaultRepeats(members[-1].code, name, count, first, last, is_ended, sentence)
+    return FaultRepeats(members[-1].code, fault, count, first, last, is_ended, sentence)
 
 
 def _days(days: float) -> str:

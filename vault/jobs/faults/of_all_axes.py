@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.jobs.faults.log import fault_code
+from vault.model.fault_table import compared_code
 from vault.model.internal_errors import told_apart
 from vault.store.files.fault_log_text import read_fault_log
 
@@ -38,7 +39,8 @@ def faults_of_all(
     failures: list[VaultError] | None = None,
     since: datetime | None = None,
 ) -> tuple[list[AxisFault], dict[str, int]]:
-    """Faults of all axes, newest first: those of one code, the `most` newest; how many of each.
+    """Faults of all axes, newest first: those of one code, the `most` newest; how many of each,
+    by the code as it was noted last.
 
     With `since` only those after it.
 
@@ -53,10 +55,13 @@ def faults_of_all(
             log = _log(vault, blob)
             every += ((axis, entry) for entry in log if since is None or entry.at > since)
     every.sort(key=lambda one: (one[1].at, one[0]), reverse=True)
+    shown: dict[str, str] = {}
     counts: dict[str, int] = {}
     for _, entry in every:
-        counts[entry.code] = counts.get(entry.code, 0) + 1
-    wanted = [one for one in every if code is None or one[1].code.casefold() == code.casefold()]
+        noted = shown.setdefault(compared_code(entry.code), entry.code)
+        counts[noted] = counts.get(noted, 0) + 1
+    asked = None if code is None else compared_code(code)
+    wanted = [one for one in every if asked is None or compared_code(one[1].code) == asked]
     named: dict[tuple[Address, str], FaultCode | None] = {}
     found = []
     for axis, entry in wanted[:most]:

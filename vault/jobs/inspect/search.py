@@ -29,9 +29,9 @@ from vault.jobs.inspect.search_names import (
     Names,
     fault_name,
     names_in,
-    standard_code,
     standard_faults,
 )
+from vault.model.fault_table import standard_code
 from vault.model.names import Address
 from vault.model.wording import plural
 from vault.store.index import texts

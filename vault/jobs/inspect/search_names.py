@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.families.glossary import glossaries
 from vault.model import roles
 from vault.model.errors import VaultError
-from vault.model.fault_table import STANDARD_FAULTS, name_of
+from vault.model.fault_table import STANDARD_FAULTS, name_of, standard_code
 from vault.store.files import layout
 from vault.store.index.texts import plain, rank
 
@@ -113,14 +113,6 @@ def fault_name(code: str, names: list[Names]) -> str | None:
                 return name
     standard = standard_code(code)
     return None if standard is None else name_of(standard)
-
-
-def standard_code(text: str) -> int | None:
-    """The number of a code of the standard: 8611, 8611h, 0x8611."""
-    digits = text.strip().casefold().removeprefix("0x").removesuffix("h")
-    if len(digits) != 4 or not all(digit in "0123456789abcdef" for digit in digits):
-        return None
-    return int(digits, 16)
 
 
 def standard_faults() -> Iterator[tuple[str, str]]:
