@@ -116,7 +116,7 @@ def test_a_drive_is_restored_in_as_many_clicks_as_are_told(
     hand.click(button(page, "Make the plan"))
     after = loaded(page, hand, tmp_path)
     assert f"{HOIST} is restored" in checked(page, hand, after, "10.01 mm")
-    hand.click(page.get_by_label("although steps are not ticked"))
+    hand.click(page.get_by_label("or without a reason: signed although"))
     hand.click(button(page, "Sign as Tomas Quillfeather"))
     assert "Signed off by Tomas Quillfeather" in page.locator("main").inner_text()
     assert hand.clicks == CLICKS
