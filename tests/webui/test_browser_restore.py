@@ -161,6 +161,7 @@ def test_a_restore_is_left_and_gone_on_with_from_the_site_page(page: Page, tmp_p
 
 def sideways(page: Page) -> int:
     """How far a page can be scrolled sideways, in CSS pixels; needs no script of the page."""
+    page.wait_for_load_state("load")  # with its style
     wide: int = page.evaluate("document.documentElement.scrollWidth")
     seen: int = page.evaluate("document.documentElement.clientWidth")
     return wide - seen
