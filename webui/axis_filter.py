@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
+from vault.jobs.records.machines import tags_of_machines
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import WrongUsage
 from vault.store.clock import microseconds
@@ -34,6 +35,7 @@ FIELDS = {
     "state": "Only those in a state: " + ", ".join(STATES) + ".",
     "consequence": "Only those whose worst drift is of a class: " + ", ".join(CONSEQUENCES) + ".",
     "family": "Only those of a drive family.",
+    "tag": "Only those of machines that have a tag.",
     "overdue": "Only those whose export is overdue, whatever else they are.",
     "sort": "worst first, by name, or longest not seen first: " + ", ".join(SORTS) + ".",
 }
@@ -46,6 +48,7 @@ class AxisFilter:
     state: str | None = None
     consequence: str | None = None
     family: str | None = None
+    tag: str | None = None
     overdue: str | None = None
     sort: str = "worst"
 
@@ -56,6 +59,7 @@ class AxisFilter:
             _one_of("state", STATES),
             _one_of("consequence", CONSEQUENCES),
             query_arg("family"),
+            query_arg("tag"),
             query_arg("overdue"),
             _one_of("sort", SORTS) or "worst",
         )
@@ -63,7 +67,7 @@ class AxisFilter:
     @property
     def is_active(self) -> bool:
         """Whether some axes are left out."""
-        return any((self.state, self.consequence, self.family, self.overdue))
+        return any((self.state, self.consequence, self.family, self.tag, self.overdue))
 
     @property
     def query(self) -> str:
@@ -79,12 +83,14 @@ class AxisFilter:
         if not self.is_active:
             return list(axes)
         families = vault.index.ask(latest_families) if self.family else {}
+        tags = tags_of_machines(vault) if self.tag else {}
         return [
             axis
             for axis in axes
             if (self.state is None or STATES[self.state](axis))
             and self.consequence in (None, axis.worst)
             and (self.family is None or families.get(vault.address(axis.axis)) == self.family)
+            and (self.tag is None or self.tag in tags.get(vault.address(axis.axis).machine, ()))
             and (self.overdue is None or axis.overdue)
         ]
 

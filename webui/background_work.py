@@ -14,7 +14,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from time import monotonic
 
@@ -22,7 +22,7 @@ from vault.jobs.state.document_parts import EmptyDocument
 from vault.model.accounts import Account
 from vault.model.errors import Unavailable, VaultError, WrongUsage
 from vault.model.wording import plural
-from vault.model.written_form import written_as
+from vault.model.written_form import placed, written_as
 from vault.store.clock import now, parse_time, time_text
 from vault.store.local.lock import Lock, take_lock
 from vault.store.local.private_folder import private_folder
@@ -65,6 +65,16 @@ class Work:
     link: str | None = None
     file: str | None = None
     data: CameOfWork = field(default_factory=EmptyDocument)
+
+    @property
+    def begun_at(self) -> datetime:
+        """When it began, in the site's time."""
+        return placed(parse_time(self.begun))
+
+    @property
+    def ended_at(self) -> datetime | None:
+        """When it ended, in the site's time."""
+        return placed(parse_time(self.ended)) if self.ended else None
 
     @property
     def is_over(self) -> bool:

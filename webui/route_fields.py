@@ -36,6 +36,7 @@ FITTED = {
 LEFT = {
     "moved": "A short measured move: COMMANDED=MEASURED.",
     "partial": "Leave out what cannot be read, and record that.",
+    "unticked": "To sign: although steps of the sheet are not ticked, and no reason is given.",
     "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
     **TAKEN,
     **ORDER,
@@ -54,6 +55,7 @@ WHICH = {
 }
 MANY = {
     "accept": "A finding of the check that is known and right; may be repeated.",
+    "saw": "AXIS FINDING that was looked at; only those are accepted. May be repeated.",
     "even_so": "Why sets that are not whole are approved all the same.",
     "code": "The parameter to waive, by code or role.",
     "allow": "What it may be: a range with its unit, or any.",

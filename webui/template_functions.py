@@ -14,6 +14,7 @@ from markupsafe import Markup
 from vault.jobs.state.left_out import named_lines
 from vault.jobs.state.reread import older_text
 from vault.meaning.floors import counted
+from vault.meaning.rule_words import rule_words
 from vault.meaning.sentences import number_text, value_text
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
@@ -161,6 +162,7 @@ FUNCTIONS: dict[str, Any] = {
     "error_text": error_text,
     "hint_text": hint_text,
     "named_lines": named_lines,
+    "rule_words": rule_words,
     "older_text": older_text,
     "marked": marked,
     "plural": plural,

@@ -95,3 +95,13 @@ def test_a_question_that_machines_have_no_answer_to_is_wrong_usage(
     done = compare(cli, works, *words)
     assert (done.code, done.stdout) == (2, "")
     assert said in done.stderr
+
+
+def test_a_retired_partner_is_no_absent_one(take: Take, cli: Cli, export_text: Text) -> None:
+    for axis in ("m1/lift", "m1/pump", "m2/lift", "m2/pump"):
+        take(export_text(), to=axis)
+    assert cli("axis", "retire", "m1/pump", "--reason", "scrapped").code == 0
+    text = cli("compare", "m1", "m2").stdout
+    assert "m2/pump stands alone: pump is retired on m1." in text
+    assert "Only m2" not in text
+    assert cli("compare", "m1", "m2", "--json").json["retired"] == ["m1/pump"]

@@ -109,7 +109,7 @@ def test_a_ramp_of_the_velocity_mode_is_speed_over_time() -> None:
     same = state(vl_deceleration_delta_speed="1500 r/min", vl_deceleration_delta_time="3 s")
     steep = state(vl_deceleration_delta_speed="1500 r/min", vl_deceleration_delta_time="1 s")
     assert said(role, left, same) == []
-    assert said(role, left, steep) == ["the ramp is 1500 r/min a second instead of 500"]
+    assert said(role, left, steep) == ["the ramp is 1,500 r/min a second instead of 500"]
 
 
 def test_what_is_one_thing_or_not_whole_is_left_to_its_size() -> None:

@@ -64,7 +64,7 @@ WRONG = [
     ("    drive: ^HZ-", "    drive: '('", "export.recognise.drive", 12, "no regular expression"),
     ("  recognise:", "  delimiter: x\n  recognise:", "export.delimiter", 11, "';'"),
     ("  recognise:", "  thousands: '.'\n  recognise:", "export.thousands", 11, "the same"),
-    ("  recognise:", "  channel: {}\n  recognise:", "export.channel", 11, "column or a section"),
+    ("  recognise:", "  channel: {}\n  recognise:", "export.channel", 11, "either a column"),
     ("  recognise:", "  channel: {section: Axis}\n  recognise:", "export.channel", 11, "{n}"),
     ("    name: Window\n", "", "parameters.A.1.name", 14, "missing"),
     ("following_error_window", "favourite_colour", "parameters.A.1.role", 16, "unknown role"),

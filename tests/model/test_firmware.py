@@ -64,3 +64,8 @@ def test_a_schema_takes_a_range_as_text_and_refuses_other_text() -> None:
     assert "2.5" in adapter.validate_python(">=2")
     with pytest.raises(ValidationError, match="no firmware range"):
         adapter.validate_python("newest")
+
+
+def test_a_number_of_thousands_of_digits_is_later_than_any_other() -> None:
+    assert version_key("9" * 10_000) > version_key("999999")
+    assert ("9" * 10_000) in FirmwareRange(">=2")

@@ -5,6 +5,7 @@ The reference for offsets is the standard library's zoneinfo with the IANA datab
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from typing import get_args
 from zoneinfo import ZoneInfo
 
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from vault.meaning.findings import digits
+from vault.meaning.measured_move import parse_move, typed_move
 from vault.meaning.sentences import number_text
 from vault.model.errors import WrongUsage
 from vault.model.golden import Allowance
@@ -172,3 +174,23 @@ def test_a_time_that_is_none_is_answered_in_the_form_of_the_site() -> None:
     with written_as(COMMA), pytest.raises(WrongUsage) as refused:
         parse_time("10:15")
     assert "write it like 01.03.2026 14:30" in (refused.value.hint or "")
+
+
+@pytest.mark.parametrize("decimal", ["point", "comma"])
+def test_a_measured_move_is_kept_in_the_form_of_files(decimal: DecimalMark) -> None:
+    typed = "300 mm=300,125 mm" if decimal == "comma" else "300 mm=300.125 mm"
+    with written_as(WrittenForm(decimal)):
+        kept = typed_move(typed)
+        assert kept == "300 mm=300.125 mm"
+        assert parse_move(kept).ratio == Fraction(300125, 300000)
+    with written_as(WrittenForm("comma" if decimal == "point" else "point")):
+        assert parse_move(kept).ratio == Fraction(300125, 300000), "files have one form"
+
+
+def test_times_of_files_have_one_form_on_all_sites() -> None:
+    for dates in get_args(DateForm):
+        with written_as(WrittenForm(dates=dates)):
+            assert parse_time("2026-04-03", of_file=True).month == 4
+            for text in ("03/04/2026", "03.04.2026"):
+                with pytest.raises(WrongUsage):
+                    parse_time(text, of_file=True)

@@ -214,7 +214,7 @@ def test_a_row_of_the_week_that_we_fail_at_is_named(
         for lag in ("1", "2"):
             take(export_text(lag, serial=name), None, f"m1/{name}", f"{lag}.csv")
     monkeypatch.setattr(
-        site_page, "_sentences_between", failing_at("m1/a", site_page._sentences_between, 1)
+        site_page, "told_changes", failing_at("axis='a'", site_page.told_changes, 1)
     )
     text = create_app(vault.repository.path, is_local=True).test_client().get("/").text
     assert "What changed cannot be told: internal error" in text

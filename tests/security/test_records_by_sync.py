@@ -387,3 +387,45 @@ def test_a_branch_that_is_called_like_an_id_is_followed_by_nobody(
     vault.repository.git.run("update-ref", "refs/heads/deadbeef", commit)
     with pytest.raises(WrongUsage, match="has no snapshot"):
         resolve(vault, "m1/lift@deadbeef")
+
+
+def test_a_load_file_that_was_made_elsewhere_needs_consent(vault: Vault, other: Vault) -> None:
+    record = replace(
+        read_restore(plan(other).encode(), "restore.yaml"),
+        load_file="lift.dcf",
+        load_file_sha256="1" * 64,
+    )
+    write(other, layout.restore_file(LIFT), restore_text(record).decode(), YARA)
+    assert "goes into a drive" in str(refused(vault, other, "golden"))
+    assert sync_take(vault, place(other), BY, accepted=("golden",)).partner
+
+
+def test_files_of_a_plan_are_not_taken_away(vault: Vault, other: Vault) -> None:
+    path = f"{layout.plan_folder(LIFT)}/plan.json"
+    write(other, path, "{}", YARA)
+    sync_take(vault, place(other), BY, accepted=("golden", "policy"))
+    write(other, path, None, MALLORY)
+    assert "it is gone there" in str(refused(vault, other, "policy"))
+
+
+def test_a_load_file_has_a_plain_name(other: Vault) -> None:
+    for name in ("../../home/x/.bashrc", "a/b", "C:\\x", "a\nb", ".."):
+        record = replace(read_restore(plan(other).encode(), "restore.yaml"), load_file=name)
+        with pytest.raises(Damaged):
+            read_restore(restore_text(record), "restore.yaml")
+
+
+def test_floors_that_are_dropped_there_need_consent(vault: Vault, other: Vault) -> None:
+    path = layout.axis_file(LIFT)
+    held = "schema: axisvault/axis/1\nmargins: {stop_room: 1.2}\n"
+    for one in (vault, other):
+        write(one, path, held, YARA)
+    sync_take(vault, place(other), BY, keep="here")
+    write(other, path, "schema: axisvault/axis/1\n", MALLORY)
+    assert "what the axis is held to" in str(refused(vault, other, "policy"))
+
+
+def test_how_a_site_writes_numbers_comes_with_consent_alone(vault: Vault, other: Vault) -> None:
+    said = (other.read(layout.VAULT) or b"").decode() + "written: {decimal: comma}\n"
+    write(other, layout.VAULT, said, MALLORY)
+    assert "written" in str(refused(vault, other, "policy"))

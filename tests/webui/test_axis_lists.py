@@ -18,6 +18,7 @@ from flask.testing import FlaskClient
 from tests.conftest import BY
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.golden import approve
+from vault.jobs.records.machines import set_machine
 from vault.store.clock import now, time_text
 from vault.store.files import layout
 from vault.store.vault import Vault
@@ -214,3 +215,18 @@ def test_the_viewer_still_answers_where_a_dictionary_was_taken_away(
     with vault.writing():
         vault.write_files({}, "no dictionary\n", BY, removed=[layout.family_file("hazel")])
     assert listed(client, "/?family=hazel")
+
+
+def test_axes_are_filtered_by_a_tag_of_their_machine_where_one_has_tags(
+    client: FlaskClient, vault: Vault
+) -> None:
+    assert "Tag of machine" not in client.get("/").text
+    record = b"schema: axisvault/machine/1\ntags: [line-b, spare]\n"
+    for machine in ("m1", "m2"):
+        set_machine(vault, machine, record, "machine.yaml", BY)
+    page = client.get("/?tag=line-b").text
+    assert "<option selected>line-b</option>" in page
+    assert set(Rows(page).axes) == {"m1/belt", "m1/lift", "m2/hoist"}
+    assert "/machine/m1?tag=line-b" in Rows(page).links
+    assert listed(client, "/?tag=spare&state=drifted") == ["m1/lift", "m2/hoist"]
+    assert listed(client, "/?tag=other") == []

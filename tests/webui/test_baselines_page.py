@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -126,6 +128,29 @@ def test_who_is_refused_comes_first_with_why(
     assert goldens(folder) == ["m1/belt", "m1/lift"]
 
 
+def saw(page: Any) -> list[str]:
+    """Findings that a page shows, as its form sends them."""
+    return re.findall(r'name="saw" value="([^"]+)"', page.text)
+
+
+def test_a_finding_that_came_up_after_the_look_is_accepted_by_nobody(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str],
+    site: Callable[[str], None], folder: Path,
+) -> None:  # fmt: skip
+    site("{clean_check: true}")
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    page = approver.get("/baselines")
+    rules = re.findall(r'name="accept" value="([^"]+)"', page.text)
+    seen = [one for one in saw(page) if not one.startswith("m1/lift ")]
+    everything = sent(approver.send("/baselines", do="look", accept=rules))
+    answer = approver.send(
+        "/baselines", do="approve", axis=everything, accept=rules, saw=seen, reason="x"
+    )
+    done = result(approver, answer)
+    assert "Refused: 1" in done.text
+    assert "m1/lift" not in goldens(folder)
+
+
 def test_a_finding_is_accepted_by_name_after_looking_again(
     approver: Visit, take: Callable[..., Any], export_text: Callable[..., str],
     site: Callable[[str], None], folder: Path,
@@ -147,7 +172,7 @@ def test_a_finding_is_accepted_by_name_after_looking_again(
         assert f'name="accept" value="{rule}" checked>' in again.text
     assert goldens(folder) == [], "nothing is written"
     answer = approver.send(
-        "/baselines", do="approve", axis=sent(again), accept=rules, reason="known"
+        "/baselines", do="approve", axis=sent(again), accept=rules, saw=saw(again), reason="known"
     )
     result(approver, answer)
     with Vault.open(folder) as vault:
@@ -305,3 +330,94 @@ def test_what_is_no_interval_is_told_with_what_was_typed(approver: Visit) -> Non
     assert answer.status_code == 400
     assert "is no interval" in answer.text
     assert 'value="soon"' in answer.text
+
+
+def test_waive_on_many_axes_begins_with_the_parameter_of_a_row_and_the_usual_day(
+    approver: Visit, folder: Path
+) -> None:
+    with Vault.open(folder) as vault:
+        approve(vault, "m1/lift", BY, "x")
+    page = approver.get("/baselines?act=waive&code=lim/lag")
+    assert page.status_code == 200
+    assert ticks(page) == {"m1/lift": True}
+    assert 'name="code" value="lim/lag"' in page.text
+    shown = re.search(r'name="until" value="(\d{4}-\d{2}-\d{2})"', page.text)
+    assert shown is not None
+    golden = approver.get("/axis/m1/lift/golden").text
+    assert f'value="{shown[1]}"' in golden, "the day that the page of one axis proposes"
+
+
+@pytest.mark.parametrize("query", ["", "?act=approve&machine=m1"])
+def test_go_on_after_many_leads_back_to_the_same_list(approver: Visit, query: str) -> None:
+    page = approver.get(f"/baselines{query}")
+    done = result(
+        approver, approver.send(f"/baselines{query}", do="approve", axis=sent(page), reason="x")
+    )
+    link = re.search(r'<a href="([^"]+)">Go on</a>', done.text)
+    assert link is not None
+    assert html.unescape(link[1]) == f"/baselines{query}"
+    assert approver.get(html.unescape(link[1])).status_code == 200
+
+
+def test_times_of_work_are_those_of_the_site(
+    approver: Visit, vault: Vault, tmp_path: Path, folder: Path
+) -> None:
+    page = approver.get("/baselines")
+    answer = approver.send("/baselines", do="approve", axis=sent(page), reason="x")
+    result(approver, answer)
+    kept = folder / "axisvault" / answer.headers["Location"].strip("/") / "work.json"
+    work = json.loads(kept.read_text())
+    times = {"begun": "2026-11-29T13:35:00+00:00", "ended": "2026-11-29T14:36:00+01:00"}
+    kept.write_text(json.dumps({**work, **times}))
+    path = tmp_path / "site.yaml"
+    path.write_text(
+        "schema: axisvault/vault/1\nsite: Tile works (invented)\n"
+        "written: {zone: Asia/Kolkata, dates: day.month.year}\n"
+    )
+    set_site(vault, path, BY)
+    text = approver.get(answer.headers["Location"]).text
+    assert "Begun 29.11.2026 19:05 by" in text
+    assert "Done 29.11.2026 19:06." in text
+    assert "29.11.2026 19:05" in approver.get("/work").text
+
+
+def test_an_axis_whose_drift_has_a_hazard_begins_without_a_tick(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str], folder: Path
+) -> None:
+    with Vault.open(folder) as vault:
+        approve(vault, "m1/belt", BY, "x")
+        approve(vault, "m1/lift", BY, "x")
+    take(export_text("9"), "2026-03-02", to="m1/belt")  # the window of the following error, wider
+    page = approver.get("/baselines")
+    assert ticks(page) == {"m1/belt": False, "m2/lift": True}
+    assert "Not ticked by itself: a hazard drifted." in page.text
+    assert "Would be approved: 1 of 2" in page.text
+
+
+def test_an_axis_whose_check_finds_a_hazard_begins_without_a_tick_until_it_is_accepted(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str]
+) -> None:
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    page = approver.get("/baselines")
+    assert ticks(page) == {"m1/belt": True, "m1/lift": False, "m2/lift": True}
+    assert "Not ticked by itself: the check finds a hazard." in page.text
+    rules = re.findall(r'name="accept" value="([^"]+)"', page.text)
+    again = approver.send("/baselines", do="look", accept=rules)
+    assert ticks(again) == dict.fromkeys(AXES, True)
+
+
+def test_looking_again_counts_those_that_are_ticked(approver: Visit) -> None:
+    page = approver.get("/baselines")
+    assert "Would be approved: 3</h2>" in page.text
+    offered = sent(page)
+    again = approver.send("/baselines", do="look", offered=offered, axis=offered[:2])
+    assert "Would be approved: 2 of 3</h2>" in again.text
+
+
+def test_a_finding_is_named_in_words_beside_its_code(
+    approver: Visit, take: Callable[..., Any], export_text: Callable[..., str]
+) -> None:
+    take(export_text("0"), "2026-03-02", to="m1/lift", override_reason="supervision off")
+    named = 'window off <span class="code">window_off</span>'
+    assert approver.get("/baselines").text.count(named) == 2, "above the list, and in it"
+    assert "Window off (window_off) is known" in approver.get("/axis/m1/lift/golden").text

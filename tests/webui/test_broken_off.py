@@ -335,7 +335,8 @@ def test_a_restore_is_signed_off_once_and_only_as_it_was_seen(
     answer = person.send(page, do="sign-off", snapshot=stale[0])
     assert answer.status_code == 403
     assert "was checked since" in answer.text
-    form = {"do": "sign-off", "snapshot": fresh[0], "csrf_token": person.csrf(page)}
+    form = {"do": "sign-off", "snapshot": fresh[0], "unticked": "1"}
+    form["csrf_token"] = person.csrf(page)
     windows = [as_one(person, app) for _ in range(4)]
     answers = at_once(4, lambda n: windows[n].client.post(page, data=form).status_code)
     assert sorted(answers) == [303, 403, 403, 403]

@@ -162,7 +162,7 @@ def test_exports_are_looked_at_before_they_are_stored(
 def test_a_baseline_is_approved_waived_and_withdrawn(page: Page) -> None:
     log_in(page, "approver")
     page.goto("/axis/glaze-line-2/lift")
-    page.get_by_role("link", name="Golden baseline").click()
+    page.get_by_role("link", name="Golden baseline", exact=True).click()
     page.get_by_label("Why this state is the right one").fill("accepted after service")
     page.get_by_role("button", name="Approve it").click()
     assert "approved by Abena Lorn" in page.locator("main").inner_text()

@@ -98,7 +98,7 @@ def test_an_unknown_workbook_comes_to_its_first_comparison_in_under_forty_clicks
     hand = Hand(page)
     if not scripts:  # and a phone
         hand.click(page.get_by_text("Pages", exact=True), "Pages")
-    hand.click(page.get_by_role("link", name="Take in"), "Take in")
+    hand.click(page.get_by_role("link", name="Take in", exact=True), "Take in")
     hand.choose(page.get_by_label("Exports", exact=True), books)
     hand.click(page.get_by_label("Axis, where all belong to one"), "the field for the axis")
     hand.type("m1/hub")

@@ -683,3 +683,15 @@ def test_who_may_not_settle_roles_sees_them_and_no_form(app: Flask, settled: Vis
     assert "Settling roles takes the role approver; you are a technician" in page
     assert "<select" not in page
     assert "Change it" not in page
+
+
+def test_the_first_line_counts_the_roles_that_nobody_has_said_yet(approver: Visit) -> None:
+    place = drafted(approver)
+    before = re.search(r"(\d+) roles? waits? for a person", approver.get(place).text)
+    assert before is not None
+    form = fields_of(approver.get(place).text)
+    number = next(n for n in range(3) if form[f"code-{n}"] == "z1")
+    approver.send(place, **{**form, f"role-{number}": "=following_error_window"})
+    after = re.search(r"(\d+) roles? waits? for a person", approver.get(place).text)
+    assert after is not None
+    assert int(after[1]) == int(before[1]) - 1

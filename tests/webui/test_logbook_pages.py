@@ -146,14 +146,14 @@ def test_after_an_act_a_message_says_where_to_go_on(app: Flask) -> None:
     here = f"/axis/{LIFT}"
     approver.send(here, code="3210h", at="2026-03-04T10:00:00Z")
     page = approver.get(here).text
-    message = page[page.index('<p class="message"') :].partition("</p>")[0]
+    message = page[page.index('<p class="message" role="status"') :].partition("</p>")[0]
     assert "The fault is noted." in message
     assert links(message)["What explains it"].startswith(f"/audit?place={LIFT}&fault=3210h")
     approver.send(f"{here}/golden", do="approve", when="latest", reason="accepted")
     page = approver.get(f"{here}/golden").text
-    message = page[page.index('<p class="message"') :].partition("</p>")[0]
+    message = page[page.index('<p class="message" role="status"') :].partition("</p>")[0]
     assert links(message) == {"Axes with nothing approved": "/?state=no_golden"}
-    assert '<p class="message"' not in approver.get(here).text
+    assert '<p class="message" role="status"' not in approver.get(here).text
 
 
 def test_the_faults_of_all_axes_lead_to_their_audit(

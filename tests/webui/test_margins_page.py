@@ -159,7 +159,7 @@ def test_what_it_rests_on_leads_to_the_parameters(client: FlaskClient) -> None:
 def test_an_earlier_state_has_its_own_page(client: FlaskClient) -> None:
     first = client.get(f"/axis/{HOIST}/at/first/margins").text
     assert f"<b>{at_rest(client, 'stop_room', '/at/first')}</b>" in first
-    assert first.count("</script>") == 1  # our own
+    assert first.count("</script>") == 2  # our own
 
 
 def test_a_broken_floor_stands_on_the_site_the_axis_and_its_baseline(client: FlaskClient) -> None:

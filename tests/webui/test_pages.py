@@ -16,7 +16,7 @@ from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline import golden
-from vault.jobs.faults.log import add_fault
+from vault.jobs.faults.log import add_fault, parse_fault
 from vault.jobs.records.edit import set_axis
 from vault.model.fault_log import FaultEntry
 from vault.model.names import Address
@@ -334,6 +334,40 @@ def test_the_news_of_the_week_follow_an_edit_of_the_axis_record(
         assert f"The motor turns at 2,400 r/min, above its rated {speed}." in news()
 
 
+def test_the_news_of_the_week_tell_what_earlier_exports_of_it_changed_and_its_faults(
+    vault: Vault, take: Take, export_text: Callable[..., str]
+) -> None:
+    """Also where the latest one changed nothing, and at most three of them."""
+    take(export_text("2,5", "100"))
+    speeds = ("100", "150", "200", "250", "300", "300")
+    for hours, speed in enumerate(speeds, -len(speeds)):
+        taken = (now() + timedelta(hours=hours)).isoformat()
+        take(export_text("2,5", speed), taken, name=f"{hours}.csv")
+    add_fault(vault, Address("m1", "lift"), parse_fault("8611h", BY, note="belt slipped"))
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    told = Document(client.get("/").text).text.partition("Changed this week")[2]
+    assert "No setting changed." not in told
+    for before, after in ((150, 200), (200, 250), (250, 300)):
+        assert f"Profile velocity: {before} mm/s became {after} mm/s" in told
+    assert "became 150 mm/s" not in told
+    assert "6 exports this week" in told
+    assert "8611h" in told
+    assert "belt slipped" in told
+
+
+def test_a_fault_of_this_week_is_news_where_no_export_came_in(
+    vault: Vault, take: Take, export_text: Callable[..., str]
+) -> None:
+    take(export_text("2,5", "100"), to="m1/lift")
+    client = create_app(vault.repository.path, is_local=True).test_client()
+    assert "No export came in" in client.get("/").text
+    add_fault(vault, Address("m1", "lift"), parse_fault("8611h", BY))
+    told = Document(client.get("/").text).text.partition("Changed this week")[2]
+    assert "m1/lift" in told
+    assert "Following error too large" in told
+    assert "cannot be told" not in told
+
+
 @pytest.mark.parametrize(
     ("lag", "speed", "words"),
     [
@@ -443,6 +477,18 @@ def test_figures_for_monitoring_are_openmetrics(
 def test_the_sheet_keeps_its_own_policy(client: FlaskClient) -> None:
     answer: Any = client.get(f"/restore/{HOIST}/sheet")
     assert answer.headers["Content-Security-Policy"] == (
-        "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none';"
+        " base-uri 'none'"
     )
     assert "Restore sheet" in answer.text
+
+
+def test_an_audit_dates_what_it_holds_against_as_the_command_does(
+    client: FlaskClient, works: Path, cli: Cli
+) -> None:
+    asked = ("audit", HOIST, "--fault", "F-11", "--to", "2026-01-01")
+    printed = " ".join(cli("--vault", works, *asked).stdout.split())
+    told = re.search(r"golden baseline[^.(]* \((\d{4}-\d{2}-\d{2} \d{2}:\d{2}, [^)]+)\)\.", printed)
+    assert told is not None, printed
+    page = Document(client.get(f"/audit?place={HOIST}&fault=F-11&to=2026-01-01").text)
+    assert f"({told[1]})." in page.text

@@ -147,7 +147,7 @@ def test_a_made_plan_shows_what_is_done_and_opens_what_is_next(
     page = person.get(planned_at).text
     assert open_steps(page) == ["verdict", "sign-off"]
     snapshot = re.findall(r'name="snapshot" value="([0-9a-f]{40})"', page)[0]
-    signed = person.send(planned_at, do="sign-off", snapshot=snapshot)
+    signed = person.send(planned_at, do="sign-off", snapshot=snapshot, unticked="1")
     assert signed.status_code == 303
     assert record(folder).signed_off is not None
     page = person.get(planned_at).text
@@ -280,3 +280,70 @@ def test_a_plan_whose_files_were_changed_is_still_checked(
     assert "Not as it was made" in page
     assert "Download" not in page
     assert "Store and check it" in page
+
+
+# The sheet and the signature.
+
+
+@pytest.fixture
+def checked_at(person: Visit, planned_at: str, export_text: Export) -> str:
+    """The address of a plan whose as-left export is as it should be."""
+    person.send(planned_at, do="check", export=left(export_text("3", place="1")))
+    return planned_at
+
+
+def ticks_of_sheet(page: str) -> list[str]:
+    return re.findall(r'name="tick" value="([^"]+)"', page)
+
+
+def test_what_is_not_ticked_stands_before_the_signature_and_wants_a_word(
+    person: Visit, checked_at: str, folder: Path
+) -> None:
+    page = person.get(checked_at).text
+    counted = re.search(r"The sheet, 0 of (\d+) ticked", page)
+    assert counted is not None
+    remark = f"{counted[1]} of {counted[1]} steps of the sheet are not ticked"
+    assert page.index(remark) < page.index("Sign as Tomas")
+    refused = person.send(checked_at, do="sign-off")
+    assert refused.status_code == 403
+    assert remark in refused.text
+    assert record(folder).signed_off is None
+
+
+@pytest.mark.parametrize(
+    ("said", "begin"), [({"unticked": "1"}, ""), ({"even_so": "on paper"}, "on paper; ")]
+)
+def test_a_signature_without_ticks_records_that_they_are_missing(
+    person: Visit, checked_at: str, folder: Path, said: dict[str, str], begin: str
+) -> None:
+    person.send(checked_at, do="tick", tick=["hardware.0"])
+    assert person.send(checked_at, do="sign-off", **said).status_code == 303
+    signed = record(folder).signed_off
+    assert signed is not None
+    assert signed.override_reason is not None
+    text = re.escape(begin) + r"(\d+) of (\d+) steps of the sheet are not ticked"
+    found = re.fullmatch(text, signed.override_reason)
+    assert found is not None
+    assert int(found[1]) == int(found[2]) - 1
+
+
+def test_a_sheet_that_is_ticked_is_signed_without_a_reason(
+    person: Visit, checked_at: str, folder: Path
+) -> None:
+    person.send(checked_at, do="tick", tick=ticks_of_sheet(person.get(checked_at).text))
+    page = person.get(checked_at).text
+    assert "not ticked" not in page
+    assert person.send(checked_at, do="sign-off").status_code == 303
+    signed = record(folder).signed_off
+    assert signed is not None
+    assert signed.override_reason is None
+
+
+def test_the_page_of_a_verdict_asks_for_the_ticks_too(
+    person: Visit, checked_at: str, folder: Path
+) -> None:
+    with Vault.open(folder) as vault:
+        latest = vault.latest(LIFT)
+    assert latest is not None
+    page = person.get(f"{START}/checked/{latest.id}").text
+    assert page.index("steps of the sheet are not ticked") < page.index("Sign as Tomas")

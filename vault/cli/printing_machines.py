@@ -26,12 +26,11 @@ def print_machines(compared: MachinesCompared, *, everything: bool) -> None:
     echo()
     for pair in compared.pairs:
         _print_pair(pair, everything=everything)
-    for machine, alone in (
-        (compared.left, compared.only_left),
-        (compared.right, compared.only_right),
-    ):
+    for machine, alone in compared.alone:
         if alone:
             print_wrapped(f"Only {machine} has {_listed(alone)}.")
+    for axis, partner in compared.retired.items():
+        print_wrapped(f"{axis} stands alone: {partner.shown[1]} is retired on {partner.shown[0]}.")
     if compared.without_snapshot:
         print_wrapped(f"Without a snapshot yet: {', '.join(map(str, compared.without_snapshot))}.")
     if compared.expected and not everything:

@@ -184,10 +184,13 @@ def sign_off(
     functions, and no permit to run.
     """
     from vault.jobs.restore.sign_off import sign_off as job
+    from vault.jobs.restore.sign_off import unticked
 
     with open_vault(ctx) as vault:
         place = vault.address(address)
         record = job(vault, place, person(by), override_reason)
+        if left := unticked(vault, vault.require_axis(place)):
+            echo(f"axisvault: note: {left}", err=True)
     if as_json:
         from vault.jobs.restore.documents import signed_off_document
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import log2, pi
@@ -103,15 +104,32 @@ class TravelRatio:
     sentence: str
 
 
-def parse_move(text: str, tolerance: Fraction = TOLERANCE) -> MeasuredMove:
-    """Read `10 mm=10.02 mm`; a side without a unit has that of the other. Raises WrongUsage."""
+def typed_move(text: str) -> str:
+    """A move as a person types it, with the site's decimal mark, in the form that is kept.
+
+    Raises WrongUsage as `parse_move` does.
+    """
+    kept = "=".join(map(str, _sides(text, Measure.typed)))
+    parse_move(kept)
+    return kept
+
+
+def _sides(text: str, read: Callable[[str], Measure]) -> tuple[Measure, Measure]:
     sides = text.split("=")
     if len(sides) != 2:
         raise WrongUsage(f"{text!r} is no measured move: COMMANDED=MEASURED", hint=_HINT)
     try:
-        one, other = (Measure.typed(side) for side in sides)
+        return read(sides[0]), read(sides[1])
     except (ValueError, UnknownUnit) as error:
         raise WrongUsage(f"the measured move cannot be read: {error}", hint=_HINT) from error
+
+
+def parse_move(text: str, tolerance: Fraction = TOLERANCE) -> MeasuredMove:
+    """Read `10 mm=10.02 mm`, as it is kept; a side without a unit has that of the other.
+
+    Raises WrongUsage.
+    """
+    one, other = _sides(text, Measure.parse)
     unit = one.unit or other.unit
     commanded = Measure(one.value, one.unit or unit).physical()
     measured = Measure(other.value, other.unit or unit).physical()

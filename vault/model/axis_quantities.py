@@ -108,9 +108,15 @@ def _address(text: str) -> str:
 OtherAxis = Annotated[StrictStr, AfterValidator(_address)]
 
 
+_LONGEST_INTERVAL = 100 * 366 * 86400  # seconds
+
+
 def _lasts(interval: Measure) -> Measure:
     if interval.value <= 0:
         raise OutOfBounds("an interval must be more than zero")
+    size = interval.physical()
+    if size is not None and size.number() > _LONGEST_INTERVAL:
+        raise OutOfBounds("an interval must be a hundred years at most")
     return interval
 
 

@@ -20,12 +20,14 @@ _COMPARE = {
     ">": operator.gt,
     "<": operator.lt,
 }
+_MOST_DIGITS = 18  # a longer number is later than any that a dictionary names
 _TERM = re.compile(r"(>=|<=|==|>|<)\s*(\S+)")
 
 
 def version_key(firmware: str) -> tuple[int, ...]:
     """Numbers of a version, without trailing zeros, so that 2.0 equals 2."""
-    numbers = [int(n) for n in re.findall(r"\d+", firmware)]
+    found = re.findall(r"\d+", firmware)
+    numbers = [int(n) if len(n) <= _MOST_DIGITS else 10**_MOST_DIGITS for n in found]
     while numbers and numbers[-1] == 0:
         numbers.pop()
     return tuple(numbers)

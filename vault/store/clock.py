@@ -33,15 +33,15 @@ def is_bare_date(text: str) -> bool:
     return _DATE.fullmatch(in_iso(text.strip())) is not None
 
 
-def parse_time(text: str, *, begins: bool = False) -> datetime:
+def parse_time(text: str, *, begins: bool = False, of_file: bool = False) -> datetime:
     """Read an RFC 3339 time, or one whose date the site writes otherwise; without an offset it is
-    one of the site.
+    one of the site. What stands in a file (`of_file`) has one form on all sites.
 
     A bare date means its end, or its begin where something `begins` then. Digits beyond
     microseconds are cut.
     Raises WrongUsage for anything else, and for moments that git cannot hold (before 1970).
     """
-    text = in_iso(text.strip())
+    text = text.strip() if of_file else in_iso(text.strip())
     try:
         if _DATE.fullmatch(text):
             day = datetime.strptime(text, "%Y-%m-%d")

@@ -19,6 +19,7 @@ from vault.jobs.baseline.export_intervals import (
 )
 from vault.jobs.baseline.golden import reason_objection
 from vault.jobs.baseline.many_axes import (
+    JudgedAxis,
     ManyApproved,
     ManyWaived,
     approve_many,
@@ -66,12 +67,16 @@ _YET_TO_COME = "to be given"
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """An axis on the page: what a tick of it sends, why it is refused, what is told of it."""
+    """An axis on the page: what a tick of it sends, why it is refused, what is told of it.
+
+    `doubts` are why it begins without a tick: a hazard is approved by a tick of its own.
+    """
 
     axis: str
     sent: str
     told: tuple[str, ...] = ()
     refusal: VaultError | None = None
+    doubts: tuple[str, ...] = ()
 
 
 def baselines(vault: Vault) -> Page:
@@ -90,8 +95,9 @@ def baselines(vault: Vault) -> Page:
             if request.method != "POST":  # else the page is shown with what is wrong
                 raise
     places = {axis: place for place, axis in enumerate(stands)}  # who needs somebody first
-    rows = sorted(_rows(found), key=lambda row: places.get(row.axis, len(places)))
-    ticked, offered = (set(request.form.getlist(name)) for name in ("axis", "offered"))
+    rows = sorted(_rows(found, stands), key=lambda row: places.get(row.axis, len(places)))
+    going = [row for row in rows if row.refusal is None]
+    ticked = _ticked(going)
     return Page(
         "baselines.html",
         "Baselines",
@@ -99,7 +105,7 @@ def baselines(vault: Vault) -> Page:
         {
             "acts": ACTS,
             "act": act,
-            "machines": [(name, name) for name in sorted({a.machine for a in vault.axes()})],
+            "machines": [(name, name) for name in sorted({a.shown[0] for a in vault.axes()})],
             "families": [(name, name) for name in vault.family_names()],
             "statuses": [(status, status_words(status)) for status in STATUSES],
             "accepted": _accepted(),
@@ -107,15 +113,15 @@ def baselines(vault: Vault) -> Page:
             "is_too_many": many,
             "stands": stands,
             "refused": [row for row in rows if row.refusal is not None],
-            "going": [row for row in rows if row.refusal is None],
-            "is_ticked": lambda sent: sent in ticked or sent not in offered,
+            "going": going,
+            "ticked": ticked,
             "already": () if found is None or isinstance(found, ManyWaived) else found.already,
             "findings": _findings(found),
             "is_not_whole": isinstance(found, ManyApproved)
             and any(axis.not_whole for axis in found.axes),
             "field": _field,
             "policy": vault.site_record.approval,
-            "until": day_text(now() + _USUAL_WAIVER),
+            "until": _usual_end(),
             "is_allowed": may("approver"),
         },
         (("Site", "/"),),
@@ -138,6 +144,15 @@ def _accepted() -> list[str]:
     return (request.form if request.method == "POST" else request.args).getlist("accept")
 
 
+def _shown() -> dict[str, set[str]]:
+    """The findings that somebody looked at, by axis."""
+    found: dict[str, set[str]] = {}
+    for sent in request.form.getlist("saw"):
+        axis, _, rule = sent.partition(" ")
+        found.setdefault(axis, set()).add(rule)
+    return found
+
+
 def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     """The axes that the address asks for. Raises WrongUsage for a pattern that is too long."""
     machine, family, status = (query_arg(name) for name in ("machine", "family", "stands"))
@@ -147,7 +162,7 @@ def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     picked = []
     for address in vault.axes():
         name = str(address)
-        if machine not in (None, address.machine) or not fits_glob(name, pattern):
+        if machine not in (None, address.shown[0]) or not fits_glob(name, pattern):
             continue
         if status is not None and (name not in stands or stands[name].status != status):
             continue
@@ -177,13 +192,38 @@ def _looked(vault: Vault, act: str, axes: list[Address]) -> Looked | None:
     return waive_many(vault, names, _waiver(reason), by, looks_only=True)
 
 
+def _usual_end() -> str:
+    """The day that is proposed for the end of a waiver."""
+    return day_text(now() + _USUAL_WAIVER)
+
+
 def _waiver(reason: str | None) -> WaiverRequest:
+    proposed = _usual_end() if request.method != "POST" else None  # a form shows its day
+    until = _field("until") or proposed
     return parse_waiver_request(
-        _field("code"), allow=_field("allow") or "any", until=_field("until"), reason=reason
+        _field("code"), allow=_field("allow") or "any", until=until, reason=reason
     )
 
 
-def _rows(found: Looked | None) -> list[Row]:
+def _ticked(going: list[Row]) -> set[str]:
+    """What is ticked: as it was sent; of those not seen before, all but those in doubt."""
+    ticked, offered = (set(request.form.getlist(name)) for name in ("axis", "offered"))
+    return {
+        row.sent for row in going if row.sent in ticked or not (row.sent in offered or row.doubts)
+    }
+
+
+def _doubts(axis: JudgedAxis, stands: AxisDrift | None) -> tuple[str, ...]:
+    """Which hazards nobody has said yes to; a finding that is accepted by name is none."""
+    accepted, doubts = _accepted(), []
+    if stands is not None and stands.worst == "hazard":
+        doubts.append("a hazard drifted")
+    if any(one.consequence == "hazard" and one.rule not in accepted for one in axis.complaints):
+        doubts.append("the check finds a hazard")
+    return tuple(doubts)
+
+
+def _rows(found: Looked | None, stands: Mapping[str, AxisDrift]) -> list[Row]:
     if isinstance(found, ManyApproved):
         done = {axis.axis for axis in found.already}
         return [
@@ -192,6 +232,7 @@ def _rows(found: Looked | None) -> list[Row]:
                 f"{axis.axis}@{axis.snapshot}",
                 tuple(dict.fromkeys(complaint.rule for complaint in axis.complaints)),
                 axis.refusal,
+                _doubts(axis, stands.get(axis.axis)),
             )
             for axis in found.axes
             if axis.axis not in done
@@ -249,17 +290,18 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
     if len(axes) > _MOST:
         raise WrongUsage(f"at most {plural(_MOST, 'axis', 'axes')} go at once")
     query = request.query_string.decode("ascii", "replace")
-    back = f"/baselines?{query}"
+    back = f"/baselines?{query}" if query else "/baselines"
     match do:
         case "approve":
             if objection := reason_objection(vault.site_record.approval, reason):
                 raise objection
-            accepted, even_so = _accepted(), form_field("even_so")
+            accepted, shown, even_so = _accepted(), _shown(), form_field("even_so")
 
             def approving(vault: Vault, place: Path, progress: Progress) -> Outcome:
                 found = approve_many(
-                    vault, axes, by, reason, accepted, even_so, all_found=False, progress=progress
-                )
+                    vault, axes, by, reason, accepted, even_so,
+                    shown=shown, all_found=False, progress=progress,
+                )  # fmt: skip
                 told = counted(len(found.approved), "approved", len(found.refused),
                                len(found.already))  # fmt: skip
                 return Outcome((told,), back, data={"approval": many_approved_document(found)})

@@ -27,7 +27,7 @@ def machines_page(vault: Vault, left: str, right: str) -> Page:
 
 def compare_form(vault: Vault) -> Page:
     """Two machines or two states to choose; the two that are most alike are proposed."""
-    names = sorted({address.machine for address in vault.axes()})
+    names = sorted({address.shown[0] for address in vault.axes()})
     return Page(
         "compare_form.html",
         "Compare two machines or two states",

@@ -51,6 +51,7 @@ def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "first_facts": _FIRST_FACTS,
             "groups": groups(),
             "extra": _extra(form),
+            "place_of": place_of,
             "move_rows": move_rows(form.values),
             "move_keys": MOVE_KEYS,
             "floor_rows": rows(form.values, "margins"),
@@ -70,6 +71,14 @@ def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
 def _sent(fields: Mapping[str, str]) -> dict[str, str]:
     """What of a request is a field of the record."""
     return {name: fields[name] for name in fields if name in FIELDS or name.startswith(_LISTS)}
+
+
+def place_of(name: str) -> str:
+    """Where on the page a key is entered: its field, the first of its own, else its section."""
+    first = next((one for one in FIELDS if one.startswith(f"{name}.")), None)
+    if name not in FIELDS and "." in name and first is not None:
+        name = first
+    return f"f-{name if name in FIELDS else name.partition('.')[0]}"
 
 
 def _without_a_field(form: Form) -> list[str]:

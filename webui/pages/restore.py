@@ -29,7 +29,10 @@ if TYPE_CHECKING:
     from vault.model.accounts import Account
     from vault.model.restore import RestoreRecord
 
-_SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+_SHEET_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none';"
+    " base-uri 'none'"
+)
 _TEXTS = (
     "drive", "firmware", "motor", "rated_current", "rated_torque", "encoder_bits", "onto",
 )  # fmt: skip

@@ -12,8 +12,8 @@ from vault.jobs.restore.kept_plan import KeptPlan, kept_plan, last_plan
 from vault.jobs.restore.open_plans import Step, next_step
 from vault.jobs.restore.plan_folder import SHEET
 from vault.jobs.restore.request import parse_as_left
-from vault.jobs.restore.sheet_marks import MOVE, check_holds, mark_sheet, places
-from vault.jobs.restore.sign_off import last_check, sign_off
+from vault.jobs.restore.sheet_marks import MOVE, ON_PAPER, check_holds, mark_sheet, places, ticks_of
+from vault.jobs.restore.sign_off import last_check, sign_off, unticked
 from vault.jobs.restore.target import planned
 from vault.jobs.state.selectors import by_id
 from vault.model.errors import VaultError
@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from vault.store.local.lock import Lock
 
 _TEXT = "text:"
-_ON_PAPER = ("proof", "sign_off")
-"""Sections of the sheet that the steps after it stand for, on the page."""
 _OPEN: dict[Step | None, tuple[str, ...]] = {
     "load": ("file", "sheet", "export"),
     "put_right": ("export", "verdict"),
@@ -55,7 +53,7 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
     checked = kept.check()
     marks = {mark.step: mark for mark in record.marks}
     boxes = _boxes(document)
-    wanted = [step for name, steps in boxes.items() if name not in _ON_PAPER for step in steps]
+    ticks = ticks_of(kept)
     latest = vault.latest(address)
     is_latest = checked is not None and latest is not None and latest.id == checked.snapshot.id
     step = next_step(checked if is_latest else None) if kept.is_open else None
@@ -77,9 +75,10 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
             "unfolded": _OPEN[step] if kept.newer is None else (),
             "marks": marks,
             "boxes": boxes,
-            "on_paper": _ON_PAPER,
-            "wanted": len(wanted),
-            "ticked": sum(step in marks for step in wanted),
+            "on_paper": ON_PAPER,
+            "wanted": ticks.wanted,
+            "ticked": ticks.ticked,
+            "unticked": ticks.left,
             "moved": [marks[step].text if step in marks else "" for step in MOVE],
             "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
@@ -150,7 +149,12 @@ def act_on_plan(
 
 def _signed(vault: Vault, account: Account, address: Address, where: str) -> FormResult:
     record = sign_off(
-        vault, address, account.person, form_field("even_so"), seen=form_field("snapshot")
+        vault,
+        address,
+        account.person,
+        form_field("even_so"),
+        seen=form_field("snapshot"),
+        although_unticked=form_field("unticked") is not None,
     )
     document = signed_off_document(str(address), record)
     left = record.signed_off.snapshot if record.signed_off is not None else "latest"
@@ -200,6 +204,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "checked": checked,
             "plan": plan,
+            "unticked": unticked(vault, address),
             "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
         },
@@ -280,6 +285,7 @@ def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: s
             "checked": checked,
             "signed_off": plan.signed_off if plan is not None and is_open else None,
             "is_open": is_open,
+            "unticked": unticked(vault, address),
             "is_allowed": may("technician"),
         },
         (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),

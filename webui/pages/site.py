@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
-from vault.jobs.inspect.told_changes import told_changes
+from vault.jobs.faults.of_all_axes import AxisFault, faults_of_all
+from vault.jobs.inspect.told_changes import NOTHING_CHANGED, told_changes
+from vault.jobs.records.machines import tags_of_machines
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.machines import likely_twins
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import VaultError
 from vault.model.internal_errors import told_apart
 from vault.model.names import Address
-from vault.store.clock import now
+from vault.store.clock import microseconds, now
 from vault.store.vault import Vault
 from webui.axis_filter import STATES, AxisFilter, by_machine
 from webui.errors import error_text
 from webui.page import Page
 
 _WEEK = timedelta(days=7)
+_EVER = 2**62  # microseconds: a clock may run ahead
 _MOST_URGENT = 5  # axes that are listed at the top; two screens are all there is
 _MOST_MACHINES = 12  # that are seen before the rest is opened
 _FEW_AXES = 60  # up to so many, machines are open
 _MOST_ROWS = 2000  # of axes that go with the page; else only the machine's page has them
 _MOST_NEWS = 12  # axes whose news of the week are told
+_MOST_TOLD = 3  # snapshots of an axis whose changes are told
+_MOST_COMPARED = 20  # snapshots of an axis that are looked at for that
 _OPEN_NEWS = 2  # of which are seen before the rest is opened
 
 
@@ -78,6 +82,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
             "axes": asked.in_order(axes),
             "counts": (len(axes), len(used)),
             "retired": retired,
+            "stand_side_by_side": sum(axis.taken_at is not None for axis in used) > 1,
             "names": vault.names.names_of_machine(folder),
             "out_of_use": vault.names.machine_retired(folder),
             "failures": failures,
@@ -91,7 +96,13 @@ def machine(vault: Vault, machine_name: str) -> Page:
 
 def _choices(vault: Vault) -> dict[str, Any]:
     """What may be asked for."""
-    return {"states": STATES, "consequences": CONSEQUENCES, "families": vault.family_names()}
+    tags = {tag for each in tags_of_machines(vault).values() for tag in each}
+    return {
+        "states": STATES,
+        "consequences": CONSEQUENCES,
+        "families": vault.family_names(),
+        "tags": sorted(tags),
+    }
 
 
 def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
@@ -101,11 +112,18 @@ def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
 
 
 def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
-    """What the newest snapshots of this week changed, in sentences; how many more axes have one."""
+    """What this week changed, and its faults, by axis; how many more axes have news."""
     since = now() - _WEEK
-    fresh = [axis for axis in axes if axis.taken_at is not None and axis.taken_at > since]
-    fresh.sort(key=lambda axis: axis.taken_at or since, reverse=True)
-    news = [entry for axis in fresh[:_MOST_NEWS] for entry in _told(vault, axis)]
+    faults: dict[str, list[AxisFault]] = {}
+    for fault in faults_of_all(vault, since=since)[0]:
+        faults.setdefault(str(fault.axis), []).append(fault)
+    latest = {axis.axis: axis.taken_at for axis in axes}
+    times = {
+        name: max(taken or since, *(fault.entry.at for fault in faults.get(name, ())), since)
+        for name, taken in latest.items()
+    }
+    fresh = sorted((n for n in times if times[n] > since), key=times.__getitem__, reverse=True)
+    news = [_told(vault, name, since, faults.get(name, [])) for name in fresh[:_MOST_NEWS]]
     return {
         "week": news[:_OPEN_NEWS],
         "more_week": news[_OPEN_NEWS:],
@@ -113,23 +131,38 @@ def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
     }
 
 
-def _told(vault: Vault, axis: AxisDrift) -> Iterator[dict[str, Any]]:
+def _told(vault: Vault, axis: str, since: datetime, faults: list[AxisFault]) -> dict[str, Any]:
     """The news of an axis, or why they cannot be told."""
-    news: list[dict[str, Any]] = []
     failed: list[VaultError] = []
-    with told_apart(failed.append, axis.axis):
-        news += _news(vault, vault.address(axis.axis))
-    yield from news
+    found: dict[str, Any] = {"axis": axis, "told": [], "exports": 0, "faults": faults}
+    with told_apart(failed.append, axis):
+        found |= _news(vault, vault.address(axis), since)
     for error in failed:
         sentence = f"What changed cannot be told: {error_text(error)}"
-        yield {"axis": axis.axis, "record": None, "sentences": [sentence]}
+        found["told"] = [{"record": None, "sentences": [sentence]}]
+    return found
 
 
-def _news(vault: Vault, address: Address) -> Iterator[dict[str, Any]]:
-    latest, before = vault.index.nth_latest(address, 0), vault.index.nth_latest(address, 1)
-    if latest is None:
-        return
-    changes: Sequence[str] = ["The first snapshot of this axis."]
-    if before is not None:
-        changes = told_changes(vault, before, latest, 4).sentences
-    yield {"axis": str(address), "record": latest.record, "sentences": changes}
+def _news(vault: Vault, address: Address, since: datetime) -> dict[str, Any]:
+    """How many exports the week has, and the newest of those that changed something.
+
+    The latest one is told where none did.
+    """
+    exports = vault.index.taken_between(address, microseconds(since) + 1, _EVER)
+    exports.sort(key=lambda one: one.record.taken_at)
+    if not exports:
+        return {}
+    told: list[dict[str, Any]] = []
+    before = [vault.index.latest_at(address, microseconds(since)), *exports[:-1]]
+    pairs = list(zip(before, exports, strict=True))[::-1]
+    if len(pairs) > _MOST_COMPARED:  # the older ones as one
+        pairs[_MOST_COMPARED:] = [(before[0], pairs[_MOST_COMPARED][1])]
+    for older, newer in pairs:
+        changes = told_changes(vault, older, newer, 4).sentences
+        if changes != NOTHING_CHANGED:
+            told.append({"record": newer.record, "sentences": changes})
+        if len(told) == _MOST_TOLD:
+            break
+    if not told:
+        told = [{"record": exports[-1].record, "sentences": NOTHING_CHANGED}]
+    return {"told": told, "exports": len(exports)}

@@ -10,9 +10,11 @@ from flask import current_app, request
 
 from vault.jobs.drafting.unknown import may_be_drafted
 from vault.jobs.export.content import read_content
+from vault.jobs.export.recognise import recognise
 from vault.jobs.intake.documents import IngestDocument, ingest_document
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.preview import Preview, preview, proposed_places
+from vault.jobs.intake.read_for_axis import families_of
 from vault.jobs.intake.report import Ingested
 from vault.jobs.intake.stored import find_stored_file
 from vault.jobs.intake.visit import DEFAULT_OCCASION, Visit, parse_visit
@@ -176,8 +178,13 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
 def _previewed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> PreviewedFile:
     problems: list[VaultError] = []
     with told_apart(problems.append, sent.name):
-        visit, place = _visit(upload, sent, "Nobody <>"), _address(vault, sent)
+        visit = _visit(upload, sent, "Nobody <>")
         content = read_content(uploads.path(upload, sent))
+        if not sent.axis:  # what is wrong with the file itself comes first
+            family = vault.family_file(sent.family) if sent.family else None
+            known = families_of(vault).values()
+            recognise(content, sent.name, family, known=known, channel=visit.channel)
+        place = _address(vault, sent)
         return PreviewedFile(sent, preview(vault, content, sent.name, place, visit), None)
     return PreviewedFile(sent, None, problems[0], _is_unknown(vault, uploads, upload, sent))
 

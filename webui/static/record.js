@@ -83,13 +83,18 @@ function tellMargins(answer) {
   return told;
 }
 
+function placeOf(name) {
+  const field = document.getElementById(`f-${name}`) || document.querySelector(`[id^="f-${name}."]`);
+  return field ? field.id : `f-${name.split(".")[0]}`;
+}
+
 function tellMissing(answer) {
   if (!answer.missing.length) return [];
   const line = part("p", "Most wait for: ");
   answer.missing.slice(0, 4).forEach((one, place) => {
     if (place) line.append(", ");
     const words = one.name.replaceAll("_", " ").replaceAll(".", ": ");
-    line.append(part("a", words, { href: `#f-${one.name}` }));
+    line.append(part("a", words, { href: `#${placeOf(one.name)}` }));
   });
   line.append(".");
   return [line];

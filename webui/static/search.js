@@ -6,8 +6,16 @@ const LEAST = 2; // letters from where it is asked
 
 // Title of each group of the answer, with the words, the reason and the address of one of its hits.
 const GROUPS = {
-  axes: ["Axes", (hit) => [hit.axis, hit.title, hit.why], (hit) => `/axis/${path(hit.axis)}`],
-  machines: ["Machines", (hit) => [hit.machine], (hit) => `/machine/${path(hit.machine)}`],
+  axes: [
+    "Axes",
+    (hit) => [hit.axis, hit.title, reason(hit)],
+    (hit) => `/axis/${path(hit.axis)}`,
+  ],
+  machines: [
+    "Machines",
+    (hit) => [hit.machine, "", reason(hit)],
+    (hit) => `/machine/${path(hit.machine)}`,
+  ],
   parameters: [
     "Parameters",
     (hit) => [hit.name, hit.code, [hit.family, hit.why].filter(Boolean).join(", ")],
@@ -32,6 +40,7 @@ const GROUPS = {
 };
 
 const path = (text) => text.split("/").map(encodeURIComponent).join("/");
+const reason = (hit) => (hit.retired ? `retired; ${hit.why}` : hit.why);
 const question = (text) => `/find?text=${encodeURIComponent(text)}`;
 
 const box = document.getElementById("search");

@@ -77,10 +77,6 @@ def test_there_are_forty_exports_made_by_hand() -> None:
             "commas that part cells and decimals",
             "Code,Name,Value,Unit\nP1,Lag,2,5,mm\nP2,Top,12,0,rpm\nP3,Gain,0,75,\n",
         ),
-        (
-            "a colon within codes and behind them",
-            "".join(f"0x60{n}:00 Value {n} : {n}\n" for n in range(60, 90)),
-        ),
         ("nothing but a nameplate", "Drive: Invented 7\nSerial: IV-1\nFirmware: 2.10\n"),
     ],
     ids=lambda one: one if len(one) < 40 else "",

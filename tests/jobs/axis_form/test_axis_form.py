@@ -169,3 +169,21 @@ def test_a_record_that_the_form_cannot_edit_is_edited_as_a_file(
         store_file(
             plant, LIFT, b"schema: axisvault/axis/1\nmoter: {}\n", "l.yaml", BY, approves=True
         )
+
+
+def test_a_record_that_cannot_be_read_is_replaced_by_an_approver_alone(plant: Vault) -> None:
+    with plant.writing():
+        broken = b"schema: axisvault/axis/1\nmargins: {stop_room: 1.2}\nunknown: 1\n"
+        plant.write_files({layout.axis_file(LIFT): broken}, "by hand\n", BY)
+    plain = b"schema: axisvault/axis/1\n"
+    with pytest.raises(Refused, match="takes the role approver"):
+        store_file(plant, LIFT, plain, "lift.yaml", BY, approves=False)
+    store_file(plant, LIFT, plain, "lift.yaml", BY, approves=True)
+    assert stored(plant) == plain.decode()
+
+
+@pytest.mark.parametrize("every", ["3000000 d", "1e9 d", "101 a"])
+def test_an_interval_ends_while_somebody_lives(plant: Vault, every: str) -> None:
+    content = f"schema: axisvault/axis/1\nexport_every: {every}\n".encode()
+    with pytest.raises(Unreadable, match="export_every"):
+        store_file(plant, LIFT, content, "lift.yaml", BY, approves=True)

@@ -91,3 +91,19 @@ def test_a_damaged_index_finds_the_same(fleet: Vault) -> None:
     (fleet.state / "index.sqlite").write_bytes(b"not a database" * 100)
     with Vault.open(fleet.repository.path) as again:
         assert axes(again, "lim/lag") == before
+
+
+def test_a_number_that_stayed_is_found_by_each_size_that_it_had(works: Path) -> None:
+    """The encoder was set otherwise on 2025-11-17 for a while: 4 mm * 2^20 / 2^24 is 0.25 mm."""
+    with Vault.open(works) as vault:
+        lift = [
+            entry
+            for entry in find(vault, "following_error_window", "< 1 mm")
+            if entry.axis == "glaze-line-1/lift"
+        ]
+        assert [(f"{one.since:%Y-%m-%d}", one.text) for one in lift] == [
+            ("2025-11-17", "4 mm, really 0.25 mm")
+        ]
+        every = [one for one in find(vault, "following_error_window") if one.axis == lift[0].axis]
+        assert lift[0].since not in [one.since for one in every]
+        assert lift[0].parameter.raw in [one.parameter.raw for one in every]

@@ -15,8 +15,14 @@ from tests.conftest import BY
 from vault.jobs.baseline.golden import approve
 from vault.jobs.faults.log import add_fault, parse_fault
 from vault.jobs.inspect.search import Hits, search
+from vault.jobs.records.machines import set_machine
+from vault.jobs.records.rename import rename_axis, rename_machine
+from vault.jobs.records.retire import retire_machine
 from vault.model.names import Address
+from vault.model.restore import RestoreRecord
+from vault.store.clock import parse_time
 from vault.store.files import layout
+from vault.store.files.restore_text import restore_text
 from vault.store.index.texts import plain, rank
 from vault.store.vault import Vault
 
@@ -45,6 +51,10 @@ def describe(vault: Vault, record: str) -> None:
 
 def found(vault: Vault, text: str) -> dict[str, str]:
     return {hit.axis: hit.why for hit in search(vault, text).axes}
+
+
+def machines(vault: Vault, text: str) -> dict[str, str]:
+    return {hit.machine: hit.why for hit in search(vault, text).machines}
 
 
 @pytest.mark.parametrize("text", ["lift", "m1/lift", "LIF", "1/l", "lift m1"])
@@ -220,3 +230,64 @@ def test_letters_are_compared_as_the_standard_folds_them() -> None:
     for text in ("Größe", "ÉTAU", "Kühlung ﬁx"):
         decomposed = normalize("NFD", text.casefold())
         assert plain(text) == plain(decomposed) == plain(text.upper())
+
+
+def test_a_renamed_axis_is_found_by_both_names_and_shown_by_the_present_one(
+    searched: Vault,
+) -> None:
+    search(searched, "lift")
+    rename_axis(searched, LIFT, "hoist", BY)
+    assert found(searched, "hoist") == {"m1/hoist": "its name"}
+    assert found(searched, "lift") == {"m1/hoist": "former name m1/lift"}
+    [quill] = search(searched, "quill").people
+    assert quill.axes == ("m1/hoist",)
+    latest = searched.latest(LIFT)
+    assert latest is not None
+    assert [str(one.address) for one in search(searched, latest.id).snapshots] == ["m1/hoist"]
+
+
+def test_a_renamed_machine_and_its_axes_are_found_by_both_names(searched: Vault) -> None:
+    search(searched, "m1")
+    rename_machine(searched, "m1", "pal-2", BY)
+    assert found(searched, "pal-2") == {"pal-2/lift": "its name"}
+    assert found(searched, "m1") == {"pal-2/lift": "former name m1/lift"}
+    assert machines(searched, "pal-2") == {"pal-2": "its name"}
+    assert machines(searched, "m1") == {"pal-2": "its former name m1"}
+
+
+def test_a_machine_is_found_by_title_and_tags_of_its_record_also_before_its_first_axis(
+    searched: Vault,
+) -> None:
+    search(searched, "m1")
+    record = b"schema: axisvault/machine/1\ntitle: Old kiln\ntags: [line-b, spare parts]\n"
+    for machine in ("m1", "m9"):
+        set_machine(searched, machine, record, "machine.yaml", BY)
+    assert machines(searched, "kiln") == dict.fromkeys(("m1", "m9"), "its title Old kiln")
+    assert machines(searched, "spare") == dict.fromkeys(("m1", "m9"), "its tag spare parts")
+    assert [hit.axes for hit in search(searched, "line-b").machines] == [1, 0]
+    assert found(searched, "kiln") == {}
+
+
+def test_what_is_retired_says_so_and_comes_last(searched: Vault) -> None:
+    retire_machine(searched, "m1", BY, "scrapped")
+    searched.refresh()
+    hits = search(searched, "m").machines
+    assert [(hit.machine, hit.retired) for hit in hits] == [("m2", False), ("m1", True)]
+    axes = search(searched, "m").axes
+    assert [(hit.axis, hit.retired) for hit in axes] == [("m2/belt", False), ("m1/lift", True)]
+
+
+def test_an_axis_is_found_by_the_number_of_its_restore_plan(works: Path) -> None:
+    with Vault.open(works) as vault:
+        record = RestoreRecord(
+            id="3fa2" + "0" * 28,
+            made_at=parse_time("2026-11-29T08:00:00Z"),
+            by=BY,
+            snapshot="1" * 40,
+        )
+        lift = Address("glaze-line-1", "lift")
+        content = restore_text(record)
+        with vault.writing():
+            vault.write_files({layout.restore_file(lift): content}, "plan made\n", BY)
+        for text in ("2026-11-29-3fa2", "3fa2"):
+            assert found(vault, text) == {str(lift): "restore plan 2026-11-29-3fa2"}

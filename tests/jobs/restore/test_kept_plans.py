@@ -299,6 +299,40 @@ def test_the_list_and_the_check_name_the_number(
     arguments = ("restore", "check", "m1/lift", str(tmp_path / "left.csv"), "--taken-at", "now")
     found = cli(*arguments, "--json").json
     assert (found["number"], found["plan"]) == (made.number, made.id)
-    signed = cli("restore", "sign-off", "m1/lift", "--json").json
-    assert signed["number"] == made.number
+    outcome = cli("restore", "sign-off", "m1/lift", "--json")
+    assert outcome.json["number"] == made.number
     assert cli("restore", "list").stdout == "No restore is open.\n"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"[]", b"{}", b"nonsense", b"[" * 100_000, b'{"schema": 1}', b"\xff", b"null"],
+)
+def test_a_plan_that_is_none_of_ours_is_told(
+    vault: Vault, made: RestorePlan, content: bytes
+) -> None:
+    record = replace(kept(vault).record, document_sha256=hashlib.sha256(content).hexdigest())
+    with vault.writing():
+        files = {
+            layout.restore_file(LIFT): restore_text(record),
+            f"{layout.plan_folder(LIFT)}/plan.json": content,
+        }
+        vault.write_files(files, "from elsewhere\n", BY)
+    with pytest.raises(Damaged, match="not as we write one"):
+        _ = kept(vault).document
+
+
+def test_the_command_signs_and_notes_what_is_not_ticked_on_the_sheet(
+    vault: Vault, made: RestorePlan, cli: Callable[..., Outcome], export_text: Export, tmp_path: Any
+) -> None:
+    (tmp_path / "left.csv").write_text(export_text("3", place="2"))
+    cli("restore", "check", "m1/lift", str(tmp_path / "left.csv"), "--taken-at", "now")
+    signed = cli("restore", "sign-off", "m1/lift")
+    assert re.search(
+        r"axisvault: note: (\d+) of \1 steps of the sheet are not ticked", signed.stderr
+    )
+    with Vault.open(vault.repository.path) as now:
+        plan = planned(now, LIFT)
+    assert plan is not None
+    assert plan.signed_off is not None
+    assert plan.signed_off.override_reason is None, "the command passes over the sheet"

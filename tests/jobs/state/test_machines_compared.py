@@ -11,6 +11,7 @@ from collections.abc import Callable
 import pytest
 
 from tests.conftest import BY, Take
+from vault.jobs.records.retire import retire_axis
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.machines import (
     MachinesCompared,
@@ -219,3 +220,17 @@ def test_a_pair_that_cannot_be_read_holds_up_no_other(plant: Vault) -> None:
     compared = compare_machines(plant, *LINES)
     assert [str(right) for _, right in compared.failures] == ["glaze-line-2/turntable"]
     assert len(compared.pairs) == 4
+
+
+def test_an_axis_whose_partner_is_merely_retired_is_told_so(
+    take: Take, export_text: Text, vault: Vault
+) -> None:
+    for axis in ("m1/lift", "m1/slide", "m1/pump", "m2/lift", "m2/hoist", "m2/pump"):
+        take(export_text(), to=axis)
+    for axis in ("m1/pump", "m2/hoist"):
+        retire_axis(vault, vault.address(axis), BY, "scrapped")
+    compared = compare_machines(vault, "m1", "m2")
+    assert compared.alone == [("m1", [Address("m1", "slide")]), ("m2", [])]
+    assert compared.retired == {Address("m2", "pump"): Address("m1", "pump")}
+    paired = pairs_of(vault, "m1", "m2", {"slide": "hoist"})
+    assert paired.retired[Address("m1", "slide")] == Address("m2", "hoist")

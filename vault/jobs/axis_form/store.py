@@ -190,8 +190,14 @@ def _may_change(approves: bool) -> Callable[[AxisRecord | None, AxisRecord], Non
     """Refuses changes of what an axis is held to by somebody who may not approve."""
 
     def check(before: AxisRecord | None, after: AxisRecord) -> None:
-        was = before if before is not None else AxisRecord(schema=_SCHEMA)
-        changed = sorted(key for key in BY_APPROVER if getattr(was, key) != getattr(after, key))
+        if before is None:
+            if approves:
+                return
+            raise Refused(
+                "the record that is stored cannot be read: replacing it takes the role approver",
+                hint="it may say what the axis is held to",
+            )
+        changed = sorted(key for key in BY_APPROVER if getattr(before, key) != getattr(after, key))
         if changed and not approves:
             raise Refused(
                 f"changing {', '.join(changed)} takes the role approver",
@@ -207,7 +213,7 @@ def new_axis(vault: Vault, address: Address, title: str, by: str) -> RecordAdded
     edits = {"title": title} if title else {}
 
     def rewrite(content: bytes | None) -> bytes:
-        if content is not None or vault.exists(address):
+        if content is not None or vault.exists(vault.names.find(address)):
             raise WrongUsage(f"there is an axis {address} already", hint=f"open /axis/{address}")
         return with_edits(None, edits, file)
 

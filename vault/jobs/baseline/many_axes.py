@@ -6,7 +6,7 @@ branch moves once, so that a process that is killed leaves whole ones only.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -141,23 +141,26 @@ def approve_many(
     accepted: Collection[str] = (),
     override_reason: str | None = None,
     *,
+    shown: Mapping[str, Collection[str]] | None = None,
     all_found: bool = True,
     looks_only: bool = False,
     progress: Progress = no_progress,
 ) -> ManyApproved:
     """Make a snapshot of each axis its golden baseline, where that is allowed.
 
-    A rule that is `accepted` is for every axis that has such a finding. With `all_found` raises
+    A rule that is `accepted` is for every axis that has such a finding; of those that were `shown`
+    of it, where that is told: what came up since was seen by nobody. With `all_found` raises
     WrongUsage for one that none of them has.
     """
+    selectors = tuple(dict.fromkeys(selectors))
 
     def judge(progress: Progress) -> tuple[JudgedAxis, ...]:
         seen, judged = Seen(vault), []
         for number, selector in enumerate(selectors):
             progress(number, len(selectors))
-            judged.append(
-                _judged(vault, selector, by, reason, set(accepted), override_reason, seen)
-            )
+            axis = selector.partition("@")[0]
+            rules = set(accepted) if shown is None else set(accepted) & set(shown.get(axis, ()))
+            judged.append(_judged(vault, selector, by, reason, rules, override_reason, seen))
         progress(len(selectors), len(selectors))
         return tuple(judged)
 

@@ -113,7 +113,7 @@ def _rows(
             for field in ("at", "code"):
                 if field not in cells:
                     raise WrongUsage(f"the line has no {field}")
-            at = parse_time(cells["at"])
+            at = parse_time(cells["at"], of_file=True)
             return at, _checked(cells["code"], at)
 
         yield rows.line_num, cells, read

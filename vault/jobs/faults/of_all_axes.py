@@ -11,6 +11,8 @@ from vault.model.internal_errors import told_apart
 from vault.store.files.fault_log_text import read_fault_log
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from vault.meaning.faults import FaultCode
     from vault.model.errors import VaultError
     from vault.model.fault_log import FaultEntry
@@ -35,9 +37,12 @@ def faults_of_all(
     code: str | None = None,
     most: int | None = None,
     failures: list[VaultError] | None = None,
+    since: datetime | None = None,
 ) -> tuple[list[AxisFault], dict[str, int]]:
     """Faults of all axes, newest first: those of one code, the `most` newest; how many of each,
     by the code as it was noted last.
+
+    With `since` only those after it.
 
     Only fault logs at the tip are read, each once for as long as it is the same. One that cannot
     be read goes to `failures`.
@@ -47,7 +52,8 @@ def faults_of_all(
     for place, blob in vault.blobs_named("faults.yaml").items():
         axis = vault.names.named(place)
         with told_apart(problems.append, str(axis)):
-            every += ((axis, entry) for entry in _log(vault, blob))
+            log = _log(vault, blob)
+            every += ((axis, entry) for entry in log if since is None or entry.at > since)
     every.sort(key=lambda one: (one[1].at, one[0]), reverse=True)
     shown: dict[str, str] = {}
     counts: dict[str, int] = {}

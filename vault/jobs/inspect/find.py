@@ -5,11 +5,12 @@ from __future__ import annotations
 import operator
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from vault.jobs.inspect.history import parameter_history
 from vault.jobs.state.selectors import State, by_id, view_of
 from vault.meaning.readings import Readings
 from vault.model.errors import WrongUsage
@@ -21,6 +22,7 @@ from vault.store.clock import moment_of
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.parameters import Parameter
+    from vault.store.index.rows import Snapshot
     from vault.store.index.values import ValueChange
     from vault.store.vault import Vault
 
@@ -70,9 +72,11 @@ def find(
     codes = vault.index.codes_like(canonical_code(text))
     if not codes:
         raise WrongUsage(f"no axis has, or had, a parameter {text!r}")
+    parting = _Parting(vault, condition)
     occurrences = [
         occurrence
-        for occurrence in _periods(vault, vault.index.value_changes(codes))
+        for period in _periods(vault, vault.index.value_changes(codes))
+        for occurrence in parting.of(period)
         if (occurrence.is_present or not only_now)
         and (condition is None or condition.holds(vault, occurrence))
     ]
@@ -92,6 +96,31 @@ def _periods(vault: Vault, changes: list[ValueChange]) -> Iterator[Occurrence]:
             since = moment_of(change.taken)
             axis = str(vault.names.named(change.address))
             yield Occurrence(axis, change.parameter, change.snapshot, since, until)
+
+
+@dataclass(frozen=True, slots=True)
+class _Parting:
+    """Parts a period where its number came to mean another size, if a size is asked for."""
+
+    vault: Vault
+    condition: Condition | None
+    shifts: dict[tuple[str, str], list[Snapshot]] = field(default_factory=dict)
+
+    def of(self, entry: Occurrence) -> Iterator[Occurrence]:
+        if self.condition is not None and self.condition.needs_size(entry.parameter):
+            for snapshot in self._shifts(entry.axis, entry.parameter.code):
+                taken = snapshot.record.taken_at
+                if entry.since < taken and (entry.until is None or taken < entry.until):
+                    yield replace(entry, until=taken)
+                    entry = replace(entry, snapshot=snapshot.id, since=taken)
+        yield entry
+
+    def _shifts(self, axis: str, code: str) -> list[Snapshot]:
+        """Where the meaning of a parameter changed, and its number did not."""
+        if (axis, code) not in self.shifts:
+            steps = parameter_history(self.vault, self.vault.address(axis), code)
+            self.shifts[axis, code] = [s.snapshot for s in steps if s.kind == "shifted"]
+        return self.shifts[axis, code]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +144,7 @@ class Condition:
     def holds(self, vault: Vault, entry: Occurrence) -> bool:
         """Whether it is true of what an axis had."""
         parameter = entry.parameter
-        view = _view(vault, entry) if self._needs_size(parameter) else None
+        view = _view(vault, entry) if self.needs_size(parameter) else None
         size = None if view is None else view.physical_of(parameter)
         if self.allowed is not None:
             return self.allowed.covers(parameter, size)
@@ -125,7 +154,7 @@ class Condition:
         found = place(measure, parameter, size)
         return found is not None and _COMPARISONS[sign](found, 0)
 
-    def _needs_size(self, parameter: Parameter) -> bool:
+    def needs_size(self, parameter: Parameter) -> bool:
         """Whether a unit is compared that depends on the axis: only then its scaling is read."""
         bounds = (
             self.allowed.bounds if self.allowed else [self.compared[1]] if self.compared else []

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, TypeVar
 
 from vault.jobs.inspect.axis_texts import (
@@ -18,9 +18,12 @@ from vault.jobs.inspect.axis_texts import (
     BY_RECORD,
     FAULT,
     FAULT_NOTE,
+    FORMER,
     MACHINE,
+    PLAN,
     TITLE,
-    axis_texts,
+    text_sources,
+    texts_of,
 )
 from vault.jobs.inspect.search_names import (
     Names,
@@ -53,7 +56,8 @@ _KINDS = {
     "drive": "drive",
     "motor": "motor",
 }
-_OTHER_THAN_AXES = (*ACTS, MACHINE, FAULT)
+_OTHER_THAN_AXES = (*ACTS, *MACHINE, FAULT)
+_MORE = 4  # times as many are asked for: those that are retired come last
 Hit = TypeVar("Hit")
 Fit = TypeVar("Fit", bound=tuple[int | str, ...])
 
@@ -65,6 +69,7 @@ class AxisHit:
     axis: str
     title: str
     why: str
+    retired: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,7 @@ class MachineHit:
     machine: str
     axes: int
     why: str
+    retired: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +156,8 @@ def search(vault: Vault, text: str, most: int = MOST) -> Hits:
 
 
 def _hits(vault: Vault, text: str, wanted: str, most: int, database: sqlite3.Connection) -> Hits:
-    texts.follow_files(database, vault.tip, vault.axis_folders, partial(axis_texts, vault))
+    read = partial(texts_of, vault)
+    texts.follow_files(database, vault.tip, partial(text_sources, vault), read)
     names, asked = list(names_in(vault)), _Asked(vault, database, wanted, most)
     hits = Hits(
         text,
@@ -179,25 +186,42 @@ class _Asked:
     def axes(self) -> list[AxisHit]:
         """Axes by all that is said of them, each with its best two reasons."""
         whys: dict[Address, list[TextHit]] = {}
-        for hit in self._matching(_OTHER_THAN_AXES, others=True):
-            for address in texts.axes_with(self.database, hit.number, self.most):
-                if address in whys or len(whys) < self.most:
+        most = self.most * _MORE
+        for hit in self._matching(_OTHER_THAN_AXES, most, others=True):
+            for address in texts.axes_with(self.database, hit.number, most):
+                if address in whys or len(whys) < most:
                     whys.setdefault(address, []).append(hit)
+        retired = {each for each in whys if self.vault.names.retired(each) is not None}
         return [
             AxisHit(
-                str(address),
+                self._name(address),
                 texts.text_of(self.database, address, TITLE),
-                "; ".join(self._why(hit, address) for hit in sorted(hits, key=_worth)[:2]),
+                self._whys(whys[address], address),
+                address in retired,
             )
-            for address, hits in whys.items()
+            for address in sorted(whys, key=retired.__contains__)[: self.most]
         ]
 
     def machines(self) -> list[MachineHit]:
-        """Machines by their names."""
-        return [
-            MachineHit(hit.text, texts.count_with(self.database, hit.number), "its name")
-            for hit in self._matching((MACHINE,))
+        """Machines by their names, and by title and tags of their records."""
+        names, whys = self.vault.names, dict[str, str]()
+        most = self.most * _MORE
+        for hit in self._matching(tuple(MACHINE), most):
+            why = MACHINE[hit.kind]
+            for address in texts.axes_with(self.database, hit.number, most):
+                whys.setdefault(
+                    address.machine, why if hit.kind == "machine" else f"{why} {hit.text}"
+                )
+        found = [
+            MachineHit(
+                names.machine_name(folder),
+                texts.count_of_machine(self.database, folder),
+                why,
+                names.machine_retired(folder) is not None,
+            )
+            for folder, why in whys.items()
         ]
+        return sorted(found, key=attrgetter("retired"))[: self.most]
 
     def parameters(self, names: list[Names]) -> list[ParameterHit]:
         """Those of the dictionaries, then those that only exports name."""
@@ -244,7 +268,7 @@ class _Asked:
         if noted is None:
             return FaultHit(code, name or None, (), 0, f"{why}, noted on no axis")
         count = texts.count_with(self.database, noted.number)
-        axes = tuple(map(str, texts.axes_with(self.database, noted.number, _NAMED)))
+        axes = tuple(map(self._name, texts.axes_with(self.database, noted.number, _NAMED)))
         return FaultHit(
             code, name or None, axes, count, f"{why}, noted on {plural(count, 'axis', 'axes')}"
         )
@@ -259,7 +283,8 @@ class _Asked:
     def _person(self, name: str, did: list[TextHit]) -> PersonHit:
         axes: dict[str, None] = {}
         for hit in did:
-            axes |= dict.fromkeys(map(str, texts.axes_with(self.database, hit.number, _NAMED)))
+            found = texts.axes_with(self.database, hit.number, _NAMED)
+            axes |= dict.fromkeys(map(self._name, found))
         counts = {hit.kind: texts.count_with(self.database, hit.number) for hit in did}
         said = [f"{ACTS[k]} {plural(counts[k], 'axis', 'axes')}" for k in ACTS if k in counts]
         return PersonHit(name, tuple(axes)[:_NAMED], ", ".join(said))
@@ -282,12 +307,22 @@ class _Asked:
         if not _COMMIT.fullmatch(text):
             return []
         rest = "WHERE id >= ? AND id < ? ORDER BY id, machine, axis LIMIT ?"
-        return list(snapshots(self.database, rest, text, f"{text}g", self.most))
+        found = snapshots(self.database, rest, text, f"{text}g", self.most)
+        return [replace(one, address=self.vault.names.named(one.address)) for one in found]
 
     def _matching(
         self, kinds: tuple[str, ...], most: int | None = None, *, others: bool = False
     ) -> list[TextHit]:
         return texts.matching(self.database, self.wanted, kinds, most or self.most, others=others)
+
+    def _name(self, address: Address) -> str:
+        return str(self.vault.names.named(address))
+
+    def _whys(self, hits: list[TextHit], address: Address) -> str:
+        """The best two reasons; a former name is one where the present one does not fit."""
+        has_name = any(hit.kind == AXIS for hit in hits)
+        told = [hit for hit in hits if not (has_name and hit.kind == FORMER)]
+        return "; ".join(self._why(hit, address) for hit in sorted(told, key=_worth)[:2])
 
     def _why(self, hit: TextHit, address: Address) -> str:
         kind = hit.kind.removesuffix(BY_RECORD)
@@ -316,13 +351,13 @@ class _Asked:
         return latest.record.nameplate.get(hit.kind) != hit.text
 
 
-_LASTING = ("work order", FAULT_NOTE)
+_LASTING = ("work order", FORMER, FAULT_NOTE, PLAN)
 """Kinds that are no part of a nameplate: they were not replaced."""
 
 
 def _worth(hit: TextHit) -> int:
     """Name and title tell most."""
-    kinds = (AXIS, TITLE, "serial")
+    kinds = (AXIS, FORMER, TITLE, "serial")
     return kinds.index(hit.kind) if hit.kind in kinds else len(kinds)
 
 

@@ -24,6 +24,9 @@ class AxisHitDocument(TypedDict):
     why: str
     """What of it fits, at most two reasons; of a serial number that it has no more, that too."""
 
+    retired: bool
+    """Whether it is out of use."""
+
 
 class MachineHitDocument(TypedDict):
     """A machine that was found."""
@@ -36,6 +39,9 @@ class MachineHitDocument(TypedDict):
 
     why: str
     """What of it fits."""
+
+    retired: bool
+    """Whether it is out of use."""
 
 
 class ParameterHitDocument(TypedDict):
@@ -122,10 +128,11 @@ class SearchDocument(TypedDict):
     """What was looked for."""
 
     axes: list[AxisHitDocument]
-    """Axes by name, title, nameplate, work order, or note of a fault."""
+    """Axes by name, title, nameplate, work order, restore plan, or note of a fault; retired ones
+    last."""
 
     machines: list[MachineHitDocument]
-    """Machines."""
+    """Machines by name, title or tag; retired ones last."""
 
     parameters: list[ParameterHitDocument]
     """Parameters by code, name, or a word of the trade for their role."""
@@ -150,8 +157,14 @@ def search_document(hits: Hits) -> SearchDocument:
     """What was found."""
     return {
         "text": hits.text,
-        "axes": [{"axis": a.axis, "title": a.title, "why": a.why} for a in hits.axes],
-        "machines": [{"machine": m.machine, "axes": m.axes, "why": m.why} for m in hits.machines],
+        "axes": [
+            {"axis": a.axis, "title": a.title, "why": a.why, "retired": a.retired}
+            for a in hits.axes
+        ],
+        "machines": [
+            {"machine": m.machine, "axes": m.axes, "why": m.why, "retired": m.retired}
+            for m in hits.machines
+        ],
         "parameters": [
             {"code": p.code, "name": p.name, "role": p.role, "family": p.family, "why": p.why}
             for p in hits.parameters

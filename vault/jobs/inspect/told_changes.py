@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
+NOTHING_CHANGED = ("No setting changed.",)
 _MOST_KEPT = 4096
 _TOLD: dict[tuple[object, ...], ToldChanges] = {}
 
@@ -44,7 +45,7 @@ def told_changes(vault: Vault, before: Snapshot | None, after: Snapshot, most: i
         comparison = compare(*map(view_of, sides))
         named = {change.shown.code: change.shown.name for change in comparison.news}
         told = ToldChanges(
-            tuple(sentences(comparison, most)) or ("No setting changed.",),
+            tuple(sentences(comparison, most)) or NOTHING_CHANGED,
             tuple((text, code) for code, name in named.items() for text in (name, code)),
         )
         if len(_TOLD) >= _MOST_KEPT:

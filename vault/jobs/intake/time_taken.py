@@ -140,7 +140,7 @@ def _stated_time(export: Export) -> datetime | None:
     if not export.listing.taken_at:
         return None
     try:
-        return parse_time(export.listing.taken_at)
+        return parse_time(export.listing.taken_at, of_file=True)
     except WrongUsage as error:  # as after a dead battery of the drive's clock
         raise Unreadable(
             f"the export says when it was taken, but {error.message}",

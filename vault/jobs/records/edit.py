@@ -181,7 +181,8 @@ def rewrite_axis(
 ) -> RecordAdded:
     """Put in an axis record that is made from the one that the vault has by then.
 
-    `check` may refuse it. Raises Unreadable with file, line and key, WrongUsage for a name that
+    `check` may refuse it: it gets the record of before, None where that cannot be read. Raises
+    Unreadable with file, line and key, WrongUsage for a name that
     the vault has in other letters.
     """
     address = vault.names.find(address)
@@ -190,11 +191,13 @@ def rewrite_axis(
     around = partial(neighbours, vault, address)
     with vault.writing():
         place = layout.axis_file(address)
-        content = rewrite(vault.read(place))
+        stored = vault.read(place)
+        content = rewrite(stored)
         record = read_axis(content, file)
         check_floors(record, content, file)
         before, remarks = _before(vault, address)
-        check(before, record)
+        nothing = record.model_validate({"schema": record.schema_})
+        check(nothing if stored is None else before, record)
         changes = _changes(before, record, around, remarks) if before is not None else ()
         message = f"{address}: axis as built"
         added = put(vault, place, content, message, by, record.vault_format)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -106,6 +107,32 @@ def machine_record(vault: Vault, folder: str) -> MachineRecord | None:
     path = layout.machine_file(folder)
     content = vault.read(path)
     return None if content is None else read_machine(content, path)
+
+
+_MOST_KEPT = 8192
+_TAGS: dict[str, tuple[str, ...]] = {}
+
+
+def tags_of_machines(vault: Vault) -> dict[str, tuple[str, ...]]:
+    """The tags of every machine that has some, by folder; a record that cannot be read has none.
+
+    Remembered by the ids of the records.
+    """
+    found = {}
+    for folder in machine_folders(vault):
+        path = layout.machine_file(folder)
+        blob = vault.repository.resolve(f"{vault.tip}:{path}")
+        if blob is None:
+            continue
+        if blob not in _TAGS:
+            if len(_TAGS) >= _MOST_KEPT:
+                _TAGS.clear()
+            _TAGS[blob] = ()
+            with suppress(VaultError):
+                record = machine_record(vault, folder)
+                _TAGS[blob] = () if record is None else record.tags
+        found[folder] = _TAGS[blob]
+    return {folder: tags for folder, tags in found.items() if tags}
 
 
 def machine_summary(vault: Vault, name: str) -> MachineSummary:

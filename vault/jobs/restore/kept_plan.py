@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zipfile
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,16 @@ if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.model.restore import RestoreRecord
     from vault.store.vault import Vault
+
+
+@lru_cache(maxsize=32)  # a page asks for it several times
+def _of_json(content: bytes) -> PlanDocument:
+    """plan.json, whose keys are of the kinds that we write. Raises ValueError, RecursionError."""
+    from pydantic import TypeAdapter
+
+    from vault.jobs.restore.plan_documents import PlanDocument
+
+    return TypeAdapter(PlanDocument).validate_python(json.loads(content))
 
 
 @dataclass(frozen=True)
@@ -50,8 +60,13 @@ class KeptPlan:
         """plan.json, None where it was not kept. Raises Damaged where it is not as it was made."""
         if not self.is_kept:
             return None
-        document: PlanDocument = json.loads(self._content(PLAN, self.record.document_sha256))
-        return document
+        content = self._content(PLAN, self.record.document_sha256)
+        try:
+            return _of_json(content)
+        except (ValueError, RecursionError) as error:
+            raise Damaged(
+                "this plan is not as we write one", file=PLAN, hint="make the plan anew"
+            ) from error
 
     def file(self, name: str) -> bytes:
         """One of its files, as it was made: plan.json, sheet.html, or the load file by its name.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from vault.jobs.intake.visit import parse_visit
-from vault.meaning.measured_move import parse_move
+from vault.meaning.measured_move import typed_move
 from vault.model.errors import WrongUsage
 from vault.model.replacement import Replacement
 from vault.model.schema_words import in_words
@@ -148,5 +148,5 @@ def parse_as_left(
     if move is None and (text_or_none(commanded) or text_or_none(measured)):
         move = f"{required_text(commanded, 'commanded')}={required_text(measured, 'measured')}"
     if move is not None:
-        parse_move(move)
+        move = typed_move(move)
     return replace(visit, moved=move)

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Literal
 
 from vault.jobs.restore.kept_plan import KeptPlan, last_plan
 from vault.jobs.restore.sheet_parts import TICK
-from vault.model.errors import Refused, WrongUsage
+from vault.model.errors import Damaged, Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SheetMark
 from vault.model.visible_text import one_line
+from vault.model.wording import plural
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.restore_text import restore_text
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 MOVE = ("move.1", "move.2")
 """Where the sheet asks for the measured move: commanded, measured."""
+ON_PAPER = ("proof", "sign_off")
+"""Sections of the sheet that the steps after it stand for, where it is ticked on a page."""
 _LONGEST = 200
 
 
@@ -47,6 +50,35 @@ def places(sheet: Sequence[SheetSectionDocument]) -> Iterator[Place]:
                     yield Place(f"{section['name']}.{row_number}.{column}", "tick")
                 elif cell == "" and section["heads"][column]:
                     yield Place(f"{section['name']}.{row_number}.{column}", "blank")
+
+
+@dataclass(frozen=True, slots=True)
+class Ticks:
+    """How many steps of a sheet somebody has to tick, and how many are."""
+
+    wanted: int
+    ticked: int
+
+    @property
+    def left(self) -> str | None:
+        """What is not ticked, in words; None where all is."""
+        missing = self.wanted - self.ticked
+        if not missing:
+            return None
+        verb = "is" if missing == 1 else "are"
+        return f"{missing} of {plural(self.wanted, 'step')} of the sheet {verb} not ticked"
+
+
+def ticks_of(kept: KeptPlan) -> Ticks:
+    """The ticks on the sheet of a plan; none are wanted where it was not kept, or is damaged."""
+    try:
+        document = kept.document
+    except Damaged:  # the signature needs it not
+        document = None
+    sheet = document["sheet"] if document is not None else ()
+    sections = [section for section in sheet if section["name"] not in ON_PAPER]
+    wanted = {place.step for place in places(sections) if place.kind == "tick"}
+    return Ticks(len(wanted), len(wanted & {mark.step for mark in kept.record.marks}))
 
 
 def mark_sheet(

@@ -6,6 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.restore.check import Checked, checked_before
+from vault.jobs.restore.kept_plan import KeptPlan
+from vault.jobs.restore.sheet_marks import ticks_of
 from vault.jobs.restore.target import planned
 from vault.model.errors import Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SignOff
@@ -27,6 +29,16 @@ def last_check(vault: Vault, address: Address) -> Checked | None:
     return checked_before(vault, address, latest)
 
 
+def _kept(vault: Vault, address: Address, plan: RestoreRecord) -> KeptPlan:
+    return KeptPlan(vault, address, plan, vault.tip)
+
+
+def unticked(vault: Vault, address: Address) -> str | None:
+    """What nobody ticked on the sheet of the plan that holds, in words; None where nothing."""
+    plan = planned(vault, address)
+    return None if plan is None else ticks_of(_kept(vault, address, plan)).left
+
+
 def sign_off(
     vault: Vault,
     address: Address,
@@ -34,10 +46,13 @@ def sign_off(
     override_reason: str | None = None,
     *,
     seen: str | None = None,
+    although_unticked: bool | None = None,
 ) -> RestoreRecord:
     """Record that a restore is done. Signing replaces no validation of the machine's safety.
 
-    `seen` is the id of the as-left snapshot whose verdict somebody looked at.
+    `seen` is the id of the as-left snapshot whose verdict somebody looked at. With
+    `although_unticked` steps that nobody ticked on the sheet go into the reason, and where it is
+    False a reason must be given for them; None passes over the sheet.
     Raises WrongUsage where nothing was checked, Refused where something is left and no reason is
     given, where it is signed off already, or where another export was checked since.
     """
@@ -60,6 +75,10 @@ def sign_off(
             raise Refused(
                 f"{address} is not restored", hint="finish it, or say why it may run: --even-so"
             )
+        if although_unticked is not None and (left := ticks_of(_kept(vault, address, plan)).left):
+            if not (although_unticked or reason):
+                raise Refused(left, hint="tick them, or say why it is signed although they are not")
+            reason = f"{reason}; {left}" if reason else left
         signed = SignOff(by, now(), checked.snapshot.id, reason or None)
         record = replace(plan, signed_off=signed)
         trailers = f"Plan: {plan.id}\nSigned-Off: {checked.snapshot.id}\n"

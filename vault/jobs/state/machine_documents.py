@@ -118,6 +118,9 @@ class MachineComparisonDocument(TypedDict):
     only_right: list[str]
     """Axes of the right machine without a partner."""
 
+    retired: list[str]
+    """Axes out of use that would be partners of those without one."""
+
     without_snapshot: list[str]
     """Axes that have a partner and no snapshot yet."""
 
@@ -135,6 +138,7 @@ def machines_document(compared: MachinesCompared) -> MachineComparisonDocument:
         "pairs": [_pair_document(pair) for pair in compared.pairs],
         "only_left": list(map(str, compared.only_left)),
         "only_right": list(map(str, compared.only_right)),
+        "retired": list(map(str, compared.retired.values())),
         "without_snapshot": list(map(str, compared.without_snapshot)),
         "failures": [
             {"left": str(left), "right": str(right), **failure_document(error)}

@@ -28,11 +28,15 @@ _SENTENCES = 2  # of the worst difference of a pair
 
 @dataclass(frozen=True, slots=True)
 class Pairing:
-    """Axes of two machines that stand beside each other, and those that stand alone."""
+    """Axes of two machines that stand beside each other, and those that stand alone.
+
+    `retired` are, of those alone, the ones whose partner is merely out of use, each with that.
+    """
 
     pairs: tuple[tuple[Address, Address], ...]
     only_left: tuple[Address, ...]
     only_right: tuple[Address, ...]
+    retired: Mapping[Address, Address] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -139,12 +143,19 @@ class MachinesCompared:
     only_right: tuple[Address, ...]
     without_snapshot: tuple[Address, ...] = ()
     failures: Mapping[tuple[Address, Address], VaultError] = field(default_factory=dict)
+    retired: Mapping[Address, Address] = field(default_factory=dict)
 
     @property
     def differs(self) -> bool:
         """Whether anything differs that need not, or an axis has no partner."""
         alone = self.only_left or self.only_right
         return bool(alone) or any(pair.differences for pair in self.pairs)
+
+    @property
+    def alone(self) -> list[tuple[str, list[Address]]]:
+        """Each machine, and its axes of which the other has no partner, not even a retired one."""
+        sides = (self.left, self.only_left), (self.right, self.only_right)
+        return [(name, [one for one in only if one not in self.retired]) for name, only in sides]
 
     @property
     def told(self) -> tuple[AxisPair, ...]:
@@ -200,11 +211,28 @@ def pairs_of(
         vault.require_axis(Address(right, other))
     partner = {name: name for name in lefts if name not in given and name not in given.values()}
     partner = {name: other for name, other in (partner | dict(given)).items() if other in rights}
+    only_left = tuple(address for name, address in lefts.items() if name not in partner)
+    only_right = tuple(a for name, a in rights.items() if name not in partner.values())
+    back = {other: name for name, other in given.items()}
     return Pairing(
         tuple((lefts[name], rights[other]) for name, other in sorted(partner.items())),
-        tuple(address for name, address in lefts.items() if name not in partner),
-        tuple(address for name, address in rights.items() if name not in partner.values()),
+        only_left,
+        only_right,
+        _retired(vault, only_left, right, given) | _retired(vault, only_right, left, back),
     )
+
+
+def _retired(
+    vault: Vault, alone: Iterable[Address], machine: str, given: Mapping[str, str]
+) -> dict[Address, Address]:
+    """Of axes that stand alone those whose partner on a machine is retired, each with that."""
+    found = {}
+    for axis in alone:
+        name = axis.shown[1]
+        partner = vault.names.find(Address(machine, given.get(name, name)))
+        if vault.names.retired(partner) is not None:
+            found[axis] = partner
+    return found
 
 
 def compare_machines(
@@ -225,7 +253,14 @@ def compare_machines(
             pairs += [] if lacking else [_pair(vault, *both)]
     pairs.sort(key=_place)
     return MachinesCompared(
-        left, right, tuple(pairs), paired.only_left, paired.only_right, tuple(without), failures
+        left,
+        right,
+        tuple(pairs),
+        paired.only_left,
+        paired.only_right,
+        tuple(without),
+        failures,
+        paired.retired,
     )
 
 

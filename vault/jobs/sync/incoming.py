@@ -45,7 +45,8 @@ Consent = Literal["policy", "golden"]
 
 _SHOWN = 3
 _KEPT = ("faults.yaml", "restore.yaml")
-_POLICY = ("approval", "signing", "hazards", "export_every", "site", "viewer")
+_POLICY = ("approval", "signing", "hazards", "export_every", "site", "viewer", "written")
+_HELD_TO = ("margins", "force_protects")
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,7 @@ class _Incoming:
         elif address is not None and name == "axis.yaml":
             yield from self._of_axis(path, content)
         elif content is None:
-            is_lost = path.startswith(f"{layout.FAMILIES}/") or name in _KEPT
+            is_lost = path.startswith(f"{layout.FAMILIES}/") or name in _KEPT or "/restore/" in path
             needs: Consent | None = "policy" if is_lost else None
             yield IncomingChange(path, "deletion", needs=needs, why="it is gone there")
         elif path.startswith(f"{layout.FAMILIES}/"):
@@ -213,6 +214,9 @@ class _Incoming:
             yield IncomingChange(path, kind, needs="golden", why=why)
         elif here.export_every != there.export_every:
             yield IncomingChange(path, kind, needs="policy", why="how often an export is due")
+        elif any(getattr(here, key) != getattr(there, key) for key in _HELD_TO):
+            why = "what the axis is held to: its floors, and whether its force protects"
+            yield IncomingChange(path, kind, needs="policy", why=why)
         else:
             yield IncomingChange(path, kind)
 
@@ -245,6 +249,8 @@ class _Incoming:
             why = "it is not the plan that was made"
         elif not is_known and plan.by not in authors[:1]:
             why = f"it names {plan.by}, and {(authors or ['nobody'])[0]} wrote it"
+        elif not is_known and plan.load_file is not None:
+            why = "its load file was made in another copy, and goes into a drive"
         elif plan.signed_off not in (None, known[1]) and plan.signed_off.by not in authors:
             why = f"it is signed by {plan.signed_off.by}, who did not write it"
         elif strangers:

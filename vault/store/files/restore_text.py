@@ -65,6 +65,16 @@ def _read_sign_off(document: dict[str, str]) -> SignOff:
     return SignOff(str(document["by"]), moment, snapshot, document.get("even-so"))
 
 
+def _file_name(name: object) -> str | None:
+    """The name of a load file, which leads nowhere else."""
+    if name is None:
+        return None
+    text = str(name)
+    if text in ("", ".", "..") or any(sign in "/\\" or not sign.isprintable() for sign in text):
+        raise ValueError(f"{text!r} is no name of a file")
+    return text
+
+
 def read_restore(content: bytes, file: str) -> RestoreRecord:
     """Read restore.yaml. Raises Damaged with the line where it is not as we wrote it."""
     document = yaml_text.read_mapping(content, file)
@@ -78,7 +88,7 @@ def read_restore(content: bytes, file: str) -> RestoreRecord:
             by=str(document["by"]),
             snapshot=commit_id(document["snapshot"]),
             family=None if document.get("family") is None else str(document["family"]),
-            load_file=load.get("name"),
+            load_file=_file_name(load.get("name")),
             load_file_sha256=load.get("sha256"),
             adapted=tuple(
                 Adapted(str(entry["code"]), str(entry["raw"]), str(entry["reason"]))

@@ -115,9 +115,10 @@ def follow_files(
     folders: Callable[[], Mapping[Address, str]],
     read: Callable[[Address], Iterable[Text]],
 ) -> None:
-    """Enter what the files at the tip say: `folders` are their ids by axis, `read` gives the texts.
+    """Enter what the files at the tip say: `folders` is what they rest on, `read` gives the texts.
 
-    Of an axis whose folder is as it was when this was asked last, nothing is read.
+    Of an axis for which that is as it was when this was asked last, nothing is read. A machine is
+    an axis without a name.
     """
     state = first_row(database, (str | None,), "SELECT texts_at FROM state")
     if state is not None and state[0] == tip:
@@ -198,6 +199,13 @@ def count_with(database: sqlite3.Connection, number: int) -> int:
     """How many axes have a text."""
     question = "SELECT count(*) FROM (SELECT DISTINCT machine, axis FROM text_axes WHERE text = ?)"
     counted = first_row(database, (int,), question, number)
+    return counted[0] if counted else 0
+
+
+def count_of_machine(database: sqlite3.Connection, machine: str) -> int:
+    """How many axes a machine has."""
+    question = "SELECT count(*) FROM text_folders WHERE machine = ? AND axis <> ''"
+    counted = first_row(database, (int,), question, machine)
     return counted[0] if counted else 0
 
 
