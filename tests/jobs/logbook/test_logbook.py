@@ -140,6 +140,7 @@ def test_no_more_is_compared_than_stands_on_the_page(
         return compare(left, right)  # type: ignore[arg-type]
 
     monkeypatch.setattr(told_changes, "compare", counting)
+    monkeypatch.setattr(told_changes, "_TOLD", {})
     logbook(vault, LIFT, (), 2, 2)
     assert len(compared) == 2
     logbook(vault, LIFT, (), 2, 2)
