@@ -158,3 +158,17 @@ _FOR_PEOPLE = [
 @pytest.mark.parametrize("path", _FOR_PEOPLE, ids=lambda path: path.relative_to(ROOT).as_posix())
 def test_figures_have_the_marks_of_the_site(path: Path) -> None:
     assert list(numbers_by_hand(path.read_text(encoding="utf-8"))) == []
+
+
+_DATE_BY_HAND = re.compile(r"%Y-%m-%d|%d\.%m")
+# Commit messages, names of files, values of fields, the vault's own form of times.
+_OF_FILES = ("recorder.py", "notes.py", "evidence.py", "/drafting/", "demo/acts.py")
+
+
+@pytest.mark.parametrize(
+    "path",
+    [path for path in _FOR_PEOPLE if not any(part in path.as_posix() for part in _OF_FILES)],
+    ids=lambda path: path.relative_to(ROOT).as_posix(),
+)
+def test_days_are_written_as_the_site_writes_them(path: Path) -> None:
+    assert _DATE_BY_HAND.findall(path.read_text(encoding="utf-8")) == []

@@ -13,6 +13,7 @@ from vault.cli.printing_failures import every_problem, print_failures
 from vault.cli.printing_json import print_json
 from vault.cli.printing_standing import print_renamed, print_retired, undo_option
 from vault.cli.terminal import echo, echo_file
+from vault.model.written_form import day_text
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
@@ -71,7 +72,7 @@ def show(ctx: click.Context, name: str, as_json: bool) -> None:
     before = f" (was {', '.join(summary.names[1:])})" if summary.names[1:] else ""
     echo(f"{summary.name}{before}: {', '.join(map(str, summary.axes)) or 'no axes yet'}")
     if summary.retired is not None:
-        echo(f"Retired since {summary.retired.at:%Y-%m-%d}: {summary.retired.text}")
+        echo(f"Retired since {day_text(summary.retired.at)}: {summary.retired.text}")
     if summary.twin is not None:
         echo(f"Its twin is {summary.twin}.")
         for one, other in summary.pairs:
@@ -99,7 +100,7 @@ def list_(ctx: click.Context, as_json: bool) -> int:
         [
             one.name, one.title, str(len(one.axes)), one.twin or "-",
             ", ".join(one.record.tags) if one.record else "",
-            f"retired {one.retired.at:%Y-%m-%d}" if one.retired is not None else "",
+            f"retired {day_text(one.retired.at)}" if one.retired is not None else "",
         ]
         for one in summaries
     ]  # fmt: skip

@@ -10,6 +10,7 @@ from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
 from vault.cli.terminal import echo, secho
 from vault.meaning.sentences import value_text
 from vault.model.wording import plural
+from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -84,7 +85,7 @@ def print_open_plans(plans: Sequence[OpenPlan]) -> None:
     for plan in plans:
         record = plan.record
         secho(f"{plan.address}  {record.number}", bold=True)
-        made = f"{record.made_at:%Y-%m-%d %H:%M} by {record.by.partition(' <')[0]}"
+        made = f"{minute_text(record.made_at)} by {record.by.partition(' <')[0]}"
         print_wrapped(f"   made {made}; next: {plan.next_step}.")
 
 

@@ -192,7 +192,7 @@ def list_axes(ctx: click.Context, as_json: bool) -> int:
         last = summary.latest.record if summary.latest else None
         day = day_text(last.taken_at) if last else "-"
         family = last.family or "-" if last else "-"
-        out = f"retired {summary.retired.at:%Y-%m-%d}" if summary.retired is not None else ""
+        out = f"retired {day_text(summary.retired.at)}" if summary.retired is not None else ""
         rows.append([str(summary.address), summary.title, family, str(summary.snapshots), day, out])
     columns = ["axis", "title", "family", "snapshots", "latest", ""]
     if not any(row[-1] for row in rows):

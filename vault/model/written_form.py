@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone, tzinfo
 from functools import lru_cache
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 DecimalMark = Literal["point", "comma"]
 DateForm = Literal["year-month-day", "day.month.year", "day/month/year", "month/day/year"]
@@ -81,7 +80,11 @@ def offset_text(moment: datetime) -> str:
 def zone() -> tzinfo | None:
     """The site's time zone; None for the computer's."""
     name = form().zone
-    return None if name is None else ZoneInfo(name)
+    if name is None:
+        return None
+    from zoneinfo import ZoneInfo  # most sites have the computer's zone
+
+    return ZoneInfo(name)
 
 
 def zone_text(moment: datetime) -> str:

@@ -18,8 +18,6 @@ CLOCKS_APART = timedelta(minutes=5)
 _LIKE = date(2026, 3, 1)
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
-CLOCKS_APART = timedelta(minutes=5)
-"""How far the clocks of two computers may be apart."""
 _WIDEST_OFFSET = timedelta(hours=14)  # that git records, and that there is
 
 

@@ -22,7 +22,7 @@ from vault.meaning.sentences import in_words, nothing_implausible
 from vault.model.axis import AxisRecord
 from vault.store.vault import Vault
 from webui.next_steps import next_step
-from webui.page import Page
+from webui.page import Page, axis_crumbs
 from webui.request_fields import count_arg, query_arg, selector
 
 
@@ -90,7 +90,7 @@ def moment(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "address": name,
             "when": when,
         },
-        _crumbs(machine_name, axis_name),
+        axis_crumbs(machine_name, axis_name),
     )
 
 
@@ -110,13 +110,5 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
             "address": name,
             "when": when,
         },
-        _crumbs(machine_name, axis_name),
-    )
-
-
-def _crumbs(machine_name: str, axis_name: str) -> tuple[tuple[str, str], ...]:
-    return (
-        ("Site", "/"),
-        (machine_name, f"/machine/{machine_name}"),
-        (axis_name, f"/axis/{machine_name}/{axis_name}"),
+        axis_crumbs(machine_name, axis_name),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from flask import current_app
 
@@ -14,48 +14,37 @@ from vault.jobs.verify.documents import verification_document
 from vault.jobs.verify.incremental import last_verified, verify_and_remember
 from vault.jobs.verify.outcome import Verified
 from vault.model.errors import Damaged
-from vault.model.internal_errors import told_apart
 from vault.model.wording import plural
 from vault.store.clock import parse_time
 from vault.store.proof.witness import FILE, Witness, read_witness
 from vault.store.vault import Vault
 from webui.background_work import Outcome, Progress
 from webui.documents import health_document
-from webui.errors import error_text
+from webui.known_facts import KnownFacts
 from webui.page import FormResult, Page
 from webui.request_fields import form_field
 from webui.visitors import may, reading_is_open
 from webui.work_documents import work_begun_document
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from vault.model.accounts import Account
     from webui.background_work import WorkQueue
 
 _MOST = 20
-Known = TypeVar("Known")
 
 
 def health(vault: Vault) -> Page:
     """What can be told at once; verifying looks at everything."""
-    problems: list[str] = []
-
-    def known(what: str, look: Callable[[], Known]) -> Known | None:
-        """A fact, None where it cannot be told; the others are told all the same."""
-        with told_apart(lambda error: problems.append(f"{what}: {error_text(error)}"), what):
-            return look()
-        return None
-
+    facts = KnownFacts()
     try:
-        witness = known("witness", lambda: read_witness(vault.repository.path / FILE))
+        witness = facts.ask("witness", lambda: read_witness(vault.repository.path / FILE))
     except Damaged as error:
         witness = Witness("", (), error.message)
-    good = known("verified", lambda: last_verified(vault))
-    synced = known("copies", lambda: sync_events(vault.state)[-_MOST:]) or []
-    axes = known("axes", lambda: len(vault.axes()))
-    snapshots = known("snapshots", vault.index.count)
-    messages = known("messages", lambda: len(waiting(vault.state, channels_of(vault))))
+    good = facts.ask("verified", lambda: last_verified(vault))
+    synced = facts.ask("copies", lambda: sync_events(vault.state)[-_MOST:]) or []
+    axes = facts.ask("axes", lambda: len(vault.axes()))
+    snapshots = facts.ask("snapshots", vault.index.count)
+    messages = facts.ask("messages", lambda: len(waiting(vault.state, channels_of(vault))))
     document = health_document(
         vault,
         witness,
@@ -65,7 +54,7 @@ def health(vault: Vault) -> Page:
         snapshots=snapshots,
         messages_waiting=messages,
         open_reading=reading_is_open(vault),
-        problems=problems,
+        problems=facts.problems,
     )
     content = {
         "facts": document,

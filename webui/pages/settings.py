@@ -2,53 +2,41 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.confirm import unconfirmed_channels
 from vault.jobs.backup.last import last_backup
 from vault.jobs.sync.log import sync_events
 from vault.jobs.verify.incremental import last_verified
 from vault.jobs.watch.known_folders import watched_folders
-from vault.model.internal_errors import told_apart
 from vault.store.clock import now, parse_time
 from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
-from webui.errors import error_text
+from webui.known_facts import KnownFacts
 from webui.page import Page
 from webui.visitors import accounts, may, reading_is_open
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from vault.model.accounts import Account
-
-Known = TypeVar("Known")
 
 
 def settings(vault: Vault) -> Page:
     """How the site is set up; nothing is changed here."""
-    problems: list[str] = []
-
-    def known(what: str, look: Callable[[], Known]) -> Known | None:
-        """A fact, None where it cannot be told; the others are told all the same."""
-        with told_apart(lambda error: problems.append(f"{what}: {error_text(error)}"), what):
-            return look()
-        return None
-
-    site = known("vault.yaml", lambda: vault.site_record)
-    good = known("verified", lambda: last_verified(vault))
-    synced = known("copies", lambda: sync_events(vault.state))
+    facts = KnownFacts()
+    site = facts.ask("vault.yaml", lambda: vault.site_record)
+    good = facts.ask("verified", lambda: last_verified(vault))
+    synced = facts.ask("copies", lambda: sync_events(vault.state))
     content = {
         "record": site,
-        "problems": problems,
-        "unconfirmed": known("channels", lambda: _unconfirmed(vault)) if site else None,
-        "accounts": known("accounts", _accounts) if may("admin") else None,
+        "problems": facts.problems,
+        "unconfirmed": facts.ask("channels", lambda: _unconfirmed(vault)) if site else None,
+        "accounts": facts.ask("accounts", _accounts) if may("admin") else None,
         "is_admin": may("admin"),
         "open_reading": reading_is_open(vault),
         "verified_at": parse_time(good[1]) if good is not None else None,
         "synced": synced[-1] if synced else None,
         "backup": last_backup(vault.state),
-        "folders": known("watched folders", lambda: watched_folders(vault.state)) or (),
+        "folders": facts.ask("watched folders", lambda: watched_folders(vault.state)) or (),
         "example": now(),
     }
     return Page("settings.html", "Settings of the site", dict, content, (("Site", "/"),))

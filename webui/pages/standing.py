@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.axis_form.record_edits import with_edits
-from vault.jobs.records.machines import machine_summary, require_machine, set_machine
+from vault.jobs.records.machines import machine_summary, require_machine, rewrite_machine
 from vault.jobs.records.notes import add_note
 from vault.jobs.records.rename import Renamed, rename_axis, rename_machine
 from vault.jobs.records.retire import (
@@ -19,7 +18,9 @@ from vault.model.errors import Refused, WrongUsage
 from vault.model.names import Address
 from vault.model.typed_text import required_text
 from vault.store.files import layout
+from vault.store.files.edited_files import NEW_MACHINE, read_machine
 from vault.store.files.snapshot_text import digest
+from vault.store.files.yaml_edits import with_edits
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
 from webui.request_fields import form_field, query_arg, required_field
@@ -27,8 +28,8 @@ from webui.visitors import may, require_account
 
 if TYPE_CHECKING:
     from vault.model.accounts import Account
+    from vault.model.machine import MachineRecord
 
-_NEW_MACHINE = b"schema: axisvault/machine/1\n"
 _MOST_SNAPSHOTS = 200  # that an addendum may be chosen for; any other by its own page
 _KEYS = ("title", "location", "note", "twin")
 
@@ -150,24 +151,31 @@ def change_machine(vault: Vault, account: Account, machine_name: str) -> FormRes
 
 def _store_record(vault: Vault, name: str, by: str) -> str:
     """Store what was typed; comments and keys that are not in the form stay as they are."""
-    summary, file = machine_summary(vault, name), layout.machine_file(require_machine(vault, name))
-    if form_field("version") != digest(summary.text.encode()):
-        raise Refused(
-            "somebody changed the record of this machine meanwhile",
-            hint="look at what it says by now, then store again",
-        )
-    record = summary.record
+    file, version = layout.machine_file(require_machine(vault, name)), form_field("version")
+
+    def rewrite(stored: bytes | None) -> bytes:
+        if version != digest(stored or b""):
+            raise Refused(
+                "somebody changed the record of this machine meanwhile",
+                hint="look at what it says by now, then store again",
+            )
+        content = stored or NEW_MACHINE
+        return with_edits(content, _typed_edits(read_machine(content, file)), file)
+
+    added = rewrite_machine(vault, name, rewrite, file, by)
+    if added.unchanged:
+        return "Nothing was changed."
+    return " ".join(["The record of the machine is stored.", *added.remarks])
+
+
+def _typed_edits(record: MachineRecord) -> dict[str, object]:
+    """What was typed other than it is recorded."""
     edits: dict[str, object] = {}
     for key in _KEYS:
-        typed = " ".join((form_field(key) or "").split()) or None
-        was = getattr(record, key) if record is not None else None
-        if typed != (" ".join(was.split()) if was else None):
-            edits[key] = typed
+        typed, was = " ".join((form_field(key) or "").split()), getattr(record, key) or ""
+        if typed != " ".join(was.split()):
+            edits[key] = typed or None
     tags = [tag for part in (form_field("tags") or "").split(",") if (tag := part.strip())]
-    if tags != (list(record.tags) if record is not None else []):
+    if tags != list(record.tags):
         edits["tags"] = tags or None
-    if not edits:
-        return "Nothing was changed."
-    content = with_edits(vault.read(file) or _NEW_MACHINE, edits, file)
-    added = set_machine(vault, name, content, file, by)
-    return " ".join(["The record of the machine is stored.", *added.remarks])
+    return edits

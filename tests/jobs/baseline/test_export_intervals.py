@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 from vault.jobs.baseline.drift import drift
-from vault.jobs.baseline.export_intervals import set_export_every, with_export_every
+from vault.jobs.baseline.export_intervals import set_export_every
 from vault.jobs.baseline.many_axes import approve_many
 from vault.jobs.records.edit import set_axis
 from vault.jobs.verify.verify import verify
-from vault.model.errors import Unreadable, WrongUsage
+from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.vault import Vault
@@ -34,41 +34,11 @@ def written(vault: Vault, axis: str) -> str:
     return (vault.read(layout.axis_file(Address.parse(axis))) or b"").decode()
 
 
-@pytest.mark.parametrize(
-    ("before", "after"),
-    [
-        (None, HEAD + "export_every: 30 days\n"),
-        (HEAD, HEAD + "export_every: 30 days\n"),
-        (HEAD.rstrip(), HEAD + "export_every: 30 days\n"),
-        (
-            HEAD + "export_every: 12 months  # by the insurer\ntitle: Lift  # the old one\n",
-            HEAD + "export_every: 30 days  # by the insurer\ntitle: Lift  # the old one\n",
-        ),
-        (HEAD.replace("\n", "\r\n"), (HEAD + "export_every: 30 days\n").replace("\n", "\r\n")),
-        (
-            "{schema: axisvault/axis/1, export_every: 12 months}\n",
-            "{schema: axisvault/axis/1, export_every: 30 days}\n",
-        ),
-    ],
-)
-def test_every_other_byte_of_a_record_stays(before: str | None, after: str) -> None:
-    content = None if before is None else before.encode()
-    assert with_export_every(content, "30 days", "axis.yaml").decode() == after
-
-
-@pytest.mark.parametrize(
-    "text", ["{schema: axisvault/axis/1}\n", HEAD + "title: Lift\n...\n", "schema: other/1\n"]
-)
-def test_what_cannot_be_edited_so_is_left_to_a_hand(text: str) -> None:
-    with pytest.raises(Unreadable):
-        with_export_every(text.encode(), "30 days", "axis.yaml")
-
-
 def test_all_axes_get_it_with_a_commit_each_and_the_others_are_told(
     three: Vault, tmp_path: Path, git: Callable[..., str]
 ) -> None:
     path = tmp_path / "axis.yaml"
-    path.write_text("{schema: axisvault/axis/1, title: Belt}\n")
+    path.write_text("schema: axisvault/axis/1\nexport_every: &e 12 months\ntitle: *e\n")
     set_axis(three, Address.parse("m1/belt"), path, BY)
     before = three.tip
     found = set_export_every(three, AXES, "30 days", BY)

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.axis_form.fields import BY_APPROVER
-from vault.jobs.axis_form.record_edits import with_edits
 from vault.jobs.axis_form.typed import Values, loaded, shown, typed
 from vault.jobs.records.axis_remarks import check_floors
 from vault.jobs.records.edit import RecordAdded, rewrite_axis
 from vault.model.axis import AxisRecord
 from vault.model.errors import Refused, Unreadable, WrongUsage
 from vault.store.files import layout
-from vault.store.files.edited_files import kept_axis, read_axis
+from vault.store.files.edited_files import NEW_AXIS, kept_axis, read_axis
 from vault.store.files.snapshot_text import digest
+from vault.store.files.yaml_edits import with_edits
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -94,7 +94,7 @@ def _supposed(
     problems: dict[str, str] = {}
     left: dict[str, Any] = _copy(edits)
     for _ in range(_MOST_TRIES):
-        changed = with_edits(content, left, file)
+        changed = with_edits(content or NEW_AXIS, left, file)
         try:
             record = read_axis(changed, file)
             check_floors(record, changed, file)
@@ -110,7 +110,7 @@ def _supposed(
                 return kept_axis(changed, file), problems
         else:
             return record, problems
-    return kept_axis(with_edits(content, {}, file), file), problems
+    return kept_axis(with_edits(content or NEW_AXIS, {}, file), file), problems
 
 
 def _copy(edits: Mapping[str, Any]) -> dict[str, Any]:
@@ -158,7 +158,7 @@ def store_form(
         made = typed(loaded(content, file), sent)
         if made.problems:
             raise first_problem(made.problems)
-        changed = with_edits(content, made.edits, file)
+        changed = with_edits(content or NEW_AXIS, made.edits, file)
         try:
             check_floors(read_axis(changed, file), changed, file)
         except Unreadable as error:
@@ -215,6 +215,6 @@ def new_axis(vault: Vault, address: Address, title: str, by: str) -> RecordAdded
     def rewrite(content: bytes | None) -> bytes:
         if content is not None or vault.exists(vault.names.find(address)):
             raise WrongUsage(f"there is an axis {address} already", hint=f"open /axis/{address}")
-        return with_edits(None, edits, file)
+        return with_edits(NEW_AXIS, edits, file)
 
     return rewrite_axis(vault, address, rewrite, file, by)

@@ -8,12 +8,12 @@ from decimal import Decimal
 from typing import Any
 
 from vault.jobs.axis_form.fields import FREE, MOVE_KEYS, groups, kind_of
-from vault.jobs.axis_form.record_edits import NEW
 from vault.model.numerals import typed_number
 from vault.model.quantities import Measure, plain
 from vault.model.typed_text import text_or_none
 from vault.model.written_form import form, marked
 from vault.store.files import yaml_text
+from vault.store.files.edited_files import NEW_AXIS
 
 _SPARE_MOVES, _SPARE_NAMES = 3, 2
 _MOST_ROWS = 1000
@@ -31,7 +31,7 @@ class Typed:
 
 def loaded(content: bytes | None, file: str) -> dict[str, Any]:
     """A record as it was written. Raises Unreadable."""
-    found = yaml_text.load(NEW if content is None else content, file)
+    found = yaml_text.load(NEW_AXIS if content is None else content, file)
     return found if isinstance(found, dict) else {}
 
 

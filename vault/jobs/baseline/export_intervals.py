@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from vault.jobs.baseline.many_axes import Progress, no_progress
 from vault.model.axis import AxisRecord
-from vault.model.errors import Unreadable, VaultError, WrongUsage
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.store.files import layout
-from vault.store.files.edited_files import kept_axis
-from vault.store.files.yaml_text import composed
+from vault.store.files.edited_files import NEW_AXIS, kept_axis
+from vault.store.files.yaml_edits import with_edits
 from vault.store.vault import FileEdit
 
 if TYPE_CHECKING:
@@ -118,49 +118,7 @@ def _judged(vault: Vault, axis: str, text: str, wanted: Measure, by: str) -> Int
         before = None if known is None else str(known)
         if known == wanted:
             return IntervalAxis(axis, before)
-        changed = with_export_every(content, text, path)
+        changed = with_edits(content or NEW_AXIS, {_KEY: text}, path)
         message = f"{address}: an export is due every {text}\n"
         return IntervalAxis(axis, before, FileEdit({path: changed}, message, by))
     return IntervalAxis(axis, before, refusal=refusals[0])
-
-
-def with_export_every(content: bytes | None, every: str, file: str) -> bytes:
-    """An axis record with another interval; a new one where there is none.
-
-    Raises Unreadable where it is written in a way in which that can be edited by hand alone.
-    """
-    if content is None:
-        return f"schema: {_SCHEMA}\n{_KEY}: {every}\n".encode()
-    text = content.decode("utf-8")
-    value = _value(composed(text))
-    if value is not None:
-        start, end = value.start_mark.index, value.end_mark.index
-        changed = f"{text[:start]}{every}{text[end:]}"
-    else:
-        newline = "\r\n" if "\r\n" in text else "\n"
-        start_of_line = "" if not text or text.endswith("\n") else newline
-        changed = f"{text}{start_of_line}{_KEY}: {every}{newline}"
-    result = changed.encode()
-    if not _is_as_said(content, result, every, file):
-        raise Unreadable(
-            f"{_KEY} can be edited by hand alone here",
-            file=file,
-            hint="axisvault axis set M/A FILE",
-        )
-    return result
-
-
-def _value(node: Any) -> Any:
-    pairs = getattr(node, "value", None) or ()
-    return next((value for key, value in pairs if key.value == _KEY), None)
-
-
-def _is_as_said(content: bytes, result: bytes, every: str, file: str) -> bool:
-    """Whether the interval is the one that was said, and all else is as it was."""
-    try:
-        before, after = kept_axis(content, file), kept_axis(result, file)
-    except Unreadable:
-        return False
-    _, wanted = check_interval(every)
-    others = [record.model_dump(exclude={_KEY}) for record in (before, after)]
-    return after.export_every == wanted and others[0] == others[1]

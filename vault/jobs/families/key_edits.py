@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from vault.jobs.families.splices import Splice, by_hand, line_end, parameter_nodes, spliced
+from vault.jobs.families.splices import by_hand, parameter_nodes
 from vault.model.errors import Unreadable
 from vault.model.parameters import canonical_code
 from vault.model.quantities import plain
 from vault.store.files.yaml_line import in_line
+from vault.store.files.yaml_splices import Splice, line_end, spliced
 from vault.store.files.yaml_text import composed, load
 
 

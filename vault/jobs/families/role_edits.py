@@ -6,10 +6,11 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from vault.jobs.families.splices import Splice, by_hand, line_end, parameter_nodes, spliced
+from vault.jobs.families.splices import by_hand, parameter_nodes
 from vault.model.errors import Unreadable, WrongUsage
 from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
+from vault.store.files.yaml_splices import Splice, line_end, spliced
 from vault.store.files.yaml_text import composed, load
 
 _EARLIER = re.compile(r"(?:; )?(?:role confirmed by|no role, says) .*$")

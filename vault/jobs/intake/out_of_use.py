@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.objection import Objection
+from vault.model.written_form import day_text
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -22,7 +23,7 @@ def out_of_use(vault: Vault, address: Address) -> Objection | None:
         command = f"machine retire {what}"
     return Objection(
         "retired",
-        f"{what} is retired since {retired.at:%Y-%m-%d}: {retired.text}",
+        f"{what} is retired since {day_text(retired.at)}: {retired.text}",
         hint=f"back in use: axisvault {command} --undo; or keep this one all the same: "
         "--even-so REASON",
     )

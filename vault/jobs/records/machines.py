@@ -72,9 +72,18 @@ def set_machine(vault: Vault, name: str, content: bytes, file: str, by: str) -> 
 
     `file` is what it is called for people. Raises Unreadable with file, line and key.
     """
-    record = read_machine(content, file)
+    read_machine(content, file)
+    return rewrite_machine(vault, name, lambda _: content, file, by)
+
+
+def rewrite_machine(
+    vault: Vault, name: str, rewrite: Callable[[bytes | None], bytes], file: str, by: str
+) -> RecordAdded:
+    """Put in a machine's record that is made from the one that the vault has by then."""
     with vault.writing():
         folder = vault.names.machine(checked_name(name, "machine"))
+        content = rewrite(vault.read(layout.machine_file(folder)))
+        record = read_machine(content, file)
         if clash := vault.case_clash(Address(folder, "any")):
             raise WrongUsage(clash, hint=CASE_HINT)
         if record.twin is not None and vault.names.machine(record.twin) == folder:

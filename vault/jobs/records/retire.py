@@ -15,6 +15,7 @@ from vault.jobs.records.machines import require_machine
 from vault.model.corrections import Correction, standing
 from vault.model.errors import WrongUsage
 from vault.model.typed_text import required_text, text_or_none
+from vault.model.written_form import day_text
 from vault.store.files import layout
 from vault.store.files.corrections_text import STANDING_FORMAT
 
@@ -86,7 +87,7 @@ def reinstate_machine(vault: Vault, machine: str, by: str, reason: str | None = 
 
 def _retire(vault: Vault, path: str, name: str, by: str, reason: str) -> Correction:
     if (before := standing(vault.corrections_in(path)).retired) is not None:
-        raise WrongUsage(f"{name} is retired already, since {before.at:%Y-%m-%d}: {before.text}")
+        raise WrongUsage(f"{name} is retired already, since {day_text(before.at)}: {before.text}")
     return _added(vault, path, Correction("retired", by, next_moment(vault, path), reason), name)
 
 

@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     Model = TypeVar("Model", bound=BaseModel)
 
 
+NEW_AXIS = b"schema: axisvault/axis/1\n"
+NEW_MACHINE = b"schema: axisvault/machine/1\n"
+"""Records of which nothing is said yet."""
+
+
 def read_family(content: bytes, file: str) -> Family:
     """Read a dictionary. Raises Unreadable with file, line and key."""
     from vault.model.families import Family

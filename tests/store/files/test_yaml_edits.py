@@ -1,11 +1,12 @@
-"""Keys of an axis record are edited one by one; everything else that people wrote stays."""
+"""Keys of a record are edited one by one; everything else that people wrote stays."""
 
 from __future__ import annotations
 
 import pytest
 
-from vault.jobs.axis_form.record_edits import with_edits
 from vault.model.errors import Unreadable
+from vault.store.files.edited_files import NEW_AXIS
+from vault.store.files.yaml_edits import with_edits
 
 RECORD = b"""\
 # Lift of line 1, measured on a Sunday.
@@ -21,6 +22,9 @@ motor: {inertia: 1.6 kg*cm^2, code: "AMO-1"}
 cabinet:
     address_switches: "07"
 """
+
+
+HEAD = "schema: axisvault/axis/1\n"
 
 
 def edited(edits: dict[str, object], record: bytes = RECORD) -> str:
@@ -80,7 +84,37 @@ def test_a_record_with_an_anchor_is_edited_by_hand() -> None:
         edited({"nameplate": {"drive": "Y"}}, record)
 
 
-def test_nothing_at_all_becomes_a_record() -> None:
-    assert with_edits(None, {"title": "Lift"}, "axis.yaml") == (
+def test_a_record_of_which_nothing_is_said_gets_its_first_key() -> None:
+    assert with_edits(NEW_AXIS, {"title": "Lift"}, "axis.yaml") == (
         b"schema: axisvault/axis/1\ntitle: Lift\n"
     )
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        (HEAD.rstrip(), HEAD + "export_every: 30 days\n"),
+        (
+            HEAD + "export_every: 12 months  # by the insurer\ntitle: Lift  # the old one\n",
+            HEAD + "export_every: 30 days  # by the insurer\ntitle: Lift  # the old one\n",
+        ),
+        (
+            "{schema: axisvault/axis/1, export_every: 12 months}\n",
+            "{schema: axisvault/axis/1, export_every: 30 days}\n",
+        ),
+        (
+            "{schema: axisvault/axis/1}\n",
+            "{schema: axisvault/axis/1, export_every: 30 days}\n",
+        ),
+    ],
+)
+def test_a_record_in_one_line_or_without_a_last_end_is_edited_too(before: str, after: str) -> None:
+    assert edited({"export_every": "30 days"}, before.encode()) == after
+
+
+@pytest.mark.parametrize(
+    "text", [HEAD + "export_every: &e 12 months\ntitle: *e\n", "- a\n- b\n", "title: [\n"]
+)
+def test_what_cannot_be_edited_so_is_left_to_a_hand(text: str) -> None:
+    with pytest.raises(Unreadable):
+        edited({"export_every": "30 days"}, text.encode())

@@ -1,4 +1,4 @@
-"""Keys of an axis record that get another value, appear or go: every other byte stays as it is."""
+"""Keys of a record that get another value, appear or go: every other byte stays as it is."""
 
 from __future__ import annotations
 
@@ -7,41 +7,39 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import Any
 
-from vault.jobs.families.splices import Splice, line_end, spliced
 from vault.model.errors import Unreadable
 from vault.store.files.yaml_line import in_line
+from vault.store.files.yaml_splices import Splice, line_end, spliced
 from vault.store.files.yaml_text import composed, load
 
 Edits = Mapping[str, Any]
 """New values by key, mappings of such below a section; None takes a key away."""
 
-NEW = b"schema: axisvault/axis/1\n"
 _QUANTITY = re.compile(r"-?\d+(\.\d+)? [A-Za-z%][A-Za-z0-9%/^*()_-]*")
 
 
-def with_edits(content: bytes | None, edits: Edits, file: str) -> bytes:
-    """An axis record with edits; a new one where there is none.
+def with_edits(content: bytes, edits: Edits, file: str) -> bytes:
+    """A record with edits.
 
     Raises Unreadable where it is written in a way in which that can be edited by hand alone.
     """
-    before = NEW if content is None else content
-    load(before, file)
+    load(content, file)
     if not edits:
-        return before
-    text = before.decode("utf-8-sig")
+        return content
+    text = content.decode("utf-8-sig")
     root = composed(text)
     if not _is_mapping(root):
-        raise by_hand(file)
-    result = spliced(before, list(_in_mapping(text, root, edits, 0)))
-    if not _is_as_asked(before, result, edits, file):
-        raise by_hand(file)
+        raise _by_hand(file)
+    result = spliced(content, list(_in_mapping(text, root, edits, 0)))
+    if not _is_as_asked(content, result, edits, file):
+        raise _by_hand(file)
     return result
 
 
-def by_hand(file: str) -> Unreadable:
+def _by_hand(file: str) -> Unreadable:
     """The refusal of an edit to a record that is written in some other way."""
     return Unreadable(
-        "this axis record is written in a way in which it is edited by hand alone",
+        "this record is written in a way in which it is edited by hand alone",
         file=file,
         hint="take the file, edit it, and send it back",
     )
