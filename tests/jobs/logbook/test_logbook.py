@@ -21,6 +21,7 @@ from vault.model.alert_channels import FileChannel
 from vault.model.alerts import Alert
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
+from vault.model.remembered import Remembered
 from vault.store import clock
 from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
@@ -132,6 +133,7 @@ def test_no_more_is_compared_than_stands_on_the_page(
         take(export_text(f"{day},5"), f"2026-03-0{day}T08:00:00+00:00")
     compared = []
     from vault.jobs.inspect import told_changes
+    from vault.jobs.logbook import book
 
     compare = told_changes.compare
 
@@ -140,7 +142,8 @@ def test_no_more_is_compared_than_stands_on_the_page(
         return compare(left, right)  # type: ignore[arg-type]
 
     monkeypatch.setattr(told_changes, "compare", counting)
-    monkeypatch.setattr(told_changes, "_TOLD", {})
+    for module in (told_changes, book):  # another test may have made the same commits
+        monkeypatch.setattr(module, "_TOLD", Remembered(100))
     logbook(vault, LIFT, (), 2, 2)
     assert len(compared) == 2
     logbook(vault, LIFT, (), 2, 2)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import WrongUsage
 from vault.model.internal_errors import told_apart
+from vault.model.remembered import Remembered
 from vault.model.written_form import WrittenForm, form
 from vault.store.clock import now, parse_time
 from vault.store.files.golden_text import read_golden
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 
 USUAL_DAYS = 30
 _MOST_DAYS = 36500
-_MOST_KEPT = 8192
-_READ: dict[tuple[str, WrittenForm], tuple[tuple[Waiver, datetime], ...]] = {}
+_READ = Remembered[tuple[str, WrittenForm], "tuple[tuple[Waiver, datetime], ...]"](8192)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +62,9 @@ def ending_waivers(
 
 def _waivers(vault: Vault, blob: str) -> tuple[tuple[Waiver, datetime], ...]:
     """The waivers of a file, each with its end by the zone of the site."""
-    key = blob, form()
-    if key not in _READ:
-        if len(_READ) >= _MOST_KEPT:
-            _READ.clear()
+
+    def read() -> tuple[tuple[Waiver, datetime], ...]:
         golden = read_golden(vault.repository.blob(blob) or b"", "golden.yaml")
-        _READ[key] = tuple((waiver, parse_time(waiver.until)) for waiver in golden.waivers)
-    return _READ[key]
+        return tuple((waiver, parse_time(waiver.until)) for waiver in golden.waivers)
+
+    return _READ.of((blob, form()), read)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.faults.log import fault_code
 from vault.model.fault_table import compared_code
 from vault.model.internal_errors import told_apart
+from vault.model.remembered import Remembered
 from vault.store.files.fault_log_text import read_fault_log
 
 if TYPE_CHECKING:
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.store.vault import Vault
 
-_MOST_KEPT = 8192
-_READ: dict[str, tuple[FaultEntry, ...]] = {}
+_READ = Remembered[str, "tuple[FaultEntry, ...]"](8192)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +73,4 @@ def faults_of_all(
 
 
 def _log(vault: Vault, blob: str) -> tuple[FaultEntry, ...]:
-    if blob not in _READ:
-        if len(_READ) >= _MOST_KEPT:
-            _READ.clear()
-        _READ[blob] = read_fault_log(vault.repository.blob(blob) or b"", "faults.yaml")
-    return _READ[blob]
+    return _READ.of(blob, lambda: read_fault_log(vault.repository.blob(blob) or b"", "faults.yaml"))

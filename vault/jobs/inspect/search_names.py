@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from vault.jobs.families.glossary import glossaries
 from vault.model import roles
 from vault.model.errors import VaultError
 from vault.model.fault_table import STANDARD_FAULTS, name_of, standard_code
+from vault.model.remembered import Remembered
 from vault.store.files import layout
 from vault.store.index.texts import plain, rank
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from vault.model.families import Family
     from vault.store.vault import Vault
 
-_MOST_KEPT = 64
 _BY_WORDS = 5
 """What is found by its code or name goes before what is found by a word of the trade."""
 
@@ -57,23 +57,21 @@ class Names:
     faults: dict[str, str]
 
 
-_KEPT: dict[str, Names] = {}
+_KEPT = Remembered[str, Names](64)
 
 
 def names_in(vault: Vault) -> Iterator[Names]:
     """What each dictionary of a vault names; one that cannot be read names nothing."""
     for entry in vault.repository.list(vault.tip, layout.FAMILIES):
-        known = _KEPT.get(entry.id)
-        if known is None:
-            try:
-                family = vault.family_file(entry.path.split("/")[1].removesuffix(".yaml")).family
-            except VaultError:
-                continue
-            known = _names(family)
-            if len(_KEPT) >= _MOST_KEPT:
-                _KEPT.clear()
-            _KEPT[entry.id] = known
-        yield known
+        name = entry.path.split("/")[1].removesuffix(".yaml")
+        try:
+            yield _KEPT.of(entry.id, partial(_names_of, vault, name))
+        except VaultError:
+            continue
+
+
+def _names_of(vault: Vault, name: str) -> Names:
+    return _names(vault.family_file(name).family)
 
 
 def _names(family: Family) -> Names:

@@ -9,6 +9,7 @@ from vault.jobs.state.selectors import State, view_of
 from vault.meaning.compare import compare
 from vault.meaning.reader import system
 from vault.meaning.sentences import sentences
+from vault.model.remembered import Remembered
 from vault.model.written_form import form
 
 if TYPE_CHECKING:
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 NOTHING_CHANGED = ("No setting changed.",)
-_MOST_KEPT = 4096
-_TOLD: dict[tuple[object, ...], ToldChanges] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +38,17 @@ def told_changes(vault: Vault, before: Snapshot | None, after: Snapshot, most: i
     address = after.address
     record = vault.axis_text(address)
     key = (address, before.id, after.id, before.redated, record, most, system(), form())
-    told = _TOLD.get(key)
-    if told is None:
+
+    def tell() -> ToldChanges:
         sides = (State(s.id[:10], vault, address, s) for s in (before, after))
         comparison = compare(*map(view_of, sides))
         named = {change.shown.code: change.shown.name for change in comparison.news}
-        told = ToldChanges(
+        return ToldChanges(
             tuple(sentences(comparison, most)) or NOTHING_CHANGED,
             tuple((text, code) for code, name in named.items() for text in (name, code)),
         )
-        if len(_TOLD) >= _MOST_KEPT:
-            _TOLD.clear()
-        _TOLD[key] = told
-    return told
+
+    return _TOLD.of(key, tell)
+
+
+_TOLD = Remembered[tuple[object, ...], ToldChanges](4096)

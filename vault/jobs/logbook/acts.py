@@ -17,6 +17,7 @@ from vault.jobs.restore.target import planned
 from vault.meaning.reader import system
 from vault.model.errors import Unreadable, VaultError
 from vault.model.golden import Golden
+from vault.model.remembered import Remembered
 from vault.model.written_form import form
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
@@ -31,8 +32,7 @@ if TYPE_CHECKING:
 
 _WAIVED = re.compile(r": (?P<code>\S.*) waived$")
 _WITHDRAWN = re.compile(r": waiver for (?P<code>\S.*) withdrawn$")
-_MOST_KEPT = 4096
-_TOLD: dict[tuple[object, ...], LogEntry] = {}
+_TOLD = Remembered[tuple[object, ...], LogEntry](4096)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +55,10 @@ def kind_of(act: Act) -> LogKind:
 def act_entry(vault: Vault, act: Act, before: Act | None) -> LogEntry:
     """What an act was; `before` is that which changed the same file last."""
     key = (act.address, str(act.address), act.file, act.commit, system(), form())
-    entry = _TOLD.get(key)
-    if entry is None:
-        entry = _record_entry(vault, act) if act.file == AXIS else _file_entry(vault, act, before)
-        if len(_TOLD) >= _MOST_KEPT:
-            _TOLD.clear()
-        _TOLD[key] = entry
-    return entry
+    return _TOLD.of(
+        key,
+        lambda: _record_entry(vault, act) if act.file == AXIS else _file_entry(vault, act, before),
+    )
 
 
 def _record_entry(vault: Vault, act: Act) -> LogEntry:

@@ -24,6 +24,7 @@ from vault.meaning.reader import system
 from vault.model.corrections import STANDING_KINDS
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.names import Address
+from vault.model.remembered import Remembered
 from vault.model.written_form import form, minute_text
 from vault.store.clock import microseconds, moment_of_second
 from vault.store.files import layout
@@ -39,8 +40,8 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 PAGE = 50
-_MOST_KEPT = 4096
-_TOLD: dict[tuple[object, ...], LogEntry] = {}
+_TOLD = Remembered[tuple[object, ...], LogEntry](4096)
+_RECORDED = Remembered[str, int](1 << 15)
 _MOST_CHANGES = 12
 _AXIS = re.compile(r"[A-Za-z0-9][\w.-]*/(?:[\w.-]*\w)")
 
@@ -150,12 +151,7 @@ def _snapshot_entry(
 ) -> LogEntry:
     """The entry of a snapshot, remembered for as long as what it rests on is the same."""
     key = (address, place, before_id, tuple(after), vault.axis_text(address), system(), form())
-    entry = _TOLD.get(key)
-    if entry is None:
-        entry = _told_snapshot(vault, address, place, before_id, after)
-        if len(_TOLD) >= _MOST_KEPT:
-            _TOLD.clear()
-        _TOLD[key] = entry
+    entry = _TOLD.of(key, lambda: _told_snapshot(vault, address, place, before_id, after))
     return replace(entry, addenda=addenda) if addenda else entry
 
 
@@ -228,18 +224,10 @@ def _late_text(vault: Vault, place: PlaceInTime, after: Iterable[PlaceInTime]) -
 
 def _recorded(vault: Vault, commit: str) -> int:
     """The second at which a commit was made; 0 where it cannot be read, which verify tells."""
-    if commit not in _RECORDED:
-        if len(_RECORDED) >= _MOST_RECORDED:
-            _RECORDED.clear()
-        try:
-            _RECORDED[commit] = vault.repository.commit_header(commit).committed
-        except Damaged:
-            return 0
-    return _RECORDED[commit]
-
-
-_RECORDED: dict[str, int] = {}
-_MOST_RECORDED = 1 << 15
+    try:
+        return _RECORDED.of(commit, lambda: vault.repository.commit_header(commit).committed)
+    except Damaged:
+        return 0
 
 
 @lru_cache(maxsize=2048)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from vault.jobs.records.edit import RecordAdded, put
@@ -12,6 +13,7 @@ from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.model.names import CASE_HINT, Address, checked_name
 from vault.model.near_names import did_you_mean
+from vault.model.remembered import Remembered
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import read_machine
 
@@ -118,8 +120,7 @@ def machine_record(vault: Vault, folder: str) -> MachineRecord | None:
     return None if content is None else read_machine(content, path)
 
 
-_MOST_KEPT = 8192
-_TAGS: dict[str, tuple[str, ...]] = {}
+_TAGS = Remembered[str, tuple[str, ...]](8192)
 
 
 def tags_of_machines(vault: Vault) -> dict[str, tuple[str, ...]]:
@@ -133,15 +134,15 @@ def tags_of_machines(vault: Vault) -> dict[str, tuple[str, ...]]:
         blob = vault.repository.resolve(f"{vault.tip}:{path}")
         if blob is None:
             continue
-        if blob not in _TAGS:
-            if len(_TAGS) >= _MOST_KEPT:
-                _TAGS.clear()
-            _TAGS[blob] = ()
-            with suppress(VaultError):
-                record = machine_record(vault, folder)
-                _TAGS[blob] = () if record is None else record.tags
-        found[folder] = _TAGS[blob]
+        found[folder] = _TAGS.of(blob, partial(_tags, vault, folder))
     return {folder: tags for folder, tags in found.items() if tags}
+
+
+def _tags(vault: Vault, folder: str) -> tuple[str, ...]:
+    with suppress(VaultError):
+        record = machine_record(vault, folder)
+        return () if record is None else record.tags
+    return ()
 
 
 def machine_summary(vault: Vault, name: str) -> MachineSummary:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 
 from vault.jobs.restore.sign_off import last_check
 from vault.model.errors import VaultError
+from vault.model.remembered import Remembered
 from vault.store.files.restore_text import read_restore
 
 if TYPE_CHECKING:
@@ -24,9 +25,8 @@ STEP_WORDS: dict[Step, str] = {
     "put_right": "put right what is left, then export again",
     "sign_off": "sign it off",
 }
-_MOST_KEPT = 8192
-_READ: dict[str, RestoreRecord | None] = {}
-_STEPS: dict[tuple[str, str], Step] = {}
+_READ = Remembered[str, "RestoreRecord | None"](8192)
+_STEPS = Remembered[tuple[str, str], Step](8192)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +62,20 @@ def open_plans(vault: Vault, only: Address | None = None) -> list[OpenPlan]:
 
 
 def _open_record(vault: Vault, blob: str) -> RestoreRecord | None:
-    if blob not in _READ:
+
+    def read() -> RestoreRecord | None:
         content = vault.repository.blob(blob) or b""
-        is_signed = b"\nsigned-off:" in content  # most are, and reading YAML is slow
-        record = None if is_signed else read_restore(content, "restore.yaml")
-        _remember(_READ, blob, None if record is None or record.signed_off else record)
-    return _READ[blob]
+        if b"\nsigned-off:" in content:  # most are, and reading YAML is slow
+            return None
+        record = read_restore(content, "restore.yaml")
+        return None if record.signed_off else record
+
+    return _READ.of(blob, read)
 
 
 def _step(vault: Vault, address: Address, record: RestoreRecord, folder: str) -> Step:
     """The next step, remembered as long as nothing in the folder of the axis changes."""
-    key = folder, record.id
-    if key not in _STEPS:
-        _remember(_STEPS, key, next_step(last_check(vault, address)))
-    return _STEPS[key]
+    return _STEPS.of((folder, record.id), lambda: next_step(last_check(vault, address)))
 
 
 def next_step(checked: Checked | None) -> Step:
@@ -83,9 +83,3 @@ def next_step(checked: Checked | None) -> Step:
     if checked is None:
         return "load"
     return "sign_off" if checked.is_restored else "put_right"
-
-
-def _remember(kept: dict[_Key, _Value], key: _Key, value: _Value) -> None:
-    if len(kept) >= _MOST_KEPT:
-        kept.clear()
-    kept[key] = value
