@@ -51,3 +51,13 @@ CELLS = st.lists(
 def test_no_value_lands_in_another_group_than_pair_by_pair(cells: list[Cell]) -> None:
     by_axis = {f"m{number}/lift": cell for number, cell in enumerate(cells)}
     assert groups_of(by_axis) == pair_by_pair(by_axis)
+
+
+def test_a_count_without_a_unit_is_in_that_of_its_role() -> None:
+    def turns(unit: str | None, value: int, role: str = "gear_ratio_shaft_revolutions") -> Cell:
+        return Cell(Reading(Parameter("a", "A", value, value, role, unit), "", ""), Fraction(0))
+
+    assert alike(turns(None, 1), turns("rev", 1))
+    assert not alike(turns(None, 1), turns("rev", 2))
+    assert not alike(turns(None, 1, "velocity_gain"), turns("rev", 1, "velocity_gain"))
+    assert groups_of({"a": turns("rev", 1), "b": turns(None, 1)}) == [["a", "b"]]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.model import roles
 from vault.model.choices import same_label
 
 if TYPE_CHECKING:
@@ -112,4 +113,8 @@ class _Groups:
 
 
 def _written(cell: Cell) -> tuple[object, object]:
-    return cell.parameter.unit, cell.parameter.value
+    """Unit and value; a count that states no unit is in that of its role, as 1 is 1 rev."""
+    parameter = cell.parameter
+    role = roles.find(parameter.role) if parameter.unit is None and parameter.role else None
+    unit = role.unit if role is not None and role.kind == "count" else parameter.unit
+    return unit, parameter.value
