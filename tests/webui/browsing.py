@@ -18,7 +18,7 @@ from tests.webui.visiting import PASSWORD
 from webui.app import create_app
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Locator, Page
 
 # Nothing of the browser's own goes out.
 _QUIET = (
@@ -57,6 +57,29 @@ def chromium() -> Iterator[Browser]:
             yield browser
         finally:
             browser.close()
+
+
+class Hand:
+    """What a person does at a page, counted: clicks, choices, files, fields that are typed into."""
+
+    def __init__(self) -> None:
+        self.acts = 0
+
+    def click(self, thing: Locator) -> None:
+        self.acts += 1
+        thing.click()
+
+    def fill(self, field: Locator, text: str) -> None:
+        self.acts += 1
+        field.fill(text)
+
+    def select(self, field: Locator, text: str) -> None:
+        self.acts += 1
+        field.select_option(label=text)
+
+    def choose(self, field: Locator, file: Path) -> None:
+        self.acts += 1
+        field.set_input_files(file)
 
 
 def log_in(page: Page, name: str) -> None:

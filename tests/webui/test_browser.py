@@ -14,7 +14,7 @@ from unicodedata import normalize
 import pypdf
 import pytest
 
-from tests.webui.browsing import chromium, go_to, log_in, outcome, served
+from tests.webui.browsing import go_to, log_in, outcome, served
 from tests.webui.visiting import PASSWORD, add_people
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -24,12 +24,6 @@ if TYPE_CHECKING:
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

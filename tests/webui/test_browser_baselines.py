@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.conftest import BY
-from tests.webui.browsing import chromium, log_in, outcome, served
+from tests.webui.browsing import Hand, log_in, outcome, served
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.drift import drift
 from vault.jobs.intake.ingest_tree import ingest_tree
@@ -17,7 +17,7 @@ from vault.jobs.records.edit import set_site
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Browser, Page
 
 AXES, MACHINES = 300, 10
 PHONE, DESK = 390, 1280
@@ -26,12 +26,6 @@ schema: axisvault/vault/1
 site: Tile works (invented)
 approval: {second_person: true, reason: true, clean_check: true}
 """
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture
@@ -49,21 +43,6 @@ def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Pat
     set_site(vault, tmp_path / "site.yaml", BY)
     add_people(vault.repository.path)
     return vault.repository.path
-
-
-class Hand:
-    """Counts what a person does: each click, each choice, each field that is typed into."""
-
-    def __init__(self) -> None:
-        self.acts = 0
-
-    def click(self, thing: Locator) -> None:
-        self.acts += 1
-        thing.click()
-
-    def fill(self, field: Locator, text: str) -> None:
-        self.acts += 1
-        field.fill(text)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import chromium, log_in, served
+from tests.webui.browsing import log_in, served
 from tests.webui.visiting import PASSWORD, add_people
 from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
@@ -37,12 +37,6 @@ _DROP = """([selector, names]) => {
   return "";
 }"""
 _CHOSEN = "one => [...one.files].map(file => file.name)"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

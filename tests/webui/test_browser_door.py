@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,8 +14,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import chromium, log_in, outcome, served
-from tests.webui.visiting import add_people
+from tests.webui.browsing import log_in, outcome, served
 from vault.model.names import Address
 from vault.store.vault import Vault
 
@@ -25,20 +23,6 @@ if TYPE_CHECKING:
 
 LIFT, FEED = "glaze-line-2/lift", "glaze-line-1/belt-feed"
 PHONE, DESK = 390, 1280
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def plant_folder(works: Path, tmp_path: Path) -> Path:
-    folder = tmp_path / "plant"
-    shutil.copytree(works, folder)
-    add_people(folder)
-    return folder
 
 
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])

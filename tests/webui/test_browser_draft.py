@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.conftest import BY
-from tests.webui.browsing import chromium, log_in, served
+from tests.webui.browsing import log_in, served
 from tests.webui.test_browser import DESK, PHONE, focused, reach
 from tests.webui.visiting import add_people
 from tests.webui.workbooks import unknown_workbook
@@ -23,12 +23,6 @@ MOST = 40
 """Clicks and keystrokes that the way may take."""
 _CHOOSING = 4
 """Clicks in the window of the system that chooses two files: open it, first, second, take them."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture

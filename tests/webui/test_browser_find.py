@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import chromium, served
+from tests.webui.browsing import served
 from tests.webui.test_accessibility import serious
 from tests.webui.test_browser import DESK, PHONE, focused, reach
 
@@ -17,12 +17,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
 HOIST = "kiln-loader/hoist"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
 from io import BytesIO
 from pathlib import Path
@@ -14,8 +13,7 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import chromium, log_in, served
-from tests.webui.visiting import add_people
+from tests.webui.browsing import Hand, log_in, served
 from vault.jobs.restore.target import planned
 from vault.model.names import Address
 from vault.store.clock import now, time_text
@@ -32,20 +30,6 @@ the sheet were not ticked here another. It took 7 without that, an archive that
 had to be unpacked, and a wait on a page of its own before a plan had its page."""
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def plant_folder(works: Path, tmp_path: Path) -> Path:
-    folder = tmp_path / "plant"
-    shutil.copytree(works, folder)
-    add_people(folder)
-    return folder
-
-
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
 def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
@@ -56,21 +40,6 @@ def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -
         context.set_default_timeout(20_000)
         yield context.new_page()
         context.close()
-
-
-class Hand:
-    """Clicks, and counts them."""
-
-    def __init__(self) -> None:
-        self.clicks = 0
-
-    def click(self, place: Locator) -> None:
-        place.click()
-        self.clicks += 1
-
-    def choose(self, place: Locator, file: Path) -> None:
-        place.set_input_files(file)
-        self.clicks += 1
 
 
 def swapped_drive(load_file: bytes) -> SimulatedDrive:
@@ -119,7 +88,7 @@ def test_a_drive_is_restored_in_as_many_clicks_as_are_told(
     hand.click(page.get_by_label("or without a reason: signed although"))
     hand.click(button(page, "Sign as Tomas Quillfeather"))
     assert "Signed off by Tomas Quillfeather" in page.locator("main").inner_text()
-    assert hand.clicks == CLICKS
+    assert hand.acts == CLICKS
     with Vault.open(plant_folder) as vault:
         latest = vault.latest(Address.parse(HOIST))
         assert latest is not None

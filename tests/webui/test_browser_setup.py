@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import chromium, go_to, log_in, outcome, served
+from tests.webui.browsing import Hand, go_to, log_in, outcome, served
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.golden import show
 from vault.model.names import Address
@@ -16,17 +16,11 @@ from vault.store.files import layout
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Browser, Page
 
 LIFT = Address("line-1", "lift")
 PHONE, DESK = 390, 1280
 MOST_ACTS = 24
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture
@@ -35,25 +29,6 @@ def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Pat
     (tmp_path / "lift.csv").write_text(export_text(serial="S1"))
     add_people(vault.repository.path)
     return vault.repository.path
-
-
-class Hand:
-    """Counts what a person does: each click, each choice, each field that is typed into."""
-
-    def __init__(self) -> None:
-        self.acts = 0
-
-    def click(self, thing: Locator) -> None:
-        self.acts += 1
-        thing.click()
-
-    def fill(self, field: Locator, text: str) -> None:
-        self.acts += 1
-        field.fill(text)
-
-    def choose(self, field: Locator, text: str) -> None:
-        self.acts += 1
-        field.select_option(label=text)
 
 
 @pytest.mark.parametrize(
@@ -103,11 +78,11 @@ def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
 
 def enter_record(page: Page, hand: Hand, has_scripts: bool) -> None:
     """What the plates say; what follows is told while it is typed, or when that is asked."""
-    hand.choose(page.get_by_label("Kind"), "ball screw")
+    hand.select(page.get_by_label("Kind"), "ball screw")
     hand.fill(page.get_by_label("Lead", exact=True), "20 mm")
     hand.fill(page.get_by_label("Gearbox: turns of the motor"), "2")
     hand.fill(page.get_by_label("Gearbox: turns of the output"), "1")
-    hand.choose(page.get_by_label("Orientation"), "vertical")
+    hand.select(page.get_by_label("Orientation"), "vertical")
     hand.fill(page.get_by_label("Moving mass"), "60 kg")
     hand.click(page.locator("summary", has_text="Motor"))
     hand.fill(page.get_by_label("Inertia", exact=True), "1.6 kg*cm^2")

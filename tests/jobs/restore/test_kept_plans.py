@@ -23,6 +23,7 @@ from vault.jobs.restore.request import PlanRequest, parse_as_left, parse_plan_re
 from vault.jobs.restore.sheet_marks import mark_sheet, places
 from vault.jobs.restore.sign_off import sign_off
 from vault.jobs.restore.target import planned
+from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
@@ -336,3 +337,19 @@ def test_the_command_signs_and_notes_what_is_not_ticked_on_the_sheet(
     assert plan is not None
     assert plan.signed_off is not None
     assert plan.signed_off.override_reason is None, "the command passes over the sheet"
+
+
+@pytest.mark.parametrize("name", ["plan.json", "sheet.html", "load-file"])
+def test_verify_tells_a_kept_file_that_is_not_as_it_was_made(
+    vault: Vault, made: RestorePlan, name: str
+) -> None:
+    assert verify(vault).ok
+    path = f"{layout.plan_folder(LIFT)}/{name}"
+    for content in ((vault.read(path) or b"") + b" ", None):
+        with vault.writing():
+            if content is None:
+                vault.write_files({}, "gone\n", BY, removed=[path])
+            else:
+                vault.write_files({path: content}, "past every check\n", BY)
+        problems = verify(vault).problems
+        assert [(one.kind, one.where) for one in problems] == [("restore", path)]

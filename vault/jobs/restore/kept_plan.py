@@ -142,3 +142,15 @@ def last_plan(vault: Vault, address: Address) -> KeptPlan | None:
     """The plan of an axis that was made last, if any."""
     record = planned(vault, address)
     return None if record is None else KeptPlan(vault, address, record, vault.tip)
+
+
+def damage_of_plan(vault: Vault, address: Address) -> VaultError | None:
+    """What is wrong with the files of an axis's last plan: not as they were made, or gone."""
+    try:
+        plan = last_plan(vault, address)
+        if plan is not None and plan.is_kept:
+            for name in (PLAN, SHEET, *([plan.record.load_file] if plan.record.load_file else [])):
+                plan.file(name)
+    except VaultError as error:
+        return error
+    return None

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import log_of_accounts
 from vault.jobs.baseline.drift import wrongly_kept
+from vault.jobs.restore.kept_plan import damage_of_plan
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
 from vault.jobs.verify.corrections import called_alike, corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified
@@ -172,6 +173,8 @@ def _named_snapshots(
                 yield Problem(kind, entry.path, f"{commit} is no snapshot of this axis")
         if seen_at is not None and seen_at not in history:
             yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
+        if kind == "restore" and (damage := damage_of_plan(vault, address)) is not None:
+            yield Problem(kind, damage.file or entry.path, damage.message)
 
 
 def _named_in(vault: Vault, address: Address, kind: str) -> tuple[list[str], str | None]:
