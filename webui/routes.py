@@ -20,9 +20,9 @@ from vault.jobs.inspect.search_documents import SearchDocument
 from vault.jobs.intake.documents import IngestDocument
 from vault.jobs.manual.documents import ManualDocument
 from vault.jobs.records.documents import DictionaryDocument, FamiliesDocument
+from vault.jobs.state.compare_machines_documents import MachineComparisonDocument
 from vault.jobs.state.document_parts import EmptyDocument
 from vault.jobs.state.documents import ComparisonDocument
-from vault.jobs.state.machine_documents import MachineComparisonDocument
 from webui.axis_filter import FIELDS
 from webui.axis_routes import AXIS_ROUTES
 from webui.documents import (

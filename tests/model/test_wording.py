@@ -162,7 +162,7 @@ def test_figures_have_the_marks_of_the_site(path: Path) -> None:
 
 _DATE_BY_HAND = re.compile(r"%Y-%m-%d|%d\.%m")
 # Commit messages, names of files, values of fields, the vault's own form of times.
-_OF_FILES = ("recorder.py", "notes.py", "evidence.py", "/drafting/", "demo/acts.py")
+_OF_FILES = ("recorder.py", "notes.py", "evidence.py", "/drafting/", "demo/lived_in.py")
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 from playwright.sync_api import ViewportSize
 
 from tests.webui.browsing import chromium, served
-from vault.jobs.demo.acts import add_acts
 from vault.jobs.demo.demo import build_demo
+from vault.jobs.demo.lived_in import add_acts
 from vault.jobs.demo.unknown_drive import add_unknown_drive
 
 _FOLDER = Path(__file__).parent / "screenshots"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from flask.testing import FlaskClient
 
-from vault.jobs.state.machines import compare_machines
+from vault.jobs.state.compare_machines import compare_machines
 from vault.store.vault import Vault
 from webui.app import create_app
 

@@ -10,13 +10,13 @@ from vault.cli.terminal import echo, echo_lines, secho
 from vault.jobs.audit.audit import audit
 from vault.jobs.audit.question import parse_question
 from vault.jobs.baseline.drift import drift
-from vault.jobs.demo import acts, unknown_drive
-from vault.jobs.demo.acts import Acts
+from vault.jobs.demo import lived_in, unknown_drive
 from vault.jobs.demo.demo import UNKNOWN_FAMILY, UNKNOWN_MACHINE
+from vault.jobs.demo.lived_in import Acts
 from vault.jobs.demo.unknown_drive import UnknownDrive
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare import compare_states
-from vault.jobs.state.machines import compare_machines
+from vault.jobs.state.compare_machines import compare_machines
 from vault.jobs.state.selectors import resolve
 from vault.meaning.sentences import value_text
 from vault.model.names import Address
@@ -55,15 +55,17 @@ def demo_text(folder: Path, unknown: UnknownDrive, done: Acts, seconds: float) -
     ):
         echo(f"  {line}")
     echo()
-    account = f"as {acts.ACCOUNT} with the password {done.password}, of this example alone"
+    account = f"as {lived_in.ACCOUNT} with the password {done.password}, of this example alone"
     if done.password is None:
-        account = f"as {acts.ACCOUNT}; its password was shown once: axisvault user password demo"
+        account = (
+            f"as {lived_in.ACCOUNT}; its password was shown once: axisvault user password demo"
+        )
     echo(f"In a browser: axisvault --vault {folder} serve; log in {account}")
 
 
 def _restore(vault: Vault) -> None:
     """The first job: a drive was swapped."""
-    plan = acts.restore_plan(vault)
+    plan = lived_in.restore_plan(vault)
     _job(
         f"1. A dead drive: {plan.address} has a spare with a newer encoder",
         f"restore plan {plan.address} --out lift-plan --drive ALD-5A --firmware 2.43.1 "

@@ -76,8 +76,8 @@ from vault.jobs.restore.documents import (
 )
 from vault.jobs.restore.plan_documents import PlanDocument
 from vault.jobs.state.check_documents import CheckDocument
+from vault.jobs.state.compare_machines_documents import MachineComparisonDocument
 from vault.jobs.state.documents import ComparisonDocument
-from vault.jobs.state.machine_documents import MachineComparisonDocument
 from vault.jobs.sync.documents import (
     GivenDocument,
     LookedDocument,

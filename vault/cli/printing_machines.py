@@ -14,7 +14,7 @@ from vault.model.wording import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from vault.jobs.state.machines import AxisPair, MachinesCompared
+    from vault.jobs.state.compare_machines import AxisPair, MachinesCompared
     from vault.model.names import Address
 
 _FOLDED = "Folded away is what must differ between machines: {count} on {pairs}: {names}; {how}."

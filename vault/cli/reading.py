@@ -166,7 +166,7 @@ def compare(
     """
     from vault.cli.printing import print_comparison, print_suspects
     from vault.jobs.state.compare import compare_by_one_dictionary
-    from vault.jobs.state.machines import is_machine
+    from vault.jobs.state.compare_machines import is_machine
 
     if is_machine(left) and is_machine(right):
         if fault is not None or family is not None or channel is not None:
@@ -203,13 +203,13 @@ def _compare_machines(
     from vault.cli.printing_failures import print_failures
     from vault.cli.printing_machines import print_machines
     from vault.jobs.records.machines import recorded_pairing
-    from vault.jobs.state.machines import compare_machines, pairing_from
+    from vault.jobs.state.compare_machines import compare_machines, pairing_from
 
     with open_vault(ctx) as vault:
         told = pairing_from(pairing) or recorded_pairing(vault, *machines)
         compared = compare_machines(vault, *machines, told)
     if as_json:
-        from vault.jobs.state.machine_documents import machines_document
+        from vault.jobs.state.compare_machines_documents import machines_document
 
         print_json(machines_document(compared))
     else:

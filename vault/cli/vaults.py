@@ -56,8 +56,8 @@ def demo(folder: Path, as_json: bool) -> None:
     from time import monotonic
 
     from vault.cli.demo import demo_text
-    from vault.jobs.demo.acts import add_acts
     from vault.jobs.demo.demo import build_demo
+    from vault.jobs.demo.lived_in import add_acts
     from vault.jobs.demo.unknown_drive import add_unknown_drive
 
     began = monotonic()

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from vault.jobs.state.compare import compare_by_one_dictionary
+from vault.jobs.state.compare_machines import is_machine
 from vault.jobs.state.documents import comparison_document
-from vault.jobs.state.machines import is_machine
 from vault.jobs.state.selectors import resolve, view_of
 from vault.meaning.margin_news import arranged
 from vault.meaning.own_of_each import Apart, own_of_each_text, own_plates, set_apart
 from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
-from webui.pages.machines import compare_form, machines_page
+from webui.pages.compare_machines import compare_form, machines_page
 from webui.pictures.gallery import Gallery
 from webui.request_fields import query_arg, selector
 

@@ -12,7 +12,7 @@ from vault.jobs.faults.of_all_axes import AxisFault, faults_of_all
 from vault.jobs.inspect.told_changes import NOTHING_CHANGED, told_changes
 from vault.jobs.records.machines import tags_of_machines
 from vault.jobs.restore.open_plans import open_plans
-from vault.jobs.state.machines import likely_twins
+from vault.jobs.state.compare_machines import likely_twins
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import VaultError
 from vault.model.internal_errors import told_apart

@@ -13,7 +13,7 @@ import pytest
 from tests.conftest import BY, Take
 from vault.jobs.records.retire import retire_axis
 from vault.jobs.state.compare import compare_states
-from vault.jobs.state.machines import (
+from vault.jobs.state.compare_machines import (
     MachinesCompared,
     closest_machines,
     compare_machines,

@@ -1,7 +1,7 @@
 """The example vault: an invented ceramic tile works.
 
 It is built in three steps: the plant whose drives have dictionaries, then a machine whose drives
-had none (`vault.jobs.demo.unknown_drive`), then what people did last (`vault.jobs.demo.acts`).
+had none (`vault.jobs.demo.unknown_drive`), then what people did last (`vault.jobs.demo.lived_in`).
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def build_demo(folder: Path, progress: Callable[[int, int], None]) -> DemoBuilt:
     with as_file(files("example_machines")) as example, Vault.open(folder) as vault:
         if vault.site != SITE:
             raise WrongUsage(f"{folder} is another vault: {vault.site}", hint="name a new folder")
-        if not vault.site_record.alerts:  # `vault.jobs.demo.acts` adds some
+        if not vault.site_record.alerts:  # `vault.jobs.demo.lived_in` adds some
             set_site(vault, example / "site.yaml", BY)
         for path in sorted((example / "families").glob("*.yaml")):
             if path.stem != UNKNOWN_FAMILY:

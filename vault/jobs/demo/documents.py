@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import TypedDict
 
-from vault.jobs.demo.acts import ACCOUNT
+from vault.jobs.demo.lived_in import ACCOUNT
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from vault.jobs.demo.acts import Acts
     from vault.jobs.demo.demo import DemoBuilt
+    from vault.jobs.demo.lived_in import Acts
 
 
 class DemoDocument(TypedDict):

@@ -17,7 +17,7 @@ from vault.jobs.accounts.accounts import log_in
 from vault.jobs.alerts.confirm import unconfirmed_channels
 from vault.jobs.alerts.deliver import waiting
 from vault.jobs.baseline.drift import drift
-from vault.jobs.demo.acts import ACCOUNT, Acts, add_acts
+from vault.jobs.demo.lived_in import ACCOUNT, Acts, add_acts
 from vault.jobs.demo.unknown_drive import add_unknown_drive
 from vault.jobs.faults.log import faults_of
 from vault.jobs.restore.open_plans import open_plans

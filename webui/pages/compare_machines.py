@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from vault.jobs.records.machines import recorded_pairing
-from vault.jobs.state.machine_documents import machines_document
-from vault.jobs.state.machines import closest_machines, compare_machines, pairing_from
+from vault.jobs.state.compare_machines import closest_machines, compare_machines, pairing_from
+from vault.jobs.state.compare_machines_documents import machines_document
 from vault.store.vault import Vault
 from webui.page import Page
 from webui.request_fields import query_arg

@@ -12,7 +12,7 @@ from vault.meaning.sentences import surrounding_place
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from vault.jobs.state.machines import AxisPair, MachinesCompared
+    from vault.jobs.state.compare_machines import AxisPair, MachinesCompared
 
 
 class PairSummaryDocument(TypedDict):
