@@ -75,6 +75,8 @@ class AxisView:
         self._defaults = defaults
         self._read_policy = read_policy
         self._found: dict[str, Parameter | None] = {}
+        self.controller: AxisView | None = None
+        """The controller's set of the axis, where rules are to hold both against each other."""
 
     @cached_property
     def lines(self) -> frozenset[str]:
