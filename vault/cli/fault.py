@@ -43,7 +43,7 @@ def add(
 
     with open_vault(ctx) as vault:
         noted = parse_fault(code, person(by), at=at, note=note)
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         _tell(str(place), add_fault(vault, place, noted), as_json)
 
 
@@ -74,7 +74,7 @@ def import_(
     if wrong := [key for key in named if key not in COLUMNS or not named[key]]:
         raise WrongUsage(f"--column: there is no column {wrong[0]!r}", hint="at, code, note")
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         added = import_faults(vault, place, file, person(by), columns=named, partial=partial)
         _tell(str(place), added, as_json)
 
@@ -111,7 +111,7 @@ def list_(ctx: click.Context, address: str | None, code: str | None, as_json: bo
     from vault.jobs.faults.log import named_faults
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         known = named_faults(vault, place)
         again = repeats(vault, place)
         if as_json:

@@ -35,6 +35,10 @@ def problems_shown(everything: bool) -> Iterator[None]:
 )
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--to", "address", required=True, metavar="MACHINE/AXIS", help="Where it belongs.")
+@click.option(
+    "--side", metavar="SIDE",
+    help="Whose set it is: drive or controller; default: what the address says, else drive.",
+)  # fmt: skip
 @click.option("--family", metavar="NAME", help="Its family, where that cannot be told.")
 @click.option(
     "--occasion", default="routine", show_default=True,
@@ -61,6 +65,7 @@ def ingest(
     ctx: click.Context,
     file: Path,
     address: str,
+    side: str | None,
     family: str | None,
     occasion: str,
     taken_at: str | None,
@@ -74,10 +79,14 @@ def ingest(
     override_reason: str | None,
     as_json: bool,
 ) -> None:
-    """Take the export FILE in, as a snapshot of MACHINE/AXIS."""
+    """Take the export FILE in, as a snapshot of MACHINE/AXIS.
+
+    MACHINE/AXIS:controller is the set of the controller's side of that axis.
+    """
     from vault.cli.printing import print_ingested
     from vault.jobs.intake.ingest import ingest as job
     from vault.jobs.intake.planned import file_date
+    from vault.jobs.intake.side import on_side
     from vault.jobs.intake.visit import parse_visit
 
     with open_vault(ctx) as vault, problems_shown(everything):
@@ -87,7 +96,7 @@ def ingest(
             node_id=node_id,
         )  # fmt: skip
         visit = replace(visit, file_time=file_date(file))
-        ingested = job(vault, file, vault.address(address), visit)
+        ingested = job(vault, file, on_side(vault.address(address), side), visit)
     for warning in ingested.warnings:
         echo(f"axisvault: note: {warning}", err=True)
     if as_json:
@@ -113,9 +122,9 @@ def ingest_tree(
     """Take many exports in, in the order they were taken.
 
     Columns of the manifest: file, machine, axis, family, taken_at, occasion, by, work_order, note,
-    channel, node_id. Where nobody says when one was taken, it goes by its head or its date. A file
-    that cannot be taken in is reported and does not hold up the others; what the vault has already
-    is left out, so the same tree can be taken in again.
+    channel, node_id, side (drive or controller). Where nobody says when one was taken, it goes by
+    its head or its date. A file that cannot be taken in is reported and does not hold up the
+    others; what the vault has already is left out, so the same tree can be taken in again.
     """
     from vault.cli.printing import print_tree
     from vault.jobs.intake.ingest_tree import ingest_tree as job

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def print_logbook(book: Logbook) -> None:
     """Entries of every kind, then how many there are of each, and how to see older ones."""
     for entry in book.entries:
-        _print_entry(entry)
+        _print_entry(book, entry)
         echo()
     for problem in book.problems:
         secho(f"!! {problem}", fg="red")
@@ -30,10 +30,10 @@ def print_logbook(book: Logbook) -> None:
         echo(f"{older}: --skip {book.skipped + len(book.entries)}")
 
 
-def _print_entry(entry: LogEntry) -> None:
+def _print_entry(book: Logbook, entry: LogEntry) -> None:
     by = f", by {entry.by.partition(' <')[0]}" if entry.by else ""
     commit = f"  [{entry.commit[:10]}]" if entry.commit else ""
-    secho(f"{minute_text(entry.at)}, {entry.title}{by}{commit}", bold=True)
+    secho(f"{minute_text(entry.at)}, {book.title_of(entry)}{by}{commit}", bold=True)
     print_remarks(entry.remarks, "  ")
     for sentence in entry.sentences:
         print_wrapped(f"  {sentence}")

@@ -149,7 +149,7 @@ def check(
             channel=channel, override_reason=override_reason, node_id=node_id, partial=partial,
             moved=moved,
         )  # fmt: skip
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         checked = check_restore(vault, place, export, visit, plan_file=plan_file)
         for warning in checked.warnings:
             echo(f"axisvault: note: {warning}", err=True)

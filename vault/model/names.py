@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from vault.model.errors import WrongUsage
 from vault.model.wording import with_article
@@ -20,38 +21,107 @@ _UNSAFE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True, order=True)
+Side = Literal["drive", "controller"]
+SIDES: tuple[Side, ...] = ("drive", "controller")
+"""Whose parameter set of an axis it is: that of its drive, or that of the controller above it."""
+
+_CONTROLLER = ":controller"
+
+
+@dataclass(frozen=True, slots=True)
 class Address:
     """Where a parameter set lives: `machine/axis`, which stays; `known_as` is its present name.
 
-    As text it is what people call it now; files, commits and keys go by `place`.
+    An axis has two, its drive's and its controller's, by `side`; that of the controller is written
+    `machine/axis:controller`. As text it is what people call it now; files, commits and keys go by
+    `place`. In their order the controller's comes after its drive's.
     """
 
     machine: str
     axis: str
+    side: Side = "drive"
     known_as: str | None = field(default=None, compare=False)
 
     def __str__(self) -> str:
-        return self.known_as or self.place
+        return f"{self.known_as or f'{self.machine}/{self.axis}'}{self._suffix}"
+
+    def __lt__(self, other: Address) -> bool:
+        ours, theirs = (self.machine, self.axis), (other.machine, other.axis)
+        if ours != theirs:
+            return ours < theirs
+        return not self.is_controller and other.is_controller
+
+    @property
+    def is_controller(self) -> bool:
+        """Whether it is the controller's set of its axis."""
+        return self.side == "controller"
+
+    @property
+    def controller(self) -> Address:
+        """The controller's set of the same axis."""
+        return self if self.is_controller else replace(self, side="controller")
+
+    @property
+    def drive(self) -> Address:
+        """The drive's set of the same axis, which stands for the axis itself."""
+        return replace(self, side="drive") if self.is_controller else self
+
+    @property
+    def _suffix(self) -> str:
+        return _CONTROLLER if self.is_controller else ""
 
     @property
     def place(self) -> str:
         """The name it began with, and has in the vault's tree."""
-        return f"{self.machine}/{self.axis}"
+        return f"{self.machine}/{self.axis}{self._suffix}"
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """It as two texts, machine and axis with its side: what tables hold of it."""
+        return self.machine, f"{self.axis}{self._suffix}"
 
     @property
     def shown(self) -> tuple[str, str]:
-        """What machine and axis are called now."""
-        machine, _, axis = str(self).partition("/")
+        """What machine and axis are called now; the side is not told."""
+        machine, _, axis = (self.known_as or f"{self.machine}/{self.axis}").partition("/")
         return machine, axis
 
     @classmethod
+    def of_key(cls, machine: str, axis: str) -> Address:
+        """The one that has a `key`."""
+        name, colon, _ = axis.partition(":")
+        return cls(machine, name, "controller" if colon else "drive")
+
+    @classmethod
     def parse(cls, text: str) -> Address:
-        """Read `machine/axis`. Raises WrongUsage naming the rule that was broken."""
-        machine, slash, axis = text.partition("/")
+        """Read `machine/axis` or `machine/axis:controller`.
+
+        Raises WrongUsage naming the rule that was broken.
+        """
+        machine, slash, named = text.partition("/")
         if not slash:
             raise WrongUsage(f"{text!r} names no axis", hint="write it as machine/axis")
-        return cls(checked_name(machine, "machine"), checked_name(axis, "axis"))
+        axis, colon, side = named.partition(":")
+        address = cls(checked_name(machine, "machine"), checked_name(axis, "axis"))
+        return replace(address, side=checked_side(side)) if colon else address
+
+
+def whole_axis(address: Address) -> Address:
+    """The address, if it names an axis. Raises WrongUsage for the controller's side of one."""
+    if address.is_controller:
+        raise WrongUsage(
+            f"{address} is one side of an axis, and this is of the whole",
+            hint=f"name the axis: {address.drive}",
+        )
+    return address
+
+
+def checked_side(text: str) -> Side:
+    """Return whose set of an axis a text means. Raises WrongUsage for any other word."""
+    side = next((side for side in SIDES if side == text.strip().casefold()), None)
+    if side is None:
+        raise WrongUsage(f"{text!r} is no side of an axis", hint="drive or controller")
+    return side
 
 
 def commit_id(text: object) -> str:

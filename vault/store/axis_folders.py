@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
 
+_OF_AXIS = ("axis.yaml", "snapshot.yaml", f"{layout.CONTROLLER}/snapshot.yaml")
+
 
 class AxisFolders:
     """Reads the folders at one tip after the other."""
@@ -51,14 +53,14 @@ class AxisFolders:
         return {address: blob for address, blob in found if blob is not None}
 
     def with_record(self, tip: str, but: set[Address]) -> list[Address]:
-        """Axes that have a record or a snapshot, but for some of which that is known."""
+        """Axes that have a record, or a snapshot of either side, but for some that are known."""
         known, self._has_record = self._has_record, {}
         found = []
         folders = self.ids(tip)
         for address in folders.keys() - but:
             folder = folders[address]
             if folder not in known:
-                files = (f"{folder}:{name}" for name in ("axis.yaml", "snapshot.yaml"))
+                files = (f"{folder}:{name}" for name in _OF_AXIS)
                 known[folder] = any(self._repository.blob(file) is not None for file in files)
             self._has_record[folder] = known[folder]
             if known[folder]:

@@ -117,7 +117,7 @@ class Directory:
         machine = self._machines.folder(address.machine)
         level = self._axes.get(machine)
         axis = address.axis if level is None else level.folder(address.axis)
-        return self.named(Address(machine, axis))
+        return self.named(Address(machine, axis, address.side))
 
     def named(self, address: Address) -> Address:
         """The axis of a place, under its present name."""
@@ -126,7 +126,7 @@ class Directory:
         level = self._axes.get(address.machine)
         axis = address.axis if level is None else level.present(address.axis)
         name = f"{self._machines.present(address.machine)}/{axis}"
-        return replace(address, known_as=None if name == address.place else name)
+        return replace(address, known_as=None if name == address.drive.place else name)
 
     def machine(self, name: str) -> str:
         """The folder of the machine that has, or had, a name; the name itself for none."""
@@ -141,11 +141,12 @@ class Directory:
         return self._machines.all_names(folder)
 
     def names(self, address: Address) -> list[str]:
-        """What an axis is and was called, machine and all, the present name first."""
+        """What an axis is and was called, machine, side and all, the present name first."""
         level = self._axes.get(address.machine)
         axes = [address.axis] if level is None else level.all_names(address.axis)
         machines = self.names_of_machine(address.machine)
-        return [f"{machine}/{axis}" for machine in machines for axis in axes]
+        named = (Address(machine, axis, address.side) for machine in machines for axis in axes)
+        return list(map(str, named))
 
     def retired(self, address: Address) -> Correction | None:
         """The entry that took an axis, or its whole machine, out of use; None for one in use."""

@@ -17,6 +17,7 @@ from vault.model.snapshots import SnapshotRecord
 from vault.store.clock import microseconds, now
 from vault.store.files import layout
 from vault.store.files.snapshot_text import commit_message, digest, snapshot_text
+from vault.store.files.vault_format import RECORDS
 from vault.store.git.fast_import import CommitText, FastImport
 from vault.store.git.repository import commit_text
 from vault.store.index.recorded_order import in_recorded_order, latest_recorded
@@ -49,7 +50,7 @@ class Recorder:
         self._links: dict[Address, str] = {}
         self._fresh: dict[str, bytes] = {}
         self._read: tuple[str, bytes] | None = None
-        self._is_raised = False
+        self._format = 0
         self.tip = vault.tip
 
     def parameters_of(self, snapshot: Snapshot) -> bytes:
@@ -74,7 +75,9 @@ class Recorder:
         family: FamilyFile | None,
     ) -> Snapshot:
         """Record one snapshot; `record.previous` is filled in here."""
-        self._raise_format(record.by)
+        self._raise_format(
+            record.by, layout.CONTROLLER_FORMAT if address.is_controller else RECORDS
+        )
         latest = latest_recorded(self._vault.index, self._vault.repository, address)
         moment = microseconds(record.taken_at)
         if latest is not None and moment < microseconds(latest.record.taken_at):
@@ -87,12 +90,12 @@ class Recorder:
         self._links[address] = digest(snapshot.text)
         return snapshot
 
-    def _raise_format(self, by: str) -> None:
+    def _raise_format(self, by: str, wanted: int) -> None:
         """Have vault.yaml say what reads the first record of today's kind."""
-        if self._is_raised:
+        if wanted <= self._format:
             return
-        self._is_raised = True
-        if changes := self._vault.raised_format():
+        self._format = wanted
+        if changes := self._vault.raised_format(wanted):
             text = commit_text(RAISED, by)
             self.tip = self._writer.commit(text, changes, parent=self.tip)
 

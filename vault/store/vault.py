@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
-from vault.model.names import Address, case_clash
+from vault.model.names import Address, case_clash, whole_axis
 from vault.model.written_form import WrittenForm
 from vault.store.axis_folders import AxisFolders
 from vault.store.directory import NOTHING_RENAMED, Directory, DirectoryReader
@@ -24,6 +24,7 @@ from vault.store.files.edited_files import (
 )
 from vault.store.files.golden_text import read_golden
 from vault.store.files.vault_format import RECORDS, check_format, format_of, with_format
+from vault.store.followed import followed_axis
 from vault.store.git import packing
 from vault.store.git.exchange import fetched, partner_at
 from vault.store.git.repository import BRANCH, Repository, commit_text
@@ -297,35 +298,19 @@ class Vault:
         return () if content is None else read_corrections(content, path)
 
     def follows(self, address: Address) -> Address | None:
-        """The axis whose baseline holds for this one, None where it has its own.
-
-        Raises Unreadable where that axis follows another one itself.
-        """
-        path = layout.axis_file(address)
-        content = self.read(path)
-        # Else it need not be read: that is slow.
-        if content is None or not yaml_text.may_mention(content, b"follows"):
-            return None
-        record = kept_axis(content, path)
-        if record.follows is None:
-            return None
-        followed = self.address(record.follows)
-        line = yaml_text.line_of(content, ("follows",))
-        if followed == address or not self.exists(followed):
-            itself = "an axis cannot follow itself"
-            reason = itself if followed == address else f"there is no {followed}"
-            raise Unreadable(f"follows: {reason}", file=path, line=line)
-        its_record = self.axis_record(followed)
-        if its_record is not None and its_record.follows is not None:
-            reason = f"follows: {followed} follows {its_record.follows} itself; name that one"
-            raise Unreadable(reason, file=path, line=line)
-        return followed
+        """The axis whose baseline holds for this one; see `followed_axis`."""
+        return followed_axis(self, address)
 
     def axes(self) -> list[Address]:
-        """Every axis that has a record or a snapshot, by name."""
-        axes = self.index.axes()
-        axes += self._folders.with_record(self.tip, set(axes))
+        """Every axis that has a record, or a snapshot of either side, by name."""
+        axes = {address.drive for address in self.index.axes()}
+        axes.update(self._folders.with_record(self.tip, axes))
         return [self.names.named(address) for address in sorted(axes)]
+
+    def controller_sets(self) -> list[Address]:
+        """The controller's sets that were ever taken in, by name of their axis."""
+        found = (address for address in self.index.axes() if address.is_controller)
+        return [self.names.named(address) for address in sorted(found)]
 
     def axis_folders(self) -> dict[Address, str]:
         """Ids of the folders in those of the machines: they change with anything in them."""
@@ -340,7 +325,10 @@ class Vault:
         return self._folders.files(self.tip)
 
     def exists(self, address: Address) -> bool:
-        """Say whether the axis has a record or a snapshot. Raises Damaged as `read`."""
+        """Say whether the axis has a record or a snapshot, the controller's side a snapshot.
+
+        Raises Damaged as `read`.
+        """
         if self.repository.resolve(f"{self.tip}:{layout.folder(address)}") is not None:
             return True
         self.repository.check_absent(self.tip, layout.folder(address))
@@ -369,13 +357,25 @@ class Vault:
         address = self.names.find(address)
         if self.exists(address):
             return address
-        raise WrongUsage(f"there is no axis {address}", hint=self._nearest(address))
+        if address.is_controller and self.exists(address.drive):
+            raise WrongUsage(
+                f"{address.drive} has no set of its controller's side yet",
+                hint=f"axisvault ingest FILE --to {address}",
+            )
+        raise WrongUsage(f"there is no axis {address.drive}", hint=self._nearest(address))
+
+    def require_whole_axis(self, address: Address) -> Address:
+        """The same for what is of the axis and of neither side alone.
+
+        Raises WrongUsage for the controller's side too.
+        """
+        return self.require_axis(whole_axis(address))
 
     def _nearest(self, address: Address) -> str:
         from difflib import get_close_matches
 
         names = [str(a) for a in self.axes()]
-        near = get_close_matches(str(address), names, n=3, cutoff=0.5)
+        near = get_close_matches(str(address.drive), names, n=3, cutoff=0.5)
         if near:
             return f"did you mean {' or '.join(near)}?"
         return "axisvault axis list shows all" if names else "the vault is still empty"

@@ -128,7 +128,7 @@ def write_restore(vault: Vault, account: Account, machine_name: str, axis_name: 
     """Record the plan, and go on with it. Or only work out what it would hold: one form asks for
     both, so what is typed counts for both.
     """
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     typed = _Typed.of(request.form)
     plan = typed.plan(vault, str(address))
     if form_field("do") == "look":
@@ -145,7 +145,7 @@ def sheet(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The sheet, to be printed or carried on a phone: of the plan that is kept; where there is
     none, or something else is asked for, of what is worked out, which says that it is no plan.
     """
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     typed = _Typed.of(request.args)
     kept = None if typed.query else last_plan(vault, address)
     if kept is not None and kept.is_kept:

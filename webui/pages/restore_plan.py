@@ -89,7 +89,7 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
 
 
 def _kept(vault: Vault, machine_name: str, axis_name: str, number: str) -> KeptPlan:
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     return kept_plan(vault, address, number)
 
 
@@ -128,7 +128,7 @@ def act_on_plan(
     vault: Vault, account: Account, machine_name: str, axis_name: str, number: str
 ) -> FormResult:
     """Keep what is ticked on the sheet, take the as-left export in, or sign the restore off."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     check_holds(last_plan(vault, address), number)
     here = f"/restore/{address}/plan/{number}"
     do = form_field("do")
@@ -191,7 +191,7 @@ def _download(content: bytes, name: str) -> Response:
 
 def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The last verdict, a form for the as-left export, and one for the signature."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     checked, plan = last_check(vault, address), planned(vault, address)
     if plan is not None and request.method == "GET" and not request.path.startswith("/api/"):
         there = {"Location": f"/restore/{address}/plan/{plan.number}#export"}
@@ -214,7 +214,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def act_on_restore(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Take the as-left export in and hold it against the plan, or sign the restore off."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     if form_field("do") == "sign-off":
         return _signed(vault, account, address, f"/restore/{address}/check")
     checked = _checked(vault, account, address, {})
@@ -271,7 +271,7 @@ def _sent_or_waiting(uploads: Uploads, account: Account) -> tuple[Upload, Lock |
 
 def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: str) -> Page:
     """The verdict about one as-left export."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     checked = checked_before(vault, address, by_id(vault, address, snapshot))
     plan = planned(vault, address)
     last = last_check(vault, address)

@@ -159,7 +159,7 @@ def _added(
     skipped: tuple[SkippedLine, ...] = (),
 ) -> FaultsAdded:
     with vault.writing():
-        vault.require_axis(address)
+        vault.require_whole_axis(address)
         kept = faults_of(vault, address)
         known = {entry.key for entry in kept}
         new: dict[tuple[datetime, str], FaultEntry] = {}

@@ -14,6 +14,7 @@ from vault.jobs.intake.missing import missing_parameters
 from vault.jobs.intake.name_clash import name_clash
 from vault.jobs.intake.objection import Objection
 from vault.jobs.intake.out_of_use import out_of_use
+from vault.jobs.intake.side import wrong_side
 from vault.jobs.intake.wrong_axis import wrong_axis
 from vault.model.errors import Refused, WrongUsage
 from vault.model.names import CASE_HINT
@@ -88,6 +89,8 @@ def _found(
 ) -> Iterator[Objection | str]:
     if (retired := out_of_use(vault, address)) is not None:
         yield retired
+    if (other := wrong_side(vault, address, export)) is not None:
+        yield other
     if (foreign := wrong_axis(vault, address, export, parameters_of)) is not None:
         yield foreign
     if export.coverage.kind == "defaults_only":

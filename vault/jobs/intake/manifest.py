@@ -9,14 +9,16 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from vault.jobs.intake.planned import Planned, plan_file
+from vault.jobs.intake.side import on_side
 from vault.jobs.intake.visit import parse_visit
 from vault.model.errors import Unreadable, VaultError
 from vault.model.names import Address
+from vault.store.files.layout import CONTROLLER
 
 MANIFEST = "manifest.csv"
 MANIFEST_COLUMNS = (
     "file", "machine", "axis", "family", "taken_at", "occasion", "by", "work_order", "note",
-    "channel", "node_id",
+    "channel", "node_id", "side",
 )  # fmt: skip
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 Failed = Callable[[VaultError], None]
@@ -43,12 +45,17 @@ def planned_by_manifest(manifest: Path, by: str, failed: Failed) -> Iterator[Pla
 
 
 def planned_by_folders(folder: Path, by: str, failed: Failed) -> Iterator[Planned]:
-    """Exports in `machine/axis/`; a date at the start of a file's name is when it was taken."""
-    for path in sorted(folder.glob("*/*/*")):
+    """Exports in `machine/axis/`, those of its controller's side in `machine/axis/controller/`.
+
+    A date at the start of a file's name is when it was taken.
+    """
+    of_controllers = folder.glob(f"*/*/{CONTROLLER}/*")
+    for path in sorted((*folder.glob("*/*/*"), *of_controllers)):
         if not path.is_file() or path.name.startswith("."):
             continue
         try:
-            address = Address.parse("/".join(path.relative_to(folder).parts[:2]))
+            parts = path.relative_to(folder).parts
+            address = on_side(Address.parse("/".join(parts[:2])), parts[2] if parts[3:] else None)
             day = _DATED.match(path.name)
             yield plan_file(path, address, parse_visit(by, taken_at=day[0] if day else None))
         except VaultError as error:
@@ -99,4 +106,4 @@ def _planned_row(manifest: Path, row: dict[str, str | None], by: str) -> Planned
         node_id=cell("node_id"),
     )
     address = Address.parse(f"{cell('machine') or ''}/{cell('axis') or ''}")
-    return plan_file(manifest.parent / name, address, visit)
+    return plan_file(manifest.parent / name, on_side(address, cell("side")), visit)

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from vault.model.names import Address
 
 ObjectionKind = Literal[
-    "wrong_axis", "description", "missing", "cut_off", "proves_nothing", "retired"
+    "wrong_axis", "wrong_side", "description", "missing", "cut_off", "proves_nothing", "retired"
 ]
 
 

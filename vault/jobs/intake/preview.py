@@ -108,6 +108,12 @@ def _golden(vault: Vault, address: Address) -> State | None:
     return golden_state(vault, address) if vault.golden(source).approval is not None else None
 
 
+def _holders(vault: Vault, serial: str) -> list[Snapshot]:
+    """Latest snapshots of the drives with a serial number; one of a controller tells no axis."""
+    found = vault.index.latest_with_serial(serial)
+    return [snapshot for snapshot in found if not snapshot.address.is_controller]
+
+
 def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Address, int | None]]:
     """Axes where the drive that an export names was seen last, each with its number in the export.
 
@@ -122,7 +128,7 @@ def proposed_places(vault: Vault, content: bytes, file: str) -> list[tuple[Addre
         except VaultError:
             continue
         serial = drive_serial(export.nameplate)
-        holders = vault.index.latest_with_serial(serial) if serial is not None else []
+        holders = _holders(vault, serial) if serial is not None else []
         places = [(vault.names.named(holder.address), holder.record.channel) for holder in holders]
         # Two axes that claim the same place are for a person to tell apart.
         return places if len({number for _, number in places}) == len(places) else []

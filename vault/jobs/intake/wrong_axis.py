@@ -25,17 +25,20 @@ def wrong_axis(
     export: Export,
     parameters_of: Callable[[Snapshot], bytes],
 ) -> Objection | None:
-    """Look for another axis that an export belongs to.
+    """Look for another axis that an export belongs to, among the sets of the same side.
 
+    One controller has many axes: its serial number tells none of them.
     `parameters_of` gives parameters.yaml of a snapshot.
     """
     latest = vault.latest(address)
     serial = drive_serial(export.nameplate)
-    if serial is not None:
+    if serial is not None and not address.is_controller:
         if latest is not None and latest.record.serial == serial:
             return None  # the drive that was here last time
         for holder in vault.index.latest_with_serial(serial):
             same_drive = holder.record.channel == export.listing.channel
+            if holder.address.is_controller:
+                continue
             if holder.address != address and same_drive:
                 elsewhere = vault.names.named(holder.address)
                 return Objection(
@@ -61,7 +64,8 @@ def _by_values(
         return None
     for other in vault.index.axes():
         snapshot = vault.latest(other)
-        if other == latest.address or snapshot is None:
+        is_like = other.side == latest.address.side and other != latest.address
+        if not is_like or snapshot is None:
             continue
         if snapshot.record.family != export.family_name:
             continue

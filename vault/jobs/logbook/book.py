@@ -94,11 +94,43 @@ def _places(vault: Vault, address: Address, problems: list[str]) -> Iterator[_Pl
     messages: list[Message] = []
     try:
         notes = vault.corrections(address)
-        faults = _faults(vault.read(layout.fault_file(address)), layout.fault_file(address))
-        names = vault.names.names(address)
-        messages = [m for m in told_messages(vault.state) if m.alert.axis in names]
+        if not address.is_controller:
+            faults = _faults(vault.read(layout.fault_file(address)), layout.fault_file(address))
+        messages = list(told_messages(vault.state))
     except VaultError as error:
         problems.append(str(error))
+    for fault in faults:
+        yield _Place(
+            microseconds(fault.at), ("fault",), partial(_fault_entry, vault, address, fault)
+        )
+    sides = (address,) if address.is_controller else (address, address.controller)
+    about_controller: set[str] = set()
+    for side in sides:
+        places = list(_places_of_side(vault, side, notes, messages))
+        if side.is_controller:
+            every = vault.index.ask(partial(places_in_time, address=side))
+            about_controller = {one.id for one in every}
+        yield from (_on_side(place, side) for place in places)
+    for note in notes:
+        is_controllers = note.snapshot in about_controller
+        if address.is_controller and not is_controllers:
+            continue
+        kind: LogKind = "record" if note.kind in STANDING_KINDS else "note"
+        place = _Place(microseconds(note.at), (kind,), partial(_note_entry, note, kind))
+        yield _on_side(place, address.controller if is_controllers else address)
+
+
+def _on_side(place: _Place, side: Address) -> _Place:
+    """The place of an entry that is about one side of an axis."""
+    if not side.is_controller:
+        return place
+    return replace(place, tell=lambda: replace(place.tell(), side=side.side))
+
+
+def _places_of_side(
+    vault: Vault, address: Address, notes: Sequence[Correction], messages: Iterable[Message]
+) -> Iterator[_Place]:
+    """What happened to one set of an axis: snapshots, acts on its files, what was told of it."""
     yield from _snapshot_places(vault, address, notes)
     acts = vault.index.ask(lambda database: acts_on(database, address))
     last: dict[str, Act] = {}
@@ -108,15 +140,9 @@ def _places(vault: Vault, address: Address, problems: list[str]) -> Iterator[_Pl
         last[act.file] = act
     for ended in ended_waivers(vault, address, acts):
         yield _Place(microseconds(ended.at), ("waiver",), partial(ended_entry, ended))
-    for fault in faults:
-        yield _Place(
-            microseconds(fault.at), ("fault",), partial(_fault_entry, vault, address, fault)
-        )
-    for note in notes:
-        kind: LogKind = "record" if note.kind in STANDING_KINDS else "note"
-        yield _Place(microseconds(note.at), (kind,), partial(_note_entry, note, kind))
+    names = vault.names.names(address)
     by_alert: dict[str, list[Message]] = {}
-    for message in messages:
+    for message in (message for message in messages if message.alert.axis in names):
         by_alert.setdefault(message.alert.id, []).append(message)
     for found in by_alert.values():
         at = microseconds(found[0].alert.time)
@@ -164,7 +190,7 @@ def _told_snapshot(
 ) -> LogEntry:
     ids = [one for one in (place.id, before_id) if one is not None]
     where = f"WHERE machine = ? AND axis = ? AND id IN ({', '.join('?' * len(ids))})"
-    names = (address.machine, address.axis, *ids)
+    names = (*address.key, *ids)
     found = {s.id: s for s in vault.index.ask(lambda db: list(snapshots(db, where, *names)))}
     snapshot = found[place.id]
     record = snapshot.record

@@ -21,6 +21,7 @@ from vault.jobs.state.document_parts import (
 )
 from vault.jobs.state.documents import SummaryDocument, summary_document
 from vault.meaning.sentences import sentences
+from vault.model.names import Side
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
@@ -86,6 +87,9 @@ class LogEntryDocument(TypedDict):
 
     by: str | None
     """Who did it; null where nobody did, as where a waiver ends."""
+
+    side: Side
+    """Whose set of the axis it is about: `drive`, or `controller`."""
 
     title: str
     """What happened, in a few words."""
@@ -172,6 +176,7 @@ def _log_entry_document(entry: LogEntry) -> LogEntryDocument:
         "kind": entry.kind,
         "at": time_text(entry.at),
         "by": entry.by or None,
+        "side": entry.side,
         "title": entry.title,
         "sentences": [*map(str, entry.remarks), *entry.texts],
         "links": [

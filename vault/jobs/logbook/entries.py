@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 if TYPE_CHECKING:
     from vault.model.corrections import Correction
     from vault.model.coverage import Remark
-    from vault.model.names import Address
+    from vault.model.names import Address, Side
 
 LogKind = Literal["snapshot", "restore", "approval", "waiver", "record", "fault", "alert", "note"]
 KINDS: tuple[LogKind, ...] = get_args(LogKind)
@@ -24,6 +24,8 @@ KIND_WORDS: dict[LogKind, str] = {
     "note": "notes",
 }
 """What people call them, in the order of use."""
+SIDE_MARK = "controller's side: "
+"""Before what is about the controller's set, where the whole axis is told of."""
 LinkKind = Literal[
     "snapshot", "parameter", "axis", "plan", "check", "fault", "baseline", "record", "order"
 ]
@@ -49,7 +51,8 @@ class LogEntry:
     `remarks` are what a reader must be warned of, `changes` what it changed, in sentences;
     `consequences` are those of the changes, one each, of an edit of the axis record.
     `snapshot` is the snapshot that it is, or is about, `commit` the one that records it; empty
-    where there is none. `addenda` are notes that people added about it afterwards.
+    where there is none. `addenda` are notes that people added about it afterwards. `side` says
+    whose set of the axis it is about.
     """
 
     kind: LogKind
@@ -64,6 +67,7 @@ class LogEntry:
     commit: str = ""
     addenda: tuple[Correction, ...] = ()
     consequences: tuple[str, ...] = ()
+    side: Side = "drive"
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -86,6 +90,11 @@ class Logbook:
     matching: int
     skipped: int = 0
     problems: tuple[str, ...] = ()
+
+    def title_of(self, entry: LogEntry) -> str:
+        """The title of an entry; in the book of a whole axis the controller's are marked."""
+        is_other = entry.side != self.address.side
+        return f"{SIDE_MARK}{entry.title}" if is_other else entry.title
 
     @property
     def older(self) -> int:

@@ -21,7 +21,7 @@ from vault.jobs.records.axis_remarks import (
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Entry, Listing
 from vault.model.internal_errors import internal_error, told_apart
-from vault.model.names import CASE_HINT, Address
+from vault.model.names import CASE_HINT, Address, whole_axis
 from vault.model.visible_text import one_line
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import (
@@ -184,7 +184,7 @@ def rewrite_axis(
     Unreadable with file, line and key, WrongUsage for a name that
     the vault has in other letters.
     """
-    address = vault.names.find(address)
+    address = whole_axis(vault.names.find(address))
     if clash := vault.case_clash(address):
         raise WrongUsage(clash, hint=CASE_HINT)
     around = partial(neighbours, vault, address)

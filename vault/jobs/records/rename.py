@@ -42,7 +42,7 @@ def rename_axis(
     Raises WrongUsage for a name that cannot be one, Refused where another axis has or had it.
     """
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         machine, before = address.shown
         if new.startswith(f"{machine}/"):
             new = new.removeprefix(f"{machine}/")

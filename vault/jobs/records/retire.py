@@ -41,7 +41,7 @@ def retire_axis(vault: Vault, address: Address, by: str, reason: str | None) -> 
     """Take an axis out of use. Raises WrongUsage without a reason, and where it is so already."""
     reason = required_text(reason, "reason")
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         path = layout.corrections_file(address)
         entry = _retire(vault, path, str(address), by, reason)
     return Retired(str(address), True, entry)
@@ -50,7 +50,7 @@ def retire_axis(vault: Vault, address: Address, by: str, reason: str | None) -> 
 def reinstate_axis(vault: Vault, address: Address, by: str, reason: str | None = None) -> Retired:
     """Put a retired axis back in use. Raises WrongUsage where it is in use."""
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         path = layout.corrections_file(address)
         entry = _reinstate(vault, path, str(address), by, reason)
         remarks = []

@@ -245,7 +245,7 @@ def _target(vault: Vault, selector: str) -> tuple[State, str, list[str]]:
     name, marked, when = selector.partition("@")
     if marked:
         return resolve(vault, selector), when, []
-    return default_target(vault, vault.require_axis(vault.address(name)))
+    return default_target(vault, vault.require_whole_axis(vault.address(name)))
 
 
 @dataclass(frozen=True, slots=True)

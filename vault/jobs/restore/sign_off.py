@@ -57,7 +57,7 @@ def sign_off(
     given, where it is signed off already, or where another export was checked since.
     """
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         plan, checked = planned(vault, address), last_check(vault, address)
         if plan is None or checked is None:
             raise WrongUsage(

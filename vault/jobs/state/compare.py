@@ -17,6 +17,7 @@ from vault.meaning.record_changes import by_rule
 from vault.meaning.sentences import surrounding_sentence
 from vault.meaning.surrounding_consequences import explained
 from vault.meaning.surroundings import surroundings
+from vault.model.errors import WrongUsage
 
 SHARED = "Both have the {place}, {value}: on one bus, one of them is wrong."
 
@@ -61,7 +62,11 @@ def compare_by_one_dictionary(left: State, right: State) -> Compared:
 
 
 def compare_states(left: State, right: State) -> Compared:
-    """Compare parameters, nameplate, mechanics, cabinet settings and controller link."""
+    """Compare parameters, nameplate, mechanics, cabinet settings and controller link.
+
+    Raises WrongUsage for the set of a drive and that of a controller: these do not compare.
+    """
+    check_same_side(left, right)
     sides = _sides(left, right)
     before, after = view_of(left, right), view_of(right, left)
     comparison = compare(before, after, sides=sides)
@@ -86,6 +91,18 @@ def compare_states(left: State, right: State) -> Compared:
     around = tuple(_as_exported(one, left, right, sides) for one in around)
     around = (*_shared(left, before, right, after), *comparison.surroundings, *around)
     return Compared(left, right, replace(comparison, surroundings=around), sides)
+
+
+def check_same_side(left: State, right: State) -> None:
+    """Raise WrongUsage for sets of two sides."""
+    one, other = left.address, right.address
+    if one is None or other is None or one.side == other.side:
+        return
+    drive, controller = (other, one) if one.is_controller else (one, other)
+    raise WrongUsage(
+        f"{drive} is a drive's set and {controller} a controller's: they have no values in common",
+        hint=f"whether both fit each other tells: axisvault check {drive}",
+    )
 
 
 def _shared(left: State, before: AxisView, right: State, after: AxisView) -> Iterator[Surrounding]:

@@ -118,10 +118,11 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
             raise Damaged(f"nothing was taken: it calls itself {family.name}", file=place)
     elif (read := _READ.get(parts[-1])) is not None:
         read(content, place)
-    if parts[-1] == "golden.yaml":
+    its_place = layout.place_of(path)
+    if its_place is not None and its_place[1] == "golden.yaml":
         approval = read_golden(content, place).approval
         if approval is not None and not is_recorded(
-            vault.repository, vault.tip, Address(parts[1], parts[2]), approval.snapshot
+            vault.repository, vault.tip, its_place[0], approval.snapshot
         ):
             said = f"nothing was taken: the approved snapshot {approval.snapshot[:10]} is not there"
             raise Damaged(said, file=place)

@@ -122,8 +122,8 @@ def called_alike(vault: Vault, tip: str) -> list[IncomingChange]:
 
 def _axis_of(path: str) -> Address | None:
     """The axis in whose folder a file lies, None for one that lies elsewhere."""
-    parts = path.split("/")
-    return Address(parts[1], parts[2]) if len(parts) == 4 and parts[0] == layout.MACHINES else None
+    place = layout.place_of(path)
+    return place[0] if place is not None and "/" not in place[1] else None
 
 
 class _Incoming:

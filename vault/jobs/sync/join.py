@@ -149,9 +149,9 @@ def _edited_files(vault: Vault, commit: str) -> dict[str, str]:
 
 
 def _is_of_snapshot(path: str) -> bool:
-    parts = path.split("/")
+    place = layout.place_of(path)
     of_snapshot = ("snapshot.yaml", "parameters.yaml", "export")
-    return len(parts) > 3 and parts[0] == layout.MACHINES and parts[3] in of_snapshot
+    return place is not None and place[1].partition("/")[0] in of_snapshot
 
 
 def _blob(vault: Vault, blob: str) -> bytes:
@@ -233,7 +233,10 @@ def _changed(vault: Vault, old: str, new: str) -> tuple[tuple[str, ...], set[Add
     paths = changed_paths(vault.repository, old, new)
     corrected = [path.split("/") for path in paths if path.endswith("/corrections.yaml")]
     machines = {parts[1] for parts in corrected if len(parts) == _OF_MACHINE}
-    axes = {Address(*path.split("/")[1:3]) for path in paths if _is_of_snapshot(path)}
-    axes |= {Address(*parts[1:3]) for parts in corrected if len(parts) > _OF_MACHINE}
-    axes |= {axis for axis in vault.axis_folders() if axis.machine in machines}
+    axes = {
+        place[0] for path in paths if _is_of_snapshot(path) and (place := layout.place_of(path))
+    }
+    beside = {Address(parts[1], parts[2]) for parts in corrected if len(parts) > _OF_MACHINE}
+    beside |= {axis for axis in vault.axis_folders() if axis.machine in machines}
+    axes |= beside | {axis.controller for axis in beside}
     return tuple(path for path in paths if not _is_of_snapshot(path)), axes

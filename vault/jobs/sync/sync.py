@@ -206,15 +206,20 @@ def give(vault: Vault, place: str, by: str) -> Given:
     return Given(partner.name, tip, unchanged)
 
 
+_OF_BOTH_SIDES = ("axis.yaml", "corrections.yaml")
+
+
 def _concerned(new: NewSnapshots, files: Collection[str]) -> Collection[Address] | None:
     """Axes whose drift may be another one now; None for all."""
     axes = set(new)
     for path in files:
-        parts = path.split("/")
+        parts, place = path.split("/"), layout.place_of(path)
         if parts[0] != layout.MACHINES:
             return None
-        if len(parts) > 3:
-            axes.add(Address(parts[1], parts[2]))
+        if place is not None:
+            axes.add(place[0])
+            if place[1] in _OF_BOTH_SIDES:
+                axes.add(place[0].controller)
         elif parts[-1] == "corrections.yaml":  # of a machine
             return None
     return axes

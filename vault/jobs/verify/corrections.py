@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
-from vault.model.names import Address
 from vault.model.written_form import minute_text
 from vault.store.clock import CLOCKS_APART, now
+from vault.store.files import layout
 from vault.store.files.corrections_text import read_corrections
 from vault.store.index.recorded import is_recorded
 
@@ -67,7 +67,6 @@ def _problems(vault: Vault, path: str, versions: Iterable[bytes]) -> Iterator[Pr
 
 def _is_of(vault: Vault, path: str, snapshot: str) -> bool:
     """Whether a snapshot is of the axis in whose folder corrections lie; a machine has none."""
-    _, machine, *axis = path.split("/")[:-1]
-    return bool(axis) and is_recorded(
-        vault.repository, vault.tip, Address(machine, axis[0]), snapshot
-    )
+    place = layout.place_of(path)
+    sides = () if place is None else (place[0].drive, place[0].controller)
+    return any(is_recorded(vault.repository, vault.tip, side, snapshot) for side in sides)

@@ -168,8 +168,8 @@ def _merged_axes(
 
 
 def _axis_of_file(path: str) -> Address | None:
-    folder, *names = path.split("/")
-    return Address(names[0], names[1]) if folder == layout.MACHINES and len(names) > 2 else None
+    place = layout.place_of(path)
+    return None if place is None else place[0]
 
 
 def _link_problems(vault: Vault, stored: StoredSnapshot) -> Iterator[Problem]:

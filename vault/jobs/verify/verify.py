@@ -140,9 +140,10 @@ def _index_problems(
 
 
 def _values_without_snapshot(vault: Vault, axes: Collection[Address]) -> Iterator[Problem]:
-    for address in vault.axes():
-        if address not in axes and vault.read(layout.parameters_file(address)) is not None:
-            yield Problem("tip", layout.folder(address), "there are values, but no snapshot")
+    for entry in vault.machine_files():
+        place = layout.place_of(entry.path)
+        if place is not None and place[1] == "parameters.yaml" and place[0] not in axes:
+            yield Problem("tip", layout.folder(place[0]), "there are values, but no snapshot")
 
 
 def _accounts_problems(vault: Vault) -> Iterator[Problem]:
@@ -158,10 +159,10 @@ def _named_snapshots(
 ) -> Iterator[Problem]:
     """Baselines and restore plans that cannot be read, or name what is no snapshot of the axis."""
     for entry in vault.machine_files():
-        parts = entry.path.split("/")
-        if len(parts) != 4 or parts[3] not in ("golden.yaml", "restore.yaml"):
+        place = layout.place_of(entry.path)
+        if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
             continue
-        address, kind = Address(parts[1], parts[2]), parts[3].removesuffix(".yaml")
+        address, kind = place[0], place[1].removesuffix(".yaml")
         try:
             named, seen_at = _named_in(vault, address, kind)
         except VaultError as error:

@@ -20,6 +20,7 @@ from vault.model.visible_text import escaped
 from vault.model.watch_rules import WatchRules
 from vault.store.clock import now, time_text
 from vault.store.files.edited_files import read_watch_rules
+from vault.store.files.layout import CONTROLLER
 from vault.store.files.snapshot_text import digest
 
 DONE, REFUSED, RULES = "done", "refused", "watch.yaml"
@@ -160,6 +161,9 @@ def _is_left_alone(path: Path) -> bool:
 
 
 def _address(folder: tuple[str, ...], *, exactly: bool) -> Address:
+    is_controllers = exactly and len(folder) == 3 and folder[2] == CONTROLLER
+    if is_controllers:
+        return Address.parse("/".join(folder[:2])).controller
     if len(folder) < 2 or (exactly and len(folder) > 2):
         place = escaped(Path(*folder)) if folder else "the watched folder itself"
         raise WrongUsage(

@@ -8,6 +8,10 @@ VAULT = "vault.yaml"
 SIGNERS = "allowed_signers"
 FAMILIES = "families"
 MACHINES = "machines"
+CONTROLLER = "controller"
+"""Folder of an axis that holds the set of its controller's side."""
+CONTROLLER_FORMAT = 4
+"""Number of the vault's format that has such folders first: older programs know one set."""
 
 
 def family_file(name: str) -> str:
@@ -15,14 +19,30 @@ def family_file(name: str) -> str:
     return f"{FAMILIES}/{name}.yaml"
 
 
-def folder(address: Address) -> str:
-    """Everything about an axis."""
+def axis_folder(address: Address) -> str:
+    """Everything about an axis, whichever of its sides is meant."""
     return f"{MACHINES}/{address.machine}/{address.axis}"
+
+
+def folder(address: Address) -> str:
+    """Where the set of one side lies: the drive's in the folder of the axis itself."""
+    of_axis = axis_folder(address)
+    return f"{of_axis}/{CONTROLLER}" if address.is_controller else of_axis
+
+
+def place_of(path: str) -> tuple[Address, str] | None:
+    """Whose file a path of the tree is, and what of it; None for what belongs to no axis."""
+    parts = path.split("/", 4)
+    if len(parts) < 4 or parts[0] != MACHINES:
+        return None
+    if len(parts) == 5 and parts[3] == CONTROLLER:
+        return Address(parts[1], parts[2], "controller"), parts[4]
+    return Address(parts[1], parts[2]), "/".join(parts[3:])
 
 
 def axis_file(address: Address) -> str:
     """The axis as built."""
-    return f"{folder(address)}/axis.yaml"
+    return f"{axis_folder(address)}/axis.yaml"
 
 
 def parameters_file(address: Address) -> str:
@@ -52,22 +72,22 @@ def export_file(address: Address, name: str) -> str:
 
 def restore_file(address: Address) -> str:
     """The restore plan that was made last."""
-    return f"{folder(address)}/restore.yaml"
+    return f"{axis_folder(address)}/restore.yaml"
 
 
 def plan_folder(address: Address) -> str:
     """What was made with that plan, to be had again: plan.json, sheet.html, load-file."""
-    return f"{folder(address)}/restore"
+    return f"{axis_folder(address)}/restore"
 
 
 def fault_file(address: Address) -> str:
     """The faults that the axis tripped with."""
-    return f"{folder(address)}/faults.yaml"
+    return f"{axis_folder(address)}/faults.yaml"
 
 
 def corrections_file(address: Address) -> str:
     """What people added about the axis afterwards."""
-    return f"{folder(address)}/corrections.yaml"
+    return f"{axis_folder(address)}/corrections.yaml"
 
 
 def machine_file(machine: str) -> str:

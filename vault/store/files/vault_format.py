@@ -11,7 +11,7 @@ import re
 from vault.model.errors import Refused, Unreadable, VaultError
 from vault.store.files import yaml_text
 
-FORMAT = 3
+FORMAT = 4
 """The highest format that this program reads; see the page of the vault's format."""
 RECORDS = 2
 """The format of the records that it writes of snapshots: what a new vault begins with."""

@@ -73,7 +73,7 @@ def enter(
         database.execute(
             "INSERT OR IGNORE INTO acts (machine, axis, file, at, id, person, subject, crc)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            (address.machine, address.axis, file, act.second, commit, act.by, subject, act.crc),
+            (*address.key, file, act.second, commit, act.by, subject, act.crc),
         )  # fmt: skip
 
 
@@ -84,7 +84,7 @@ def acts_on(database: sqlite3.Connection, address: Address) -> list[Act]:
         database, (str, int, str, str, str, int),
         "SELECT file, at, id, person, subject, crc FROM acts"
         " WHERE machine = ? AND axis = ? ORDER BY at, seq",
-        address.machine, address.axis,
+        *address.key,
     ):  # fmt: skip
         act = Act(address, *texts)
         if act.crc != crc:
@@ -108,6 +108,6 @@ def places_in_time(database: sqlite3.Connection, address: Address) -> list[Place
         database, (str, int, int),
         "SELECT id, taken, instr(text, ?) > 0 FROM snapshots"
         " WHERE machine = ? AND axis = ? ORDER BY taken, seq",
-        b"\nrestores: ", address.machine, address.axis,
+        b"\nrestores: ", *address.key,
     )  # fmt: skip
     return [PlaceInTime(commit, taken, bool(restores)) for commit, taken, restores in found]

@@ -114,7 +114,7 @@ class Index:
             if not written.blob:  # it was removed
                 continue
             if not written.is_record:
-                corrected.add(address)
+                corrected |= {address, address.controller}  # it is of both sides
                 continue
             text = self._repository.blob(written.blob) or b""
             try:
@@ -212,7 +212,7 @@ class Index:
         if address is None:
             return self._count("SELECT count(*) FROM snapshots")
         question = "SELECT count(*) FROM snapshots WHERE machine = ? AND axis = ?"
-        return self._count(question, address.machine, address.axis)
+        return self._count(question, *address.key)
 
     def snapshots(self, address: Address) -> Iterator[Snapshot]:
         """All snapshots of an axis, oldest first."""
@@ -259,12 +259,12 @@ class Index:
         )
 
     def axes(self) -> list[Address]:
-        """Axes that have snapshots, by name."""
+        """Sets that have snapshots, those of the controllers too, by name."""
         axes = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
-        return [Address(machine, axis) for machine, axis in axes]
+        return [Address.of_key(machine, axis) for machine, axis in axes]
 
     def latest_of_all(self) -> dict[Address, tuple[str, int]]:
-        """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
+        """Latest snapshot of every set: its id, and its taken-at in microseconds since 1970."""
         latest = self._rows(
             (str, str, str, int),
             "SELECT s.machine, s.axis, s.id, s.taken"
@@ -272,7 +272,10 @@ class Index:
             " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
             " ORDER BY taken DESC, seq DESC LIMIT 1)",
         )
-        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in latest}
+        return {
+            Address.of_key(machine, axis): (commit, taken)
+            for machine, axis, commit, taken in latest
+        }
 
     def fill_values(
         self,
@@ -357,7 +360,7 @@ class Index:
             " WHERE machine = ? AND axis = ? ORDER BY taken, seq"
         )
         kinds = (str, str, int, str, str | None, int | None, bytes, int, str | None)
-        return self._rows(kinds, question, address.machine, address.axis) == wanted
+        return self._rows(kinds, question, *address.key) == wanted
 
     def is_sound(self) -> bool:
         """Whether SQLite finds nothing wrong, and times that were put right are all counted."""
@@ -371,7 +374,7 @@ class Index:
 
     def _found(self, rest: str, address: Address, *more: str) -> Iterator[Snapshot]:
         rest = f"WHERE machine = ? AND axis = ? {rest}"
-        return iter(self._snapshots(rest, address.machine, address.axis, *more))
+        return iter(self._snapshots(rest, *address.key, *more))
 
     def _snapshots(self, rest: str, *values: str) -> list[Snapshot]:
         return self._store.ask(lambda database: list(snapshots(database, rest, *values)))

@@ -9,17 +9,20 @@ from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.git.history import WrittenFile, is_ancestor, written_files
-from vault.store.index.acts import ACT_FILES
+from vault.store.index.acts import ACT_FILES, GOLDEN
 
 if TYPE_CHECKING:
     from vault.store.git.repository import Repository
 
-_IN_AXIS = 3  # slashes in the path of a file of an axis
-_RECORDS = f"{layout.MACHINES}/*/*/snapshot.yaml"
+_RECORDS = (
+    f"{layout.MACHINES}/*/*/snapshot.yaml",
+    f"{layout.MACHINES}/*/*/{layout.CONTROLLER}/snapshot.yaml",
+)
 _CORRECTIONS = f"{layout.MACHINES}/*/*/corrections.yaml"
 _OF_MACHINES = f"{layout.MACHINES}/*/corrections.yaml"
-_WRITTEN = _RECORDS, _CORRECTIONS, _OF_MACHINES
+_WRITTEN = *_RECORDS, _CORRECTIONS, _OF_MACHINES
 _ACTS = [f"{layout.MACHINES}/*/*/{name}" for name in ACT_FILES]
+_ACTS.append(f"{layout.MACHINES}/*/*/{layout.CONTROLLER}/{GOLDEN}")
 
 
 def recorded_between(
@@ -30,8 +33,9 @@ def recorded_between(
     A snapshot is a commit with at most one parent that changes the axis's snapshot.yaml; merges
     only re-link the newest one.
     """
-    for commit, path, blob in written_files(repository, old, new, _RECORDS):
-        yield _address(path), commit, blob
+    for commit, path, blob in written_files(repository, old, new, *_RECORDS):
+        if (place := layout.place_of(path)) is not None:
+            yield place[0], commit, blob
 
 
 class Written(NamedTuple):
@@ -70,8 +74,8 @@ def acts_and_written_between(
 
 def _written(files: Iterable[WrittenFile]) -> Iterator[Written]:
     for commit, path, blob in files:
-        address = _address(path) if path.count("/") == _IN_AXIS else None
-        yield Written(address, commit, blob, path)
+        place = layout.place_of(path)
+        yield Written(None if place is None else place[0], commit, blob, path)
 
 
 def is_recorded(repository: Repository, tip: str, address: Address, commit: str) -> bool:
@@ -86,8 +90,3 @@ def is_recorded(repository: Repository, tip: str, address: Address, commit: str)
         return False
     before = [repository.resolve(f"{parent}:{path}") for parent in parents]
     return len(parents) <= 1 and record not in before
-
-
-def _address(path: str) -> Address:
-    _, machine, axis, _ = path.split("/")
-    return Address(machine, axis)

@@ -35,9 +35,7 @@ def redate(
     changed = False
     for address in addresses:
         times = redated_times(repository, tip, address)
-        of_axis = snapshots(
-            database, "WHERE machine = ? AND axis = ?", address.machine, address.axis
-        )
+        of_axis = snapshots(database, "WHERE machine = ? AND axis = ?", *address.key)
         for snapshot in list(of_axis):
             redated = times.get(snapshot.id)
             if redated == snapshot.redated:
@@ -81,4 +79,4 @@ def is_redated(database: sqlite3.Connection, address: Address) -> bool:
     question = (
         "SELECT 1 FROM snapshots WHERE machine = ? AND axis = ? AND redated IS NOT NULL LIMIT 1"
     )
-    return first_row(database, (int,), question, address.machine, address.axis) is not None
+    return first_row(database, (int,), question, *address.key) is not None

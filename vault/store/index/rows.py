@@ -80,7 +80,7 @@ class Addition:
     @cached_property
     def row(self) -> tuple[Any, ...]:
         """The columns of its line."""
-        machine, axis, record = self.address.machine, self.address.axis, self.record
+        (machine, axis), record = self.address.key, self.record
         taken = microseconds(record.taken_at)
         return (
             machine, axis, taken, self.commit, record.serial, record.channel,
@@ -111,7 +111,7 @@ def snapshots(database: sqlite3.Connection, rest: str, *values: object) -> Itera
     for seq, machine, axis, commit, text, crc, redated in rows(database, kinds, question, *values):
         if crc32(text) != crc or not is_commit(commit) or not _is_moment(redated):
             raise DamagedIndex("a snapshot is not as it was entered")
-        yield Snapshot(seq, Address(machine, axis), commit, text, redated)
+        yield Snapshot(seq, Address.of_key(machine, axis), commit, text, redated)
 
 
 def _is_moment(text: str | None) -> bool:
@@ -139,13 +139,13 @@ def write_assessments(
     database.executemany(
         "INSERT OR REPLACE INTO assessments VALUES (?, ?, ?, ?, ?)",
         [
-            (address.machine, address.axis, seen, text, crc32(text.encode()))
+            (*address.key, seen, text, crc32(text.encode()))
             for address, (seen, text) in assessments.items()
         ],
     )
     database.executemany(
         "DELETE FROM assessments WHERE machine = ? AND axis = ?",
-        [(address.machine, address.axis) for address in gone],
+        [address.key for address in gone],
     )
     database.execute("UPDATE state SET assessed = ?", (all_at,))
 
@@ -165,7 +165,7 @@ def read_assessments(
     ):
         if crc32(document.encode()) != crc:
             raise DamagedIndex("an assessment is not as it was kept")
-        assessments[Address(machine, axis)] = seen, document
+        assessments[Address.of_key(machine, axis)] = seen, document
     state = first_row(database, (str | None,), "SELECT assessed FROM state")
     return assessments, None if state is None else state[0]
 

@@ -99,7 +99,7 @@ def enter(
                 (kind, text, plain(text), crc32(text.encode())),
             )
             known = int(done.lastrowid or 0)
-        row = (known, address.machine, address.axis, of_file)
+        row = (known, *address.key, of_file)
         database.execute("INSERT OR IGNORE INTO text_axes VALUES (?, ?, ?, ?)", row)
 
 
@@ -126,7 +126,7 @@ def follow_files(
     with writing(database):
         present = folders()
         known = {
-            Address(machine, axis): folder
+            Address.of_key(machine, axis): folder
             for machine, axis, folder in rows(
                 database, (str, str, str), "SELECT machine, axis, folder FROM text_folders"
             )
@@ -137,13 +137,13 @@ def follow_files(
             if known.get(address) != folder:
                 _forget(database, address)
                 enter(database, address, read(address), of_file=True)
-                row = (address.machine, address.axis, folder)
+                row = (*address.key, folder)
                 database.execute("INSERT INTO text_folders VALUES (?, ?, ?)", row)
         database.execute("UPDATE state SET texts_at = ?", (tip,))
 
 
 def _forget(database: sqlite3.Connection, address: Address) -> None:
-    names = address.machine, address.axis
+    names = address.key
     database.execute("DELETE FROM text_axes WHERE machine = ? AND axis = ? AND of_file = 1", names)
     database.execute("DELETE FROM text_folders WHERE machine = ? AND axis = ?", names)
 
@@ -192,7 +192,7 @@ def all_texts(database: sqlite3.Connection) -> dict[str, str]:
 def axes_with(database: sqlite3.Connection, number: int, most: int) -> list[Address]:
     """Some axes that have a text, by name."""
     question = "SELECT DISTINCT machine, axis FROM text_axes WHERE text = ? ORDER BY 1, 2 LIMIT ?"
-    return [Address(*names) for names in rows(database, (str, str), question, number, most)]
+    return [Address.of_key(*names) for names in rows(database, (str, str), question, number, most)]
 
 
 def count_with(database: sqlite3.Connection, number: int) -> int:
@@ -215,7 +215,7 @@ def text_of(database: sqlite3.Connection, address: Address, kind: str) -> str:
         database, (str,),
         "SELECT t.text FROM text_axes AS a JOIN texts AS t ON t.id = a.text"
         " WHERE a.machine = ? AND a.axis = ? AND a.of_file = 1 AND t.kind = ? LIMIT 1",
-        address.machine, address.axis, kind,
+        *address.key, kind,
     )  # fmt: skip
     return found[0] if found else ""
 

@@ -54,4 +54,4 @@ def settle_ties(database: sqlite3.Connection, repository: Repository, tip: str, 
             _ADD,
             [(n, tie[0], tie[1], *row[1:]) for n, row in zip(numbers, wanted, strict=True)],
         )
-        values.forget(database, Address(tie[0], tie[1]))
+        values.forget(database, Address.of_key(tie[0], tie[1]))

@@ -116,7 +116,7 @@ def axes_behind(database: sqlite3.Connection) -> list[Address]:
         " GROUP BY machine, axis) AS s LEFT JOIN filled AS v USING (machine, axis)"
         " WHERE v.seq IS NOT s.seq ORDER BY 1, 2",
     )  # fmt: skip
-    return [Address(machine, axis) for machine, axis in axes]
+    return [Address.of_key(machine, axis) for machine, axis in axes]
 
 
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
@@ -182,7 +182,7 @@ def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> Iterato
         for machine, axis, commit, taken, *line in answers:
             if commit is None:
                 raise DamagedIndex("the snapshot of a value is missing")
-            yield ValueChange(Address(machine, axis), code, commit, taken, _parameter(*line))
+            yield ValueChange(Address.of_key(machine, axis), code, commit, taken, _parameter(*line))
 
 
 def value_changes_on(
@@ -312,4 +312,4 @@ def _set_filled_to(database: sqlite3.Connection, address: Address, seq: int) -> 
 
 
 def _names(address: Address) -> tuple[str, str]:
-    return address.machine, address.axis
+    return address.key

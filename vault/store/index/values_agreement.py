@@ -35,7 +35,7 @@ class Agreement:
     """
 
     def __init__(self, database: sqlite3.Connection, address: Address) -> None:
-        names = address.machine, address.axis
+        names = address.key
         changes: dict[int, list[tuple[str, str | None, str | None]]] = {}
         for seq, *change in rows(
             database, (int, str, str | None, str | None),
