@@ -15,7 +15,15 @@ from typing import Any, Literal
 from pydantic import BaseModel
 
 from vault.jobs.records.axis_template import FORM
-from vault.model import alert_channels, axis, hazard_policy, machine, site, watch_rules
+from vault.model import (
+    alert_channels,
+    axis,
+    controller_rule,
+    hazard_policy,
+    machine,
+    site,
+    watch_rules,
+)
 
 PAGE = Path(__file__).parents[1] / "vault/manual/settings.md"
 _HEAD = """\
@@ -46,8 +54,9 @@ AXIS = (
     ("mechanics: gearbox", "The ratio, as turns.", axis.Gearbox),
     ("duty", "What the axis does over and over.", axis.Duty),
     ("duty: moves", "Each entry of the list.", axis.Move),
-    ("controller", "Where the controller's project has the axis; kept, and not worked with yet.",
-     axis.ControllerRule),
+    ("controller", "What of the controller's project is this axis: `match`, or one of the last two.",
+     controller_rule.ControllerRule),
+    ("controller: scale", "How the controller counts.", controller_rule.ControllerScale),
 )  # fmt: skip
 MACHINE = (
     ("machine.yaml", "What people say about a machine: `axisvault machine set M machine.yaml`.",

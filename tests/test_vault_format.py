@@ -277,11 +277,13 @@ def test_a_baseline_names_a_commit_that_records_its_axis(old: Path) -> None:
 
 
 def test_every_key_that_needs_format_2_is_on_the_page() -> None:
-    from vault.model import axis, export_dialect, families
+    from vault.model import axis, controller_rule, export_dialect, families
 
     keys = {*axis._SINCE_2, *families._SINCE_2, "suggest"}
     keys |= export_dialect.ExportDialect.model_fields.keys() - export_dialect._KEYS_OF_1
-    keys |= {*axis.Duty.model_fields, *axis.Move.model_fields, *axis.ControllerRule.model_fields}
+    keys |= {*axis.Duty.model_fields, *axis.Move.model_fields}
+    keys |= controller_rule.ControllerRule.model_fields.keys()
+    keys |= controller_rule.ControllerScale.model_fields.keys()
     assert [key for key in sorted(keys) if f"`{key}`" not in PAGE] == []
 
 

@@ -13,8 +13,8 @@ Scalar = int | Decimal | str
 Access = Literal["rw", "ro", "wo", "const"]
 """What may be done with an object from outside (CiA 301)."""
 
-SELF_DESCRIBING = frozenset({"dcf", "xdc"})
-"""Formats that say themselves what their parameters are, and hold raw contents."""
+SELF_DESCRIBING = frozenset({"dcf", "xdc", "iec61131"})
+"""Formats that say themselves what their parameters are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,8 @@ class Entry:
     `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
     the spelling in the file where `written` does not keep it (a serial number `0012`). `is_count`
     marks what only says how many entries an object has: no setting of the drive. `is_default`
-    marks a value that is the file's default, where the file states none of the drive.
+    marks a value that is the file's default, where the file states none of the drive. `role` and
+    `group` are those that the format itself tells.
     """
 
     code: str
@@ -42,6 +43,8 @@ class Entry:
     text: str = ""
     is_count: bool = False
     is_default: bool = False
+    role: str | None = None
+    group: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
