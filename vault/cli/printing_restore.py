@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
 from vault.cli.terminal import echo, secho
+from vault.meaning.controller_side import MISFIT
 from vault.meaning.sentences import value_text
-from vault.model.wording import plural
+from vault.model.wording import capitalised, plural
 from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
     from vault.jobs.restore.unproven import Unproven
     from vault.jobs.restore.verdict import Remaining
+    from vault.meaning.checks import Complaint
 
 _MOST = 12
 
@@ -108,6 +110,7 @@ def print_checked(checked: Checked) -> None:
     if checked.left_over.safety:
         secho("Safety functions, validated apart:", bold=True)
         _print_remaining(checked.left_over.safety)
+    _print_misfits(checked.misfits)
     _print_unproven(checked.unproven)
     if checked.left_over.ignored:
         reasons: dict[str, int] = {}
@@ -116,6 +119,16 @@ def print_checked(checked: Checked) -> None:
         echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
+
+
+def _print_misfits(misfits: Sequence[Complaint]) -> None:
+    if misfits:
+        secho(f"{capitalised(MISFIT)}:", bold=True)
+    for one in misfits:
+        secho(f"{MARKS[one.consequence]} {one.consequence}", bold=True, nl=False)
+        echo(f"  {one.rule}")
+        print_wrapped(f"   {one.sentence}")
+        print_wrapped(f"   See {'; '.join(one.look_at)}.")
 
 
 def _print_unproven(unproven: Sequence[Unproven]) -> None:

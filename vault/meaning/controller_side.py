@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.model.parameters import Parameter
 
-_GROUP = "controller"
-_NOT_WRITTEN = (_GROUP, "identity", "status")
+_NOT_WRITTEN = (roles.CONTROLLER, "identity", "status")
+MISFIT = "the controller's program does not fit the drive as restored"
+"""Before what is found between a drive that is restored and the set of its controller."""
 _OBJECT = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
 
 
@@ -54,19 +55,8 @@ def with_controller(drive: AxisView, controller: AxisView) -> AxisView:
 
 
 def _constants(view: AxisView) -> Iterator[Parameter]:
+    """What has a role: who reads a program gives none to what is no constant of it."""
     for parameter in view.parameters.values():
-        if parameter.role is None or not _is_of_controller(parameter):
-            continue
-        if is_constant(view, parameter):
+        role = roles.find(base_role(parameter.role)) if parameter.role else None
+        if role is not None and role.group == roles.CONTROLLER:
             yield parameter
-
-
-def _is_of_controller(parameter: Parameter) -> bool:
-    role = roles.find(base_role(parameter.role or ""))
-    return role is not None and role.group == _GROUP
-
-
-def is_constant(view: AxisView, parameter: Parameter) -> bool:
-    """Whether a value of the controller's set holds, and is not just where a program begins."""
-    known = view.definitions.get(parameter.code)
-    return known is None or not known.volatile

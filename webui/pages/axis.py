@@ -14,8 +14,8 @@ from vault.jobs.logbook.documents import history_document
 from vault.jobs.logbook.entries import KIND_WORDS
 from vault.jobs.records.edit import axis_summary
 from vault.jobs.restore.open_plans import open_plans
-from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
+from vault.jobs.state.cross_checks import check_both
 from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
 from vault.meaning.sentences import in_words, nothing_implausible
@@ -98,14 +98,15 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """What is not plausible about a state."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
-    complaints = check_state(state)
+    found = check_both(state)
     return Page(
         "check.html",
         f"Is {name} plausible?",
-        lambda: check_document(state, complaints),
+        lambda: check_document(found),
         {
             "state": state,
-            "complaints": [(one, looked_at(state, one)) for one in complaints],
+            "beside": found.told_beside,
+            "complaints": [(one, found.looked_at(one)) for one in found.complaints],
             "nothing_found": nothing_implausible(state.parameters.values()),
             "address": name,
             "when": when,

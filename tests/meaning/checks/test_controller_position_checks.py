@@ -120,8 +120,8 @@ WATCHED = {**DRIVE, "following_error_window": 2000}  # 2 mm
     [
         (WATCHED, "2 mm", ""),
         (WATCHED, "1 mm", ""),  # the drive's is twice that: our own edge
-        (WATCHED, "3 mm", "of 3 mm, the drive at 2 mm: the drive's comes first, and the controller's, "
-         "1.5 times as wide"),
+        (WATCHED, "3 mm", "of 3 mm, the drive at 2 mm: the drive's comes first, and the "
+         "controller's, 1.5 times as wide"),
         (WATCHED, "0.8 mm", "may stray 2.5 times as far"),
         (WATCHED, "0.1 in", "of 2.54 mm, the drive at 2 mm"),
         ({**WATCHED, "modes_of_operation": 9}, "3 mm", ""),  # the drive closes no position loop

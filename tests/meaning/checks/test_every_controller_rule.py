@@ -36,7 +36,7 @@ CASES: dict[str, tuple[Sides, Sides]] = {
         ({}, {"controller_counts": 20_000}, RECORD), ({}, {}, RECORD),
     ),
     "controller_scale_unknown": (
-        ({}, {"controller_counts": "0", **FAST}, RECORD), ({}, FAST, RECORD),
+        ({}, {"controller_counts": 0, **FAST}, RECORD), ({}, FAST, RECORD),
     ),
     "controller_scale_record": (
         ({}, {"controller_counts": 16_001}, RECORDED), ({}, {}, RECORDED),

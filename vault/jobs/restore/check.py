@@ -12,6 +12,7 @@ from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
+from vault.jobs.state.cross_checks import cross_checks, other_side
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -21,6 +22,7 @@ from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
+    from vault.meaning.checks import Complaint
     from vault.model.coverage import Coverage
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
@@ -34,7 +36,7 @@ class Checked:
     `plan` is the plan that was made, None where there was none: then the target is the golden
     baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
     or the target does not state. `doubt` is why the export proves nothing, although it was
-    taken in.
+    taken in. `misfits` is what does not fit between the drive as left and the controller's set.
     """
 
     address: Address
@@ -47,6 +49,7 @@ class Checked:
     coverage: Coverage
     unproven: tuple[Unproven, ...] = ()
     doubt: str | None = None
+    misfits: tuple[Complaint, ...] = ()
 
     @property
     def moved_right(self) -> bool:
@@ -165,7 +168,16 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
+        misfits=_misfits(vault, left),
     )
+
+
+def _misfits(vault: Vault, left: State) -> tuple[Complaint, ...]:
+    """What the controller's program has otherwise: as it was then, of what is no longer latest."""
+    beside = other_side(left)
+    if beside is None or left.address is None:
+        return ()
+    return tuple(cross_checks(vault, left.address, left, beside))
 
 
 def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.restore.open_plans import Step
+from vault.jobs.state.check_documents import ComplaintDocument, complaint_document
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     PhysicalDocument,
@@ -136,6 +137,9 @@ class RestoreCheckDocument(TypedDict):
     warnings: list[str]
     """What a reader should know."""
 
+    misfits: list[ComplaintDocument]
+    """What does not fit between the drive as it was left and the controller's set, worst first."""
+
 
 class OpenPlanDocument(TypedDict):
     """A plan that nobody signed off yet."""
@@ -227,6 +231,7 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
+        "misfits": [complaint_document(one) for one in checked.misfits],
     }
 
 

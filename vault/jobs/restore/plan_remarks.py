@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.check import check_state
+from vault.jobs.state.cross_checks import cross_checks
+from vault.meaning.controller_side import MISFIT
 from vault.model.errors import VaultError
 from vault.model.wording import plural
 
@@ -12,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from vault.jobs.state.selectors import State
+    from vault.meaning.checks import Complaint
     from vault.meaning.hardware import HardwareMatch
     from vault.meaning.loading import Prepared
 
@@ -42,7 +45,7 @@ def plan_remarks(
             "--adapt takes the nearest limit"
         )
     try:
-        complaints = check_state(target)
+        complaints, across = check_state(target), _across(target)
     except VaultError as error:
         return [*remarks, f"plausibility was not checked: {error}"]
     remarks += [
@@ -50,4 +53,12 @@ def plan_remarks(
         for complaint in complaints
         if complaint.consequence in ("hazard", "travel")
     ]
+    remarks += [f"{MISFIT}: {complaint.sentence}" for complaint in across]
     return remarks
+
+
+def _across(target: State) -> list[Complaint]:
+    """What does not fit between the target and the program that the controller has now."""
+    if target.vault is None or target.address is None:
+        return []
+    return cross_checks(target.vault, target.address, target)

@@ -12,7 +12,6 @@ from vault.behaviour.controller import (
     COUNTS,
     COUNTS_PER,
     MOST_OFF,
-    SCALE_RECORD,
     count_of,
     increment_of,
     stated_count_of,
@@ -55,8 +54,8 @@ NO_UNIT = (
     "the drive. Enter scale under controller in axis.yaml: the counts, and the way they are for."
 )
 NO_COUNTS = (
-    "How many counts the controller sends for a way is neither in its set nor in axis.yaml, under "
-    "controller: its {unit} is taken for a true one."
+    "How many counts the controller sends for a way is neither in its set nor in axis.yaml, as "
+    "scale under controller: its {unit} is taken for a true one."
 )
 OTHER_SCALE = "By the controller's set {own_counts} counts are {own}, by axis.yaml {counts} {per}."
 BOTH_TURN = (
@@ -170,12 +169,8 @@ def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[C
     if not found or said.scale is not None:
         return
     unsized = [one for one in found if one.unit is None or one.unit.startswith("user_")]
-    if unsized and said.user_unit is None:
-        text = NO_UNIT
-    elif said.find(COUNTS) is None and view.state.record(SCALE_RECORD) is None:
-        text = NO_COUNTS.format(unit=said.unit_symbol or "unit")
-    else:
-        return
+    is_sized = not unsized or said.user_unit is not None
+    text = NO_COUNTS.format(unit=said.unit_symbol or "unit") if is_sized else NO_UNIT
     named = Finding("values of the controller in its unit", str(len(found)), "1", OF_CONTROLLER)
     yield Complaint(
         "controller_scale_unknown", "record", text, (CONTROLLER_RECORD, place(found[0])), (named,)
