@@ -26,6 +26,7 @@ OTHER_METHOD = (
     "{name} of the controller homes by method {own}, the drive is set to {drive}{opposite}: which "
     "one acts, the controller's program must tell."
 )
+WHOSE = {"drive": "drive", "program": "same program"}
 OPPOSITE = ", which starts the other way"
 OTHER_WAY = (
     "{name} of the controller homes in the {own} direction, method {method} of the {whose} starts "
@@ -36,8 +37,8 @@ NO_SWITCH = (
     "no input of the drive has it."
 )
 MOVES_ABSOLUTE = (
-    "{name} of the controller homes by method {method}, which moves the axis, and the drive has an "
-    "absolute encoder of {bits} multi-turn bits: another zero than the one that was set is found."
+    "{name} of the controller homes by method {method}, which moves the axis, and the drive's "
+    "encoder is absolute, of {bits} multi-turn bits: its zero is set anew."
 )
 OTHER_HOME = (
     "{name} of the controller sets home at {own}, the drive's home offset is {drive}: by the one "
@@ -47,7 +48,6 @@ OTHER_HOME = (
 _METHOD, _POSITION = "controller_homing_method", "controller_homing_position"
 _DIRECTION = "controller_homing_direction"
 _WAYS = {1: "positive", -1: "negative"}
-_STANDARD = "CiA 402-2, from memory"
 
 
 def _method(method: int) -> Finding:
@@ -77,7 +77,7 @@ def controller_homing_method(view: AxisView, side: ControllerSide) -> Iterator[C
             name=called(parameter), own=method, drive=drive, opposite=OPPOSITE if opposite else ""
         ),
         (*codes(view, "homing_method"), place(parameter)),
-        (_method(method), Finding("homing method", str(drive), None, _STANDARD)),
+        (_method(method), Finding("homing method", str(drive), None, "CiA 402-2, from memory")),
     )
 
 
@@ -97,12 +97,12 @@ def controller_homing_direction(view: AxisView, side: ControllerSide) -> Iterato
         "hazard",
         OTHER_WAY.format(
             name=called(parameter), own=_WAYS[own], method=drive, drive=_WAYS[starts],
-            whose="drive" if asked is None else "same program",
+            whose=WHOSE["drive" if asked is None else "program"],
         ),
         (*codes(view, "homing_method"), place(parameter)),
         (
             Finding("homing direction of the controller", _WAYS[own], None, OF_CONTROLLER),
-            Finding("homing method", str(drive), None, _STANDARD),
+            Finding("homing method", str(drive), None, "CiA 402-2, from memory"),
         ),
     )  # fmt: skip
 

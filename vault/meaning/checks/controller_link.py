@@ -32,6 +32,12 @@ OUT_OF_STEP = (
     "{name} of the controller is every {own}, {other} every {interval}: {times}, and set points "
     "come late or are lost."
 )
+OTHERS = {
+    "update": "its update interval is",
+    "drive": "the drive expects them",
+    "record": "axis.yaml has it",
+}
+VELOCITY_MODE = "the velocity mode"
 UNEVEN = (
     "Set points come every {interval}, the controller's bus runs every {cycle}, which goes {times} "
     "into it: the axis runs in steps."
@@ -98,12 +104,12 @@ def controller_interval(view: AxisView, side: ControllerSide) -> Iterator[Compla
         return
     others: list[tuple[str, float, tuple[str, ...]]] = []
     if len(own) == 2:
-        others.append(("its update interval is", own[1][1], (place(own[1][0]),)))
+        others.append((OTHERS["update"], own[1][1], (place(own[1][0]),)))
     drive = _drive_interval(view)
     if drive is not None:
-        others.append(("the drive expects them", *drive))
+        others.append((OTHERS["drive"], *drive))
     recorded = [_recorded(view, key, "time") for key in _OF_RECORD]
-    others += [("axis.yaml has it", size, (LINK,)) for size in recorded if size is not None]
+    others += [(OTHERS["record"], size, (LINK,)) for size in recorded if size is not None]
     parameter, size = own[0]
     for words, other, where in others:
         if abs(size - other) <= _SAME:
@@ -170,7 +176,7 @@ def controller_position_loop(view: AxisView, side: ControllerSide) -> Iterator[C
     if by_mode is None or by_mode == by_set:
         return
     found = view.find(parameter_of_mode)
-    shown = view.shown(found) if found is not None else "the velocity mode"
+    shown = view.shown(found) if found is not None else VELOCITY_MODE
     yield Complaint(
         "controller_position_loop",
         "hazard",

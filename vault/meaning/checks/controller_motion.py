@@ -33,29 +33,23 @@ if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.controller_side import ControllerSide
 
-TOO_FAST = (
-    "{name} of the controller asks for {asked}, {limit} is {have}: it asks for {times} as much as "
-    "there is, and the axis falls behind{others}."
-)
-BEYOND_MACHINE = (
-    "{name} of the controller asks for {asked}, the machine is built for {have}: that is {times} "
-    "as much{others}."
-)
-MAY_NOT_CUT = (
-    "{name} of the controller asks for {asked}, {limit} is {have}: in this mode the drive may not "
-    "cut it, and the axis goes {times} as fast as its set means it to{others}."
-)
-FAST_JOG = "{name} of the controller jogs at {asked}, the drive at {have}: {times} as fast{others}."
-TOO_STEEP = "{name} of the controller asks for {asked}, {limit} is {have}: {times} as much{others}."
-TOO_WEAK = (
-    "{name} of the controller asks for {asked}, the torque limit gives {have} with the masses that "
-    "are recorded: {times} as much, and the axis falls behind{others}."
-)
-SLOW_QUICK_STOP = (
-    "{name} of the controller stops with {asked}, the drive's own quick stop with {have}: without "
-    "its controller the axis takes {times} the way to stop."
-)
-
+SAYS = {
+    "controller_block_speed": "{name} of the controller asks for {asked}, {limit} is {have}: it "
+    "asks for {times} as much as there is, and the axis falls behind{others}.",
+    "controller_machine_speed": "{name} of the controller asks for {asked}, the machine is built "
+    "for {have}: that is {times} as much{others}.",
+    "controller_profile_speed": "{name} of the controller asks for {asked}, {limit} is {have}: in "
+    "this mode the drive may not cut it, to {times} as much as is meant{others}.",
+    "controller_jog_speed": "{name} of the controller jogs at {asked}, the drive at {have}: "
+    "{times} as fast{others}.",
+    "controller_block_ramp": "{name} of the controller asks for {asked}, {limit} is {have}: "
+    "{times} as much{others}.",
+    "controller_block_torque": "{name} of the controller asks for {asked}, the torque limit gives "
+    "{have} with the masses recorded: {times} as much{others}.",
+    "controller_quick_stop": "{name} of the controller stops with {asked}, the drive's own quick "
+    "stop with {have}: without its controller the axis takes {times} the way to stop.",
+}
+"""Sentences by rule."""
 SPEEDS = (
     "controller_move_velocity", "controller_jog_velocity", "controller_homing_velocity",
     "controller_max_velocity",
@@ -90,24 +84,24 @@ def _beyond(told: Sequence[Told], limit: Limit | None) -> list[Told]:
 
 
 def _complaint(
-    side: ControllerSide, found: Sequence[Told], limit: Limit, words: tuple[str, str, str, str]
+    side: ControllerSide, found: Sequence[Told], limit: Limit, rule: str, consequence: str
 ) -> Iterator[Complaint]:
-    """One complaint of all blocks beyond a limit: rule, class, text and unit are in `words`."""
+    """One complaint of all blocks beyond a limit, about the greediest."""
     if not found:
         return
-    rule, consequence, text, unit = words
-    worst = found[0]
+    worst, unit = found[0], f"{side.unit}/{'s' if rule.endswith('_speed') else 's^2'}"
+    words = {
+        "name": called(worst.parameter),
+        "asked": in_reader_units(abs(worst.size), unit),
+        "limit": limit.name,
+        "have": in_reader_units(limit.size, unit),
+        "times": ratio(abs(worst.size), limit.size),
+        "others": and_others(len(found) - 1),
+    }
     yield Complaint(
         rule,
         consequence,
-        text.format(
-            name=called(worst.parameter),
-            asked=in_reader_units(abs(worst.size), unit),
-            limit=limit.name,
-            have=in_reader_units(limit.size, unit),
-            times=ratio(abs(worst.size), limit.size),
-            others=and_others(len(found) - 1),
-        ),
+        SAYS[rule].format(**words),
         looks(side.drive, limit.rests_on, *(one.parameter for one in found)),
         both(worst, limit, unit),
     )
@@ -120,8 +114,7 @@ def controller_block_speed(view: AxisView, side: ControllerSide) -> Iterator[Com
     if least is None:
         return
     found = _beyond(side.said.speeds(*SPEEDS), least)
-    words = ("controller_block_speed", "dynamics", TOO_FAST, f"{side.unit}/s")
-    yield from _complaint(side, found, least, words)
+    yield from _complaint(side, found, least, "controller_block_speed", "dynamics")
 
 
 @cross_rule
@@ -131,8 +124,7 @@ def controller_machine_speed(view: AxisView, side: ControllerSide) -> Iterator[C
     if limit is None:
         return
     found = _beyond(side.said.speeds(*SPEEDS), limit)
-    words = ("controller_machine_speed", "hazard", BEYOND_MACHINE, f"{side.unit}/s")
-    yield from _complaint(side, found, limit, words)
+    yield from _complaint(side, found, limit, "controller_machine_speed", "hazard")
 
 
 @cross_rule
@@ -142,8 +134,7 @@ def controller_profile_speed(view: AxisView, side: ControllerSide) -> Iterator[C
     if limit is None:
         return
     found = _beyond(side.said.speeds(*SPEEDS), limit)
-    words = ("controller_profile_speed", "dynamics", MAY_NOT_CUT, f"{side.unit}/s")
-    yield from _complaint(side, found, limit, words)
+    yield from _complaint(side, found, limit, "controller_profile_speed", "dynamics")
 
 
 @cross_rule
@@ -153,32 +144,31 @@ def controller_jog_speed(view: AxisView, side: ControllerSide) -> Iterator[Compl
     if limit is None:
         return
     found = _beyond(side.said.speeds("controller_jog_velocity"), limit)
-    words = ("controller_jog_speed", "dynamics", FAST_JOG, f"{side.unit}/s")
-    yield from _complaint(side, found, limit, words)
+    yield from _complaint(side, found, limit, "controller_jog_speed", "dynamics")
 
 
 @cross_rule
 def controller_block_ramp(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Ramps of blocks against the highest that the drive takes (60C5h, 60C6h)."""
-    words = ("controller_block_ramp", "dynamics", TOO_STEEP, f"{side.unit}/s^2")
     for roles, limit in (
         (RISES, acceleration_limit(view.state)),
         (FALLS, deceleration_limit(view.state)),
     ):
         if limit is not None:
-            yield from _complaint(side, _beyond(side.said.ramps(*roles), limit), limit, words)
+            found = _beyond(side.said.ramps(*roles), limit)
+            yield from _complaint(side, found, limit, "controller_block_ramp", "dynamics")
 
 
 @cross_rule
 def controller_block_torque(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Ramps of blocks against what the torque limit gives, where the masses are recorded."""
-    words = ("controller_block_torque", "dynamics", TOO_WEAK, f"{side.unit}/s^2")
     for roles, limit in (
         (RISES, torque_for_acceleration(view.state)),
         (FALLS, torque_for_deceleration(view.state)),
     ):
         if limit is not None:
-            yield from _complaint(side, _beyond(side.said.ramps(*roles), limit), limit, words)
+            found = _beyond(side.said.ramps(*roles), limit)
+            yield from _complaint(side, found, limit, "controller_block_torque", "dynamics")
 
 
 @cross_rule
@@ -188,5 +178,4 @@ def controller_quick_stop(view: AxisView, side: ControllerSide) -> Iterator[Comp
     if limit is None:
         return
     found = _beyond(side.said.ramps(_STOP), limit)
-    words = ("controller_quick_stop", "dynamics", SLOW_QUICK_STOP, f"{side.unit}/s^2")
-    yield from _complaint(side, found, limit, words)
+    yield from _complaint(side, found, limit, "controller_quick_stop", "dynamics")

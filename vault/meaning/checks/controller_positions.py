@@ -33,18 +33,20 @@ if TYPE_CHECKING:
     from vault.meaning.controller_side import ControllerSide
 
 BEYOND = (
-    "{name} of the controller is at {position}, {beyond} beyond {ends} ({low} to {high}), if both "
+    "{name} of the controller is at {position}, {over} beyond {ends} ({low} to {high}), if both "
     "sides count from one zero{others}."
 )
+OWN_LIMITS = "the controller's own software limits"
+NO_END = "no end"
 TOO_LONG = (
     "{name} of the controller goes {way} at once, {limit} is {have}: {times} as much{others}."
 )
 WIDER = (
     "The controller's {end} software limit is at {own}, the drive's at {drive}: the drive stops "
-    "the axis {beyond} before its controller does."
+    "the axis {over} before its controller does."
 )
 BEYOND_STOP = (
-    "The controller's {end} software limit at {own} lies {beyond} beyond the hard stop at {drive}: "
+    "The controller's {end} software limit at {own} lies {over} beyond the hard stop at {drive}: "
     "it keeps the axis off nothing."
 )
 DISORDERED = (
@@ -80,7 +82,7 @@ def controller_ends(side: ControllerSide) -> tuple[Ends, tuple[Told, ...]] | Non
     if not found:
         return None
     size = [None if one is None else one.size for one in (low, high)]
-    return Ends(size[0], size[1], "the controller's own software limits", ()), found
+    return Ends(size[0], size[1], OWN_LIMITS, ()), found
 
 
 def _beyond(position: float, ends: Ends) -> float:
@@ -113,7 +115,7 @@ def controller_position(view: AxisView, side: ControllerSide) -> Iterator[Compla
         outside |= {one.parameter.code for _, one in found}
         way, worst = max(found, key=lambda pair: pair[0])
         low, high = (
-            "no end" if end is None else in_reader_units(end, side.unit)
+            NO_END if end is None else in_reader_units(end, side.unit)
             for end in (ends.low, ends.high)
         )
         yield Complaint(
@@ -122,7 +124,7 @@ def controller_position(view: AxisView, side: ControllerSide) -> Iterator[Compla
             BEYOND.format(
                 name=called(worst.parameter),
                 position=in_reader_units(worst.size, side.unit),
-                beyond=in_reader_units(way, side.unit),
+                over=in_reader_units(way, side.unit),
                 ends=ends.name,
                 low=low,
                 high=high,
@@ -210,7 +212,7 @@ def _limit(
                 end=name,
                 own=in_reader_units(told.size, side.unit),
                 drive=in_reader_units(end, side.unit),
-                beyond=in_reader_units(beyond, side.unit),
+                over=in_reader_units(beyond, side.unit),
             ),
             looks(view, ends.rests_on, told.parameter),
             (

@@ -42,11 +42,11 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
 
 MOVES = (
-    "The controller counts {counts} for {per}, and the axis makes {made} of so many {what}: a "
-    "commanded {commanded} {unit} moves {moved} {unit}, {times}.{fits}"
+    "The controller counts {number} for {per}, and the axis makes {made} of so many {what}. A "
+    "commanded {commanded} {unit} moves {moved} {unit}, {times} times as far."
 )
 FITS_INCREMENTS = (
-    " It would fit if the controller were sent increments of the encoder: what it is sent, the "
+    "It would fit if the controller were sent increments of the encoder: what it is sent, the "
     "drive's process data must tell."
 )
 NO_UNIT = (
@@ -57,7 +57,7 @@ NO_COUNTS = (
     "How many counts the controller sends for a way is neither in its set nor in axis.yaml, as "
     "scale under controller: its {unit} is taken for a true one."
 )
-OTHER_SCALE = "By the controller's set {own_counts} counts are {own}, by axis.yaml {counts} {per}."
+OTHER_SCALE = "By the controller's set {own_number} counts are {own}, by axis.yaml {number} {per}."
 BOTH_TURN = (
     "Both sides turn the direction round: {name} is reversed, and so is the drive. It cancels, but "
     "whoever restores one side alone has the axis run the other way."
@@ -75,7 +75,7 @@ OPEN_MODULO = (
     "is whole times the other, and positions wander turn by turn."
 )
 OPEN_COUNTS = (
-    "A modulo of {modulo} takes {counts} counts: unless the controller carries the fraction along, "
+    "A modulo of {modulo} takes {number} counts: unless the controller carries the fraction along, "
     "it adds up turn by turn."
 )
 WITH_STROKE = (
@@ -141,16 +141,16 @@ def controller_scale(view: AxisView, side: ControllerSide) -> Iterator[Complaint
         "controller_scale",
         "hazard" if abs(error - 1) > MOST_OFF else "travel",
         MOVES.format(
-            counts=_counts(scale),
+            number=_counts(scale),
             per=in_reader_units(float(scale.per.number()), side.unit),
             made=in_reader_units(float(scale.per.number() * error), side.unit),
             what=_WHAT[count.kind],
             commanded=way,
             unit=unit,
             moved=digits(way * float(error), known),
-            times=f"{digits(float(error), known)} times as far",
-            fits=FITS_INCREMENTS if fits and count.kind != "increment" else "",
-        ),
+            times=digits(float(error), known),
+        )
+        + (f" {FITS_INCREMENTS}" if fits and count.kind != "increment" else ""),
         (*codes(view, *_FACTORS), MECHANICS, *_scale_places(side)),
         (
             figure("counts of the controller", float(scale.counts), OF_CONTROLLER, unit="1"),
@@ -197,7 +197,7 @@ def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Co
         "controller_scale_record",
         "travel",
         OTHER_SCALE.format(
-            own_counts=_counts(own), own=per[0], counts=_counts(recorded), per=per[1]
+            own_number=_counts(own), own=per[0], number=_counts(recorded), per=per[1]
         ),
         (*_scale_places(side), CONTROLLER_RECORD),
         tuple(
@@ -297,7 +297,7 @@ def controller_modulo(view: AxisView, side: ControllerSide) -> Iterator[Complain
             yield complain(text, ("mechanics.kind",), 2 * pi, "rad")
     counts = _counts_of(side, told.parameter)
     if counts is not None and counts.denominator != 1:
-        text = OPEN_COUNTS.format(modulo=modulo, counts=digits(float(counts), 9))
+        text = OPEN_COUNTS.format(modulo=modulo, number=digits(float(counts), 9))
         yield complain(text, (), float(counts), "1")
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
 
 OF_CONTROLLER = "the controller's set"
+OTHERS = {"one": "; so does one more", "several": "; so do {count} more"}
 CONTROLLER_RECORD = "axis.yaml: controller"
 
 
@@ -65,4 +66,6 @@ def both(told: Told, limit: Limit, unit: str) -> tuple[Finding, ...]:
 
 def and_others(count: int) -> str:
     """Words for the blocks besides the one that is told."""
-    return "" if count <= 0 else f"; so do {count} more" if count > 1 else "; so does one more"
+    if count <= 0:
+        return ""
+    return OTHERS["one" if count == 1 else "several"].format(count=count)
