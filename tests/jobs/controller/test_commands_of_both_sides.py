@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+
 from tests.conftest import BY, Outcome, Take
 from tests.jobs.controller.conftest import APRIL, MAY
-
 from vault.jobs.baseline.drift import drift, wrongly_kept
 from vault.jobs.inspect.margins import axis_margins
 from vault.jobs.intake.report import Ingested
@@ -64,7 +64,7 @@ def test_a_waiver_of_the_controllers_side_covers_that_side_alone(
     shown = cli("golden", "show", "m1/lift:controller", "--json").json
     assert [waiver["code"] for waiver in shown["waivers"]] == ["axis/jog"]
     assert cli("golden", "show", "m1/lift", "--json").json["baseline"] is None
-    ending = cli("golden", "waivers", "--within", "36000").stdout
+    ending = cli("golden", "waivers", "--days", "36000").stdout
     assert "m1/lift:controller" in ending
     assert cli("golden", "withdraw", "m1/lift:controller").code == 0
     both.refresh()
@@ -132,7 +132,7 @@ def test_find_names_the_side(both: Vault, cli: Cli) -> None:
     assert {row["axis"]: row["code"] for row in found} == {
         "m1/lift": "lim/lag", "m1/lift:controller": "axis/lag_limit",
     }  # fmt: skip
-    by_size = cli("find", "following_error_window", "> 2.7 mm", "--json").json["found"]
+    by_size = cli("find", "following_error_window", "--value", "> 2.7 mm", "--json").json["found"]
     assert [row["axis"] for row in by_size] == ["m1/lift:controller"]
 
 
