@@ -23,13 +23,17 @@ def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
     axis, record = str(summary.address), summary.record
     if summary.retired is not None:
         return None
+    if summary.address.is_controller:
+        return None if is_approved else _approval(axis)
     if record is None or (record.mechanics is None and record.motor is None):
         words = "enter its record, what no export holds"
         return NextStep(words, f"/axis/{axis}/record", f"axisvault axis template {axis} --out FILE")
     if summary.latest is None:
         command = f"axisvault ingest EXPORT --to {axis}"
         return NextStep("take in its first export", f"/take-in?axis={axis}", command)
-    if not is_approved:
-        command = f"axisvault golden approve {axis} --reason TEXT"
-        return NextStep("approve its latest state", f"/axis/{axis}/golden", command)
-    return None
+    return None if is_approved else _approval(axis)
+
+
+def _approval(axis: str) -> NextStep:
+    command = f"axisvault golden approve {axis} --reason TEXT"
+    return NextStep("approve its latest state", f"/axis/{axis}/golden", command)

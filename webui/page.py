@@ -93,9 +93,13 @@ class Route:
 
 
 def axis_crumbs(machine_name: str, axis_name: str) -> tuple[tuple[str, str], ...]:
-    """Names and addresses from the site to an axis."""
-    return (
+    """Names and addresses from the site to an axis, and on to its controller's side."""
+    drive, is_controllers, _ = axis_name.partition(":")
+    to_axis = (
         ("Site", "/"),
         (machine_name, f"/machine/{machine_name}"),
-        (axis_name, f"/axis/{machine_name}/{axis_name}"),
+        (drive, f"/axis/{machine_name}/{drive}"),
     )
+    if not is_controllers:
+        return to_axis
+    return (*to_axis, ("Controller's side", f"/axis/{machine_name}/{axis_name}"))

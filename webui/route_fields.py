@@ -11,6 +11,7 @@ LOG = {
     "skip": "Pass over so many of the newest ones.",
 }
 ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}
+SIDE = {"side": "Whose set of the axis it is: drive (as usual), or controller."}
 TAKEN = {
     "taken_at": "When it was taken: a time, now, or file for what the file proposes; else as it "
     "says itself, else now where nothing old speaks against that.",

@@ -61,6 +61,7 @@ from webui.route_fields import (
     MANY,
     ORDER,
     QUESTION,
+    SIDE,
     STATE,
     TAKEN,
     WHICH,
@@ -199,6 +200,7 @@ ROUTES = (
             "Take one export in, at once.",
             {
                 "axis": "machine/axis it belongs to.",
+                **SIDE,
                 "family": "Its family, where that cannot be told.",
                 "channel": "Which axis of an export of several.",
                 "partial": "Leave out what cannot be read, and record that.",

@@ -91,7 +91,7 @@ def _called_now(vault: Vault, arguments: Mapping[str, str]) -> dict[str, str]:
     if axis is None:
         return {**arguments, "machine_name": vault.names.machine_name(vault.names.machine(machine))}
     with suppress(WrongUsage):
-        machine, axis = vault.address(f"{machine}/{axis}").shown
+        machine, _, axis = str(vault.address(f"{machine}/{axis}")).partition("/")
     return {**arguments, "machine_name": machine, "axis_name": axis}
 
 

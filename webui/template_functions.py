@@ -27,7 +27,7 @@ from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift
-    from vault.jobs.logbook.entries import LogEntry
+    from vault.jobs.logbook.entries import Logbook, LogEntry
 
 MARKS = {
     "hazard": "▲", "travel": "↔", "unclassified": "?", "dynamics": "∿", "electrical": "ϟ",
@@ -125,14 +125,18 @@ def _axis_row(
     )
 
 
-def _log_entry(address: object, entry: LogEntry) -> Markup:
+def _log_entry(book: Logbook, entry: LogEntry) -> Markup:
     """An entry of a logbook. Most are as they were when it was last shown."""
-    return _log_entry_html(str(address), entry, form())
+    address = book.address
+    side = address.controller if entry.side == "controller" else address
+    return _log_entry_html(str(address), str(side), book.title_of(entry), entry, form())
 
 
 @lru_cache(maxsize=1 << 12)
-def _log_entry_html(address: str, one: LogEntry, _form: WrittenForm) -> Markup:
-    html = render_template("log_entry.html", address=address, one=one)
+def _log_entry_html(
+    address: str, side: str, title: str, one: LogEntry, _form: WrittenForm
+) -> Markup:
+    html = render_template("log_entry.html", address=address, side=side, title=title, one=one)
     return Markup(html)  # noqa: S704 (it was escaped there)
 
 

@@ -59,7 +59,7 @@ def _over_time(
     if "@" in selector or selector.startswith("file:"):
         raise click.UsageError("--over-time is about a whole axis: MACHINE/AXIS", ctx)
     with open_vault(ctx) as vault:
-        address = vault.require_axis(vault.address(selector))
+        address = vault.require_whole_axis(vault.address(selector))
         timelines = margin_history(vault, address, wanted)
         if as_json:
             from vault.jobs.inspect.margin_documents import margin_history_document

@@ -44,10 +44,20 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
         told.append(f"{unkept} with floors that are not kept")
     if retired := sum(axis.retired for axis in axes):
         told.append(f"{retired} retired")
-    echo(f"{plural(len(axes), 'axis', 'axes')}: {', '.join(told)}." if axes else "No axes yet.")
+    echo(f"{_counted(axes)}: {', '.join(told)}." if axes else "No axes yet.")
     if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
         rest = plural(unseen, "other axis rests", "other axes rest")
         print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
+
+
+def _counted(axes: Sequence[AxisDrift]) -> str:
+    """How many axes there are, and how many sets of controllers beside."""
+    beside = sum(axis.is_controllers for axis in axes)
+    drives = plural(len(axes) - beside, "axis", "axes")
+    if not beside:
+        return drives
+    sets = plural(beside, "controller's set", "controllers' sets")
+    return f"{drives} and {sets}" if len(axes) > beside else sets
 
 
 def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> bool:

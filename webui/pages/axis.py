@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import request
 
 from vault.jobs.baseline.drift import drift_of
@@ -18,8 +20,10 @@ from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.cross_checks import check_both
 from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
+from vault.jobs.state.sides import controller_state
 from vault.meaning.sentences import in_words, nothing_implausible
 from vault.model.axis import AxisRecord
+from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.next_steps import next_step
 from webui.page import Page, axis_crumbs
@@ -41,7 +45,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "book": book,
             "summary": summary,
-            "as_built": _as_built(summary.record),
+            "as_built": () if address.is_controller else _as_built(summary.record),
             "kinds": kinds,
             "asked_kinds": "".join(f"kind={kind}&" for kind in kinds),
             "kind_words": KIND_WORDS,
@@ -49,10 +53,26 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "golden": golden,
             "next_step": next_step(summary, is_approved=approved),
             "has_twin": has_twin(vault, address),
-            "open_plans": open_plans(vault, address),
+            "open_plans": () if address.is_controller else open_plans(vault, address),
+            "controller": None if address.is_controller else _controller(vault, address),
         },
-        (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
+        axis_crumbs(machine_name, axis_name)[:-1],
     )
+
+
+def _controller(vault: Vault, address: Address) -> dict[str, Any] | None:
+    """How the controller's side of an axis stands; None where no set of it was taken in."""
+    state = controller_state(vault, address)
+    if state is None or state.address is None:
+        return None
+    side = state.address
+    return {
+        "address": side,
+        "state": state,
+        "stands": drift_of(vault, side),
+        "golden": golden_show(vault, side),
+        "snapshots": vault.index.count(side),
+    }
 
 
 def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:

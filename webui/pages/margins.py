@@ -28,7 +28,7 @@ def margins_at(vault: Vault, machine_name: str, axis_name: str, when: str) -> Pa
 def margins_over_time(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """How the margins moved, with a picture of the steps of each."""
     name = f"{machine_name}/{axis_name}"
-    timelines = margin_history(vault, vault.require_axis(vault.address(name)))
+    timelines = margin_history(vault, vault.require_whole_axis(vault.address(name)))
     return Page(
         "margins_over_time.html",
         f"Margins of {name} over time",

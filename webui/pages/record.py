@@ -36,7 +36,7 @@ _LISTS = ("duty.moves.", "margins.", *(f"{name}{mark}" for name in FREE for mark
 
 def record(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The form of an axis record, and what follows from what stands in it."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(Address.parse(f"{machine_name}/{axis_name}"))
     sent = _sent(request.form if request.method == "POST" else request.args)
     form = open_form(vault, address, sent)
     found = follows(vault, address, form.record, form.stored)
@@ -111,7 +111,7 @@ def _margin_names() -> list[tuple[str, str]]:
 
 def change_record(vault: Vault, account: Account, machine_name: str, axis_name: str) -> FormResult:
     """Work out what follows, store what was typed, or store a file that was edited."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(Address.parse(f"{machine_name}/{axis_name}"))
     approves = account.may("approver")
     match required_field("do"):
         case "look":
@@ -150,7 +150,7 @@ def _words(added: RecordAdded) -> Iterator[str]:
 
 def record_file(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The record as a file; of an axis without one a form to fill in."""
-    address = vault.require_axis(Address.parse(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(Address.parse(f"{machine_name}/{axis_name}"))
     content = vault.read(layout.axis_file(address))
     answer = Response(
         axis_template(vault, address) if content is None else content,

@@ -23,7 +23,7 @@ from vault.jobs.watch.known_folders import watched_folders
 from vault.meaning.floors import counted
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import internal_error, told_apart
-from vault.model.names import Address
+from vault.model.names import SIDES, Address, checked_side
 from vault.model.snapshots import OCCASIONS
 from vault.model.wording import plural
 from vault.store.clock import now, parse_time, time_text
@@ -53,6 +53,7 @@ _TIME_SOURCES = {
 }
 _OBJECTION_TITLES = {
     "wrong_axis": "Is this the right axis?",
+    "wrong_side": "Whose set is this, the drive's or the controller's?",
     "retired": "This axis is out of use",
     "description": "Is this an export of a drive?",
     "missing": "Is this the whole set?",
@@ -68,10 +69,12 @@ def take_in(vault: Vault) -> Page:
         "Take exports in",
         lambda: take_in_document(vault.axes()),
         {
-            "axes": vault.axes(),
+            "axes": (*vault.axes(), *vault.controller_sets()),
             "occasions": OCCASIONS,
             "is_allowed": may("technician"),
             "axis": query_arg("axis"),
+            "sides": SIDES,
+            "side": "controller" if query_arg("side") == "controller" else SIDES[0],
             "family": query_arg("family"),
             "has_families": bool(vault.family_names()),
             "is_watched": bool(watched_folders(vault.state)),
@@ -86,8 +89,9 @@ def send(vault: Vault, account: Account) -> FormResult:
         return _store_at_once(vault, account)
     uploads = Uploads(state_folder(current_app))
     upload = uploads.keep(account.name, request.files.getlist("export"))
-    count, axis = len(upload.files), form_field("axis")
+    count = len(upload.files)
     try:
+        axis = _axis_field()
         upload.occasion = form_field("occasion") or DEFAULT_OCCASION
         upload.work_order, upload.note = form_field("work_order") or "", form_field("note") or ""
         if axis is not None:
@@ -105,6 +109,19 @@ def send(vault: Vault, account: Account) -> FormResult:
         raise
     words = f"{plural(count, 'file')} sent; nothing is stored yet."
     return FormResult(f"/take-in/{upload.id}", words)
+
+
+def _axis_field() -> str | None:
+    """The axis that was typed, of the side that was chosen beside it; None for none.
+
+    Raises WrongUsage for the controller's side of no axis: its export tells none.
+    """
+    axis, side = form_field("axis"), form_field("side")
+    if side is None or checked_side(side) == "drive":  # as the form begins: the address may say it
+        return axis
+    if axis is None:
+        raise WrongUsage("the controller's side of which axis?", hint="machine/axis")
+    return str(Address.parse(axis).controller)
 
 
 def _placed(vault: Vault, uploads: Uploads, upload: Upload, sent: SentFile) -> list[SentFile]:
@@ -128,6 +145,7 @@ def _store_at_once(vault: Vault, account: Account) -> FormResult:
         for name in _FIELDS:
             setattr(sent, name, form_field(name) or "")
         required_field("axis")
+        sent.axis = _axis_field() or ""
         ingested = _store(vault, uploads, upload, sent, account)
     finally:
         uploads.drop(upload)
@@ -164,7 +182,7 @@ def waiting_exports(vault: Vault, upload_id: str) -> Page:
     content: dict[str, Any] = {
         "upload": upload,
         "previewed": previewed,
-        "axes": vault.axes(),
+        "axes": (*vault.axes(), *vault.controller_sets()),
         "families": vault.family_names(),
         "occasions": OCCASIONS,
         "ready": sum(file.is_ready for file in previewed),

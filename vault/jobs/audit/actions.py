@@ -38,14 +38,17 @@ class Action:
 
 
 def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
-    """Acts on one axis, oldest first of each kind."""
-    for path in (layout.golden_file(address), layout.restore_file(address)):
+    """Acts on one axis, oldest first of each kind; of a controller's set, those on its baseline."""
+    own = (layout.golden_file(address),)
+    for path in own if address.is_controller else (*own, layout.restore_file(address)):
         before = None
         for logged in commits_changing(vault.repository, vault.tip, path):
             title = without_axis(logged.subject, vault.names.names(address))
             news = why_done(vault, address, path, logged.commit, before)
             yield Action(logged.at, logged.by, address, logged.commit, title, news)
             before = logged.commit
+    if address.is_controller:
+        return
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):

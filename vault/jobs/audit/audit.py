@@ -106,6 +106,8 @@ class FaultAt:
 class Audit:
     """The answer. `references` tell by axis what the state at the fault is held against.
 
+    `axes` are sets: after its drive's comes that of an axis's controller, where there is one.
+
     `after` are the entries after the fault: what people did about it.
     """
 
@@ -148,7 +150,7 @@ def audit(vault: Vault, question: Question) -> Audit:
     suspects: list[AuditSuspect] = []
     if fault is not None:
         for axis in axes:
-            is_other = fault.axis is not None and axis != fault.axis
+            is_other = fault.axis is not None and axis.drive != fault.axis
             references[axis], some = suspects_of(
                 vault, axis, fault.fault, fault.at, is_other=is_other
             )
@@ -164,7 +166,8 @@ def audit(vault: Vault, question: Question) -> Audit:
     entries += [act for act in site if start <= act.at <= end]
     entries += account_actions(vault, start, end)
     entries += failed_log_in_actions(vault, start, end)
-    again = [r for axis in axes for r in repeats(vault, axis, end)] if fault is not None else []
+    drives = [axis for axis in axes if not axis.is_controller]
+    again = [r for axis in drives for r in repeats(vault, axis, end)] if fault is not None else []
     return Audit(
         place=str(axes[0]) if "/" in question.place else axes[0].shown[0],
         axes=tuple(axes),
@@ -180,13 +183,16 @@ def audit(vault: Vault, question: Question) -> Audit:
 
 
 def _axes(vault: Vault, place: str) -> list[Address]:
+    """The sets that are told of: of each axis its drive's, and its controller's if there is one."""
     if "/" in place:
-        return [vault.require_axis(vault.address(place))]
-    axes = [axis for axis in vault.axes() if axis.machine == vault.names.machine(place)]
+        axes = [vault.require_axis(vault.address(place)).drive]
+    else:
+        axes = [axis for axis in vault.axes() if axis.machine == vault.names.machine(place)]
     if not axes:
         known = ", ".join(sorted({axis.shown[0] for axis in vault.axes()}))
         raise WrongUsage(f"there is no machine {place!r}", hint=f"there are: {known}")
-    return axes
+    controllers = [one for one in vault.controller_sets() if one.drive in axes]
+    return sorted([*axes, *controllers])
 
 
 def _fault(
@@ -196,6 +202,7 @@ def _fault(
     period: tuple[datetime | None, datetime],
 ) -> FaultAt:
     """The fault that was meant: the last of its code, or the one nearest to a time."""
+    axes = [axis for axis in axes if not axis.is_controller]  # it is the drive that trips
     code, at = question.fault, question.at
     logged = [
         (axis, entry)
@@ -276,7 +283,7 @@ def _usual_start(
 def _entries(vault: Vault, axis: Address, recorded: Ancestry) -> Iterator[AuditEntry]:
     """Everything that is known to have happened to an axis."""
     yield from actions_on_axis(vault, axis)
-    for fault, known in named_faults(vault, axis):
+    for fault, known in () if axis.is_controller else named_faults(vault, axis):
         yield FaultSeen(axis, fault, known)
     for one in history(vault, axis):
         second = vault.repository.commit_header(one.snapshot.id).committed

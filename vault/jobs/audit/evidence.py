@@ -106,7 +106,8 @@ def _concerned(answer: Audit) -> Iterator[tuple[Address, Snapshot]]:
 
 def _exhibit(axis: Address, snapshot: Snapshot) -> _Exhibit:
     record = snapshot.record
-    folder = f"snapshots/{axis}/{record.taken_at:%Y-%m-%d}-{snapshot.id[:10]}"
+    place = str(axis).replace(":", "/")  # which no file of some systems may be called
+    folder = f"snapshots/{place}/{record.taken_at:%Y-%m-%d}-{snapshot.id[:10]}"
     export = layout.export_file(axis, record.export_name)
     return _Exhibit(
         axis,
@@ -157,7 +158,7 @@ def _sums(folder: Path) -> str:
 
 def _corrections(vault: Vault, answer: Audit) -> list[str]:
     """What people added afterwards about the axes, by its path in git and in the package."""
-    paths = map(layout.corrections_file, answer.axes)
+    paths = dict.fromkeys(map(layout.corrections_file, answer.axes))  # both sides have one
     return [path for path in paths if vault.read(path) is not None]
 
 

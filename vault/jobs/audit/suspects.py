@@ -103,7 +103,7 @@ def suspects_of(
     compared = compare_states(*as_built(vault, good.state, state, at))
     scored = list(_changed(vault, address, compared, fault, at, is_other=is_other))
     worth = [suspect for suspect in scored if suspect.score >= LEAST]
-    if not is_other:
+    if not is_other and not address.is_controller:
         codes = {suspect.code for suspect in scored}
         standing = _implausible(address, good.is_good, compared, fault, at, worth)
         worth += [s for s in standing if s.code not in codes and s.score >= LEAST]
@@ -128,9 +128,9 @@ def _changed(
     for found in compared.suspects(fault):
         change = found.change
         through = coupling(change, fault) if is_other else None
-        if is_other and through is None:
-            continue
         is_entry = isinstance(change, Surrounding)
+        if (is_other and through is None) or (is_entry and address.is_controller):
+            continue
         since, edit = first.get(found.code), edits.get(found.code) if is_entry else None
         why = f"{found.why}; {_recorded(edit, at) if is_entry else _shown(since, at)}"
         if not isinstance(change, Surrounding) and (change.left_default or change.right_default):

@@ -62,7 +62,7 @@ def recover(
         Repository.create(folder, fill).close()
         manifest = backup.manifest
     with Vault.open(folder) as vault:
-        axes = len(vault.index.axes())
+        axes = len(vault.axes())
         partner = f"the backup {path.name} of {minute_text(manifest.made_at)}"
         count = vault.index.count()
         note(vault.state, SyncEvent(now(), by, "took", partner, vault.tip, count, axes))

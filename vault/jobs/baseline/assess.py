@@ -107,8 +107,10 @@ def assess(vault: Vault, files: TipFiles, address: Address, moment: datetime) ->
 
 
 def _floors(vault: Vault, address: Address, built: bytes) -> tuple[UnkeptFloor, ...]:
-    """Floors that the latest snapshot is not shown to keep."""
-    if not may_mention(built, b"margins"):  # else nothing need be reckoned: that is slow
+    """Floors that the latest snapshot is not shown to keep; they are of the drive's set."""
+    if address.is_controller or not may_mention(
+        built, b"margins"
+    ):  # else nothing need be reckoned: that is slow
         return ()
     snapshot = vault.latest(address)
     if snapshot is None:

@@ -76,6 +76,11 @@ class AxisDrift:
         return Calling(self.axis, self.place, self.follows, self.retired)
 
     @property
+    def is_controllers(self) -> bool:
+        """Whether it is the controller's set of an axis, and not its drive's."""
+        return self.place.endswith(":controller")
+
+    @property
     def remarks(self) -> tuple[Remark, ...]:
         """Of which of the two snapshots it is known, or feared, that it is no whole set."""
         pair = (

@@ -40,7 +40,8 @@ def drift(
 ) -> list[AxisDrift]:
     """Drift of everything, of a machine, or of one axis, those that need somebody first.
 
-    An axis whose drift cannot be told goes to `failed` with the reason; without that it is raised.
+    An axis has a row of its own for the controller's set, where one was ever taken in. One whose
+    drift cannot be told goes to `failed` with the reason; without that it is raised.
     Raises WrongUsage if nothing has that name.
     """
     moment = moment or now()
@@ -50,15 +51,22 @@ def drift(
         place = str(vault.address(place)) if is_axis else names.machine_name(names.machine(place))
     with ANSWERS.one_at_a_time if place is None else nullcontext():
         if (known := ANSWERS.at_tip(vault, moment)) is not None:
-            found = [one for one in known if place in (None, one.axis, one.axis.split("/")[0])]
+            found = [one for one in known if _is_of(one, place)]
             if found:
                 return found
         return _drift(vault, place, moment, progress, failed)
 
 
+def _is_of(one: AxisDrift, place: str | None) -> bool:
+    """Whether a row is of everything, of a machine, or of an axis: of that both its sides."""
+    of_axis = one.axis.partition(":")[0]
+    return place in (None, one.axis, of_axis, of_axis.partition("/")[0])
+
+
 def drift_of(vault: Vault, address: Address) -> AxisDrift:
-    """Drift of one axis."""
-    return drift(vault, str(vault.names.find(address)))[0]
+    """Drift of one set of an axis, the drive's or the controller's."""
+    name = str(vault.names.find(address))
+    return next(one for one in drift(vault, name) if one.axis == name)
 
 
 def drift_if_any(vault: Vault, address: Address) -> AxisDrift | None:
@@ -72,7 +80,8 @@ def wrongly_kept(vault: Vault, moment: datetime | None = None) -> list[Address]:
     """Axes of which the index keeps another assessment than there is."""
     moment = moment or now()
     kept, _ = vault.index.assessments()
-    addresses = [address for address in vault.axes() if address in kept]
+    every = (*vault.axes(), *vault.controller_sets())
+    addresses = [address for address in every if address in kept]
     files = TipFiles(vault, addresses)
     wrong = []
     for address in addresses:
@@ -187,8 +196,13 @@ def _rests_on(vault: Vault, axes: int) -> str:
 
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
-        return [vault.require_axis(vault.address(place))]
-    found = [a for a in vault.axes() if place is None or a.machine == vault.names.machine(place)]
+        address = vault.require_axis(vault.address(place))
+        return [
+            address,
+            *(a for a in vault.controller_sets() if a == address.controller != address),
+        ]
+    every = (*vault.axes(), *vault.controller_sets())
+    found = [a for a in every if place is None or a.machine == vault.names.machine(place)]
     if place is not None and not found:
         raise WrongUsage(f"there is no machine {place!r}", hint="axisvault axis list")
     return found

@@ -11,6 +11,7 @@ from vault.model.internal_errors import told_apart
 from vault.model.remembered import Remembered
 from vault.model.written_form import WrittenForm, form
 from vault.store.clock import now, parse_time
+from vault.store.files import layout
 from vault.store.files.golden_text import read_golden
 
 if TYPE_CHECKING:
@@ -49,7 +50,9 @@ def ending_waivers(
     latest = moment + timedelta(days=days)
     found = []
     problems: list[VaultError] = [] if failures is None else failures
-    for place, blob in vault.blobs_named("golden.yaml").items():
+    of_controllers = vault.blobs_named(f"{layout.CONTROLLER}/golden.yaml")
+    files = {place.controller: blob for place, blob in of_controllers.items()}
+    for place, blob in {**vault.blobs_named("golden.yaml"), **files}.items():
         axis = vault.names.named(place)
         if vault.names.retired(place) is not None:
             continue

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.baseline.golden import approval_edit, is_golden, proposed, proposed_waiver
 from vault.jobs.state.check import Seen, check_state
 from vault.jobs.state.selectors import resolve
+from vault.jobs.state.sides import sets_meant
 from vault.jobs.state.whole_set import why_not_whole
 from vault.meaning.reader import system
 from vault.model.bounds import MOST_TYPED
@@ -123,11 +124,15 @@ def is_pattern(selector: str) -> bool:
 
 
 def fitting(vault: Vault, pattern: str) -> list[str]:
-    """Selectors of all axes that fit `PATTERN[@WHEN]`. Raises WrongUsage where none does."""
+    """Selectors of all axes that fit `PATTERN[@WHEN]`; of controllers' sets by `*/*:controller`.
+
+    Raises WrongUsage where none does.
+    """
     names, at, when = pattern.partition("@")
     if len(names) > MOST_TYPED:
         raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
-    found = [f"{axis}{at}{when}" for axis in vault.axes() if fits_glob(str(axis), names)]
+    axes = sets_meant(vault, names)
+    found = [f"{axis}{at}{when}" for axis in axes if fits_glob(str(axis), names)]
     if not found:
         raise WrongUsage(f"no axis fits {names!r}", hint="axisvault axis list")
     return found

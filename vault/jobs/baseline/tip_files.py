@@ -98,7 +98,8 @@ class TipFiles:
         return " ".join((found, *filter(None, names)))  # sentences tell two axes apart by them
 
     def _folder(self, address: Address) -> str:
-        """Id of everything in the folder of an axis, empty where there is none."""
+        """Id of everything in the folder of an axis, its record too; empty where there is none."""
+        address = address.drive
         if address not in self._folders:
             self._folders[address] = self.blob_at(self._vault.tip, layout.folder(address))
         return self._folders[address]

@@ -80,6 +80,9 @@ def texts_of(vault: Vault, address: Address) -> Iterator[Text]:
                 yield from list(read(vault, address))
             except VaultError:
                 continue
+    if layout.folder(address.controller) in there:
+        with suppress(VaultError):
+            yield from list(_of_golden(vault, address.controller))
 
 
 def _of_machine(vault: Vault, folder: str) -> Iterator[Text]:

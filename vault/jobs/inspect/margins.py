@@ -16,6 +16,7 @@ from vault.meaning.margin_text import hedges_in, ordered, standing, summary
 from vault.meaning.missing_words import is_record_key
 from vault.meaning.start_speed import begins_at_speed, start_speed
 from vault.model.errors import WrongUsage
+from vault.model.names import whole_axis
 from vault.model.near_names import did_you_mean
 
 if TYPE_CHECKING:
@@ -100,7 +101,12 @@ class AxisMargins:
 
 
 def axis_margins(state: State, wanted: str | None = None) -> AxisMargins:
-    """The margins of a state, or only the `wanted` one. Raises WrongUsage where there is none."""
+    """The margins of a state, or only the `wanted` one.
+
+    Raises WrongUsage where there is none, and for a controller's set, which has none at all.
+    """
+    if state.address is not None:
+        whole_axis(state.address)
     view = view_of(state)
     found = margins_of(view.state)
     golden = _golden(state)

@@ -341,8 +341,7 @@ class _Asked:
             snapshots(
                 self.database,
                 "WHERE machine = ? AND axis = ? ORDER BY taken DESC, seq DESC LIMIT 1",
-                address.machine,
-                address.axis,
+                *address.key,
             ),
             None,
         )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.inspect.kept_margins import KEPT
 from vault.jobs.state.selectors import State, view_of
+from vault.jobs.state.sides import sets_meant
 from vault.meaning.margin_spread import MarginRow, spread_margins
 from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
@@ -105,7 +106,7 @@ def has_twin(vault: Vault, address: Address) -> bool:
         and other != address
         and vault.names.retired(other) is None
         and vault.latest(other) is not None
-        for other in vault.axes()
+        for other in (vault.controller_sets() if address.is_controller else vault.axes())
     )
 
 
@@ -114,6 +115,8 @@ def margin_spread(vault: Vault, pattern: str) -> MarginSpread:
 
     Raises WrongUsage if fewer than two axes fit.
     """
+    if ":" in pattern:
+        raise WrongUsage("margins are of axes, and of no controller's set", hint="leave the : out")
     asked = str(vault.repository.path), vault.tip, pattern
     if (known := _LAST.get(asked)) is not None:  # another thread may clear it meanwhile
         return known
@@ -132,11 +135,14 @@ _LAST: dict[tuple[str, str, str], MarginSpread] = {}
 
 
 def _states(vault: Vault, pattern: str) -> dict[str, State]:
-    """The latest states of all axes that fit. Raises WrongUsage if fewer than two do."""
+    """The latest states of all axes that fit, or of the controllers' sets: `*/lift:controller`.
+
+    Raises WrongUsage if fewer than two do.
+    """
     if len(pattern) > MOST_TYPED:
         raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
     states: dict[str, State] = {}
-    for address in vault.axes():
+    for address in sets_meant(vault, pattern):
         names = vault.names.names(address)
         if not any(fits_glob(name, pattern) for name in names):
             continue

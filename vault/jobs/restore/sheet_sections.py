@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from vault.jobs.restore.controller_side import controller_sections, restart_lines
 from vault.jobs.restore.load_file import in_loading_order
 from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
@@ -27,6 +28,7 @@ def sections(plan: RestorePlan) -> list[SheetSection]:
         _hardware(plan),
         _settings(plan, "cabinet", "Cabinet settings, by hand", _CABINET),
         _settings(plan, "controller_link", "Controller link", _LINK),
+        *controller_sections(plan.vault, plan.address, plan.target),
         _load(plan),
         *_by_hand(plan),
         *_special(plan),
@@ -274,6 +276,7 @@ def _restart(plan: RestorePlan) -> SheetSection:
     ]
     if rows:
         lines.append(SheetLine(f"Takes effect by that only: {_codes(rows)}."))
+    lines += restart_lines(plan.vault, plan.address)
     return SheetSection("restart", "Restart", tuple(lines))
 
 

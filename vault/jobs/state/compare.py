@@ -163,7 +163,9 @@ def _named(state: State) -> str:
 def _around(left: State, right: State) -> tuple[dict[str, Any], dict[str, Any]]:
     sides = {"nameplate": dict(left.nameplate)}, {"nameplate": dict(right.nameplate)}
     in_vault = left.export is None and right.export is None  # a file knows no machine
-    if in_vault and left.axis_text != right.axis_text:
+    # How the axis is built is told of the drive's set, and once.
+    is_controllers = left.address is not None and left.address.is_controller
+    if in_vault and not is_controllers and left.axis_text != right.axis_text:
         for side, state in zip(sides, (left, right), strict=True):
             side.update(_axis(state))
     return sides

@@ -41,6 +41,7 @@ COLUMNS = {
     "valid_from": "TIMESTAMPTZ",
     "valid_to": "TIMESTAMPTZ",
     "snapshot": "VARCHAR",
+    "side": "VARCHAR",
 }
 """Columns, and what they are in Parquet. What there is not is empty."""
 
@@ -91,7 +92,7 @@ def write_table(
             f"{path} cannot be written: {error.strerror}",
             hint="name another folder with --out",
         ) from error
-    return WrittenTable(path, format_, count, len(axes))
+    return WrittenTable(path, format_, count, len({address.drive for address in axes}))
 
 
 def _cells(site: str, period: ValuePeriod) -> Iterator[str]:
@@ -102,7 +103,7 @@ def _cells(site: str, period: ValuePeriod) -> Iterator[str]:
     yield from ("", "") if size is None else (repr(float(size.number())), size.unit)
     yield time_text(period.valid_from)
     yield "" if period.valid_to is None else time_text(period.valid_to)
-    yield period.snapshot
+    yield from (period.snapshot, period.address.side)
 
 
 def _require_duckdb() -> None:

@@ -1,0 +1,172 @@
+"""The controller's side of an axis in the viewer: beside its drive's, and on pages of its own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from html import unescape
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+
+from tests.conftest import BY, Take
+from tests.controller_exports import LINDEN, controller_export
+from tests.webui.visiting import Visit, add_people, token_for
+from vault.jobs.baseline.golden import approve
+from vault.jobs.records.edit import add_family
+from vault.model.names import Address
+from vault.store.vault import Vault
+from webui.app import create_app
+
+LIFT = Address("m1", "lift")
+SIDE = "/axis/m1/lift:controller"
+
+
+@pytest.fixture
+def folder(vault: Vault, take: Take, export_text: Callable[..., str], tmp_path: Path) -> Path:
+    (tmp_path / "linden.yaml").write_text(LINDEN)
+    add_family(vault, tmp_path / "linden.yaml", BY)
+    take(export_text(), "2026-03-01T08:00:00+00:00")
+    take(export_text(), "2026-03-01T08:00:00+00:00", "m1/belt")
+    for day, interval in ((1, "2.000"), (5, "4.000")):
+        taken = f"2026-03-0{day}T08:00:00+00:00"
+        take(controller_export(interval), taken, "m1/lift:controller", "c.csv")
+    approve(vault, "m1/lift:controller@first", BY, "as built")
+    add_people(vault.repository.path)
+    return vault.repository.path
+
+
+@pytest.fixture
+def app(folder: Path) -> Iterator[Flask]:
+    made = create_app(folder)
+    yield made
+    made.extensions["work_queue"].wait(60)
+
+
+@pytest.fixture
+def technician(app: Flask) -> Visit:
+    made = Visit(app)
+    made.log_in("technician")
+    return made
+
+
+def links(page: str) -> set[str]:
+    return {unescape(found) for found in re.findall(r'href="([^"#]*)', page)}
+
+
+def test_the_page_of_an_axis_shows_the_controllers_set_beside_the_drives(
+    technician: Visit,
+) -> None:
+    page = technician.get("/axis/m1/lift").text
+    part = page[page.index('id="controllers-side"') : page.index('id="logbook"')]
+    assert "1 setting not as approved" in part
+    assert "Interval of the motion task" in part
+    assert {
+        SIDE, f"{SIDE}/at/latest", f"{SIDE}/golden",
+        "/compare?left=m1/lift:controller@golden&right=m1/lift:controller",
+        "/take-in?axis=m1/lift&side=controller",
+    } <= links(part)  # fmt: skip
+
+
+def test_an_axis_without_one_says_how_to_take_it_in(technician: Visit) -> None:
+    page = technician.get("/axis/m1/belt").text
+    assert "No set of it was taken in yet" in page
+    assert "/take-in?axis=m1/belt&side=controller" in links(page)
+
+
+def test_every_page_of_the_side_that_its_own_links_to_is_there(technician: Visit) -> None:
+    page = technician.get(SIDE)
+    assert page.status_code == 200
+    assert "/axis/m1/lift" in links(page.text)
+    own = {address for address in links(page.text) if "lift:controller" in address}
+    assert len(own) > 8
+    seen = set()
+    for address in own | {
+        address
+        for one in own
+        for address in links(technician.get(one).text)
+        if "lift:controller" in address
+    }:
+        assert technician.get(address).status_code == 200, address
+        seen.add(address)
+    assert not any("/margins" in address or "/restore" in address for address in seen), seen
+
+
+def test_the_logbook_leads_each_entry_to_its_own_side(technician: Visit) -> None:
+    page = technician.get("/axis/m1/lift").text
+    book = page[page.index('id="logbook"') :]
+    assert book.count("controller&#39;s side: routine") == 2
+    assert len({found for found in links(book) if found.startswith(f"{SIDE}/at/")}) == 2
+    assert any(found.startswith("/axis/m1/lift/at/") for found in links(book))
+    own = technician.get(SIDE).text
+    assert "controller&#39;s side: routine" not in own
+
+
+def test_the_form_takes_the_controllers_side_in(technician: Visit, folder: Path) -> None:
+    form = technician.get("/take-in?axis=m1/belt&side=controller").text
+    assert "<option selected>controller</option>" in form
+    sent = technician.send(
+        "/take-in", export=(BytesIO(controller_export().encode()), "c.csv"), axis="m1/belt",
+        side="controller",
+    )  # fmt: skip
+    assert sent.status_code == 303, sent.text
+    waiting = technician.get(sent.headers["Location"]).text
+    assert 'value="m1/belt:controller"' in waiting
+    assert "It cannot be stored" not in waiting
+
+
+def test_the_controllers_side_of_no_axis_is_asked_for(technician: Visit) -> None:
+    content = BytesIO(controller_export().encode())
+    sent = technician.send("/take-in", export=(content, "c.csv"), side="controller")
+    assert sent.status_code == 400 or "controller&#39;s side of which axis" in sent.text
+
+
+def test_a_script_takes_it_in_by_the_field_or_the_address(app: Flask, folder: Path) -> None:
+    client: Any = app.test_client()
+    header = token_for(folder, "technician")
+    for number, fields in enumerate(
+        ({"axis": "m1/belt", "side": "controller"}, {"axis": "m1/belt:controller"}), 1
+    ):
+        content = BytesIO(controller_export(retry=str(number)).encode())
+        done = client.post(
+            "/api/v1/take-in", headers=header,
+            data={**fields, "export": (content, "c.csv"), "taken_at": f"2026-04-0{number}"},
+        )  # fmt: skip
+        assert done.status_code in (200, 201), done.text
+        assert done.json["axis"] == "m1/belt:controller"
+    with Vault.open(folder) as vault:
+        assert vault.index.count(Address("m1", "belt", "controller")) == 2
+        assert vault.index.count(Address("m1", "belt")) == 1
+
+
+def test_the_drives_export_for_the_controllers_side_is_questioned(
+    technician: Visit, export_text: Callable[..., str]
+) -> None:
+    sent = technician.send(
+        "/take-in", export=(BytesIO(export_text().encode()), "l.csv"), axis="m1/lift",
+        side="controller",
+    )  # fmt: skip
+    waiting = technician.get(sent.headers["Location"]).text
+    assert "Whose set is this" in waiting
+    assert "is what the drive&#39;s set of this axis is of" in waiting
+
+
+def test_the_lists_of_the_site_show_the_side_as_a_row_of_its_own(technician: Visit) -> None:
+    for place in ("/", "/machine/m1"):
+        page = technician.get(place).text
+        assert SIDE in links(page), place
+
+
+def test_an_approver_approves_the_controllers_side(app: Flask, folder: Path) -> None:
+    approver = Visit(app)
+    approver.log_in("approver")
+    done = approver.send(f"{SIDE}/golden", do="approve", when="latest", reason="agreed")
+    assert done.status_code == 303, done.text
+    with Vault.open(folder) as vault:
+        approval = vault.golden(LIFT.controller).approval
+        assert approval is not None
+        assert approval.reason == "agreed"
+        assert vault.golden(LIFT).approval is None
