@@ -85,6 +85,7 @@ def read_axis(content: bytes, *, file: str, pick: AxisPick | None) -> Listing:
         encoding=project.encoding,
         head_time=project.written_at,
         remarks=(SkippedLine(1, "", NOT_IN_IT),),
+        pick=pick,
     )
 
 

@@ -277,8 +277,17 @@ def _entry(code: str, name: str, found: Resolved, line: int, role: str | None) -
         line,
         f"{name}{_SAID[found.kind]}",
         found.unit,
-        data_type="VISIBLE_STRING" if isinstance(found.value, str) else None,
+        data_type=_data_type(found, role),
         access=_ACCESS[found.kind],
         role=role,
         group=roles.CONTROLLER,
     )
+
+
+def _data_type(found: Resolved, role: str | None) -> str | None:
+    """A number counts in no steps: 250 and 250.4 are two positions."""
+    if isinstance(found.value, str):
+        return "VISIBLE_STRING"
+    known = roles.find(role) if role is not None else None
+    is_choice = known is not None and known.choices is not None
+    return None if is_choice or found.unit else "REAL64"

@@ -45,12 +45,8 @@ _ROLES: Mapping[tuple[str, str], str] = {
 }
 AXIS_INPUTS = frozenset(["axis", "master", "slave"])
 """Inputs that name an axis."""
-_NO_SETTINGS = frozenset(
-    """
-    axis master slave execute enable jogforward jogbackward forward backward inchforward
-    inchbackward continuousupdate
-    """.split()
-)
+_WHEN = "execute enable continuousupdate jogforward jogbackward forward backward"
+_NO_SETTINGS = AXIS_INPUTS | frozenset(_WHEN.split())
 _WRITTEN_PARAMETERS = {
     2: "max_software_limit", 3: "min_software_limit", 7: "following_error_limit",
     9: "max_velocity", 13: "max_acceleration", 15: "max_deceleration", 17: "max_jerk",

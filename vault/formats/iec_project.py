@@ -193,8 +193,7 @@ def _take_graph(pou: Pou, element: XmlElement) -> None:
     pou.blocks |= {name.casefold(): kind for name, kind in said.blocks.items()}
 
 
-_SECTIONS = {"local": "local", "": "local", "input": "input", "output": "output",
-             "inout": "inout", "external": "external", "temp": "temp", "global": "global"}  # fmt: skip
+_SECTIONS = frozenset(["local", "input", "output", "inout", "external", "temp", "global"])
 
 
 def _variables(section: XmlElement, kind: str) -> Iterator[Variable]:
@@ -218,7 +217,7 @@ def _variables(section: XmlElement, kind: str) -> Iterator[Variable]:
             name,
             type_name,
             initial,
-            _SECTIONS.get(kind, "local"),
+            kind if kind in _SECTIONS else "local",
             element.line,
             is_constant or _get(element, "constant").casefold() in _YES,
             is_held or located,

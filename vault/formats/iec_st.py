@@ -22,10 +22,8 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE | re.DOTALL,
 )
-_DEEPEST = 200
-_FIRST_OF_STATEMENT = frozenset(
-    "if elsif while until case of then else do repeat for by to return exit continue".split()
-)
+_WORDS = "if elsif while until case of then else do repeat for by to return exit continue"
+_FIRST_OF_STATEMENT = frozenset(_WORDS.split())
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,7 +124,7 @@ class Values:
         return found
 
     def axis_names(self, expression: str, scope: Scope, depth: int = 0) -> tuple[str, ...]:
-        """Names that an axis reference goes by: where a block is given it, also what it is given."""
+        """Names of an axis reference; of an input the names of what it is given."""
         text = _bare(expression)
         own = scope.pou.variables.get(text.casefold())
         names = [text]

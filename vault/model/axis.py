@@ -16,7 +16,6 @@ from pydantic import (
     Field,
     PrivateAttr,
     StrictBool,
-    StrictStr,
     StringConstraints,
     model_validator,
 )
@@ -51,7 +50,7 @@ from vault.model.axis_quantities import (
     not_of_kind,
 )
 from vault.model.bounds import OutOfBounds, Unstated, reckonable
-from vault.model.controller_rule import ControllerRule, ControllerScale
+from vault.model.controller_rule import ControllerRule
 from vault.model.export import SkippedLine
 from vault.model.quantities import Measure
 

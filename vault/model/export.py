@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from vault.model.controller_rule import AxisPick
 
 Scalar = int | Decimal | str
 """A parameter's content: integer, exact decimal, or text (octets as lower-case hex text)."""
@@ -66,6 +69,7 @@ class Listing:
     `head_time` is when the file's head says it was written, which may be the description's.
     `remarks` are lines in doubt by which nothing was left out. `ends` are the marks by which a
     whole file can be told from one that was cut off (`last line`, `lists`, a closing comment).
+    `pick` is the rule by which they are of one axis, where the file holds others too.
     """
 
     format: str
@@ -80,3 +84,4 @@ class Listing:
     head_time: str | None = None
     remarks: tuple[SkippedLine, ...] = ()
     ends: frozenset[str] = frozenset()
+    pick: AxisPick | None = None

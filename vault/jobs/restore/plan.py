@@ -328,7 +328,9 @@ class _Source:
 def _read_again(target: State, file: FamilyFile) -> Export:
     record = target.record
     name, channel = (target.name, None) if record is None else (record.export_name, record.channel)
-    return read_export(target.export_content(), name, file, channel=channel, partial=True)
+    pick = None if record is None else record.pick
+    content = target.export_content()
+    return read_export(content, name, file, channel=channel, partial=True, pick=pick)
 
 
 def _drive(target: State, fitted: Replacement, source: _Source) -> Fitted:
