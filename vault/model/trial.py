@@ -50,9 +50,7 @@ Person = Annotated[StrictStr, AfterValidator(_person)]
 
 
 class _Strict(BaseModel):
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", arbitrary_types_allowed=True, populate_by_name=True
-    )
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
 
 class Inputs(_Strict):
@@ -173,7 +171,7 @@ class Reaction(_Strict):
 
 
 class TrialRecord(_Strict):
-    """What trial.yaml holds; `added_at` and `snapshot` are written by the program."""
+    """What trial.yaml holds; what stands last is written by the program."""
 
     schema_: Literal["axisvault/trial/1"] = Field(alias="schema", description="what this file is")
     taken_at: Words | None = Field(None, description="when it was tried; else when it is added")
@@ -198,6 +196,9 @@ class TrialRecord(_Strict):
     added_at: StrictStr | None = Field(None, description="when it was added; the program writes it")
     snapshot: StrictStr | None = Field(
         None, description="the snapshot that it belongs to; the program writes it"
+    )
+    vault_at: StrictStr | None = Field(
+        None, description="the vault's state when it was added; the program writes it"
     )
 
     @model_validator(mode="before")

@@ -51,7 +51,7 @@ def read_trial(content: bytes, file: str) -> tuple[TrialRecord, datetime | None]
     Raises Unreadable with file, line and key.
     """
     record = read_trial_record(content, file)
-    for key in ("added_at", "snapshot"):
+    for key in ("added_at", "snapshot", "vault_at"):
         if getattr(record, key) is not None:
             reason = "is written by the program alone: take this line out"
             raise _at(content, file, key, reason)
@@ -98,6 +98,7 @@ def read_kept_trial(content: bytes, file: str) -> Trial:
             parse_time(str(found["added_at"]), of_file=True),
             commit_id(found["snapshot"]),
         )
+        commit_id(found["vault_at"])
     except ValidationError as error:
         refused = read_as_edited(content, file)
         raise Damaged(refused, file=file) from error
