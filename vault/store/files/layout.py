@@ -70,6 +70,26 @@ def corrections_file(address: Address) -> str:
     return f"{folder(address)}/corrections.yaml"
 
 
+def trials_folder(address: Address) -> str:
+    """All trials of the axis."""
+    return f"{folder(address)}/trials"
+
+
+def trial_folder(address: Address, name: str) -> str:
+    """A trial, named by when it was taken: the record, and below `traces` what was recorded."""
+    return f"{trials_folder(address)}/{name}"
+
+
+def trial_file(address: Address, name: str) -> str:
+    """The record of a trial."""
+    return f"{trial_folder(address, name)}/trial.yaml"
+
+
+def traces_folder(address: Address, name: str) -> str:
+    """Recordings of the moves of a trial, byte for byte."""
+    return f"{trial_folder(address, name)}/traces"
+
+
 def machine_file(machine: str) -> str:
     """The record of a machine: its title, its tags, its twin."""
     return f"{MACHINES}/{machine}/machine.yaml"
