@@ -152,7 +152,7 @@ def simulate(cases: list[Case]) -> None:
 
 
 def _demand_speed(case: Case, times: np.ndarray) -> np.ndarray:
-    """Speed that is asked for: trapezoids, rounded by a running mean where the profile is S-shaped."""
+    """Speed that is asked for: trapezoids, rounded by a running mean where it is S-shaped."""
     found = np.zeros_like(times)
     for part in case.parts:
         begin = part.begin
@@ -341,7 +341,7 @@ class Chirp:
 
 
 def draw_chirp(chance: np.random.Generator) -> Chirp:
-    """A torque chirp on two masses: resonance sqrt(k (1/J1 + 1/J2)) (two-mass system, textbooks)."""
+    """A torque chirp on two masses: resonance sqrt(k (1/J1 + 1/J2)) (two masses, textbooks)."""
     motor = 10 ** chance.uniform(-4, -2)
     load = motor * chance.uniform(0.5, 6)
     resonance = chance.uniform(30, 200)

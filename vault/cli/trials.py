@@ -10,6 +10,7 @@ from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
+from vault.cli.trial_trace import trace
 
 _FILE = click.Path(path_type=Path)
 
@@ -121,3 +122,6 @@ def show(ctx: click.Context, address: str, name: str, as_json: bool) -> None:
             print_json(trial_document(result))
         else:
             print_result(result)
+
+
+trial.add_command(trace)

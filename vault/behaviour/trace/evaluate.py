@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vault.behaviour.trace.friction import friction
 from vault.behaviour.trace.inertia import inertia
@@ -60,7 +60,19 @@ def evaluate(recorded: Recorded, known: Known) -> Answers:
         phases = phases_of(signals)
     except CannotBeTold as error:
         stopped = error
+    signals = _turned(signals, phases, known)
     return {name: _answer(_ASKED[name], signals, phases, known, stopped) for name in QUANTITIES}
+
+
+def _turned(signals: Signals, phases: Phases | None, known: Known) -> Signals:
+    """The signals with torque counted the way of the motion: mass resists what speeds it up."""
+    if phases is None or signals.torque is None:
+        return signals
+    try:
+        found = inertia(signals, phases, known.inertia_unit, known.per_radian or 1.0)
+    except CannotBeTold:
+        return signals
+    return signals if found.value >= 0 else replace(signals, torque=-signals.torque)
 
 
 _Question = Callable[[Signals, Phases | None, Known], Measured]

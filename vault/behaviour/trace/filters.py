@@ -18,7 +18,7 @@ Flags = NDArray[np.bool_]
 _LADDER = (2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 60, 75, 90, 110, 135, 165, 200,
            250, 300, 375, 450, 550, 675, 800, 1000)  # fmt: skip
 _FOURTH = sqrt(70.0)
-"""Root of the sum of squares of 1, -4, 6, -4, 1: what the fourth difference makes of white noise."""
+"""Root of the sum of squares of 1, -4, 6, -4, 1: what a fourth difference makes of white noise."""
 _KEPT = 0.85
 
 

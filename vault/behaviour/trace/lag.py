@@ -52,7 +52,7 @@ def steady_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
             "the lag was still changing when the even speed ended" if grows
             else "what was not recorded lies in the even speed"
         )  # fmt: skip
-    skew = fastest * signals.skew
+    skew = fastest * signals.lag_skew
     spread = float(np.ptp(found)) / 2
     value = float(np.mean(found))
     figure = Measured(
@@ -70,7 +70,7 @@ def peak_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
     lag = lag_of(signals)
     _without_gap(signals)
     peak = peak_of(np.abs(lag))
-    skew = phases.top * signals.skew
+    skew = phases.top * signals.lag_skew
     figure = Measured(
         peak.value, unit, peak.uncertainty + skew, "largest lag of the recording", phases.top
     )

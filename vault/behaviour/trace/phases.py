@@ -40,7 +40,7 @@ class Move:
     """From the sample at which it begins to the one at which its demand ends; `sign` is its way.
 
     `rest` is up to where nothing is asked of the axis afterwards, `following` where the next move
-    begins; `top` is its highest speed. The demand ends at `ended` (in samples), give or take `blur`.
+    begins; `top` is its highest speed. Its demand ends at `ended`, in samples, give or take `blur`.
     """
 
     begin: int

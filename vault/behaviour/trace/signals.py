@@ -53,6 +53,11 @@ class Signals:
         return self.step
 
     @property
+    def lag_skew(self) -> float:
+        """Seconds that demand and actual may lie apart in the lag; none where the drive took it."""
+        return 0.0 if self.lag_is_recorded else self.skew
+
+    @property
     def reference(self) -> Vector | None:
         """The position that tells the move's parts best: the demand, else the actual one."""
         return self.demand if self.demand is not None else self.actual
