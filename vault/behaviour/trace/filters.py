@@ -142,7 +142,8 @@ def rings_fast(signal: Vector, at: int) -> bool:
     if len(rest) < 24:
         return True
     lines = np.abs(np.fft.rfft(rest * np.hanning(len(rest)))) ** 2
-    lines[: max(2, len(rest) // 30)] = 0.0
+    lines[: max(2, len(rest) // 16)] = 0.0
     joined = np.convolve(lines, np.ones(3), mode="same")
-    large = float(np.abs(rest).max()) > 0.015 * float(np.abs(signal).max())
-    return large and float(joined.max()) > 6.0 * np.log(len(rest)) * float(lines.mean())
+    tone = 4 * float(np.sqrt(lines.max())) / len(rest)
+    large = tone > 0.012 * float(np.abs(signal).max())
+    return large and float(joined.max()) > 4.0 * np.log(len(rest)) * float(lines.mean())

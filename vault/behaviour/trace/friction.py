@@ -72,7 +72,7 @@ def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> 
     stated = np.sqrt((inverse**2).sum(axis=1))
     spread = np.abs(np.linalg.pinv(design)) @ np.abs(rest)
     dry, viscous = (float(size) for size in solved[:2])
-    doubts = 2.5 * stated + spread
+    doubts = 3.2 * stated + 1.3 * spread
     parts = {"at_speed": (dry + viscous, unit)}
     turning = top / per_radian
     if doubts[1] < 0.25 * abs(viscous):
@@ -84,4 +84,4 @@ def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> 
     )  # fmt: skip
     if dry <= 0:
         raise CannotBeTold("the torque at even speed does not turn round with the direction")
-    return sure_enough(figure, "it is hardly more than noise", 0.12)
+    return sure_enough(figure, "it is hardly more than noise", 0.15)

@@ -93,8 +93,8 @@ def _rests(signals: Signals, phases: Phases) -> list[Move]:
     found = [move for move in phases.moves if move.rest - move.end >= 8]
     if not found:
         raise CannotBeTold("the trace ends before the axis comes to rest")
-    if any(signals.has_gap(move.end - 2, move.rest) for move in found):
-        raise CannotBeTold("something was not recorded while the axis came to rest")
+    if signals.missing.any():
+        raise CannotBeTold("it may lie where nothing was recorded")
     return found
 
 
@@ -145,7 +145,7 @@ def _settled(signals: Signals, move: Move, window: float, noise: float) -> Measu
     time = 0.0 if at < 0 else max(0.0, (begin + at) * signals.step)
     unsure = max(late - at, at - early) + move.blur
     # A channel may lie a sample apart; a smoothed corner moves by less than half of its width.
-    return Measured(time, "s", (unsure + 0.5 + 0.25 * half) * signals.step, basis)
+    return Measured(time, "s", (unsure + 1.5 + 0.25 * half) * signals.step, basis)
 
 
 def _last_above(signal: Vector, level: float) -> float:
@@ -175,7 +175,7 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
         last = float(np.median(demand[move.end : move.rest]))
         beyond = move.sign * (actual[move.end : move.rest] - last)
         peak = peak_of(beyond)
-        doubt = peak.uncertainty + step_of(actual) / 2
+        doubt = 2 * peak.uncertainty + step_of(actual)
         found = (
             Measured(peak.value, unit, doubt, basis)
             if peak.value > least

@@ -23,6 +23,8 @@ _EVEN = 0.06
 _STANDS = 0.01
 """Share of the highest speed under which the axis stands."""
 _FEWEST = 8
+_LASTS = 0.3
+"""Share of a ramp's time that an even speed lasts at least: the top of a ramp is none."""
 _WANDERS = 0.02
 
 
@@ -100,7 +102,7 @@ def phases_of(signals: Signals) -> Phases:
     cruises = []
     for begin, end in _joined(true_runs(even), speed, top):
         first, last = begin + margin, end - margin
-        if last - first >= _FEWEST:
+        if last - first >= _FEWEST and (last - first) * step > _LASTS * top / steepest:
             speeds = (place[last - 1] - place[first]) / ((last - 1 - first) * step)
             cruises.append(Cruise(first, last, float(speeds)))
     return Phases(
@@ -174,11 +176,21 @@ def leaves(off: Vector, seen: float) -> Leaving:
         return Leaving(float(len(off)), 1.0)
     more = np.flatnonzero(off[first:] > 8 * seen)
     late = _crossing(off, first, seen)
+    if off[first] > 8 * seen and first + 1 < len(off) and off[first + 1] > off[first]:
+        # Nothing was seen of how it begins: drawn back from two samples, as parabola and as cube.
+        back = [_drawn_back(off[first], off[first + 1], power) for power in (2, 3)]
+        return Leaving(first - sum(back) / 2, 0.5 + abs(back[0] - back[1]) / 2)
     if not len(more):
         return Leaving(late, 1.0 + len(off) - first)
     until = _crossing(off, first + int(more[0]), 8 * seen)
     ran = max(0.0, until - late)
     return Leaving(late - 0.77 * ran, 0.5 + 0.27 * ran)
+
+
+def _drawn_back(one: float, other: float, power: int) -> float:
+    """How many samples before the first of two a power began that goes through both; at most 1."""
+    low, high = one ** (1 / power), other ** (1 / power)
+    return min(1.0, float(low / (high - low)))
 
 
 def _crossing(off: Vector, at: int, level: float) -> float:

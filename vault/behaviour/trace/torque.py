@@ -35,7 +35,7 @@ def rms_torque(signals: Signals, unit: str) -> Measured:
     figure = Measured(
         value,
         unit,
-        apart + 2 * thin + taken + 0.8 * value / sqrt(signals.count),
+        apart + 2 * thin + taken + 1.2 * value / sqrt(signals.count),
         "sqrt(mean T^2) of the recording",
     )
     return sure_enough(figure, _COARSE, 0.08)
@@ -56,13 +56,10 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
     if rings_fast(torque, peak.at):
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
-    figure = Measured(
-        peak.value,
-        unit,
-        1.5 * (peak.uncertainty + others + _missed(torque, peak)),
-        "largest torque of the recording",
-    )
-    return sure_enough(figure, f"{_COARSE}, or it is hardly more than noise", 0.15)
+    few = 25 * peak.value / signals.count
+    doubt = 1.5 * (peak.uncertainty + others + _missed(torque, peak)) + few
+    figure = Measured(peak.value, unit, doubt, "largest torque of the recording")
+    return sure_enough(figure, f"{_COARSE}, or it is hardly more than noise", 0.2)
 
 
 def _missed(torque: Vector, peak: Peak) -> float:

@@ -12,6 +12,7 @@ from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
+from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -21,6 +22,7 @@ from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
+    from vault.jobs.trials.trace_kept import TraceBeside
     from vault.model.coverage import Coverage
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
@@ -34,7 +36,7 @@ class Checked:
     `plan` is the plan that was made, None where there was none: then the target is the golden
     baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
     or the target does not state. `doubt` is why the export proves nothing, although it was
-    taken in.
+    taken in. `motion` is the trace of a move, held against the baseline's.
     """
 
     address: Address
@@ -47,6 +49,18 @@ class Checked:
     coverage: Coverage
     unproven: tuple[Unproven, ...] = ()
     doubt: str | None = None
+    motion: TraceBeside | None = None
+
+    @property
+    def moves_as_it_did(self) -> bool:
+        """Whether no trace of a move says otherwise."""
+        found = self.motion.comparison if self.motion is not None else None
+        return found is None or found.as_it_did is not False
+
+    @property
+    def told_by_motion(self) -> str | None:
+        """What the trace of a move proves; None where none was given."""
+        return None if self.motion is None else motion_sentence(self.motion)
 
     @property
     def moved_right(self) -> bool:
@@ -74,7 +88,8 @@ class Checked:
     @property
     def is_restored(self) -> bool:
         """Whether nothing is left to do."""
-        return not self.left_over.differences and not self.left_over.safety and self.moved_right
+        moves = self.moved_right and self.moves_as_it_did
+        return not self.left_over.differences and not self.left_over.safety and moves
 
 
 def check_restore(
@@ -84,6 +99,7 @@ def check_restore(
     visit: Visit,
     *,
     plan_file: Path | None = None,
+    motion: MotionFile | None = None,
 ) -> Checked:
     """Take the as-left export in, linked to the plan, and hold it against the target.
 
@@ -94,6 +110,8 @@ def check_restore(
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
     ingested = ingest(vault, path, address, visit)
+    if motion is not None:
+        prove_by_motion(vault, ingested.snapshot, motion)
     return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
 
 
@@ -165,6 +183,7 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
+        motion=kept_motion(vault, snapshot),
     )
 
 

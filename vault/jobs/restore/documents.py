@@ -14,6 +14,7 @@ from vault.jobs.state.document_parts import (
     physical_document,
 )
 from vault.jobs.state.documents import ChangeDocument, change_document
+from vault.jobs.trials.trace_documents import TraceDocument, trace_document
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
@@ -136,6 +137,9 @@ class RestoreCheckDocument(TypedDict):
     warnings: list[str]
     """What a reader should know."""
 
+    trace: TraceDocument | None
+    """The trace of a move, held against the baseline's of the same move; null without one."""
+
 
 class OpenPlanDocument(TypedDict):
     """A plan that nobody signed off yet."""
@@ -227,6 +231,7 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
+        "trace": None if checked.motion is None else trace_document(checked.motion),
     }
 
 
