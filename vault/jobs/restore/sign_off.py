@@ -23,8 +23,12 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 
-def _state(vault: Vault, address: Address, checked: Checked) -> State:
-    return State(f"{address}@as-left", vault, address, checked.snapshot)
+def untried(vault: Vault, checked: Checked | None) -> Refused | None:
+    """Why an as-left state is not proven by a trial, where the site wants one."""
+    if checked is None:
+        return None
+    address = checked.address
+    return trial_objection(vault, State(f"{address}@as-left", vault, address, checked.snapshot))
 
 
 def last_check(vault: Vault, address: Address) -> Checked | None:
@@ -82,10 +86,10 @@ def sign_off(
             raise Refused(
                 f"{address} is not restored", hint="finish it, or say why it may run: --even-so"
             )
-        if untried := trial_objection(vault, _state(vault, address, checked)):
+        if (objection := untried(vault, checked)) is not None:
             if not reason:
-                raise untried
-            reason = f"{reason}; {untried.message}"
+                raise objection
+            reason = f"{reason}; {objection.message}"
         if although_unticked is not None and (left := ticks_of(_kept(vault, address, plan)).left):
             if not (although_unticked or reason):
                 raise Refused(left, hint="tick them, or say why it is signed although they are not")
