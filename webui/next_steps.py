@@ -18,8 +18,13 @@ class NextStep:
     command: str
 
 
-def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
-    """A record that says how it is built, an export, an approved state, in this order."""
+def next_step(
+    summary: AxisSummary, *, is_approved: bool, untried: str | None = None
+) -> NextStep | None:
+    """A record that says how it is built, an export, an approved state, in this order.
+
+    `untried`: the site wants a trial of what is approved, and this is why there is none.
+    """
     axis, record = str(summary.address), summary.record
     if summary.retired is not None:
         return None
@@ -29,6 +34,10 @@ def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
     if summary.latest is None:
         command = f"axisvault ingest EXPORT --to {axis}"
         return NextStep("take in its first export", f"/take-in?axis={axis}", command)
+    if not is_approved and untried is not None:
+        command = f"axisvault trial template {axis} --out FILE"
+        words = "try it at the machine, as this site wants it"
+        return NextStep(words, f"/axis/{axis}/trial", command)
     if not is_approved:
         command = f"axisvault golden approve {axis} --reason TEXT"
         return NextStep("approve its latest state", f"/axis/{axis}/golden", command)

@@ -224,6 +224,15 @@ class TrialRecord(_Strict):
         return found if found in RESULTS else None
 
     @property
+    def is_blank(self) -> bool:
+        """Whether nothing is answered at all."""
+        return not (
+            self.ticks or self.home.readings or self.drop is not None
+            or any(move.measured is not None for move in self.moves)
+            or any(stop.way is not None for stop in self.stops)
+        )  # fmt: skip
+
+    @property
     def ticks(self) -> dict[str, Result]:
         """Every check that is ticked, in the safe order."""
         found = ((name, self.result(name)) for name in check_names())

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
-from vault.jobs.intake.time_taken import not_in_future
+from vault.jobs.state.moments import not_in_future
 from vault.jobs.state.selectors import State, view_of
 from vault.jobs.trials.kept import TrialResult, result_of, trial_names
 from vault.meaning.trials.misfits import misfits
-from vault.model.errors import Refused, WrongUsage
+from vault.model.errors import Refused, Unreadable, WrongUsage
 from vault.model.export import SkippedLine
 from vault.model.written_form import minute_text
 from vault.store.clock import microseconds, now, parse_time
@@ -55,6 +55,10 @@ def add_trial(
     for the future and for a time that has a trial.
     """
     record, said_at = read_trial(content, file)
+    if record.is_blank:
+        raise Unreadable(
+            "nothing of it is answered", file=file, line=1, hint="fill it in at the axis"
+        )
     moment = said_at or now()
     if taken_at is not None:
         moment = now() if taken_at == "now" else parse_time(taken_at, begins=True)

@@ -39,19 +39,19 @@ class TrialResult:
         return f"{self.address} {self.trial.name}"
 
 
-def trial_names(vault: Vault, address: Address) -> list[str]:
+def trial_names(vault: Vault, address: Address, commit: str | None = None) -> list[str]:
     """Names of the trials of an axis, oldest first."""
-    entries = vault.repository.list(vault.tip, layout.trials_folder(address))
+    entries = vault.repository.list(commit or vault.tip, layout.trials_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
     return sorted(name for name in names if is_trial_name(name))
 
 
-def trial_named(vault: Vault, address: Address, name: str) -> Trial:
+def trial_named(vault: Vault, address: Address, name: str, commit: str | None = None) -> Trial:
     """The trial of a name, or the latest for `latest`. Raises WrongUsage where there is none."""
-    names = trial_names(vault, address)
+    names = trial_names(vault, address, commit)
     wanted = names[-1] if name == "latest" and names else name
     path = layout.trial_file(address, wanted)
-    content = vault.read(path) if wanted in names else None
+    content = vault.read(path, commit) if wanted in names else None
     if content is None:
         has = ", ".join(names[-3:]) or "none yet"
         raise WrongUsage(f"{address} has no trial {name!r}", hint=f"it has: {has}")
@@ -63,11 +63,16 @@ def _read(content: bytes, path: str) -> Trial:
     return read_kept_trial(content, path)
 
 
-def trials_of(vault: Vault, address: Address, problems: list[str] | None = None) -> Iterator[Trial]:
+def trials_of(
+    vault: Vault,
+    address: Address,
+    problems: list[str] | None = None,
+    commit: str | None = None,
+) -> Iterator[Trial]:
     """The trials of an axis, oldest first; those that cannot be read are `problems`, or raised."""
-    for name in trial_names(vault, address):
+    for name in trial_names(vault, address, commit):
         try:
-            yield trial_named(vault, address, name)
+            yield trial_named(vault, address, name, commit)
         except VaultError as error:
             if problems is None:
                 raise

@@ -85,6 +85,14 @@ def trial_file(address: Address, name: str) -> str:
     return f"{trial_folder(address, name)}/trial.yaml"
 
 
+def trial_of(path: str) -> tuple[Address, str] | None:
+    """The axis and the name of the trial in whose folder a file lies; None for any other."""
+    parts = path.split("/")
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials":
+        return None
+    return Address(parts[1], parts[2]), parts[4]
+
+
 def traces_folder(address: Address, name: str) -> str:
     """Recordings of the moves of a trial, byte for byte."""
     return f"{trial_folder(address, name)}/traces"

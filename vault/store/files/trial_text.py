@@ -34,10 +34,20 @@ class Trial:
     added_at: datetime
     snapshot: str
 
+    @property
+    def vault_at(self) -> str:
+        """The vault's state when it was added."""
+        return self.record.vault_at or self.snapshot
+
 
 def trial_name(taken_at: datetime) -> str:
     """What a trial is called: when it was taken, to the second, in UTC."""
     return taken_at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+
+
+def moment_of_name(name: str) -> datetime:
+    """When a trial of this name was taken, to the second."""
+    return datetime.strptime(name, "%Y-%m-%dT%H%M%SZ").replace(tzinfo=UTC)
 
 
 def is_trial_name(text: str) -> bool:
