@@ -15,6 +15,7 @@ from vault.jobs.state.document_parts import (
     physical_document,
 )
 from vault.jobs.state.documents import ChangeDocument, change_document
+from vault.jobs.trials.trace_documents import TraceDocument, trace_document
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
@@ -139,6 +140,8 @@ class RestoreCheckDocument(TypedDict):
 
     misfits: list[ComplaintDocument]
     """What does not fit between the drive as it was left and the controller's set, worst first."""
+    trace: TraceDocument | None
+    """The trace of a move, held against the baseline's of the same move; null without one."""
 
 
 class OpenPlanDocument(TypedDict):
@@ -232,6 +235,7 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
         "misfits": [complaint_document(one) for one in checked.misfits],
+        "trace": None if checked.motion is None else trace_document(checked.motion),
     }
 
 
