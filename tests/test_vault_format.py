@@ -87,6 +87,8 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.corrections_file(address), f"{layout.plan_folder(address)}/plan.json",
         layout.corrections_file(address), layout.machine_file("m"),
         layout.machine_corrections_file("m"),
+        layout.parameters_file(address.controller), layout.snapshot_file(address.controller),
+        layout.export_file(address.controller, "e"), layout.golden_file(address.controller),
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 

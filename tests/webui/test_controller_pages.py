@@ -57,6 +57,11 @@ def links(page: str) -> set[str]:
     return {unescape(found) for found in re.findall(r'href="([^"#]*)', page)}
 
 
+def own_links(page: str) -> set[str]:
+    """Where a page leads that is about the controller's side."""
+    return {one for one in links(page) if one.startswith("/") and "lift:controller" in one}
+
+
 def test_the_page_of_an_axis_shows_the_controllers_set_beside_the_drives(
     technician: Visit,
 ) -> None:
@@ -81,18 +86,12 @@ def test_every_page_of_the_side_that_its_own_links_to_is_there(technician: Visit
     page = technician.get(SIDE)
     assert page.status_code == 200
     assert "/axis/m1/lift" in links(page.text)
-    own = {address for address in links(page.text) if "lift:controller" in address}
+    own = own_links(page.text)
     assert len(own) > 8
-    seen = set()
-    for address in own | {
-        address
-        for one in own
-        for address in links(technician.get(one).text)
-        if "lift:controller" in address
-    }:
+    every = own.union(*(own_links(technician.get(one).text) for one in own))
+    for address in every:
         assert technician.get(address).status_code == 200, address
-        seen.add(address)
-    assert not any("/margins" in address or "/restore" in address for address in seen), seen
+    assert not any("/margins" in address or "/restore" in address for address in every), every
 
 
 def test_the_logbook_leads_each_entry_to_its_own_side(technician: Visit) -> None:
