@@ -22,6 +22,7 @@ import pytest
 from example_machines import __file__ as example
 from tests.conftest import BY, Outcome
 from tests.webui.visiting import Visit, add_people
+from vault.model.controller_rule import AxisPick
 from vault.model.corrections import Correction
 from vault.model.coverage import Coverage
 from vault.model.export import SkippedLine
@@ -114,7 +115,8 @@ LEFT_OUT = (SkippedLine(3, "what;is;this", "no value"),)
 SNAPSHOT = SnapshotRecord(
     WHEN, "as-left", BY, "lift.csv", "a" * 64, 2, "hazel", "b" * 64, 1, {"serial": "S-1"}, "WO-1",
     "a note", "a twin", "R-1", "10 mm=10 mm", LEFT_OUT, 7, "given",
-    Coverage("partial", LEFT_OUT, ("0x6065:00",), ("remark",)), "c" * 64,
+    Coverage("partial", LEFT_OUT, ("0x6065:00",), ("remark",), ("scaling",)), "c" * 64,
+    AxisPick(("LiftAxis",), "Motion"),
 )  # fmt: skip
 WAIVER = Waiver("0x6065:00", Allowance.parse("any"), "2027-01-01", BY, WHEN, "worn")
 GOLDEN = Golden(APPROVAL, (WAIVER,))

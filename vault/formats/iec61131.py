@@ -12,17 +12,14 @@ from vault.formats.iec_axes import Found, motion_of, of_axis
 from vault.formats.iec_project import read_project
 from vault.formats.xml_text import root_of
 from vault.model.errors import Unreadable, WrongUsage
-from vault.model.export import Listing, SkippedLine
+from vault.model.export import Listing
 
 if TYPE_CHECKING:
     from vault.model.controller_rule import AxisPick
     from vault.model.export_dialect import ExportDialect
 
 NAME = "iec61131"
-NOT_IN_IT = (
-    "a project after IEC 61131-10 says nothing of the axis's scaling, limits, bus and addresses: "
-    "not in this file"
-)
+OUTSIDE = ("scaling", "limits of the axis", "bus", "addresses")
 _HEAD_BYTES = 64 * 1024
 _MOST_TOLD = 12
 
@@ -84,7 +81,7 @@ def read_axis(content: bytes, *, file: str, pick: AxisPick | None) -> Listing:
         holds="value",
         encoding=project.encoding,
         head_time=project.written_at,
-        remarks=(SkippedLine(1, "", NOT_IN_IT),),
+        outside=OUTSIDE,
         pick=pick,
     )
 

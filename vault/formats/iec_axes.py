@@ -180,9 +180,7 @@ def _block(
         Input(args[0].path.rpartition(".")[2], values.one_of(args), args[0].line)
         for args in by_input.values()
     )
-    declared = scope.pou.variables.get(name.casefold())
-    lines = [one.line for one in given] + ([declared.line] if declared else [])
-    line = min(lines, default=scope.pou.line)
+    line = min((one.line for one in given), default=scope.pou.line)
     axes = tuple(dict.fromkeys(axes))
     return Block(f"{scope.path}.{name}", name, kind, program, axes, inputs, line)
 

@@ -70,6 +70,7 @@ class Listing:
     `remarks` are lines in doubt by which nothing was left out. `ends` are the marks by which a
     whole file can be told from one that was cut off (`last line`, `lists`, a closing comment).
     `pick` is the rule by which they are of one axis, where the file holds others too.
+    `outside` is what no such file ever says of an axis.
     """
 
     format: str
@@ -85,3 +86,4 @@ class Listing:
     remarks: tuple[SkippedLine, ...] = ()
     ends: frozenset[str] = frozenset()
     pick: AxisPick | None = None
+    outside: tuple[str, ...] = ()

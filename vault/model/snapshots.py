@@ -49,10 +49,10 @@ class SnapshotRecord:
     moved: str | None = None
     skipped: tuple[SkippedLine, ...] = ()
     node_id: int | None = None
-    pick: AxisPick | None = None
     taken_at_from: str | None = None
     coverage: Coverage | None = None
     previous: str | None = None
+    pick: AxisPick | None = None
 
     @property
     def serial(self) -> str | None:

@@ -63,6 +63,7 @@ def _coverage(coverage: Coverage) -> Mapping[str, Any]:
         "kind": coverage.kind,
         "defaults": list(coverage.defaults) or None,
         "warnings": list(coverage.warnings) or None,
+        "outside": list(coverage.outside) or None,
     }
 
 
@@ -75,6 +76,7 @@ def _read_coverage(found: Mapping[str, Any], skipped: tuple[SkippedLine, ...]) -
         skipped,
         tuple(map(str, found.get("defaults") or ())),
         tuple(map(str, found.get("warnings") or ())),
+        tuple(map(str, found.get("outside") or ())),
     )
 
 
