@@ -80,7 +80,7 @@ def _demand(own: Recorded) -> Iterator[float]:
 
 def samples(own: Recorded) -> Iterator[tuple[float, ...]]:
     """Time, demand, actual, speed, torque and following error, each few milliseconds."""
-    chance = Random(own.file)  # noqa: S311 (noise of a measurement)
+    chance = Random(own.file)
     demand = place = speed = held = 0.0
     moved = own.inertia / own.way
     for number, asked in enumerate(_demand(own)):

@@ -33,6 +33,8 @@ def test_a_trial_is_done_on_a_phone(
         page.goto(f"/axis/{HOIST}")
         page.get_by_role("link", name="Trial", exact=True).click()
         assert is_no_wider(page)
+        if has_scripts:
+            page.locator("form.trial.stepping").wait_for()
         keys = answered(page, has_scripts)
         assert keys[0] == "q-inputs.emergency_stop"
         assert keys.index("q-jog.stops") < keys.index("q-brake.holds") < keys.index("q-moves")

@@ -39,9 +39,9 @@ def kept(folder: Path) -> list[str]:
         return trial_names(vault, LIFT)
 
 
-def test_a_viewer_sees_the_questions_and_keeps_none(app: Flask, plant_folder: Path) -> None:
+def test_a_reader_sees_the_questions_and_keeps_none(app: Flask, plant_folder: Path) -> None:
     visit = Visit(app)
-    visit.log_in("viewer")
+    visit.log_in("reader")
     page = visit.get(PAGE).text
     assert "Press the emergency stop while the axis stands" in page
     assert "takes the role technician" in page

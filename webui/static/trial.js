@@ -1,6 +1,4 @@
 // One question of a trial at a time. Without this they stand below one another, in the same order.
-"use strict";
-
 const trial = document.getElementById("trial");
 const questions = [...trial.querySelectorAll(".question")];
 const told = document.getElementById("trial-place");

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -188,7 +189,7 @@ def test_verify_names_a_trial_of_no_snapshot(lift: Vault) -> None:
     content = lift.read(path)
     assert content is not None
     with lift.writing():
-        named = content.replace(f"snapshot: {trial.snapshot}".encode(), b"snapshot: " + OTHER)
+        named = re.sub(rb"(?m)^snapshot: \S+", b"snapshot: " + OTHER, content)
         lift.write_files({path: named}, "by hand", BY)
     assert [p.details for p in verify(lift).problems] == [
         f"{OTHER.decode()} is no snapshot of this axis"
