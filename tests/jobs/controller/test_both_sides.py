@@ -17,7 +17,7 @@ from vault.jobs.baseline.golden import approve
 from vault.jobs.intake.report import Ingested
 from vault.jobs.records.edit import add_family, set_axis
 from vault.jobs.state.check_documents import check_document
-from vault.jobs.state.cross_checks import check_both, cross_checks, other_side
+from vault.jobs.state.cross_checks import check_both, cross_checks
 from vault.jobs.state.selectors import resolve
 from vault.meaning.checks import cross_rules
 from vault.model.names import Address
