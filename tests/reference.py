@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tests import commands_page, dictionary_keys, margins_page, settings_page
+from tests import checks_page, commands_page, dictionary_keys, margins_page, settings_page
 from tests.frozen_keys import frozen_keys, grown, keys_of, write_keys
 from vault.cli.documents import DOCUMENTS
 from vault.jobs.demo.demo import build_demo
@@ -138,6 +138,7 @@ def main() -> None:
     REFERENCE.write_text(reference(), encoding="utf-8")
     page = dictionary_keys.PAGE.read_text(encoding="utf-8")
     dictionary_keys.PAGE.write_text(dictionary_keys.with_tables(page), encoding="utf-8")
+    checks_page.write()
     commands_page.write()
     settings_page.write()
     write_keys(grown(frozen_keys(), keys_of(answers())))

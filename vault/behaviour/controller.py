@@ -1,8 +1,9 @@
 """What a controller's set says of its axis, in SI: its scale, ways, speeds and ramps.
 
 A controller reckons in a user unit of its own (the unit of `controller.scale.per`, else of the way
-that its counts are given for) and sends counts. A count is taken as one user unit of the drive
-(607Ah, CiA 402-2), or as an increment of the encoder where the drive states no scale. Speeds and
+that its counts are given for) and sends counts. A count is one user unit of the drive (607Ah,
+CiA 402-2). Of a drive whose scale is not in objects of that standard it may be an increment of the
+encoder, and is where that fits to the count; so it is where the drive states no scale. Speeds and
 ramps are user units per s and s^2 (PLCopen motion control, from memory).
 """
 
@@ -31,6 +32,9 @@ _USER = ("user_position", "user_velocity", "user_acceleration", "user_jerk")
 _ORDERS = {kind: order for kinds in MOTION.values() for order, kind in enumerate(kinds)}
 MOST_OFF = 0.01
 """A travel error above it makes every other figure of the controller's another one; our choice."""
+
+ROUNDING = Fraction(1, 10**6)
+"""A length is written in axis.yaml rounded (1 um in a metre)."""
 
 CountKind = Literal["unit as built", "unit as stated", "increment"]
 
@@ -64,11 +68,14 @@ class Controller:
     """The controller's set of an axis beside the drive's state.
 
     `constants` are the parameters that may be judged: not what is written elsewhere, or known only
-    at run time.
+    at run time. `in_units`: the drive's positions are in its user units, by the standard.
     """
 
-    def __init__(self, drive: State, constants: Iterable[Parameter]) -> None:
+    def __init__(
+        self, drive: State, constants: Iterable[Parameter], *, in_units: bool = False
+    ) -> None:
         self.drive = drive
+        self._in_units = in_units
         self._by_role: dict[str, list[Parameter]] = {}
         for one in constants:
             if one.role is not None:
@@ -148,7 +155,16 @@ class Controller:
     @cached_property
     def travel_error(self) -> Fraction | None:
         """k of the controller and the drive together: 1 where a commanded way is the way made."""
-        return self.ratio_by(count_of(self.drive))
+        return self.ratio_by(self.count)
+
+    @cached_property
+    def count(self) -> Count | None:
+        """What a count is taken for."""
+        increment = increment_of(self.drive)
+        by_increments = None if self._in_units else self.ratio_by(increment)
+        if by_increments is not None and abs(by_increments - 1) <= ROUNDING:
+            return increment
+        return count_of(self.drive)
 
     @property
     def is_off(self) -> bool:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _NOT_WRITTEN = (roles.CONTROLLER, "identity", "status")
 MISFIT = "the controller's program does not fit the drive as restored"
 """Before what is found between a drive that is restored and the set of its controller."""
+_OF_STANDARD = "0x60"
+"""How codes of the factor group of CiA 402-2 begin."""
 _OBJECT = re.compile(r"0x[0-9A-F]{4}:[0-9A-F]{2}")
 
 
@@ -31,7 +33,9 @@ class ControllerSide:
     def __init__(self, drive: AxisView, view: AxisView) -> None:
         self.drive = drive
         self.view = view
-        self.said = Controller(drive.state, (one for one in _constants(view)))
+        feed = drive.find("feed_constant_feed")
+        in_units = feed is not None and feed.code.startswith(_OF_STANDARD)
+        self.said = Controller(drive.state, _constants(view), in_units=in_units)
 
     @property
     def unit(self) -> str:

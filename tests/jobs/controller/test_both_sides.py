@@ -168,7 +168,7 @@ def test_a_plan_tells_that_the_program_does_not_fit_what_is_restored(
 ) -> None:
     def warnings(out: str) -> list[str]:
         document = cli("restore", "plan", "m1/lift", "--out", out, "--json").json
-        return [one for one in document["warnings"] if "controller's program" in one]
+        return [one for one in document["warnings"] if "program does not fit" in one]
 
     approve(drive, "m1/lift", BY, "accepted")
     assert warnings("alone") == []

@@ -33,10 +33,10 @@ def told(rule: str, drive: Settings, controller: Settings, record: Any = RECORD)
         (TWO_MS, {"controller_task_interval": 2000}, RECORD, ""),
         (TWO_MS, {"controller_task_interval": "2 ms"}, link(task_period="2 ms"), ""),
         (TWO_MS, {"controller_task_interval": 4000}, RECORD,
-         "interval of the controller is every 4 ms, the drive expects them every 2 ms: 2 times"),
-        (TWO_MS, {"controller_update_interval": 1000}, RECORD, "every 1 ms, the drive expects"),
+         "interval of the controller is 4 ms, the drive expects set points every 2 ms: 2 times"),
+        (TWO_MS, {"controller_update_interval": 1000}, RECORD, "is 1 ms, the drive expects"),
         ({}, {"controller_task_interval": 1000, "controller_update_interval": 2000}, RECORD,
-         "every 1 ms, its update interval is every 2 ms: 0.5 times"),
+         "is 1 ms, its update interval is 2 ms: 0.5 times"),
         ({}, {"controller_task_interval": 1000, "controller_update_interval": 1000}, RECORD, ""),
         ({}, {"controller_task_interval": 1000}, link(task_period="2 ms"), "axis.yaml has it"),
         ({}, {"controller_task_interval": 1000}, link(update_interval="2 ms"), "axis.yaml has it"),
@@ -44,7 +44,7 @@ def told(rule: str, drive: Settings, controller: Settings, record: Any = RECORD)
         # Where the drive makes its own profiles nobody sends it set points.
         ({**TWO_MS, "modes_of_operation": 1}, {"controller_task_interval": 4000}, RECORD, ""),
         ({"communication_cycle_period": 1000}, {"controller_task_interval": 4000}, RECORD,
-         "the drive expects them every 1 ms: 4 times"),
+         "the drive expects set points every 1 ms: 4 times"),
         ({}, {"controller_task_interval": 0}, link(task_period="2 ms"), ""),
     ],
 )  # fmt: skip

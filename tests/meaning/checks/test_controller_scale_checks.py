@@ -23,6 +23,7 @@ from tests.meaning.checks.both_sides import (
 )
 from tests.meaning.checks.sets import Settings, with_mechanics
 from vault.meaning.reader import reading_in
+from vault.model.parameters import Parameter
 
 
 def scaled(counts: int, per: str) -> Settings:
@@ -60,8 +61,6 @@ def test_counts_that_fit_are_not_told(
         (TURNS, TABLE, 180_000, "1 rev", "hazard", "150 deg moves 75 deg, 0.5 times as far"),
         # 2.8 ppm of an endless axis adds up: there is no rounding.
         (TURNS, TABLE, 360_001, "360 deg", "travel", "1.00000278 times as far"),
-        # R G / L = 2^20 x 4 in 16 mm: what an encoder gives, and not what the drive is sent.
-        (DRIVE, RECORD, 2**22, "16 mm", "hazard", "It would fit if the controller were sent inc"),
     ],
 )
 def test_counts_that_do_not_fit_are_told_with_both_numbers(
@@ -88,6 +87,20 @@ def test_the_figures_of_the_scale_are_in_si() -> None:
     assert [(f.value, f.unit) for f in found.findings] == [
         ("20000", "1"), ("0.016", "m"), ("1e-06", "m"), ("1.25", "1"),
     ]  # fmt: skip
+
+
+FEED = Parameter("0x6092:01", "Feed", 16_000, 16_000, "feed_constant_feed", "user_position")
+
+
+def test_increments_fit_a_drive_that_may_be_sent_them_alone() -> None:
+    # R G / L = 2^20 x 4 in 16 mm: what the encoder gives. By the standard a drive is sent its own
+    # units, as 6092h says that it has them.
+    assert not across("controller_scale", both(DRIVE, scaled(2**22, "16 mm")))
+    standard = {**DRIVE, "feed_constant_feed": FEED}
+    found = the_one("controller_scale", both(standard, scaled(2**22, "16 mm")))
+    assert "It would fit if the controller were sent increments" in found.sentence
+    assert found.consequence == "hazard"
+    assert not across("controller_scale", both(standard, SCALED))
 
 
 def test_without_a_scale_of_the_drive_a_count_is_an_increment() -> None:

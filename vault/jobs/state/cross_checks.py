@@ -75,7 +75,7 @@ def other_side(state: State) -> State | None:
     vault, address, snapshot = state.vault, state.address, state.snapshot
     if vault is None or address is None or snapshot is None:
         return None
-    other = address.drive if address.is_controller else address.controller
+    other = vault.names.named(address.drive if address.is_controller else address.controller)
     if vault.latest(other) is None:
         return None
     if _is_golden(state):

@@ -29,12 +29,12 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
 
 OUT_OF_STEP = (
-    "{name} of the controller is every {own}, {other} every {interval}: {times}, and set points "
-    "come late or are lost."
+    "{name} of the controller is {own}, {other} {interval}: {times}, and set points come late or "
+    "are lost."
 )
 OTHERS = {
     "update": "its update interval is",
-    "drive": "the drive expects them",
+    "drive": "the drive expects set points every",
     "record": "axis.yaml has it",
 }
 VELOCITY_MODE = "the velocity mode"

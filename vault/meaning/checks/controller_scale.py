@@ -12,6 +12,7 @@ from vault.behaviour.controller import (
     COUNTS,
     COUNTS_PER,
     MOST_OFF,
+    ROUNDING,
     count_of,
     increment_of,
     stated_count_of,
@@ -30,7 +31,7 @@ from vault.meaning.checks.controller_words import (
     places,
     ratio,
 )
-from vault.meaning.checks.sources import LINK, MECHANICS, codes
+from vault.meaning.checks.sources import LINK, MECHANICS, codes, is_frequency_drive
 from vault.meaning.findings import digits, figure, in_reader_units
 from vault.meaning.reader import unit_for
 from vault.model.choices import chosen
@@ -83,7 +84,6 @@ WITH_STROKE = (
     "beyond it one position is two places."
 )
 
-_ROUNDING = Fraction(1, 10**6)
 _COMMANDED = {"mm": 150, "in": 6, "deg": 150}
 _FACTORS = (
     "position_encoder_increments", "gear_ratio_motor_revolutions", "gear_ratio_shaft_revolutions",
@@ -124,18 +124,18 @@ def _unit(side: ControllerSide) -> str:
 def controller_scale(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """A way that the controller commands is the way made: counts per unit on both sides."""
     said, state = side.said, view.state
-    error, scale, count = said.travel_error, said.scale, count_of(state)
-    if error is None or scale is None or count is None:
+    error, scale, count = said.travel_error, said.scale, said.count
+    if error is None or scale is None or count is None or is_frequency_drive(view):
         return
     endless = state.asked(is_endless)
-    if abs(error - 1) <= (0 if endless else _ROUNDING):
+    if abs(error - 1) <= (0 if endless else ROUNDING):
         return
     stated = said.ratio_by(stated_count_of(state))
-    if stated is not None and abs(stated - 1) <= _ROUNDING:
+    if stated is not None and abs(stated - 1) <= ROUNDING:
         return  # it fits the drive, and the drive does not fit the machine: that is told of it
     unit, by_increments = _unit(side), said.ratio_by(increment_of(state))
     way = _COMMANDED.get(unit, 1)
-    fits = by_increments is not None and abs(by_increments - 1) <= _ROUNDING
+    fits = by_increments is not None and abs(by_increments - 1) <= ROUNDING
     known = 9 if abs(float(error) - 1) < 1e-3 else 6
     yield Complaint(
         "controller_scale",
