@@ -86,7 +86,8 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.restore_file(address), layout.fault_file(address),
         layout.corrections_file(address), f"{layout.plan_folder(address)}/plan.json",
         layout.corrections_file(address), layout.machine_file("m"),
-        layout.machine_corrections_file("m"),
+        layout.machine_corrections_file("m"), layout.trial_file(address, "t"),
+        f"{layout.traces_folder(address, 't')}/move.csv",
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 
