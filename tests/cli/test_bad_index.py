@@ -195,7 +195,7 @@ def shelf(
     short = export_text("2,4", settings=8, serial="S-3").replace("set/4;Setting 4;12;\r\n", "")
     take("m2/lift", "2026-03-08", short)
     take("m1/lift", "2026-03-09", lift("3,1", speed="80", way="2", place="5"))
-    do("site set site.yaml")
+    do("site set site.yaml", "trial add m1/lift trial.yaml --taken-at 2026-03-10")
     with Vault.open(shelf / "plant"):  # while it is open, the WAL stays
         waive = "golden waive m1/lift mov/speed --allow '..80 mm/s' --until 2026-05-31"
         do(f"{waive} --reason worn", *FILL)
