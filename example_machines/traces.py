@@ -80,7 +80,7 @@ def _demand(own: Recorded) -> Iterator[float]:
 
 def samples(own: Recorded) -> Iterator[tuple[float, ...]]:
     """Time, demand, actual, speed, torque and following error, each few milliseconds."""
-    chance = Random(own.file)  # noqa: S311 (noise of a measurement)
+    chance = Random(own.file)
     demand = place = speed = held = 0.0
     moved = own.inertia / own.way
     for number, asked in enumerate(_demand(own)):
@@ -108,7 +108,7 @@ def table(own: Recorded) -> str:
     if own.style == "german":
         lines += ["Zeit;Lagesollwert;Lageistwert;Geschwindigkeit Ist;Drehmoment Ist;Schleppfehler"]
         lines += ["ms;mm;mm;mm/s;N*m;mm"]
-        sizes = (1000, 1000, 1000, 1000, 1, 1000)
+        sizes: tuple[float, ...] = (1000, 1000, 1000, 1000, 1, 1000)
     else:
         torque = "N*m" if own.style == "plain" else "permille_rated_torque"
         lines += [

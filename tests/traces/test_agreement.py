@@ -136,7 +136,9 @@ def test_a_ringing_at_two_speeds_is_one_unless_the_loop_may_ring_there() -> None
 
 def test_a_ringing_above_a_quarter_of_the_sampling_rate_is_not_told() -> None:
     rate = 4000 / 7
-    assert isinstance(answers(recorded(ring="long", frequency=0.3 * rate))["resonance"], CannotBeTold)
+    assert isinstance(
+        answers(recorded(ring="long", frequency=0.3 * rate))["resonance"], CannotBeTold
+    )
 
 
 def test_a_chirp_tells_the_resonance_of_two_masses() -> None:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
+from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
-from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
