@@ -116,7 +116,7 @@ def _approve(vault: Vault) -> None:
 
 
 def _record_traces(vault: Vault) -> None:
-    """Moves that were recorded: the pusher's before and after its belt wore, no parameter changed."""
+    """Moves that were recorded; the pusher's before and after its belt wore."""
     for file, axis, taken_at in _TRACED:
         with as_file(files("example_machines") / "traces" / file) as path:
             add_trace_file(vault, Address.parse(axis), path, _TECHNICIAN, _TRACED_MOVE, taken_at)

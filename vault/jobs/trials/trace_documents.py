@@ -33,6 +33,19 @@ class AgainstDocument(TypedDict):
     """Where it comes from."""
 
 
+class PartDocument(TypedDict):
+    """A further figure that belongs to a measured one."""
+
+    name: str
+    """What it is: `viscous`, `at_speed`."""
+
+    value: float
+    """It, in SI."""
+
+    unit: str
+    """Its unit."""
+
+
 class MeasuredDocument(TypedDict):
     """A figure that a trace tells."""
 
@@ -51,8 +64,8 @@ class MeasuredDocument(TypedDict):
     speed: float | None
     """The speed it was measured at, in SI of the axis; null where it depends on none."""
 
-    parts: dict[str, tuple[float, str]]
-    """Further figures that belong to it, by name: value and unit."""
+    parts: list[PartDocument]
+    """Further figures that belong to it."""
 
     against: AgainstDocument | None
     """What it is held against; null where nothing is."""
@@ -258,7 +271,10 @@ def _measured(told: Told) -> MeasuredDocument | None:
         "uncertainty": told.measured.uncertainty,
         "basis": told.measured.basis,
         "speed": told.measured.speed,
-        "parts": dict(told.measured.parts),
+        "parts": [
+            {"name": name, "value": value, "unit": unit}
+            for name, (value, unit) in told.measured.parts.items()
+        ],
         "against": figures[0] if figures else None,
         "also": figures[1:],
         "sentence": sentence(told),
