@@ -108,7 +108,7 @@ def table(own: Recorded) -> str:
     if own.style == "german":
         lines += ["Zeit;Lagesollwert;Lageistwert;Geschwindigkeit Ist;Drehmoment Ist;Schleppfehler"]
         lines += ["ms;mm;mm;mm/s;N*m;mm"]
-        sizes = (1000, 1000, 1000, 1000, 1, 1000)
+        sizes: tuple[float, ...] = (1000, 1000, 1000, 1000, 1, 1000)
     else:
         torque = "N*m" if own.style == "plain" else "permille_rated_torque"
         lines += [

@@ -66,6 +66,7 @@ from webui.route_fields import (
     TAKEN,
     WHICH,
 )
+from webui.trace_routes import TRACE_ROUTES
 from webui.work_documents import WorkBegunDocument, WorkDocument, WorksDocument
 
 ROUTES = (
@@ -78,6 +79,7 @@ ROUTES = (
         document=DriftDocument,
     ),
     *AXIS_ROUTES,
+    *TRACE_ROUTES,
     Route(
         "/compare",
         difference,

@@ -56,6 +56,7 @@ READING = [
 WITHOUT_OUTBOX = [line for line in READING[:-2] if line != "history m1/lift"]
 """What tells nothing of alerts, which a logbook has too, nor of syncs: these lay in the folder."""
 INGEST = "ingest next.csv --to m1/lift --taken-at 2026-04-12"
+TRACE = "time [s],position actual [mm]\n" + "".join(f"{n / 100},{n}\n" for n in range(30))
 WRITING = [
     INGEST, "ingest next.csv --to m1/lift --taken-at 2026-03-02", "ingest-tree tree",
     "ingest next.csv --to m1/belt --taken-at 2026-04-12", "watch drop --once --settle 0",
@@ -75,7 +76,7 @@ WRITING = [
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
     "trial add m1/lift trial.yaml --taken-at 2026-03-11",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
-    "restore list",
+    "restore list", "trial trace m1/lift move.csv --taken-at 2026-04-11",
 ]  # fmt: skip
 ASKED = (SHOW, HISTORY, FIND, INGEST)
 NEEDS_NO_INDEX = dict.fromkeys(
@@ -156,7 +157,7 @@ def shelf(
         "trial.yaml": "schema: axisvault/trial/1\njog: {stops: ok}\n",
         "machine.yaml": "schema: axisvault/machine/1\ntitle: Press\n",
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
-        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"),
+        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"), "move.csv": TRACE,
         "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
     }  # fmt: skip
     for name, text in files.items():

@@ -31,6 +31,7 @@ from vault.store.vault import Vault
 Cli = Callable[..., Outcome]
 EXAMPLE = Path(example).parent
 EXPORTS = EXAMPLE / "exports"
+TRACES = EXAMPLE / "traces"
 LIFT, LATEST = "glaze-line-1/lift", "2025-11-18-as-left.dcf"
 TOMORROW = f"{now() + timedelta(days=1):%Y-%m-%d}"
 SITE = """\
@@ -169,10 +170,15 @@ EXAMPLES = {
     "restore": [
         f"restore plan {LIFT}@first --out plan-1 --drive ALD-5A --encoder-bits 24+12 --adapt",
         "restore plan kiln-loader/hoist --out plan-2 --onto rowan --drive RWN-4F --adapt",
-        f"restore check {LIFT} {LATEST} --moved '10 mm=0.625 mm' --even-so again",
+        f"restore check {LIFT} {LATEST} --moved '10 mm=0.625 mm' --even-so again"
+        f" --trace {TRACES}/glaze-line-1-lift.csv",
         "restore check kiln-loader/roller-bed broken.csv --partial --taken-at now --even-so again",
         "restore list",
         f"restore sign-off {LIFT} --even-so 'the rest is meant'",
+    ],
+    "traces": [
+        f"trial trace kiln-loader/pusher {TRACES}/kiln-loader-pusher.csv --taken-at 2025-10-16",
+        f"trial trace kiln-loader/pusher {TRACES}/kiln-loader-pusher-worn.csv",
     ],
     "faults": [
         "fault add kiln-loader/hoist --code F-11 --at 2026-02-03T04:05:06Z --note again",

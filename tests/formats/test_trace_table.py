@@ -27,8 +27,8 @@ def table(
     below: str = "",
 ) -> bytes:
     lines = [mark.join(heads)]
-    for row in rows() if body is None else body:
-        lines.append(mark.join(f"{cell:.6f}".replace(".", decimal) for cell in row))
+    data = rows() if body is None else body
+    lines += [mark.join(f"{cell:.6f}".replace(".", decimal) for cell in row) for row in data]
     return (above + "\n".join(lines) + "\n" + below).encode()
 
 

@@ -86,6 +86,7 @@ from vault.jobs.sync.documents import (
 )
 from vault.jobs.tables.documents import TableDocument
 from vault.jobs.trials.documents import TrialDocument, TrialsDocument, TrialTemplateDocument
+from vault.jobs.trials.trace_documents import TraceDocument
 from vault.jobs.verify.documents import VerificationDocument
 from vault.jobs.watch.documents import DroppedDocument
 
@@ -144,6 +145,7 @@ DOCUMENTS: dict[str, object] = {
     "trial add": TrialDocument,
     "trial list": TrialsDocument,
     "trial show": TrialDocument,
+    "trial trace": TraceDocument,
     "audit": AuditDocument,
     "alerts list": AlertsDocument,
     "alerts confirm": ChannelConfirmedDocument,

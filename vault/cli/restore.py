@@ -103,9 +103,7 @@ def plan(
 @click.option(
     "--moved", metavar="COMMANDED=MEASURED", help="A short measured move: 10 mm=10.02 mm."
 )
-@click.option(
-    "--trace", type=_FILE, metavar="FILE", help="A recorded move, held to the baseline's."
-)
+@click.option("--trace", type=_FILE, metavar="FILE", help="A move, held to the baseline's.")
 @click.option("--move", metavar="NAME", help="With --trace: the name of the move.")
 @click.option("--plan", "plan_file", type=_FILE, metavar="FILE", help="plan.json, if not the last.")
 @click.option("--family", metavar="NAME", help="Family of the export, where that cannot be told.")

@@ -14,6 +14,8 @@ from vault.behaviour.trace.signals import Signals
 _NO_LAG = "neither the following error nor both positions, demanded and actual, were recorded"
 _SETTLED = 0.015
 _ALIKE = 0.03
+_FEW = 10
+"""What few samples may leave out of a peak: its share is so many over their number."""
 
 
 def lag_of(signals: Signals) -> Vector:
@@ -71,8 +73,9 @@ def peak_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
     _without_gap(signals)
     peak = peak_of(np.abs(lag))
     skew = phases.top * signals.lag_skew
+    few = _FEW * peak.value / signals.count
     figure = Measured(
-        peak.value, unit, peak.uncertainty + skew, "largest lag of the recording", phases.top
+        peak.value, unit, peak.uncertainty + skew + few, "largest lag of the recording", phases.top
     )
     return sure_enough(
         figure,
@@ -91,8 +94,8 @@ def _rests(signals: Signals, phases: Phases) -> list[Move]:
     if signals.demand is None or signals.actual is None:
         raise CannotBeTold("the demanded or the actual position was not recorded")
     found = [move for move in phases.moves if move.rest - move.end >= 8]
-    if not found:
-        raise CannotBeTold("the trace ends before the axis comes to rest")
+    if not found or len(found) < len(phases.moves):
+        raise CannotBeTold("the trace ends, or turns round, before the axis comes to rest")
     if signals.missing.any():
         raise CannotBeTold("it may lie where nothing was recorded")
     return found
@@ -145,7 +148,7 @@ def _settled(signals: Signals, move: Move, window: float, noise: float) -> Measu
     time = 0.0 if at < 0 else max(0.0, (begin + at) * signals.step)
     unsure = max(late - at, at - early) + move.blur
     # A channel may lie a sample apart; a smoothed corner moves by less than half of its width.
-    return Measured(time, "s", (unsure + 1.5 + 0.25 * half) * signals.step, basis)
+    return Measured(time, "s", (unsure + 2 + 0.25 * half) * signals.step, basis)
 
 
 def _last_above(signal: Vector, level: float) -> float:

@@ -10,6 +10,7 @@ import json
 import secrets
 from dataclasses import dataclass
 from datetime import timedelta
+from importlib.resources import as_file, files
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -24,6 +25,7 @@ from vault.jobs.records.edit import set_site
 from vault.jobs.restore.plan import RestorePlan, make_plan
 from vault.jobs.restore.plan_folder import record_plan
 from vault.jobs.restore.request import parse_plan_request
+from vault.jobs.trials.trace import add_trace_file
 from vault.model.names import Address
 from vault.model.written_form import written_as
 from vault.store.clock import now, time_text
@@ -54,6 +56,13 @@ _FAULTS = (
     ("palletiser/mast", "8611h", timedelta(hours=26), "mast stopped above the last layer"),
     ("glaze-line-2/lift", "3210h", timedelta(hours=3), "drive dead afterwards; a spare is fitted"),
 )
+_TRACED_MOVE = "there and back, fast and slow"
+_TRACED = (
+    ("glaze-line-1-lift.csv", "glaze-line-1/lift", "2025-11-19T09:20:00+01:00"),
+    ("glaze-line-1-spray-carriage.csv", "glaze-line-1/spray-carriage", "2025-11-19T10:05:00+01:00"),
+    ("kiln-loader-pusher.csv", "kiln-loader/pusher", "2025-10-16T08:40:00+02:00"),
+    ("kiln-loader-pusher-worn.csv", "kiln-loader/pusher", "2026-03-03T07:15:00+01:00"),
+)
 RESTORED = "glaze-line-2/lift"
 
 
@@ -76,6 +85,7 @@ def add_acts(folder: Path) -> Acts:
         if not vault.site_record.alerts:
             _approve(vault)
             _note_faults(vault)
+            _record_traces(vault)
             record_plan(restore_plan(vault), _TECHNICIAN)
             _tell(vault, alerts)
             raise_alerts(vault)
@@ -103,6 +113,13 @@ def _approve(vault: Vault) -> None:
         reason="the new belt stretches; to be tuned again when it has run in",
     )
     waive(vault, Address.parse(axis), request, _ENGINEER)
+
+
+def _record_traces(vault: Vault) -> None:
+    """Moves that were recorded; the pusher's before and after its belt wore."""
+    for file, axis, taken_at in _TRACED:
+        with as_file(files("example_machines") / "traces" / file) as path:
+            add_trace_file(vault, Address.parse(axis), path, _TECHNICIAN, _TRACED_MOVE, taken_at)
 
 
 def _note_faults(vault: Vault) -> None:

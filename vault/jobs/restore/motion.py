@@ -1,4 +1,4 @@
-"""Proving a restore by motion: the trace of a move, held against the baseline's of the same move."""
+"""Proving a restore by motion: the trace of a move, held against the baseline's of that move."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> Tra
     record = snapshot.as_recorded.record
     return add_trace(
         vault, snapshot.address, motion.content, motion.file, record.by, motion.move,
-        time_text(record.taken_at),
+        time_text(record.taken_at), snapshot,
     )  # fmt: skip
 
 

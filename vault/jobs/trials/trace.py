@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.formats.trace_table import read_trace
 from vault.jobs.export.content import read_content
-from vault.jobs.intake.time_taken import not_in_future
+from vault.jobs.state.moments import not_in_future
 from vault.jobs.trials.add import snapshot_at
 from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, trace_names
 from vault.model.errors import Refused, WrongUsage
@@ -25,6 +25,7 @@ from vault.store.files.trace_record_text import (
 
 if TYPE_CHECKING:
     from vault.model.names import Address
+    from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 USUAL_MOVE = "move"
@@ -52,10 +53,12 @@ def add_trace(
     by: str,
     move: str | None = None,
     taken_at: str | None = None,
+    of: Snapshot | None = None,
 ) -> TraceBeside:
     """Keep a trace, and say what it tells and what became of the axis since the earlier one.
 
-    Raises Unreadable with file and line, WrongUsage where no set was in force then, Refused for the
+    It is `of` the snapshot in force then, unless it is said of which. Raises Unreadable with file
+    and line, WrongUsage where no set was in force then, Refused for the
     future and for a time that has a trace.
     """
     trace = read_trace(content, file)
@@ -71,7 +74,7 @@ def add_trace(
                 hint="another one has another time: --taken-at TIME",
             )
         vault.raise_format(by, TRACES_FORMAT)
-        snapshot = snapshot_at(vault, address, moment)
+        snapshot = of or snapshot_at(vault, address, moment)
         record = TraceRecord(
             name, kept_file_name(file), move, moment, by, now(), snapshot.id, vault.tip,
             digest(content),

@@ -10,10 +10,14 @@ from vault.meaning.traces.words import not_seen, sentence
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from vault.behaviour.facts import Figure
     from vault.behaviour.trace.against import Told
     from vault.jobs.trials.trace_kept import TraceBeside, TraceResult
     from vault.meaning.traces.compared import TraceChange, TraceComparison
+    from vault.model.names import Address
+    from vault.store.files.trace_record_text import TraceRecord
 
 
 class AgainstDocument(TypedDict):
@@ -27,6 +31,19 @@ class AgainstDocument(TypedDict):
 
     basis: str
     """Where it comes from."""
+
+
+class PartDocument(TypedDict):
+    """A further figure that belongs to a measured one."""
+
+    name: str
+    """What it is: `viscous`, `at_speed`."""
+
+    value: float
+    """It, in SI."""
+
+    unit: str
+    """Its unit."""
 
 
 class MeasuredDocument(TypedDict):
@@ -47,8 +64,8 @@ class MeasuredDocument(TypedDict):
     speed: float | None
     """The speed it was measured at, in SI of the axis; null where it depends on none."""
 
-    parts: dict[str, tuple[float, str]]
-    """Further figures that belong to it, by name: value and unit."""
+    parts: list[PartDocument]
+    """Further figures that belong to it."""
 
     against: AgainstDocument | None
     """What it is held against; null where nothing is."""
@@ -254,7 +271,10 @@ def _measured(told: Told) -> MeasuredDocument | None:
         "uncertainty": told.measured.uncertainty,
         "basis": told.measured.basis,
         "speed": told.measured.speed,
-        "parts": dict(told.measured.parts),
+        "parts": [
+            {"name": name, "value": value, "unit": unit}
+            for name, (value, unit) in told.measured.parts.items()
+        ],
         "against": figures[0] if figures else None,
         "also": figures[1:],
         "sentence": sentence(told),
@@ -290,4 +310,54 @@ def _change(change: TraceChange) -> TraceChangeDocument:
         "ratio": change.ratio,
         "is_material": change.is_material,
         "sentence": change_sentence(change),
+    }
+
+
+class TraceRecordDocument(TypedDict):
+    """A trace among others."""
+
+    name: str
+    """What it is called: when it was taken, in UTC."""
+
+    move: str
+    """The move that was recorded."""
+
+    taken_at: str
+    """When it was recorded."""
+
+    by: str
+    """Who recorded it."""
+
+    snapshot: str
+    """Id of the snapshot in force then."""
+
+    address: str
+    """Where the viewer shows it."""
+
+
+class TracesDocument(TypedDict):
+    """The traces of an axis."""
+
+    axis: str
+    """`machine/axis`."""
+
+    traces: list[TraceRecordDocument]
+    """Newest first."""
+
+
+def traces_document(address: Address, records: Iterable[TraceRecord]) -> TracesDocument:
+    """The traces of an axis."""
+    return {
+        "axis": str(address),
+        "traces": [
+            {
+                "name": record.name,
+                "move": record.move,
+                "taken_at": time_text(record.taken_at),
+                "by": record.by,
+                "snapshot": record.snapshot,
+                "address": f"/axis/{address}/trace/{record.name}",
+            }
+            for record in records
+        ],
     }

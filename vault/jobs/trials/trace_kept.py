@@ -43,7 +43,7 @@ class TraceResult:
 
 @dataclass(frozen=True, slots=True)
 class TraceBeside:
-    """A trace with the earlier one of the same move; `is_baseline`: that one is of the golden set."""
+    """A trace with the earlier one of its move; `is_baseline`: that one is of the golden set."""
 
     result: TraceResult
     earlier: TraceResult | None = None
