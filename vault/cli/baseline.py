@@ -300,7 +300,7 @@ def drift(
         with progress("Looking at axes") as update:
             axes = job(vault, place, progress=update, failed=failures.__setitem__)
         if alerting:
-            remarks = alert(vault, [vault.address(axis.axis) for axis in axes])
+            remarks = alert(vault, [vault.names.find(Address.parse(axis.axis)) for axis in axes])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)

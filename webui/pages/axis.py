@@ -41,6 +41,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "address": address,
             "book": book,
             "summary": summary,
+            "shared_names": vault.names.shared(address),
             "as_built": _as_built(summary.record),
             "kinds": kinds,
             "asked_kinds": "".join(f"kind={kind}&" for kind in kinds),
