@@ -83,6 +83,8 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         print_wrapped(f"   {change.explanation}")
         if waiver is not None:
             echo(f"   Its waiver ({waiver.allow.told}) ended on {waiver.last_day}.")
+        if (awaits := axis.awaits_approval(deviation)) is not None:
+            print_wrapped(f"   {awaits}")
     if (more := axis.count - most) > 0:
         echo(f"   and {more} more: axisvault drift {axis.axis}")
     for deviation in axis.waived:

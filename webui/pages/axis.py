@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import request
 
+from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import show as golden_show
 from vault.jobs.inspect.documents import parameter_set_document
@@ -13,6 +14,7 @@ from vault.jobs.logbook.book import logbook
 from vault.jobs.logbook.documents import history_document
 from vault.jobs.logbook.entries import KIND_WORDS
 from vault.jobs.records.edit import axis_summary
+from vault.jobs.restore.fitted_drift import with_fitted
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
@@ -20,6 +22,7 @@ from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
 from vault.meaning.sentences import in_words, nothing_implausible
 from vault.model.axis import AxisRecord
+from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.next_steps import next_step
 from webui.page import Page, axis_crumbs
@@ -46,7 +49,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "kinds": kinds,
             "asked_kinds": "".join(f"kind={kind}&" for kind in kinds),
             "kind_words": KIND_WORDS,
-            "stands": drift_of(vault, address) if summary.latest else None,
+            "stands": _stands(vault, address) if summary.latest else None,
             "golden": golden,
             "next_step": next_step(summary, is_approved=approved),
             "has_twin": has_twin(vault, address),
@@ -54,6 +57,10 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
         },
         (("Site", "/"), (machine_name, f"/machine/{machine_name}")),
     )
+
+
+def _stands(vault: Vault, address: Address) -> AxisDrift:
+    return with_fitted(vault, address, drift_of(vault, address))
 
 
 def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:
