@@ -100,6 +100,7 @@ REFUSED = (
 def spoken(page: str) -> list[str]:
     """What a page says of the command line, but where it says that it does."""
     page = re.sub(r"At the command line:.*?</(p|li|dd|td)>", "", page, flags=re.DOTALL)
+    page = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
     text = " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
     text = text.replace("axisvault demo", "")  # who took the plant's exports in
     return [text[max(0, m.start() - 60) : m.end() + 40] for m in OF_THE_COMMAND_LINE.finditer(text)]
