@@ -124,8 +124,10 @@ def test_no_refusal_and_no_page_of_the_plant_speaks_of_the_command_line(works: P
             shapes[shape] = shapes.get(shape, 0) + (link not in seen)
             # What is set once a year is set on the command line: these show it, and say so.
             aside = ("/manual", "/static", "/api", "/settings", "/health", "/log-in")
-            if link not in seen and shapes[shape] <= 2 and not link.startswith(aside):
-                seen.add(link)
-                waiting.append(link)
+            on_paper = "/sheet" in link  # it is carried to where there is no page
+            if link in seen or shapes[shape] > 1 or on_paper or link.startswith(aside):
+                continue
+            seen.add(link)
+            waiting.append(link)
     assert told == []
     assert len(seen) > 30
