@@ -20,6 +20,7 @@ from vault.model.errors import (
 )
 from vault.model.internal_errors import internal_error
 from webui.documents import http_error_document
+from webui.page_words import page_words
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -34,35 +35,6 @@ _STATUS = {
     Unavailable: 503,
 }
 _OTHER_FORM = "This form is too old, or is not one of ours. Open the page anew and try again."
-# What hints say of the command line, and the same of a form.
-_IN_A_FORM = (
-    ("--reason TEXT", "put it under Reason"),
-    ("axisvault axis list shows what is retired", "the page of the machine shows what is retired"),
-    ("axisvault axis list", "the site page lists machines and axes"),
-    ("axisvault ingest FILE --to M/A", "take an export in: see Take in above"),
-    ("--accept ", ""),
-    ("axisvault golden approve ", "approve a state of "),
-    ("axisvault trial template ", "keep a trial of "),
-    (", or say why it is right without: --even-so", ", or say in the form why it is right without"),
-    ("another one has another time: --taken-at TIME", "another one has another time"),
-    ("say the node id: --node-id N", "put the node id under 'Node id'"),
-    ("; --all shows every line", ""),
-    ("; --all shows every one", ""),
-    ("--partial takes", "a tick at 'leave out lines that cannot be read' takes"),
-    ("--taken-at file dates it so, --taken-at now dates it today; or give the time",
-     "put file, now or a time under Taken"),
-    ("say it yourself: --taken-at TIME", "put a time under Taken"),
-    ("say it: --taken-at TIME", "put a time under Taken"),
-    ("say why: --even-so REASON", "say why in the form"),
-    ("say why it may run: --even-so", "say why it may run in the form"),
-    ("as what it is: --even-so REASON", "as what it is, with a reason in the form"),
-    ("pick one: --channel N", "pick one under 'Axis within the file'"),
-    ("say what it is: axisvault family draft FILE --name NAME "
-     "--say columns.code=HEADING --say columns.value=HEADING",
-     "where its rows are shown, say under Columns which are the codes and the values"),
-    ("give it with --describe FILE beside", "send it under 'Device descriptions', beside"),
-    ("take it in: axisvault ingest FILE --to MACHINE/AXIS", "take it in: see Take in above"),
-)  # fmt: skip
 OURS = "Something went wrong in the viewer itself; its log has the reason"
 
 
@@ -91,18 +63,16 @@ def _vault_error(error: VaultError) -> Response:
 
 def error_text(error: VaultError) -> str:
     """What is wrong and where, without the folders of this machine."""
+    message = page_words(error.message) or error.message
     if error.file is None:
-        return error.message
+        return message
     line = f", line {error.line}" if error.line else ""
-    return f"{PurePath(error.file).name}{line}: {error.message}"
+    return f"{PurePath(error.file).name}{line}: {message}"
 
 
 def hint_text(error: VaultError) -> str:
     """What to do next, in the words of a form; empty where nothing is known."""
-    hint = error.hint or ""
-    for option, words in _IN_A_FORM:
-        hint = hint.replace(option, words)
-    return hint
+    return page_words(error.hint or "")
 
 
 def _http_error(error: HTTPException) -> Response:

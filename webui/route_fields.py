@@ -38,6 +38,7 @@ LEFT = {
     "moved": "A short measured move: COMMANDED=MEASURED.",
     "partial": "Leave out what cannot be read, and record that.",
     "unticked": "To sign: although steps of the sheet are not ticked, and no reason is given.",
+    "signed_even_so": "To sign: why, although something is left; it stands before even_so.",
     "snapshot": "To sign: the as-left snapshot that was looked at; else the last.",
     **TAKEN,
     **ORDER,

@@ -23,6 +23,7 @@ from vault.store.clock import now
 from webui import template_margins
 from webui.errors import error_text, hint_text
 from webui.linked_text import fault_address, found_address, link_addresses, linked
+from webui.page_words import page_words
 from webui.pictures import overview, spread_strip, timeline
 
 if TYPE_CHECKING:
@@ -165,6 +166,7 @@ FUNCTIONS: dict[str, Any] = {
     "in_address": _in_address,
     "error_text": error_text,
     "hint_text": hint_text,
+    "page_words": page_words,
     "named_lines": named_lines,
     "rule_words": rule_words,
     "older_text": older_text,

@@ -54,6 +54,39 @@ def search(stage: Stage) -> Figures:
     return Figures(*times, note="the median of all keys, at which something is found or nothing")
 
 
+def _page(stage: Stage, address: str) -> Figures:
+    """How long a page takes that was shown before, as people turn back to it."""
+    client = create_app(stage.fleet, is_local=True).test_client()
+
+    def ours() -> None:
+        if client.get(address).status_code != 200:
+            raise RuntimeError(f"{address} is not shown")
+
+    ours()
+    return Figures(*in_turn(ours, lambda: looks_at_git(stage.fleet), stage.runs))
+
+
+def _some_axis(stage: Stage) -> str:
+    with Vault.open(stage.fleet) as vault:
+        return str(vault.axes()[0])
+
+
+@row("difference", "the page of a difference, warm", "git rev-parse HEAD, ten times", within(1))
+def difference(stage: Stage) -> Figures:
+    axis = _some_axis(stage)
+    return _page(stage, f"/compare?left={axis}@first&right={axis}")
+
+
+@row("axis", "the page of an axis, warm", "git rev-parse HEAD, ten times", within(1))
+def axis(stage: Stage) -> Figures:
+    return _page(stage, f"/axis/{_some_axis(stage)}")
+
+
+@row("machine", "the page of a machine, warm", "git rev-parse HEAD, ten times", within(1))
+def machine(stage: Stage) -> Figures:
+    return _page(stage, f"/machine/{_some_axis(stage).partition('/')[0]}")
+
+
 @row(
     "load",
     f"the same page, while {READERS} people read and {WRITERS} store exports",

@@ -105,6 +105,7 @@ EXAMPLES = {
         f"axis set {LIFT} axis.yaml",
         f"axis template {LIFT} --out form.yaml",
         f"axis show {LIFT}",
+        f"axis interval {LIFT} '30 days'",
         f"axis rename {LIFT} beam --reason 'as on the drawing'",
         f"axis retire {LIFT} --reason scrapped",
         "axis list",

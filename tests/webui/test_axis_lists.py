@@ -17,7 +17,8 @@ from flask.testing import FlaskClient
 
 from tests.conftest import BY
 from vault.jobs.baseline.axis_drift import AxisDrift
-from vault.jobs.baseline.golden import approve
+from vault.jobs.baseline.golden import approve, waive
+from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.records.machines import set_machine
 from vault.store.clock import now, time_text
 from vault.store.files import layout
@@ -140,12 +141,70 @@ def test_the_form_shows_what_was_asked(client: FlaskClient) -> None:
     assert '<details class="filter">' in client.get("/").text
 
 
-def test_machines_of_a_small_site_are_open_and_the_worst_comes_first(client: FlaskClient) -> None:
+def test_the_worst_machine_comes_first_and_a_filter_opens_them(client: FlaskClient) -> None:
     machines = Rows(client.get("/").text).machines
     assert {name for name, _ in machines[:2]} == {"m1", "m2"}
-    assert machines[2] == ("m3", True)
+    assert machines[2] == ("m3", False)
     assert [name for name, _ in Rows(client.get("/?sort=name").text).machines] == ["m1", "m2", "m3"]
-    assert Rows(client.get("/?sort=seen").text).machines[0] == ("m2", True)
+    assert Rows(client.get("/?sort=seen").text).machines[0] == ("m2", False)
+    opened = Rows(client.get("/?state=drifted&sort=name").text).machines
+    assert opened == [("m1", True), ("m2", True)]
+
+
+class AtOnce(HTMLParser):
+    """Axes that a page names, but in pictures, before anything is opened."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.axes: list[str] = []
+        self._closed: list[bool] = []
+        self.feed(text)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in ("details", "svg"):
+            self._closed.pop()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        if tag in ("details", "svg"):
+            self._closed.append(tag == "svg" or "open" not in told)
+        if tag == "a" and (told.get("href") or "").startswith("/axis/") and not any(self._closed):
+            self.axes.append((told["href"] or "").removeprefix("/axis/"))
+
+
+def test_an_axis_is_said_once_before_anything_is_opened(client: FlaskClient) -> None:
+    page = client.get("/").text
+    seen = AtOnce(page).axes
+    assert sorted(seen) == ["m1/belt", "m1/lift", "m2/hoist", "m3/arm"]
+    assert seen[:2] == ["m2/hoist", "m1/lift"] or seen[:2] == ["m1/lift", "m2/hoist"]
+    assert "1 more axis with a new export or a fault" in page  # the lift, which stands above
+    for folded in ("m1/lift", "m3/arm"):
+        assert page.count(f'href="/axis/{folded}"') > seen.count(folded)
+
+
+def test_machines_are_open_where_no_axis_is_told_otherwise(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    axes = [stands(f"m/axis-{n}", days=20) for n in range(3)]
+    monkeypatch.setattr("webui.pages.site.drift", lambda *_, **__: list(axes))
+    page = create_app(vault.repository.path, is_local=True).test_client().get("/").text
+    assert Rows(page).machines == [("m", True)]
+    assert AtOnce(page).axes == ["m/axis-0", "m/axis-1", "m/axis-2"]
+    assert "No export came in during the last seven days" in page
+
+
+def test_waivers_that_end_soonest_stand_on_the_site_page(vault: Vault, client: FlaskClient) -> None:
+    for axis, days in (("m1/lift", 3), ("m1/belt", 9), ("m2/hoist", 12), ("m1/lift", 25)):
+        until = (now() + timedelta(days=days)).strftime("%Y-%m-%d")
+        code = "mov/speed" if days == 25 else "lim/lag"
+        request = parse_waiver_request(code, allow="any", until=until, reason="so")
+        waive(vault, vault.address(axis), request, BY)
+    line = re.search(r"Waivers that end soon:(.*)</p>", client.get("/").text)
+    assert line is not None
+    assert re.findall(r'href="([^"]+)"', line[1]) == [
+        "/axis/m1/lift/golden", "/axis/m1/belt/golden", "/axis/m2/hoist/golden", "/waivers",
+    ]  # fmt: skip
+    assert "1 more" in line[1]
 
 
 def test_a_machine_tells_how_many_axes_stand_how(client: FlaskClient) -> None:

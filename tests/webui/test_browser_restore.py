@@ -125,7 +125,15 @@ def test_a_restore_is_left_and_gone_on_with_from_the_site_page(page: Page, tmp_p
     assert "is NOT restored" in page.locator("#verdict").inner_text()  # twice as far as commanded
     assert "restored" in checked(page, hand, after, "10.01 mm")
     page.goto("/")
-    assert "Next: sign it off" in page.locator("li", has_text=f"{HOIST}, plan").inner_text()
+    plan = page.locator("li", has_text=f"{HOIST}, plan")
+    assert "Next: sign it off" in plan.inner_text()
+    plan.get_by_role("link").click()
+    page.locator("#sheet > summary").click()
+    page.locator('.sheet-part[open] [name="tick"]:not(:checked)').first.check()
+    page.get_by_label("Why it is signed although").fill("the rest on paper")
+    button(page, "Sign as Tomas Quillfeather").click()
+    assert "the rest on paper" in page.locator(".verdict").first.inner_text()
+    assert page.locator('[name="tick"]:checked').count() == 2  # the one kept, and the one not
 
 
 def sideways(page: Page) -> int:

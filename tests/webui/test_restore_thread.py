@@ -339,6 +339,36 @@ def test_a_sheet_that_is_ticked_is_signed_without_a_reason(
     assert signed.override_reason is None
 
 
+def test_what_is_ticked_when_one_signs_is_kept_and_counts(
+    person: Visit, checked_at: str, folder: Path
+) -> None:
+    person.send(checked_at, do="tick", tick=["hardware.0"])
+    page = person.get(checked_at).text
+    form = page[page.index('class="whole"') : page.index("Sign as Tomas")]
+    assert "</form>" not in form  # one form has both, so that a browser sends both
+    every = ticks_of_sheet(page)
+    sent = person.send(
+        checked_at, do="sign-off", tick=every, shown=["hardware.0"], signed_even_so="",
+        even_so="typed for the export", **{"text:move.1": "10 mm"},
+    )  # fmt: skip
+    assert sent.status_code == 303
+    kept = record(folder)
+    assert [mark.step for mark in kept.marks if mark.step in every] == every
+    assert {mark.step: mark.text for mark in kept.marks}["move.1"] == "10 mm"
+    assert kept.signed_off is not None
+    assert kept.signed_off.override_reason is None  # neither needed nor taken from another field
+
+
+def test_a_refused_signature_keeps_the_ticks_that_came_with_it(
+    person: Visit, checked_at: str, folder: Path
+) -> None:
+    refused = person.send(checked_at, do="sign-off", tick=["hardware.0"], signed_even_so="")
+    assert refused.status_code == 403
+    assert "not ticked" in refused.text
+    assert [mark.step for mark in record(folder).marks] == ["hardware.0"]
+    assert record(folder).signed_off is None
+
+
 def test_the_page_of_a_verdict_asks_for_the_ticks_too(
     person: Visit, checked_at: str, folder: Path
 ) -> None:

@@ -291,6 +291,7 @@ def drift(
     from vault.cli.printing_baseline import print_drift
     from vault.jobs.alerts.raise_alerts import alert, unsent
     from vault.jobs.baseline.drift import drift as job
+    from vault.jobs.restore.fitted_drift import with_fitted
     from vault.model.names import Address
     from vault.model.wording import plural
 
@@ -299,8 +300,10 @@ def drift(
     with open_vault(ctx) as vault:
         with progress("Looking at axes") as update:
             axes = job(vault, place, progress=update, failed=failures.__setitem__)
+            find = vault.names.find
+            axes = [with_fitted(vault, find(Address.parse(axis.axis)), axis) for axis in axes]
         if alerting:
-            remarks = alert(vault, [vault.address(axis.axis) for axis in axes])
+            remarks = alert(vault, [vault.names.find(Address.parse(axis.axis)) for axis in axes])
             if not vault.site_record.alerts:
                 remarks.append("vault.yaml has no channel that an alert could be sent by")
         left = unsent(vault.state)

@@ -28,7 +28,11 @@ from vault.jobs.baseline.documents import (
     WaivedDocument,
     WithdrawnDocument,
 )
-from vault.jobs.baseline.many_documents import ManyApprovedDocument, ManyWaivedDocument
+from vault.jobs.baseline.many_documents import (
+    ManyApprovedDocument,
+    ManyIntervalsDocument,
+    ManyWaivedDocument,
+)
 from vault.jobs.baseline.waiver_documents import EndingWaiversDocument
 from vault.jobs.demo.documents import DemoDocument
 from vault.jobs.drafting.documents import DescribedDocument, DraftDocument
@@ -109,6 +113,7 @@ DOCUMENTS: dict[str, object] = {
     "axis template": AxisTemplateDocument,
     "axis show": AxisDocument,
     "axis list": AxesDocument,
+    "axis interval": ManyIntervalsDocument,
     "axis rename": RenamedDocument,
     "axis retire": RetiredDocument,
     "machine set": MachineAddedDocument,

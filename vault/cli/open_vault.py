@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from vault.store.directory import SharedName
     from vault.store.vault import Vault
 
 
@@ -21,7 +22,15 @@ def open_vault(ctx: click.Context) -> Iterator[Vault]:
 
     with Vault.open(vault_folder(ctx)) as vault:
         ctx.with_resource(written_as(vault.written_form))
+        said: set[SharedName] = set()
+        vault.on_shared_name = lambda shared: _tell_once(shared, said)
         yield vault
+
+
+def _tell_once(shared: SharedName, said: set[SharedName]) -> None:
+    if shared not in said:
+        said.add(shared)
+        click.echo(f"remark: {shared}", err=True)
 
 
 def vault_folder(ctx: click.Context) -> Path:

@@ -19,6 +19,7 @@ from vault.store.clock import now
 if TYPE_CHECKING:
     from vault.jobs.baseline.axis_drift import AxisDrift, Status
     from vault.jobs.baseline.ending_waivers import EndingWaiver
+    from vault.jobs.baseline.export_intervals import ManyIntervals
     from vault.jobs.baseline.golden import Baseline
     from vault.jobs.baseline.many_axes import ManyApproved, ManyWaived
     from vault.model.errors import VaultError
@@ -93,6 +94,8 @@ def _print_axis(axis: AxisDrift, most: int) -> None:
         print_wrapped(f"   {change.explanation}")
         if waiver is not None:
             echo(f"   Its waiver ({waiver.allow.told}) ended on {waiver.last_day}.")
+        if (awaits := axis.awaits_approval(deviation)) is not None:
+            print_wrapped(f"   {awaits}")
     if (more := axis.count - most) > 0:
         echo(f"   and {more} more: axisvault drift {axis.axis}")
     for deviation in axis.waived:
@@ -195,3 +198,15 @@ def _print_refused(axis: str, refusal: VaultError | None) -> None:
     secho("refused", fg="red", bold=True, nl=False)
     echo(f"  {axis}")
     print_wrapped(f"   {refusal}")
+
+
+def print_many_intervals(found: ManyIntervals) -> None:
+    """Refused axes first, each with why; then those whose record has the interval by now."""
+    for axis in found.refused:
+        print_wrapped(f"refused  {axis.axis}: {axis.refusal}")
+    for axis in found.changed:
+        before = axis.before or "as the site says"
+        done = "would be" if found.looked_only else "is"
+        echo(f"{axis.axis}: an export {done} due every {found.every}; before: {before}.")
+    if found.already:
+        echo(f"{plural(len(found.already), 'axis has', 'axes have')} it already.")

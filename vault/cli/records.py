@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from vault.cli.long_work import progress
 from vault.cli.open_vault import open_vault
 from vault.cli.options import by_option, json_option, person
 from vault.cli.printing_failures import every_problem, print_failures
@@ -17,6 +18,7 @@ from vault.model.written_form import day_text
 
 if TYPE_CHECKING:
     from vault.model.errors import VaultError
+    from vault.store.vault import Vault
 
 _FILE = click.Path(path_type=Path)
 
@@ -239,3 +241,41 @@ def retire(
     with open_vault(ctx) as vault:
         outcome = job(vault, vault.address(address), person(by), reason)
     print_retired(outcome, as_json=as_json)
+
+
+@axis.command(epilog="Example: axisvault axis interval 'glaze-line-1/*' '30 days'")
+@click.argument("pattern", metavar="PATTERN")
+@click.argument("every", metavar="EVERY")
+@click.option("--only-look", is_flag=True, help="Say what it would come to, and set nothing.")
+@by_option
+@json_option
+@click.pass_context
+def interval(
+    ctx: click.Context, pattern: str, every: str, only_look: bool, by: str | None, as_json: bool
+) -> int:
+    """Have an export be due EVERY so often, of one axis or of each that fits a pattern.
+
+    One key of each axis record is written, the rest stays as it is. Those that are refused come
+    first, with why; the others go together, a commit each. Leaves with 3 where all were refused.
+    """
+    from vault.cli.printing_baseline import print_many_intervals
+    from vault.jobs.baseline.export_intervals import set_export_every
+    from vault.jobs.baseline.many_axes import fitting, is_pattern
+    from vault.model.errors import Refused
+
+    with open_vault(ctx) as vault, progress("Looking at axes") as update:
+        axes = fitting(vault, pattern) if is_pattern(pattern) else [_one(vault, pattern)]
+        found = set_export_every(
+            vault, axes, every, person(by), looks_only=only_look, progress=update
+        )
+    if as_json:
+        from vault.jobs.baseline.many_documents import many_intervals_document
+
+        print_json(many_intervals_document(found))
+    else:
+        print_many_intervals(found)
+    return Refused.exit_code if len(found.refused) == len(found.axes) else 0
+
+
+def _one(vault: Vault, name: str) -> str:
+    return str(vault.require_axis(vault.address(name)))

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.model.names import Address
+from vault.model.names import Address, case_clash
 from vault.store.files import layout
 
 if TYPE_CHECKING:
+    from vault.store.directory import Directory
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
 
@@ -73,3 +74,15 @@ class AxisFolders:
             files = self._repository.list(tip, layout.MACHINES, recursive=True)
             self._files = tip, files
         return self._files[1]
+
+    def case_clash(self, tip: str, address: Address, given: Directory) -> str | None:
+        """Say which name in the vault an axis's name differs from in case only; None for none."""
+
+        def names(folder: str) -> list[str]:
+            return [e.path.rsplit("/", 1)[1] for e in self._repository.list(tip, folder)]
+
+        return case_clash(
+            address,
+            [*names(layout.MACHINES), *given.machine_names_in_use()],
+            lambda name: [*names(f"{layout.MACHINES}/{name}"), *given.axis_names_in_use(name)],
+        )

@@ -44,6 +44,22 @@ class Clash:
         return f"{kind} rename {self.other} NEW"
 
 
+@dataclass(frozen=True)
+class SharedName:
+    """A name that leads to `holder`, and that the `others` had too, under their present names.
+
+    Two may have had one name, as where copies were joined that each gave it; one may have it now.
+    """
+
+    name: str
+    holder: str
+    others: tuple[str, ...]
+
+    def __str__(self) -> str:
+        others = " and ".join(self.others)
+        return f"{self.name} leads to {self.holder}; it is also a former name of {others}"
+
+
 class _Level:
     """Names that stand beside each other: machines of a vault, axes of a machine.
 
@@ -55,6 +71,7 @@ class _Level:
         self.standings = standings
         self.shown: dict[str, str] = {}
         self.clashes: list[Clash] = []
+        self._others: dict[str, list[str]] = {}
         self._folders = {folder: folder for folder in folders}
         taken = {folder.casefold(): folder for folder in self._folders}
         renamed = [(one.renamed[-1].at, folder) for folder, one in standings.items() if one.renamed]
@@ -68,8 +85,9 @@ class _Level:
         for folder, name in self.shown.items():
             self._folders.setdefault(name, folder)
         for folder, one in standings.items():
-            for entry in one.renamed:
-                self._folders.setdefault(entry.name or folder, folder)
+            for name in dict.fromkeys([folder, *(entry.name or folder for entry in one.renamed)]):
+                if self._folders.setdefault(name, folder) != folder:
+                    self._others.setdefault(name, []).append(folder)
 
     @property
     def names(self) -> Mapping[str, str]:
@@ -79,6 +97,17 @@ class _Level:
     def folder(self, name: str) -> str:
         """The folder of what has, or had, a name; the name itself where nothing has."""
         return self._folders.get(name, name)
+
+    def others(self, name: str) -> list[str]:
+        """What those are called now that had a name which leads to another one."""
+        return [self.present(folder) for folder in self._others.get(name, ())]
+
+    def shared(self, folder: str) -> Iterator[SharedName]:
+        """Names that the one in a folder is or was called, as others were."""
+        for name, others in self._others.items():
+            if folder in (self._folders[name], *others):
+                holder = self.present(self._folders[name])
+                yield SharedName(name, holder, tuple(self.others(name)))
 
     def present(self, folder: str) -> str:
         """What the one in a folder is called now."""
@@ -118,6 +147,31 @@ class Directory:
         level = self._axes.get(machine)
         axis = address.axis if level is None else level.folder(address.axis)
         return self.named(Address(machine, axis, address.side))
+
+    def also(self, typed: Address) -> SharedName | None:
+        """That others had a name which somebody types for an axis; None where none had."""
+        machine = self._machines.folder(typed.machine)
+        machines = self._machines.others(typed.machine)
+        if machines:
+            return SharedName(typed.machine, self.machine_name(machine), tuple(machines))
+        level = self._axes.get(machine)
+        others = [] if level is None else level.others(typed.axis)
+        if not others:
+            return None
+        places = tuple(f"{self.machine_name(machine)}/{axis}" for axis in others)
+        return SharedName(typed.place, str(self.find(typed)), places)
+
+    def shared(self, address: Address) -> list[SharedName]:
+        """Names that an axis or its machine has or had, as others of their kind had."""
+        own = self._axes.get(address.machine)
+        machine = self.machine_name(address.machine)
+        found = [*self._machines.shared(address.machine)]
+        for one in own.shared(address.axis) if own is not None else ():
+            name, holder, *others = (
+                f"{machine}/{axis}" for axis in (one.name, one.holder, *one.others)
+            )
+            found.append(SharedName(name, holder, tuple(others)))
+        return found
 
     def named(self, address: Address) -> Address:
         """The axis of a place, under its present name."""

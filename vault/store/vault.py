@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
 from vault.model.golden import Golden
-from vault.model.names import Address, case_clash, whole_axis
+from vault.model.names import Address, whole_axis
 from vault.model.written_form import WrittenForm
 from vault.store.axis_folders import AxisFolders
-from vault.store.directory import NOTHING_RENAMED, Directory, DirectoryReader
+from vault.store.directory import NOTHING_RENAMED, Directory, DirectoryReader, SharedName
 from vault.store.files import layout, yaml_text
 from vault.store.files.corrections_text import STANDING_FORMAT, read_corrections
 from vault.store.files.edited_files import (
@@ -78,6 +78,7 @@ class Vault:
     """An open vault. Readers see the branch as it was when the vault was opened or refreshed."""
 
     def __init__(self, repository: Repository) -> None:
+        self.on_shared_name: Callable[[SharedName], None] = lambda _: None
         self._site: tuple[str, SiteRecord] | None = None
         self._present: tuple[str, str, bytes | None] | None = None
         self._folders = AxisFolders(repository)
@@ -349,8 +350,14 @@ class Vault:
         return self._directory_reader.at(commit)
 
     def address(self, text: str) -> Address:
-        """The axis that somebody names, by any name that it has or had. Raises WrongUsage."""
-        return self.names.find(Address.parse(text))
+        """The axis that somebody names, by any name that it has or had. Raises WrongUsage.
+
+        That others had the name too is said to `on_shared_name`.
+        """
+        typed = Address.parse(text)
+        if (shared := self.names.also(typed)) is not None:
+            self.on_shared_name(shared)
+        return self.names.find(typed)
 
     def require_axis(self, address: Address) -> Address:
         """The axis that has, or had, a name. Raises WrongUsage with what there is."""
@@ -382,16 +389,7 @@ class Vault:
 
     def case_clash(self, address: Address) -> str | None:
         """Say which name in the vault an axis's name differs from in case only; None for none."""
-
-        def names(folder: str) -> list[str]:
-            return [e.path.rsplit("/", 1)[1] for e in self.repository.list(self.tip, folder)]
-
-        given = self.names
-        return case_clash(
-            address,
-            [*names(layout.MACHINES), *given.machine_names_in_use()],
-            lambda name: [*names(f"{layout.MACHINES}/{name}"), *given.axis_names_in_use(name)],
-        )
+        return self._folders.case_clash(self.tip, address, self.names)
 
     def latest(self, address: Address) -> Snapshot | None:
         """The snapshot with the latest taken-at."""

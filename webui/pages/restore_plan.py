@@ -130,17 +130,17 @@ def _again(document: PlanDocument | None) -> dict[str, str]:
 def act_on_plan(
     vault: Vault, account: Account, machine_name: str, axis_name: str, number: str
 ) -> FormResult:
-    """Keep what is ticked on the sheet, take the as-left export in, or sign the restore off."""
+    """Keep what is ticked on the sheet, and take the as-left export in, or sign the restore off."""
     address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     check_holds(last_plan(vault, address), number)
     here = f"/restore/{address}/plan/{number}"
     do = form_field("do")
-    if do == "sign-off":
-        return _signed(vault, account, address, f"{here}#sign-off")
     marks = {name[len(_TEXT) :]: text for name, text in request.form.items() if name[:5] == _TEXT}
     ticked, shown = request.form.getlist("tick"), request.form.getlist("shown")
     if marks or ticked or shown:
         mark_sheet(vault, address, number, account.person, ticked=ticked, shown=shown, texts=marks)
+    if do == "sign-off":
+        return _signed(vault, account, address, f"{here}#sign-off")
     if do == "check":
         checked = _checked(vault, account, address, marks)
         return FormResult(f"{here}#verdict", _words(checked), restore_check_document(checked))
@@ -155,7 +155,7 @@ def _signed(vault: Vault, account: Account, address: Address, where: str) -> For
         vault,
         address,
         account.person,
-        form_field("even_so"),
+        form_field("signed_even_so" if "signed_even_so" in request.form else "even_so"),
         seen=form_field("snapshot"),
         although_unticked=form_field("unticked") is not None,
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
+from vault.jobs.baseline.ending_waivers import ending_waivers
 from vault.jobs.faults.of_all_axes import AxisFault, faults_of_all
 from vault.jobs.inspect.told_changes import NOTHING_CHANGED, told_changes
 from vault.jobs.records.machines import tags_of_machines
@@ -27,6 +29,7 @@ _WEEK = timedelta(days=7)
 _EVER = 2**62  # microseconds: a clock may run ahead
 _MOST_URGENT = 5  # axes that are listed at the top; two screens are all there is
 _MOST_MACHINES = 12  # that are seen before the rest is opened
+_MOST_WAIVERS = 3  # that end soonest
 _FEW_AXES = 60  # up to so many, machines are open
 _MOST_ROWS = 2000  # of axes that go with the page; else only the machine's page has them
 _MOST_NEWS = 12  # axes whose news of the week are told
@@ -43,6 +46,9 @@ def site(vault: Vault) -> Page:
     axes = asked.of(vault, used)
     machines = by_machine(axes, asked)
     urgent = [] if asked.is_active else asked.in_order(a for a in axes if a.needs_attention)
+    week = _week(vault, axes, {axis.axis for axis in urgent[:_MOST_URGENT]})
+    is_told = bool(urgent or week["week"] or week["more_week"])
+    waivers = [one for one in ending_waivers(vault, failures=[]) if not one.has_ended]
     return Page(
         "site.html",
         vault.site,
@@ -52,15 +58,18 @@ def site(vault: Vault) -> Page:
             "machines": machines[:_MOST_MACHINES],
             "more_machines": machines[_MOST_MACHINES:],
             "pictured": [(machine.name, machine.axes) for machine in machines],
-            "is_small": len(axes) <= _FEW_AXES,
+            # An axis is said once: where some stand above, or below as news, machines are folded.
+            "is_open": len(axes) <= _FEW_AXES and (asked.is_active or not is_told),
             "open_plans": open_plans(vault),
             "has_rows": len(axes) <= _MOST_ROWS,
             "counts": (len(axes), len(used)),
             "urgent": urgent[:_MOST_URGENT],
             "more_urgent": len(urgent[_MOST_URGENT:]),
             "retired": retired,
+            "waivers": waivers[:_MOST_WAIVERS],
+            "more_waivers": len(waivers[_MOST_WAIVERS:]),
             "failures": failures,
-            **_week(vault, axes),
+            **week,
             **_choices(vault),
         },
     )
@@ -111,8 +120,11 @@ def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
     return [axis for axis in axes if not axis.retired], retired
 
 
-def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
-    """What this week changed, and its faults, by axis; how many more axes have news."""
+def _week(vault: Vault, axes: list[AxisDrift], said: Collection[str] = ()) -> dict[str, Any]:
+    """What this week changed, and its faults, by axis; how many more axes have news.
+
+    Axes that are `said` on the page already come after the others, and are not seen at once.
+    """
     since = now() - _WEEK
     faults: dict[str, list[AxisFault]] = {}
     for fault in faults_of_all(vault, since=since)[0]:
@@ -123,10 +135,12 @@ def _week(vault: Vault, axes: list[AxisDrift]) -> dict[str, Any]:
         for name, taken in latest.items()
     }
     fresh = sorted((n for n in times if times[n] > since), key=times.__getitem__, reverse=True)
+    fresh.sort(key=lambda name: name in said)  # stable: the newest stay first
     news = [_told(vault, name, since, faults.get(name, [])) for name in fresh[:_MOST_NEWS]]
+    is_open = [one["axis"] not in said for one in news[:_OPEN_NEWS]].count(True)
     return {
-        "week": news[:_OPEN_NEWS],
-        "more_week": news[_OPEN_NEWS:],
+        "week": news[:is_open],
+        "more_week": news[is_open:],
         "untold": len(fresh[_MOST_NEWS:]),
     }
 

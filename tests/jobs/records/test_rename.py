@@ -316,6 +316,57 @@ def test_two_axes_that_got_one_name_apart_are_told_and_not_taken(
     sound(vault)
 
 
+def test_who_types_a_name_that_two_had_is_told_of_the_other(
+    vault: Vault, laptop: Vault, cli: Cli
+) -> None:
+    rename_axis(vault, LIFT, "beam", BY)
+    rename_axis(vault, LIFT, "hoist", BY)
+    rename_axis(laptop, BELT, "beam", BY)
+    sync_take(vault, place(laptop), BY)
+    told = "remark: m1/beam leads to m1/beam; it is also a former name of m1/hoist\n"
+    for typed in ("m1/beam", "m1/beam@latest"):
+        assert cli("show", typed).stderr == told
+    assert cli("compare", "m1/beam@first", "m1/beam").stderr == told  # once, not twice
+    for typed in ("m1/hoist", "m1/lift", "m1/belt"):
+        assert cli("show", typed).stderr == ""
+    assert cli("drift").stderr == ""  # nobody typed it
+    assert [str(one) for one in vault.names.shared(LIFT)] == [told[8:-1]]
+    sound(vault)
+
+
+def test_a_former_name_of_two_leads_to_one_and_tells_of_the_other(
+    vault: Vault, laptop: Vault
+) -> None:
+    for copy, axis, new in ((vault, LIFT, "hoist"), (laptop, BELT, "feed")):
+        rename_axis(copy, axis, "beam", BY)
+        rename_axis(copy, axis, new, BY)
+    rename_machine(laptop, "m1", "press", BY)
+    sync_take(vault, place(laptop), BY)
+    said: list[str] = []
+    vault.on_shared_name = lambda shared: said.append(str(shared))
+    assert vault.address("m1/beam") == BELT
+    assert said == ["m1/beam leads to press/feed; it is also a former name of press/hoist"]
+    vault.address("press/hoist")
+    assert len(said) == 1
+    sound(vault)
+
+
+def test_a_former_name_of_two_machines_tells_of_the_other(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export
+) -> None:
+    take(export_text("5", settings=500), "2026-03-02", "m2/lift", into=vault)
+    sync_take(laptop, place(vault), BY)
+    for copy, machine, new in ((vault, "m1", "one"), (laptop, "m2", "two")):
+        rename_machine(copy, machine, "press", BY)
+        rename_machine(copy, machine, new, BY)
+    sync_take(vault, place(laptop), BY)
+    said: list[str] = []
+    vault.on_shared_name = lambda shared: said.append(str(shared))
+    assert str(vault.address("press/lift")) == "one/lift"
+    assert said == ["press leads to one; it is also a former name of two"]
+    assert [str(one) for one in vault.names.shared(Address("m2", "lift"))] == said
+
+
 def test_a_new_axis_there_may_not_have_a_name_that_was_given_here(
     vault: Vault, laptop: Vault, take: Take, export_text: Export
 ) -> None:

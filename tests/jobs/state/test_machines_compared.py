@@ -11,6 +11,7 @@ from collections.abc import Callable
 import pytest
 
 from tests.conftest import BY, Take
+from vault.jobs.records.rename import rename_axis
 from vault.jobs.records.retire import retire_axis
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.compare_machines import (
@@ -66,6 +67,29 @@ def test_a_mapping_pairs_axes_of_two_names_and_leaves_their_namesakes_alone(
     )
     compared = compare_machines(vault, "m1", "m2", {"lift": "hoist"})
     assert [pair.name for pair in compared.pairs] == ["lift and hoist"]
+
+
+def test_an_axis_that_was_renamed_on_one_machine_pairs_by_the_name_it_had(
+    take: Take, export_text: Text, vault: Vault
+) -> None:
+    for axis in ("m1/lift", "m1/belt", "m1/mast", "m2/lift", "m2/belt", "m2/arm"):
+        take(export_text(), to=axis)
+    rename_axis(vault, Address("m1", "lift"), "hoist", BY)
+    rename_axis(vault, Address("m2", "belt"), "feed", BY)
+    for left, right in (("m1", "m2"), ("m2", "m1")):
+        found = pairs_of(vault, left, right)
+        names = {"m1": "hoist", "m2": "lift"}, {"m1": "belt", "m2": "feed"}
+        assert {tuple(map(str, pair)) for pair in found.pairs} == {
+            (f"{left}/{name[left]}", f"{right}/{name[right]}") for name in names
+        }
+        assert len(found.only_left) == len(found.only_right) == 1
+    told = {str(one.left): one.remarks[:1] for one in compare_machines(vault, "m1", "m2").pairs}
+    assert told["m1/hoist"] == ("Paired by a former name: hoist and lift were both called lift.",)
+    # Whoever has the name now goes before who had it, and what fits two is left to a person.
+    take(export_text(), to="m2/hoist")
+    pairs = {tuple(map(str, pair)) for pair in pairs_of(vault, "m1", "m2").pairs}
+    assert ("m1/hoist", "m2/hoist") in pairs
+    assert ("m1/hoist", "m2/lift") not in pairs
 
 
 def test_a_pairing_is_read_as_people_write_it() -> None:

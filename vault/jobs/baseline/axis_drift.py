@@ -19,6 +19,12 @@ STATUSES: tuple[Status, ...] = get_args(Status)
 """How an axis can stand, in the order in which somebody has to do something."""
 
 
+_AWAITS = (
+    "It belongs to the hardware that was replaced ({reason}), and waits for the approval of the "
+    "as-left state."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Calling:
     """What an axis and the one it follows are called now, and whether it is out of use."""
@@ -47,8 +53,9 @@ class AxisDrift:
     change that counts has a waiver where one covered it once. `causes` and `hardware` are
     sentences: why values mean something else, and what names other hardware than in the baseline.
     `floors` are those of the axis record that the latest snapshot is not shown to keep, whatever
-    the status. A `retired` axis is never overdue, and needs nobody. `place` is the name that it
-    began with, and goes by where others than people name it.
+    the status. `fitted` says by code why what drifted may differ since hardware was replaced: it
+    waits for the approval of the as-left state. A `retired` axis is never overdue, needs nobody.
+    `place` is the name that it began with, and goes by where others than people name it.
     """
 
     axis: str
@@ -69,6 +76,12 @@ class AxisDrift:
     floors: tuple[UnkeptFloor, ...] = ()
     retired: bool = False
     place: str = ""
+    fitted: tuple[tuple[str, str], ...] = ()
+
+    def awaits_approval(self, deviation: Deviation) -> str | None:
+        """That something drifted since hardware was replaced, in words; None for other drift."""
+        reason = dict(self.fitted).get(deviation.change.shown.code)
+        return None if reason is None else _AWAITS.format(reason=reason)
 
     @property
     def calling(self) -> Calling:

@@ -63,6 +63,10 @@ class DeviationDocument(ChangeDocument):
     waiver: WaiverDocument | None
     """The waiver that covers it, or covered it until it ended."""
 
+    awaits_approval: str | None
+    """That it came with hardware that was replaced, and waits for the approval of the as-left
+    state, in words; null for other drift, and in alerts."""
+
 
 class DriftCoverageDocument(TypedDict):
     """What the two snapshots have of the drive's set that drift holds against each other."""
@@ -210,8 +214,8 @@ def axis_drift_document(drift: AxisDrift) -> AxisDriftDocument:
         "retired": drift.retired,
         "follows": drift.follows,
         "waived": len(drift.waived),
-        "changes": [_deviation_document(deviation) for deviation in drift.changes],
-        "waivers": [_deviation_document(deviation) for deviation in drift.waived],
+        "changes": [_deviation_document(deviation, drift) for deviation in drift.changes],
+        "waivers": [_deviation_document(deviation, drift) for deviation in drift.waived],
         "causes": list(drift.causes),
         "hardware": list(drift.hardware),
         "floors": [unkept_floor_document(one) for one in drift.floors],
@@ -240,11 +244,12 @@ def _coverage_or_none(coverage: Coverage | None) -> CoverageDocument | None:
     return None if coverage is None else coverage_document(coverage)
 
 
-def _deviation_document(deviation: Deviation) -> DeviationDocument:
+def _deviation_document(deviation: Deviation, drift: AxisDrift) -> DeviationDocument:
     waiver = deviation.waiver
     return {
         **change_document(deviation.change),
         "waiver": None if waiver is None else waiver_document(waiver),
+        "awaits_approval": drift.awaits_approval(deviation),
     }
 
 

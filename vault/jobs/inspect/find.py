@@ -15,6 +15,7 @@ from vault.jobs.state.selectors import State, by_id, view_of
 from vault.meaning.readings import Readings
 from vault.model.errors import WrongUsage
 from vault.model.golden import Allowance, place
+from vault.model.names import Address
 from vault.model.parameters import canonical_code
 from vault.model.quantities import Measure, UnknownUnit, same_kind
 from vault.store.clock import moment_of
@@ -118,7 +119,7 @@ class _Parting:
     def _shifts(self, axis: str, code: str) -> list[Snapshot]:
         """Where the meaning of a parameter changed, and its number did not."""
         if (axis, code) not in self.shifts:
-            steps = parameter_history(self.vault, self.vault.address(axis), code)
+            steps = parameter_history(self.vault, self.vault.names.find(Address.parse(axis)), code)
             self.shifts[axis, code] = [s.snapshot for s in steps if s.kind == "shifted"]
         return self.shifts[axis, code]
 
@@ -169,5 +170,5 @@ def _text(vault: Vault, entry: Occurrence) -> str:
 
 
 def _view(vault: Vault, entry: Occurrence) -> AxisView:
-    address = vault.address(entry.axis)
+    address = vault.names.find(Address.parse(entry.axis))
     return view_of(State(entry.axis, vault, address, by_id(vault, address, entry.snapshot)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 NOTHING = "nothing differs"
 NOTHING_ELSE = "nothing differs but what must ({expected})"
+_RENAMED = "Paired by a former name: {left} and {right} were both called {name}."
 _SENTENCES = 2  # of the worst difference of a pair
 
 
@@ -200,6 +202,8 @@ def pairs_of(
 ) -> Pairing:
     """Pair the axes of two machines by name, or as a mapping of left names to right ones says.
 
+    One that was renamed on one machine only pairs by the name that it had.
+
     Raises WrongUsage for a machine or an axis of the mapping that is not there.
     """
     if left == right:
@@ -211,6 +215,7 @@ def pairs_of(
         vault.require_axis(Address(right, other))
     partner = {name: name for name in lefts if name not in given and name not in given.values()}
     partner = {name: other for name, other in (partner | dict(given)).items() if other in rights}
+    partner |= _by_former_names(vault, lefts, rights, partner)
     only_left = tuple(address for name, address in lefts.items() if name not in partner)
     only_right = tuple(a for name, a in rights.items() if name not in partner.values())
     back = {other: name for name, other in given.items()}
@@ -220,6 +225,28 @@ def pairs_of(
         only_right,
         _retired(vault, only_left, right, given) | _retired(vault, only_right, left, back),
     )
+
+
+def _by_former_names(
+    vault: Vault,
+    lefts: Mapping[str, Address],
+    rights: Mapping[str, Address],
+    partner: Mapping[str, str],
+) -> dict[str, str]:
+    """Of axes that no other pairs with those of which one had the other's name, or both had one.
+
+    What fits several is left alone: a person says which it is.
+    """
+    alone = {name: _all_names(vault, a) for name, a in lefts.items() if name not in partner}
+    rest = {n: _all_names(vault, a) for n, a in rights.items() if n not in partner.values()}
+    fits = [(name, other) for name in alone for other in rest if alone[name] & rest[other]]
+    ours, theirs = Counter(name for name, _ in fits), Counter(other for _, other in fits)
+    return {name: other for name, other in fits if ours[name] == theirs[other] == 1}
+
+
+def _all_names(vault: Vault, address: Address) -> set[str]:
+    """What an axis is and was called, without its machine."""
+    return {name.partition("/")[2] for name in vault.names.names(address)}
 
 
 def _retired(
@@ -266,8 +293,11 @@ def compare_machines(
 
 def _pair(vault: Vault, left: Address, right: Address) -> AxisPair:
     sides = resolve(vault, str(left)), resolve(vault, str(right))
-    remarks = (one for side in sides for one in side.coverage.told(side.name))
-    return AxisPair(compare_by_one_dictionary(*sides), left, right, tuple(map(str, remarks)))
+    remarks = [str(one) for side in sides for one in side.coverage.told(side.name)]
+    names = left.shown[1], right.shown[1]
+    if names[0] != names[1] and (shared := _all_names(vault, left) & _all_names(vault, right)):
+        remarks.insert(0, _RENAMED.format(left=names[0], right=names[1], name=min(shared)))
+    return AxisPair(compare_by_one_dictionary(*sides), left, right, tuple(remarks))
 
 
 def _place(pair: AxisPair) -> tuple[bool, list[int], str]:

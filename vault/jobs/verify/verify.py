@@ -18,6 +18,7 @@ from vault.jobs.restore.kept_plan import damage_of_plan
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
 from vault.jobs.verify.corrections import called_alike, corrections_problems
 from vault.jobs.verify.outcome import Problem, Verified
+from vault.jobs.verify.search_texts import wrongly_found
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
 from vault.jobs.verify.trials import trial_problems
@@ -136,6 +137,9 @@ def _index_problems(
             yield Problem("index", str(address), _STALE.format("values"))
     for address in wrongly_kept(vault):
         yield Problem("index", str(address), _STALE.format("drift"))
+    for address in wrongly_found(vault):
+        name = str(address) if address.axis else address.machine
+        yield Problem("index", name, _STALE.format("texts that the search finds"))
     if index.is_damaged:
         yield Problem("index", "index", _DAMAGED)
 

@@ -1,0 +1,66 @@
+"""Drift that comes of replaced hardware says so, and what to approve. All invented."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from tests.conftest import Outcome
+from tests.jobs.restore.test_restore_story import Call, called_to
+from vault.jobs.baseline.drift import drift_of
+from vault.jobs.baseline.golden import approve
+from vault.jobs.restore.fitted_drift import with_fitted
+from vault.jobs.restore.sign_off import sign_off
+from vault.model.names import Address
+from vault.store.vault import Vault
+from webui.app import create_app
+
+__all__ = ["called_to"]
+LIFT = "glaze-line-2/lift"
+RESOLUTION = "0x608F:01"
+APPROVER = "Ada Approver <ada@site.example>"
+SECOND = "the approval of the as-left state"
+
+
+def test_drift_of_a_replaced_encoder_waits_for_the_as_left_state(called_to: Call) -> None:
+    night = called_to(LIFT)
+    with Vault.open(night.folder / "plant") as vault:
+        approve(vault, LIFT, APPROVER, "as commissioned")
+    night.plan("--encoder-bits", "24+12", "--adapt")
+    drive = night.replacement(**{"2010:02": "24"})
+    night.commission(drive, night.load_file())
+    night.check(drive, "--moved", "100 mm=100.0 mm")
+    told = {one["code"]: one["awaits_approval"] for one in drifted(night.cli)}
+    assert told[RESOLUTION].startswith("It belongs to the hardware that was replaced (adapted by")
+    assert " ".join(night.cli("drift", LIFT).stdout.split()).count(SECOND) == sum(
+        one is not None for one in told.values()
+    )
+    app = create_app(night.folder / "plant", is_local=True)
+    for page in ("", "/golden"):
+        text = app.test_client().get(f"/axis/{LIFT}{page}").text
+        assert SECOND in text, page
+    # A value that somebody turned since then is drift as any other.
+    with Vault.open(night.folder / "plant") as vault:
+        sign_off(vault, Address.parse(LIFT), APPROVER, "as planned")
+    signed = {one["code"]: one["awaits_approval"] for one in drifted(night.cli)}
+    assert signed == told
+    drive.settings["608F:01"] = 2**23
+    (night.folder / "later").write_bytes(drive.export("2026-04-03T05:00:00+02:00"))
+    taken = night.cli("ingest", "later", "--to", LIFT, "--taken-at", "2026-04-03T05:00:00+02:00")
+    assert taken.code == 0, taken.stderr
+    later = {one["code"]: one["awaits_approval"] for one in drifted(night.cli)}
+    assert later.pop(RESOLUTION) is None
+    assert {why for why in later.values() if why} <= {why for why in told.values() if why}
+    # A baseline that is newer than the plan is what the axis is held against from then on.
+    with Vault.open(night.folder / "plant") as vault:
+        address = Address.parse(LIFT)
+        approve(vault, f"{LIFT}@previous", APPROVER, "as left")
+        found = with_fitted(vault, address, drift_of(vault, address))
+        assert RESOLUTION in [one.change.shown.code for one in found.changes]
+        assert found.fitted == ()
+
+
+def drifted(cli: Callable[..., Outcome]) -> list[dict[str, Any]]:
+    (axis,) = cli("drift", LIFT, "--json").json["axes"]
+    found: list[dict[str, Any]] = axis["changes"]
+    return found
