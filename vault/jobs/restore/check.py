@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
+from vault.jobs.restore.controller_side import controller_warnings
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
@@ -94,7 +95,8 @@ def check_restore(
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
     ingested = ingest(vault, path, address, visit)
-    return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
+    warnings = (*ingested.warnings, *controller_warnings(vault, address, target))
+    return _judged(vault, ingested.snapshot, target, plan, move, warnings)
 
 
 def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
