@@ -245,6 +245,7 @@ def test_the_controllers_set_of_an_axis_is_no_other_axis_with_its_address(
     for axis in ("m1/lift", "m1/lift:controller"):
         rules = [one["rule"] for one in cli("check", axis, "--json").json["findings"]]
         assert "doubled_address" not in rules, axis
-    take(controller_export() + "node,Node,5,\n", APRIL, "m1/feed:controller", "c.csv")
+    other = controller_export(serial="LD-9902") + "node,Node,5,\n"  # of another controller
+    take(other, APRIL, "m1/feed:controller", "c.csv")
     doubled = cli("check", "m1/feed:controller", "--json").json["findings"]
     assert [one["rule"] for one in doubled].count("doubled_address") == 1
