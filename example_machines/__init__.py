@@ -11,6 +11,9 @@ read from a real machine, and none of these numbers is advice for one.
 - `exports/`: dated exports as the drives' own tools would write them
 - `manifest.csv`: who took which export, when and why; `palletiser.csv`: the same of the machine
   that nobody had a dictionary for, which the demo takes in last
+- `controllers.csv`: the projects of the two glaze lines' controllers, a row for each axis
+- `controller_project.py`, `story_controllers.py`: how the controller's tool writes a project, and
+  what was changed in it
 - `*_catalogue.py`, `*_export.py`: what the tool of a family knows and how it writes, apart from
   our own formats
 - `*_sets.py`, `story_*.py`: what was set at commissioning, and what happened since
@@ -29,3 +32,4 @@ MACHINES = FOLDER / "machines"
 EXPORTS = FOLDER / "exports"
 MANIFEST = FOLDER / "manifest.csv"
 DRAFTED_MANIFEST = FOLDER / "palletiser.csv"
+CONTROLLERS_MANIFEST = FOLDER / "controllers.csv"

@@ -15,15 +15,18 @@ from pathlib import Path
 from example_machines import (
     FOLDER,
     alder_export,
+    controller_project,
     hazel_export,
     larch_export,
     rowan_export,
+    story_controllers,
     story_glaze_line_1,
     story_glaze_line_2,
     story_kiln_loader,
     story_palletiser,
 )
-from example_machines.visits import AxisStory, State
+from example_machines.story_controllers import ControllerStory
+from example_machines.visits import AxisStory, State, Visit
 
 MANIFEST_COLUMNS = (
     "file", "machine", "axis", "family", "taken_at", "occasion", "by", "work_order", "note",
@@ -38,6 +41,10 @@ DRAFTED_AXES: tuple[AxisStory, ...] = story_palletiser.AXES
 """Axes of the family whose dictionary was drafted; they have a manifest of their own."""
 
 MANIFESTS = {"manifest.csv": AXES, "palletiser.csv": DRAFTED_AXES}
+CONTROLLERS = "controllers.csv"
+CONTROLLER_COLUMNS = (
+    "file", "machine", "axis", "side", "taken_at", "occasion", "by", "work_order", "note",
+)  # fmt: skip
 TWO_AXIS_FOLDER = "shuttle-and-pusher"
 _ENDINGS = {"alder": "dcf", "rowan": "csv", "larch": "txt", "hazel": "xlsx"}
 
@@ -92,10 +99,41 @@ def manifest(stories: Sequence[AxisStory] = AXES) -> bytes:
     return text.getvalue().encode("utf-8")
 
 
+def project_path(story: ControllerStory, visit: Visit) -> str:
+    """Where a project of a controller lies, relative to its manifest."""
+    return f"exports/{story.machine}/controller/{visit.file_stem}.xml"
+
+
+def projects() -> dict[str, bytes]:
+    """Every project of a controller by its path, as its own tool writes it."""
+    return {
+        project_path(story, visit): controller_project.text(release)
+        for story in story_controllers.CONTROLLERS
+        for visit, release in story.visits
+    }
+
+
+def controllers_manifest() -> bytes:
+    """The manifest of the projects: a row per axis, since each of them is of all axes."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(CONTROLLER_COLUMNS)
+    visits = [(v, s) for s in story_controllers.CONTROLLERS for v, _ in s.visits]
+    for visit, story in sorted(visits, key=lambda one: one[0].taken_at):
+        path = project_path(story, visit)
+        for axis in story_controllers.AXES:
+            writer.writerow(
+                (path, story.machine, axis, "controller", visit.taken_at, visit.occasion,
+                 visit.by, visit.work_order, visit.note)
+            )  # fmt: skip
+    return text.getvalue().encode("utf-8")
+
+
 def write(folder: Path) -> int:
     """Write everything below a folder; returns the number of exports."""
-    files = exports()
+    files = {**exports(), **projects()}
     manifests = {name: manifest(stories) for name, stories in MANIFESTS.items()}
+    manifests[CONTROLLERS] = controllers_manifest()
     for path, content in {**files, **manifests}.items():
         target = folder / path
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -15,11 +15,20 @@ from typing import Any, Literal
 from pydantic import BaseModel
 
 from vault.jobs.records.axis_template import FORM
-from vault.model import alert_channels, axis, hazard_policy, machine, site, watch_rules
+from vault.model import (
+    alert_channels,
+    axis,
+    controller_rule,
+    hazard_policy,
+    machine,
+    site,
+    trial,
+    watch_rules,
+)
 
 PAGE = Path(__file__).parents[1] / "vault/manual/settings.md"
 _HEAD = """\
-# Settings: vault.yaml, axis.yaml, machine.yaml, watch.yaml
+# Settings: vault.yaml, axis.yaml, machine.yaml, trial.yaml, watch.yaml
 
 Files that people write, as YAML. A key that is not known, or a value that cannot be, is refused
 with its line. Quantities are written with their unit: `16 mm`, `90 d`, `3.2 N*m`.
@@ -46,12 +55,25 @@ AXIS = (
     ("mechanics: gearbox", "The ratio, as turns.", axis.Gearbox),
     ("duty", "What the axis does over and over.", axis.Duty),
     ("duty: moves", "Each entry of the list.", axis.Move),
-    ("controller", "Where the controller's project has the axis; kept, and not worked with yet.",
-     axis.ControllerRule),
+    ("controller", "What of the controller's project is this axis: `match`, or one of the last.",
+     controller_rule.ControllerRule),
+    ("controller: scale", "How the controller counts.", controller_rule.ControllerScale),
 )  # fmt: skip
 MACHINE = (
     ("machine.yaml", "What people say about a machine: `axisvault machine set M machine.yaml`.",
      machine.MachineRecord),
+)  # fmt: skip
+TRIAL = (
+    ("trial.yaml", "What was tried on an axis: `axisvault trial template M/A`; see "
+     "[trials](trials.md).", trial.TrialRecord),
+    ("inputs", "By hand, while nothing moves.", trial.Inputs),
+    ("direction", "At the slowest jog.", trial.Direction),
+    ("jog", "Before anything moves by itself.", trial.Jog),
+    ("brake", "With nobody beneath the load.", trial.BrakeTrial),
+    ("moves", "Each entry of the list.", trial.TriedMove),
+    ("home", "Homing, several times over.", trial.Homings),
+    ("stops", "Each entry of the list.", trial.TriedStop),
+    ("emergency_stop", "In motion; no acceptance of a safety function.", trial.Reaction),
 )  # fmt: skip
 WATCH = (
     ("watch.yaml", "In a watched folder; see [taking-in](taking-in.md).", watch_rules.WatchRules),
@@ -77,7 +99,7 @@ def settings_page() -> str:
         parts += ["| key | for example | meaning |", "|---|---|---|"]
         parts += [f"| `{key}` | `{_cell(like)}` | {_cell(words)} |" for key, like, words in lines]
         parts.append("")
-    for heading, words, model in (*AXIS, *MACHINE, *WATCH):
+    for heading, words, model in (*AXIS, *MACHINE, *TRIAL, *WATCH):
         parts += [f"## {heading}\n", f"{words}\n", *_table(model), ""]
     return "\n".join(parts).rstrip() + "\n"
 

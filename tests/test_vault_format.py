@@ -22,6 +22,7 @@ import pytest
 from example_machines import __file__ as example
 from tests.conftest import BY, Outcome
 from tests.webui.visiting import Visit, add_people
+from vault.model.controller_rule import AxisPick
 from vault.model.corrections import Correction
 from vault.model.coverage import Coverage
 from vault.model.export import SkippedLine
@@ -114,7 +115,8 @@ LEFT_OUT = (SkippedLine(3, "what;is;this", "no value"),)
 SNAPSHOT = SnapshotRecord(
     WHEN, "as-left", BY, "lift.csv", "a" * 64, 2, "hazel", "b" * 64, 1, {"serial": "S-1"}, "WO-1",
     "a note", "a twin", "R-1", "10 mm=10 mm", LEFT_OUT, 7, "given",
-    Coverage("partial", LEFT_OUT, ("0x6065:00",), ("remark",)), "c" * 64,
+    Coverage("partial", LEFT_OUT, ("0x6065:00",), ("remark",), ("scaling",)), "c" * 64,
+    AxisPick(("LiftAxis",), "Motion"),
 )  # fmt: skip
 WAIVER = Waiver("0x6065:00", Allowance.parse("any"), "2027-01-01", BY, WHEN, "worn")
 GOLDEN = Golden(APPROVAL, (WAIVER,))
@@ -279,11 +281,13 @@ def test_a_baseline_names_a_commit_that_records_its_axis(old: Path) -> None:
 
 
 def test_every_key_that_needs_format_2_is_on_the_page() -> None:
-    from vault.model import axis, export_dialect, families
+    from vault.model import axis, controller_rule, export_dialect, families
 
     keys = {*axis._SINCE_2, *families._SINCE_2, "suggest"}
     keys |= export_dialect.ExportDialect.model_fields.keys() - export_dialect._KEYS_OF_1
-    keys |= {*axis.Duty.model_fields, *axis.Move.model_fields, *axis.ControllerRule.model_fields}
+    keys |= {*axis.Duty.model_fields, *axis.Move.model_fields}
+    keys |= controller_rule.ControllerRule.model_fields.keys()
+    keys |= controller_rule.ControllerScale.model_fields.keys()
     assert [key for key in sorted(keys) if f"`{key}`" not in PAGE] == []
 
 

@@ -12,6 +12,7 @@ from vault.jobs.inspect.margin_documents import (
 from vault.jobs.logbook.documents import HistoryDocument
 from vault.jobs.records.documents import AxisAddedDocument
 from vault.jobs.state.check_documents import CheckDocument
+from vault.jobs.trials.documents import TrialDocument, TrialFormDocument
 from webui.documents import (
     FaultNotedDocument,
 )
@@ -23,6 +24,8 @@ from webui.pages.parameter import parameter
 from webui.pages.record import FIELDS as RECORD_FIELDS
 from webui.pages.record import change_record, record, record_file
 from webui.pages.standing import change_machine, change_standing, machine_record, standing
+from webui.pages.trial import FIELDS as TRIAL_FIELDS
+from webui.pages.trial import add_new_trial, new_trial, trial
 from webui.route_fields import (
     AXIS,
     LOG,
@@ -70,6 +73,25 @@ AXIS_ROUTES = (
         document=AxisFormDocument,
     ),
     Route(f"{AXIS}/record/file", record_file),
+    Route(
+        f"{AXIS}/trial",
+        new_trial,
+        "What a trial of the axis asks, in the safe order.",
+        form=Form(
+            add_new_trial,
+            "technician",
+            "Keep a trial, and hold it against set and record.",
+            TRIAL_FIELDS,
+            document=TrialDocument,
+        ),
+        document=TrialFormDocument,
+    ),
+    Route(
+        f"{AXIS}/trial/<name>",
+        trial,
+        "A trial with what every check came to; `latest` is the latest.",
+        document=TrialDocument,
+    ),
     Route(f"{AXIS}/standing", standing, form=Form(change_standing, "technician")),
     Route(
         "/machine/<machine_name>/record",

@@ -64,6 +64,7 @@ def _address(axis: str, entry: LogEntry, link: LogLink) -> str:
         "parameter": ("axis", f"parameter/{target}"),
         "baseline": ("axis", "golden"),
         "plan": ("restore", f"plan/{target}"),
+        "trial": ("axis", f"trial/{target}"),
         "check": ("restore", f"checked/{target}"),
     }[link.kind]
     return f"/{folder}/{quote(axis)}/{place}"

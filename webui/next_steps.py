@@ -18,8 +18,13 @@ class NextStep:
     command: str
 
 
-def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
-    """A record that says how it is built, an export, an approved state, in this order."""
+def next_step(
+    summary: AxisSummary, *, is_approved: bool, untried: str | None = None
+) -> NextStep | None:
+    """A record that says how it is built, an export, an approved state, in this order.
+
+    `untried`: the site wants a trial of what is approved, and this is why there is none.
+    """
     axis, record = str(summary.address), summary.record
     if summary.retired is not None:
         return None
@@ -31,7 +36,14 @@ def next_step(summary: AxisSummary, *, is_approved: bool) -> NextStep | None:
     if summary.latest is None:
         command = f"axisvault ingest EXPORT --to {axis}"
         return NextStep("take in its first export", f"/take-in?axis={axis}", command)
-    return None if is_approved else _approval(axis)
+    if is_approved:
+        return None
+    return _approval(axis) if untried is None else _trial(axis)
+
+
+def _trial(axis: str) -> NextStep:
+    command = f"axisvault trial template {axis} --out FILE"
+    return NextStep("try it at the machine, as this site wants it", f"/axis/{axis}/trial", command)
 
 
 def _approval(axis: str) -> NextStep:

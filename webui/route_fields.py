@@ -6,8 +6,8 @@ AXIS = "/axis/<machine_name>/<axis_name>"
 STATE = "A state: machine/axis@WHEN."
 RESTORE = "/restore/<machine_name>/<axis_name>"
 LOG = {
-    "kind": "Only entries of a kind: snapshot, restore, approval, waiver, record, fault, alert or "
-    "note; may be repeated.",
+    "kind": "Only entries of a kind: snapshot, restore, approval, waiver, record, trial, fault, "
+    "alert or note; may be repeated.",
     "skip": "Pass over so many of the newest ones.",
 }
 ORDER = {"work_order": "The work order it belongs to.", "note": "What a reader should know."}

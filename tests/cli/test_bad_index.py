@@ -49,6 +49,7 @@ READING = [
     "fault list m1/lift", "fault list", "golden waivers --days 9999",
     "audit m1/lift --fault 8611h --at 2026-03-06", "audit m1",
     "axis template m1/lift", "axis template m2/lift", "note list m1/lift",
+    "trial template m1/lift", "trial list m1/lift", "trial show m1/lift",
     "margins m1/lift", "margins m1/lift --over-time", "spread */lift --margins",
     "table --out tables", "alerts list", "sync list",
 ]  # fmt: skip
@@ -72,6 +73,7 @@ WRITING = [
     "sync give here.bundle",
     "drift --alert", "alerts send --now", "alerts test log",
     "fault add m1/lift --code 8611h --at 2026-03-06T10:00", "fault import m1/lift faults.csv",
+    "trial add m1/lift trial.yaml --taken-at 2026-03-11",
     "restore plan m1/lift --out lift-plan", "restore check m1/lift next.csv --moved '9 mm=9.02 mm'",
     "restore list",
 ]  # fmt: skip
@@ -151,6 +153,7 @@ def shelf(
         "axis.yaml": AXIS, "other-axis.yaml": AXIS.replace("10 mm", "20 mm"),
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n", "site.yaml": site,
         "other-site.yaml": site.replace("Tile", "Other"),
+        "trial.yaml": "schema: axisvault/trial/1\njog: {stops: ok}\n",
         "machine.yaml": "schema: axisvault/machine/1\ntitle: Press\n",
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
         "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"),

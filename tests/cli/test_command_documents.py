@@ -41,6 +41,14 @@ open_reading: true
 viewer: http://vault.tileworks.example
 alerts: [{name: log, kind: file, path: PLACE/log}, {name: lost, kind: file, path: PLACE/no/where}]
 """
+TRIAL = """\
+schema: axisvault/trial/1
+note: windy
+direction: {positive: failed}
+moves: [{commanded: 10 mm, measured: 5 mm}]
+drop: 0.1 mm
+remarks: {direction.positive: down}
+"""
 SECOND = "--by 'Yara Okonjel <yara@tileworks.example>' --reason accepted"
 
 # Themes in which a file is read that has lines that cannot be understood.
@@ -172,6 +180,12 @@ EXAMPLES = {
         "fault list kiln-loader/hoist",
         "fault list",
     ],
+    "trials": [
+        f"trial template {LIFT} --out trial-form.yaml",
+        f"trial add {LIFT} trial.yaml",
+        f"trial list {LIFT}",
+        f"trial show {LIFT} latest",
+    ],
     "audit": [
         "audit kiln-loader/hoist --fault F-11",
         "audit kiln-loader",
@@ -239,6 +253,7 @@ def plant(works: Path, tmp_path: Path, cli: Cli) -> Path:
         "signers": f"m@x.example ssh-ed25519 {'A' * 68}\n".encode(),
         "faults.csv": b"at,code\n2026-01-01T10:00:00Z,F-11\nyesterday,F-11\n",
         "password": b"plum tea loom kettle\n",
+        "trial.yaml": TRIAL.encode(),
         "machine.yaml": b"schema: axisvault/machine/1\ntwin: glaze-line-1\n",
     }
     for name, content in files.items():

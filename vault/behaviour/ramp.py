@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import is_frequency_drive
+from vault.behaviour.no_limit import is_all_ones
 from vault.behaviour.scale import is_linear, transmission
 from vault.behaviour.speed import highest_frequency_speed
 from vault.behaviour.state import RAMP
@@ -30,6 +31,16 @@ def ramp(state: State, role: str) -> float:
         raise DoesNotApply
     most = _rate(state, "max_acceleration" if role == RISE else "max_deceleration", kind)
     return rate if most is None or most <= 0 else min(rate, most)
+
+
+def stated_ramp(state: State, role: str) -> float | None:
+    """A ramp or its limit as the set states it, at the axis; None where it states none that acts.
+
+    Raises Missing, DoesNotApply.
+    """
+    kind = "acceleration" if state.ask(is_linear) else "angular_acceleration"
+    rate = None if is_all_ones(state.raw(role)) else _rate(state, role, kind)
+    return rate if rate is not None and rate > 0 else None
 
 
 def _rate(state: State, role: str, kind: str) -> float | None:

@@ -335,10 +335,10 @@ def _scaled(stated: Physical, scales: Mapping[str, Physical]) -> Physical:
     if (scale := scales.get(base)) is None:
         return stated
     ratio, pi_power = stated.ratio * scale.ratio, stated.pi_power + scale.pi_power
-    return _rated(Physical(ratio, pi_power, scale.kind, ""), order)
+    return rated(Physical(ratio, pi_power, scale.kind, ""), order)
 
 
-def _rated(way: Physical, order: int) -> Physical:
+def rated(way: Physical, order: int) -> Physical:
     """A way as a way per second, per second squared, … (order 1, 2, …)."""
     kind = MOTION[way.kind][order]
     return Physical(way.ratio, way.pi_power, kind, SI_UNIT[kind])
@@ -365,12 +365,12 @@ def _sizes(
             # Revolutions per minute beside millimetres: only the encoder stands between them.
             units[name] = _scaled(unit.size, scales)
         elif position is not None:
-            units[name] = _rated(position, order)
+            units[name] = rated(position, order)
     fitted = own.encoder_fitted or own.encoder
     if fitted is not None:
         step = Physical(TURN.ratio / fitted, 1, "angle", "rad")
         for order, suffix in enumerate(("", "/s", "/s^2")):
-            units[f"increments{suffix}"] = _rated(step, order)
+            units[f"increments{suffix}"] = rated(step, order)
     units |= _ratings("torque", own.rated_torque) | _ratings("current", own.rated_current)
     return Sizes(basis, units, scales)
 

@@ -255,6 +255,15 @@ class State:
             self._frames.pop()
         return _Known(answer, error, frozenset(frame.reads), tuple(frame.hedges))
 
+    def supposing(self, function: Callable[[State], Answer], answer: Answer) -> State:
+        """A copy in which a question has this answer, with everything that rests on it."""
+        copy = State(
+            self._source, self._values, scaling=self._scaling, record=self._record,
+            shift=self._shift,
+        )  # fmt: skip
+        copy._known[function] = _Known(answer, None, frozenset(), ())
+        return copy
+
     def _note(self, name: str) -> None:
         self._frames[-1].reads.add(name)
 

@@ -37,6 +37,7 @@ _COMMANDS = {
     "drift": ("baseline", "Hold the latest snapshots against their golden baselines."),
     "fault": ("fault", "Faults of an axis: note one, take in a history, list them."),
     "note": ("note", "Notes about an axis or a snapshot; put right when one was taken."),
+    "trial": ("trials", "Test runs as a record: a form, what was tried, what follows."),
     "audit": ("audit", "What changed around a fault, and what explains it."),
     "alerts": ("alerts", "Messages about drift: what waits, send it, try a channel."),
     "sync": ("sync", "Copies of the vault: take from one, give to one."),

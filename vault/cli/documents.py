@@ -85,6 +85,7 @@ from vault.jobs.sync.documents import (
     TakenDocument,
 )
 from vault.jobs.tables.documents import TableDocument
+from vault.jobs.trials.documents import TrialDocument, TrialsDocument, TrialTemplateDocument
 from vault.jobs.verify.documents import VerificationDocument
 from vault.jobs.watch.documents import DroppedDocument
 
@@ -139,6 +140,10 @@ DOCUMENTS: dict[str, object] = {
     "fault list": FaultLogDocument | SiteFaultsDocument,
     "note add": NoteAddedDocument,
     "note list": NotesDocument,
+    "trial template": TrialTemplateDocument,
+    "trial add": TrialDocument,
+    "trial list": TrialsDocument,
+    "trial show": TrialDocument,
     "audit": AuditDocument,
     "alerts list": AlertsDocument,
     "alerts confirm": ChannelConfirmedDocument,

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from vault.cli.printing import MARKS
 from vault.cli.printing_tables import print_remarks, print_wrapped, taken_text
 from vault.cli.terminal import echo, secho
+from vault.meaning.controller_side import MISFIT
 from vault.meaning.sentences import value_text
-from vault.model.wording import plural
+from vault.model.wording import capitalised, plural
 from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
     from vault.jobs.restore.unproven import Unproven
     from vault.jobs.restore.verdict import Remaining
+    from vault.meaning.checks import Complaint
 
 _MOST = 12
 
@@ -98,6 +100,8 @@ def print_checked(checked: Checked) -> None:
     print_remarks(checked.coverage.told("As-left export"))
     plan = f"plan {checked.plan.number}" if checked.plan is not None else "no plan was made"
     echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
+    if checked.told_by_motion is not None:
+        print_wrapped(checked.told_by_motion)
     if checked.travel is not None:
         print_wrapped(checked.travel.sentence)
         for suspect in checked.travel.suspects:
@@ -108,6 +112,7 @@ def print_checked(checked: Checked) -> None:
     if checked.left_over.safety:
         secho("Safety functions, validated apart:", bold=True)
         _print_remaining(checked.left_over.safety)
+    _print_misfits(checked.misfits)
     _print_unproven(checked.unproven)
     if checked.left_over.ignored:
         reasons: dict[str, int] = {}
@@ -116,6 +121,16 @@ def print_checked(checked: Checked) -> None:
         echo(f"May differ, {plural(len(checked.left_over.ignored), 'parameter')}:")
         for reason, count in reasons.items():
             print_wrapped(f"   {count} x {reason}")
+
+
+def _print_misfits(misfits: Sequence[Complaint]) -> None:
+    if misfits:
+        secho(f"{capitalised(MISFIT)}:", bold=True)
+    for one in misfits:
+        secho(f"{MARKS[one.consequence]} {one.consequence}", bold=True, nl=False)
+        echo(f"  {one.rule}")
+        print_wrapped(f"   {one.sentence}")
+        print_wrapped(f"   See {'; '.join(one.look_at)}.")
 
 
 def _print_unproven(unproven: Sequence[Unproven]) -> None:
@@ -136,6 +151,8 @@ def _not_yet(checked: Checked) -> str:
         parts.append(plural(len(checked.left_over.safety), "safety-function parameter"))
     if not checked.moved_right:
         parts.append("the measured move")
+    if not checked.moves_as_it_did:
+        parts.append("the trace of its move")
     return f"{checked.address} is NOT restored: {', '.join(parts)}."
 
 

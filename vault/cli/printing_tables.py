@@ -70,6 +70,8 @@ def _print_state(state: State) -> None:
     if state.reread is not None and (versions := versions_of(state)) is not None:
         print_wrapped(versions.sentence)
     print_coverage(state)
+    if said := state.coverage.not_in_file:
+        print_wrapped(f"{said}.")
     if state.nameplate:
         plate = ", ".join(f"{key} {value}" for key, value in state.nameplate.items())
         print_wrapped(f"Nameplate: {plate}")

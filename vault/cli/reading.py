@@ -226,28 +226,30 @@ def _compare_machines(
 def check(
     ctx: click.Context, selector: str, family: str | None, channel: int | None, as_json: bool
 ) -> int:
-    """Check whether one parameter set is plausible, alone and on its machine.
+    """Check whether one parameter set is plausible, alone, on its machine, beside the other side.
 
     Leaves with 1 where something is not.
     """
     from vault.cli.printing import print_complaints
     from vault.cli.printing_tables import print_coverage, print_wrapped
-    from vault.jobs.state.check import check_state, looked_at
+    from vault.jobs.state.cross_checks import check_both
     from vault.jobs.state.reread import older_text
 
     with reading(ctx, [selector], family, channel) as (state,):
-        complaints = check_state(state)
+        checked = check_both(state)
         if as_json:
             from vault.jobs.state.check_documents import check_document
 
-            print_json(check_document(state, complaints))
+            print_json(check_document(checked))
         else:
             print_coverage(state)
             if older := older_text(state):
                 print_wrapped(older)
-            told = [(one, looked_at(state, one)) for one in complaints]
+            if checked.told_beside:
+                print_wrapped(checked.told_beside)
+            told = [(one, checked.looked_at(one)) for one in checked.complaints]
             print_complaints(told, state.parameters.values())
-    return 1 if complaints else 0
+    return 1 if checked.complaints else 0
 
 
 @click.command(epilog=f"{MARGIN_MARKS}\n\nExample: axisvault spread '*/lift'")

@@ -103,6 +103,10 @@ def plan(
 @click.option(
     "--moved", metavar="COMMANDED=MEASURED", help="A short measured move: 10 mm=10.02 mm."
 )
+@click.option(
+    "--trace", type=_FILE, metavar="FILE", help="A recorded move, held to the baseline's."
+)
+@click.option("--move", metavar="NAME", help="With --trace: the name of the move.")
 @click.option("--plan", "plan_file", type=_FILE, metavar="FILE", help="plan.json, if not the last.")
 @click.option("--family", metavar="NAME", help="Family of the export, where that cannot be told.")
 @click.option("--channel", metavar="N", help="Which axis of an export of several.")
@@ -123,6 +127,8 @@ def check(
     address: str,
     export: Path,
     moved: str | None,
+    trace: Path | None,
+    move: str | None,
     plan_file: Path | None,
     family: str | None,
     channel: str | None,
@@ -141,6 +147,7 @@ def check(
     """
     from vault.cli.printing_restore import print_checked
     from vault.jobs.restore.check import check_restore
+    from vault.jobs.restore.motion import motion_file
     from vault.jobs.restore.request import parse_as_left
 
     with open_vault(ctx) as vault:
@@ -150,7 +157,8 @@ def check(
             moved=moved,
         )  # fmt: skip
         place = vault.require_whole_axis(vault.address(address))
-        checked = check_restore(vault, place, export, visit, plan_file=plan_file)
+        motion = motion_file(trace, move) if trace is not None else None
+        checked = check_restore(vault, place, export, visit, plan_file=plan_file, motion=motion)
         for warning in checked.warnings:
             echo(f"axisvault: note: {warning}", err=True)
         if as_json:

@@ -16,6 +16,7 @@ from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
 from vault.formats.describe.cip_text import is_cip_eds
+from vault.formats.iec61131 import recognises as is_project
 from vault.formats.text_encoding import head_text
 from vault.formats.xdc import recognises as is_xdc
 from vault.formats.xml_text import root_of
@@ -42,7 +43,8 @@ class FileKind:
 
 def file_kind(content: bytes, file: str) -> FileKind | None:
     """What a file is by its content, and by its name where that tells more; None if unknown."""
-    return _binary(content) or (None if is_xdc(content, file) else _text(content, file))
+    is_readable = is_xdc(content, file) or is_project(content, file)
+    return _binary(content) or (None if is_readable else _text(content, file))
 
 
 # Signatures: ZIP APPNOTE 4.3.7; compound file [MS-CFB] 2.2; RFC 1952; PDF 32000-1 7.5.2; PNG;
@@ -136,7 +138,7 @@ _BY_ROOT = {
         "a network configuration for EtherCAT: which devices, not their parameters", _EXPORT
     ),
     "project": FileKind(
-        "a controller's project (IEC 61131-10)", "it is the controller's side, not the drive's"
+        "a controller's project (IEC 61131-10)", "it lacks the head that such files have: export it anew"
     ),
     "html": FileKind("a page for reading (HTML)", _EXPORT),
     "svg": FileKind("a drawing (SVG)", _EXPORT),

@@ -16,6 +16,7 @@ from vault.model.errors import WrongUsage
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
+    from vault.model.controller_rule import AxisPick
     from vault.model.export import Listing, Scalar
     from vault.model.export_dialect import ExportDialect
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 _OURS = {
     "dcf": "vault.formats.dcf",
     "xdc": "vault.formats.xdc",
+    "iec61131": "vault.formats.iec61131",
     "records": "vault.formats.records",
     "delimited": "vault.formats.delimited",
     "sheet": "vault.formats.sheet",
@@ -82,6 +84,18 @@ class WritesBack(Protocol):
         it is to stand there; numbers are spelled as the original spells its own (decimal mark,
         base, unit behind). What stands under the codes of `drop` is taken out whole.
         Raises WrongUsage naming a code that is not there, or that the file cannot hold.
+        """
+
+
+@runtime_checkable
+class ReadsAxes(Protocol):
+    """What a format offers beside `Format` if a file of it holds axes that only a rule tells."""
+
+    def read_axis(self, content: bytes, *, file: str, pick: AxisPick | None) -> Listing:
+        """Read what of a file is of the axis that a rule picks.
+
+        Raises as `Format.read` does, and WrongUsage where nothing fits the rule, or where there is
+        none and several axes, with what there is.
         """
 
 

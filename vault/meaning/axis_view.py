@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from vault.behaviour.controller_units import controller_sizes
 from vault.behaviour.force import hanging_force, hangs, steepest_pull
 from vault.behaviour.scaling import (
     SCALING_ROLES,
@@ -75,6 +76,8 @@ class AxisView:
         self._defaults = defaults
         self._read_policy = read_policy
         self._found: dict[str, Parameter | None] = {}
+        self.controller: AxisView | None = None
+        """The controller's set of the axis, where rules are to hold both against each other."""
 
     @cached_property
     def lines(self) -> frozenset[str]:
@@ -191,7 +194,14 @@ class AxisView:
         unit = parameter.unit
         if unit is None and kind == "gain" and self.axis is not None:
             unit = self.axis.position_gain_unit
+        if role is not None and role.group == roles.CONTROLLER:
+            return self._controller_sizes.physical(parameter.value, unit, kind)
         return (sizes or self.sizes).physical(parameter.value, unit, kind)
+
+    @cached_property
+    def _controller_sizes(self) -> Sizes:
+        """Sizes of the controller's own units, whatever the drive's are."""
+        return controller_sizes(self.axis)
 
     def at_motor(self, size: Physical | None) -> Physical | None:
         """A size as the motor gives it: what is a torque by its unit is a linear motor's force."""

@@ -28,7 +28,20 @@ _USUAL = {
     "safety": "hazard",
     "status": "record",
     "device": "electrical",
+    "controller": "dynamics",
 }
+_OF_CONTROLLER = {
+    "hazard": """controller_direction controller_following_error_limit
+        controller_following_error_time_out controller_stop_deceleration""",
+    "travel": """controller_counts controller_counts_per controller_modulo
+        controller_min_software_limit controller_max_software_limit controller_homing_method
+        controller_homing_position controller_homing_direction controller_move_position
+        controller_move_distance controller_move_direction controller_move_buffer_mode""",
+    "link": """controller_task_interval controller_task_priority controller_update_interval
+        controller_bus_cycle controller_node_address controller_station_alias
+        controller_data_size_in controller_data_size_out controller_position_loop""",
+}
+_USUAL_OF_ROLE = {role: usual for usual, roles in _OF_CONTROLLER.items() for role in roles.split()}
 
 
 OF_THEME = {
@@ -46,7 +59,8 @@ def usual_consequence(role: Role | None, group: str | None = None) -> str:
     """
     if role is None:
         return _USUAL[group] if group in ("safety", "identity", "status") else "unclassified"
-    return "hazard" if role.safety else _USUAL.get(role.group, "record")
+    usual = _USUAL_OF_ROLE.get(role.name.partition(".")[0]) or _USUAL.get(role.group, "record")
+    return "hazard" if role.safety else usual
 
 
 def rank(consequence: str) -> int:

@@ -59,7 +59,8 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     for axis, view in views.items():
         readings = Readings(view)
         gain_unit = view.axis.position_gain_unit if view.axis is not None else None
-        way = ways.setdefault((view.scaling, gain_unit), len(ways))
+        rule = view.axis.controller if view.axis is not None else None
+        way = ways.setdefault((view.scaling, gain_unit, rule and rule.scale), len(ways))
         for parameter in view.parameters.values():
             if wanted is not None and wanted not in (parameter.code, parameter.role):
                 continue

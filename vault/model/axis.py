@@ -16,7 +16,6 @@ from pydantic import (
     Field,
     PrivateAttr,
     StrictBool,
-    StrictStr,
     StringConstraints,
     model_validator,
 )
@@ -51,6 +50,7 @@ from vault.model.axis_quantities import (
     not_of_kind,
 )
 from vault.model.bounds import OutOfBounds, Unstated, reckonable
+from vault.model.controller_rule import ControllerRule
 from vault.model.export import SkippedLine
 from vault.model.quantities import Measure
 
@@ -209,23 +209,6 @@ class Duty(_Strict):
         return self
 
 
-class ControllerRule(_Strict):
-    """Where the controller's project has this axis: an instance, or the prefix of its tags."""
-
-    instance: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
-        None, description="the instance in the project"
-    )
-    tag_prefix: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
-        None, description="what the names of its tags begin with"
-    )
-
-    @model_validator(mode="after")
-    def _one_of(self) -> ControllerRule:
-        if (self.instance is None) == (self.tag_prefix is None):
-            raise ValueError("name either an instance or a tag_prefix")
-        return self
-
-
 TURNING = ("rotary_table", "rotary")
 """Kinds of mechanics whose axis turns; any other moves in a line."""
 _MOVED = {
@@ -326,11 +309,6 @@ class AxisRecord(_Strict):
         return self
 
     @property
-    def kept_only(self) -> frozenset[str]:
-        """Keys of it that nothing works with yet."""
-        return _KEPT_ONLY & self.model_fields_set
-
-    @property
     def vault_format(self) -> int:
         """The format that a vault must state which has this record."""
         inner = any(
@@ -351,4 +329,3 @@ _INNER_SINCE_2 = {
     "motor": frozenset({"corner_speed", "voltage_constant"}),
     "supply": frozenset({"drive_current", "shared_with"}),
 }
-_KEPT_ONLY = frozenset({"controller"})

@@ -217,6 +217,21 @@ _OURS: dict[str, dict[int, str]] = {
         1: "Warning",
         2: "Fault, to be reset",
     },
+    "position_loop": {0: "In the drive", 1: "In the controller"},
+    "move_direction": {
+        0: "Positive way",
+        1: "Shortest way",
+        2: "Negative way",
+        3: "Present direction",
+    },
+    "move_buffer_mode": {
+        0: "At once, the move under way is broken off",
+        1: "After the move under way",
+        2: "Passes on at the lower speed",
+        3: "Passes on at the speed of the move before",
+        4: "Passes on at the speed of the move after",
+        5: "Passes on at the higher speed",
+    },
     "parameter_lock": {0: "Unlocked", 1: "Locked for operators", 2: "Locked"},
 }
 

@@ -5,10 +5,10 @@ Worked out from export and dictionary alone, so that whoever has both gets the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from vault.model.wording import plural
+from vault.model.wording import capitalised, plural
 
 if TYPE_CHECKING:
     from vault.model.export import Listing, SkippedLine
@@ -42,13 +42,15 @@ class Coverage:
 
     `left_out` are lines that could not be taken, `defaults` codes whose value is the file's
     default, `warnings` why more may be missing. Of `partial`, `defaults_only` and `mixed` the
-    first that is true is the kind.
+    first that is true is the kind. `outside` is what no such file ever says: nothing is missing
+    because of it.
     """
 
     kind: CoverageKind = "complete"
     left_out: tuple[SkippedLine, ...] = ()
     defaults: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    outside: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def is_whole(self) -> bool:
@@ -70,6 +72,13 @@ class Coverage:
     def may_lack(self) -> bool:
         """Whether the drive may have what is not in the export: by what it says, or its kind."""
         return not self.is_whole or bool(self.warnings)
+
+    @property
+    def not_in_file(self) -> str:
+        """What such a file never says, in words; empty where it says all there is."""
+        *others, last = self.outside or ("",)
+        listed = f"{', '.join(others)} and {last}" if others else last
+        return f"{capitalised(listed)}: not in this file" if last else ""
 
     def told(self, whose: str = "") -> tuple[Remark, ...]:
         """What people are told of it; nothing where it is the whole set and nothing is in doubt.
@@ -93,6 +102,7 @@ def coverage_of(
         left_out=skipped,
         defaults=tuple(dict.fromkeys(defaults)),
         warnings=tuple(f"line {line.line}: {line.reason}" for line in listing.remarks),
+        outside=listing.outside,
     )
 
 

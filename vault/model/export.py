@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from vault.model.controller_rule import AxisPick
 
 Scalar = int | Decimal | str
 """A parameter's content: integer, exact decimal, or text (octets as lower-case hex text)."""
@@ -13,8 +16,8 @@ Scalar = int | Decimal | str
 Access = Literal["rw", "ro", "wo", "const"]
 """What may be done with an object from outside (CiA 301)."""
 
-SELF_DESCRIBING = frozenset({"dcf", "xdc"})
-"""Formats that say themselves what their parameters are, and hold raw contents."""
+SELF_DESCRIBING = frozenset({"dcf", "xdc", "iec61131"})
+"""Formats that say themselves what their parameters are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,8 @@ class Entry:
     `low`, `high`, `default` are in the same terms as `written`. `line` counts from 1. `text` is
     the spelling in the file where `written` does not keep it (a serial number `0012`). `is_count`
     marks what only says how many entries an object has: no setting of the drive. `is_default`
-    marks a value that is the file's default, where the file states none of the drive.
+    marks a value that is the file's default, where the file states none of the drive. `role` and
+    `group` are those that the format itself tells.
     """
 
     code: str
@@ -42,6 +46,8 @@ class Entry:
     text: str = ""
     is_count: bool = False
     is_default: bool = False
+    role: str | None = None
+    group: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,8 @@ class Listing:
     `head_time` is when the file's head says it was written, which may be the description's.
     `remarks` are lines in doubt by which nothing was left out. `ends` are the marks by which a
     whole file can be told from one that was cut off (`last line`, `lists`, a closing comment).
+    `pick` is the rule by which they are of one axis, where the file holds others too.
+    `outside` is what no such file ever says of an axis.
     """
 
     format: str
@@ -77,3 +85,5 @@ class Listing:
     head_time: str | None = None
     remarks: tuple[SkippedLine, ...] = ()
     ends: frozenset[str] = frozenset()
+    pick: AxisPick | None = None
+    outside: tuple[str, ...] = ()

@@ -122,11 +122,11 @@ def define(code: str, known: ParameterDefinition) -> Definition:
 
 def describe(entry: Entry) -> Definition:
     """Definition of a parameter that only the export describes (a DCF does so in full)."""
-    role = roles.for_object(entry.code)
+    role = roles.find(entry.role) if entry.role else roles.for_object(entry.code)
     return Definition(
         code=entry.code,
         name=entry.name or (role.title if role else entry.code),
-        role=role.name if role else None,
+        role=entry.role or (role.name if role else None),
         data_type=BY_NAME.get(entry.data_type) if entry.data_type else None,
         scale=Decimal(1),
         unit=role.unit if role else None,
@@ -135,7 +135,7 @@ def describe(entry: Entry) -> Definition:
         high=_as_decimal(entry.high),
         default=entry.default,
         access=entry.access or (role.access if role else "rw"),
-        group=role.group if role else "device",
+        group=entry.group or (role.group if role else "device"),
         volatile=bool(role and role.volatile),
         safety=bool(role and role.safety),
     )

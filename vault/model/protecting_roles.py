@@ -36,6 +36,10 @@ _TABLE = """
     digital_input_function digital_input_inverted
     consumer_heartbeat_time guard_time life_time_factor fieldbus_timeout missed_update_limit
     restart_after_power_return restart_after_fault
+    controller_counts controller_counts_per controller_direction
+    controller_min_software_limit controller_max_software_limit controller_max_velocity
+    controller_following_error_limit controller_following_error_time_out
+    controller_stop_deceleration
     """
 _NAMES = frozenset(_TABLE.split())
 

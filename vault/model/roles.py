@@ -1,7 +1,8 @@
 """Roles: what a parameter means, whatever family it comes from.
 
 A role is named after its CiA 402 object where the standard has one. The rows stand in
-`role_table` (standard objects) and `role_table_drive` (what the standard has no object for).
+`role_table` (standard objects), `role_table_drive` (what the standard has no object for) and
+`role_table_controller` (what a controller holds of the axis).
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from vault.model import role_table, role_table_drive
+from vault.model import role_table, role_table_controller, role_table_drive
 
 GROUPS: tuple[tuple[str, str], ...] = (
     ("identity", "Identity"),
@@ -30,8 +31,12 @@ GROUPS: tuple[tuple[str, str], ...] = (
     ("safety", "Safety functions"),
     ("status", "Status"),
     ("device", "Device"),
+    ("controller", "Controller's side"),
 )
 """Groups a parameter is shown in, in this order: name and title."""
+
+CONTROLLER = "controller"
+"""The group of what a controller holds: a drive's export has none of it."""
 
 KINDS = frozenset(
     [
@@ -184,7 +189,7 @@ def _read(table: dict[str, str]) -> tuple[Role, ...]:
     )
 
 
-_ROLES = _read(role_table.ROWS) + _read(role_table_drive.ROWS)
+_ROLES = _read(role_table.ROWS) + _read(role_table_drive.ROWS) + _read(role_table_controller.ROWS)
 _BY_NAME = {role.name: role for role in _ROLES}
 _BY_OBJECT = {role.object: role for role in _ROLES if role.object}
 _ARRAYS = {role.object[:6]: role for role in _ROLES if role.object and role.numbered}

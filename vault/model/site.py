@@ -39,6 +39,10 @@ class ApprovalPolicy(_Strict):
     clean_check: bool = Field(
         False, description="every finding of `check` must be accepted by name"
     )
+    trial: bool = Field(
+        False,
+        description="a trial that is whole and passed is needed, and for signing a restore off too",
+    )
 
 
 class SigningPolicy(_Strict):

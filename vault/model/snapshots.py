@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from vault.model.controller_rule import AxisPick
 from vault.model.coverage import Coverage
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine
@@ -26,7 +27,8 @@ class SnapshotRecord:
     `previous` is the hash of the snapshot.yaml before this one in time, None for the first.
     `override_reason` is why it was taken although a guard objected, `restores` the restore plan
     that it was taken to check, `moved` the measured move then, `COMMANDED=MEASURED`. `node_id` is
-    the one that was given for values that refer to it. `taken_at_from` says who knew when it was
+    the one that was given for values that refer to it, `pick` the rule by which it was taken out of
+    what a controller exports. `taken_at_from` says who knew when it was
     taken. `coverage` is None in records that were written before it was known.
     """
 
@@ -50,6 +52,7 @@ class SnapshotRecord:
     taken_at_from: str | None = None
     coverage: Coverage | None = None
     previous: str | None = None
+    pick: AxisPick | None = None
 
     @property
     def serial(self) -> str | None:

@@ -14,13 +14,14 @@ from vault.jobs.inspect.spread import has_twin
 from vault.jobs.logbook.book import logbook
 from vault.jobs.logbook.documents import history_document
 from vault.jobs.logbook.entries import KIND_WORDS
-from vault.jobs.records.edit import axis_summary
+from vault.jobs.records.edit import AxisSummary, axis_summary
 from vault.jobs.restore.open_plans import open_plans
-from vault.jobs.state.check import check_state, looked_at
 from vault.jobs.state.check_documents import check_document
+from vault.jobs.state.cross_checks import check_both
 from vault.jobs.state.reread import reread_by_today, versions_of
 from vault.jobs.state.selectors import resolve
 from vault.jobs.state.sides import controller_state
+from vault.jobs.trials.required import trial_objection
 from vault.meaning.sentences import in_words, nothing_implausible
 from vault.model.axis import AxisRecord
 from vault.model.names import Address
@@ -37,6 +38,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
     book = logbook(vault, address, kinds, count_arg("skip"))
     summary, golden = axis_summary(vault, address), golden_show(vault, address)
     approved = golden.approval is not None or golden.follows is not None
+    untried = None if approved or address.is_controller else _untried(vault, summary)
     return Page(
         "axis.html",
         str(address),
@@ -51,7 +53,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "kind_words": KIND_WORDS,
             "stands": drift_of(vault, address) if summary.latest else None,
             "golden": golden,
-            "next_step": next_step(summary, is_approved=approved),
+            "next_step": next_step(summary, is_approved=approved, untried=untried),
             "has_twin": has_twin(vault, address),
             "open_plans": () if address.is_controller else open_plans(vault, address),
             "controller": None if address.is_controller else _controller(vault, address),
@@ -73,6 +75,15 @@ def _controller(vault: Vault, address: Address) -> dict[str, Any] | None:
         "golden": golden_show(vault, side),
         "snapshots": vault.index.count(side),
     }
+
+
+def _untried(vault: Vault, summary: AxisSummary) -> str | None:
+    """Why the latest state is not proven by a trial, where the site wants one."""
+    if summary.latest is None:
+        return None
+    state = resolve(vault, str(summary.address))
+    objection = trial_objection(vault, state)
+    return None if objection is None else objection.message
 
 
 def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -118,14 +129,15 @@ def checked(vault: Vault, machine_name: str, axis_name: str, when: str) -> Page:
     """What is not plausible about a state."""
     name = f"{machine_name}/{axis_name}"
     state = resolve(vault, selector(f"{name}@{when}"))
-    complaints = check_state(state)
+    found = check_both(state)
     return Page(
         "check.html",
         f"Is {name} plausible?",
-        lambda: check_document(state, complaints),
+        lambda: check_document(found),
         {
             "state": state,
-            "complaints": [(one, looked_at(state, one)) for one in complaints],
+            "beside": found.told_beside,
+            "complaints": [(one, found.looked_at(one)) for one in found.complaints],
             "nothing_found": nothing_implausible(state.parameters.values()),
             "address": name,
             "when": when,

@@ -14,6 +14,7 @@ from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
+from vault.jobs.trials.required import trial_objection
 from vault.meaning.drift import in_force
 from vault.model.errors import WrongUsage
 from vault.model.written_form import day_text
@@ -49,6 +50,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "complaints": check_state(chosen) if chosen else [],
             "although": taken_in_although(chosen) if chosen else None,
             "not_whole": why_not_whole(chosen) if chosen else None,
+            "untried": trial_objection(vault, chosen) if chosen else None,
             "policy": vault.site_record.approval,
             "holds": lambda waiver: in_force(waiver, now()),
             "until": day_text(now() + _USUAL_WAIVER),

@@ -13,9 +13,10 @@ from vault.jobs.restore.open_plans import Step, next_step
 from vault.jobs.restore.plan_folder import SHEET
 from vault.jobs.restore.request import parse_as_left
 from vault.jobs.restore.sheet_marks import MOVE, ON_PAPER, check_holds, mark_sheet, places, ticks_of
-from vault.jobs.restore.sign_off import last_check, sign_off, unticked
+from vault.jobs.restore.sign_off import last_check, sign_off, unticked, untried
 from vault.jobs.restore.target import planned
 from vault.jobs.state.selectors import by_id
+from vault.jobs.trials.kept import latest_result
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -79,6 +80,8 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
             "wanted": ticks.wanted,
             "ticked": ticks.ticked,
             "unticked": ticks.left,
+            "tried": latest_result(vault, address),
+            "untried": untried(vault, checked),
             "moved": [marks[step].text if step in marks else "" for step in MOVE],
             "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
@@ -205,6 +208,7 @@ def restore_check(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "checked": checked,
             "plan": plan,
             "unticked": unticked(vault, address),
+            "untried": untried(vault, checked),
             "waiting": g.get("waiting"),
             "is_allowed": may("technician"),
         },
@@ -286,6 +290,7 @@ def restore_checked(vault: Vault, machine_name: str, axis_name: str, snapshot: s
             "signed_off": plan.signed_off if plan is not None and is_open else None,
             "is_open": is_open,
             "unticked": unticked(vault, address),
+            "untried": untried(vault, checked),
             "is_allowed": may("technician"),
         },
         (*axis_crumbs(machine_name, axis_name), ("Restore", f"/restore/{address}")),

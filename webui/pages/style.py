@@ -10,7 +10,7 @@ from vault.model.errors import WrongUsage
 from vault.store.vault import Vault
 from webui.page import Page
 
-_SCRIPTS = ("search", "forms", "work", "record")
+_SCRIPTS = ("search", "forms", "work", "record", "trial")
 
 
 def style(vault: Vault) -> Page:

@@ -160,9 +160,7 @@ def test_such_a_name_that_came_in_by_another_way_is_told(in_line: Vault, cli: Cl
     assert cli("drift", CARRIAGE).code == 1
 
 
-def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
-    in_line: Vault, tmp_path: Path, cli: Cli
-) -> None:
+def test_no_key_of_the_record_is_called_of_no_use(in_line: Vault, tmp_path: Path, cli: Cli) -> None:
     path = tmp_path / "carriage.yaml"
     path.write_bytes(
         record(in_line, "stop_room: 1.3")
@@ -172,7 +170,7 @@ def test_floors_duty_and_pair_are_no_longer_called_of_no_use(
     )
     done = cli("axis", "set", CARRIAGE, path)
     assert done.code == 0
-    assert "controller is kept; nothing works with it yet" in done.stderr
+    assert "controller" not in done.stderr
     assert "duty" not in done.stderr
 
 

@@ -9,7 +9,7 @@ import pytest
 from tests.conftest import ROOT
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.lexicon import Lexicon, lexicon, words_of
-from vault.jobs.families.phrases import OPPOSITES, phrase_index
+from vault.jobs.families.phrases import OPPOSITES, SIDES, Side, phrase_index
 from vault.model import roles
 from vault.model.errors import Unreadable
 from vault.model.glossary import Glossary
@@ -25,6 +25,13 @@ title: Invented
 words: {velocity: [zoom]}
 roles: {jog_velocity: [zoom by hand]}
 """
+PHRASES = [phrase for side in SIDES for phrase in phrase_index(side).phrases]
+
+
+def is_controllers(role: str) -> bool:
+    """Whether a role is of the controller's side: on the two sides the same words stand."""
+    found = roles.find(role)
+    return found is not None and found.group == roles.CONTROLLER
 
 
 def usual_kind(role: str) -> str | None:
@@ -50,33 +57,41 @@ def test_every_role_that_an_export_may_hold_has_a_name(glossary: Glossary) -> No
 @pytest.mark.parametrize("glossary", glossaries(), ids=lambda glossary: glossary.language)
 def test_no_name_leads_to_two_roles(glossary: Glossary) -> None:
     """However it is written: where its words mean the same, the usual units tell them apart."""
-    by_text: dict[str, set[str]] = defaultdict(set)
+    by_text: dict[tuple[str, bool], set[str]] = defaultdict(set)
     for role, phrases in glossary.roles.items():
         for phrase in phrases:
-            by_text[" ".join(words_of(phrase))].add(role)
+            by_text[" ".join(words_of(phrase)), is_controllers(role)].add(role)
     assert {text: of for text, of in by_text.items() if len(of) > 1} == {}
 
 
 def test_names_of_the_same_meaning_are_told_apart_by_their_units() -> None:
     by_meaning: dict[object, set[str]] = defaultdict(set)
-    for phrase in phrase_index().phrases:
-        by_meaning[phrase.means, phrase.number].add(phrase.role)
+    for phrase in PHRASES:
+        side = is_controllers(phrase.role)
+        by_meaning[phrase.means, phrase.number, side].add(phrase.role)
     shared = [sorted(of) for of in by_meaning.values() if len(of) > 1]
     assert [of for of in shared if len({usual_kind(role) for role in of}) < len(of)] == []
 
 
 def test_every_word_of_every_name_has_a_meaning() -> None:
-    read = {phrase.text: lexicon().read(phrase.text) for phrase in phrase_index().phrases}
+    read = {phrase.text: lexicon().read(phrase.text) for phrase in PHRASES}
     unknown = {text for text, found in read.items() if not all(p.means for p in found.parts)}
     assert unknown == set()
     assert all(found.parts for found in read.values())
 
 
 def test_every_meaning_is_that_of_a_name_or_tells_names_apart() -> None:
-    used = frozenset().union(*(phrase.means for phrase in phrase_index().phrases))
+    used = frozenset().union(*(phrase.means for phrase in PHRASES))
     meanings = {one for g in glossaries() for words in g.words for one in words.split()}
     assert meanings - used == {"other"}
     assert {one for pair in OPPOSITES for side in pair for one in side} - meanings == set()
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_the_names_of_one_side_lead_to_roles_of_that_side_alone(side: Side) -> None:
+    of_side = {phrase.role for phrase in phrase_index(side).phrases}
+    assert len(of_side) > 30
+    assert {is_controllers(role) for role in of_side} == {side == "controller"}
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,6 @@ from tests.conftest import Outcome
 from vault.behaviour.heat import end_of
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.records.axis_template import axis_template
-from vault.model.axis import _KEPT_ONLY
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.edited_files import read_axis
@@ -46,7 +45,7 @@ def test_the_form_of_a_new_axis_names_every_key_of_the_record(works: Path) -> No
         if not line.strip() or line[:1] in " " or line.partition(":")[0].replace("_", "").isalpha()
     ]
     full = read_axis("\n".join(kept).encode(), "filled form")
-    assert set(type(full).model_fields) - _KEPT_ONLY == full.model_fields_set
+    assert set(type(full).model_fields) == full.model_fields_set
     for name in ("mechanics", "motor", "encoder", "brake", "supply"):
         section = getattr(full, name)
         assert set(type(section).model_fields) == section.model_fields_set, name

@@ -12,6 +12,7 @@ from vault.jobs.accounts.accounts import failed_log_ins, log_of_accounts
 from vault.jobs.audit.act_reasons import Reasons, approval_reasons, restore_reasons
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
+from vault.jobs.trials.kept import results_of
 from vault.model.errors import Unavailable
 from vault.model.wording import plural
 from vault.model.written_form import minute_text
@@ -49,6 +50,13 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
             before = logged.commit
     if address.is_controller:
         return
+    for result in results_of(vault, address, []):
+        trial, verdict = result.trial, result.verdict
+        failed = tuple(found.sentence for found in verdict.failed)
+        yield Action(
+            trial.taken_at, trial.by, address, "", f"trial: {verdict.standing}",
+            (f"On snapshot {trial.snapshot[:10]}. {verdict.summary}", *failed),
+        )  # fmt: skip
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):

@@ -16,12 +16,14 @@ from vault.jobs.audit.audit import SnapshotEntry
 from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.paper.render import render
+from vault.jobs.trials.kept import trial_names
 from vault.model.names import safe_file_name
 from vault.model.visible_text import visible_json
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.new_folder import new_folder, write_whole
 from vault.store.files.snapshot_text import digest
+from vault.store.files.trial_text import moment_of_name
 from vault.store.git.exchange import bundle_into
 
 if TYPE_CHECKING:
@@ -157,9 +159,19 @@ def _sums(folder: Path) -> str:
 
 
 def _corrections(vault: Vault, answer: Audit) -> list[str]:
-    """What people added afterwards about the axes, by its path in git and in the package."""
-    paths = dict.fromkeys(map(layout.corrections_file, answer.axes))  # both sides have one
-    return [path for path in paths if vault.read(path) is not None]
+    """What people added afterwards about the axes, by its path in git and in the package.
+
+    Of trials those that were done by the end of the period, with what was recorded of them.
+    """
+    corrections = dict.fromkeys(map(layout.corrections_file, answer.axes))  # both sides have one
+    paths = [path for path in corrections if vault.read(path) is not None]
+    for axis in dict.fromkeys(axis.drive for axis in answer.axes):
+        for name in trial_names(vault, axis):
+            if moment_of_name(name) <= answer.end:
+                folder = layout.trial_folder(axis, name)
+                entries = vault.repository.list(vault.tip, folder, recursive=True)
+                paths += (entry.path for entry in entries)
+    return paths
 
 
 def _records(answer: Audit) -> dict[str, tuple[str, str]]:

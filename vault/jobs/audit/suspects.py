@@ -14,8 +14,8 @@ from vault.jobs.audit.last_known_good import (
 )
 from vault.jobs.inspect.history import history
 from vault.jobs.records.axis_edits import axis_edits
-from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import compare_states
+from vault.jobs.state.cross_checks import check_both
 from vault.meaning.changes import Surrounding
 from vault.meaning.consequences import rank
 from vault.meaning.coupled_faults import SHARE, coupling
@@ -226,7 +226,7 @@ def _implausible(
 
 def _complaints(state: State) -> list[Complaint]:
     try:
-        return check_state(state)
+        return list(check_both(state).complaints)
     except VaultError:  # check tells of it; the changes count all the same
         return []
 

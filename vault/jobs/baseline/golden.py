@@ -10,6 +10,7 @@ from vault.jobs.state.check import check_state
 from vault.jobs.state.compare import built
 from vault.jobs.state.selectors import State, golden_state, resolve, view_of
 from vault.jobs.state.whole_set import check_whole, taken_in_although
+from vault.jobs.trials.required import trial_objection
 from vault.meaning.drift import in_force
 from vault.model import roles
 from vault.model.errors import Refused, WrongUsage
@@ -92,15 +93,20 @@ def proposed(
 ) -> Golden:
     """The baseline that an approval would make of a snapshot; nothing is written.
 
-    Raises Refused where the site's policy does not allow it, or where the set is not whole and no
-    `override_reason` is given; WrongUsage for what is no snapshot. `complaints` are what `check`
-    finds; those of the `accepted` rules are recorded with it.
+    Raises Refused where the site's policy does not allow it, or where the set is not whole, or not
+    tried as the site wants it, and no `override_reason` is given; WrongUsage for what is no
+    snapshot. `complaints` are what `check` finds; those of the `accepted` rules are recorded with
+    it.
     """
     address, snapshot = _check_approvable(vault, state)
     even_so = check_whole(state, override_reason, "golden baseline")
     policy = vault.site_record.approval
     if objection := policy_objection(policy, state, by, reason, complaints, accepted):
         raise objection
+    if untried := trial_objection(vault, state):
+        even_so = one_line(override_reason) or None
+        if even_so is None:
+            raise untried
     moment = now()
     found = _accepted(complaints, accepted)
     approval = Approval(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from vault.formats.zipped import is_packed, members
 from vault.jobs.export.list_entries import list_entries
@@ -11,6 +12,9 @@ from vault.jobs.export.recognise import recognise
 from vault.model.errors import Unreadable
 from vault.model.normalise import VERSION
 from vault.store.vault import FamilyFile
+
+if TYPE_CHECKING:
+    from vault.model.controller_rule import AxisPick
 
 
 def read_export(
@@ -24,11 +28,12 @@ def read_export(
     partial: bool = False,
     node_id: int | None = None,
     version: int = VERSION,
+    pick: AxisPick | None = None,
 ) -> Export:
     """Read an export; the arguments are those of the stages, and so is what is raised."""
     recognised = recognise(content, file, family, known=known, usual=usual, channel=channel)
     node_id = node_id if refers_to_node(content) else None
-    listing = list_entries(recognised, channel, node_id)
+    listing = list_entries(recognised, channel, node_id, pick)
     return parameter_set(recognised, listing, partial=partial, version=version, node_id=node_id)
 
 

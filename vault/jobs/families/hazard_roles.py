@@ -30,6 +30,19 @@ _TAKEN_FOR = """
     """
 """What trips, set speeds and other ratings are easily taken for: figures would rest on them."""
 _FURTHER = frozenset(f"{_EXPLAINED} {_RESTED_ON} {_TAKEN_FOR}".split())
+_HARMLESS_OF_CONTROLLER = frozenset(
+    [
+        "controller_task_priority",
+        "controller_data_size_in",
+        "controller_data_size_out",
+        "controller_max_jerk",
+        "controller_move_jerk",
+        "controller_stop_jerk",
+        "controller_homing_acceleration",
+    ]
+)
+"""Of the controller's side all others move, stop, limit or watch the axis, or are held against
+what the drive has: a wrong one would hide that the two sides contradict each other."""
 
 
 def needs_confirmation(role: str) -> bool:
@@ -45,6 +58,7 @@ def needs_confirmation(role: str) -> bool:
         or protection_of(known.name) is not None
         or known.name in RULED
         or known.name in _FURTHER
+        or (known.group == roles.CONTROLLER and known.name not in _HARMLESS_OF_CONTROLLER)
         or (usual_consequence(known) == "hazard" and not known.volatile)
     )
 

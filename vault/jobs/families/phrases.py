@@ -7,10 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from math import log
+from typing import Literal
 
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.lexicon import Lexicon, Part, Reading, lexicon
 from vault.model import roles
+from vault.model.roles import Role
+
+Side = Literal["drive", "controller"]
+"""Whose export it is."""
+SIDES: tuple[Side, ...] = ("drive", "controller")
 
 OPPOSITES = tuple(
     (frozenset(pair.split("/")[0].split()), frozenset(pair.split("/")[1].split()))
@@ -61,15 +67,15 @@ class Likeness:
 
 
 class PhraseIndex:
-    """All phrases of all roles by the words that they are made of."""
+    """All phrases of the roles of one side by the words that they are made of."""
 
-    def __init__(self, words: Lexicon) -> None:
-        read = [*_read_phrases(words)]
+    def __init__(self, words: Lexicon, side: Side = "drive") -> None:
+        read = [*_read_phrases(words, side)]
         roles_of: dict[str, set[str]] = defaultdict(set)
         for role, _, _, means, _ in read:
             for one in means:
                 roles_of[one].add(role)
-        count = len(roles.all_roles())
+        count = sum(_is_of(role, side) for role in roles.all_roles())
         self.weights = {
             one: max(_LEAST_WEIGHT, log((count + 1) / (len(having) + 0.5)) / log(count + 1))
             for one, having in roles_of.items()
@@ -155,9 +161,18 @@ def _opposed(means: frozenset[str]) -> list[tuple[frozenset[str], frozenset[str]
     return [(mine, yours) for mine, yours in pairs if means & yours and not means & mine]
 
 
-def _read_phrases(words: Lexicon) -> Iterator[tuple[str, str, str, frozenset[str], int | None]]:
+def _is_of(role: Role | None, side: Side) -> bool:
+    """Whether a role is one that the export of this side holds."""
+    return role is not None and (role.group == roles.CONTROLLER) == (side == "controller")
+
+
+def _read_phrases(
+    words: Lexicon, side: Side
+) -> Iterator[tuple[str, str, str, frozenset[str], int | None]]:
     for glossary in glossaries():
         for role, texts in glossary.roles.items():
+            if not _is_of(roles.find(role), side):
+                continue
             own = frozenset(role.split("_"))
             for text in texts:
                 reading = words.read(text)
@@ -174,6 +189,10 @@ def _meant(part: Part, own: frozenset[str], role: str) -> str:
 
 
 @cache
-def phrase_index() -> PhraseIndex:
-    """The phrases of the glossaries that come with the program."""
-    return PhraseIndex(lexicon())
+def phrase_index(side: Side = "drive") -> PhraseIndex:
+    """The phrases of the glossaries that come with the program, of the roles of one side.
+
+    They are apart because the same words stand on both: a jog speed is the drive's in the export
+    of a drive, and the controller's in that of a controller.
+    """
+    return PhraseIndex(lexicon(), side)

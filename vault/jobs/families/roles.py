@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.hazard_roles import needs_confirmation
 from vault.jobs.families.lexicon import lexicon, words_of
-from vault.jobs.families.phrases import phrase_index
+from vault.jobs.families.phrases import SIDES, phrase_index
 from vault.model import roles
 from vault.model.errors import WrongUsage
 from vault.model.near_names import did_you_mean
@@ -43,7 +43,7 @@ def list_roles(word: str | None = None) -> tuple[RoleEntry, ...]:
     found = _holding(word) or _alike(word)
     if not found:
         known = [role.name for role in roles.all_roles()]
-        phrases = [phrase.text for phrase in phrase_index().phrases]
+        phrases = [phrase.text for side in SIDES for phrase in phrase_index(side).phrases]
         near = did_you_mean(word, known) or did_you_mean(word, phrases)
         raise WrongUsage(f"no role goes by {word!r}{near}", hint="axisvault family roles")
     return tuple(map(_entry, found))
@@ -75,10 +75,14 @@ def _plain(text: str) -> str:
 
 def _alike(word: str) -> list[Role]:
     """Roles with a name that is alike, nearest first."""
-    name, index = lexicon().read(word), phrase_index()
+    name = lexicon().read(word)
     best: dict[str, float] = {}
-    for phrase in index.near(name, _NEAR):
-        like = index.likeness(name, phrase, {}, frozenset())
+    likely = (
+        (phrase, index.likeness(name, phrase, {}, frozenset()))
+        for index in map(phrase_index, SIDES)
+        for phrase in index.near(name, _NEAR)
+    )
+    for phrase, like in likely:
         if like is not None and like.score >= _LEAST_LIKENESS:
             best[phrase.role] = max(like.score, best.get(phrase.role, 0.0))
     found = sorted(best, key=lambda role: -best[role])

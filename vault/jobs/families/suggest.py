@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from vault.jobs.families.assignment import best_assignment
 from vault.jobs.families.lexicon import lexicon
-from vault.jobs.families.phrases import Likeness, phrase_index
+from vault.jobs.families.phrases import Likeness, Side, phrase_index
 from vault.model import choices, roles
 from vault.model.quantities import UnknownUnit, canonical_unit, unit_named
 from vault.model.role_units import UNITS_OF, fits
@@ -95,14 +95,17 @@ class _Match:
     by_object: bool = False
 
 
-def suggest(candidates: Sequence[Candidate]) -> list[tuple[Suggestion, ...]]:
+def suggest(candidates: Sequence[Candidate], side: Side = "drive") -> list[tuple[Suggestion, ...]]:
     """Suggest roles for the parameters of one export: best first, at most four each.
+
+    By name only those of the side whose export it is; an address of a standard object counts on
+    both, since controllers write such objects into the drive.
 
     A role is the first choice of one parameter at most, so that they fit best all in all; the
     entries of a numbered role follow the numbers in the names.
     """
     have_units = any(candidate.unit for candidate in candidates)
-    matches = [_matches(candidate, have_units) for candidate in candidates]
+    matches = [_matches(candidate, have_units, side) for candidate in candidates]
     from_zero = {
         match.role.name
         for found in matches
@@ -150,13 +153,13 @@ def _name_of(match: _Match, from_zero: bool) -> str:
     return numbered if number >= 2 and roles.find(numbered) is not None else name
 
 
-def _matches(candidate: Candidate, have_units: bool) -> list[_Match]:
+def _matches(candidate: Candidate, have_units: bool, side: Side) -> list[_Match]:
     """Roles that may be meant, best first, each once."""
     found: dict[str, _Match] = {}
     of_object = _by_object(candidate)
     if of_object is not None:
         found[of_object.role.name] = of_object
-    for match in _by_name(candidate, have_units):
+    for match in _by_name(candidate, have_units, side):
         found.setdefault(match.role.name, match)
     return sorted(found.values(), key=lambda match: -match.score)[: MOST + 2]
 
@@ -195,9 +198,9 @@ def _symbol(unit: str | None) -> str | None:
         return None
 
 
-def _by_name(candidate: Candidate, have_units: bool) -> Iterable[_Match]:
+def _by_name(candidate: Candidate, have_units: bool, side: Side) -> Iterable[_Match]:
     """By the name, with what stands around it."""
-    words, index = lexicon(), phrase_index()
+    words, index = lexicon(), phrase_index(side)
     name = words.read((candidate.name or candidate.code)[:_LONGEST_NAME])
     if not name.parts:
         return

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+from vault.formats import iec61131
 from vault.jobs.export.read_export import read_export, refers_to_node
 from vault.jobs.intake.visit import parse_node_id
 from vault.model.errors import VaultError, WrongUsage
@@ -13,6 +14,7 @@ from vault.model.errors import VaultError, WrongUsage
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.visit import Visit
+    from vault.model.controller_rule import AxisPick
     from vault.model.names import Address
     from vault.store.vault import FamilyFile, Vault
 
@@ -50,7 +52,19 @@ def read_for_axis(
         channel=visit.channel,
         partial=visit.partial,
         node_id=visit.node_id or _node_of_axis(vault, address, content),
+        pick=_pick_of_axis(vault, address, content, file),
     )
+
+
+def _pick_of_axis(vault: Vault, address: Address, content: bytes, file: str) -> AxisPick | None:
+    """What of a controller's export is of the axis, by the axis record."""
+    if not address.is_controller and not iec61131.recognises(content, file):
+        return None
+    try:
+        record = vault.axis_record(address)
+    except VaultError:  # whoever needs the record says it better
+        return None
+    return record.controller.pick if record is not None and record.controller else None
 
 
 def _node_of_axis(vault: Vault, address: Address, content: bytes) -> int | None:

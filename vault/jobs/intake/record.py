@@ -39,5 +39,6 @@ def snapshot_record(
         moved=visit.moved,
         skipped=export.skipped,
         node_id=export.node_id,
+        pick=export.listing.pick,
         coverage=export.coverage,
     )

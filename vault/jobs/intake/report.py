@@ -59,6 +59,7 @@ def warnings_of(export: Export, verdict: Verdict, taken: TimeTaken) -> tuple[str
         *export.warnings,
         *incomplete,
         *coverage.warnings,
+        *filter(None, [coverage.not_in_file]),
         *verdict.remarks,
         *remarks,
         *overridden,

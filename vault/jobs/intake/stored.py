@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
 from vault.jobs.intake.read_for_axis import read_for_axis
-from vault.jobs.intake.time_taken import names_day, proposals, time_taken
+from vault.jobs.intake.time_taken import proposals, time_taken
+from vault.jobs.state.moments import names_day
 from vault.model.names import safe_file_name
 from vault.store.clock import CLOCKS_APART, microseconds
 from vault.store.files.snapshot_text import digest

@@ -8,10 +8,11 @@ are copied.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.model.errors import Refused, Unreadable, WrongUsage
+from vault.jobs.state.moments import not_in_future
+from vault.model.errors import Unreadable, WrongUsage
 from vault.model.written_form import minute_text, placed
 from vault.store.clock import CLOCKS_APART, now, parse_time
 
@@ -50,18 +51,6 @@ def time_taken(export: Export, visit: Visit) -> TimeTaken:
     """
     taken = _time_taken(export, visit)
     return TimeTaken(not_in_future(taken.moment, export.file), taken.source, taken.remark)
-
-
-def not_in_future(moment: datetime, file: str | None = None) -> datetime:
-    """The moment, that of today's end now. Raises Refused for one in the future."""
-    moment = _today_until_now(moment)
-    if moment > now() + CLOCKS_APART:
-        raise Refused(
-            f"taken-at {minute_text(moment)} lies in the future",
-            file=file,
-            hint="look at the clocks of drive and computer, and say it yourself: --taken-at TIME",
-        )
-    return moment
 
 
 def proposals(export: Export, visit: Visit) -> tuple[Proposal, ...]:
@@ -116,16 +105,6 @@ def _now_if_sure(export: Export, visit: Visit, proposed: tuple[Proposal, ...]) -
 
 def _is_long_ago(moment: datetime) -> bool:
     return now() - moment > _RECENT
-
-
-def names_day(moment: datetime) -> bool:
-    """Whether a bare date was given: that means its end; of today, now."""
-    return moment.timetz().replace(tzinfo=None) == time.max
-
-
-def _today_until_now(moment: datetime) -> datetime:
-    present = now()
-    return present if names_day(moment) and moment.date() == present.date() else moment
 
 
 def head_time(export: Export) -> datetime | None:

@@ -11,7 +11,9 @@ if TYPE_CHECKING:
     from vault.model.coverage import Remark
     from vault.model.names import Address, Side
 
-LogKind = Literal["snapshot", "restore", "approval", "waiver", "record", "fault", "alert", "note"]
+LogKind = Literal[
+    "snapshot", "restore", "approval", "waiver", "record", "trial", "fault", "alert", "note"
+]
 KINDS: tuple[LogKind, ...] = get_args(LogKind)
 KIND_WORDS: dict[LogKind, str] = {
     "snapshot": "snapshots",
@@ -19,6 +21,7 @@ KIND_WORDS: dict[LogKind, str] = {
     "approval": "approvals",
     "waiver": "waivers",
     "record": "axis record",
+    "trial": "trials",
     "fault": "faults",
     "alert": "alerts",
     "note": "notes",
@@ -27,7 +30,16 @@ KIND_WORDS: dict[LogKind, str] = {
 SIDE_MARK = "controller's side: "
 """Before what is about the controller's set, where the whole axis is told of."""
 LinkKind = Literal[
-    "snapshot", "parameter", "axis", "plan", "check", "fault", "baseline", "record", "order"
+    "snapshot",
+    "parameter",
+    "axis",
+    "plan",
+    "check",
+    "fault",
+    "baseline",
+    "record",
+    "order",
+    "trial",
 ]
 
 

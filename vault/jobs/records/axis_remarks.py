@@ -76,10 +76,3 @@ def doubts_of_duty(vault: Vault, address: Address) -> list[str]:
         view = view_of(resolve(vault, str(address)))
     rules = duty.duty_cycle, duty.duty_way_back, duty.duty_stroke, duty.duty_speed
     return [complaint.sentence for rule in rules for complaint in rule(view)]
-
-
-def of_no_use_yet(record: AxisRecord) -> Iterator[str]:
-    """Keys that are kept for what is still to come."""
-    if keys := sorted(record.kept_only):
-        verb, them = ("is", "it") if len(keys) == 1 else ("are", "them")
-        yield f"{', '.join(keys)} {verb} kept; nothing works with {them} yet"

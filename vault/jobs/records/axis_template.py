@@ -35,6 +35,8 @@ FORM: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
         ("pair", "line-1/lift-2", "the axis that moves with it, or its like on another machine"),
         ("margins", "{stop_room: 1.2}", "what margins must at least be: axisvault margins M/A"),
         ("force_protects", "true", "where force is limited for people's or the machine's sake"),
+        ("controller", "{task: Motion, match: [LiftAxis], scale: {counts: 1048576, per: 16 mm}}",
+         "what of the controller's project is this axis, and how it counts there"),
         ("loop_dead_time", "250 us", "of the velocity loop beside its filters, by the manual"),
     )),
     ("nameplate", "Plates as designed; free names", (

@@ -16,7 +16,6 @@ from vault.jobs.records.axis_remarks import (
     check_floors,
     doubts_of_duty,
     misplaced,
-    of_no_use_yet,
     shared_address,
 )
 from vault.model.errors import Unreadable, VaultError, WrongUsage
@@ -203,7 +202,7 @@ def rewrite_axis(
         added = put(vault, place, content, message, by, record.vault_format)
         with told_apart(lambda error: remarks.append(str(error)), f"neighbours of {address}"):
             remarks += shared_address(address, record, around())
-        remarks += [*misplaced(record), *of_no_use_yet(record)]
+        remarks += misplaced(record)
         with told_apart(lambda error: remarks.append(str(error)), f"duty of {address}"):
             remarks += doubts_of_duty(vault, address)
     is_reworded = before is not None and not changes and not added.unchanged

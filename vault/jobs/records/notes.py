@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from vault.jobs.alerts.raise_alerts import alert
-from vault.jobs.intake.time_taken import not_in_future
 from vault.jobs.records.corrections import append, next_moment
+from vault.jobs.state.moments import not_in_future
 from vault.jobs.state.selectors import resolve
 from vault.model.corrections import Correction
 from vault.model.errors import WrongUsage

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.controller_side import controller_warnings
+from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
+from vault.jobs.state.cross_checks import cross_checks, other_side
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -22,6 +24,8 @@ from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
+    from vault.jobs.trials.trace_kept import TraceBeside
+    from vault.meaning.checks import Complaint
     from vault.model.coverage import Coverage
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
@@ -35,7 +39,8 @@ class Checked:
     `plan` is the plan that was made, None where there was none: then the target is the golden
     baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
     or the target does not state. `doubt` is why the export proves nothing, although it was
-    taken in.
+    taken in. `misfits` is what does not fit between the drive as left and the controller's set,
+    `motion` the trace of a move, held against the baseline's.
     """
 
     address: Address
@@ -48,6 +53,19 @@ class Checked:
     coverage: Coverage
     unproven: tuple[Unproven, ...] = ()
     doubt: str | None = None
+    misfits: tuple[Complaint, ...] = ()
+    motion: TraceBeside | None = None
+
+    @property
+    def moves_as_it_did(self) -> bool:
+        """Whether no trace of a move says otherwise."""
+        found = self.motion.comparison if self.motion is not None else None
+        return found is None or found.as_it_did is not False
+
+    @property
+    def told_by_motion(self) -> str | None:
+        """What the trace of a move proves; None where none was given."""
+        return None if self.motion is None else motion_sentence(self.motion)
 
     @property
     def moved_right(self) -> bool:
@@ -75,7 +93,8 @@ class Checked:
     @property
     def is_restored(self) -> bool:
         """Whether nothing is left to do."""
-        return not self.left_over.differences and not self.left_over.safety and self.moved_right
+        moves = self.moved_right and self.moves_as_it_did
+        return not self.left_over.differences and not self.left_over.safety and moves
 
 
 def check_restore(
@@ -85,6 +104,7 @@ def check_restore(
     visit: Visit,
     *,
     plan_file: Path | None = None,
+    motion: MotionFile | None = None,
 ) -> Checked:
     """Take the as-left export in, linked to the plan, and hold it against the target.
 
@@ -95,6 +115,8 @@ def check_restore(
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
     ingested = ingest(vault, path, address, visit)
+    if motion is not None:
+        prove_by_motion(vault, ingested.snapshot, motion)
     warnings = (*ingested.warnings, *controller_warnings(vault, address, target))
     return _judged(vault, ingested.snapshot, target, plan, move, warnings)
 
@@ -167,7 +189,17 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
+        misfits=_misfits(vault, left),
+        motion=kept_motion(vault, snapshot),
     )
+
+
+def _misfits(vault: Vault, left: State) -> tuple[Complaint, ...]:
+    """What the controller's program has otherwise: as it was then, of what is no longer latest."""
+    beside = other_side(left)
+    if beside is None or left.address is None:
+        return ()
+    return tuple(cross_checks(vault, left.address, left, beside))
 
 
 def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import TypedDict
 
 from vault.jobs.restore.open_plans import Step
+from vault.jobs.state.check_documents import ComplaintDocument, complaint_document
 from vault.jobs.state.document_parts import (
     CoverageDocument,
     PhysicalDocument,
@@ -14,6 +15,7 @@ from vault.jobs.state.document_parts import (
     physical_document,
 )
 from vault.jobs.state.documents import ChangeDocument, change_document
+from vault.jobs.trials.trace_documents import TraceDocument, trace_document
 from vault.store.clock import time_text
 
 if TYPE_CHECKING:
@@ -136,6 +138,11 @@ class RestoreCheckDocument(TypedDict):
     warnings: list[str]
     """What a reader should know."""
 
+    misfits: list[ComplaintDocument]
+    """What does not fit between the drive as it was left and the controller's set, worst first."""
+    trace: TraceDocument | None
+    """The trace of a move, held against the baseline's of the same move; null without one."""
+
 
 class OpenPlanDocument(TypedDict):
     """A plan that nobody signed off yet."""
@@ -227,6 +234,8 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
         "warnings": list(checked.warnings),
+        "misfits": [complaint_document(one) for one in checked.misfits],
+        "trace": None if checked.motion is None else trace_document(checked.motion),
     }
 
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vault.jobs.restore.controller_side import controller_warnings
 from vault.jobs.state.check import check_state
+from vault.jobs.state.cross_checks import cross_checks
+from vault.meaning.controller_side import MISFIT
 from vault.model.errors import VaultError
 from vault.model.wording import plural
 
@@ -12,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from vault.jobs.state.selectors import State
+    from vault.meaning.checks import Complaint
     from vault.meaning.hardware import HardwareMatch
     from vault.meaning.loading import Prepared
 
@@ -42,7 +46,7 @@ def plan_remarks(
             "--adapt takes the nearest limit"
         )
     try:
-        complaints = check_state(target)
+        complaints, across = check_state(target), _across(target)
     except VaultError as error:
         return [*remarks, f"plausibility was not checked: {error}"]
     remarks += [
@@ -50,4 +54,14 @@ def plan_remarks(
         for complaint in complaints
         if complaint.consequence in ("hazard", "travel")
     ]
+    remarks += [f"{MISFIT}: {complaint.sentence}" for complaint in across]
+    if target.vault is not None and target.address is not None:
+        remarks += controller_warnings(target.vault, target.address, target)
     return remarks
+
+
+def _across(target: State) -> list[Complaint]:
+    """What does not fit between the target and the program that the controller has now."""
+    if target.vault is None or target.address is None:
+        return []
+    return cross_checks(target.vault, target.address, target)

@@ -9,9 +9,11 @@ from vault.jobs.restore.controller_side import controller_sections, restart_line
 from vault.jobs.restore.load_file import in_loading_order
 from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
+from vault.jobs.trials.kept import latest_result
 from vault.meaning.readings import Readings
 from vault.meaning.sentences import number_text, value_text
 from vault.model.wording import plural
+from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
@@ -38,7 +40,7 @@ def sections(plan: RestorePlan) -> list[SheetSection]:
         _direction(view),
         _move(plan, view),
         _proof(plan),
-        _sign_off(),
+        _sign_off(plan),
     ]
 
 
@@ -358,17 +360,25 @@ def _proof(plan: RestorePlan) -> SheetSection:
     )
 
 
-def _sign_off() -> SheetSection:
+def _sign_off(plan: RestorePlan) -> SheetSection:
+    tried = latest_result(plan.vault, plan.address)
+    told = f"Try it when it is restored: axisvault trial template {plan.address} --out FILE"
+    if tried is not None:
+        told += (
+            f". The latest trial, of {minute_text(tried.trial.taken_at)} ({tried.trial.name}): "
+            f"{tried.verdict.summary}"
+        )
     return SheetSection(
         "sign_off",
         "Sign-off",
-        tuple(
-            _texts(
+        (
+            *_texts(
                 "Restored and checked, name",
                 "Date and time",
                 "Work order",
                 "Released for production, name",
                 kind="blank",
-            )
+            ),
+            SheetLine(told),
         ),
     )

@@ -9,6 +9,8 @@ from vault.jobs.restore.check import Checked, checked_before
 from vault.jobs.restore.kept_plan import KeptPlan
 from vault.jobs.restore.sheet_marks import ticks_of
 from vault.jobs.restore.target import planned
+from vault.jobs.state.selectors import State
+from vault.jobs.trials.required import trial_objection
 from vault.model.errors import Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SignOff
 from vault.model.visible_text import one_line
@@ -19,6 +21,14 @@ from vault.store.files.restore_text import restore_text
 if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.store.vault import Vault
+
+
+def untried(vault: Vault, checked: Checked | None) -> Refused | None:
+    """Why an as-left state is not proven by a trial, where the site wants one."""
+    if checked is None:
+        return None
+    address = checked.address
+    return trial_objection(vault, State(f"{address}@as-left", vault, address, checked.snapshot))
 
 
 def last_check(vault: Vault, address: Address) -> Checked | None:
@@ -53,8 +63,9 @@ def sign_off(
     `seen` is the id of the as-left snapshot whose verdict somebody looked at. With
     `although_unticked` steps that nobody ticked on the sheet go into the reason, and where it is
     False a reason must be given for them; None passes over the sheet.
-    Raises WrongUsage where nothing was checked, Refused where something is left and no reason is
-    given, where it is signed off already, or where another export was checked since.
+    Raises WrongUsage where nothing was checked, Refused where something is left, or not tried as
+    the site wants it, and no reason is given, where it is signed off already, or where another
+    export was checked since.
     """
     with vault.writing():
         address = vault.require_whole_axis(address)
@@ -75,6 +86,10 @@ def sign_off(
             raise Refused(
                 f"{address} is not restored", hint="finish it, or say why it may run: --even-so"
             )
+        if (objection := untried(vault, checked)) is not None:
+            if not reason:
+                raise objection
+            reason = f"{reason}; {objection.message}"
         if although_unticked is not None and (left := ticks_of(_kept(vault, address, plan)).left):
             if not (although_unticked or reason):
                 raise Refused(left, hint="tick them, or say why it is signed although they are not")

@@ -68,12 +68,6 @@ def check_state(state: State, seen: Seen | None = None) -> list[Complaint]:
     return sorted(found, key=lambda complaint: rank(complaint.consequence))
 
 
-def looked_at(state: State, complaint: Complaint) -> list[tuple[str, str]]:
-    """Where a complaint says to look, each with the name of the parameter that a code is of."""
-    named = view_of(state).parameters
-    return [(place, named[place].name if place in named else "") for place in complaint.look_at]
-
-
 _PAIRED = (
     "position_gain", "velocity_gain", "velocity_integral_time", "velocity_feed_forward",
     "following_error_window", "following_error_time_out", "max_profile_velocity",

@@ -14,9 +14,7 @@ from vault.jobs.state.document_parts import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from vault.jobs.state.selectors import State
+    from vault.jobs.state.cross_checks import CheckedState
     from vault.meaning.checks import Complaint
 
 
@@ -39,6 +37,19 @@ class ComplaintDocument(TypedDict):
     """The figures it rests on."""
 
 
+class BesideDocument(TypedDict):
+    """The other side's set of the axis that a set was held against."""
+
+    axis: str
+    """`machine/axis:controller` beside the drive's set, `machine/axis` beside the controller's."""
+
+    snapshot: str
+    """Id of its snapshot."""
+
+    sentence: str
+    """Which one it is, in words."""
+
+
 class CheckDocument(TypedDict):
     """What is not plausible about a state: `check`."""
 
@@ -51,20 +62,37 @@ class CheckDocument(TypedDict):
     coverage: CoverageDocument
     """What of the drive's set the state has: what it lacks was not checked."""
 
+    beside: BesideDocument | None
+    """The other side's set that it was held against, null where the axis has none."""
 
-def check_document(state: State, complaints: Iterable[Complaint]) -> CheckDocument:
+
+def complaint_document(complaint: Complaint) -> ComplaintDocument:
+    """One thing that is not plausible."""
+    return {
+        "rule": complaint.rule,
+        "consequence": complaint.consequence,
+        "sentence": complaint.sentence,
+        "look_at": list(complaint.look_at),
+        "findings": [finding_document(finding) for finding in complaint.findings],
+    }
+
+
+def check_document(checked: CheckedState) -> CheckDocument:
     """What is not plausible about a state."""
     return {
-        "axis": state.name,
-        "findings": [
-            {
-                "rule": c.rule,
-                "consequence": c.consequence,
-                "sentence": c.sentence,
-                "look_at": list(c.look_at),
-                "findings": [finding_document(finding) for finding in c.findings],
-            }
-            for c in complaints
-        ],
-        "coverage": coverage_document(state.coverage),
+        "axis": checked.state.name,
+        "findings": [complaint_document(complaint) for complaint in checked.complaints],
+        "coverage": coverage_document(checked.state.coverage),
+        "beside": _beside(checked),
+    }
+
+
+def _beside(checked: CheckedState) -> BesideDocument | None:
+    found = checked.beside
+    if found is None or found.snapshot is None:
+        return None
+    return {
+        "axis": str(found.address),
+        "snapshot": found.snapshot.id,
+        "sentence": checked.told_beside,
     }

@@ -261,6 +261,9 @@ class CoverageDocument(TypedDict):
     warnings: list[str]
     """Why more may be missing."""
 
+    outside: list[str]
+    """What no such file ever says: a controller's project nothing of scaling or addresses."""
+
 
 def coverage_document(coverage: Coverage) -> CoverageDocument:
     """What an export gave."""
@@ -269,6 +272,7 @@ def coverage_document(coverage: Coverage) -> CoverageDocument:
         "left_out": skipped_documents(coverage.left_out),
         "defaults": list(coverage.defaults),
         "warnings": list(coverage.warnings),
+        "outside": list(coverage.outside),
     }
 
 

@@ -164,6 +164,7 @@ def _read(state: State, dictionary: FamilyFile) -> Export:
         dictionary,
         channel=record.channel,
         node_id=record.node_id,
+        pick=record.pick,
         partial=True,
     )
     if len(export.skipped) > len(state.coverage.left_out):

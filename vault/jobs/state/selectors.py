@@ -184,6 +184,7 @@ class State:
             family,
             channel=record.channel,
             node_id=record.node_id,
+            pick=record.pick,
             partial=True,
         )
 

@@ -15,6 +15,8 @@ from vault.jobs.baseline.golden import policy_objection
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State
 from vault.jobs.state.whole_set import why_not_whole
+from vault.jobs.sync.incoming_trial import foreign_trial_objection
+from vault.jobs.trials.required import trial_objection
 from vault.model.axis import AxisRecord
 from vault.model.corrections import joined_corrections, standing
 from vault.model.dictionary_changes import meant_otherwise
@@ -45,6 +47,7 @@ Consent = Literal["policy", "golden"]
 
 _SHOWN = 3
 _KEPT = ("faults.yaml", "restore.yaml")
+_KEPT_FOLDERS = ("/restore/", "/trials/")
 _POLICY = ("approval", "signing", "hazards", "export_every", "site", "viewer", "written")
 _HELD_TO = ("margins", "force_protects")
 
@@ -169,13 +172,19 @@ class _Incoming:
         elif address is not None and name == "axis.yaml":
             yield from self._of_axis(path, content)
         elif content is None:
-            is_lost = path.startswith(f"{layout.FAMILIES}/") or name in _KEPT or "/restore/" in path
+            is_lost = (
+                path.startswith(f"{layout.FAMILIES}/")
+                or name in _KEPT
+                or any(folder in path for folder in _KEPT_FOLDERS)
+            )
             needs: Consent | None = "policy" if is_lost else None
             yield IncomingChange(path, "deletion", needs=needs, why="it is gone there")
         elif path.startswith(f"{layout.FAMILIES}/"):
             yield self._of_dictionary(path, content)
         elif address is not None and name == "restore.yaml":
             yield self._of_plan(address, path, content)
+        elif (tried := layout.trial_of(path)) is not None and name == "trial.yaml":
+            yield self._of_trial(tried[0], path, content)
         elif name == "corrections.yaml":
             yield self._of_notes(path, content)
         elif address is not None and name == "faults.yaml":
@@ -229,6 +238,15 @@ class _Incoming:
             return IncomingChange(path, "faults")
         why = f"{plural(len(lost), 'fault is', 'faults are')} gone there"
         return IncomingChange(path, "faults", needs="policy", why=why)
+
+    def _of_trial(self, address: Address, path: str, content: bytes) -> IncomingChange:
+        """A trial, which may be what an approval rests on: it stays as it was added."""
+        why = foreign_trial_objection(
+            self._vault, address, path, content, [by for by, _ in self._versions(path)],
+            partner=self._partner, tip=self._tip,
+        )  # fmt: skip
+        needs: Consent | None = "golden" if why else None
+        return IncomingChange(path, "trial", needs=needs, why=why)
 
     def _of_plan(self, address: Address, path: str, content: bytes) -> IncomingChange:
         """A restore plan, which says what a drive is held against."""
@@ -358,7 +376,10 @@ class _Incoming:
         )  # fmt: skip
         if objection is not None:
             return objection.message
-        return None if approval.override_reason else why_not_whole(state)
+        if approval.override_reason:
+            return None
+        untried = trial_objection(vault, state, self._tip)
+        return untried.message if untried is not None else why_not_whole(state)
 
     @staticmethod
     def _waiver_objection(waiver: Waiver, authors: Sequence[tuple[str, Golden]]) -> str | None:

@@ -58,7 +58,8 @@ class Recomputer:
     ) -> Recomputed:
         """What an export gives, read as its record says. Raises as `read_export` does."""
         version, text = record.normalisation, None
-        if family is not None and record.channel is None and _is_plain_table(family):
+        is_whole = record.channel is None and record.pick is None
+        if family is not None and is_whole and _is_plain_table(family):
             try:
                 text = self._from_lines(content, family, version)
             except (VaultError, ValueError):  # told below, with the file's name and line
@@ -71,6 +72,7 @@ class Recomputer:
             family,
             channel=record.channel,
             node_id=record.node_id,
+            pick=record.pick,
             partial=True,
             version=version,
         )

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from vault.meaning.changes import Finding
 from vault.meaning.consequences import rank
+from vault.meaning.controller_side import ControllerSide
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -34,8 +35,10 @@ class Complaint:
 
 
 Rule = Callable[["AxisView"], Iterable[Complaint]]
+CrossRule = Callable[["AxisView", ControllerSide], Iterable[Complaint]]
 
 _RULES: dict[str, Rule] = {}
+_CROSS: set[str] = set()
 
 
 def rule(function: Rule) -> Rule:
@@ -43,6 +46,24 @@ def rule(function: Rule) -> Rule:
     if function.__name__ in _RULES:
         raise ValueError(f"two rules are called {function.__name__}")
     _RULES[function.__name__] = function
+    return function
+
+
+def cross_rule(function: CrossRule) -> CrossRule:
+    """Register a rule that holds the drive's set against the controller's; without one it rests.
+
+    Its name begins with `controller_`.
+    """
+
+    def check(view: AxisView) -> Iterable[Complaint]:
+        if view.controller is None:
+            return ()
+        return function(view, ControllerSide(view, view.controller))
+
+    check.__name__ = function.__name__
+    check.__doc__ = function.__doc__
+    rule(check)
+    _CROSS.add(function.__name__)
     return function
 
 
@@ -56,8 +77,22 @@ def rules() -> Mapping[str, Rule]:
 
 def check(view: AxisView) -> list[Complaint]:
     """Everything that is not plausible about a state, worst first."""
+    return _checked(view, rules())
+
+
+def cross_rules() -> Mapping[str, Rule]:
+    """The rules by name that hold the drive's set against the controller's."""
+    return {name: function for name, function in rules().items() if name in _CROSS}
+
+
+def cross_check(view: AxisView) -> list[Complaint]:
+    """What does not fit between a drive's state and the controller's beside it, worst first."""
+    return _checked(view, cross_rules())
+
+
+def _checked(view: AxisView, wanted: Mapping[str, Rule]) -> list[Complaint]:
     found: list[Complaint] = []
-    for function in rules().values():
+    for function in wanted.values():
         # Beyond 1e308 nothing is physical, so a rule of motion has no word on it.
         with suppress(OverflowError):
             found += function(view)

@@ -38,7 +38,7 @@ _FUNCTION = "digital_input_function"
 _NEGATIVE, _POSITIVE = "negative over-travel", "positive over-travel"
 
 
-def _is_missing(view: AxisView, function: str) -> bool:
+def is_missing(view: AxisView, function: str) -> bool:
     """Whether no input has a function: all of them say what they do, or could say that."""
     found = inputs(view)
     if not found or serving(view, function):
@@ -71,7 +71,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
         return
     findings = (Finding("homing method", str(method), None, "CiA 402-2, from memory"),)
     for function, methods in homing.SWITCHES.items():
-        if method in methods and _is_missing(view, function):
+        if method in methods and is_missing(view, function):
             yield Complaint(
                 "homing_inputs",
                 "travel",
@@ -95,7 +95,7 @@ def homing_inputs(view: AxisView) -> Iterator[Complaint]:
 def overtravel_inputs(view: AxisView) -> Iterator[Complaint]:
     """One end with an over-travel input and the other without is an end that was forgotten."""
     for there, other in ((_POSITIVE, _NEGATIVE), (_NEGATIVE, _POSITIVE)):
-        if not serving(view, there) or not _is_missing(view, other):
+        if not serving(view, there) or not is_missing(view, other):
             continue
         end = other.partition(" ")[0]
         yield Complaint(

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from vault.model.machine import MachineRecord
     from vault.model.replacement import Replacement
     from vault.model.site import SiteRecord
+    from vault.model.trial import TrialRecord
     from vault.model.watch_rules import WatchRules
 
     Model = TypeVar("Model", bound=BaseModel)
@@ -100,6 +101,13 @@ def read_machine(content: bytes, file: str) -> MachineRecord:
     from vault.model.machine import MachineRecord
 
     return _checked(MachineRecord, content, file, "a machine")
+
+
+def read_trial_record(content: bytes, file: str) -> TrialRecord:
+    """Read trial.yaml. Raises Unreadable with file, line and key."""
+    from vault.model.trial import TrialRecord
+
+    return _checked(TrialRecord, content, file, "a trial")
 
 
 def read_watch_rules(content: bytes, file: str) -> WatchRules:

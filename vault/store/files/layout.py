@@ -90,6 +90,34 @@ def corrections_file(address: Address) -> str:
     return f"{axis_folder(address)}/corrections.yaml"
 
 
+def trials_folder(address: Address) -> str:
+    """All trials of the axis."""
+    return f"{folder(address.drive)}/trials"
+
+
+def trial_folder(address: Address, name: str) -> str:
+    """A trial, named by when it was taken: the record, and below `traces` what was recorded."""
+    return f"{trials_folder(address)}/{name}"
+
+
+def trial_file(address: Address, name: str) -> str:
+    """The record of a trial."""
+    return f"{trial_folder(address, name)}/trial.yaml"
+
+
+def trial_of(path: str) -> tuple[Address, str] | None:
+    """The axis and the name of the trial in whose folder a file lies; None for any other."""
+    parts = path.split("/")
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials":
+        return None
+    return Address(parts[1], parts[2]), parts[4]
+
+
+def traces_folder(address: Address, name: str) -> str:
+    """Recordings of the moves of a trial, byte for byte."""
+    return f"{trial_folder(address, name)}/traces"
+
+
 def machine_file(machine: str) -> str:
     """The record of a machine: its title, its tags, its twin."""
     return f"{MACHINES}/{machine}/machine.yaml"

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from typing import Any, cast
 
+from vault.model.controller_rule import AxisPick
 from vault.model.coverage import KINDS, Coverage
 from vault.model.errors import Damaged, VaultError
 from vault.model.export import SkippedLine
@@ -37,6 +38,8 @@ def snapshot_text(record: SnapshotRecord) -> bytes:
                 "sha256": record.export_sha256,
                 "channel": record.channel,
                 "node-id": record.node_id,
+                "match": list(record.pick.match) if record.pick else None,
+                "task": record.pick.task if record.pick else None,
             },
             "family": family,
             "normalisation": record.normalisation,
@@ -60,6 +63,7 @@ def _coverage(coverage: Coverage) -> Mapping[str, Any]:
         "kind": coverage.kind,
         "defaults": list(coverage.defaults) or None,
         "warnings": list(coverage.warnings) or None,
+        "outside": list(coverage.outside) or None,
     }
 
 
@@ -72,6 +76,7 @@ def _read_coverage(found: Mapping[str, Any], skipped: tuple[SkippedLine, ...]) -
         skipped,
         tuple(map(str, found.get("defaults") or ())),
         tuple(map(str, found.get("warnings") or ())),
+        tuple(map(str, found.get("outside") or ())),
     )
 
 
@@ -106,12 +111,18 @@ def read_snapshot(content: bytes, file: str) -> SnapshotRecord:
             moved=_text(document.get("moved")),
             skipped=skipped,
             node_id=export.get("node-id"),
+            pick=_pick(export),
             taken_at_from=_text(document.get("taken-at-from")),
             coverage=None if coverage is None else _read_coverage(coverage, skipped),
             previous=_text(document.get("previous")),
         )
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this snapshot record", error, file) from error
+
+
+def _pick(export: Mapping[str, Any]) -> AxisPick | None:
+    globs = export.get("match")
+    return None if globs is None else AxisPick(tuple(map(str, globs)), _text(export.get("task")))
 
 
 def part(content: bytes, key: bytes) -> bytes:

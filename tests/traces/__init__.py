@@ -1,0 +1,1 @@
+"""Traces against simulated axes: what is told of them, and whether it is true."""

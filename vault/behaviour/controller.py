@@ -1,0 +1,249 @@
+"""What a controller's set says of its axis, in SI: its scale, ways, speeds and ramps.
+
+A controller reckons in a user unit of its own (the unit of `controller.scale.per`, else of the way
+that its counts are given for) and sends counts. A count is taken as one user unit of the drive
+(607Ah, CiA 402-2), or as an increment of the encoder where the drive states no scale. Speeds and
+ramps are user units per s and s^2 (PLCopen motion control, from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from math import pi
+from typing import TYPE_CHECKING, Literal
+
+from vault.behaviour.scale import is_linear
+from vault.behaviour.scaling import TURN
+from vault.behaviour.si_units import MOTION
+from vault.model.quantities import Measure, Physical, physical
+from vault.model.unit_table import SI_UNIT
+
+if TYPE_CHECKING:
+    from vault.behaviour.state import State
+    from vault.model.parameters import Parameter
+
+SCALE_RECORD = "controller.scale"
+COUNTS, COUNTS_PER = "controller_counts", "controller_counts_per"
+_USER = ("user_position", "user_velocity", "user_acceleration", "user_jerk")
+_ORDERS = {kind: order for kinds in MOTION.values() for order, kind in enumerate(kinds)}
+MOST_OFF = 0.01
+"""A travel error above it makes every other figure of the controller's another one; our choice."""
+
+CountKind = Literal["unit as built", "unit as stated", "increment"]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A constant of the controller's set, and its size on the axis in SI (m or rad, per s, …)."""
+
+    parameter: Parameter
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """The way that the axis makes for one count it is sent, and what a count is taken for."""
+
+    way: Physical
+    kind: CountKind
+
+
+@dataclass(frozen=True, slots=True)
+class CountScale:
+    """So many counts for a way, as the controller believes; `from_record`: axis.yaml says so."""
+
+    counts: Fraction
+    per: Physical
+    from_record: bool
+
+
+class Controller:
+    """The controller's set of an axis beside the drive's state.
+
+    `constants` are the parameters that may be judged: not what is written elsewhere, or known only
+    at run time.
+    """
+
+    def __init__(self, drive: State, constants: Iterable[Parameter]) -> None:
+        self.drive = drive
+        self._by_role: dict[str, list[Parameter]] = {}
+        for one in constants:
+            if one.role is not None:
+                self._by_role.setdefault(base_role(one.role), []).append(one)
+
+    def all_of(self, role: str) -> list[Parameter]:
+        """The constants of a role, in their order."""
+        return self._by_role.get(role, [])
+
+    def find(self, role: str) -> Parameter | None:
+        """The constant of a role; of several the first."""
+        return next(iter(self.all_of(role)), None)
+
+    @property
+    def roles(self) -> Mapping[str, list[Parameter]]:
+        """Constants by role, without the numbers that make a role unique."""
+        return self._by_role
+
+    @cached_property
+    def user_unit(self) -> Physical | None:
+        """The way that a user unit is said to be; None where nobody says it."""
+        symbol = self.unit_symbol
+        return None if symbol is None else self._of_axis(physical(1, symbol))
+
+    @cached_property
+    def unit_symbol(self) -> str | None:
+        """Symbol of the user unit: `mm`, `deg`, `rev`."""
+        for symbol in (self._recorded_unit, self._own_unit):
+            size = None if symbol is None else physical(1, symbol)
+            if size is not None and size.kind in ("length", "angle"):
+                return symbol
+        return None
+
+    @property
+    def _recorded_unit(self) -> str | None:
+        per = self.drive.record(f"{SCALE_RECORD}.per")
+        return per.unit if isinstance(per, Measure) else None
+
+    @property
+    def _own_unit(self) -> str | None:
+        per = self.find(COUNTS_PER)
+        return None if per is None else per.unit
+
+    @cached_property
+    def scale(self) -> CountScale | None:
+        """Counts and their way, of the set, else of axis.yaml."""
+        return self.own_scale or self.recorded_scale
+
+    @cached_property
+    def own_scale(self) -> CountScale | None:
+        """Counts and their way by the set itself."""
+        counts, per = self.find(COUNTS), self.find(COUNTS_PER)
+        if counts is None or per is None or isinstance(counts.value, str):
+            return None
+        way = self._physical(per, 0)
+        if not counts.value or way is None or not way.ratio:
+            return None
+        return CountScale(Fraction(counts.value), way, from_record=False)
+
+    @cached_property
+    def recorded_scale(self) -> CountScale | None:
+        """Counts and their way by axis.yaml."""
+        counts = self.drive.record(f"{SCALE_RECORD}.counts")
+        per = self.drive.record(f"{SCALE_RECORD}.per")
+        if not isinstance(per, Measure) or not isinstance(counts, int) or not counts:
+            return None
+        way = self._of_axis(per.physical())
+        return None if way is None or not way.ratio else CountScale(Fraction(counts), way, True)
+
+    def ratio_by(self, count: Count | None) -> Fraction | None:
+        """Way really made over way the controller wants, for a count of that size; no sign."""
+        scale = self.scale
+        if scale is None or count is None or count.way.kind != scale.per.kind:
+            return None
+        return abs(count.way * scale.counts / scale.per)
+
+    @cached_property
+    def travel_error(self) -> Fraction | None:
+        """k of the controller and the drive together: 1 where a commanded way is the way made."""
+        return self.ratio_by(count_of(self.drive))
+
+    @property
+    def is_off(self) -> bool:
+        """Whether ways are not what the controller says: that is told, and comes first."""
+        error = self.travel_error
+        return error is not None and abs(error - 1) > MOST_OFF
+
+    def ways(self, *roles: str) -> list[Told]:
+        """Constants of roles as ways of the axis, m or rad."""
+        return self._told(roles, 0)
+
+    def speeds(self, *roles: str) -> list[Told]:
+        """Constants of roles as speeds of the axis."""
+        return self._told(roles, 1)
+
+    def ramps(self, *roles: str) -> list[Told]:
+        """Constants of roles as accelerations of the axis."""
+        return self._told(roles, 2)
+
+    def way(self, role: str) -> Told | None:
+        """The constant of a role as a way of the axis."""
+        return next(iter(self.ways(role)), None)
+
+    def _told(self, roles: Iterable[str], order: int) -> list[Told]:
+        if self.is_off:
+            return []
+        factor = float(self.travel_error or 1)
+        found = []
+        for parameter in (one for role in roles for one in self.all_of(role)):
+            size = self._physical(parameter, order)
+            if size is not None:
+                found.append(Told(parameter, float(size.number()) * factor))
+        return found
+
+    def _physical(self, parameter: Parameter, order: int) -> Physical | None:
+        """A constant as the controller believes it; `order` 1 for speeds, 2 for ramps."""
+        if isinstance(parameter.value, str):
+            return None
+        if parameter.unit is None or parameter.unit in _USER:
+            unit = self.user_unit
+            if unit is None:
+                return None
+            kind = MOTION[unit.kind][order]
+            size = Physical(unit.ratio, unit.pi_power, kind, SI_UNIT[kind])
+            return size * Fraction(parameter.value)
+        found = physical(parameter.value, parameter.unit)
+        return self._of_axis(found) if found and _ORDERS.get(found.kind) == order else None
+
+    def _of_axis(self, size: Physical | None) -> Physical | None:
+        """A motion in the kind that the axis moves in: turns of a shaft count as what they move."""
+        linear = self.drive.asked(is_linear)
+        if size is None or linear is None or size.kind not in _ORDERS:
+            return None
+        is_length = size.kind in MOTION["length"]
+        if is_length == linear:
+            return size
+        travel = self.drive.scaling.travel
+        if is_length or travel is None or travel.per_turn.kind != "length":
+            return None
+        kind = MOTION["length"][_ORDERS[size.kind]]
+        ratio = size.ratio * travel.per_turn.ratio / TURN.ratio
+        power = size.pi_power + travel.per_turn.pi_power - TURN.pi_power
+        return Physical(ratio, power, kind, SI_UNIT[kind])
+
+
+def base_role(role: str) -> str:
+    """A role without the number that makes it unique."""
+    return role.partition(".")[0]
+
+
+def count_of(drive: State) -> Count | None:
+    """What a count is: the drive's user unit as built, as stated, else an increment."""
+    own = drive.scaling
+    if own.actual_unit is not None:
+        return Count(own.actual_unit, "unit as built")
+    if own.nominal_unit is not None and own.feed is not None:
+        return Count(own.nominal_unit, "unit as stated")
+    return increment_of(drive)
+
+
+def stated_count_of(drive: State) -> Count | None:
+    """A count as the drive states its unit, whatever the machine makes of it."""
+    nominal = drive.scaling.nominal_unit
+    return None if nominal is None else Count(nominal, "unit as stated")
+
+
+def increment_of(drive: State) -> Count | None:
+    """The way of one increment of the motor's encoder as built: L / (R G)."""
+    own = drive.scaling
+    counted = own.encoder_fitted or own.encoder
+    if counted is None or own.travel is None:
+        return None
+    return Count(own.travel.per_turn * (1 / (counted * own.travel.gear)), "increment")
+
+
+def turn_of(drive: State) -> float | None:
+    """A turn of an axis that turns, in rad; None for one that moves in a line."""
+    return 2 * pi if drive.asked(is_linear) is False else None

@@ -1,0 +1,1 @@
+"""What the recording of a move tells of its axis: pure functions over arrays in SI."""

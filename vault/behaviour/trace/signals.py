@@ -1,0 +1,102 @@
+"""A trace as its evaluation works on it: arrays in SI at even steps, with what was not recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from vault.behaviour.trace.filters import Flags, Vector
+
+_MOST = 60_000
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Channels in SI at the times of the file: positions and speeds of the axis (m or rad, per s).
+
+    `lag` is the following error as the drive records it, demand less actual; `torque` is that of
+    the motor in N*m (N of a linear motor). None for what was not recorded.
+    """
+
+    times: Vector
+    demand: Vector | None = None
+    actual: Vector | None = None
+    velocity: Vector | None = None
+    lag: Vector | None = None
+    torque: Vector | None = None
+    gaps: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Signals:
+    """A recording at even steps of `step` s; `missing` are samples that lie in a gap.
+
+    `skew` is how far in time two of its channels may lie apart: a sample, as nobody knows better.
+    """
+
+    times: Vector
+    step: float
+    missing: Flags
+    demand: Vector | None
+    actual: Vector | None
+    velocity: Vector | None
+    lag: Vector | None
+    torque: Vector | None
+    lag_is_recorded: bool
+    count: int
+
+    @property
+    def skew(self) -> float:
+        """Seconds that two channels may lie apart."""
+        return self.step
+
+    @property
+    def lag_skew(self) -> float:
+        """Seconds that demand and actual may lie apart in the lag; none where the drive took it."""
+        return 0.0 if self.lag_is_recorded else self.skew
+
+    @property
+    def reference(self) -> Vector | None:
+        """The position that tells the move's parts best: the demand, else the actual one."""
+        return self.demand if self.demand is not None else self.actual
+
+    def has_gap(self, begin: int, end: int) -> bool:
+        """Whether something was not recorded between two samples."""
+        return bool(self.missing[max(0, begin) : end].any())
+
+
+def even_signals(recorded: Recorded) -> Signals:
+    """The recording at even steps, joined by straight lines."""
+    times = recorded.times
+    step = float(np.median(np.diff(times)))
+    span = float(times[-1] - times[0])
+    count = min(_MOST, round(span / step) + 1)
+    even = times[0] + np.linspace(0.0, span, count)
+    step = span / (count - 1)
+
+    def at_even(samples: Vector | None) -> Vector | None:
+        return None if samples is None else np.interp(even, times, samples)
+
+    demand, actual, lag = (at_even(one) for one in (recorded.demand, recorded.actual, recorded.lag))
+    apart = None if demand is None or actual is None else demand - actual
+    if lag is not None and apart is not None and float(np.dot(lag, apart)) < 0:
+        lag = -lag  # actual less demand
+    velocity = at_even(recorded.velocity)
+    if actual is None and demand is not None and lag is not None:
+        actual = demand - lag
+    if actual is None and velocity is not None:
+        rises = np.concatenate([[0.0], np.cumsum((velocity[1:] + velocity[:-1]) / 2 * step)])
+        actual = rises
+    return Signals(
+        even, step, _in_gaps(even, recorded.gaps), demand, actual, velocity,
+        lag if lag is not None else apart, at_even(recorded.torque), lag is not None, len(times),
+    )  # fmt: skip
+
+
+def _in_gaps(times: Vector, gaps: Sequence[tuple[float, float]]) -> Flags:
+    found = np.zeros(len(times), dtype=bool)
+    for begin, end in gaps:
+        found |= (times > begin) & (times < end)
+    return found

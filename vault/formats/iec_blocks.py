@@ -1,0 +1,84 @@
+"""Motion blocks by their names and inputs: what an input is a role of, what an enumeration counts.
+
+Names of blocks, inputs, enumerations and parameter numbers are those of the open specification of
+function blocks for motion control, parts 1 and 2 version 2.0, all from memory; inputs behind the
+mark are common practice without a source. An instance of any other block is none of motion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from vault.model.export import Scalar
+
+_MOVE = """Velocity=move_velocity Acceleration=move_acceleration Deceleration=move_deceleration
+    Jerk=move_jerk Direction=move_direction BufferMode=move_buffer_mode"""
+_BLOCKS = {
+    "MC_Power": "",
+    "MC_Reset": "",
+    # Which way an axis homes is the maker's: how such inputs are called is common practice.
+    "MC_Home": """Position=homing_position HomingMode=homing_method HomingMethod=homing_method
+        Method=homing_method Velocity=homing_velocity Acceleration=homing_acceleration
+        Direction=homing_direction""",
+    "MC_Stop": "Deceleration=stop_deceleration Jerk=stop_jerk",
+    "MC_Halt": "Deceleration=stop_deceleration Jerk=stop_jerk",
+    "MC_MoveAbsolute": f"Position=move_position {_MOVE}",
+    "MC_MoveRelative": f"Distance=move_distance {_MOVE}",
+    "MC_MoveAdditive": f"Distance=move_distance {_MOVE}",
+    "MC_MoveSuperimposed": "Distance=move_distance VelocityDiff=move_velocity "
+    "Acceleration=move_acceleration Deceleration=move_deceleration Jerk=move_jerk",
+    "MC_MoveVelocity": _MOVE,
+    "MC_MoveContinuousAbsolute": f"Position=move_position {_MOVE}",
+    "MC_MoveContinuousRelative": f"Distance=move_distance {_MOVE}",
+    "MC_Jog": """Velocity=jog_velocity Acceleration=jog_acceleration
+        Deceleration=jog_deceleration""",
+    "MC_SetPosition": "",
+    "MC_ReadParameter": "",
+    "MC_WriteParameter": "",
+}
+BLOCKS: Mapping[str, str] = {name.casefold(): name for name in _BLOCKS}
+"""Names of the blocks by their names in small letters."""
+_ROLES: Mapping[tuple[str, str], str] = {
+    (block.casefold(), pair.partition("=")[0].casefold()): f"controller_{pair.partition('=')[2]}"
+    for block, pairs in _BLOCKS.items()
+    for pair in pairs.split()
+}
+AXIS_INPUTS = frozenset(["axis", "master", "slave"])
+"""Inputs that name an axis."""
+_WHEN = "execute enable continuousupdate jogforward jogbackward forward backward"
+_NO_SETTINGS = AXIS_INPUTS | frozenset(_WHEN.split())
+_WRITTEN_PARAMETERS = {
+    2: "max_software_limit", 3: "min_software_limit", 7: "following_error_limit",
+    9: "max_velocity", 13: "max_acceleration", 15: "max_deceleration", 17: "max_jerk",
+}  # fmt: skip
+_NAMED = {
+    "mcpositivedirection": 0, "mcshortestway": 1, "mcnegativedirection": 2,
+    "mccurrentdirection": 3, "mcaborting": 0, "mcbuffered": 1, "mcblendinglow": 2,
+    "mcblendingprevious": 3, "mcblendingnext": 4, "mcblendinghigh": 5,
+}  # fmt: skip
+
+
+def block_named(type_name: str) -> str | None:
+    """The motion block that a type is, of whatever library; None where it is none."""
+    return BLOCKS.get(type_name.rpartition(".")[2].casefold())
+
+
+def is_setting(name: str) -> bool:
+    """Whether an input says how to move, and not which axis or when."""
+    return name.casefold() not in _NO_SETTINGS
+
+
+def role_of(block: str, name: str) -> str | None:
+    """The role of an input of a block, without its number."""
+    return _ROLES.get((block.casefold(), name.casefold()))
+
+
+def role_of_parameter(number: Scalar) -> str | None:
+    """The role of what a block writes into the axis under a number."""
+    found = _WRITTEN_PARAMETERS.get(number) if isinstance(number, int) else None
+    return None if found is None else f"controller_{found}"
+
+
+def named_value(name: str) -> int | None:
+    """The number of an element of an enumeration, with or without the name of its type."""
+    return _NAMED.get(name.rpartition(".")[2].rpartition("#")[2].casefold())

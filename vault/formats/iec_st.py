@@ -1,0 +1,171 @@
+"""Structured text of IEC 61131-3, as far as it tells what blocks are given: calls and assignments.
+
+Nothing is executed and no control structure is followed: what stands in a branch that never runs
+counts too. Grammar from memory (IEC 61131-3, 7.3): `Inst(In := a, Out => b);`, `x.y := a;`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_TOKEN = re.compile(
+    r"""
+    (?P<blank>\s+ | //[^\n]* | \(\*.*?\*\) | /\*.*?\*/ | \{[^}]*\})
+  | (?P<text>'(?:\$.|[^'$])*' | "(?:\$.|[^"$])*")
+  | (?P<typed>[A-Za-z_][A-Za-z0-9_]*\#[+-]?[A-Za-z0-9_.\#]+(?:(?<=[eE])[+-][0-9]+)?)
+  | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
+  | (?P<number>(?:2|8|16)\#[0-9A-Fa-f_]+
+        | [0-9][0-9_]*(?:\.[0-9][0-9_]*)?(?:[eE][+-]?[0-9]+)?)
+  | (?P<sign>:= | => | \*\* | <= | >= | <> | \?= | S= | R= | .)
+    """,
+    re.VERBOSE | re.DOTALL,
+)
+_WORDS = "if elsif while until case of then else do repeat for by to return exit continue"
+_FIRST_OF_STATEMENT = frozenset(_WORDS.split())
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A word, number, text or sign, and the line that it stands in, counted from 0."""
+
+    kind: str
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value that is given to an input: `target` is the path of what takes it.
+
+    A call gives `Inst.Input`, an assignment whatever stands to its left.
+    """
+
+    target: str
+    expression: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Statements:
+    """What a text gives to inputs and variables, what it calls, and what it writes by outputs."""
+
+    given: tuple[Given, ...]
+    called: tuple[tuple[str, int], ...]
+    written: frozenset[str]
+
+
+def tokens(text: str) -> Iterator[Token]:
+    """The text in words and signs, without blanks, comments and pragmas."""
+    line = 0
+    for found in _TOKEN.finditer(text):
+        kind = found.lastgroup or "sign"
+        if kind != "blank":
+            yield Token(kind, found[0], line)
+        line += found[0].count("\n")
+
+
+def statements(text: str) -> Statements:
+    """Calls and assignments of a text; what cannot be understood is passed over."""
+    return _Statements([*tokens(text)]).read()
+
+
+class _Statements:
+    def __init__(self, found: list[Token]) -> None:
+        self._tokens = found
+        self._given: list[Given] = []
+        self._called: list[tuple[str, int]] = []
+        self._written: set[str] = set()
+
+    def read(self) -> Statements:
+        at = 0
+        while at < len(self._tokens):
+            at = self._statement(at)
+        return Statements(tuple(self._given), tuple(self._called), frozenset(self._written))
+
+    def _is(self, at: int, *signs: str) -> bool:
+        return at < len(self._tokens) and self._tokens[at].text in signs
+
+    def _path(self, at: int) -> tuple[str, int]:
+        """A name with its members, and what stands behind; indexes are kept as they are."""
+        parts = [self._tokens[at].text]
+        at += 1
+        while True:
+            if self._is(at, ".") and at + 1 < len(self._tokens):
+                parts += [".", self._tokens[at + 1].text]
+                at += 2
+            elif self._is(at, "["):
+                end = self._closing(at, "[", "]")
+                parts += [token.text for token in self._tokens[at:end]]
+                at = end
+            elif self._is(at, "^"):
+                at += 1
+            else:
+                return "".join(parts), at
+
+    def _closing(self, at: int, opening: str, closing: str) -> int:
+        """What stands behind the bracket that closes the one here; the end where none does."""
+        depth = 0
+        while at < len(self._tokens):
+            depth += self._is(at, opening) - self._is(at, closing)
+            at += 1
+            if depth == 0:
+                break
+        return at
+
+    def _statement(self, at: int) -> int:
+        token = self._tokens[at]
+        if token.kind != "name" or token.text.casefold() in _FIRST_OF_STATEMENT:
+            return at + 1
+        path, behind = self._path(at)
+        if self._is(behind, ":=", "?=", "S=", "R="):
+            end = self._end(behind + 1, frozenset([";"]))
+            words = frozenset(["to", "do", "then"])  # of FOR i := 1 TO 9 DO
+            end = min([end, *self._first(behind + 1, end, words)])
+            self._take(path, behind + 1, end, token.line)
+            return end
+        if self._is(behind, "("):
+            return self._call(path, behind, token.line)
+        return behind
+
+    def _first(self, at: int, end: int, words: frozenset[str]) -> list[int]:
+        return [n for n in range(at, end) if self._tokens[n].text.casefold() in words][:1]
+
+    def _call(self, path: str, at: int, line: int) -> int:
+        """Arguments of a call, or of a function in an expression, which gives nothing by name."""
+        self._called.append((path, line))
+        end, at = self._closing(at, "(", ")"), at + 1
+        while at < end - 1:
+            stop = self._end(at, frozenset([","]), end - 1)
+            if self._tokens[at].kind == "name":
+                name, behind = self._path(at)
+                if self._is(behind, ":=") and behind < stop:
+                    self._take(f"{path}.{name}", behind + 1, stop, self._tokens[at].line)
+                elif self._is(behind, "=>") and behind + 1 < stop:
+                    self._written.add(self._expression(behind + 1, stop))
+            at = stop + 1
+        return end
+
+    def _end(self, at: int, marks: frozenset[str], most: int | None = None) -> int:
+        """The first of some marks that stands within no bracket, or the end."""
+        depth, most = 0, len(self._tokens) if most is None else most
+        while at < most:
+            text = self._tokens[at].text
+            if depth <= 0 and text in marks:
+                break
+            depth += (text in "([") - (text in ")]") if len(text) == 1 else 0
+            at += 1
+        return at
+
+    def _take(self, target: str, at: int, end: int, line: int) -> None:
+        self._given.append(Given(target, self._expression(at, end), line))
+
+    def _expression(self, at: int, end: int) -> str:
+        """An expression as it is read by people, on one line."""
+        text, before = "", ""
+        for token in self._tokens[at:end]:
+            both_words = before not in ("", "sign") and token.kind != "sign"
+            text += f" {token.text}" if both_words else token.text
+            before = token.kind
+        return text

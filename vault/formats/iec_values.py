@@ -1,0 +1,161 @@
+"""What an input of a block gets: a constant, what it begins with, or what only the running knows.
+
+A literal, a constant, and a variable that has an initial value and that nothing in the project
+writes are constants. One that is written somewhere, or that keeps its value over a restart, has an
+initial value alone. Everything else is known at run time only: no expression is worked out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal as OneOf
+
+from vault.formats.iec_blocks import named_value
+from vault.formats.iec_literals import literal
+from vault.formats.iec_project import Pou, Project, Variable
+from vault.model.export import Scalar
+
+Kind = OneOf["constant", "initial", "at run time"]
+_DEEPEST = 16
+_PATH = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?:\[[^\]]*\]|\.[A-Za-z_0-9]+|#[A-Za-z_0-9]+)*")
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """What is known of a value: `value` of what is known at run time is the expression."""
+
+    kind: Kind
+    value: Scalar
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """An expression that an input is given, and the program that it stands in."""
+
+    path: str
+    expression: str
+    line: int
+    scope: Scope
+
+
+@dataclass(slots=True)
+class Scope:
+    """A program, or a function block within one: `path` is where, `arguments` what it is given."""
+
+    path: str
+    pou: Pou
+    arguments: list[Argument] = field(default_factory=list)
+
+    def given(self) -> list[Argument]:
+        """All that it gives to what is in it, its own and what reaches in from outside."""
+        own = [Argument(one.target, one.expression, one.line, self) for one in self.pou.given]
+        return own + self.arguments
+
+
+class Values:
+    """Looks values up in one project."""
+
+    def __init__(self, project: Project) -> None:
+        self._project = project
+        self._written_of = {key: _written(pou) for key, pou in project.pous.items()}
+        self._written_anywhere = {
+            name
+            for key, paths in self._written_of.items()
+            for path in paths
+            for name in path.split(".")
+            if path.split(".")[0] not in _own(project.pous[key])
+        }
+
+    def one_of(self, arguments: Iterable[Argument]) -> Resolved:
+        """What an input gets that several places give something: what all of them agree on."""
+        found = [self.resolve(one.expression, one.scope) for one in arguments]
+        if all(one == found[0] for one in found):
+            return found[0]
+        texts = dict.fromkeys(str(one.value) for one in found)
+        return Resolved("at run time", " or ".join(texts))
+
+    def resolve(self, expression: str, scope: Scope, depth: int = 0) -> Resolved:
+        """What an expression gives in a program."""
+        text = _bare(expression)
+        if (found := literal(text)) is not None:
+            return Resolved("constant", found.value, found.unit)
+        if (number := named_value(text)) is not None:
+            return Resolved("constant", number)
+        if text.startswith("-") and depth < _DEEPEST:
+            return _negated(self.resolve(text[1:], scope, depth + 1), text)
+        if _PATH.fullmatch(text) is None or depth >= _DEEPEST:
+            return Resolved("at run time", text)
+        return self._variable(text, scope, depth)
+
+    def _variable(self, path: str, scope: Scope, depth: int) -> Resolved:
+        name, *members = path.casefold().split(".")
+        own = scope.pou.variables.get(name)
+        if own is not None and own.section != "external":
+            if members:
+                return Resolved("at run time", path)
+            if own.section in ("input", "inout"):
+                given = [one for one in scope.arguments if one.path.casefold() == name]
+                if given:
+                    found = [self.resolve(g.expression, g.scope, depth + 1) for g in given]
+                    alike = all(one == found[0] for one in found)
+                    return found[0] if alike else Resolved("at run time", path)
+            is_written = name in _first_parts(self._written_of.get(scope.pou.name.casefold(), ()))
+            return self._initial(own, path, scope, depth, is_written)
+        last = members[-1] if members else name
+        found_global = self._project.globals.get(last)
+        if found_global is None:
+            return Resolved("at run time", path)
+        is_written = last in self._written_anywhere
+        return self._initial(found_global, path, scope, depth, is_written)
+
+    def _initial(
+        self, variable: Variable, path: str, scope: Scope, depth: int, is_written: bool
+    ) -> Resolved:
+        if variable.initial is None:
+            return Resolved("at run time", path)
+        found = self.resolve(variable.initial, scope, depth + 1)
+        if found.kind == "at run time":
+            return Resolved("at run time", path)
+        if not variable.is_constant and (is_written or variable.is_held):
+            return Resolved("initial", found.value, found.unit)
+        return found
+
+    def axis_names(self, expression: str, scope: Scope, depth: int = 0) -> tuple[str, ...]:
+        """Names of an axis reference; of an input the names of what it is given."""
+        text = _bare(expression)
+        own = scope.pou.variables.get(text.casefold())
+        names = [text]
+        if own is not None and own.section in ("input", "inout") and depth < _DEEPEST:
+            for one in scope.arguments:
+                if one.path.casefold() == text.casefold():
+                    names = [*self.axis_names(one.expression, one.scope, depth + 1)]
+        return tuple(dict.fromkeys(names))
+
+
+def _bare(text: str) -> str:
+    text = text.strip()
+    while text.startswith("(") and text.endswith(")") and text.count("(") == text.count(")") == 1:
+        text = text[1:-1].strip()
+    return text
+
+
+def _negated(found: Resolved, text: str) -> Resolved:
+    if found.kind == "at run time" or isinstance(found.value, str):
+        return Resolved("at run time", text)
+    return Resolved(found.kind, -found.value, found.unit)
+
+
+def _own(pou: Pou) -> set[str]:
+    return {key for key, one in pou.variables.items() if one.section != "external"}
+
+
+def _written(pou: Pou) -> frozenset[str]:
+    return frozenset({one.target.casefold() for one in pou.given} | pou.written)
+
+
+def _first_parts(paths: Iterable[str]) -> set[str]:
+    """Names that are written, whole or in a part; what is given to an instance writes it too."""
+    return {re.split(r"[.\[]", path, maxsplit=1)[0] for path in paths}

@@ -1,0 +1,67 @@
+"""Proving a restore by motion: the trace of a move, held against the baseline's of the same move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vault.formats.trace_table import read_trace
+from vault.jobs.export.content import read_content
+from vault.jobs.trials.trace import add_trace
+from vault.jobs.trials.trace_kept import beside, trace_records, trace_result
+from vault.model.errors import VaultError
+from vault.model.written_form import minute_text
+from vault.store.clock import time_text
+
+if TYPE_CHECKING:
+    from vault.jobs.trials.trace_kept import TraceBeside
+    from vault.store.index.rows import Snapshot
+    from vault.store.vault import Vault
+
+NO_EARLIER = "There is no earlier trace of the move {move!r}: by motion nothing is proven."
+HELD = "By motion, against the trace of {when}: {summary}"
+
+
+@dataclass(frozen=True, slots=True)
+class MotionFile:
+    """The recording of a move after a restore, and the name of the move."""
+
+    content: bytes
+    file: str
+    move: str | None
+
+
+def motion_file(path: Path, move: str | None) -> MotionFile:
+    """Read the recording. Raises Unreadable where it is no trace, before anything is taken in."""
+    content = read_content(path)
+    read_trace(content, str(path))
+    return MotionFile(content, str(path), move)
+
+
+def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> TraceBeside:
+    """Keep the trace beside the as-left snapshot."""
+    record = snapshot.as_recorded.record
+    return add_trace(
+        vault, snapshot.address, motion.content, motion.file, record.by, motion.move,
+        time_text(record.taken_at),
+    )  # fmt: skip
+
+
+def kept_motion(vault: Vault, snapshot: Snapshot) -> TraceBeside | None:
+    """The latest trace of an as-left snapshot with the earlier one; None where there is none."""
+    own = [one for one in trace_records(vault, snapshot.address) if one.snapshot == snapshot.id]
+    if not own:
+        return None
+    try:
+        return beside(vault, trace_result(vault, snapshot.address, own[-1]))
+    except VaultError:
+        return None
+
+
+def motion_sentence(motion: TraceBeside) -> str:
+    """What the trace proves of a restore."""
+    if motion.earlier is None or motion.comparison is None:
+        return NO_EARLIER.format(move=motion.result.record.move)
+    when = minute_text(motion.earlier.record.taken_at)
+    return HELD.format(when=when, summary=motion.comparison.summary)

@@ -1,0 +1,141 @@
+"""Traces that an axis has, what each of them tells, and the earlier one it is held against."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from vault.formats.trace_table import read_trace
+from vault.jobs.state.selectors import State, by_id, policy_of, view_of
+from vault.model.errors import Damaged, VaultError, WrongUsage
+from vault.model.remembered import Remembered
+from vault.store.files.trace_record_text import (
+    TraceRecord,
+    is_trace_name,
+    matches,
+    read_trace_record,
+    trace_folder,
+    traces_folder,
+)
+
+if TYPE_CHECKING:
+    from vault.behaviour.trace.against import Told
+    from vault.meaning.traces.compared import TraceComparison
+    from vault.model.names import Address
+    from vault.model.trace import Trace
+    from vault.store.vault import Vault
+
+_KNOWN = Remembered[tuple[object, ...], "tuple[dict[str, Told], tuple[str, ...]]"](64)
+
+
+@dataclass(frozen=True, slots=True)
+class TraceResult:
+    """A trace with what it tells, on the state that was in force."""
+
+    address: Address
+    record: TraceRecord
+    trace: Trace
+    state: State
+    told: Mapping[str, Told]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TraceBeside:
+    """A trace with the earlier one of the same move; `is_baseline`: that one is of the golden set."""
+
+    result: TraceResult
+    earlier: TraceResult | None = None
+    is_baseline: bool = False
+    comparison: TraceComparison | None = None
+
+
+def trace_names(vault: Vault, address: Address) -> list[str]:
+    """Names of the traces of an axis, oldest first."""
+    entries = vault.repository.list(vault.tip, traces_folder(address))
+    names = (entry.path.rsplit("/", 1)[1] for entry in entries)
+    return sorted(name for name in names if is_trace_name(name))
+
+
+def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
+    """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
+    names = trace_names(vault, address)
+    wanted = names[-1] if name == "latest" and names else name
+    path = f"{trace_folder(address, wanted)}/trace.yaml"
+    content = vault.read(path) if wanted in names else None
+    if content is None:
+        has = ", ".join(names[-3:]) or "none yet"
+        raise WrongUsage(f"{address} has no trace {name!r}", hint=f"it has: {has}")
+    return read_trace_record(content, path)
+
+
+def trace_records(vault: Vault, address: Address) -> Iterator[TraceRecord]:
+    """The records of all traces of an axis, oldest first; one that is damaged is passed over."""
+    for name in trace_names(vault, address):
+        try:
+            yield trace_record(vault, address, name)
+        except VaultError:
+            continue
+
+
+def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
+    """The file of a trace as it came. Raises Damaged where it is not the one that was kept."""
+    path = f"{trace_folder(address, record.name)}/{record.file}"
+    content = vault.read(path)
+    if content is None or not matches(record, content):
+        raise Damaged("the recording of this trace is not the one that was kept", file=path)
+    return content
+
+
+def trace_result(vault: Vault, address: Address, record: TraceRecord) -> TraceResult:
+    """What a kept trace tells. Raises Damaged, WrongUsage without its snapshot."""
+    content = recording(vault, address, record)
+    return evaluated(vault, address, record, read_trace(content, record.file))
+
+
+def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:
+    """What a trace tells on the state that it belongs to."""
+    from vault.behaviour.trace.against import told_of  # numpy is loaded for a trace alone
+
+    snapshot = by_id(vault, address, record.snapshot)
+    name = f"{address}@{snapshot.id[:10]}"
+    state = State(name, vault, address, snapshot, built_at=record.vault_at)
+    key = (str(address), record.sha256, record.snapshot, record.vault_at, record.move)
+    told, remarks = _KNOWN.of(key, lambda: told_of(trace, view_of(state).state, record.move))
+    return TraceResult(address, record, trace, state, told, remarks)
+
+
+def beside(vault: Vault, result: TraceResult) -> TraceBeside:
+    """A trace held against that of the baseline of the same move, else the one before it."""
+    from vault.meaning.traces.compared import compare_traces
+
+    found = earlier_record(vault, result.address, result.record)
+    if found is None:
+        return TraceBeside(result)
+    record, is_baseline = found
+    try:
+        earlier = trace_result(vault, result.address, record)
+    except VaultError:
+        return TraceBeside(result)
+    same = earlier.state.parameters_text == result.state.parameters_text
+    share = float(policy_of(vault).material_share)
+    comparison = compare_traces(earlier.told, result.told, share, same_set=same)
+    return TraceBeside(result, earlier, is_baseline, comparison)
+
+
+def earlier_record(
+    vault: Vault, address: Address, record: TraceRecord
+) -> tuple[TraceRecord, bool] | None:
+    """The trace that a later one of the same move is held against, and whether it is the golden."""
+    move = record.move.casefold()
+    older = [
+        one
+        for one in trace_records(vault, address)
+        if one.move.casefold() == move and one.taken_at < record.taken_at
+    ]
+    if not older:
+        return None
+    approval = vault.golden(address).approval
+    golden = [one for one in older if approval is not None and one.snapshot == approval.snapshot]
+    return (golden[-1], True) if golden else (older[-1], False)

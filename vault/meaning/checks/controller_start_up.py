@@ -1,0 +1,94 @@
+"""What the controller writes into the drive when it starts, against what the drive has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from vault.behaviour.controller import MOST_OFF
+from vault.meaning.changes import Finding
+from vault.meaning.checks import Complaint, cross_rule
+from vault.meaning.checks.controller_words import OF_CONTROLLER, place
+from vault.meaning.consequences import usual_consequence
+from vault.meaning.findings import digits
+from vault.meaning.sentences import value_text
+from vault.model import roles
+from vault.model.choices import chosen
+
+if TYPE_CHECKING:
+    from vault.meaning.axis_view import AxisView
+    from vault.meaning.controller_side import ControllerSide
+    from vault.model.parameters import Parameter
+    from vault.model.roles import Role
+
+WRITES = (
+    "The controller writes {name} = {own} when it starts, the drive has {drive}: after the next "
+    "start it has the controller's{times}. Check a restore after a power cycle of both."
+)
+TIMES = ", {ratio} times the drive's"
+_TURNS = ("polarity", "encoder_direction")
+_MAPPING = ("0x16", "0x1A", "0x1C1")
+"""Objects that say which data are swapped, and in which order (CiA 301, from memory)."""
+
+
+@cross_rule
+def controller_start_up(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
+    """What the controller writes into the drive when it starts is what the drive has."""
+    for written in side.start_up():
+        own = view.find(written.role) if written.role else view.parameters.get(written.code)
+        if own is None or own.code in view.defaults or _same(view, written, own):
+            continue
+        role = roles.find(written.role) if written.role else None
+        yield Complaint(
+            "controller_start_up",
+            _class(view, written, role),
+            WRITES.format(
+                name=own.name, own=view.shown(written), drive=view.shown(own),
+                times=_times(view, written, own),
+            ),
+            (own.code, place(written)),
+            (
+                Finding(
+                    f"controller: {written.name}", _plain(written), written.unit, OF_CONTROLLER
+                ),
+                Finding(own.name, _plain(own), own.unit, "the set"),
+            ),
+        )  # fmt: skip
+
+
+def _class(view: AxisView, written: Parameter, role: Role | None) -> str:
+    """What it is about: a hazard where the next start turns the motion, or scales it otherwise."""
+    if role is None:
+        return "link" if written.code.startswith(_MAPPING) else "unclassified"
+    if role.name in _TURNS:
+        return "hazard"
+    own = view.scaling.motor_turns
+    other = view.with_others({role.name: written}).scaling.motor_turns
+    if own and other and abs(other / own - 1) > MOST_OFF:
+        return "hazard"
+    return usual_consequence(role)
+
+
+def _same(view: AxisView, written: Parameter, own: Parameter) -> bool:
+    """Whether the drive would have the same: by its meaning, by its size, else by the number."""
+    meanings = chosen(written), chosen(own)
+    if None not in meanings:
+        return meanings[0] == meanings[1]
+    sizes = view.physical_of(written), view.physical_of(own)
+    if sizes[0] is not None and sizes[1] is not None and sizes[0].kind == sizes[1].kind:
+        one, other = (float(size.number()) for size in sizes if size is not None)
+        return abs(one - other) <= 1e-9 * max(abs(one), abs(other))
+    return written.value == own.value
+
+
+def _times(view: AxisView, written: Parameter, own: Parameter) -> str:
+    sizes = view.physical_of(written), view.physical_of(own)
+    if sizes[0] is None or sizes[1] is None or sizes[0].kind != sizes[1].kind:
+        return ""
+    if not sizes[1].ratio or not sizes[0].ratio:
+        return ""
+    return TIMES.format(ratio=digits(float(sizes[0] / sizes[1]), 3))
+
+
+def _plain(parameter: Parameter) -> str:
+    return value_text(parameter).replace(",", "") if parameter.label else str(parameter.value)

@@ -1,0 +1,119 @@
+"""Where the controller's project has an axis: what of it is this axis's, and how it counts.
+
+`ControllerRule` stands in the axis record. What an export was read with is kept as an `AxisPick`,
+so that whoever has export and record of a snapshot gets the same again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StrictInt,
+    StrictStr,
+    StringConstraints,
+    model_validator,
+)
+
+from vault.model.axis_quantities import Travel
+from vault.model.bounds import OutOfBounds
+from vault.model.patterns import fits_glob
+
+_MOST_COUNTS = 10**12
+_MOST_GLOBS = 50
+_LONGEST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class AxisPick:
+    """Which part of a controller's export is of an axis: its task, and globs over names."""
+
+    match: tuple[str, ...]
+    task: str | None = None
+
+    def takes(self, names: Iterable[str]) -> bool:
+        """Whether any of the names that something goes by fits; letters large and small alike.
+
+        Names of a program mean the same however they are written (IEC 61131-3, 6.1.2; from memory).
+        """
+        return any(self.fitting(name) is not None for name in names)
+
+    def fitting(self, name: str) -> str | None:
+        """The first of the globs that a name fits, in small letters; None where none does."""
+        folded = name.casefold()
+        globs = (glob.casefold() for glob in self.match)
+        return next((glob for glob in globs if fits_glob(folded, glob)), None)
+
+
+def _glob(text: str) -> str:
+    if not text.strip() or text != text.strip():
+        raise ValueError("a glob is no blank, and has none at its ends")
+    if len(text) > _LONGEST:
+        raise OutOfBounds(f"a glob has at most {_LONGEST} characters")
+    return text
+
+
+Glob = Annotated[StrictStr, AfterValidator(_glob)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class ControllerScale(_Strict):
+    """How the controller counts: so many counts are so much way, in its user unit of position."""
+
+    counts: StrictInt = Field(gt=0, le=_MOST_COUNTS, description="so many counts of the drive")
+    per: Travel = Field(
+        description="are so much way, such as `16 mm`: its unit is the controller's user unit"
+    )
+
+
+class ControllerRule(_Strict):
+    """Where the controller's project has this axis, and how it counts."""
+
+    task: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
+        None, description="the task that its motion runs in, where the project does not tell"
+    )
+    match: Annotated[tuple[Glob, ...], Field(min_length=1, max_length=_MOST_GLOBS)] | None = Field(
+        None,
+        description="globs over names of instances, axis references and variables: what fits any "
+        "of them is this axis's, such as `[LiftAxis, Lift*]`",
+    )
+    scale: ControllerScale | None = Field(
+        None, description="how it counts, such as `{counts: 1048576, per: 16 mm}`"
+    )
+    instance: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
+        None, description="instead of `match`, as older records have it: the one instance"
+    )
+    tag_prefix: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(
+        None, description="instead of `match`, as older records have it: what its tags begin with"
+    )
+
+    @model_validator(mode="after")
+    def _one_of(self) -> ControllerRule:
+        said = [one for one in (self.match, self.instance, self.tag_prefix) if one is not None]
+        if len(said) != 1:
+            raise ValueError("say by `match` what is this axis's, such as match: [LiftAxis, Lift*]")
+        return self
+
+    @property
+    def pick(self) -> AxisPick:
+        """What of an export is this axis's."""
+        if self.match is not None:
+            return AxisPick(self.match, self.task)
+        if self.instance is not None:
+            name = _plain(self.instance)
+            return AxisPick((name, f"{name}.*", f"*.{name}"), self.task)
+        return AxisPick((f"{_plain(self.tag_prefix or '')}*",), self.task)
+
+
+def _plain(text: str) -> str:
+    """A text as a glob that fits nothing else."""
+    return "".join(f"[{letter}]" if letter in "*?[" else letter for letter in text)
