@@ -46,11 +46,11 @@ def watch(
 ) -> int:
     """Take in what is dropped into DIR, until stopped.
 
-    Exports lie in DIR/machine/axis/, or where the rules in DIR/watch.yaml say: a list `rules` of
-    entries with folder, to, family, occasion, by, channel, node_id, work_order, of which the first
-    that fits counts. A file is taken once it is complete, and moved to DIR/done/, or to
-    DIR/refused/ with the reason beside it. What the vault has already is only moved: it can be
-    stopped and started, or killed, at any time.
+    Exports lie in DIR/machine/axis/, a controller's in DIR/machine/axis/controller/, or where the
+    rules in DIR/watch.yaml say: a list `rules` of entries with folder, to, family, occasion, by,
+    channel, node_id, work_order, of which the first that fits counts. A file is taken once it is
+    complete, and moved to DIR/done/, or to DIR/refused/ with the reason beside it. What the vault
+    has already is only moved: it can be stopped and started, or killed, at any time.
     """
     from vault.jobs.watch.watcher import PATIENCE_SECONDS, Watcher
     from vault.store.local.lock import WAIT_SECONDS

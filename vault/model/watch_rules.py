@@ -63,7 +63,8 @@ class WatchRule(_Strict):
         "name, `**` for any number of folders"
     )
     to: Annotated[Address | None, BeforeValidator(_address)] = Field(
-        None, description="machine/axis; else the last two names of the folder"
+        None,
+        description="machine/axis, or machine/axis:controller; else by the folder's last two names",
     )
     family: Annotated[StrictStr | None, BeforeValidator(_text)] = Field(
         None, description="the family, where that cannot be told"

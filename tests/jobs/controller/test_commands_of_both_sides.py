@@ -226,3 +226,26 @@ def test_a_person_and_a_work_order_are_found_on_the_controllers_side(
 
     both.refresh()
     assert [hit.axis for hit in search(both, "WO-77").axes] == ["m1/lift:controller"]
+
+
+def test_the_controllers_set_of_an_axis_is_no_other_axis_with_its_address(
+    both: Vault, take: Take, cli: Cli, tmp_path: Path, family_text: str
+) -> None:
+    """What both sides say of one address is as it should be; of two axes it is told."""
+    from tests.controller_exports import LINDEN, controller_export
+
+    node = "  node: {name: Node, role: node_address, type: UNSIGNED8}\n"
+    for name, text in (("hazel", family_text), ("linden", LINDEN)):
+        (tmp_path / f"{name}.yaml").write_text(text + node)
+        assert cli("family", "add", f"{name}.yaml").code == 0
+    from tests.conftest import _export
+
+    take(_export() + "node;Node;5;\r\n", APRIL)
+    take(controller_export() + "node,Node,5,\n", APRIL, "m1/lift:controller", "c.csv")
+    for axis in ("m1/lift", "m1/lift:controller"):
+        rules = [one["rule"] for one in cli("check", axis, "--json").json["findings"]]
+        assert "doubled_address" not in rules, axis
+    other = controller_export(serial="LD-9902") + "node,Node,5,\n"  # of another controller
+    take(other, APRIL, "m1/feed:controller", "c.csv")
+    doubled = cli("check", "m1/feed:controller", "--json").json["findings"]
+    assert [one["rule"] for one in doubled].count("doubled_address") == 1

@@ -137,3 +137,19 @@ def test_the_evidence_holds_the_exports_of_both_sides_and_checks_itself(
     for command in commands:
         done = subprocess.run(["bash", "-c", command], cwd=folder, capture_output=True, text=True)
         assert done.returncode == 0, (command, done.stderr)
+
+
+def test_a_restored_drive_is_proven_and_the_changed_program_is_told_all_the_same(
+    both: Vault, cli: Cli, take_controller: TakeController, export_text: Callable[..., str],
+    tmp_path: Path,
+) -> None:  # fmt: skip
+    cli("golden", "approve", "m1/lift:controller", "--reason", "As built")
+    take_controller(interval="4.000")
+    cli("restore", "plan", "m1/lift", "--out", "plan")
+    (tmp_path / "left.csv").write_text(export_text(place="7"))
+    told = cli("restore", "check", "m1/lift", "left.csv", "--json")
+    assert told.json["restored"] is True, told.stdout
+    assert any(
+        "the controller's program changed since the baseline" in warning
+        for warning in told.json["warnings"]
+    )

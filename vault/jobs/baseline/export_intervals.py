@@ -111,7 +111,7 @@ def _judged(vault: Vault, axis: str, text: str, wanted: Measure, by: str) -> Int
     refusals: list[VaultError] = []
     before: str | None = None
     with told_apart(refusals.append, axis):
-        address = vault.require_axis(vault.address(axis))
+        address = vault.require_whole_axis(vault.address(axis))
         path = layout.axis_file(address)
         content = vault.read(path)
         known = kept_axis(content, path).export_every if content is not None else None

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
+from vault.jobs.restore.controller_side import controller_warnings
 from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
@@ -116,7 +117,8 @@ def check_restore(
     ingested = ingest(vault, path, address, visit)
     if motion is not None:
         prove_by_motion(vault, ingested.snapshot, motion)
-    return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
+    warnings = (*ingested.warnings, *controller_warnings(vault, address, target))
+    return _judged(vault, ingested.snapshot, target, plan, move, warnings)
 
 
 def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from vault.formats.registry import Format, format_named
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
-from vault.jobs.restore.controller_side import controller_warnings
 from vault.jobs.restore.known_firmware import knows_firmware
 from vault.jobs.restore.load_file import (
     LoadFile,
@@ -217,7 +216,6 @@ def make_plan(vault: Vault, request: PlanRequest) -> RestorePlan:
         warnings=(
             *_although(target),
             *warnings,
-            *controller_warnings(vault, address, target),
             *plan_remarks(target, match, rows, left),
         ),
         made_at=now(),

@@ -28,13 +28,15 @@ class Seen:
         self._seen: dict[Address, tuple[State, AxisView] | None] = {}
 
     def beside(self, address: Address) -> Iterator[tuple[State, AxisView]]:
-        """The other axes of a machine."""
+        """The other axes of a machine, by their sets of the same side."""
         if not self._of:
             for one in map(self._vault.names.named, self._vault.index.axes()):
                 if self._vault.names.retired(one) is not None:
                     continue
                 self._of.setdefault(one.machine, []).append(one)
         for other in self._of.get(address.machine, ()):
+            if other.side != address.side:
+                continue
             if other != address and (found := self.latest(other)) is not None:
                 yield found
 
@@ -84,6 +86,8 @@ def _pair(state: State, view: AxisView, seen: Seen | None) -> list[Complaint]:
     if seen is None or state.address is None or named is None:
         return []
     partner = seen.named(named)
+    if state.address.is_controller:
+        partner = partner.controller
     if partner == state.address or (paired := seen.latest(partner)) is None:
         return []
     _, other = paired
