@@ -138,7 +138,8 @@ _BY_ROOT = {
         "a network configuration for EtherCAT: which devices, not their parameters", _EXPORT
     ),
     "project": FileKind(
-        "a controller's project (IEC 61131-10)", "it lacks the head that such files have: export it anew"
+        "a controller's project (IEC 61131-10)",
+        "it lacks the head that such files have: export it anew",
     ),
     "html": FileKind("a page for reading (HTML)", _EXPORT),
     "svg": FileKind("a drawing (SVG)", _EXPORT),
