@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from example_machines import FOLDER, MACHINES, controller_project
-from tests.conftest import BY, Outcome
+from tests.conftest import BY, Outcome, Take
 from vault.formats import iec61131
 from vault.jobs.export.axis_rows import of_axis
 from vault.jobs.intake.ingest_tree import ingest_tree
@@ -24,6 +24,7 @@ LIFT = Address("glaze-line-1", "lift")
 PROJECT = controller_project.text(
     controller_project.Release("glaze-line-1", "2026-01-01T00:00:00", {})
 )
+FEBRUARY, MARCH = "2026-02-01T08:00:00+01:00", "2026-03-01T08:00:00+01:00"
 ASPEN = """\
 schema: axisvault/family/1
 name: aspen
@@ -94,10 +95,9 @@ def test_each_axis_of_a_project_gets_what_is_its_own(lines: Vault, cli: Cli, pro
 
 
 def test_a_rule_that_changes_later_does_not_change_what_was_taken_in(
-    lines: Vault, cli: Cli, project: Path, tmp_path: Path
+    lines: Vault, take: Take, cli: Cli, tmp_path: Path
 ) -> None:
-    to = ("--to", "glaze-line-1/lift:controller")
-    assert cli("ingest", project, *to, "--taken-at", "2026-02-01T08:00:00+01:00").code == 0
+    take(PROJECT.decode(), FEBRUARY, "glaze-line-1/lift:controller", "line.xml")
     set_axis(lines, LIFT, record(tmp_path, "controller: {match: [BeltAxis]}"), BY)
     assert cli("verify").code == 0
     kept = resolve(lines, "glaze-line-1/lift:controller")
@@ -107,10 +107,9 @@ def test_a_rule_that_changes_later_does_not_change_what_was_taken_in(
 
 
 def test_a_user_unit_is_the_unit_of_the_record_s_scale_and_unknown_without_one(
-    lines: Vault, cli: Cli, project: Path, tmp_path: Path
+    lines: Vault, take: Take, tmp_path: Path
 ) -> None:
-    to = ("--to", "glaze-line-1/turntable:controller")
-    assert cli("ingest", project, *to, "--taken-at", "2026-02-01T08:00:00+01:00").code == 0
+    take(PROJECT.decode(), FEBRUARY, "glaze-line-1/turntable:controller", "line.xml")
     view = view_of(resolve(lines, "glaze-line-1/turntable:controller"))
     size = view.physical("controller_move_distance")
     assert size is not None
@@ -120,8 +119,7 @@ def test_a_user_unit_is_the_unit_of_the_record_s_scale_and_unknown_without_one(
     assert rate.kind == "angular_velocity"
     bare = record(tmp_path, "controller: {match: [TableAxis]}")
     set_axis(lines, Address("glaze-line-1", "turntable"), bare, BY)
-    later = ("--taken-at", "2026-02-02T08:00:00+01:00")
-    assert cli("ingest", project, *to, *later).code == 0
+    take(PROJECT.decode(), MARCH, "glaze-line-1/turntable:controller", "line.xml")
     told = view_of(resolve(lines, "glaze-line-1/turntable:controller"))
     assert told.physical("controller_move_distance") is None
 
@@ -176,15 +174,14 @@ def test_the_controllers_of_the_example_are_taken_in(lines: Vault) -> None:
 # Tables: a row a tag
 
 
-def test_a_table_of_tags_gives_the_rows_of_the_axis(vault: Vault, cli: Cli, tmp_path: Path) -> None:
+def test_a_table_of_tags_gives_the_rows_of_the_axis(
+    vault: Vault, take: Take, cli: Cli, tmp_path: Path
+) -> None:
     family = tmp_path / "aspen.yaml"
     family.write_text(ASPEN)
     add_family(vault, family, BY)
     set_axis(vault, LIFT, record(tmp_path, 'controller: {match: ["Lift.*"]}'), BY)
-    table = tmp_path / "tags.csv"
-    table.write_text(TAGS)
-    done = cli("ingest", table, "--to", "glaze-line-1/lift:controller")
-    assert done.code == 0, done.stderr
+    take(TAGS, MARCH, "glaze-line-1/lift:controller", "tags.csv")
     kept = resolve(vault, "glaze-line-1/lift:controller")
     assert {code: str(one.value) for code, one in kept.parameters.items()} == {
         "Jog.Velocity": "20.25",
