@@ -214,3 +214,27 @@ def test_a_row_is_of_the_axis_by_the_tag_that_it_begins_with(
 
 def test_what_is_recognised_needs_no_dictionary() -> None:
     assert iec61131.recognises(PROJECT, "line.xml")
+
+
+def test_a_draft_for_the_controller_s_side_proposes_that_side_s_roles(
+    cli: Cli, tmp_path: Path
+) -> None:
+    names = {
+        "Jog velocity": ("20.5,mm/s", "controller_jog_velocity"),
+        "Task interval": ("1000,us", "controller_task_interval"),
+        "Stop deceleration": ("2000.5,mm/s^2", "controller_stop_deceleration"),
+        "Move distance": ("410.5,mm", "controller_move_distance"),
+        "Homing position": ("1.5,mm", "controller_homing_position"),
+    }
+    rows = [f"C{n},{name},{rest}" for n, (name, (rest, _)) in enumerate(names.items())]
+    table = tmp_path / "axis.csv"
+    table.write_text("\n".join(["Code,Parameter,Value,Unit", *rows, ""]))
+    best = {}
+    for side in ("drive", "controller"):
+        drafted = cli("family", "draft", table, "--name", "aspen", "--side", side, "--json").json
+        best[side] = [
+            suggested["role"] for one in drafted["parameters"] for suggested in one["suggested"][:1]
+        ]
+        assert all(one["role"] is None for one in drafted["parameters"] if side == "controller")
+    assert best["controller"] == [role for _, role in names.values()]
+    assert not any(role.startswith("controller_") for role in best["drive"])
