@@ -14,7 +14,7 @@ from vault.jobs.export.axis_rows import of_axis
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import add_family, set_axis
 from vault.jobs.state.selectors import resolve, view_of
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.export import Entry
 from vault.model.names import Address
 from vault.store.vault import Vault
