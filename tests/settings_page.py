@@ -55,7 +55,7 @@ AXIS = (
     ("mechanics: gearbox", "The ratio, as turns.", axis.Gearbox),
     ("duty", "What the axis does over and over.", axis.Duty),
     ("duty: moves", "Each entry of the list.", axis.Move),
-    ("controller", "What of the controller's project is this axis: `match`, or one of the last.",
+    ("controller", "What of the controller's project is its axis: `match`, or one of the last two.",
      controller_rule.ControllerRule),
     ("controller: scale", "How the controller counts.", controller_rule.ControllerScale),
 )  # fmt: skip

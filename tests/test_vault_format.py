@@ -22,7 +22,7 @@ import pytest
 from example_machines import __file__ as example
 from tests.conftest import BY, Outcome
 from tests.webui.visiting import Visit, add_people
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.corrections import Correction
 from vault.model.coverage import Coverage
 from vault.model.export import SkippedLine

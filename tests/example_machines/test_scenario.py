@@ -21,6 +21,7 @@ import canopen
 import pytest
 
 from example_machines import (
+    CONTROLLERS_MANIFEST,
     DRAFTED_MANIFEST,
     EXPORTS,
     FAMILIES,
@@ -40,6 +41,7 @@ from vault.store.files.edited_files import read_axis, read_family
 ROWS = list(csv.DictReader(io.StringIO(MANIFEST.read_text("utf-8"))))
 # Of the machine whose dictionary was drafted; `test_palletiser` looks at it.
 LATER_ROWS = list(csv.DictReader(io.StringIO(DRAFTED_MANIFEST.read_text("utf-8"))))
+PROJECT_ROWS = list(csv.DictReader(io.StringIO(CONTROLLERS_MANIFEST.read_text("utf-8"))))
 AXES = sorted({f"{row['machine']}/{row['axis']}" for row in ROWS})
 SERVO_AXES = [a for a in AXES if not a.endswith(("slurry-pump", "roller-bed"))]
 FAMILY_NAMES = ("alder", "larch", "rowan")
@@ -187,7 +189,8 @@ def position(row: dict[str, str], name: str, travel: Fraction) -> Fraction:
 
 def test_the_generator_gives_exactly_the_committed_files() -> None:
     manifests = {name: write_exports.manifest(of) for name, of in write_exports.MANIFESTS.items()}
-    generated = {**write_exports.exports(), **manifests}
+    manifests[write_exports.CONTROLLERS] = write_exports.controllers_manifest()
+    generated = {**write_exports.exports(), **write_exports.projects(), **manifests}
     committed = {
         path.relative_to(FOLDER).as_posix(): path.read_bytes()
         for path in [*EXPORTS.rglob("*"), *FOLDER.glob("*.csv")]
@@ -198,13 +201,14 @@ def test_the_generator_gives_exactly_the_committed_files() -> None:
 
 
 def test_the_generator_writes_what_it_gives(tmp_path: Path) -> None:
-    assert write_exports.write(tmp_path) == len(write_exports.exports())
-    for manifest in (MANIFEST, DRAFTED_MANIFEST):
+    files = {**write_exports.exports(), **write_exports.projects()}
+    assert write_exports.write(tmp_path) == len(files)
+    for manifest in (MANIFEST, DRAFTED_MANIFEST, CONTROLLERS_MANIFEST):
         assert (tmp_path / manifest.name).read_bytes() == manifest.read_bytes()
 
 
 def test_the_manifests_name_existing_files_and_all_of_them() -> None:
-    named = {row["file"] for row in (*ROWS, *LATER_ROWS)}
+    named = {row["file"] for row in (*ROWS, *LATER_ROWS, *PROJECT_ROWS)}
     assert all((FOLDER / name).is_file() for name in named)
     assert named == {
         path.relative_to(FOLDER).as_posix() for path in EXPORTS.rglob("*") if path.is_file()

@@ -22,7 +22,7 @@ from vault.formats.iec_st import statements, tokens
 from vault.formats.registry import Writes as WritesAnew
 from vault.formats.registry import WritesBack, format_named
 from vault.model import roles
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Entry
 

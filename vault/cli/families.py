@@ -16,6 +16,7 @@ from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
+    from vault.jobs.families.phrases import Side
     from vault.model.errors import VaultError
     from vault.store.vault import FamilyFile, Vault
 
@@ -61,12 +62,17 @@ def add(ctx: click.Context, file: Path, by: str | None, as_json: bool) -> None:
     "--say", multiple=True, metavar="KEY=TEXT",
     help="What you know better, as decimal=, or columns.value=Setting; may be given often.",
 )  # fmt: skip
+@click.option(
+    "--side", type=click.Choice(["drive", "controller"]), default="drive",
+    help="Whose settings they are: roles of that side are proposed by name.",
+)  # fmt: skip
 @click.option("--out", type=_FILE, metavar="FILE", help="Write the dictionary here.")
 @json_option
 @click.pass_context
 def draft(
     ctx: click.Context, exports: tuple[Path, ...], name: str, title: str,
-    descriptions: tuple[Path, ...], say: tuple[str, ...], out: Path | None, as_json: bool,
+    descriptions: tuple[Path, ...], say: tuple[str, ...], side: Side, out: Path | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Propose a dictionary that reads EXPORTs of a drive that nobody here knows.
 
@@ -79,7 +85,13 @@ def draft(
     from vault.jobs.drafting.draft_text import draft_text
 
     drafted = draft_files(
-        exports, name, title=title, descriptions=descriptions, say=say, others=_at_hand(ctx)
+        exports,
+        name,
+        title=title,
+        descriptions=descriptions,
+        say=say,
+        others=_at_hand(ctx),
+        side=side,
     )
     content = draft_text(drafted)
     if out is not None:

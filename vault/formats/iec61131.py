@@ -15,7 +15,7 @@ from vault.model.errors import Unreadable, WrongUsage
 from vault.model.export import Listing
 
 if TYPE_CHECKING:
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
     from vault.model.export_dialect import ExportDialect
 
 NAME = "iec61131"

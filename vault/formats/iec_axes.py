@@ -20,7 +20,7 @@ from vault.formats.iec_blocks import (
 from vault.formats.iec_project import Pou, Project, Task
 from vault.formats.iec_values import Argument, Resolved, Scope, Values
 from vault.model import roles
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.errors import Unreadable
 from vault.model.export import Access, Entry
 

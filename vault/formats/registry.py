@@ -16,7 +16,7 @@ from vault.model.errors import WrongUsage
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
     from vault.model.export import Listing, Scalar
     from vault.model.export_dialect import ExportDialect
 

@@ -6,8 +6,6 @@ so that whoever has export and record of a snapshot gets the same again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import (
@@ -21,34 +19,13 @@ from pydantic import (
     model_validator,
 )
 
+from vault.model.axis_pick import AxisPick
 from vault.model.axis_quantities import Travel
 from vault.model.bounds import OutOfBounds
-from vault.model.patterns import fits_glob
 
 _MOST_COUNTS = 10**12
 _MOST_GLOBS = 50
 _LONGEST = 200
-
-
-@dataclass(frozen=True, slots=True)
-class AxisPick:
-    """Which part of a controller's export is of an axis: its task, and globs over names."""
-
-    match: tuple[str, ...]
-    task: str | None = None
-
-    def takes(self, names: Iterable[str]) -> bool:
-        """Whether any of the names that something goes by fits; letters large and small alike.
-
-        Names of a program mean the same however they are written (IEC 61131-3, 6.1.2; from memory).
-        """
-        return any(self.fitting(name) is not None for name in names)
-
-    def fitting(self, name: str) -> str | None:
-        """The first of the globs that a name fits, in small letters; None where none does."""
-        folded = name.casefold()
-        globs = (glob.casefold() for glob in self.match)
-        return next((glob for glob in globs if fits_glob(folded, glob)), None)
 
 
 def _glob(text: str) -> str:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
 
 Scalar = int | Decimal | str
 """A parameter's content: integer, exact decimal, or text (octets as lower-case hex text)."""

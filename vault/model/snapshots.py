@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.coverage import Coverage
 from vault.model.errors import WrongUsage
 from vault.model.export import SkippedLine

@@ -31,6 +31,7 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
+    from vault.jobs.families.phrases import Side
     from vault.store.vault import FamilyFile
 
 _SURE = 0.95
@@ -108,11 +109,13 @@ def draft(
     descriptions: Sequence[Description] = (),
     answers: Mapping[str, str] | None = None,
     others: Iterable[FamilyFile] = (),
+    side: Side = "drive",
 ) -> Draft:
     """Propose a dictionary by which all the exports read.
 
     `answers` are what a person has said already, by the names of the guesses (`decimal`,
-    `columns.value`, `sheet`). `others` are the families of the vault. Raises Unreadable for a file
+    `columns.value`, `sheet`). `others` are the families of the vault; `side` is whose settings the
+    exports hold. Raises Unreadable for a file
     in which no parameters are found, with what it is instead.
     """
     if not exports:
@@ -153,7 +156,7 @@ def draft(
     begin = max(chosen.found.header - 3, 0)
     _check_count(first, chosen.listings)
     everything = [listing for found in listings for listing in found]
-    parameters = draft_parameters(everything, descriptions, chosen.found.headings["value"])
+    parameters = draft_parameters(everything, descriptions, chosen.found.headings["value"], side)
     return Draft(
         name=name,
         title=title or _title(name, chosen.plate),

@@ -13,6 +13,7 @@ from vault.model.errors import WrongUsage
 from vault.model.near_names import did_you_mean
 
 if TYPE_CHECKING:
+    from vault.jobs.families.phrases import Side
     from vault.store.vault import FamilyFile
 
 ANSWERS = (
@@ -30,6 +31,7 @@ def draft_files(
     descriptions: Sequence[Path] = (),
     say: Iterable[str] = (),
     others: Iterable[FamilyFile] = (),
+    side: Side = "drive",
 ) -> Draft:
     """Propose a dictionary from files. Raises what `draft` does, and for files that cannot be read.
 
@@ -42,6 +44,7 @@ def draft_files(
         descriptions=[describe(read_content(path), str(path)) for path in descriptions],
         answers=dict(map(answer, say)),
         others=others,
+        side=side,
     )
 
 

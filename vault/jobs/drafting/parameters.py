@@ -24,6 +24,7 @@ from vault.model.visible_text import one_line
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
+    from vault.jobs.families.phrases import Side
 
 TEXT = "VISIBLE_STRING"
 TRUTH = "UNSIGNED8"
@@ -90,7 +91,10 @@ class _Stated:
 
 
 def draft_parameters(
-    listings: Sequence[Listing], descriptions: Sequence[Description] = (), heading: str = ""
+    listings: Sequence[Listing],
+    descriptions: Sequence[Description] = (),
+    heading: str = "",
+    side: Side = "drive",
 ) -> tuple[DraftParameter, ...]:
     """The parameters of all listings, in the order in which the exports have them.
 
@@ -104,7 +108,7 @@ def draft_parameters(
             own = one.first.name
             seen = Seen(code, own, one.unit, tuple(one.numbers), tuple(one.texts))
             one.said = said_of(described[code], seen)
-    suggestions = suggest([_candidate(one) for one in stated.values()])
+    suggestions = suggest([_candidate(one) for one in stated.values()], side)
     taken: set[str] = set()
     made = []
     for one, suggested in zip(stated.values(), suggestions, strict=True):

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
     from vault.model.export import Entry, Listing
 
 _JOINT = re.compile(r"[._/:\s]+")

@@ -14,7 +14,7 @@ from vault.model.export import Listing
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
 
 
 def list_entries(

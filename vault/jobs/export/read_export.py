@@ -14,7 +14,7 @@ from vault.model.normalise import VERSION
 from vault.store.vault import FamilyFile
 
 if TYPE_CHECKING:
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
 
 
 def read_export(

@@ -14,7 +14,7 @@ from vault.model.errors import VaultError, WrongUsage
 if TYPE_CHECKING:
     from vault.jobs.export.parameter_set import Export
     from vault.jobs.intake.visit import Visit
-    from vault.model.controller_rule import AxisPick
+    from vault.model.axis_pick import AxisPick
     from vault.model.names import Address
     from vault.store.vault import FamilyFile, Vault
 

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from typing import Any, cast
 
-from vault.model.controller_rule import AxisPick
+from vault.model.axis_pick import AxisPick
 from vault.model.coverage import KINDS, Coverage
 from vault.model.errors import Damaged, VaultError
 from vault.model.export import SkippedLine
