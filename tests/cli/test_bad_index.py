@@ -154,7 +154,8 @@ def shelf(
         "other-site.yaml": site.replace("Tile", "Other"),
         "machine.yaml": "schema: axisvault/machine/1\ntitle: Press\n",
         "tree/m1/belt/a.csv": belt("3,4", saved="2026-04-10 08:00:00"),
-        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"), "move.csv": TRACE,
+        "faults.csv": "at,code\n2026-03-06T10:00,8611h\n", "next.csv": lift("2,9"),
+        "move.csv": TRACE,
         "drop/m1/lift/b.csv": lift("3,6", saved="2026-04-11 08:00:00"),
     }  # fmt: skip
     for name, text in files.items():
