@@ -69,6 +69,7 @@ BEFORE = {
         f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
         "golden approve kiln-loader/hoist --reason accepted",
     ],
+    "restore": [f"trial trace {LIFT} {TRACES}/glaze-line-1-lift.csv --taken-at 2025-11-19"],
     "one set": [f"note add {LIFT}@previous 'the work order was WO-7'"],
     "audit": [
         "note add kiln-loader/hoist@first 'the work order was WO-7'",

@@ -11,6 +11,7 @@ import pytest
 
 from example_machines import traces as example
 from tests.conftest import BY, Outcome
+from vault.jobs.baseline.golden import approve
 from vault.jobs.trials.trace import add_trace, move_name
 from vault.jobs.trials.trace_documents import trace_document
 from vault.jobs.trials.trace_kept import recording, trace_names, trace_record
@@ -143,6 +144,7 @@ def test_a_restore_is_proven_by_motion_or_not(
     export = Path(example.__file__).parent / "exports/kiln-loader/shuttle-and-pusher"
     latest = sorted(export.iterdir())[-1]
     with Vault.open(plant) as vault:
+        approve(vault, str(PUSHER), "Yara Okonjel <yara@tileworks.example>", "as it is")
         add(vault, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
     for name, as_it_did in (("pusher-worn", False), ("pusher", True)):
         ran = cli(
@@ -151,6 +153,7 @@ def test_a_restore_is_proven_by_motion_or_not(
             "there and back", "--by", BY, "--json",
         )  # fmt: skip
         found = json.loads(ran.stdout)
+        assert found["trace"] is not None, ran.stdout
         assert found["trace"]["comparison"]["as_it_did"] is as_it_did, ran.stderr
         assert found["restored"] is (as_it_did and not found["differences"])
 

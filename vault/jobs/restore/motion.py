@@ -12,7 +12,6 @@ from vault.jobs.trials.trace import add_trace
 from vault.jobs.trials.trace_kept import beside, trace_records, trace_result
 from vault.model.errors import VaultError
 from vault.model.written_form import minute_text
-from vault.store.clock import time_text
 
 if TYPE_CHECKING:
     from vault.jobs.trials.trace_kept import TraceBeside
@@ -25,18 +24,19 @@ HELD = "By motion, against the trace of {when}: {summary}"
 
 @dataclass(frozen=True, slots=True)
 class MotionFile:
-    """The recording of a move after a restore, and the name of the move."""
+    """The recording of a move after a restore, and the name of the move; `taken_at` else now."""
 
     content: bytes
     file: str
     move: str | None
+    taken_at: str | None = None
 
 
-def motion_file(path: Path, move: str | None) -> MotionFile:
+def motion_file(path: Path, move: str | None, taken_at: str | None = None) -> MotionFile:
     """Read the recording. Raises Unreadable where it is no trace, before anything is taken in."""
     content = read_content(path)
     read_trace(content, str(path))
-    return MotionFile(content, str(path), move)
+    return MotionFile(content, str(path), move, taken_at)
 
 
 def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> TraceBeside:
@@ -44,7 +44,7 @@ def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> Tra
     record = snapshot.as_recorded.record
     return add_trace(
         vault, snapshot.address, motion.content, motion.file, record.by, motion.move,
-        time_text(record.taken_at), snapshot,
+        motion.taken_at, snapshot,
     )  # fmt: skip
 
 
