@@ -8,7 +8,6 @@ vault.
 
 from __future__ import annotations
 
-import json
 import shutil
 import sys
 from collections.abc import Callable, Iterator, Sequence

@@ -8,7 +8,7 @@ next recording makes a new one.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -315,6 +315,10 @@ class Index:
         return self._store.ask(
             lambda database: values.value_changes_on(database, address, code, tuple(of_roles))
         )
+
+    def axes_that_may_have(self, lines: Sequence[str], *, but: int) -> set[Address]:
+        """Axes whose latest set may have these lines of settings, all but some: no other has."""
+        return self._store.ask(lambda database: values.may_have(database, lines, but))
 
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
