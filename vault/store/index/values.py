@@ -248,11 +248,10 @@ def _read(line: str, crc: int) -> Parameter:
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     """Codes of parameters whose code or role is this text, else that have it in name or label."""
-    exact = rows(
+    exact = rows(  # of codes, then of lines, of which there are many: no join of the two
         database, (str,),
-        "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
-        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1"
-        " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
+        "SELECT code FROM codes WHERE code = ?1 COLLATE NOCASE OR id IN (SELECT code FROM lines"
+        " WHERE role = ?1 OR substr(role, 1, length(?1) + 1) = ?1 || '.')",
         text,
     )  # fmt: skip
     if exactly := [code for (code,) in exact]:
