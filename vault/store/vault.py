@@ -321,14 +321,18 @@ class Vault:
             raise Unreadable(reason, file=path, line=line)
         return followed
 
-    def axes(self) -> list[Address]:
-        """Every axis that has a record or a snapshot, by name."""
-        axes = self.index.axes()
-        axes += self._folders.with_record(self.tip, set(axes))
+    def axes(self, machine: str | None = None) -> list[Address]:
+        """Every axis that has a record or a snapshot, by name; those of a machine, by its folder,
+        or all."""
+        axes = self.index.axes(machine)
+        axes += self._folders.with_record(self.tip, set(axes), machine)
         return [self.names.named(address) for address in sorted(axes)]
 
-    def axis_folders(self) -> dict[Address, str]:
-        """Ids of the folders in those of the machines: they change with anything in them."""
+    def axis_folders(self, machine: str | None = None) -> dict[Address, str]:
+        """Ids of the folders in those of the machines, or of one: they change with anything in
+        them."""
+        if machine is not None:
+            return self._folders.ids_of(self.tip, machine)
         return self._folders.ids(self.tip)
 
     def blobs_named(self, name: str) -> dict[Address, str]:

@@ -52,9 +52,9 @@ def looks(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     asked: list[str] = []
     kept = Vault.open.__globals__["Index"].assessments
 
-    def looks_of(index: Any) -> Any:
+    def looks_of(index: Any, *of: Any) -> Any:
         asked.append("")
-        return kept(index)
+        return kept(index, *of)
 
     monkeypatch.setattr("vault.store.index.index.Index.assessments", looks_of)
     return asked

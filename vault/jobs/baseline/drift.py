@@ -92,14 +92,15 @@ def _drift(
     progress: Progress,
     failed: Failed | None,
 ) -> list[AxisDrift]:
-    kept, whole = vault.index.assessments()
+    addresses = _wanted(vault, place) if place is not None else []
+    kept, whole = vault.index.assessments(addresses[0].machine if addresses else None)
     assessments: dict[Address, Assessment] = {}
     if place is None and whole == _rests_on(vault, len(kept)):  # nothing at all has changed
         still = {address: _kept(kept[address], None, address, moment) for address in kept}
         assessments = {address: found for address, found in still.items() if found is not None}
     is_all = place is None
     if not assessments or len(assessments) < len(kept):
-        addresses = _wanted(vault, place)
+        addresses = addresses or _wanted(vault, place)
         assessments = _assessed(vault, addresses, kept, moment, progress, failed, whole=is_all)
         is_all &= len(assessments) == len(addresses)
     if system() != _KEPT_UNITS:
@@ -188,7 +189,7 @@ def _rests_on(vault: Vault, axes: int) -> str:
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
         return [vault.require_axis(vault.address(place))]
-    found = [a for a in vault.axes() if place is None or a.machine == vault.names.machine(place)]
+    found = vault.axes(None if place is None else vault.names.machine(place))
     if place is not None and not found:
         raise WrongUsage(f"there is no machine {place!r}", hint="axisvault axis list")
     return found

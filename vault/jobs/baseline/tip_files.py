@@ -35,8 +35,10 @@ class TipFiles:
             self.latest = {addresses[0]: (found.id, taken)} if found else {}
             self._folders: dict[Address, str] = {}
         else:
-            self.latest = vault.index.latest_of_all()
-            self._folders = vault.axis_folders()
+            machines = {address.machine for address in addresses}
+            machine = machines.pop() if len(machines) == 1 else None
+            self.latest = vault.index.latest_of_all(machine)
+            self._folders = vault.axis_folders(machine)
         self._blobs: dict[str, str] = {}  # this and what follows is read ahead
         self._golden: dict[str, Golden] = {}
         self._then: dict[str, str] = {}

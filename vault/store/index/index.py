@@ -258,19 +258,23 @@ class Index:
             serial,
         )
 
-    def axes(self) -> list[Address]:
-        """Axes that have snapshots, by name."""
-        axes = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
-        return [Address(machine, axis) for machine, axis in axes]
+    def axes(self, machine: str | None = None) -> list[Address]:
+        """Axes that have snapshots, by name; of a machine, or all."""
+        of, names = _of_machine(machine)
+        question = f"SELECT DISTINCT machine, axis FROM snapshots {of} ORDER BY 1, 2"
+        return [Address(*found) for found in self._rows((str, str), question, *names)]
 
-    def latest_of_all(self) -> dict[Address, tuple[str, int]]:
-        """Latest snapshot of every axis: its id, and its taken-at in microseconds since 1970."""
+    def latest_of_all(self, machine: str | None = None) -> dict[Address, tuple[str, int]]:
+        """Latest snapshot of every axis, or of those of a machine: its id, and its taken-at in
+        microseconds since 1970."""
+        of, names = _of_machine(machine)
         latest = self._rows(
             (str, str, str, int),
             "SELECT s.machine, s.axis, s.id, s.taken"
-            " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
+            f" FROM (SELECT DISTINCT machine, axis FROM snapshots {of}) AS a JOIN snapshots AS s"
             " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
             " ORDER BY taken DESC, seq DESC LIMIT 1)",
+            *names,
         )
         return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in latest}
 
@@ -328,9 +332,13 @@ class Index:
         """The answer to a question of another module of this package."""
         return self._store.ask(question)
 
-    def assessments(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
-        """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""
-        return self._store.ask(read_assessments)
+    def assessments(
+        self, machine: str | None = None
+    ) -> tuple[dict[Address, tuple[str, str]], str | None]:
+        """What `keep_assessments` kept: what was seen and found by axis, of a machine or of all,
+        and `all_at`."""
+        of, names = _of_machine(machine)
+        return self._store.ask(lambda database: read_assessments(database, of, *names))
 
     def keep_assessments(
         self,
@@ -393,3 +401,8 @@ class Index:
     def _set_tip(self, tip: str) -> None:
         newest = "(SELECT max(seq) FROM snapshots)"
         self._database.execute(f"UPDATE state SET tip = ?, newest = {newest}", (tip,))
+
+
+def _of_machine(machine: str | None) -> tuple[str, tuple[str, ...]]:
+    """What a question asks for beside the rest, and its values: one machine, or nothing."""
+    return ("", ()) if machine is None else ("WHERE machine = ?", (machine,))

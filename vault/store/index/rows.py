@@ -151,17 +151,19 @@ def write_assessments(
 
 
 def read_assessments(
-    database: sqlite3.Connection,
+    database: sqlite3.Connection, rest: str = "", *names: str
 ) -> tuple[dict[Address, tuple[str, str]], str | None]:
     """What was seen and found by axis, and at what state all were assessed.
 
-    Raises DamagedIndex where one is not as it was kept.
+    `rest` of the question says of which axes, by `names`; without it of all. Raises DamagedIndex
+    where one is not as it was kept.
     """
     assessments = {}
     for machine, axis, seen, document, crc in rows(
         database,
         (str, str, str, str, int),
-        "SELECT machine, axis, seen, document, crc FROM assessments",
+        f"SELECT machine, axis, seen, document, crc FROM assessments {rest}",
+        *names,
     ):
         if crc32(document.encode()) != crc:
             raise DamagedIndex("an assessment is not as it was kept")
