@@ -21,7 +21,7 @@ LIFT, BELT, FEED = Address("m1", "lift"), Address("m1", "belt"), Address("m2", "
 
 @pytest.fixture
 def lived_in(vault: Vault, take: Take, export_text: Callable[..., str]) -> Vault:
-    """Three axes with snapshots in and out of order, of which one, and one's machine, got other names."""
+    """Snapshots in and out of order; an axis, and the machine of another, have new names."""
     for day, axis in enumerate((LIFT, BELT, FEED, LIFT, BELT), 10):
         take(export_text(str(day)), f"2026-03-{day}", to=str(axis), override_reason="another")
     take(export_text("2"), "2026-03-01", to=str(LIFT), override_reason="before all")

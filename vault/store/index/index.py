@@ -333,12 +333,12 @@ class Index:
         return self._store.ask(question)
 
     def assessments(
-        self, machine: str | None = None
+        self, machines: Iterable[str] | None = None
     ) -> tuple[dict[Address, tuple[str, str]], str | None]:
-        """What `keep_assessments` kept: what was seen and found by axis, of a machine or of all,
-        and `all_at`."""
-        of, names = _of_machine(machine)
-        return self._store.ask(lambda database: read_assessments(database, of, *names))
+        """What `keep_assessments` kept: what was seen and found by axis, of some machines or of
+        all, and `all_at`."""
+        of = None if machines is None else list(machines)
+        return self._store.ask(lambda database: read_assessments(database, of))
 
     def keep_assessments(
         self,

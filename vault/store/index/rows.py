@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -151,19 +152,20 @@ def write_assessments(
 
 
 def read_assessments(
-    database: sqlite3.Connection, rest: str = "", *names: str
+    database: sqlite3.Connection, machines: list[str] | None = None
 ) -> tuple[dict[Address, tuple[str, str]], str | None]:
-    """What was seen and found by axis, and at what state all were assessed.
+    """What was seen and found by axis, of some machines or of all, and at what state all were
+    assessed.
 
-    `rest` of the question says of which axes, by `names`; without it of all. Raises DamagedIndex
-    where one is not as it was kept.
+    Raises DamagedIndex where one is not as it was kept.
     """
+    of = "" if machines is None else "WHERE machine IN (SELECT value FROM json_each(?))"
     assessments = {}
     for machine, axis, seen, document, crc in rows(
         database,
         (str, str, str, str, int),
-        f"SELECT machine, axis, seen, document, crc FROM assessments {rest}",
-        *names,
+        f"SELECT machine, axis, seen, document, crc FROM assessments {of}",
+        *([] if machines is None else [json.dumps(machines)]),
     ):
         if crc32(document.encode()) != crc:
             raise DamagedIndex("an assessment is not as it was kept")
