@@ -152,13 +152,15 @@ def _by_axis(
 ) -> dict[Address, Known]:
     """The drift that assessments tell; what was told before of the same one is told again."""
     by_axis: dict[Address, Known] = {}
+    names = vault.names
     for address in sorted(told):
         rests_on, assessment = told[address]
-        known = before.get(address)
-        with _telling(failed, address):
-            called = calling(vault.names, address, assessment)
-            if known is None or known.assessment is not assessment or known.drift.calling != called:
+        known, called = before.get(address), calling(names, address, assessment)
+        if known is None or known.assessment is not assessment or known.drift.calling != called:
+            known = None
+            with _telling(failed, address):
                 known = Known(rests_on, assessment, axis_drift(called, assessment, moment))
+        if known is not None:
             by_axis[address] = known
     return by_axis
 
