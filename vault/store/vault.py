@@ -322,18 +322,15 @@ class Vault:
         return followed
 
     def axes(self, machine: str | None = None) -> list[Address]:
-        """Every axis that has a record or a snapshot, by name; those of a machine, by its folder,
-        or all."""
+        """Every axis, or those of a machine, that have a record or a snapshot, by name."""
         axes = self.index.axes(machine)
         axes += self._folders.with_record(self.tip, set(axes), machine)
         return [self.names.named(address) for address in sorted(axes)]
 
     def axis_folders(self, machine: str | None = None) -> dict[Address, str]:
-        """Ids of the folders in those of the machines, or of one: they change with anything in
-        them."""
-        if machine is not None:
-            return self._folders.ids_of(self.tip, machine)
-        return self._folders.ids(self.tip)
+        """Ids of axes' folders, of a machine or all: they change with anything in them."""
+        tip, folders = self.tip, self._folders
+        return folders.ids(tip) if machine is None else folders.ids_of(tip, machine)
 
     def blobs_named(self, name: str) -> dict[Address, str]:
         """Ids of a file in the folders of axes, of those that have it."""

@@ -28,8 +28,10 @@ from vault.store.index.rows import (
     ROW,
     Addition,
     Snapshot,
+    axes_of,
     check_count,
     is_commit,
+    latest_of_all,
     read_assessments,
     snapshots,
     write_assessments,
@@ -260,23 +262,12 @@ class Index:
 
     def axes(self, machine: str | None = None) -> list[Address]:
         """Axes that have snapshots, by name; of a machine, or all."""
-        of, names = _of_machine(machine)
-        question = f"SELECT DISTINCT machine, axis FROM snapshots {of} ORDER BY 1, 2"
-        return [Address(*found) for found in self._rows((str, str), question, *names)]
+        return self._store.ask(lambda database: axes_of(database, machine))
 
     def latest_of_all(self, machine: str | None = None) -> dict[Address, tuple[str, int]]:
         """Latest snapshot of every axis, or of those of a machine: its id, and its taken-at in
         microseconds since 1970."""
-        of, names = _of_machine(machine)
-        latest = self._rows(
-            (str, str, str, int),
-            "SELECT s.machine, s.axis, s.id, s.taken"
-            f" FROM (SELECT DISTINCT machine, axis FROM snapshots {of}) AS a JOIN snapshots AS s"
-            " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
-            " ORDER BY taken DESC, seq DESC LIMIT 1)",
-            *names,
-        )
-        return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in latest}
+        return self._store.ask(lambda database: latest_of_all(database, machine))
 
     def fill_values(
         self,
@@ -401,8 +392,3 @@ class Index:
     def _set_tip(self, tip: str) -> None:
         newest = "(SELECT max(seq) FROM snapshots)"
         self._database.execute(f"UPDATE state SET tip = ?, newest = {newest}", (tip,))
-
-
-def _of_machine(machine: str | None) -> tuple[str, tuple[str, ...]]:
-    """What a question asks for beside the rest, and its values: one machine, or nothing."""
-    return ("", ()) if machine is None else ("WHERE machine = ?", (machine,))

@@ -174,6 +174,34 @@ def read_assessments(
     return assessments, None if state is None else state[0]
 
 
+def axes_of(database: sqlite3.Connection, machine: str | None = None) -> list[Address]:
+    """Axes that have snapshots, by name; of a machine, or all."""
+    of, names = _of_machine(machine)
+    question = f"SELECT DISTINCT machine, axis FROM snapshots {of} ORDER BY 1, 2"
+    return [Address(*found) for found in rows(database, (str, str), question, *names)]
+
+
+def latest_of_all(
+    database: sqlite3.Connection, machine: str | None = None
+) -> dict[Address, tuple[str, int]]:
+    """Latest snapshot of every axis, or of those of a machine: its id, and its taken-at."""
+    of, names = _of_machine(machine)
+    latest = rows(
+        database, (str, str, str, int),
+        "SELECT s.machine, s.axis, s.id, s.taken"
+        f" FROM (SELECT DISTINCT machine, axis FROM snapshots {of}) AS a JOIN snapshots AS s"
+        " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
+        " ORDER BY taken DESC, seq DESC LIMIT 1)",
+        *names,
+    )  # fmt: skip
+    return {Address(machine, axis): (commit, taken) for machine, axis, commit, taken in latest}
+
+
+def _of_machine(machine: str | None) -> tuple[str, tuple[str, ...]]:
+    """What a question asks for beside the rest, and its values: one machine, or nothing."""
+    return ("", ()) if machine is None else ("WHERE machine = ?", (machine,))
+
+
 def latest_families(database: sqlite3.Connection) -> dict[Address, str]:
     """Family of the latest snapshot of every axis; of an axis whose family nobody knew, nothing."""
     latest = snapshots(
