@@ -8,7 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.bench import rows_margins, rows_verify, rows_viewer  # noqa: F401  (add their rows)
+from tests.bench import growth, rows_margins, rows_verify, rows_viewer  # noqa: F401  (add their rows)
 from tests.bench.rows import ROWS
 from tests.bench.stage import Stage
 from tests.bench.table import Measured, as_json, as_text
@@ -20,10 +20,21 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="smaller sets, under a minute")
     parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
     parser.add_argument(
-        "--only", action="append", choices=list(ROWS), metavar="NAME",
-        help=f"only this row, more than once for several: {', '.join(ROWS)}",
+        "--only", action="append", choices=[*ROWS, "growth"], metavar="NAME",
+        help=f"only this row, more than once for several: {', '.join(ROWS)}; or, alone, "
+        "growth: what every question takes in small and large vaults",
     )  # fmt: skip
+    parser.add_argument(
+        "--sizes", type=int, nargs="+", default=growth.SIZES, metavar="AXES", help="of growth"
+    )
+    parser.add_argument("--folder", type=Path, help="of growth: keep its vaults for the next time")
     asked = parser.parse_args()
+    if "growth" in (asked.only or ()):
+        with tempfile.TemporaryDirectory(prefix="axisvault-growth-") as folder:
+            table = growth.measured(asked.folder or Path(folder), asked.sizes)
+        text = json.dumps(growth.as_json(table), indent=2) if asked.json else growth.as_text(table)
+        print(text)
+        return
     measured: list[Measured] = []
     with tempfile.TemporaryDirectory(prefix="axisvault-bench-") as folder:
         stage = Stage(Path(folder), asked.quick)

@@ -17,7 +17,7 @@ from random import Random
 FAMILY = "hazel"
 HEADINGS = ("Code", "Name", "Value", "Unit", "Min", "Max", "As delivered")
 _SEPARATOR = ";"
-_AXES_PER_MACHINE = 20
+AXES_PER_MACHINE = 20
 _FIRST_VISIT = date(2016, 2, 1)
 _OWN_SHARE = 0.3  # of the settings that commissioning changes
 _MOST_CHANGES = 4  # settings changed between two exports
@@ -145,8 +145,7 @@ def family_text(rows: list[Row]) -> str:
 def exports(rows: list[Row], axes: int, visits: int) -> Iterator[Export]:
     """Exports of so many axes, axis by axis, each visited so many times."""
     for number in range(axes):
-        machine, axis = divmod(number, _AXES_PER_MACHINE)
-        yield from _axis(rows, f"machine-{machine + 1:03d}", f"axis-{axis + 1:02d}", visits)
+        yield from exports_of(rows, number, visits)
 
 
 def write_tree(folder: Path, rows: list[Row], axes: int, visits: int) -> int:
@@ -167,11 +166,11 @@ def write_tree(folder: Path, rows: list[Row], axes: int, visits: int) -> int:
     return size
 
 
-def _axis(rows: list[Row], machine: str, axis: str, visits: int) -> Iterator[Export]:
+def exports_of(rows: list[Row], number: int, visits: int) -> Iterator[Export]:
+    """Exports of one axis of the set, by its number."""
+    machine, axis = _names(number)
     chance = Random(f"{machine}/{axis}")
     serial = f"HZ{chance.randint(10_000_000, 99_999_999)}"
-    head = f"Drive;HZL-4\r\nSerial number;{serial}\r\nFirmware;1.4.2\r\n\r\n"
-    heading = _SEPARATOR.join(HEADINGS)
     settings = [at for at, row in enumerate(rows) if not row.live]
     lines = [_line(row, row.default) for row in rows]
     for at in chance.sample(settings, int(len(settings) * _OWN_SHARE)):
@@ -182,9 +181,24 @@ def _axis(rows: list[Row], machine: str, axis: str, visits: int) -> Iterator[Exp
         live = (at for at, row in enumerate(rows) if row.live)
         for at in (*live, *changed):
             lines[at] = _line(rows[at], chance.randint(rows[at].low, rows[at].high))
-        text = f"{head}{heading}\r\n" + "\r\n".join(lines) + "\r\n"
-        yield Export(machine, axis, day, text.encode())
+        yield Export(machine, axis, day, _content(serial, lines))
         day += timedelta(days=chance.randint(150, 400) * 10 // max(10, visits))
+
+
+def as_delivered(rows: list[Row], number: int, day: date) -> Export:
+    """The export of a drive that came from its maker and was put in for another one."""
+    lines = [_line(row, row.default) for row in rows]
+    return Export(*_names(number), day, _content(f"HZ-NEW-{number}", lines))
+
+
+def _names(number: int) -> tuple[str, str]:
+    machine, axis = divmod(number, AXES_PER_MACHINE)
+    return f"machine-{machine + 1:03d}", f"axis-{axis + 1:02d}"
+
+
+def _content(serial: str, lines: list[str]) -> bytes:
+    head = f"Drive;HZL-4\r\nSerial number;{serial}\r\nFirmware;1.4.2\r\n\r\n"
+    return "\r\n".join((head + _SEPARATOR.join(HEADINGS), *lines, "")).encode()
 
 
 def _line(row: Row, steps: int) -> str:

@@ -61,14 +61,19 @@ def peak_memory(*arguments: str | Path) -> int:
     return int(found.stdout) * _KIBIBYTE
 
 
-def own_peak_memory(*arguments: str | Path) -> int:
-    """Peak resident bytes of one of our commands, without the git processes that it starts."""
+def own_peak_memory(*arguments: str | Path, status: int = 0) -> int:
+    """Peak resident bytes of one of our commands, without the git processes that it starts.
+
+    Raises CalledProcessError where it leaves with another status.
+    """
     inner = [sys.executable, "-c", _OWN_PEAK, *map(str, arguments)]
     command = [sys.executable, "-c", _PEAK, *inner]
     found = subprocess.run(
-        command, cwd=CHECKOUT, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
-        env=_SETTINGS, text=True,
+        command, cwd=CHECKOUT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=_SETTINGS,
+        text=True,
     )  # fmt: skip
+    if found.returncode != status:
+        raise subprocess.CalledProcessError(found.returncode, command, stderr=found.stderr)
     return int(found.stderr.split()[-1]) * _KIBIBYTE
 
 

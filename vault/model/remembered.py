@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from random import Random
 from threading import Lock
 from typing import Generic, TypeVar
 
@@ -11,11 +12,17 @@ Value = TypeVar("Value")
 
 
 class Remembered(Generic[Key, Value]):
-    """Answers by all that they rest on; where there would be too many, the oldest one goes."""
+    """Answers by all that they rest on; where there would be too many, any one of them goes.
+
+    Any, and not the oldest: whoever goes through a few more than are kept, again and again, would
+    find none of them, for each went just before it was asked for.
+    """
 
     def __init__(self, most: int) -> None:
         self._most = most
         self._answers: dict[Key, Value] = {}
+        self._keys: list[Key] = []
+        self._any = Random(most)  # noqa: S311 (no secret: which one goes)
         self._lock = Lock()
 
     def __len__(self) -> int:
@@ -29,7 +36,12 @@ class Remembered(Generic[Key, Value]):
             pass
         answer = work_out()
         with self._lock:
-            if key not in self._answers and len(self._answers) >= self._most:
-                del self._answers[next(iter(self._answers))]
+            if key not in self._answers:
+                if len(self._keys) < self._most:
+                    self._keys.append(key)
+                else:
+                    place = self._any.randrange(self._most)
+                    del self._answers[self._keys[place]]
+                    self._keys[place] = key
             self._answers[key] = answer
         return answer

@@ -38,6 +38,10 @@ class AxisFolders:
                 self._by_machine[key] = self._in(machine.path, tip) if folders is None else folders
         return {a: tree for folders in self._by_machine.values() for a, tree in folders.items()}
 
+    def ids_of(self, tip: str, machine: str) -> dict[Address, str]:
+        """The same of one machine, without a look at the others."""
+        return self._in(f"{layout.MACHINES}/{machine}", tip)
+
     def _in(self, machine: str, tip: str) -> dict[Address, str]:
         entries = self._repository.list(tip, machine)
         parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
@@ -53,11 +57,15 @@ class AxisFolders:
         found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
         return {address: blob for address, blob in found if blob is not None}
 
-    def with_record(self, tip: str, but: set[Address]) -> list[Address]:
-        """Axes that have a record, or a snapshot of either side, but for some that are known."""
-        known, self._has_record = self._has_record, {}
-        found = []
-        folders = self.ids(tip)
+    def with_record(self, tip: str, but: set[Address], machine: str | None = None) -> list[Address]:
+        """Axes that have a record, or a snapshot of either side, but for some that are known.
+
+        Of a machine, or of all.
+        """
+        known, found = self._has_record, []
+        if machine is None:  # else the others are not forgotten
+            self._has_record = {}
+        folders = self.ids(tip) if machine is None else self.ids_of(tip, machine)
         for address in folders.keys() - but:
             folder = folders[address]
             if folder not in known:

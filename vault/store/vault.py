@@ -302,20 +302,21 @@ class Vault:
         """The axis whose baseline holds for this one; see `followed_axis`."""
         return followed_axis(self, address)
 
-    def axes(self) -> list[Address]:
-        """Every axis that has a record, or a snapshot of either side, by name."""
-        axes = {address.drive for address in self.index.axes()}
-        axes.update(self._folders.with_record(self.tip, axes))
+    def axes(self, machine: str | None = None) -> list[Address]:
+        """Every axis, or those of a machine, that have a record or a snapshot of either side."""
+        axes = {address.drive for address in self.index.axes(machine)}
+        axes.update(self._folders.with_record(self.tip, axes, machine))
         return [self.names.named(address) for address in sorted(axes)]
 
-    def controller_sets(self) -> list[Address]:
-        """The controller's sets that were ever taken in, by name of their axis."""
-        found = (address for address in self.index.axes() if address.is_controller)
+    def controller_sets(self, machine: str | None = None) -> list[Address]:
+        """The controller's sets that were ever taken in, of a machine or all, by name of the axis."""
+        found = (address for address in self.index.axes(machine) if address.is_controller)
         return [self.names.named(address) for address in sorted(found)]
 
-    def axis_folders(self) -> dict[Address, str]:
-        """Ids of the folders in those of the machines: they change with anything in them."""
-        return self._folders.ids(self.tip)
+    def axis_folders(self, machine: str | None = None) -> dict[Address, str]:
+        """Ids of axes' folders, of a machine or all: they change with anything in them."""
+        tip, folders = self.tip, self._folders
+        return folders.ids(tip) if machine is None else folders.ids_of(tip, machine)
 
     def blobs_named(self, name: str) -> dict[Address, str]:
         """Ids of a file in the folders of axes, of those that have it."""

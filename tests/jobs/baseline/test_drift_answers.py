@@ -16,6 +16,8 @@ from vault.jobs.baseline.answers import ANSWERS
 from vault.jobs.baseline.drift import drift, drift_of, wrongly_kept
 from vault.jobs.baseline.waiver_request import parse_waiver_request
 from vault.jobs.records.edit import set_site
+from vault.jobs.records.rename import rename_axis, rename_machine
+from vault.jobs.records.retire import retire_axis
 from vault.jobs.verify.verify import verify
 from vault.meaning.reader import reading_in
 from vault.model.errors import Damaged, VaultError
@@ -52,9 +54,9 @@ def looks(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     asked: list[str] = []
     kept = Vault.open.__globals__["Index"].assessments
 
-    def looks_of(index: Any) -> Any:
+    def looks_of(index: Any, *of: Any) -> Any:
         asked.append("")
-        return kept(index)
+        return kept(index, *of)
 
     monkeypatch.setattr("vault.store.index.index.Index.assessments", looks_of)
     return asked
@@ -248,3 +250,39 @@ def test_a_follower_is_looked_at_again_when_the_axis_it_follows_is_approved_anew
     assert {one.axis: one.count for one in drift(drifted)} == {"m1/lift": 1, "m2/turn": 0}
     golden.approve(drifted, "m1/lift", BY, "accepted")
     assert {one.axis: one.count for one in drift(drifted)} == {"m1/lift": 0, "m2/turn": 1}
+
+
+@pytest.mark.parametrize("system", ["drive", "si"])
+def test_what_goes_on_from_the_last_answer_is_what_a_first_look_tells(
+    drifted: Vault, take: Take, export_text: Export, tmp_path: Path, system: str
+) -> None:
+    """Whatever happens in between, to the axis itself or to what it rests on elsewhere."""
+    site = tmp_path / "vault.yaml"
+    site.write_text("schema: axisvault/vault/1\nsite: Works (invented)\nexport_every: 30 d\n")
+    turn = Address("m2", "turn")
+    follower = {"machines/m3/feed/axis.yaml": b"schema: axisvault/axis/1\nfollows: m1/lift\n"}
+
+    def follow() -> None:
+        with drifted.writing():
+            drifted.write_files(follower, "It follows\n", BY)
+
+    acts: list[Callable[[], object]] = [
+        lambda: take(export_text("5"), "2026-03-03", "m3/feed", override_reason="new"),
+        follow,
+        lambda: golden.approve(drifted, "m1/lift@first", BY, "again"),
+        lambda: take(export_text("7"), "2026-02-01", "m1/lift"),  # before all
+        lambda: rename_machine(drifted, "m1", "loader", BY, "it is called so"),
+        lambda: rename_axis(drifted, turn, "table", BY, "it is called so"),
+        lambda: take(export_text("5"), "2026-03-04", "m1/lift"),
+        lambda: set_site(drifted, site, BY),
+        lambda: retire_axis(drifted, turn, BY, "it is gone"),
+    ]
+    with reading_in(system):
+        for act in acts:
+            drift(drifted)
+            act()
+            drifted.refresh()
+            went_on = drift(drifted)
+            ANSWERS.forget()
+            drifted.index.forget_assessments()
+            assert went_on == drift(drifted)

@@ -10,7 +10,7 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from datetime import datetime
 from threading import RLock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from vault.meaning.reader import system
 from vault.store.clock import parse_time
@@ -24,15 +24,24 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 
+class Known(NamedTuple):
+    """Drift of an axis with the assessment that says so, and all that this rests on."""
+
+    rests_on: str
+    assessment: Assessment
+    drift: AxisDrift
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """Drift of all axes, as it is from a moment on until another one, None for ever.
 
-    `by_axis` has for each axis the assessment that says so.
+    It is told in the units of a `system`.
     """
 
     found: tuple[AxisDrift, ...]
-    by_axis: Mapping[Address, tuple[Assessment, AxisDrift]]
+    by_axis: Mapping[Address, Known]
+    system: str
     since: datetime
     until: datetime | None
 
@@ -56,10 +65,11 @@ class Answers:
         answer = self._by_tip.get((vault.tip, system()))
         return list(answer.found) if answer is not None and answer.holds_at(moment) else None
 
-    def before(self, moment: datetime) -> Mapping[Address, tuple[Assessment, AxisDrift]]:
-        """What the last answer was made of, if it holds at a moment."""
+    def before(self, moment: datetime) -> Mapping[Address, Known]:
+        """What the last answer was made of, if it holds at a moment and for the reader."""
         newest = self._newest
-        return newest.by_axis if newest is not None and newest.holds_at(moment) else {}
+        holds = newest is not None and newest.system == system() and newest.holds_at(moment)
+        return newest.by_axis if newest is not None and holds else {}
 
     def keep(self, vault: Vault, answer: Answer) -> None:
         """Keep what was found."""

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from vault.jobs.baseline.assess import Assessment
@@ -55,7 +54,6 @@ def assessment_text(found: Assessment) -> str:
     )
 
 
-@lru_cache(maxsize=4096)  # a site's page is asked for over and over, and most axes stay as they are
 def read_assessment(text: str) -> Assessment | None:
     """Read an assessment back; None where another version of this program wrote it."""
     found = json.loads(text)

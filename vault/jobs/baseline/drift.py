@@ -14,7 +14,7 @@ from datetime import datetime
 from functools import partial
 
 from vault import __version__
-from vault.jobs.baseline.answers import ANSWERS, Answer, holds_until
+from vault.jobs.baseline.answers import ANSWERS, Answer, Known, holds_until
 from vault.jobs.baseline.assess import Assessment, assess
 from vault.jobs.baseline.assessment_text import assessment_text, read_assessment
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, axis_drift, calling
@@ -27,6 +27,8 @@ from vault.store.clock import now
 from vault.store.vault import Vault
 
 _KEPT_UNITS = "drive"
+Told = tuple[str, Assessment]
+"""All that an assessment rests on, as ids in one text, and the assessment."""
 Progress = Callable[[int, int], None]
 Failed = Callable[[Address, VaultError], None]
 
@@ -101,49 +103,89 @@ def _drift(
     progress: Progress,
     failed: Failed | None,
 ) -> list[AxisDrift]:
-    kept, whole = vault.index.assessments()
-    assessments: dict[Address, Assessment] = {}
-    if place is None and whole == _rests_on(vault, len(kept)):  # nothing at all has changed
-        still = {address: _kept(kept[address], None, address, moment) for address in kept}
-        assessments = {address: found for address, found in still.items() if found is not None}
-    is_all = place is None
-    if not assessments or len(assessments) < len(kept):
+    is_all, before = place is None, ANSWERS.before(moment)
+    kept, whole = vault.index.assessments() if is_all and not before else ({}, None)
+    told: dict[Address, Told] = {}
+    if whole == _rests_on(vault, len(kept)):  # nothing at all has changed
+        told = _in_the_readers_units(vault, _still(kept, moment), moment, failed)
+        is_all = len(told) == len(kept)
+    if not told or not is_all:
         addresses = _wanted(vault, place)
-        assessments = _assessed(vault, addresses, kept, moment, progress, failed, whole=is_all)
-        is_all &= len(assessments) == len(addresses)
-    if system() != _KEPT_UNITS:
-        anew = _in_the_readers_units(vault, assessments, moment, failed)
-        is_all &= len(anew) == len(assessments)
-        assessments = anew
-    before, names = ANSWERS.before(moment), vault.names
-    by_axis: dict[Address, tuple[Assessment, AxisDrift]] = {}
-    for address in sorted(assessments):
-        known, assessment = before.get(address), assessments[address]
-        with _telling(failed, address):
-            called = calling(names, address, assessment)
-            if known is None or known[0] is not assessment or known[1].calling != called:
-                known = assessment, axis_drift(called, assessment, moment)
-            by_axis[address] = known
-    is_all &= len(by_axis) == len(assessments)
-    found = [axis for _, axis in by_axis.values()]
-    found.sort(
+        files = TipFiles(vault, addresses)
+        told = _as_told(before, files, addresses)
+        others = [address for address in addresses if address not in told]
+        kept = kept or vault.index.assessments({address.machine for address in others})[0]
+        found = _assessed(vault, files, others, kept, moment, progress, failed)
+        is_all = place is None and len(told) + len(found) == len(addresses)
+        if place is None:
+            gone = (kept.keys() | before.keys()) - set(addresses)
+            at = _rests_on(vault, len(addresses)) if is_all else None
+            vault.index.keep_assessments({}, gone=gone, all_at=at)
+        told |= _in_the_readers_units(vault, found, moment, failed)
+        is_all &= len(told) == len(addresses)
+    by_axis = _by_axis(vault, told, before, moment, failed)
+    ordered = [known.drift for known in by_axis.values()]
+    ordered.sort(
         key=lambda axis: (axis.retired, not axis.needs_attention, STATUSES.index(axis.status))
     )
-    if is_all:
-        until = holds_until(assessments.values(), found, moment)
-        ANSWERS.keep(vault, Answer(tuple(found), by_axis, moment, until))
-    return found
+    if is_all and len(by_axis) == len(told):
+        until = holds_until((one.assessment for one in by_axis.values()), ordered, moment)
+        ANSWERS.keep(vault, Answer(tuple(ordered), by_axis, system(), moment, until))
+    return ordered
+
+
+def _as_told(
+    before: Mapping[Address, Known], files: TipFiles, addresses: list[Address]
+) -> dict[Address, Told]:
+    """Of the axes that stand as they did when this process was asked last, what it told then."""
+    known = ((address, before[address]) for address in addresses if address in before)
+    return {
+        address: (one.rests_on, one.assessment)
+        for address, one in known
+        if one.rests_on == files.fingerprint(address, one.assessment.follows)
+    }
+
+
+def _still(kept: Mapping[Address, tuple[str, str]], moment: datetime) -> dict[Address, Told]:
+    """Of the assessments that the index keeps, those that hold at a moment, at the same state."""
+    found = {address: _kept(kept[address], None, address, moment) for address in kept}
+    return {a: (kept[a][0], one) for a, one in found.items() if one is not None}
+
+
+def _by_axis(
+    vault: Vault,
+    told: Mapping[Address, Told],
+    before: Mapping[Address, Known],
+    moment: datetime,
+    failed: Failed | None,
+) -> dict[Address, Known]:
+    """The drift that assessments tell; what was told before of the same one is told again."""
+    by_axis: dict[Address, Known] = {}
+    names = vault.names
+    for address in sorted(told):
+        rests_on, assessment = told[address]
+        known, called = before.get(address), calling(names, address, assessment)
+        if known is None or known.assessment is not assessment or known.drift.calling != called:
+            known = None
+            with _telling(failed, address):
+                known = Known(rests_on, assessment, axis_drift(called, assessment, moment))
+        if known is not None:
+            by_axis[address] = known
+    return by_axis
 
 
 def _in_the_readers_units(
-    vault: Vault, assessments: Mapping[Address, Assessment], moment: datetime, failed: Failed | None
-) -> dict[Address, Assessment]:
-    """The same assessments; what is said in units is assessed anew."""
-    files = TipFiles(vault, list(assessments))
-    anew: dict[Address, Assessment] = {}
-    for address, found in assessments.items():
-        with _telling(failed, address):
-            anew[address] = assess(vault, files, address, moment) if found.has_words else found
+    vault: Vault, told: Mapping[Address, Told], moment: datetime, failed: Failed | None
+) -> dict[Address, Told]:
+    """The same assessments; for a reader of other units than kept, what has words is made anew."""
+    worded = [] if system() == _KEPT_UNITS else [a for a in told if told[a][1].has_words]
+    anew = dict(told)
+    if worded:
+        files = TipFiles(vault, worded)
+        for address in worded:
+            rests_on, _ = anew.pop(address)
+            with _telling(failed, address):
+                anew[address] = rests_on, assess(vault, files, address, moment)
     return anew
 
 
@@ -159,17 +201,16 @@ def _telling(failed: Failed | None, address: Address) -> Iterator[None]:
 
 def _assessed(
     vault: Vault,
+    files: TipFiles,
     addresses: list[Address],
     kept: Mapping[Address, tuple[str, str]],
     moment: datetime,
     progress: Progress,
     failed: Failed | None,
-    *,
-    whole: bool,
-) -> dict[Address, Assessment]:
+) -> dict[Address, Told]:
     """Assessments of some axes: those that the index keeps where they hold, else new ones."""
-    files, fresh = TipFiles(vault, addresses), {}
-    assessments: dict[Address, Assessment] = {}
+    told: dict[Address, Told] = {}
+    fresh: dict[Address, tuple[str, str]] = {}
     old = {address: _kept(kept.get(address), files, address, moment) for address in addresses}
     files.read_ahead([address for address, found in old.items() if found is None])
     for number, (address, found) in enumerate(old.items(), 1):
@@ -177,16 +218,13 @@ def _assessed(
             if found is None:
                 with reading_in(_KEPT_UNITS):
                     found = assess(vault, files, address, moment)
-                fingerprint = files.fingerprint(address, found.follows)
-                fresh[address] = fingerprint, assessment_text(found)
-            assessments[address] = found
+                rests_on = files.fingerprint(address, found.follows)
+                fresh[address] = rests_on, assessment_text(found)
+            told[address] = files.fingerprint(address, found.follows), found
         progress(number, len(addresses))
-    if fresh or whole:
-        gone = kept.keys() - assessments.keys() if whole else ()
-        is_all = whole and len(assessments) == len(addresses)
-        rests_on = _rests_on(vault, len(assessments)) if is_all else None
-        vault.index.keep_assessments(fresh, gone=gone, all_at=rests_on)
-    return assessments
+    if fresh:
+        vault.index.keep_assessments(fresh)
+    return told
 
 
 def _rests_on(vault: Vault, axes: int) -> str:
@@ -197,12 +235,10 @@ def _rests_on(vault: Vault, axes: int) -> str:
 def _wanted(vault: Vault, place: str | None) -> list[Address]:
     if place is not None and "/" in place:
         address = vault.require_axis(vault.address(place))
-        return [
-            address,
-            *(a for a in vault.controller_sets() if a == address.controller != address),
-        ]
-    every = (*vault.axes(), *vault.controller_sets())
-    found = [a for a in every if place is None or a.machine == vault.names.machine(place)]
+        other = address.controller
+        return [address, other] if address != other and vault.index.count(other) else [address]
+    machine = None if place is None else vault.names.machine(place)
+    found = [*vault.axes(machine), *vault.controller_sets(machine)]
     if place is not None and not found:
         raise WrongUsage(f"there is no machine {place!r}", hint="axisvault axis list")
     return found

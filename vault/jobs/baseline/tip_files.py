@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 from vault import __version__
@@ -35,9 +36,12 @@ class TipFiles:
             self.latest = {addresses[0]: (found.id, taken)} if found else {}
             self._folders: dict[Address, str] = {}
         else:
-            self.latest = vault.index.latest_of_all()
-            self._folders = vault.axis_folders()
-        self._blobs: dict[str, str] = {}  # this and what follows is read ahead
+            machines = {address.machine for address in addresses}
+            machine = machines.pop() if len(machines) == 1 else None
+            self.latest = vault.index.latest_of_all(machine)
+            self._folders = vault.axis_folders(machine)
+        self._listed: tuple[str, ...] = ()  # folders of which this and what follows is read ahead
+        self._blobs: dict[str, str] = {}
         self._golden: dict[str, Golden] = {}
         self._then: dict[str, str] = {}
         self._common = f"{__version__} {self.blob_at(vault.tip, layout.VAULT)}"
@@ -46,7 +50,15 @@ class TipFiles:
         """Fetch what assessing each of these asks git for: many at a time are quicker."""
         if len(addresses) < _MANY:
             return
-        self._blobs = {entry.path: entry.id for entry in self._vault.machine_files()}
+        machines = {address.machine for address in addresses}
+        if len(machines) < _MANY:
+            folders = [f"{layout.MACHINES}/{machine}" for machine in sorted(machines)]
+            listing = partial(self._vault.repository.list, self._vault.tip, recursive=True)
+            entries = [entry for folder in folders for entry in listing(folder)]
+            self._listed = tuple(f"{folder}/" for folder in folders)
+        else:
+            entries, self._listed = self._vault.machine_files(), (f"{layout.MACHINES}/",)
+        self._blobs = {entry.path: entry.id for entry in entries}
         paths = [path for path in map(layout.golden_file, addresses) if path in self._blobs]
         with self._vault.repository.stream() as objects:
             texts = objects.contents(self._blobs[path] for path in paths)
@@ -71,7 +83,7 @@ class TipFiles:
 
     def blob(self, path: str) -> str:
         """Id of a file's content, empty where there is no such file."""
-        if self._blobs and path.startswith(f"{layout.MACHINES}/"):
+        if self._listed and path.startswith(self._listed):
             return self._blobs.get(path, "")
         return self.blob_at(self._vault.tip, path)
 

@@ -18,9 +18,6 @@ def name_clash(vault: Vault, address: Address) -> str | None:
     """
     if vault.index.count(address):
         return None
-    recorded = vault.index.axes()
-    return vault.case_clash(address) or case_clash(
-        address,
-        {axis.machine for axis in recorded},
-        lambda machine: {axis.axis for axis in recorded if axis.machine == machine},
-    )
+    beside = {axis.axis for axis in vault.index.axes(address.machine)}
+    machines = {address.machine} if beside else {axis.machine for axis in vault.index.axes()}
+    return vault.case_clash(address) or case_clash(address, machines, lambda machine: beside)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import islice
 
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.intake.objection import Objection
@@ -10,7 +11,7 @@ from vault.model import roles
 from vault.model.names import Address
 from vault.model.snapshots import drive_serial
 from vault.model.wording import plural
-from vault.store.files.parameters_text import parameter_lines, read_parameter_line
+from vault.store.files.parameters_text import code_and_role, parameter_lines
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
@@ -59,17 +60,19 @@ def _by_values(
     parameters_of: Callable[[Snapshot], bytes],
 ) -> Objection | None:
     settings = _lines(export.parameters_text)
-    own = _differing(settings, _lines(parameters_of(latest)))
+    own = sum(1 for _ in _differing(settings, _lines(parameters_of(latest))))
     if own <= _FOREIGN_SHARE * len(settings):
         return None
-    for other in vault.index.axes():
+    most = (own - 1) // _FAR_BETTER  # settings in which another axis may differ
+    for other in _candidates(vault, settings, most):
         snapshot = vault.latest(other)
         is_like = other.side == latest.address.side and other != latest.address
         if not is_like or snapshot is None:
             continue
         if snapshot.record.family != export.family_name:
             continue
-        if _differing(settings, _lines(parameters_of(snapshot))) * _FAR_BETTER < own:
+        differing = _differing(settings, _lines(parameters_of(snapshot)))
+        if sum(1 for _ in islice(differing, most + 1)) <= most:
             count, address = len(settings), vault.names.named(latest.address)
             other = vault.names.named(other)
             differ = plural(own, f"of {count} settings differs", f"of {count} settings differ")
@@ -78,16 +81,28 @@ def _by_values(
     return None
 
 
+def _candidates(vault: Vault, settings: set[str], most: int) -> list[Address]:
+    """Axes that may differ in at most so many settings, by name: the index tells the others."""
+    line_of = {code: line for line in settings if (code := _setting(line)) is not None}
+    return sorted(vault.index.axes_that_may_have(tuple(line_of.values()), but=most))
+
+
 def _lines(content: bytes) -> set[str]:
     return set(parameter_lines(content, "parameters.yaml"))
 
 
-def _differing(left: set[str], right: set[str]) -> int:
-    """Number of settings that differ or are missing; live values and identity do not count."""
+def _differing(left: set[str], right: set[str]) -> Iterator[str]:
+    """Settings that differ or are missing, each once, read as they are asked for."""
     codes: set[str] = set()
     for line in left ^ right:
-        parameter = read_parameter_line(line)
-        role = roles.find(parameter.role) if parameter.role else None
-        if role is None or not (role.volatile or role.group == "identity"):
-            codes.add(parameter.code)
-    return len(codes)
+        code = _setting(line)
+        if code is not None and code not in codes:
+            codes.add(code)
+            yield code
+
+
+def _setting(line: str) -> str | None:
+    """Code of a line, None for a live value and for identity, which do not count."""
+    code, role_name = code_and_role(line)
+    role = roles.find(role_name) if role_name else None
+    return None if role is not None and (role.volatile or role.group == "identity") else code

@@ -24,20 +24,15 @@ class Seen:
 
     def __init__(self, vault: Vault) -> None:
         self._vault = vault
-        self._of: dict[str, list[Address]] = {}
         self._seen: dict[Address, tuple[State, AxisView] | None] = {}
 
     def beside(self, address: Address) -> Iterator[tuple[State, AxisView]]:
         """The other axes of a machine, by their sets of the same side."""
-        if not self._of:
-            for one in map(self._vault.names.named, self._vault.index.axes()):
-                if self._vault.names.retired(one) is not None:
-                    continue
-                self._of.setdefault(one.machine, []).append(one)
-        for other in self._of.get(address.machine, ()):
-            if other.side != address.side:
+        names = self._vault.names
+        for other in map(names.named, self._vault.index.axes(address.machine)):
+            if other == address or other.side != address.side:
                 continue
-            if other != address and (found := self.latest(other)) is not None:
+            if names.retired(other) is None and (found := self.latest(other)) is not None:
                 yield found
 
     def named(self, text: str) -> Address:

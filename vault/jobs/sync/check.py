@@ -101,11 +101,10 @@ def _check_names(vault: Vault, partner: str) -> None:
 
 
 def _names(vault: Vault) -> Iterator[str]:
-    for entry in vault.machine_files():
-        parts = entry.path.split("/")
-        yield checked_name(parts[1], "machine")
-        if len(parts) > 3:
-            yield str(Address(parts[1], checked_name(parts[2], "axis")))
+    for entry in vault.repository.list(vault.tip, layout.MACHINES):
+        yield checked_name(entry.path.split("/")[1], "machine")
+    for axis in vault.axis_folders():
+        yield str(Address(axis.machine, checked_name(axis.axis, "axis")))
 
 
 def _check_file(vault: Vault, partner: str, path: str) -> None:

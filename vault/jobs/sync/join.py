@@ -6,7 +6,7 @@ those that one side changed. Where both changed the same file a person decides.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -110,8 +110,11 @@ def _merged(
     """Write the commit that joins both histories; returns it and what was decided of which file."""
     ours, repository = vault.tip, vault.repository
     bases = merge_bases(repository, ours, theirs)
-    our_files, their_files = _edited_files(vault, ours), _edited_files(vault, theirs)
-    compared = three_way([_edited_files(vault, base) for base in bases], our_files, their_files)
+    unlike = [p for p in changed_paths(repository, ours, theirs) if not _is_of_snapshot(p)]
+    our_files, their_files, *common = (
+        _blobs(vault, commit, unlike) for commit in (ours, theirs, *bases)
+    )
+    compared = three_way(common, our_files, their_files)
     taken = {path: blob for path, blob in compared.taken.items() if path not in held}
     changes = {path: _blob(vault, blob) for path, blob in taken.items() if blob}
     removed = [path for path, blob in taken.items() if blob is None]
@@ -142,10 +145,11 @@ def _merged(
     return tip, kept
 
 
-def _edited_files(vault: Vault, commit: str) -> dict[str, str]:
-    """Blobs of what people write, which is everything but snapshots, by path."""
-    entries = vault.repository.list(commit, "", recursive=True)
-    return {entry.path: entry.id for entry in entries if not _is_of_snapshot(entry.path)}
+def _blobs(vault: Vault, commit: str, paths: Sequence[str]) -> dict[str, str]:
+    """Blobs of those files that a commit has, by path."""
+    with vault.repository.stream_ids() as ids:
+        found = ids.ids(f"{commit}:{path}" for path in paths)
+        return {path: blob for path, blob in zip(paths, found, strict=True) if blob is not None}
 
 
 def _is_of_snapshot(path: str) -> bool:

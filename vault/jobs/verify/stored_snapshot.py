@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -40,10 +40,13 @@ class Places(NamedTuple):
     of_corrections: dict[str, list[str]]
 
 
-def places_since(vault: Vault, since: str | None = None) -> Places:
-    """Places of all, or of what was recorded since a commit."""
+def places_since(
+    vault: Vault, since: str | None = None, axes: Collection[Address] | None = None
+) -> Places:
+    """Places of all or of some axes, of everything or of what was recorded since a commit."""
     places = Places({}, {})
-    for seq, written in enumerate(written_between(vault.repository, since, vault.tip), 1):
+    every = written_between(vault.repository, since, vault.tip, axes)
+    for seq, written in enumerate(every, 1):
         if written.address is not None and written.is_record:
             place = SnapshotPlace(seq, written.commit, written.blob)
             places.of_snapshots.setdefault(written.address, []).append(place)

@@ -81,12 +81,8 @@ def verify_axes(
     """Check all snapshots of some axes and their chains, and nothing else."""
     outcome = Verified(tip=vault.tip)
     try:
-        every, corrections = places_since(vault)
-        places = {address: every[address] for address in every if address in axes}
-        paths = {layout.corrections_file(axis) for axis in axes}
-        paths |= {layout.machine_corrections_file(axis.machine) for axis in axes}
-        of_axes = {path: corrections[path] for path in corrections if path in paths}
-        outcome.problems += corrections_problems(vault, of_axes)
+        places, corrections = places_since(vault, axes=axes)
+        outcome.problems += corrections_problems(vault, corrections)
         with SnapshotReader(vault) as reader:
             checker = AxisChecker(vault, reader, _axis_of(places), is_partial=True)
             _check_axes(checker, places, progress, outcome)

@@ -8,7 +8,7 @@ next recording makes a new one.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -28,8 +28,10 @@ from vault.store.index.rows import (
     ROW,
     Addition,
     Snapshot,
+    axes_of,
     check_count,
     is_commit,
+    latest_of_all,
     read_assessments,
     snapshots,
     write_assessments,
@@ -258,24 +260,14 @@ class Index:
             serial,
         )
 
-    def axes(self) -> list[Address]:
-        """Sets that have snapshots, those of the controllers too, by name."""
-        axes = self._rows((str, str), "SELECT DISTINCT machine, axis FROM snapshots ORDER BY 1, 2")
-        return [Address.of_key(machine, axis) for machine, axis in axes]
+    def axes(self, machine: str | None = None) -> list[Address]:
+        """Sets that have snapshots, those of the controllers too, by name; of a machine, or all."""
+        return self._store.ask(lambda database: axes_of(database, machine))
 
-    def latest_of_all(self) -> dict[Address, tuple[str, int]]:
-        """Latest snapshot of every set: its id, and its taken-at in microseconds since 1970."""
-        latest = self._rows(
-            (str, str, str, int),
-            "SELECT s.machine, s.axis, s.id, s.taken"
-            " FROM (SELECT DISTINCT machine, axis FROM snapshots) AS a JOIN snapshots AS s"
-            " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
-            " ORDER BY taken DESC, seq DESC LIMIT 1)",
-        )
-        return {
-            Address.of_key(machine, axis): (commit, taken)
-            for machine, axis, commit, taken in latest
-        }
+    def latest_of_all(self, machine: str | None = None) -> dict[Address, tuple[str, int]]:
+        """Latest snapshot of every set, or of those of a machine: its id, and its taken-at in
+        microseconds since 1970."""
+        return self._store.ask(lambda database: latest_of_all(database, machine))
 
     def fill_values(
         self,
@@ -319,6 +311,10 @@ class Index:
             lambda database: values.value_changes_on(database, address, code, tuple(of_roles))
         )
 
+    def axes_that_may_have(self, lines: Sequence[str], *, but: int) -> set[Address]:
+        """Axes whose latest set may have these lines of settings, all but some: no other has."""
+        return self._store.ask(lambda database: values.may_have(database, lines, but))
+
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
         return self._store.ask(lambda database: values.codes_like(database, text))
@@ -327,9 +323,13 @@ class Index:
         """The answer to a question of another module of this package."""
         return self._store.ask(question)
 
-    def assessments(self) -> tuple[dict[Address, tuple[str, str]], str | None]:
-        """What `keep_assessments` kept: what was seen and found by axis, and `all_at`."""
-        return self._store.ask(read_assessments)
+    def assessments(
+        self, machines: Iterable[str] | None = None
+    ) -> tuple[dict[Address, tuple[str, str]], str | None]:
+        """What `keep_assessments` kept: what was seen and found by axis, of some machines or of
+        all, and `all_at`."""
+        of = None if machines is None else list(machines)
+        return self._store.ask(lambda database: read_assessments(database, of))
 
     def keep_assessments(
         self,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -151,23 +152,56 @@ def write_assessments(
 
 
 def read_assessments(
-    database: sqlite3.Connection,
+    database: sqlite3.Connection, machines: list[str] | None = None
 ) -> tuple[dict[Address, tuple[str, str]], str | None]:
-    """What was seen and found by axis, and at what state all were assessed.
+    """What was seen and found by axis, of some machines or of all, and at what state all were
+    assessed.
 
     Raises DamagedIndex where one is not as it was kept.
     """
+    of = "" if machines is None else "WHERE machine IN (SELECT value FROM json_each(?))"
     assessments = {}
     for machine, axis, seen, document, crc in rows(
         database,
         (str, str, str, str, int),
-        "SELECT machine, axis, seen, document, crc FROM assessments",
+        f"SELECT machine, axis, seen, document, crc FROM assessments {of}",
+        *([] if machines is None else [json.dumps(machines)]),
     ):
         if crc32(document.encode()) != crc:
             raise DamagedIndex("an assessment is not as it was kept")
         assessments[Address.of_key(machine, axis)] = seen, document
     state = first_row(database, (str | None,), "SELECT assessed FROM state")
     return assessments, None if state is None else state[0]
+
+
+def axes_of(database: sqlite3.Connection, machine: str | None = None) -> list[Address]:
+    """Axes that have snapshots, by name; of a machine, or all."""
+    of, names = _of_machine(machine)
+    question = f"SELECT DISTINCT machine, axis FROM snapshots {of} ORDER BY 1, 2"
+    return [Address.of_key(*found) for found in rows(database, (str, str), question, *names)]
+
+
+def latest_of_all(
+    database: sqlite3.Connection, machine: str | None = None
+) -> dict[Address, tuple[str, int]]:
+    """Latest snapshot of every axis, or of those of a machine: its id, and its taken-at."""
+    of, names = _of_machine(machine)
+    latest = rows(
+        database, (str, str, str, int),
+        "SELECT s.machine, s.axis, s.id, s.taken"
+        f" FROM (SELECT DISTINCT machine, axis FROM snapshots {of}) AS a JOIN snapshots AS s"
+        " ON s.seq = (SELECT seq FROM snapshots WHERE machine = a.machine AND axis = a.axis"
+        " ORDER BY taken DESC, seq DESC LIMIT 1)",
+        *names,
+    )  # fmt: skip
+    return {
+        Address.of_key(machine, axis): (commit, taken) for machine, axis, commit, taken in latest
+    }
+
+
+def _of_machine(machine: str | None) -> tuple[str, tuple[str, ...]]:
+    """What a question asks for beside the rest, and its values: one machine, or nothing."""
+    return ("", ()) if machine is None else ("WHERE machine = ?", (machine,))
 
 
 def latest_families(database: sqlite3.Connection) -> dict[Address, str]:

@@ -237,7 +237,7 @@ def entered(database: sqlite3.Connection, address: Address, *, of_file: bool) ->
         database, (str, str, str, int),
         "SELECT t.kind, t.text, t.plain, t.crc FROM text_axes AS a JOIN texts AS t ON t.id = a.text"
         " WHERE a.machine = ? AND a.axis = ? AND a.of_file = ?",
-        address.machine, address.axis, str(int(of_file)),
+        *address.key, str(int(of_file)),
     )  # fmt: skip
     return {
         (kind, text) if compared == plain(text) and crc == crc32(text.encode()) else (kind, "")
@@ -249,10 +249,10 @@ def files_entered(database: sqlite3.Connection) -> dict[Address, str]:
     """Of which axes and machines texts of files stand here, and what they rest on."""
     question = "SELECT machine, axis, folder FROM text_folders"
     found = rows(database, (str, str, str), question)
-    return {Address(machine, axis): folder for machine, axis, folder in found}
+    return {Address.of_key(machine, axis): folder for machine, axis, folder in found}
 
 
 def axes_entered(database: sqlite3.Connection) -> set[Address]:
     """Axes and machines of which any text stands here."""
     found = rows(database, (str, str), "SELECT DISTINCT machine, axis FROM text_axes")
-    return {Address(*names) for names in found}
+    return {Address.of_key(*names) for names in found}

@@ -7,6 +7,7 @@ parameters.yaml, or none. An axis's changes are written when it takes an export 
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -119,6 +120,29 @@ def axes_behind(database: sqlite3.Connection) -> list[Address]:
     return [Address.of_key(machine, axis) for machine, axis in axes]
 
 
+def may_have(database: sqlite3.Connection, lines: Sequence[str], but: int) -> set[Address]:
+    """Axes whose latest set may have these lines of settings, each of another code, all but some.
+
+    Named are those that ever had as many, and those whose changes are not all there: no other axis
+    need be read. Lines that no axis ever had are told first, so most questions end there.
+    """
+    behind = set(axes_behind(database))
+    known = "SELECT id FROM lines WHERE crc = ? AND line = ?"
+    found = (first_row(database, (int,), known, crc32(one.encode()), one) for one in lines)
+    numbers = [row[0] for row in found if row is not None]
+    least = len(lines) - but
+    if len(numbers) < least:
+        return behind
+    axes = rows(
+        database, (str, str),
+        "SELECT s.machine, s.axis FROM (SELECT seq, count(*) AS lines FROM value_changes"
+        " WHERE line IN (SELECT value FROM json_each(?)) GROUP BY seq) AS t"
+        " JOIN snapshots AS s ON s.seq = t.seq GROUP BY 1, 2 HAVING sum(t.lines) >= ?",
+        json.dumps(numbers), least,
+    )  # fmt: skip
+    return behind | {Address.of_key(machine, axis) for machine, axis in axes}
+
+
 def is_behind(database: sqlite3.Connection, address: Address) -> bool:
     """Whether changes of an axis are missing."""
     return _newest(database, address) != filled_to(database, address)
@@ -224,11 +248,10 @@ def _read(line: str, crc: int) -> Parameter:
 
 def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     """Codes of parameters whose code or role is this text, else that have it in name or label."""
-    exact = rows(
+    exact = rows(  # of codes, then of lines, of which there are many: no join of the two
         database, (str,),
-        "SELECT DISTINCT c.code FROM codes AS c LEFT JOIN lines AS l ON l.code = c.id"
-        " WHERE c.code = ?1 COLLATE NOCASE OR l.role = ?1"
-        " OR substr(l.role, 1, length(?1) + 1) = ?1 || '.'",
+        "SELECT code FROM codes WHERE code = ?1 COLLATE NOCASE OR id IN (SELECT code FROM lines"
+        " WHERE role = ?1 OR substr(role, 1, length(?1) + 1) = ?1 || '.')",
         text,
     )  # fmt: skip
     if exactly := [code for (code,) in exact]:
