@@ -309,7 +309,7 @@ class Vault:
         return [self.names.named(address) for address in sorted(axes)]
 
     def controller_sets(self, machine: str | None = None) -> list[Address]:
-        """The controller's sets that were ever taken in, of a machine or all, by name of the axis."""
+        """The controller's sets that were ever taken in, of a machine or all, by name."""
         found = (address for address in self.index.axes(machine) if address.is_controller)
         return [self.names.named(address) for address in sorted(found)]
 
