@@ -26,8 +26,8 @@ def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
         raise CannotBeTold("no even speed stands before the stop")
     if move.rest - move.end < 10:
         raise CannotBeTold("the trace ends before the axis stands")
-    if signals.has_gap(cruise.end - 2, move.rest):
-        raise CannotBeTold("something was not recorded during the stop")
+    if signals.missing.any():
+        raise CannotBeTold("a part of the move was not recorded")
     begin, blur = _begin(signals, cruise.begin, cruise.end, move.end)
     rest = actual[move.end : move.rest]
     tail = max(3, len(rest) // 5)
