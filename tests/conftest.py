@@ -132,14 +132,21 @@ def vault(tmp_path: Path, with_hazel: Path) -> Iterator[Vault]:
 
 
 @pytest.fixture(scope="session")
-def works(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def works(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Folder of the vault that `axisvault demo` builds, for reading only, but for its last step.
 
     The machine whose dictionary was drafted is taken in by `tests/jobs/demo` alone.
     """
     folder = tmp_path_factory.mktemp("works") / "vault"
     build_demo(folder, lambda done, wanted: None)
-    return folder
+    built = _tip(folder)
+    yield folder
+    assert _tip(folder) == built, "some test wrote to the vault that all of them share"
+
+
+def _tip(folder: Path) -> str:
+    with Vault.open(folder) as vault:
+        return vault.tip
 
 
 @pytest.fixture

@@ -277,17 +277,16 @@ def test_what_is_retired_says_so_and_comes_last(searched: Vault) -> None:
     assert [(hit.axis, hit.retired) for hit in axes] == [("m2/belt", False), ("m1/lift", True)]
 
 
-def test_an_axis_is_found_by_the_number_of_its_restore_plan(works: Path) -> None:
-    with Vault.open(works) as vault:
-        record = RestoreRecord(
-            id="3fa2" + "0" * 28,
-            made_at=parse_time("2026-11-29T08:00:00Z"),
-            by=BY,
-            snapshot="1" * 40,
-        )
-        lift = Address("glaze-line-1", "lift")
-        content = restore_text(record)
-        with vault.writing():
-            vault.write_files({layout.restore_file(lift): content}, "plan made\n", BY)
-        for text in ("2026-11-29-3fa2", "3fa2"):
-            assert found(vault, text) == {str(lift): "restore plan 2026-11-29-3fa2"}
+def test_an_axis_is_found_by_the_number_of_its_restore_plan(plant: Vault) -> None:
+    record = RestoreRecord(
+        id="3fa2" + "0" * 28,
+        made_at=parse_time("2026-11-29T08:00:00Z"),
+        by=BY,
+        snapshot="1" * 40,
+    )
+    lift = Address("glaze-line-1", "lift")
+    content = restore_text(record)
+    with plant.writing():
+        plant.write_files({layout.restore_file(lift): content}, "plan made\n", BY)
+    for text in ("2026-11-29-3fa2", "3fa2"):
+        assert found(plant, text) == {str(lift): "restore plan 2026-11-29-3fa2"}
