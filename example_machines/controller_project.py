@@ -17,8 +17,8 @@ _XSI = "http://www.w3.org/2001/XMLSchema-instance"
 
 VALUES: Mapping[str, str] = {
     "interval": "T#1ms",
-    "lift jog": "20.0", "lift zero": "118.4", "lift high": "560.0", "lift low": "40.0", "lift speed": "300.0",
-    "lift ramp": "1_200.0", "lift home": "37", "lift stop": "2000.0",
+    "lift jog": "20.0", "lift zero": "118.4", "lift high": "560.0", "lift low": "40.0",
+    "lift speed": "300.0", "lift ramp": "1_200.0", "lift home": "37", "lift stop": "2000.0",
     "carriage jog": "20.0", "carriage end": "725.0", "carriage speed": "250.0",
     "carriage ramp": "2500.0",
     "belt step": "410.0", "belt speed": "1100.0", "belt ramp": "4000.0", "belt jerk": "60000.0",

@@ -95,8 +95,8 @@ def add_acts(folder: Path) -> Acts:
         if not vault.site_record.alerts:
             _approve(vault)
             _note_faults(vault)
-            _keep_trials(vault)
-            _record_traces(vault)
+            keep_trials(vault)
+            record_traces(vault)
             record_plan(restore_plan(vault), _TECHNICIAN)
             _tell(vault, alerts)
             raise_alerts(vault)
@@ -126,7 +126,7 @@ def _approve(vault: Vault) -> None:
     waive(vault, Address.parse(axis), request, _ENGINEER)
 
 
-def _keep_trials(vault: Vault) -> None:
+def keep_trials(vault: Vault) -> None:
     """What people tried at the axes, and wrote down there."""
     for axis in _TRIED:
         name = f"{axis.replace('/', '-')}.yaml"
@@ -134,7 +134,7 @@ def _keep_trials(vault: Vault) -> None:
             add_trial_file(vault, Address.parse(axis), path, _TECHNICIAN)
 
 
-def _record_traces(vault: Vault) -> None:
+def record_traces(vault: Vault) -> None:
     """Moves that were recorded; the pusher's before and after its belt wore."""
     for file, axis, taken_at in _TRACED:
         with as_file(files("example_machines") / "traces" / file) as path:
