@@ -14,6 +14,8 @@ read from a real machine, and none of these numbers is advice for one.
 - `controllers.csv`: the projects of the two glaze lines' controllers, a row for each axis
 - `controller_project.py`, `story_controllers.py`: how the controller's tool writes a project, and
   what was changed in it
+- `trials/`: what people tried at three axes
+- `traces/`: recordings of moves, which `traces.py` writes
 - `*_catalogue.py`, `*_export.py`: what the tool of a family knows and how it writes, apart from
   our own formats
 - `*_sets.py`, `story_*.py`: what was set at commissioning, and what happened since

@@ -2,7 +2,8 @@
 
 Apart from our own reader. Names of elements from memory; programs, blocks and values are invented.
 The lift is in structured text, the carriage in ladder, the belt in function blocks, the turntable
-in a function block of the house that a program calls, the pump in structured text again.
+in a function block of the house that a program calls, the pump in structured text again. The
+turntable's drive takes a set point each 2 ms, so its program runs in a task of its own.
 """
 
 from __future__ import annotations
@@ -16,9 +17,9 @@ _XSI = "http://www.w3.org/2001/XMLSchema-instance"
 
 VALUES: Mapping[str, str] = {
     "interval": "T#1ms",
-    "lift jog": "20.0", "lift high": "560.0", "lift low": "40.0", "lift speed": "300.0",
-    "lift ramp": "1_200.0", "lift home": "37", "lift stop": "2000.0",
-    "carriage jog": "50.0", "carriage end": "725.0", "carriage speed": "250.0",
+    "lift jog": "20.0", "lift zero": "118.4", "lift high": "560.0", "lift low": "40.0",
+    "lift speed": "300.0", "lift ramp": "1_200.0", "lift home": "37", "lift stop": "2000.0",
+    "carriage jog": "20.0", "carriage end": "725.0", "carriage speed": "250.0",
     "carriage ramp": "2500.0",
     "belt step": "410.0", "belt speed": "1100.0", "belt ramp": "4000.0", "belt jerk": "60000.0",
     "table step": "90.0", "table speed": "150.0", "table ramp": "600.0", "table jog": "10.0",
@@ -64,10 +65,11 @@ def text(release: Release) -> bytes:
 <GlobalVars name="Axes">
 {axes}</GlobalVars>
 <Task name="Motion" interval={quoteattr(release["interval"])} priority="1"/>
+<Task name="Stations" interval="T#2ms" priority="2"/>
 <Task name="Sequence" interval="T#10ms" priority="10"/>
 <Task name="Slow" interval="T#100ms" priority="20"/>
 {_running("Lift", "Motion")}{_running("Carriage", "Motion")}{_running("Belt", "Motion")}\
-{_running("Table", "Motion")}{_running("Pump", "Sequence")}</Resource>
+{_running("Table", "Stations")}{_running("Pump", "Sequence")}</Resource>
 </Configuration>
 </Instances>
 </Project>
@@ -116,7 +118,7 @@ def _lift(release: Release) -> str:
         _st(f"""
 (* The tray hangs on the screw: down is never faster than up. *)
 Power(Axis := LiftAxis, Enable := Release);
-Home(Axis := LiftAxis, Execute := HomeAsked, Position := 0.0,
+Home(Axis := LiftAxis, Execute := HomeAsked, Position := {release["lift zero"]},
      HomingMethod := {release["lift home"]});
 JogHand(Axis := LiftAxis, JogForward := HandUp, JogBackward := HandDown,
         Velocity := {release["lift jog"]}, Acceleration := 200.0, Deceleration := 200.0);

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from playwright.sync_api import ViewportSize
 
 from tests.webui.browsing import chromium, served
+from vault.jobs.demo.controllers import add_controllers
 from vault.jobs.demo.demo import build_demo
 from vault.jobs.demo.lived_in import add_acts
 from vault.jobs.demo.unknown_drive import add_unknown_drive
@@ -46,6 +47,7 @@ def main() -> None:
         vault_folder = Path(folder) / "vault"
         build_demo(vault_folder, lambda done, wanted: None)
         add_unknown_drive(vault_folder, lambda done, wanted: None)
+        add_controllers(vault_folder, lambda done, wanted: None)
         add_acts(vault_folder)
         take(vault_folder)
 

@@ -16,6 +16,8 @@ from tests.webui.visiting import PASSWORD, add_people
 from tests.webui.workbooks import unknown_workbook
 from vault.jobs.baseline.golden import approve, waive
 from vault.jobs.baseline.waiver_request import parse_waiver_request
+from vault.jobs.demo.controllers import add_controllers
+from vault.jobs.demo.lived_in import keep_trials, record_traces
 from vault.store.clock import now
 from vault.store.vault import Vault
 from webui.routes import ROUTES
@@ -23,7 +25,8 @@ from webui.routes import ROUTES
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-HOIST = "kiln-loader/hoist"
+HOIST, PUSHER = "kiln-loader/hoist", "kiln-loader/pusher"
+CONTROLLER = "/axis/glaze-line-2/lift:controller"
 # Pages that show something, by the address under which they are registered.
 SHOWN = {
     "/": "/",
@@ -38,6 +41,10 @@ SHOWN = {
     "/axis/<machine_name>/<axis_name>/golden": f"/axis/{HOIST}/golden",
     "/axis/<machine_name>/<axis_name>/record": f"/axis/{HOIST}/record?mechanics.lead=far",
     "/axis/<machine_name>/<axis_name>/standing": f"/axis/{HOIST}/standing",
+    "/axis/<machine_name>/<axis_name>/trial": "/axis/glaze-line-1/lift/trial",
+    "/axis/<machine_name>/<axis_name>/trial/<name>": "TRIAL",
+    "/axis/<machine_name>/<axis_name>/trace": f"/axis/{PUSHER}/trace",
+    "/axis/<machine_name>/<axis_name>/trace/<name>": "TRACE",
     "/machine/<machine_name>/record": "/machine/kiln-loader/record",
     "/new-axis": "/new-axis",
     "/refused": "/refused",
@@ -74,7 +81,7 @@ _PLAN = "/restore/<machine_name>/<axis_name>/plan/<number>"
 NOT_SHOWN = {
     "/style.css", "/<name>.js",
     "/axis/<machine_name>/<axis_name>/record/file", "/work/<work_id>/file",
-    "/draft/<upload_id>/file",
+    "/axis/<machine_name>/<axis_name>/trace/<name>/file", "/draft/<upload_id>/file",
     f"{_PLAN}/folder", f"{_PLAN}/file/<name>",
 }  # fmt: skip
 VIEWS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((390, "light"), (1280, "dark"))
@@ -87,6 +94,8 @@ FORMS = (
     "/compare?left=glaze-line-1&right=glaze-line-2", "/compare?left=glaze-line-1&right=kiln-loader",
     "/baselines", "/baselines?act=interval&machine=kiln-loader", "/baselines?pattern=nothing",
     "/find?text=nothing-is-called-that", "/find?text=following", "WAITING", "UNSENT", "REFUSED",
+    CONTROLLER, f"{CONTROLLER}/at/latest", f"{CONTROLLER}/at/latest/check",
+    "/axis/glaze-line-2/lift", "/axis/glaze-line-2/lift/at/latest/check", "ALL QUESTIONS",
 )  # fmt: skip
 
 
@@ -99,8 +108,12 @@ def page(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page
     """A page of somebody who is logged in, on a vault where an axis is approved and drifts."""
     folder = tmp_path_factory.mktemp("accessible") / "plant"
     shutil.copytree(works, folder)
+    add_controllers(folder, lambda done, wanted: None)
     add_people(folder)
     with Vault.open(folder) as vault:
+        keep_trials(vault)
+        record_traces(vault)
+        approve(vault, "glaze-line-2/lift:controller@first", "Mira Okafor <m@x.example>", "built")
         approve(vault, f"{HOIST}@first", "Mira Okafor <m@x.example>", "as delivered")
         until = f"{now() + timedelta(days=9):%Y-%m-%d}"
         asked = parse_waiver_request("mov-133", allow="any", until=until, reason="worn")
@@ -164,6 +177,17 @@ def visit(address: str, page: Page, folder: Path) -> None:
         page.get_by_label("Why", exact=True).fill("to be refused")
         page.get_by_role("button", name="Waive it").click()
         page.get_by_text("That did not work").wait_for()
+    elif address == "TRIAL":  # one that failed
+        page.goto("/axis/glaze-line-1/turntable/trial")
+        page.get_by_role("link", name="2024-11-06 13:40").click()
+        page.get_by_text("⚠ Failed", exact=True).wait_for()
+    elif address == "TRACE":  # one over the one before
+        page.goto(f"/axis/{PUSHER}/trace")
+        page.get_by_role("link", name="2026-03-03 07:15").click()
+        page.get_by_text("Moves otherwise").wait_for()
+    elif address == "ALL QUESTIONS":
+        page.goto("/axis/glaze-line-1/lift/trial")
+        page.get_by_role("button", name="Show all questions").click()
     elif address.endswith("LATEST"):
         found = page.request.get(f"/api/v1/axis/{HOIST}").json()["snapshots"]
         page.goto(address.replace("LATEST", found[-1]["snapshot"]))

@@ -51,7 +51,8 @@ def test_a_first_trace_is_drawn_alone(visit: Visit) -> None:
     text = visit.get(f"{PAGE}/latest").text
     assert "no earlier trace of this move" in text
     assert 'class="before"' not in text
-    assert "Resonance cannot be told, because nothing rings" in text
+    assert "Resonance</th>" in text
+    assert "cannot be told, because nothing rings" in text
 
 
 def test_the_table_of_a_trace_is_there_as_csv_and_the_recording_as_it_came(visit: Visit) -> None:

@@ -14,6 +14,7 @@ from vault.jobs.demo import lived_in, unknown_drive
 from vault.jobs.demo.demo import UNKNOWN_FAMILY, UNKNOWN_MACHINE
 from vault.jobs.demo.lived_in import Acts
 from vault.jobs.demo.unknown_drive import UnknownDrive
+from vault.jobs.restore.controller_side import controller_warnings
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.compare_machines import compare_machines
@@ -79,6 +80,8 @@ def _restore(vault: Vault) -> None:
     safety = plural(len(plan.never("safety")), "safety parameter")
     loaded = plural(len(plan.loaded), "parameter")
     print_wrapped(f"   Load file of {loaded}; {safety} never prepared.")
+    for warning in controller_warnings(vault, plan.address, plan.target):
+        print_wrapped(f"   !! {warning}.")
     for kept in open_plans(vault, plan.address):
         print_wrapped(f"   Answer: plan {kept.record.number} is made. Next: {kept.next_step}.")
     echo()
@@ -121,10 +124,12 @@ def _state(vault: Vault, done: Acts) -> None:
     found = drift(vault)
     drifted = [one for one in found if one.status == "drifted"]
     approved = sum(one.status != "no_golden" for one in found)
+    sides = [Address.parse(one.axis).side for one in drifted]
     waivers = [waiver for one in found for waiver in vault.golden(Address.parse(one.axis)).waivers]
     print_wrapped(
         f"Left as people left it: {plural(approved, 'golden baseline')}, "
-        f"{plural(len(drifted), 'axis that drifted', 'axes that drifted')}, "
+        f"{plural(sides.count('drive'), 'axis that drifted', 'axes that drifted')} and "
+        f"{plural(sides.count('controller'), 'controller set', 'sets of controllers')} likewise, "
         f"{plural(len(waivers), 'waiver')} until {', '.join(one.until for one in waivers)}, "
         f"{plural(len(open_plans(vault)), 'open restore')}; alerts went to {done.alerts}."
     )

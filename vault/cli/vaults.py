@@ -56,6 +56,7 @@ def demo(folder: Path, as_json: bool) -> None:
     from time import monotonic
 
     from vault.cli.demo import demo_text
+    from vault.jobs.demo.controllers import add_controllers
     from vault.jobs.demo.demo import build_demo
     from vault.jobs.demo.lived_in import add_acts
     from vault.jobs.demo.unknown_drive import add_unknown_drive
@@ -64,11 +65,12 @@ def demo(folder: Path, as_json: bool) -> None:
     with progress("Building the example vault") as update:
         build_demo(folder, update)
         unknown = add_unknown_drive(folder, update)
+        built = add_controllers(folder, update)
         acts = add_acts(folder)
     if as_json:
         from vault.jobs.demo.documents import demo_document
 
-        print_json(demo_document(folder, unknown.built, acts))
+        print_json(demo_document(folder, built, acts))
     else:
         demo_text(folder, unknown, acts, monotonic() - began)
 

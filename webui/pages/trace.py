@@ -18,7 +18,7 @@ from vault.jobs.trials.trace_kept import (
     trace_records,
     trace_result,
 )
-from vault.meaning.traces.words import TITLES, not_seen, sentence
+from vault.meaning.traces.words import TITLES, figures, not_seen
 from vault.model.errors import WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.vault import Vault
@@ -82,7 +82,7 @@ def trace(vault: Vault, machine_name: str, axis_name: str, name: str) -> Page:
             "result": result,
             "picture": _picture(found),
             "titles": TITLES,
-            "sentence": sentence,
+            "figures": figures,
             "not_seen": not_seen(view_of(result.state).state),
         },
         (*axis_crumbs(machine_name, axis_name), ("Traces", f"/axis/{address}/trace")),

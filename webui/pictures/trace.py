@@ -65,7 +65,7 @@ def _strip(sheet: Sheet, curve: Curve, before: Curve | None, across: Scale, top:
     y = top + LINE
     sheet.text(0, y, f"{curve.title} ({unit})", kind="strong")
     up = Scale(low - room, high + room, y + 8 + _STRIP, y + 8)
-    for at, words in ticks(low, high, 3):
+    for at, words in ticks(low, high, 5):
         sheet.line(across.start, up.at(at), across.end, up.at(at), "grid")
         sheet.text(_LEFT - 6, up.at(at) + 4, words, anchor="end", kind="axis")
     if before is not None:

@@ -168,7 +168,7 @@ def test_the_controllers_of_the_example_are_taken_in(lines: Vault) -> None:
     jog = view_of(resolve(lines, "glaze-line-1/spray-carriage:controller"))
     fast = jog.physical("controller_jog_velocity")
     assert fast is not None
-    assert float(fast.number()) == 0.35
+    assert float(fast.number()) == 0.25
 
 
 # Tables: a row a tag

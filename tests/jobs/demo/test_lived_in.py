@@ -17,6 +17,7 @@ from vault.jobs.accounts.accounts import log_in
 from vault.jobs.alerts.confirm import unconfirmed_channels
 from vault.jobs.alerts.deliver import waiting
 from vault.jobs.baseline.drift import drift
+from vault.jobs.demo.controllers import add_controllers
 from vault.jobs.demo.lived_in import ACCOUNT, Acts, add_acts
 from vault.jobs.demo.unknown_drive import add_unknown_drive
 from vault.jobs.faults.log import faults_of
@@ -35,6 +36,7 @@ def made(works: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, A
     folder = tmp_path_factory.mktemp("acts") / "plant"
     shutil.copytree(works, folder)
     add_unknown_drive(folder, lambda done, wanted: None)
+    add_controllers(folder, lambda done, wanted: None)
     return folder, add_acts(folder)
 
 

@@ -84,7 +84,7 @@ def test_the_demo_tells_what_was_found_asked_and_said_and_the_first_comparison(
     assert "anw.pumpe Stromgrenze Vakuumpumpe: not max_current" in story
     assert "for 45 ms nothing holds the load" in compared
     again = cli("demo", tmp_path / "plant", "--json").json  # nothing is added twice
-    assert again["snapshots"] == 82 + 6
+    assert again["snapshots"] == 82 + 6 + 30  # 3 projects a line, each of 5 axes
     assert again["axes"] == 14 + 2
 
 

@@ -66,6 +66,19 @@ def test_the_same_move_once_more_moves_as_it_did(plant: Path) -> None:
     assert other.earlier is None
 
 
+def test_wear_does_not_hide_behind_the_trace_before_it(plant: Path) -> None:
+    with Vault.open(plant) as vault:
+        approve(vault, str(PUSHER), "Yara Okonjel <yara@tileworks.example>", "as it is")
+        add(vault, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
+        add(vault, "kiln-loader-pusher-worn.csv", "2025-12-01T10:00:00Z")
+        found = add(vault, "kiln-loader-pusher-worn.csv", "2025-12-02T10:00:00Z")
+    assert found.is_baseline
+    assert found.earlier is not None
+    assert found.earlier.record.taken_at.month == 10
+    assert found.comparison is not None
+    assert found.comparison.as_it_did is False
+
+
 @pytest.mark.parametrize("own", example.RECORDINGS, ids=lambda own: own.file)
 def test_what_an_example_was_made_with_is_told_of_it(plant: Path, own: example.Recorded) -> None:
     with Vault.open(plant) as vault:

@@ -202,6 +202,7 @@ def test_the_switch_that_the_block_looks_for_is_wired(label: str, drive: int, co
         ({"encoder_multi_turn_bits": 12}, 37, 0),
         ({"encoder_multi_turn_bits": 0}, 7, 0),
         ({}, 7, 0),
+        ({"encoder_multi_turn_bits": 12, "homing_method": 7}, 7, 1),
     ],
 )
 def test_a_drive_that_knows_its_place_is_not_homed_by_a_move(
@@ -211,6 +212,23 @@ def test_a_drive_that_knows_its_place_is_not_homed_by_a_move(
     found = told("controller_homing_absolute", {**DRIVE, **drive}, asked)
     assert len(found) == count
     assert all("12 multi-turn bits" in text for _, text in found)
+
+
+@pytest.mark.parametrize(
+    ("drive", "method", "told_along"),
+    [
+        ({"encoder_multi_turn_bits": 12, "homing_method": 37}, 7, True),
+        ({"encoder_multi_turn_bits": 12, "homing_method": 7}, 37, False),
+        ({"homing_method": 37}, 7, False),
+    ],
+)
+def test_a_block_that_asks_for_another_method_on_an_absolute_encoder_is_told_once(
+    drive: Settings, method: int, told_along: bool
+) -> None:
+    view = both({**DRIVE, **drive}, {**SCALED, "controller_homing_method": method}, RECORD)
+    (found,) = cross_check(view)
+    assert found.rule == "controller_homing_method"
+    assert ("By 7 the axis moves, and the zero" in found.sentence) is told_along
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,8 @@
 """The example vault: an invented ceramic tile works.
 
-It is built in three steps: the plant whose drives have dictionaries, then a machine whose drives
-had none (`vault.jobs.demo.unknown_drive`), then what people did last (`vault.jobs.demo.lived_in`).
+It is built in four steps: the plant whose drives have dictionaries, then a machine whose drives
+had none (`vault.jobs.demo.unknown_drive`), then the projects of the controllers
+(`vault.jobs.demo.controllers`), then what people did last (`vault.jobs.demo.lived_in`).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What people of the example plant did last: baselines, a waiver, faults, a restore, an alert.
+"""What people of the example plant did last: baselines, a waiver, trials, faults, a restore.
 
 A step of its own behind the others: days are reckoned from now, so that a waiver ends soon whenever
 somebody looks. All people and acts are invented.
@@ -25,6 +25,7 @@ from vault.jobs.records.edit import set_site
 from vault.jobs.restore.plan import RestorePlan, make_plan
 from vault.jobs.restore.plan_folder import record_plan
 from vault.jobs.restore.request import parse_plan_request
+from vault.jobs.trials.add import add_trial_file
 from vault.jobs.trials.trace import add_trace_file
 from vault.model.names import Address
 from vault.model.written_form import written_as
@@ -49,6 +50,14 @@ _APPROVED = (
     ("kiln-loader/pusher", "firmware 5.1.0, tried"),
     ("kiln-loader/shuttle@~2", "firmware 5.1.0, tried"),
     ("palletiser/mast@previous", "sixth layer, tried"),
+    ("glaze-line-1/lift:controller@previous", "as accepted"),
+    ("glaze-line-1/spray-carriage:controller", "faster by hand for cleaning, agreed"),
+    ("glaze-line-1/belt-feed:controller", "as accepted"),
+    ("glaze-line-1/turntable:controller", "as accepted"),
+    ("glaze-line-2/lift:controller@first", "as accepted"),
+    ("glaze-line-2/spray-carriage:controller@first", "as accepted"),
+    ("glaze-line-2/belt-feed:controller@first", "as accepted"),
+    ("glaze-line-2/turntable:controller", "as accepted"),
 )
 _WAIVED = ("glaze-line-1/belt-feed", "following_error_window", "2..20 mm")
 _WAIVED_DAYS = timedelta(days=9)
@@ -63,6 +72,7 @@ _TRACED = (
     ("kiln-loader-pusher.csv", "kiln-loader/pusher", "2025-10-16T08:40:00+02:00"),
     ("kiln-loader-pusher-worn.csv", "kiln-loader/pusher", "2026-03-03T07:15:00+01:00"),
 )
+_TRIED = ("glaze-line-1/lift", "glaze-line-1/turntable", "kiln-loader/pusher")
 RESTORED = "glaze-line-2/lift"
 
 
@@ -85,7 +95,8 @@ def add_acts(folder: Path) -> Acts:
         if not vault.site_record.alerts:
             _approve(vault)
             _note_faults(vault)
-            _record_traces(vault)
+            keep_trials(vault)
+            record_traces(vault)
             record_plan(restore_plan(vault), _TECHNICIAN)
             _tell(vault, alerts)
             raise_alerts(vault)
@@ -115,7 +126,15 @@ def _approve(vault: Vault) -> None:
     waive(vault, Address.parse(axis), request, _ENGINEER)
 
 
-def _record_traces(vault: Vault) -> None:
+def keep_trials(vault: Vault) -> None:
+    """What people tried at the axes, and wrote down there."""
+    for axis in _TRIED:
+        name = f"{axis.replace('/', '-')}.yaml"
+        with as_file(files("example_machines") / "trials" / name) as path:
+            add_trial_file(vault, Address.parse(axis), path, _TECHNICIAN)
+
+
+def record_traces(vault: Vault) -> None:
     """Moves that were recorded; the pusher's before and after its belt wore."""
     for file, axis, taken_at in _TRACED:
         with as_file(files("example_machines") / "traces" / file) as path:

@@ -127,7 +127,10 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
 def earlier_record(
     vault: Vault, address: Address, record: TraceRecord
 ) -> tuple[TraceRecord, bool] | None:
-    """The trace that a later one of the same move is held against, and whether it is the golden."""
+    """The trace that a later one of the same move is held against, and whether it is the golden.
+
+    Of several on the golden set it is the first: wear that comes slowly would hide from the latest.
+    """
     move = record.move.casefold()
     older = [
         one
@@ -138,4 +141,4 @@ def earlier_record(
         return None
     approval = vault.golden(address).approval
     golden = [one for one in older if approval is not None and one.snapshot == approval.snapshot]
-    return (golden[-1], True) if golden else (older[-1], False)
+    return (golden[0], True) if golden else (older[-1], False)

@@ -26,6 +26,10 @@ OTHER_METHOD = (
     "{name} of the controller homes by method {own}, the drive is set to {drive}{opposite}: which "
     "one acts, the controller's program must tell."
 )
+SETS_ZERO_ANEW = (
+    " By {own} the axis moves, and the zero of the drive's absolute encoder, of {bits} multi-turn "
+    "bits, is set anew."
+)
 WHOSE = {"drive": "drive", "program": "same program"}
 OPPOSITE = ", which starts the other way"
 OTHER_WAY = (
@@ -63,19 +67,25 @@ def _asked(side: ControllerSide) -> tuple[Parameter, int] | None:
 
 @cross_rule
 def controller_homing_method(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
-    """The method that the block asks for is the drive's (6098h)."""
+    """The method that the block asks for is the drive's (6098h).
+
+    That it moves an axis whose encoder is absolute is told along, and by no rule of its own.
+    """
     asked, drive = _asked(side), chosen_in(view, "homing_method")
     if asked is None or drive is None or asked[1] == drive:
         return
     parameter, method = asked
     opposite = homing.starts_opposite(method, drive)
     moves = homing.newly_moves(drive, method) or homing.newly_moves(method, drive)
+    bits = has_absolute_encoder(view.state) if homing.moves(method) else None
+    anew = SETS_ZERO_ANEW.format(own=method, bits=bits) if bits else ""
     yield Complaint(
         "controller_homing_method",
         "hazard" if opposite or moves else "travel",
         OTHER_METHOD.format(
             name=called(parameter), own=method, drive=drive, opposite=OPPOSITE if opposite else ""
-        ),
+        )
+        + anew,
         (*codes(view, "homing_method"), place(parameter)),
         (_method(method), Finding("homing method", str(drive), None, "CiA 402-2, from memory")),
     )
@@ -132,6 +142,8 @@ def controller_homing_absolute(view: AxisView, side: ControllerSide) -> Iterator
     if asked is None or not bits or not homing.moves(asked[1]):
         return
     parameter, method = asked
+    if chosen_in(view, "homing_method") not in (None, method):
+        return  # told beside the method that the drive is set to
     yield Complaint(
         "controller_homing_absolute",
         "travel",

@@ -24,12 +24,12 @@ TITLES = {
     "inertia": "inertia at the motor",
     "resonance": "resonance",
 }
-TOLD = "{title}: {value}{doubt}"
 DOUBT = " ± {doubt}"
-HELD = "{told}; {basis}: {against}{share}."
-ALONE = "{told}."
+HELD = "; {basis}: {against}{share}"
 SHARE = " ({share} % of it)"
+TOLD = "{title}: {figures}."
 CANNOT = "{title} cannot be told, because {reason}."
+NOT_TOLD = "cannot be told, because {reason}"
 SLIP = (
     "A belt that slips behind the motor is not seen here: the motor's encoder goes on counting. "
     "Measure the way at the load."
@@ -45,14 +45,21 @@ def sentence(told: Told) -> str:
     title = capitalised(TITLES[told.name])
     if told.measured is None:
         return CANNOT.format(title=title, reason=told.reason)
-    said = TOLD.format(title=title, value=shown(told.measured), doubt=_doubt(told.measured))
+    return TOLD.format(title=title, figures=figures(told))
+
+
+def figures(told: Told) -> str:
+    """What a trace tells of a quantity, for a row that has its name."""
+    if told.measured is None:
+        return NOT_TOLD.format(reason=told.reason)
+    said = f"{shown(told.measured)}{_doubt(told.measured)}"
     if not told.against:
-        return ALONE.format(told=said)
+        return said
     first = told.against[0]
     ratio = told.measured.value / first.value if first.value else 0.0
     share = SHARE.format(share=digits(100 * ratio, 3)) if 0 < ratio < 100 else ""
-    return HELD.format(
-        told=said, basis=first.basis, against=_sized(first.value, first.unit), share=share
+    return said + HELD.format(
+        basis=first.basis, against=_sized(first.value, first.unit), share=share
     )
 
 
