@@ -13,7 +13,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from math import pi
 from typing import TYPE_CHECKING, Literal
 
 from vault.behaviour.scale import is_linear
@@ -258,8 +257,3 @@ def increment_of(drive: State) -> Count | None:
     if counted is None or own.travel is None:
         return None
     return Count(own.travel.per_turn * (1 / (counted * own.travel.gear)), "increment")
-
-
-def turn_of(drive: State) -> float | None:
-    """A turn of an axis that turns, in rad; None for one that moves in a line."""
-    return 2 * pi if drive.asked(is_linear) is False else None

@@ -239,8 +239,7 @@ class TrialRecord(_Strict):
         return {name: result for name, result in found if result is not None}
 
 
-TICKED = ("inputs", "direction", "jog", "brake", "emergency_stop")
-MEASURED = ("moves", "home", "stops", "drop")
+_MEASURED = ("moves", "home", "stops", "drop")
 _ORDER = (
     "inputs", "direction", "jog", "brake", "moves", "home", "stops", "drop", "emergency_stop",
 )  # fmt: skip
@@ -250,21 +249,16 @@ def check_names() -> tuple[str, ...]:
     """Names of all checks in the safe order: `section.key` where something is ticked."""
     names: list[str] = []
     for section in _ORDER:
-        if section in MEASURED:
+        if section in _MEASURED:
             names.append(section)
             continue
         model: Any = TrialRecord.model_fields[section].annotation
         names += (
             f"{section}.{key}"
             for key, field in model.model_fields.items()
-            if Result in get_args(field.annotation) or set(RESULTS) <= set(_literals(field))
+            if field.annotation == Result | None
         )
     return tuple(names)
-
-
-def _literals(field: Any) -> Iterator[Any]:
-    for part in get_args(field.annotation):
-        yield from get_args(part)
 
 
 def _size(measure: Measure | None) -> Physical | None:

@@ -33,7 +33,7 @@ def followed_axis(vault: Records, address: Address) -> Address | None:
     """The axis whose baseline holds for this one, None where it has its own.
 
     A controller's set has its own always: what it holds is called by the axis's own names.
-    Raises Unreadable where that axis follows another one itvault.
+    Raises Unreadable where that axis follows another one itself.
     """
     if address.is_controller:
         return None

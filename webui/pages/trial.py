@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from flask import request
 
 from vault.jobs.trials.documents import trial_document, trial_form_document
-from vault.jobs.trials.form import CAUTIONS, trial_form
-from vault.jobs.trials.form import typed as typed_text
+from vault.jobs.trials.form import CAUTIONS, suggested_text, trial_form
 from vault.jobs.trials.kept import result_of, results_of, trial_named
 from vault.jobs.trials.typed import HOMINGS, MOVES, STOPS, add_typed, typed_fields
 from vault.model.trial import RESULTS
@@ -54,10 +53,10 @@ def new_trial(vault: Vault, machine_name: str, axis_name: str) -> Page:
 
 def _suggested(form: TrialForm) -> dict[str, str]:
     """What stands in fields before anybody types."""
-    found = {f"moves.{n}.commanded": typed_text(move) for n, move in enumerate(form.moves)}
-    found |= {f"stops.{n}.from": typed_text(stop.speed) for n, stop in enumerate(form.stops)}
+    found = {f"moves.{n}.commanded": suggested_text(move) for n, move in enumerate(form.moves)}
+    found |= {f"stops.{n}.from": suggested_text(stop.speed) for n, stop in enumerate(form.stops)}
     if form.allowed is not None:
-        found["home.allowed"] = typed_text(form.allowed)
+        found["home.allowed"] = suggested_text(form.allowed)
     return found
 
 

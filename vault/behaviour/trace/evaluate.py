@@ -54,52 +54,46 @@ Answers = Mapping[str, Measured | CannotBeTold]
 def evaluate(recorded: Recorded, known: Known) -> Answers:
     """Each quantity of `QUANTITIES`: what the trace tells, or why it does not."""
     signals = even_signals(recorded)
-    phases: Phases | None = None
-    stopped: CannotBeTold | None = None
+    phases: _Parts
     try:
         phases = phases_of(signals)
     except CannotBeTold as error:
-        stopped = error
+        phases = error
     signals = _turned(signals, phases, known)
-    return {name: _answer(_ASKED[name], signals, phases, known, stopped) for name in QUANTITIES}
+    return {name: _answer(_ASKED[name], signals, phases, known) for name in QUANTITIES}
 
 
-def _turned(signals: Signals, phases: Phases | None, known: Known) -> Signals:
+_Parts = Phases | CannotBeTold
+"""The parts of the move, or why it has none that can be told apart."""
+
+
+def _turned(signals: Signals, phases: _Parts, known: Known) -> Signals:
     """The signals with torque counted the way of the motion: mass resists what speeds it up."""
-    if phases is None or signals.torque is None:
+    if signals.torque is None:
         return signals
     try:
-        found = inertia(signals, phases, known.inertia_unit, known.per_radian or 1.0)
+        found = inertia(signals, _moved(phases), known.inertia_unit, known.per_radian or 1.0)
     except CannotBeTold:
         return signals
     return signals if found.value >= 0 else replace(signals, torque=-signals.torque)
 
 
-_Question = Callable[[Signals, Phases | None, Known], Measured]
+_Question = Callable[[Signals, _Parts, Known], Measured]
 
 
 def _answer(
-    question: _Question,
-    signals: Signals,
-    phases: Phases | None,
-    known: Known,
-    stopped: CannotBeTold | None,
+    question: _Question, signals: Signals, phases: _Parts, known: Known
 ) -> Measured | CannotBeTold:
     try:
         return question(signals, phases, known)
     except CannotBeTold as error:
         return error
-    except _NeedsPhases:
-        return stopped or CannotBeTold("the move cannot be taken apart")
 
 
-class _NeedsPhases(Exception):
-    pass
-
-
-def _parts(phases: Phases | None) -> Phases:
-    if phases is None:
-        raise _NeedsPhases
+def _moved(phases: _Parts) -> Phases:
+    """The parts of the move, for what cannot be told without. Raises CannotBeTold."""
+    if isinstance(phases, CannotBeTold):
+        raise phases
     return phases
 
 
@@ -110,14 +104,14 @@ def _gears(known: Known) -> float:
 
 
 _ASKED: dict[str, _Question] = {
-    "steady_lag": lambda s, p, k: steady_lag(s, _parts(p), k.unit),
-    "peak_lag": lambda s, p, k: peak_lag(s, _parts(p), k.unit),
-    "settling_time": lambda s, p, k: settling_time(s, _parts(p), k.window),
-    "overshoot": lambda s, p, k: overshoot(s, _parts(p), k.unit),
+    "steady_lag": lambda s, p, k: steady_lag(s, _moved(p), k.unit),
+    "peak_lag": lambda s, p, k: peak_lag(s, _moved(p), k.unit),
+    "settling_time": lambda s, p, k: settling_time(s, _moved(p), k.window),
+    "overshoot": lambda s, p, k: overshoot(s, _moved(p), k.unit),
     "rms_torque": lambda s, p, k: rms_torque(s, k.torque_unit),
     "peak_torque": lambda s, p, k: peak_torque(s, k.torque_unit),
-    "stop_distance": lambda s, p, k: stop_distance(s, _parts(p), k.unit),
-    "friction": lambda s, p, k: friction(s, _parts(p), k.torque_unit, _gears(k)),
-    "inertia": lambda s, p, k: inertia(s, _parts(p), k.inertia_unit, _gears(k)),
-    "resonance": lambda s, p, k: resonance(s, p, k.bandwidth),
+    "stop_distance": lambda s, p, k: stop_distance(s, _moved(p), k.unit),
+    "friction": lambda s, p, k: friction(s, _moved(p), k.torque_unit, _gears(k)),
+    "inertia": lambda s, p, k: inertia(s, _moved(p), k.inertia_unit, _gears(k)),
+    "resonance": lambda s, p, k: resonance(s, p if isinstance(p, Phases) else None, k.bandwidth),
 }

@@ -85,6 +85,7 @@ def peak_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
 
 
 def _without_gap(signals: Signals) -> None:
+    """Raise CannotBeTold where something was not recorded: an extreme may lie there."""
     if signals.missing.any():
         raise CannotBeTold("it may lie where nothing was recorded")
 
@@ -96,8 +97,7 @@ def _rests(signals: Signals, phases: Phases) -> list[Move]:
     found = [move for move in phases.moves if move.rest - move.end >= 8]
     if not found or len(found) < len(phases.moves):
         raise CannotBeTold("the trace ends, or turns round, before the axis comes to rest")
-    if signals.missing.any():
-        raise CannotBeTold("it may lie where nothing was recorded")
+    _without_gap(signals)
     return found
 
 

@@ -52,14 +52,14 @@ class SuggestedStop:
 class TrialForm:
     """What is asked of an axis: questions in the safe order, and what suits it to try.
 
-    `state` is the set that is in force, `golden` whether it is the approved one, None where none
+    `state` is the set that is in force, `is_golden` whether it is the approved one, None where none
     is approved. `moves` are ways to command, `allowed` how far homings may lie apart, by the set's
     window; `drop` what the load may sink.
     """
 
     address: Address
     state: State
-    golden: bool | None
+    is_golden: bool | None
     questions: tuple[Question, ...]
     moves: tuple[Measure, ...]
     stops: tuple[SuggestedStop, ...]
@@ -80,7 +80,7 @@ def trial_form(vault: Vault, address: Address) -> TrialForm:
     straight = view.state.asked(is_linear) is not False
     way = "length" if straight else "angle"
     return TrialForm(
-        address, state, _golden(vault, address, snapshot.id), questions,
+        address, state, _is_golden(vault, address, snapshot.id), questions,
         _moves(view, way) if "moves" in keys else (),
         _stops(view, straight) if "stops" in keys else (),
         _allowed(view, way) if "home" in keys else None,
@@ -89,7 +89,7 @@ def trial_form(vault: Vault, address: Address) -> TrialForm:
     )  # fmt: skip
 
 
-def _golden(vault: Vault, address: Address, latest: str) -> bool | None:
+def _is_golden(vault: Vault, address: Address, latest: str) -> bool | None:
     try:
         golden = golden_state(vault, address)
     except VaultError:  # none is approved
@@ -169,6 +169,6 @@ def _drop(view: AxisView) -> str:
     return in_words(Figure(known.value, known.unit or "", known.basis))
 
 
-def typed(measure: Measure) -> str:
+def suggested_text(measure: Measure) -> str:
     """A suggestion as it is written into the file or the field."""
     return f"{plain(measure.value)} {measure.unit}"

@@ -7,7 +7,7 @@ from itertools import groupby
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from vault.jobs.trials.form import CAUTIONS, TrialForm, trial_form, typed
+from vault.jobs.trials.form import CAUTIONS, TrialForm, suggested_text, trial_form
 from vault.model.trial import SCHEMA
 from vault.model.written_form import minute_text
 
@@ -28,6 +28,11 @@ taken_at:   # 2026-03-01 14:30; left empty, it is when the trial is added
 by:   # "Name <mail>"; left empty, it is who adds it
 note:   # "what a reader should know"
 """
+_GOLDEN = {
+    True: ", which is the golden baseline",
+    False: ", not the golden baseline",
+    None: "",  # none is approved
+}
 _RESULTS = "ok, failed, not_done"
 _MAY_LACK = "; not_there, where the axis has none"
 _TAIL = """
@@ -42,12 +47,11 @@ def trial_template(vault: Vault, address: Address) -> bytes:
     form = trial_form(vault, address)
     snapshot = form.state.snapshot
     assert snapshot is not None, "the form is of a snapshot"
-    golden = {True: ", which is the golden baseline", False: ", not the golden baseline"}
     head = _HEAD.format(
         address=form.address,
         cautions="\n".join(line for text in CAUTIONS for line in _comment(text)),
         snapshot=snapshot.id[:10], taken=minute_text(snapshot.record.taken_at),
-        golden=golden.get(form.golden, "") if form.golden is not None else "",
+        golden=_GOLDEN[form.is_golden],
         results=_RESULTS, schema=SCHEMA,
     )  # fmt: skip
     return (head + "".join(_sections(form)) + _TAIL).encode()
@@ -104,18 +108,18 @@ def _measured(form: TrialForm, question: Question) -> Iterator[str]:
     if question.answered == "moves":
         yield "moves:\n"
         for move in form.moves:
-            yield f"  - {{commanded: {typed(move)}, measured: }}\n"
+            yield f"  - {{commanded: {suggested_text(move)}, measured: }}\n"
         yield _BY_POSITIONS.replace("mm", form.way_unit)
     elif question.answered == "readings":
         yield "home:\n  readings: []   # [0.01 mm, 0.02 mm, 0.01 mm]\n".replace("mm", form.way_unit)
-        allowed = f" {typed(form.allowed)}" if form.allowed is not None else ""
+        allowed = f" {suggested_text(form.allowed)}" if form.allowed is not None else ""
         source = "the position window of the set; " if allowed else ""
         yield f"  allowed:{allowed}   # {source}how far apart they may lie\n"
     elif question.answered == "stops":
         yield "stops:\n"
         for stop in form.stops:
             said = f"   # set and record say {stop.expected}" if stop.expected else ""
-            yield f"  - {{from: {typed(stop.speed)}, way: , by: quick_stop}}{said}\n"
+            yield f"  - {{from: {suggested_text(stop.speed)}, way: , by: quick_stop}}{said}\n"
         if not form.stops:
             yield f"  # - {{from: 100 {form.speed_unit}, way: , by: quick_stop}}\n"
         yield "  # by: quick_stop, fault or ramp\n"

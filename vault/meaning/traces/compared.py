@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -30,6 +30,7 @@ _SAME_SPEED = 0.03
 _AT_SPEED = ("steady_lag", "peak_lag", "stop_distance", "rms_torque", "peak_torque")
 """What depends on the speed of the move."""
 _MOST = 4
+_FROM_NOTHING = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +56,14 @@ class TraceComparison:
     @property
     def material(self) -> tuple[TraceChange, ...]:
         """What changed, largest first."""
-        found = [change for change in self.changes if change.is_material]
-        return tuple(sorted(found, key=lambda one: -abs((one.ratio or 10.0) - 1)))
+        return _material(self.changes)
+
+
+def _material(changes: Iterable[TraceChange]) -> tuple[TraceChange, ...]:
+    """What changed, largest first; what came from nothing counts as grown tenfold."""
+    found = [change for change in changes if change.is_material]
+    ratios = {one.name: _FROM_NOTHING if one.ratio is None else one.ratio for one in found}
+    return tuple(sorted(found, key=lambda one: -abs(ratios[one.name] - 1)))
 
 
 def compare_traces(
@@ -76,7 +83,7 @@ def compare_traces(
     changes = tuple(found)
     if not changes:
         return TraceComparison((), None, NOTHING if same_speed else f"{NOTHING} {OTHER_SPEED}")
-    moved = TraceComparison(changes, True, "").material
+    moved = _material(changes)
     if not moved:
         said = AS_IT_DID.format(share=digits(100 * share, 3))
     else:
