@@ -177,8 +177,9 @@ def _block(
         elif is_setting(key):
             by_input.setdefault(key.casefold(), []).append(one)
     inputs = tuple(
-        Input(args[0].path.rpartition(".")[2], values.one_of(args), args[0].line)
-        for args in by_input.values()
+        Input(args[0].path.rpartition(".")[2], values.one_of([*args, *elsewhere]), args[0].line)
+        for key, args in by_input.items()
+        for elsewhere in [values.given_elsewhere(f"{name}.{key}", scope, given)]
     )
     line = min((one.line for one in given), default=scope.pou.line)
     axes = tuple(dict.fromkeys(axes))

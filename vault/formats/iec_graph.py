@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from vault.formats.iec_st import Given
+from vault.formats.iec_st import Given, Lent
 from vault.formats.xml_text import XmlElement
 
 _SOURCES = frozenset(["invariable", "inoutvariable", "datasource"])
@@ -27,6 +27,7 @@ class Graph:
     given: list[Given] = field(default_factory=list)
     called: list[tuple[str, int]] = field(default_factory=list)
     written: set[str] = field(default_factory=set)
+    lent: set[Lent] = field(default_factory=set)
     blocks: dict[str, str] = field(default_factory=dict)
 
 
@@ -103,6 +104,11 @@ def _outs(element: XmlElement) -> Iterator[str]:
 
 def _block(element: XmlElement, texts: dict[str, str], found: Graph) -> None:
     name, kind = _get(element, "instancename"), _get(element, "typename")
+    for group in element.children:
+        if group.tag.casefold() == "inoutvariables":
+            for one in group.children:
+                target = _get(one, "formalparameter", "parametername")
+                found.lent.add(Lent(name or kind, target, _wired(one, texts)))
     if not name:
         return
     found.blocks[name] = kind

@@ -13,13 +13,17 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from vault.formats.iec_graph import graph_of
+from vault.formats.iec_list import list_statements
 from vault.formats.iec_literals import microseconds
-from vault.formats.iec_st import Given, statements
+from vault.formats.iec_st import Given, Lent, Statements, statements
 from vault.formats.xml_text import XmlElement, read_xml
 from vault.model.errors import Unreadable
 from vault.model.export import Scalar
 
-_POUS = {"program": "program", "functionblock": "function_block", "class": "function_block"}
+_POUS = {
+    "program": "program", "functionblock": "function_block", "class": "function_block",
+    "function": "function",
+}  # fmt: skip
 _GRAPHS = ("fbd", "ld", "sfc", "bodycontent")
 _ANYWHERE = ("actions", "action", "transition", "method")
 _MOST_TEXT = 4_000_000  # characters of a program's text, far above any
@@ -58,6 +62,7 @@ class Pou:
     given: list[Given] = field(default_factory=list)
     called: list[tuple[str, int]] = field(default_factory=list)
     written: set[str] = field(default_factory=set)
+    lent: set[Lent] = field(default_factory=set)
     blocks: dict[str, str] = field(default_factory=dict)
 
 
@@ -82,13 +87,18 @@ class Instance:
 
 @dataclass(slots=True)
 class Project:
-    """All of it. `globals` are by name in small letters; `lists` name where each is declared."""
+    """All of it. `globals` are by name in small letters; `lists` name where each is declared.
+
+    `listed` are all of them by list and name; `twins` are names that more than one list has.
+    """
 
     pous: dict[str, Pou] = field(default_factory=dict)
     tasks: list[Task] = field(default_factory=list)
     instances: list[Instance] = field(default_factory=list)
     globals: dict[str, Variable] = field(default_factory=dict)
     lists: dict[str, str] = field(default_factory=dict)
+    listed: dict[tuple[str, str], Variable] = field(default_factory=dict)
+    twins: set[str] = field(default_factory=set)
     written_at: str | None = None
     encoding: str = "utf-8"
 
@@ -148,7 +158,7 @@ def _types(types: XmlElement, found: Project, file: str) -> None:
             found.pous.setdefault(name.casefold(), _pou(element, name, kind, file))
         elif tag == "globalvars":
             _global(element, found)
-        elif tag not in ("pou", "function", "datatype", "datatypes"):
+        elif tag not in ("pou", "datatype", "datatypes"):
             waiting += reversed(element.children)
 
 
@@ -162,7 +172,8 @@ def _pou(element: XmlElement, name: str, kind: str, file: str) -> Pou:
         if tag.endswith("vars"):
             for variable in _variables(part, tag.removesuffix("vars")):
                 pou.variables.setdefault(variable.name.casefold(), variable)
-        elif tag == "st":
+            pou.given += _first_inputs(part)
+        elif tag in ("st", "il"):
             text = _all_text(part)
             length += len(text)
             if length > _MOST_TEXT:
@@ -179,10 +190,11 @@ def _pou(element: XmlElement, name: str, kind: str, file: str) -> Pou:
 def _take_text(pou: Pou, text: str, element: XmlElement) -> None:
     inner = next((one for one in element.walk() if one.text), element)
     first = inner.value.line
-    said = statements(text)
+    said: Statements = (list_statements if _tag(element) == "il" else statements)(text)
     pou.given += [Given(one.target, one.expression, first + one.line) for one in said.given]
     pou.called += [(path, first + line) for path, line in said.called]
     pou.written |= {path.casefold() for path in said.written}
+    pou.lent |= said.lent
 
 
 def _take_graph(pou: Pou, element: XmlElement) -> None:
@@ -190,6 +202,7 @@ def _take_graph(pou: Pou, element: XmlElement) -> None:
     pou.given += said.given
     pou.called += said.called
     pou.written |= said.written
+    pou.lent |= said.lent
     pou.blocks |= {name.casefold(): kind for name, kind in said.blocks.items()}
 
 
@@ -206,7 +219,7 @@ def _variables(section: XmlElement, kind: str) -> Iterator[Variable]:
         initial, type_name = None, ""
         for child in element.children:
             if _tag(child) == "initialvalue":
-                simple = [one for one in child.walk() if _tag(one) == "simplevalue"]
+                simple = [one for one in child.children if _tag(one) == "simplevalue"]
                 initial = _get(simple[0], "value") if len(simple) == 1 else None
             elif _tag(child) == "type":
                 type_name = _type_name(child)
@@ -222,6 +235,17 @@ def _variables(section: XmlElement, kind: str) -> Iterator[Variable]:
             is_constant or _get(element, "constant").casefold() in _YES,
             is_held or located,
         )
+
+
+def _first_inputs(section: XmlElement) -> Iterator[Given]:
+    """What an instance's inputs begin with, as its declaration says: that is given to them too."""
+    for element in section.children:
+        name = _get(element, "name") if _tag(element) == "variable" else ""
+        for one in element.walk() if name else ():
+            member = _get(one, "member") if _tag(one) == "value" else ""
+            simple = [child for child in one.children if _tag(child) == "simplevalue"]
+            if member and simple:
+                yield Given(f"{name}.{member}", _get(simple[0], "value"), one.line)
 
 
 def _type_name(element: XmlElement) -> str:
@@ -242,7 +266,10 @@ def _global(section: XmlElement, found: Project) -> None:
     where = _get(section, "name") or "GLOBAL"
     for variable in _variables(section, "global"):
         key = variable.name.casefold()
+        if key in found.globals:
+            found.twins.add(key)
         found.globals.setdefault(key, variable)
+        found.listed.setdefault((where.casefold(), key), variable)
         found.lists.setdefault(key, where)
 
 

@@ -15,10 +15,13 @@ from typing import Literal as OneOf
 from vault.formats.iec_blocks import named_value
 from vault.formats.iec_literals import literal
 from vault.formats.iec_project import Pou, Project, Variable
+from vault.formats.iec_writes import Writes
 from vault.model.export import Scalar
 
 Kind = OneOf["constant", "initial", "at run time"]
 _DEEPEST = 16
+_ELSEWHERE = "(written elsewhere)"
+_NOWHERE = Pou("", "program", 1)
 _PATH = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?:\[[^\]]*\]|\.[A-Za-z_0-9]+|#[A-Za-z_0-9]+)*")
 
 
@@ -60,14 +63,18 @@ class Values:
 
     def __init__(self, project: Project) -> None:
         self._project = project
-        self._written_of = {key: _written(pou) for key, pou in project.pous.items()}
-        self._written_anywhere = {
-            name
-            for key, paths in self._written_of.items()
-            for path in paths
-            for name in path.split(".")
-            if path.split(".")[0] not in _own(project.pous[key])
-        }
+        self._writes = Writes(project)
+
+    def given_elsewhere(self, path: str, scope: Scope, known: Iterable[Argument]) -> list[Argument]:
+        """What an input of an instance is given beside the places that are known."""
+        seen = {_place(one) for one in known}
+        found = []
+        for one in self._writes.reaching(path, scope.pou, scope.path):
+            if (one.pou.name, one.line, one.expression) not in seen:
+                expression = one.expression or _ELSEWHERE
+                whose = scope if one.pou is scope.pou else Scope(one.pou.name, one.pou)
+                found.append(Argument(path, expression, one.line, whose))
+        return found
 
     def one_of(self, arguments: Iterable[Argument]) -> Resolved:
         """What an input gets that several places give something: what all of them agree on."""
@@ -101,21 +108,26 @@ class Values:
                 if given:
                     found = [self.resolve(g.expression, g.scope, depth + 1) for g in given]
                     alike = all(one == found[0] for one in found)
+                    alike = alike and not self.given_elsewhere(name, scope, given)
                     return found[0] if alike else Resolved("at run time", path)
-            is_written = name in _first_parts(self._written_of.get(scope.pou.name.casefold(), ()))
-            return self._initial(own, path, scope, depth, is_written)
+            return self._initial(own, path, scope, depth)
         last = members[-1] if members else name
-        found_global = self._project.globals.get(last)
+        if members:
+            found_global = self._project.listed.get(((name, *members)[-2], last))
+        else:
+            is_one = name not in self._project.twins
+            found_global = self._project.globals.get(name) if is_one else None
         if found_global is None:
             return Resolved("at run time", path)
-        is_written = last in self._written_anywhere
-        return self._initial(found_global, path, scope, depth, is_written)
+        return self._initial(found_global, path, Scope("", _NOWHERE, []), depth, last)
 
     def _initial(
-        self, variable: Variable, path: str, scope: Scope, depth: int, is_written: bool
+        self, variable: Variable, path: str, scope: Scope, depth: int, name: str = ""
     ) -> Resolved:
         if variable.initial is None:
             return Resolved("at run time", path)
+        writes = self._writes.reaching(name or path, scope.pou, scope.path)
+        is_written = next(iter(writes), None) is not None
         found = self.resolve(variable.initial, scope, depth + 1)
         if found.kind == "at run time":
             return Resolved("at run time", path)
@@ -148,14 +160,5 @@ def _negated(found: Resolved, text: str) -> Resolved:
     return Resolved(found.kind, -found.value, found.unit)
 
 
-def _own(pou: Pou) -> set[str]:
-    return {key for key, one in pou.variables.items() if one.section != "external"}
-
-
-def _written(pou: Pou) -> frozenset[str]:
-    return frozenset({one.target.casefold() for one in pou.given} | pou.written)
-
-
-def _first_parts(paths: Iterable[str]) -> set[str]:
-    """Names that are written, whole or in a part; what is given to an instance writes it too."""
-    return {re.split(r"[.\[]", path, maxsplit=1)[0] for path in paths}
+def _place(argument: Argument) -> tuple[str, int, str]:
+    return argument.scope.pou.name, argument.line, argument.expression
