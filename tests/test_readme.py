@@ -9,7 +9,7 @@ from vault.store.files.edited_files import read_site
 
 def test_the_outputs_that_are_shown_are_those_of_the_demo_vault(tmp_path: Path) -> None:
     make_works(tmp_path / "works")
-    assert len(list(shown(README.read_text(encoding="utf-8")))) == 3, "one for each job"
+    assert len(list(shown(README.read_text(encoding="utf-8")))) == 4, "one for each job"
     found = [one for page in PAGES for one in shown(page.read_text(encoding="utf-8"))]
     for words, output in found:
         assert printed(words, tmp_path / "works") == output, (

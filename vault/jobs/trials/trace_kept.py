@@ -10,13 +10,13 @@ from vault.formats.trace_table import read_trace
 from vault.jobs.state.selectors import State, by_id, policy_of, view_of
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
+from vault.store.files import layout
 from vault.store.files.trace_record_text import (
     TraceRecord,
     is_trace_name,
     matches,
     read_trace_record,
     trace_folder,
-    traces_folder,
 )
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class TraceBeside:
 
 def trace_names(vault: Vault, address: Address) -> list[str]:
     """Names of the traces of an axis, oldest first."""
-    entries = vault.repository.list(vault.tip, traces_folder(address))
+    entries = vault.repository.list(vault.tip, layout.traces_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
     return sorted(name for name in names if is_trace_name(name))
 

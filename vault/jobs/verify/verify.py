@@ -21,6 +21,7 @@ from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.search_texts import wrongly_found
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
+from vault.jobs.verify.traces import trace_problems
 from vault.jobs.verify.trials import trial_problems
 from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, Unavailable, VaultError
@@ -158,13 +159,20 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
 def _named_snapshots(
     vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
 ) -> Iterator[Problem]:
-    """Baselines, restore plans and trials that cannot be read, or name no snapshot of the axis."""
-    tried = set[tuple[Address, str]]()
+    """What names a snapshot of its axis and cannot be read, or names none.
+
+    Those are baselines, restore plans, trials and traces.
+    """
+    tried, traced = set[tuple[Address, str]](), set[tuple[Address, str]]()
     for entry in vault.machine_files():
         if (trial := layout.trial_of(entry.path)) is not None and trial not in tried:
             tried.add(trial)
             snapshots = {place.commit for place in places.get(trial[0], ())}
             yield from trial_problems(vault, *trial, snapshots, history)
+        if (trace := layout.trace_of(entry.path)) is not None and trace not in traced:
+            traced.add(trace)
+            snapshots = {place.commit for place in places.get(trace[0], ())}
+            yield from trace_problems(vault, *trace, snapshots, history)
         place = layout.place_of(entry.path)
         if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
             continue

@@ -96,7 +96,7 @@ def trials_folder(address: Address) -> str:
 
 
 def trial_folder(address: Address, name: str) -> str:
-    """A trial, named by when it was taken: the record, and below `traces` what was recorded."""
+    """A trial, named by when it was taken."""
     return f"{trials_folder(address)}/{name}"
 
 
@@ -108,14 +108,22 @@ def trial_file(address: Address, name: str) -> str:
 def trial_of(path: str) -> tuple[Address, str] | None:
     """The axis and the name of the trial in whose folder a file lies; None for any other."""
     parts = path.split("/")
-    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials":
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials" or parts[4] == "traces":
         return None
     return Address(parts[1], parts[2]), parts[4]
 
 
-def traces_folder(address: Address, name: str) -> str:
-    """Recordings of the moves of a trial, byte for byte."""
-    return f"{trial_folder(address, name)}/traces"
+def traces_folder(address: Address) -> str:
+    """All traces of an axis."""
+    return f"{trials_folder(address)}/traces"
+
+
+def trace_of(path: str) -> tuple[Address, str] | None:
+    """The axis and the name of the trace in whose folder a file lies; None for any other."""
+    parts = path.split("/")
+    if len(parts) < 7 or parts[0] != MACHINES or parts[3:5] != ["trials", "traces"]:
+        return None
+    return Address(parts[1], parts[2]), parts[5]
 
 
 def machine_file(machine: str) -> str:

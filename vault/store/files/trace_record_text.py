@@ -42,14 +42,9 @@ class TraceRecord:
     sha256: str
 
 
-def traces_folder(address: Address) -> str:
-    """All traces of an axis."""
-    return f"{layout.trials_folder(address)}/traces"
-
-
 def trace_folder(address: Address, name: str) -> str:
     """A trace, named by when it was taken: its record, and the file as it came."""
-    return f"{traces_folder(address)}/{name}"
+    return f"{layout.traces_folder(address)}/{name}"
 
 
 def trace_name(taken_at: datetime) -> str:
