@@ -15,6 +15,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+from vault.behaviour.controller_units import USER_UNITS
 from vault.behaviour.scale import is_linear
 from vault.behaviour.scaling import TURN
 from vault.behaviour.si_units import MOTION
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 SCALE_RECORD = "controller.scale"
 COUNTS, COUNTS_PER = "controller_counts", "controller_counts_per"
-_USER = ("user_position", "user_velocity", "user_acceleration", "user_jerk")
 _ORDERS = {kind: order for kinds in MOTION.values() for order, kind in enumerate(kinds)}
 MOST_OFF = 0.01
 """A travel error above it makes every other figure of the controller's another one; our choice."""
@@ -202,7 +202,7 @@ class Controller:
         """A constant as the controller believes it; `order` 1 for speeds, 2 for ramps."""
         if isinstance(parameter.value, str):
             return None
-        if parameter.unit is None or parameter.unit in _USER:
+        if parameter.unit is None or parameter.unit in USER_UNITS:
             unit = self.user_unit
             if unit is None:
                 return None

@@ -53,7 +53,7 @@ class Limit:
     rests_on: tuple[str, ...]
 
 
-def _told(question: Callable[[], Answer]) -> Answer | None:
+def _asked(question: Callable[[], Answer]) -> Answer | None:
     try:
         return question()
     except (Missing, DoesNotApply):
@@ -108,7 +108,7 @@ def profile_limit_may_not_act(state: State) -> Limit | None:
 
 def jog_limit(state: State) -> Limit | None:
     """The speed at which the drive jogs by its own set."""
-    own = _told(lambda: axis_speed(state, "jog_velocity"))
+    own = _asked(lambda: axis_speed(state, "jog_velocity"))
     if own is None or own <= 0:
         return None
     return Limit(own, "the drive's jog speed", ("jog_velocity",))
@@ -130,7 +130,7 @@ def quick_stop(state: State) -> Limit | None:
 
 
 def _ramp_limit(state: State, role: str, name: str) -> Limit | None:
-    rate = _told(lambda: stated_ramp(state, role))
+    rate = _asked(lambda: stated_ramp(state, role))
     return None if rate is None else Limit(rate, name, (role,))
 
 
@@ -203,13 +203,13 @@ def drive_window(state: State) -> Limit | None:
     """The drive's following error window, where it watches: it closes the position loop."""
     if not holds_position(state):
         return None
-    found = _told(lambda: window(state, WINDOW))
+    found = _asked(lambda: window(state, WINDOW))
     return None if found is None else Limit(found.value, "the drive's window", (WINDOW,))
 
 
 def controller_lag(state: State, speed: float) -> Limit | None:
     """The following error at a speed with the drive's position loop: |1 - f| v / Kv."""
-    lag = _told(lambda: lag_at(state, speed))
+    lag = _asked(lambda: lag_at(state, speed))
     if lag is None:
         return None
     return Limit(lag.value, "the lag at its speed", ("position_gain", "velocity_feed_forward"))
@@ -225,7 +225,7 @@ class Home:
 
 def drive_home(state: State) -> Home | None:
     """Where home lies by the drive; None where the set does not say."""
-    size, count = _told(lambda: position(state, "home_offset")), count_of(state)
+    size, count = _asked(lambda: position(state, "home_offset")), count_of(state)
     if size is None:
         return None
     return Home(size, ROUNDING if count is None else float(count.way.number()) / 2 + ROUNDING)

@@ -35,7 +35,7 @@ def position_loop(state: State) -> int | None:
 def goes_into(cycle: float, interval: float) -> bool:
     """Whether a bus cycle divides an interval of set points."""
     turns = interval / cycle
-    return round(turns) >= 1 and abs(turns - round(turns)) <= 1e-6 * turns
+    return abs(turns - round(turns)) <= 1e-6 * turns
 
 
 def mapped_bits(codes: Mapping[str, Parameter], way: str) -> int | None:

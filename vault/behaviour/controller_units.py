@@ -15,7 +15,7 @@ from vault.model.quantities import physical
 if TYPE_CHECKING:
     from vault.model.axis import AxisRecord
 
-_USER = ("user_position", "user_velocity", "user_acceleration", "user_jerk")
+USER_UNITS = ("user_position", "user_velocity", "user_acceleration", "user_jerk")
 
 
 def controller_sizes(axis: AxisRecord | None) -> Sizes:
@@ -24,6 +24,6 @@ def controller_sizes(axis: AxisRecord | None) -> Sizes:
     unit = physical(1, scale.per.unit) if scale is not None and scale.per.unit else None
     if scale is None or unit is None:
         return Sizes("nominal", {}, {})
-    units = {name: rated(unit, order) if order else unit for order, name in enumerate(_USER)}
+    units = {name: rated(unit, order) if order else unit for order, name in enumerate(USER_UNITS)}
     count = unit * (Fraction(scale.per.value) / scale.counts)
     return Sizes("nominal", units | {"increments": count}, {})

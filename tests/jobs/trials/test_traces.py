@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from vault.jobs.trials.trace_kept import recording, trace_names, trace_record
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, Unreadable, WrongUsage
 from vault.model.names import Address
+from vault.store.clock import now, time_text
 from vault.store.files.trace_record_text import kept_file_name, trace_folder
 from vault.store.vault import Vault
 
@@ -183,11 +185,13 @@ def test_a_restore_is_proven_by_motion_or_not(
     with Vault.open(plant) as vault:
         approve(vault, str(PUSHER), "Yara Okonjel <yara@tileworks.example>", "as it is")
         add(vault, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
-    for name, as_it_did in (("pusher-worn", False), ("pusher", True)):
+    hour = now().replace(microsecond=0) - timedelta(hours=1)
+    for number, (name, as_it_did) in enumerate((("pusher-worn", False), ("pusher", True))):
         ran = cli(
             "--vault", plant, "restore", "check", PUSHER, latest, "--channel", "2", "--even-so",
             "for a test", "--trace", example.FOLDER / f"kiln-loader-{name}.csv", "--move",
             "there and back", "--by", BY, "--json",
+            "--taken-at", time_text(hour + timedelta(minutes=number)),
         )  # fmt: skip
         found = json.loads(ran.stdout)
         assert found["trace"] is not None, ran.stdout

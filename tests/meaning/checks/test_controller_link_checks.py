@@ -172,6 +172,7 @@ BOTH_MAPPED = (entry("0x1A00:01", STATUS), entry("0x1A00:02", ACTUAL))
     [
         (BOTH_MAPPED, 6, 0),  # 16 + 32 bits = 6 byte
         (BOTH_MAPPED, 8, 1),
+        ((entry("0x1A00:01", 0x60800080),), 16, 0),  # one entry of 128 bits
         ((entry("0x1A00:00", 1), *BOTH_MAPPED), 2, 0),  # one entry counts
         ((entry("0x1A00:00", 3), *BOTH_MAPPED), 8, 0),  # the third is not in the set
         # Two mappings: which of them is used, the assignment says.

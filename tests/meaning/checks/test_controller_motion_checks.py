@@ -118,6 +118,7 @@ def test_in_a_cyclic_mode_the_drive_may_not_cut_to_its_maximum(speed: int, count
     assert len(found) == count
     assert all("may not cut it" in text and "150 mm/s" in text for text in found)
     assert not told("controller_profile_speed", PROFILED, {"controller_move_velocity": speed})
+    assert not told(FAST, cyclic, {"controller_move_velocity": speed})
 
 
 @pytest.mark.parametrize(("speed", "count"), [("100 mm/s", 0), ("125 mm/s", 1)])
@@ -137,6 +138,8 @@ def test_the_controller_jogs_no_faster_than_the_drive(speed: int, count: int) ->
     found = told("controller_jog_speed", drive, {"controller_jog_velocity.2": speed})
     assert len(found) == count
     assert all("60 mm/s, the drive at 50 mm/s: 1.2 times as fast" in text for text in found)
+    still = {**DRIVE, "jog_velocity": 0}  # a drive that does not jog by itself
+    assert not told("controller_jog_speed", still, {"controller_jog_velocity.2": speed})
 
 
 @pytest.mark.parametrize(

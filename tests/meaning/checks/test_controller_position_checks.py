@@ -47,6 +47,11 @@ def test_a_move_ends_where_the_axis_may_go(
     assert all(says in text for _, text in found)
 
 
+def test_limits_of_the_drive_that_are_out_of_order_hold_nothing() -> None:
+    swapped = {**WITHIN, "min_software_position_limit": 600_000, "max_software_position_limit": 1}
+    assert not told("controller_position", swapped, {"controller_move_position": 300})
+
+
 def test_positions_are_held_against_the_controllers_own_limits_too() -> None:
     own: Settings = {"controller_max_software_limit": 550, "controller_move_position.2": 560}
     ((consequence, text),) = told("controller_position", WITHIN, own)

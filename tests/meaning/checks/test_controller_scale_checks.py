@@ -61,6 +61,7 @@ def test_counts_that_fit_are_not_told(
         (TURNS, TABLE, 180_000, "1 rev", "hazard", "150 deg moves 75 deg, 0.5 times as far"),
         # 2.8 ppm of an endless axis adds up: there is no rounding.
         (TURNS, TABLE, 360_001, "360 deg", "travel", "1.00000278 times as far"),
+        (TURNS, TABLE, 3_600_001, "3600 deg", "travel", "1.00000028 times as far"),  # 0.28 ppm
     ],
 )
 def test_counts_that_do_not_fit_are_told_with_both_numbers(
@@ -122,6 +123,28 @@ def test_ways_of_a_controller_that_is_off_are_not_reckoned_with() -> None:
     slow = {**DRIVE, "max_motor_speed": 3000}
     assert across("controller_block_speed", both(slow, {**SCALED, **fast}))
     assert not across("controller_block_speed", both(slow, {**scaled(20_000, "16 mm"), **fast}))
+    # Up to a hundredth they are; 300 mm/s are 303 then, where 200 are to be had.
+    found = the_one("controller_block_speed", both(slow, {**scaled(16_160, "16 mm"), **fast}))
+    assert "303 mm/s" in found.sentence
+    assert not across("controller_block_speed", both(slow, {**scaled(16_161, "16 mm"), **fast}))
+
+
+def with_scale(counts: int, per: str) -> dict[str, Any]:
+    return {**RECORD, "controller": {"match": ["Lift"], "scale": {"counts": counts, "per": per}}}
+
+
+def test_what_the_set_counts_goes_before_what_the_record_says_it_counts() -> None:
+    other = with_scale(20_000, "16 mm")
+    assert not across("controller_scale", both(DRIVE, SCALED, other))
+    assert across("controller_scale_record", both(DRIVE, SCALED, other))
+    assert across("controller_scale", both(DRIVE, {"controller_move_velocity": 1}, other))
+
+
+def test_the_users_unit_is_the_records_where_both_name_one() -> None:
+    slow = {**DRIVE, "max_motor_speed": 3000}
+    view = both(slow, {**SCALED, "controller_move_velocity": 8}, with_scale(25_400, "1 in"))
+    # 8 in/s = 203.2 mm/s; 8 mm/s would be told of nowhere.
+    assert "203.2 mm/s" in the_one("controller_block_speed", view).sentence
 
 
 @pytest.mark.parametrize(

@@ -58,6 +58,17 @@ def test_a_stop_that_is_shorter_is_told_and_no_failure() -> None:
     assert "less than set and record say" in found.sentence
 
 
+@pytest.mark.parametrize(
+    ("way", "outcome"),
+    [
+        ((WAY + LAG) * 1.1 + 0.09, "passed"), ((WAY + LAG) * 1.1 + 0.11, "failed"),
+        (WAY * 0.9 - 0.09, "passed"), (WAY * 0.9 - 0.11, "told"),
+    ],
+)  # fmt: skip
+def test_a_stop_may_be_off_by_a_tenth_and_by_what_a_ruler_reads(way: float, outcome: str) -> None:
+    assert stop(way).outcome == outcome
+
+
 def test_the_way_of_a_stop_goes_with_the_stated_speed_and_not_with_the_worst() -> None:
     assert stop(25, speed=400).outcome == "failed"  # 0.8 + 20 + 1.3 mm, a tenth over, and 0.1 mm
     assert stop(24, speed=400).outcome == "passed"

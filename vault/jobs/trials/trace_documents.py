@@ -173,14 +173,11 @@ class TraceComparisonDocument(TypedDict):
     """Every quantity that both tell."""
 
 
-class TraceDocument(TypedDict):
-    """A trace of a move: `trial trace`."""
-
-    axis: str
-    """`machine/axis`."""
+class TraceRecordDocument(TypedDict):
+    """A trace among others."""
 
     name: str
-    """What the trace is called: when it was taken, in UTC."""
+    """What it is called: when it was taken, in UTC."""
 
     move: str
     """The move that was recorded."""
@@ -191,11 +188,21 @@ class TraceDocument(TypedDict):
     by: str
     """Who recorded it."""
 
-    added_at: str
-    """When it was added."""
-
     snapshot: str
     """Id of the snapshot in force then."""
+
+    address: str
+    """Where the viewer shows it."""
+
+
+class TraceDocument(TraceRecordDocument):
+    """A trace of a move: `trial trace`."""
+
+    axis: str
+    """`machine/axis`."""
+
+    added_at: str
+    """When it was added."""
 
     file: str
     """Name under which the recording is kept."""
@@ -209,27 +216,19 @@ class TraceDocument(TypedDict):
     remarks: list[str]
     """What of the table is not used, and why."""
 
-    address: str
-    """Where the viewer shows it."""
-
 
 def trace_document(found: TraceBeside) -> TraceDocument:
     """A trace with what it tells, beside the earlier one."""
     result = found.result
     record = result.record
     return {
+        **_record_document(result.address, record),
         "axis": str(result.address),
-        "name": record.name,
-        "move": record.move,
-        "taken_at": time_text(record.taken_at),
-        "by": record.by,
         "added_at": time_text(record.added_at),
-        "snapshot": record.snapshot,
         "file": record.file,
         "trace": _tells(result),
         "comparison": comparison_document(found),
         "remarks": list(result.remarks),
-        "address": f"/axis/{result.address}/trace/{record.name}",
     }
 
 
@@ -313,28 +312,6 @@ def _change(change: TraceChange) -> TraceChangeDocument:
     }
 
 
-class TraceRecordDocument(TypedDict):
-    """A trace among others."""
-
-    name: str
-    """What it is called: when it was taken, in UTC."""
-
-    move: str
-    """The move that was recorded."""
-
-    taken_at: str
-    """When it was recorded."""
-
-    by: str
-    """Who recorded it."""
-
-    snapshot: str
-    """Id of the snapshot in force then."""
-
-    address: str
-    """Where the viewer shows it."""
-
-
 class TracesDocument(TypedDict):
     """The traces of an axis."""
 
@@ -347,17 +324,16 @@ class TracesDocument(TypedDict):
 
 def traces_document(address: Address, records: Iterable[TraceRecord]) -> TracesDocument:
     """The traces of an axis."""
+    documents = [_record_document(address, record) for record in records]
+    return {"axis": str(address), "traces": documents}
+
+
+def _record_document(address: Address, record: TraceRecord) -> TraceRecordDocument:
     return {
-        "axis": str(address),
-        "traces": [
-            {
-                "name": record.name,
-                "move": record.move,
-                "taken_at": time_text(record.taken_at),
-                "by": record.by,
-                "snapshot": record.snapshot,
-                "address": f"/axis/{address}/trace/{record.name}",
-            }
-            for record in records
-        ],
+        "name": record.name,
+        "move": record.move,
+        "taken_at": time_text(record.taken_at),
+        "by": record.by,
+        "snapshot": record.snapshot,
+        "address": f"/axis/{address}/trace/{record.name}",
     }

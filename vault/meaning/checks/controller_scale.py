@@ -127,11 +127,11 @@ def controller_scale(view: AxisView, side: ControllerSide) -> Iterator[Complaint
     error, scale, count = said.travel_error, said.scale, said.count
     if error is None or scale is None or count is None or is_frequency_drive(view):
         return
-    endless = state.asked(is_endless)
-    if abs(error - 1) <= (0 if endless else ROUNDING):
+    rounding = 0 if state.asked(is_endless) else ROUNDING  # turn by turn it adds up
+    if abs(error - 1) <= rounding:
         return
     stated = said.ratio_by(stated_count_of(state))
-    if stated is not None and abs(stated - 1) <= ROUNDING:
+    if stated is not None and abs(stated - 1) <= rounding:
         return  # it fits the drive, and the drive does not fit the machine: that is told of it
     unit, by_increments = _unit(side), said.ratio_by(increment_of(state))
     way = _COMMANDED.get(unit, 1)
