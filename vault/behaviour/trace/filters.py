@@ -20,6 +20,8 @@ _LADDER = (2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 60, 75, 90, 110
 _FOURTH = sqrt(70.0)
 """Root of the sum of squares of 1, -4, 6, -4, 1: what a fourth difference makes of white noise."""
 _KEPT = 0.85
+_DITHERED = 0.35
+"""Share of a step that is noise enough for a mean between steps; less than 3 % of it is left."""
 
 
 def noise_of(signal: Vector) -> float:
@@ -125,6 +127,21 @@ def mean_between(times: Vector, signal: Vector, begin: float, end: float) -> flo
     places = np.concatenate([[begin], times[inside], [end]])
     values = np.interp(places, times, signal)
     return float(((values[1:] + values[:-1]) / 2 * np.diff(places)).sum() / (end - begin))
+
+
+def step_of(signal: Vector) -> float:
+    """The smallest step by which a signal goes: its resolution, or nearly nothing."""
+    steps = np.abs(np.diff(signal))
+    steps = steps[steps > 1e-9 * float(np.ptp(signal))]
+    return float(steps.min()) if len(steps) else 0.0
+
+
+def hidden_by(step: float, noise: float) -> float:
+    """What the steps in which a signal is recorded may hide of its mean.
+
+    Nothing where it trembles over a good part of them: its mean lies between.
+    """
+    return step / 2 if noise < _DITHERED * step else 0.0
 
 
 def true_runs(flags: Flags) -> list[tuple[int, int]]:

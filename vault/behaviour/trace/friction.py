@@ -6,46 +6,70 @@ take the pull out, and only two speeds tell dry from viscous friction (mechanics
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 
-from vault.behaviour.trace.filters import noise_of
+from vault.behaviour.trace.filters import hidden_by, noise_of
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
 from vault.behaviour.trace.phases import Phases
 from vault.behaviour.trace.signals import Signals
 from vault.behaviour.trace.torque import torque_of
 
+_DIES = 0.7
+"""Share that is left of a change from part to part, at most, for its end to be told."""
 _APART = 1.3
 """The higher of two speeds is at least so many times the lower one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drag:
-    """Torque at an even speed (of the axis, with its sign), and how unsure it is."""
+    """Torque at an even speed (of the axis, with its sign), and how unsure it is.
+
+    `grain` is what the steps it is recorded in may hide of it: that no mean takes out.
+    """
 
     speed: float
     torque: float
     doubt: float
+    grain: float
 
 
 def drags(signals: Signals, phases: Phases) -> list[Drag]:
     """The torque of each stretch of even speed, once it has settled. Raises CannotBeTold."""
     torque = torque_of(signals)
     noise = noise_of(torque)
+    grain = hidden_by(signals.torque_step, noise)
     found = []
     for one in phases.cruises:
         if signals.has_gap(one.begin, one.end):
             continue
         quarter = (one.end - one.begin) // 4
-        third, last = (
+        parts = [
             float(torque[one.begin + at * quarter : one.begin + (at + 1) * quarter].mean())
-            for at in (2, 3)
-        )
-        doubt = noise / sqrt(2 * quarter) + abs(last - third) / 2
-        found.append(Drag(one.speed, (third + last) / 2, doubt))
+            for at in (1, 2, 3)
+        ]
+        sem = noise / sqrt(2 * quarter)
+        left = _left_to_go(parts, 3 * sem + grain)
+        if left is not None:
+            found.append(Drag(one.speed, (parts[1] + parts[2]) / 2, sem + left, grain))
     return found
+
+
+def _left_to_go(parts: Sequence[float], unseen: float) -> float | None:
+    """How far the mean of the last two of three equal parts lies from what they run towards.
+
+    What dies away goes by equal shares in equal times; None where it has hardly begun to.
+    """
+    first, second = parts[1] - parts[0], parts[2] - parts[1]
+    if abs(second) <= unseen:
+        return abs(second) / 2
+    if abs(second) > _DIES * abs(first):
+        return None
+    share = abs(second / first)
+    return abs(second) * (0.5 + share / (1 - share))
 
 
 def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> Measured:
@@ -72,7 +96,8 @@ def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> 
     stated = np.sqrt((inverse**2).sum(axis=1))
     spread = np.abs(np.linalg.pinv(design)) @ np.abs(rest)
     dry, viscous = (float(size) for size in solved[:2])
-    doubts = 3.2 * stated + 1.3 * spread
+    grain = np.abs(np.linalg.pinv(design)) @ np.array([one.grain for one in known])
+    doubts = 3.2 * stated + 1.3 * spread + grain
     parts = {"at_speed": (dry + viscous, unit)}
     turning = top / per_radian
     if doubts[1] < 0.25 * abs(viscous):

@@ -63,6 +63,11 @@ def recorded_of(trace: Trace, state: State) -> tuple[Recorded, tuple[str, ...]]:
         if velocity is None:
             heading = trace.columns["velocity_actual"].heading
             remarks.append(f"{heading!r} is not used: the position moves at another speed")
+    elif velocity is not None and _may_be_either(trace.columns["velocity_actual"], known):
+        velocity = None
+        heading = trace.columns["velocity_actual"].heading
+        remarks.append(f"{heading!r} is not used: whether it is the motor's speed or that of the "
+                       "axis, no position tells")  # fmt: skip
     return (
         Recorded(
             times, found.get("position_demand"), found.get("position_actual"), velocity,
@@ -70,6 +75,12 @@ def recorded_of(trace: Trace, state: State) -> tuple[Recorded, tuple[str, ...]]:
         ),
         tuple(remarks),
     )  # fmt: skip
+
+
+def _may_be_either(column: Column, known: Known) -> bool:
+    """Whether a speed may be that of the motor or that of the axis: both turn, with a gear."""
+    turns = not known.is_linear and known.per_radian not in (None, 1.0)
+    return turns and not column.unit.startswith(("user", "increments"))
 
 
 def _agreeing(
@@ -81,10 +92,8 @@ def _agreeing(
     if not fast.any():
         return velocity
     ratio = float((velocity[fast] * moved[fast]).sum() / (moved[fast] ** 2).sum())
-    for factor in (1.0, per_radian or 1.0):
-        if abs(ratio * factor - 1) < _NEAR:
-            return velocity * factor
-    return None
+    factor = min((1.0, per_radian or 1.0), key=lambda one: abs(ratio * one - 1))
+    return velocity * factor if abs(ratio * factor - 1) < _NEAR else None
 
 
 def _factor(column: Column, state: State, known: Known) -> float | None:

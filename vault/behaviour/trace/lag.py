@@ -6,14 +6,28 @@ from math import sqrt
 
 import numpy as np
 
-from vault.behaviour.trace.filters import Vector, halves, local, noise_of, peak_of, value_noise
+from vault.behaviour.trace.filters import (
+    Vector,
+    halves,
+    hidden_by,
+    local,
+    noise_of,
+    peak_of,
+    step_of,
+    value_noise,
+)
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
-from vault.behaviour.trace.phases import Move, Phases, step_of
+from vault.behaviour.trace.phases import Move, Phases
 from vault.behaviour.trace.signals import Signals
 
 _NO_LAG = "neither the following error nor both positions, demanded and actual, were recorded"
+_OTHER_ZERO = "demand and actual stand apart before anything moves"
+_STANDS_OFF = "the axis does not come to stand where it is told to"
 _SETTLED = 0.015
 _ALIKE = 0.03
+_FEWEST_AT_REST = 5
+_STANDS_SHORT = 1e-3
+"""Share of a move by which the axis may stay short of its end and have come there."""
 _FEW = 10
 """What few samples may leave out of a peak: its share is so many over their number."""
 
@@ -54,12 +68,12 @@ def steady_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
             "the lag was still changing when the even speed ended" if grows
             else "what was not recorded lies in the even speed"
         )  # fmt: skip
-    skew = fastest * signals.lag_skew
+    skew = fastest * signals.lag_skew + _apart_at_rest(signals, phases)
     spread = float(np.ptp(found)) / 2
     value = float(np.mean(found))
     figure = Measured(
-        value, unit, max(doubts) + spread + skew, "mean of the lag at the highest even speed",
-        fastest,
+        value, unit, max(doubts) + spread + skew + hidden_by(signals.lag_step, noise),
+        "mean of the lag at the highest even speed", fastest,
     )  # fmt: skip
     return sure_enough(
         figure,
@@ -72,8 +86,8 @@ def peak_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
     lag = lag_of(signals)
     _without_gap(signals)
     peak = peak_of(np.abs(lag))
-    skew = phases.top * signals.lag_skew
-    few = _FEW * peak.value / signals.count
+    skew = phases.top * signals.lag_skew + _apart_at_rest(signals, phases)
+    few = _FEW * peak.value / signals.count + hidden_by(signals.lag_step, noise_of(lag))
     figure = Measured(
         peak.value, unit, peak.uncertainty + skew + few, "largest lag of the recording", phases.top
     )
@@ -82,6 +96,14 @@ def peak_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
         "the lag is hardly more than noise, or than what the channels, a sample apart, would make "
         "of it",
     )
+
+
+def _apart_at_rest(signals: Signals, phases: Phases) -> float:
+    """How far demand and actual stand apart before anything moves: they may have other zeros."""
+    first = phases.moves[0].begin - phases.half if phases.moves else 0
+    if signals.lag_is_recorded or signals.lag is None or first < _FEWEST_AT_REST:
+        return 0.0
+    return abs(float(np.median(signals.lag[:first])))
 
 
 def _without_gap(signals: Signals) -> None:
@@ -114,6 +136,8 @@ def settling_time(signals: Signals, phases: Phases, window: float | None) -> Mea
     noise = max(noise_of(actual), step_of(actual) / sqrt(12))
     if noise > window / 5:
         raise CannotBeTold("noise is as large as the position window")
+    if _apart_at_rest(signals, phases) > max(3 * noise, window / 5):
+        raise CannotBeTold(_OTHER_ZERO)
     longest: Measured | None = None
     for move in moves:
         found = _settled(signals, move, window, noise)
@@ -178,7 +202,12 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
         last = float(np.median(demand[move.end : move.rest]))
         beyond = move.sign * (actual[move.end : move.rest] - last)
         peak = peak_of(beyond)
-        doubt = 2 * peak.uncertainty + step_of(actual)
+        stands = float(np.median(beyond[-max(3, len(beyond) // 5) :]))
+        way = abs(last - float(demand[move.begin]))
+        if stands < -max(least, _STANDS_SHORT * way) or stands > max(least, peak.value / 2):
+            raise CannotBeTold(_STANDS_OFF)
+        few = _FEW * abs(peak.value) / signals.count
+        doubt = 2 * peak.uncertainty + step_of(actual) + few
         found = (
             Measured(peak.value, unit, doubt, basis)
             if peak.value > least

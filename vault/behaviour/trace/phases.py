@@ -13,6 +13,7 @@ from vault.behaviour.trace.filters import (
     local,
     noise_of,
     slope_noise,
+    step_of,
     true_runs,
 )
 from vault.behaviour.trace.measured import CannotBeTold
@@ -147,13 +148,6 @@ def _moves(
         top = float(np.abs(speed[begin:end]).max())
         found.append(Move(begin, finish, max(finish, quiet), following, sign, top, ended, at.doubt))
     return tuple(found)
-
-
-def step_of(place: Vector) -> float:
-    """The smallest step by which a position goes: its resolution, or nearly nothing."""
-    steps = np.abs(np.diff(place))
-    steps = steps[steps > 1e-9 * float(np.ptp(place))]
-    return float(steps.min()) if len(steps) else 0.0
 
 
 @dataclass(frozen=True, slots=True)

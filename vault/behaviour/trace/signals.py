@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vault.behaviour.trace.filters import Flags, Vector
+from vault.behaviour.trace.filters import Flags, Vector, step_of
 
 _MOST = 60_000
 
@@ -34,6 +34,7 @@ class Signals:
     """A recording at even steps of `step` s; `missing` are samples that lie in a gap.
 
     `skew` is how far in time two of its channels may lie apart: a sample, as nobody knows better.
+    `lag_step` and `torque_step` are the smallest steps that these were recorded in.
     """
 
     times: Vector
@@ -46,6 +47,8 @@ class Signals:
     torque: Vector | None
     lag_is_recorded: bool
     count: int
+    lag_step: float = 0.0
+    torque_step: float = 0.0
 
     @property
     def skew(self) -> float:
@@ -84,7 +87,7 @@ def even_signals(recorded: Recorded) -> Signals:
     if lag is not None and apart is not None and float(np.dot(lag, apart)) < 0:
         lag = -lag  # actual less demand
     velocity = at_even(recorded.velocity)
-    if actual is None and demand is not None and lag is not None:
+    if actual is None and demand is not None and lag is not None and _runs_behind(demand, lag):
         actual = demand - lag
     if actual is None and velocity is not None:
         rises = np.concatenate([[0.0], np.cumsum((velocity[1:] + velocity[:-1]) / 2 * step)])
@@ -92,7 +95,30 @@ def even_signals(recorded: Recorded) -> Signals:
     return Signals(
         even, step, _in_gaps(even, recorded.gaps), demand, actual, velocity,
         lag if lag is not None else apart, at_even(recorded.torque), lag is not None, len(times),
+        _step_of(recorded), 0.0 if recorded.torque is None else step_of(recorded.torque),
     )  # fmt: skip
+
+
+def _step_of(recorded: Recorded) -> float:
+    """The step of a recorded following error; of one taken from two positions those of both."""
+    if recorded.lag is not None:
+        return step_of(recorded.lag)
+    if recorded.demand is None or recorded.actual is None:
+        return 0.0
+    return step_of(recorded.demand) + step_of(recorded.actual)
+
+
+_BEHIND = 0.5
+
+
+def _runs_behind(demand: Vector, lag: Vector) -> bool:
+    """Whether a lag is surely demand less actual: it goes the way of the speed.
+
+    Some drives record it the other way round, and the actual position would lie twice as far off.
+    """
+    speed = np.gradient(demand)
+    size = float(np.linalg.norm(speed) * np.linalg.norm(lag))
+    return size > 0 and float(np.dot(speed, lag)) > _BEHIND * size
 
 
 def _in_gaps(times: Vector, gaps: Sequence[tuple[float, float]]) -> Flags:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from vault.behaviour.trace.filters import noise_of
+from vault.behaviour.trace.filters import noise_of, step_of
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
-from vault.behaviour.trace.phases import Phases, leaves, step_of
+from vault.behaviour.trace.phases import Phases, leaves
 from vault.behaviour.trace.signals import Signals
 
 

@@ -1,0 +1,134 @@
+"""Traces drawn by hand whose figures are known by pen: a trapezoid, and a loop of v/Kv behind it.
+
+What a recording hides is not told; what it tells is within what it says of itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from vault.behaviour.trace.evaluate import Known, evaluate
+from vault.behaviour.trace.filters import Vector
+from vault.behaviour.trace.measured import CannotBeTold, Measured
+from vault.behaviour.trace.signals import Recorded
+
+WAY, KV, MASS, PULL, VISCOUS = 0.01 / (2 * np.pi), 30.0, 0.002, 1.5, 0.001
+KNOWN = Known(True, False, WAY, 20e-6, 50.0)
+FINE = 5e-5
+# 0.5 m there and back at 0.5 m/s and at 0.2 m/s, with 5 m/s^2, 0.6 s at rest between.
+SPEEDS = (0.5, -0.5, 0.2, -0.2)
+
+
+class Axis:
+    """Its demand, position, speed and torque in time, with a dry friction."""
+
+    def __init__(self, dry: float = 0.3, kv: float = KV) -> None:
+        corners, speeds, at = [0.0], [0.0], 0.2
+        for speed in SPEEDS:
+            ramp, even = abs(speed) / 5, 0.5 / abs(speed) - abs(speed) / 5
+            corners += [at, at + ramp, at + ramp + even, at + 2 * ramp + even]
+            speeds += [0.0, speed, speed, 0.0]
+            at += 2 * ramp + even + 0.6
+        self.fine = np.arange(0, at, FINE)
+        speed = np.interp(self.fine, corners, speeds)
+        rises = np.cumsum((speed[1:] + speed[:-1]) / 2) * FINE
+        self.demand = np.concatenate([[0.0], rises])
+        kept, place = np.empty_like(self.demand), 0.0
+        for number, wanted in enumerate(self.demand.tolist()):
+            kept[number] = place
+            place += FINE * kv * (wanted - place)
+        self.actual, self.velocity = kept, np.gradient(kept, FINE)
+        turning = self.velocity / WAY
+        self.torque = (
+            MASS * np.gradient(turning, FINE) + dry * np.tanh(turning / 0.05)
+            + VISCOUS * turning + PULL
+        )  # fmt: skip
+        self.times = np.arange(0, at - FINE, 1e-3)
+
+    def at(self, signal: Vector, grain: float = 0.0) -> Vector:
+        found = np.interp(self.times, self.fine, signal)
+        return np.round(found / grain) * grain if grain else found
+
+    @property
+    def lag(self) -> Vector:
+        return self.demand - self.actual
+
+
+AXIS = Axis()
+
+
+def figure(recorded: Recorded, name: str) -> Measured | None:
+    found = evaluate(recorded, KNOWN)[name]
+    return None if isinstance(found, CannotBeTold) else found
+
+
+def is_right(found: Measured | None, true: float) -> bool:
+    return found is not None and abs(found.value - true) <= max(found.uncertainty, 0.03 * true)
+
+
+@pytest.mark.parametrize("grain", [0.0, 0.001, 0.02, 0.05])
+def test_a_torque_in_steps_hides_as_much_of_friction_as_half_of_one(grain: float) -> None:
+    a = AXIS
+    torque = a.at(a.torque, grain)
+    recorded = Recorded(a.times, a.at(a.demand), a.at(a.actual), None, None, torque)
+    found = figure(recorded, "friction")
+    assert is_right(found, 0.3) if found else grain > 0.02
+    small = Axis(dry=0.05)
+    torque = small.at(small.torque, 0.01)
+    assert figure(Recorded(a.times, a.at(a.demand), a.at(a.actual), None, None, torque),
+                  "friction") is None  # fmt: skip
+
+
+def test_a_torque_that_still_dies_away_tells_no_friction() -> None:
+    slow = Axis(dry=0.05, kv=8.0)
+    times = np.arange(0, slow.fine[-1], 4e-3)
+    velocity, torque = (np.interp(times, slow.fine, one) for one in (slow.velocity, slow.torque))
+    found = figure(Recorded(times, None, None, velocity, None, torque), "friction")
+    assert found is None or abs(found.value - 0.05) <= found.uncertainty
+
+
+@pytest.mark.parametrize("grain", [1e-6, 2e-5, 2e-4, 5e-3])
+def test_a_lag_in_steps_is_unsure_by_half_of_one(grain: float) -> None:
+    a = AXIS
+    recorded = Recorded(a.times, a.at(a.demand, grain), None, None, a.at(a.lag, grain), None)
+    for name, true in (("steady_lag", 0.5 / KV), ("peak_lag", float(np.abs(a.lag).max()))):
+        found = figure(recorded, name)
+        assert found is not None
+        assert abs(found.value - true) <= found.uncertainty
+        assert found.uncertainty < 0.06 * true + grain
+
+
+def test_a_following_error_the_other_way_round_makes_no_position_of_its_own() -> None:
+    a = AXIS
+    straight, other = (
+        Recorded(a.times, a.at(a.demand), None, None, sign * a.at(a.lag), a.at(a.torque))
+        for sign in (1.0, -1.0)
+    )
+    assert is_right(figure(straight, "inertia"), MASS)
+    overshoot = figure(straight, "overshoot")
+    assert overshoot is not None
+    assert overshoot.value == 0
+    for name in ("overshoot", "stop_distance", "inertia", "settling_time"):
+        assert figure(straight, name) is not None
+        assert figure(other, name) is None
+    assert is_right(figure(other, "steady_lag"), 0.5 / KV)
+
+
+def test_an_axis_held_up_short_of_its_end_has_no_overshoot_of_nought() -> None:
+    a = AXIS
+    held = np.minimum(a.at(a.actual), 0.3)
+    assert figure(Recorded(a.times, a.at(a.demand), held, None, None, None), "overshoot") is None
+    free = Recorded(a.times, a.at(a.demand), a.at(a.actual), None, None, None)
+    assert figure(free, "overshoot") is not None
+
+
+@pytest.mark.parametrize("apart", [0.01, -0.01, 1e-5])
+def test_two_positions_from_two_zeros_are_no_lag_and_no_overshoot(apart: float) -> None:
+    a = AXIS
+    recorded = Recorded(a.times, a.at(a.demand), a.at(a.actual) + apart, None, None, None)
+    assert figure(recorded, "overshoot") is None
+    assert figure(recorded, "settling_time") is None
+    for name in ("steady_lag", "peak_lag"):
+        found = figure(recorded, name)
+        assert is_right(found, 0.5 / KV) if abs(apart) < 1e-3 else found is None
