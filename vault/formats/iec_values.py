@@ -8,7 +8,7 @@ initial value alone. Everything else is known at run time only: no expression is
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Literal as OneOf
 
@@ -48,6 +48,22 @@ class Scope:
     path: str
     pou: Pou
     arguments: list[Argument] = field(default_factory=list)
+    _by_input: dict[str, list[Argument]] = field(init=False, default_factory=dict)
+    _resolved: dict[str, Resolved] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for one in self.arguments:
+            self._by_input.setdefault(one.path.casefold(), []).append(one)
+
+    def given_to(self, name: str) -> list[Argument]:
+        """What an input of it is given from outside."""
+        return self._by_input.get(name.casefold(), [])
+
+    def once(self, name: str, resolve: Callable[[], Resolved]) -> Resolved:
+        """What an input gets, asked for once: calls within calls would ask again and again."""
+        if name not in self._resolved:
+            self._resolved[name] = resolve()
+        return self._resolved[name]
 
     def given(self) -> list[Argument]:
         """All that it gives to what is in it, its own and what reaches in from outside."""
@@ -60,14 +76,15 @@ class Values:
 
     def __init__(self, project: Project) -> None:
         self._project = project
-        self._written_of = {key: _written(pou) for key, pou in project.pous.items()}
-        self._written_anywhere = {
-            name
-            for key, paths in self._written_of.items()
-            for path in paths
-            for name in path.split(".")
-            if path.split(".")[0] not in _own(project.pous[key])
-        }
+        self._written_of: dict[str, set[str]] = {}
+        self._written_anywhere: set[str] = set()
+        for key, pou in project.pous.items():
+            paths, own = _written(pou), _own(pou)
+            self._written_of[key] = _first_parts(paths)
+            for path in paths:
+                names = path.split(".")
+                if names[0] not in own:
+                    self._written_anywhere.update(names)
 
     def one_of(self, arguments: Iterable[Argument]) -> Resolved:
         """What an input gets that several places give something: what all of them agree on."""
@@ -96,13 +113,9 @@ class Values:
         if own is not None and own.section != "external":
             if members:
                 return Resolved("at run time", path)
-            if own.section in ("input", "inout"):
-                given = [one for one in scope.arguments if one.path.casefold() == name]
-                if given:
-                    found = [self.resolve(g.expression, g.scope, depth + 1) for g in given]
-                    alike = all(one == found[0] for one in found)
-                    return found[0] if alike else Resolved("at run time", path)
-            is_written = name in _first_parts(self._written_of.get(scope.pou.name.casefold(), ()))
+            if own.section in ("input", "inout") and (given := scope.given_to(name)):
+                return scope.once(name, lambda: self._given(given, path, depth))
+            is_written = name in self._written_of.get(scope.pou.name.casefold(), ())
             return self._initial(own, path, scope, depth, is_written)
         last = members[-1] if members else name
         found_global = self._project.globals.get(last)
@@ -110,6 +123,12 @@ class Values:
             return Resolved("at run time", path)
         is_written = last in self._written_anywhere
         return self._initial(found_global, path, scope, depth, is_written)
+
+    def _given(self, given: Iterable[Argument], path: str, depth: int) -> Resolved:
+        """What an input of a function block gets, where all that call it give the same."""
+        found = [self.resolve(one.expression, one.scope, depth + 1) for one in given]
+        alike = all(one == found[0] for one in found)
+        return found[0] if alike else Resolved("at run time", path)
 
     def _initial(
         self, variable: Variable, path: str, scope: Scope, depth: int, is_written: bool
@@ -129,9 +148,8 @@ class Values:
         own = scope.pou.variables.get(text.casefold())
         names = [text]
         if own is not None and own.section in ("input", "inout") and depth < _DEEPEST:
-            for one in scope.arguments:
-                if one.path.casefold() == text.casefold():
-                    names = [*self.axis_names(one.expression, one.scope, depth + 1)]
+            for one in scope.given_to(text)[-1:]:
+                names = [*self.axis_names(one.expression, one.scope, depth + 1)]
         return tuple(dict.fromkeys(names))
 
 

@@ -21,6 +21,7 @@ from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.search_texts import wrongly_found
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
+from vault.jobs.verify.traces import trace_problems
 from vault.jobs.verify.trials import trial_problems
 from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, Unavailable, VaultError
@@ -158,13 +159,9 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
 def _named_snapshots(
     vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
 ) -> Iterator[Problem]:
-    """Baselines, restore plans and trials that cannot be read, or name no snapshot of the axis."""
-    tried = set[tuple[Address, str]]()
+    """Baselines, plans, trials and traces that cannot be read, or name no snapshot of the axis."""
+    yield from _tried(vault, places, history)
     for entry in vault.machine_files():
-        if (trial := layout.trial_of(entry.path)) is not None and trial not in tried:
-            tried.add(trial)
-            snapshots = {place.commit for place in places.get(trial[0], ())}
-            yield from trial_problems(vault, *trial, snapshots, history)
         place = layout.place_of(entry.path)
         if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
             continue
@@ -182,6 +179,20 @@ def _named_snapshots(
             yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
         if kind == "restore" and (damage := damage_of_plan(vault, address)) is not None:
             yield Problem(kind, damage.file or entry.path, damage.message)
+
+
+def _tried(
+    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
+) -> Iterator[Problem]:
+    """What is wrong with trials and traces, each of which has a folder."""
+    paths = [entry.path for entry in vault.machine_files()]
+    for place_of, problems in (
+        (layout.trial_of, trial_problems),
+        (layout.trace_of, trace_problems),
+    ):
+        for address, name in dict.fromkeys(filter(None, map(place_of, paths))):
+            recorded = {place.commit for place in places.get(address, ())}
+            yield from problems(vault, address, name, recorded, history)
 
 
 def _named_in(vault: Vault, address: Address, kind: str) -> tuple[list[str], str | None]:
