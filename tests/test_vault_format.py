@@ -78,7 +78,6 @@ def test_every_file_of_the_tree_is_on_the_page(old: Path) -> None:
 
 def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
     from vault.model.names import Address
-    from vault.store.files.trace_record_text import trace_folder
 
     address = Address("m", "a")
     ours = {
@@ -92,7 +91,8 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.parameters_file(address.controller), layout.snapshot_file(address.controller),
         layout.export_file(address.controller, "e"), layout.golden_file(address.controller),
         layout.machine_corrections_file("m"), layout.trial_file(address, "t"),
-        f"{trace_folder(address, 't')}/trace.yaml", f"{trace_folder(address, 't')}/move.csv",
+        f"{layout.trace_folder(address, 't')}/trace.yaml",
+        f"{layout.trace_folder(address, 't')}/move.csv",
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 

@@ -7,7 +7,7 @@ what it is given there counts. `of_axis` is what the record's rule picks.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from vault.formats.iec_blocks import (
@@ -26,6 +26,8 @@ from vault.model.export import Access, Entry
 
 _DEEPEST = 8
 _MOST_BLOCKS = 20_000
+_MOST_LOOKED_AT = 1_000_000
+_MOST_MEMBERS = 16
 _MOST_NUMBER = 999
 _ACCESS: dict[str, Access] = {"constant": "const", "initial": "rw", "at run time": "ro"}
 _SAID = {
@@ -94,8 +96,9 @@ def motion_of(project: Project, file: str) -> Found:
     values = Values(project)
     scopes = [*_programs(project)]
     blocks: list[Block] = []
+    places = _Places(project, values, file)
     for scope, program in scopes:
-        for block in _blocks(scope, program, project, values, 0):
+        for block in places.blocks(scope, program, ()):
             blocks.append(block)
             if len(blocks) > _MOST_BLOCKS:
                 reason = f"it holds more than {_MOST_BLOCKS} motion blocks; so many are not read"
@@ -137,32 +140,63 @@ def _type_in(name: str, pou: Pou, project: Project) -> str:
     return pou.blocks.get(key, own.type_name if own is not None else "")
 
 
-def _blocks(
-    scope: Scope, program: str, project: Project, values: Values, depth: int
-) -> Iterator[Block]:
-    if depth > _DEEPEST:
-        return
-    given: dict[str, list[Argument]] = {}
-    for one in scope.given():
-        instance, _, name = one.path.rpartition(".")
-        if instance and name:
-            given.setdefault(instance.casefold(), []).append(one)
-    names = {one.path.rpartition(".")[0] for one in scope.given()} - {""}
-    names |= {path for path, _ in scope.pou.called}
-    names |= {one.name for one in scope.pou.variables.values() if one.section == "local"}
-    for key, name in sorted({name.casefold(): name for name in sorted(names)}.items()):
-        type_name = _type_in(name, scope.pou, project)
-        kind = block_named(type_name)
-        if kind is not None:
-            yield _block(scope, program, name, kind, given.get(key, []), values)
-        elif (inner := project.pous.get(type_name.casefold())) and inner.kind == "function_block":
-            inside = [
-                Argument(one.path[len(name) + 1 :], one.expression, one.line, one.scope)
-                for one in scope.given()
-                if one.path.casefold().startswith(f"{key}.")
-            ]
-            child = Scope(f"{scope.path}.{name}", inner, inside)
-            yield from _blocks(child, program, project, values, depth + 1)
+class _Places:
+    """Looks into function blocks wherever they stand, as long as that comes to an end."""
+
+    def __init__(self, project: Project, values: Values, file: str) -> None:
+        self._project, self._values, self._file = project, values, file
+        self._left = _MOST_LOOKED_AT
+
+    def blocks(self, scope: Scope, program: str, within: tuple[str, ...]) -> Iterator[Block]:
+        """Motion blocks of a scope and of what stands in it; `within` are types around it.
+
+        Raises Unreadable where there is too much to look at, as in blocks that multiply.
+        """
+        pou, given = scope.pou, scope.given()
+        self._spend(1 + len(given) + len(pou.variables) + len(pou.called))
+        names = {one.path.rpartition(".")[0] for one in given} - {""}
+        names |= {path for path, _ in pou.called}
+        names |= {one.name for one in pou.variables.values() if one.section == "local"}
+        by_key = {name.casefold(): name for name in sorted(names)}
+        inside = _inside(given, by_key)
+        for key, name in sorted(by_key.items()):
+            type_name = _type_in(name, pou, self._project)
+            kind = block_named(type_name)
+            reaching = inside.get(key, [])
+            if kind is not None:
+                own = [one for one in reaching if "." not in one.path[len(key) + 1 :]]
+                yield _block(scope, program, name, kind, own, self._values)
+                continue
+            inner = self._project.pous.get(type_name.casefold())
+            if inner is None or inner.kind != "function_block" or len(within) >= _DEEPEST:
+                continue
+            if type_name.casefold() not in within:  # what holds itself never ends
+                arguments = [
+                    Argument(one.path[len(key) + 1 :], one.expression, one.line, one.scope)
+                    for one in reaching
+                ]
+                child = Scope(f"{scope.path}.{name}", inner, arguments)
+                yield from self.blocks(child, program, (*within, type_name.casefold()))
+
+    def _spend(self, amount: int) -> None:
+        self._left -= amount
+        if self._left < 0:
+            reason = "its function blocks stand within each other so often that it is not read"
+            hint = "export the program of this axis alone, with the blocks that it uses"
+            raise Unreadable(reason, file=self._file, hint=hint)
+
+
+def _inside(given: Iterable[Argument], names: Collection[str]) -> dict[str, list[Argument]]:
+    """What reaches into each of some instances, by their names in small letters."""
+    found: dict[str, list[Argument]] = {}
+    for one in given:
+        path = one.path.casefold()
+        at = path.find(".")
+        while at > 0 and path.count(".", 0, at) < _MOST_MEMBERS:
+            if path[:at] in names:
+                found.setdefault(path[:at], []).append(one)
+            at = path.find(".", at + 1)
+    return found
 
 
 def _block(

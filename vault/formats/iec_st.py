@@ -11,11 +11,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+# What is never closed goes on to the end, of its line or of all: it is looked through once.
 _TOKEN = re.compile(
     r"""
-    (?P<blank>\s+ | //[^\n]* | \{[^}]*\})
+    (?P<blank>\s+ | //[^\n]* | \{[^}]*+\}?)
   | (?P<comment>\(\* | /\*)
-  | (?P<text>'(?:\$.|[^'$])*' | "(?:\$.|[^"$])*")
+  | (?P<text>'(?:\$.|[^'$\n])*+'? | "(?:\$.|[^"$\n])*+"?)
   | (?P<typed>[A-Za-z_][A-Za-z0-9_]*\#[+-]?[A-Za-z0-9_.\#]+(?:(?<=[eE])[+-][0-9]+)?)
   | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
   | (?P<number>(?:2|8|16)\#[0-9A-Fa-f_]+
@@ -100,12 +101,12 @@ class _Comments:
         self._never_closed: set[str] = set()
 
     def behind(self, at: int, opening: str) -> int:
-        """The place behind a comment; of one that is never closed that behind its first sign."""
+        """The place behind a comment; of one that is never closed the end of all."""
         closing, here = _ENDS[opening], at + 2
         first = -1 if opening in self._never_closed else self._text.find(closing, here)
         if first < 0:
             self._never_closed.add(opening)
-            return here
+            return len(self._text)
         depth = 1
         while depth and self._are_nested:
             closes = self._text.find(closing, here)
@@ -140,16 +141,17 @@ class _Statements:
     def _is(self, at: int, *signs: str) -> bool:
         return at < len(self._tokens) and self._tokens[at].text in signs
 
-    def _path(self, at: int) -> tuple[str, int]:
+    def _path(self, at: int, most: int | None = None) -> tuple[str, int]:
         """A name with its members, and what stands behind; indexes are kept as they are."""
+        most = len(self._tokens) if most is None else most
         parts = [self._tokens[at].text]
         at += 1
         while True:
-            if self._is(at, ".") and at + 1 < len(self._tokens):
+            if self._is(at, ".") and at + 1 < most:
                 parts += [".", self._tokens[at + 1].text]
                 at += 2
-            elif self._is(at, "["):
-                end = self._closing(at, "[", "]")
+            elif self._is(at, "[") and at < most:
+                end = self._closing(at, "[", "]", most)
                 parts += [token.text for token in self._tokens[at:end]]
                 at = end
             elif self._is(at, "^"):
@@ -157,10 +159,10 @@ class _Statements:
             else:
                 return "".join(parts), at
 
-    def _closing(self, at: int, opening: str, closing: str) -> int:
-        """What stands behind the bracket that closes the one here; the end where none does."""
+    def _closing(self, at: int, opening: str, closing: str, most: int) -> int:
+        """What stands behind the bracket that closes the one here; `most` where none does."""
         depth = 0
-        while at < len(self._tokens):
+        while at < most:
             depth += self._is(at, opening) - self._is(at, closing)
             at += 1
             if depth == 0:
@@ -188,11 +190,11 @@ class _Statements:
     def _call(self, path: str, at: int, line: int) -> int:
         """Arguments of a call, or of a function in an expression, which gives nothing by name."""
         self._called.append((path, line))
-        end, at = self._closing(at, "(", ")"), at + 1
+        end, at = self._closing(at, "(", ")", len(self._tokens)), at + 1
         while at < end - 1:
             stop = self._end(at, frozenset([","]), end - 1)
             if self._tokens[at].kind == "name":
-                name, behind = self._path(at)
+                name, behind = self._path(at, stop)
                 if self._is(behind, ":=") and behind < stop:
                     self._take(f"{path}.{name}", behind + 1, stop, self._tokens[at].line)
                 elif self._is(behind, "=>") and behind + 1 < stop:

@@ -8,14 +8,14 @@ initial value alone. Everything else is known at run time only: no expression is
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Literal as OneOf
 
 from vault.formats.iec_blocks import named_value
 from vault.formats.iec_literals import literal
 from vault.formats.iec_project import Pou, Project, Variable
-from vault.formats.iec_writes import Writes
+from vault.formats.iec_writes import Write, Writes
 from vault.model.export import Scalar
 
 Kind = OneOf["constant", "initial", "at run time"]
@@ -51,6 +51,22 @@ class Scope:
     path: str
     pou: Pou
     arguments: list[Argument] = field(default_factory=list)
+    _by_input: dict[str, list[Argument]] = field(init=False, default_factory=dict)
+    _resolved: dict[str, Resolved] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for one in self.arguments:
+            self._by_input.setdefault(one.path.casefold(), []).append(one)
+
+    def given_to(self, name: str) -> list[Argument]:
+        """What an input of it is given from outside."""
+        return self._by_input.get(name.casefold(), [])
+
+    def once(self, name: str, resolve: Callable[[], Resolved]) -> Resolved:
+        """What an input gets, asked for once: calls within calls would ask again and again."""
+        if name not in self._resolved:
+            self._resolved[name] = resolve()
+        return self._resolved[name]
 
     def given(self) -> list[Argument]:
         """All that it gives to what is in it, its own and what reaches in from outside."""
@@ -70,7 +86,8 @@ class Values:
         seen = {_place(one) for one in known}
         found = []
         for one in self._writes.reaching(path, scope.pou, scope.path):
-            if (one.pou.name, one.line, one.expression) not in seen:
+            is_known = (one.pou.name, one.line, one.expression) in seen
+            if not is_known and not ("." not in path and _is_of_another(one)):
                 expression = one.expression or _ELSEWHERE
                 whose = scope if one.pou is scope.pou else Scope(one.pou.name, one.pou)
                 found.append(Argument(path, expression, one.line, whose))
@@ -103,13 +120,8 @@ class Values:
         if own is not None and own.section != "external":
             if members:
                 return Resolved("at run time", path)
-            if own.section in ("input", "inout"):
-                given = [one for one in scope.arguments if one.path.casefold() == name]
-                if given:
-                    found = [self.resolve(g.expression, g.scope, depth + 1) for g in given]
-                    alike = all(one == found[0] for one in found)
-                    alike = alike and not self.given_elsewhere(name, scope, given)
-                    return found[0] if alike else Resolved("at run time", path)
+            if own.section in ("input", "inout") and (given := scope.given_to(name)):
+                return scope.once(name, lambda: self._given(name, scope, given, depth))
             return self._initial(own, path, scope, depth)
         last = members[-1] if members else name
         if members:
@@ -120,6 +132,13 @@ class Values:
         if found_global is None:
             return Resolved("at run time", path)
         return self._initial(found_global, path, Scope("", _NOWHERE, []), depth, last)
+
+    def _given(self, name: str, scope: Scope, given: Iterable[Argument], depth: int) -> Resolved:
+        """What an input of a function block gets, where all that it is given is the same."""
+        found = [self.resolve(one.expression, one.scope, depth + 1) for one in given]
+        alike = all(one == found[0] for one in found)
+        alike = alike and not self.given_elsewhere(name, scope, given)
+        return found[0] if alike else Resolved("at run time", name)
 
     def _initial(
         self, variable: Variable, path: str, scope: Scope, depth: int, name: str = ""
@@ -141,9 +160,8 @@ class Values:
         own = scope.pou.variables.get(text.casefold())
         names = [text]
         if own is not None and own.section in ("input", "inout") and depth < _DEEPEST:
-            for one in scope.arguments:
-                if one.path.casefold() == text.casefold():
-                    names = [*self.axis_names(one.expression, one.scope, depth + 1)]
+            for one in scope.given_to(text)[-1:]:
+                names = [*self.axis_names(one.expression, one.scope, depth + 1)]
         return tuple(dict.fromkeys(names))
 
 
@@ -158,6 +176,15 @@ def _negated(found: Resolved, text: str) -> Resolved:
     if found.kind == "at run time" or isinstance(found.value, str):
         return Resolved("at run time", text)
     return Resolved(found.kind, -found.value, found.unit)
+
+
+def _is_of_another(write: Write) -> bool:
+    """Whether a program gives something to an instance of its own, by its name and no index.
+
+    What the holder of a block gives to it is known; any other gives it to one that is called alike.
+    """
+    first = write.pou.variables.get(write.steps[0])
+    return first is not None and first.section == "local" and bool(write.expression)
 
 
 def _place(argument: Argument) -> tuple[str, int, str]:

@@ -27,6 +27,12 @@ from vault.model.wording import plural
 _ENCODINGS = ("utf-8", "windows-1252", "utf-16")
 _DELIMITERS = (";", "\t", ",", "|", " ")
 _HEADER_REACH = 200
+_LONGEST_LINE = 20_000
+"""Characters; hundreds of channels have less."""
+_LARGEST = 1e20
+"""Above all that a drive counts: what is reckoned of it, squares and cubes, stays a number."""
+_SHORTEST_STEP = 1e-9
+"""Seconds; a thousand times below the quickest recording."""
 _GAP = 5.0
 """A step so many times as long as the usual one is a gap."""
 _UNEVEN = 0.1
@@ -35,6 +41,7 @@ _WHOLE_GROUPS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _HINT = (
     "write the unit behind the heading, as in 'position actual [mm]', or in a row of its own below"
 )
+_HINT_TABLE = "save the recording as a table, a row for each sample"
 _NEEDED = "a trace needs a column of time, and one of position or of velocity"
 
 
@@ -81,6 +88,10 @@ def _tables(content: bytes, file: str) -> Iterator[_Rows]:
     if len(lines) > MOST + _HEADER_REACH:
         reason = f"more than {MOST:,} lines are no trace of a move"
         raise Unreadable(reason, file=file, line=MOST)
+    for number, line in enumerate(lines, start=1):
+        if len(line) > _LONGEST_LINE:
+            reason = f"a line of {len(line):,} characters is no row of samples"
+            raise Unreadable(reason, file=file, line=number, hint=_HINT_TABLE)
     for mark in _DELIMITERS:
         head = [line for line in lines[:_HEADER_REACH] if mark in line.strip()]
         if head:
@@ -232,8 +243,8 @@ class _Reading:
         for row, line in zip(cells, lines, strict=True):
             text = row[at] if at < len(row) else ""
             number = _number(text.replace(",", ".") if comma else text)
-            if number is None:
-                shown = repr(text) if text else "nothing"
+            if number is None or abs(number) > _LARGEST:
+                shown = repr(text if len(text) < 40 else f"{text[:40]}…") if text else "nothing"
                 heading = self.headings[at]
                 raise self._bad(f"{shown} stands below {heading!r} where a number belongs", line)
             found.append(number)
@@ -247,6 +258,9 @@ class _Reading:
             if now <= before:
                 reason = f"time does not rise: {now:g} {column.unit} after {before:g}"
                 raise self._bad(reason, lines[number])
+            if (now - before) * factor < _SHORTEST_STEP:
+                reason = f"{now:g} {column.unit} follows {before:g}: no recording is so quick"
+                raise self._bad(reason, lines[number], "look at the unit of the time")
         return tuple(sample * factor for sample in column.samples)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import shutil
 from collections.abc import Callable
 from datetime import timedelta
@@ -17,11 +16,11 @@ from vault.jobs.baseline.golden import approve
 from vault.jobs.trials.trace import add_trace, move_name
 from vault.jobs.trials.trace_documents import trace_document
 from vault.jobs.trials.trace_kept import recording, trace_names, trace_record
-from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged, Refused, Unreadable, WrongUsage
 from vault.model.names import Address
 from vault.store.clock import now, time_text
-from vault.store.files.trace_record_text import kept_file_name, trace_folder
+from vault.store.files import layout
+from vault.store.files.trace_record_text import kept_file_name
 from vault.store.vault import Vault
 
 PUSHER = Address("kiln-loader", "pusher")
@@ -132,33 +131,11 @@ def test_a_recording_is_kept_as_it_came_and_noticed_when_it_was_changed(plant: P
         record = trace_record(vault, PUSHER, "latest")
         assert record.by == BY
         assert recording(vault, PUSHER, record) == content("kiln-loader-pusher.csv")
-        path = f"{trace_folder(PUSHER, name)}/{record.file}"
+        path = f"{layout.trace_folder(PUSHER, name)}/{record.file}"
         with vault.writing():
             vault.write_files({path: b"time [s];position actual [mm]\n"}, "changed", BY)
         with pytest.raises(Damaged):
             recording(vault, PUSHER, record)
-
-
-def test_verify_finds_traces_right_and_names_one_that_is_damaged(plant: Path) -> None:
-    with Vault.open(plant) as vault:
-        kept = add(vault, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z").result.record
-        assert verify(vault).problems == []
-        folder = trace_folder(PUSHER, kept.name)
-        written = vault.read_required(f"{folder}/trace.yaml", vault.tip)
-        of_another = re.sub(rb"(?m)^snapshot: \S+", b"snapshot: " + b"a" * 40, written)
-        for file, content, said in (
-            (kept.file, b"time [s]\n", "it is not the recording that was kept"),
-            ("trace.yaml", b"what\n", "not as it was written"),
-            ("trace.yaml", of_another, f"{'a' * 40} is no snapshot of this axis"),
-        ):
-            before = vault.read_required(f"{folder}/{file}", vault.tip)
-            with vault.writing():
-                vault.write_files({f"{folder}/{file}": content}, "by hand", BY)
-            (problem,) = verify(vault).problems
-            assert (problem.kind, problem.where) == ("trace", f"{folder}/{file}")
-            assert said in problem.details
-            with vault.writing():
-                vault.write_files({f"{folder}/{file}": before}, "by hand", BY)
 
 
 def test_a_second_trace_of_a_time_is_refused_and_so_is_one_before_every_snapshot(

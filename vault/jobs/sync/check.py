@@ -17,6 +17,7 @@ from vault.store.files.edited_files import kept_axis, read_family, read_machine,
 from vault.store.files.fault_log_text import read_fault_log
 from vault.store.files.golden_text import read_golden
 from vault.store.files.restore_text import read_restore
+from vault.store.files.trace_record_text import read_trace_record
 from vault.store.files.trial_text import read_kept_trial
 from vault.store.index.recorded import is_recorded
 
@@ -34,6 +35,7 @@ _READ: dict[str, Callable[[bytes, str], object]] = {
     "machine.yaml": read_machine,
     "restore.yaml": read_restore,
     "trial.yaml": read_kept_trial,
+    "trace.yaml": read_trace_record,
 }
 
 

@@ -15,7 +15,7 @@ from vault.jobs.baseline.golden import policy_objection
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State
 from vault.jobs.state.whole_set import why_not_whole
-from vault.jobs.sync.incoming_trial import foreign_trial_objection
+from vault.jobs.sync.incoming_trial import foreign_trial
 from vault.jobs.trials.required import trial_objection
 from vault.model.axis import AxisRecord
 from vault.model.corrections import joined_corrections, standing
@@ -183,8 +183,8 @@ class _Incoming:
             yield self._of_dictionary(path, content)
         elif address is not None and name == "restore.yaml":
             yield self._of_plan(address, path, content)
-        elif (tried := layout.trial_of(path)) is not None and name == "trial.yaml":
-            yield self._of_trial(tried[0], path, content)
+        elif (tried := self._tried(path)) is not None:
+            yield tried
         elif name == "corrections.yaml":
             yield self._of_notes(path, content)
         elif address is not None and name == "faults.yaml":
@@ -239,14 +239,13 @@ class _Incoming:
         why = f"{plural(len(lost), 'fault is', 'faults are')} gone there"
         return IncomingChange(path, "faults", needs="policy", why=why)
 
-    def _of_trial(self, address: Address, path: str, content: bytes) -> IncomingChange:
-        """A trial, which may be what an approval rests on: it stays as it was added."""
-        why = foreign_trial_objection(
-            self._vault, address, path, content, [by for by, _ in self._versions(path)],
-            partner=self._partner, tip=self._tip,
-        )  # fmt: skip
-        needs: Consent | None = "golden" if why else None
-        return IncomingChange(path, "trial", needs=needs, why=why)
+    def _tried(self, path: str) -> IncomingChange | None:
+        """A trial or trace, which approvals and restores may rest on: it stays as it was added."""
+        authors = [by for by, _ in self._versions(path)]
+        tried = foreign_trial(self._vault, path, authors, partner=self._partner, tip=self._tip)
+        if tried is None:
+            return None
+        return IncomingChange(path, tried[0], needs="golden" if tried[1] else None, why=tried[1])
 
     def _of_plan(self, address: Address, path: str, content: bytes) -> IncomingChange:
         """A restore plan, which says what a drive is held against."""

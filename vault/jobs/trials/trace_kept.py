@@ -16,7 +16,6 @@ from vault.store.files.trace_record_text import (
     is_trace_name,
     matches,
     read_trace_record,
-    trace_folder,
 )
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
     names = trace_names(vault, address)
     wanted = names[-1] if name == "latest" and names else name
-    path = f"{trace_folder(address, wanted)}/trace.yaml"
+    path = f"{layout.trace_folder(address, wanted)}/trace.yaml"
     content = vault.read(path) if wanted in names else None
     if content is None:
         has = ", ".join(names[-3:]) or "none yet"
@@ -81,7 +80,7 @@ def trace_records(vault: Vault, address: Address) -> Iterator[TraceRecord]:
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
     """The file of a trace as it came. Raises Damaged where it is not the one that was kept."""
-    path = f"{trace_folder(address, record.name)}/{record.file}"
+    path = f"{layout.trace_folder(address, record.name)}/{record.file}"
     content = vault.read(path)
     if content is None or not matches(record, content):
         raise Damaged("the recording of this trace is not the one that was kept", file=path)

@@ -1,18 +1,15 @@
-"""Traces: each can be read, has the recording that was kept, is of a snapshot of its axis."""
+"""Traces: each can be read, is of a snapshot of its axis, and has the recording that was kept."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
+from vault.jobs.trials.trace_kept import recording
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
-from vault.store.files.trace_record_text import (
-    is_trace_name,
-    matches,
-    read_trace_record,
-    trace_folder,
-)
+from vault.store.files import layout
+from vault.store.files.trace_record_text import is_trace_name, read_trace_record
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -24,19 +21,17 @@ def trace_problems(
     vault: Vault, address: Address, name: str, recorded: Collection[str], history: Ancestry
 ) -> Iterator[Problem]:
     """What is wrong with a trace; `recorded` are the snapshots of its axis."""
-    path = f"{trace_folder(address, name)}/trace.yaml"
+    path = f"{layout.trace_folder(address, name)}/trace.yaml"
     if not is_trace_name(name):
         yield Problem("trace", path, "it lies under a name that no trace has")
         return
     try:
-        trace = read_trace_record(vault.read_required(path, vault.tip), path)
-        recording = f"{trace_folder(address, name)}/{trace.file}"
-        if not matches(trace, vault.read_required(recording, vault.tip)):
-            yield Problem("trace", recording, "it is not the recording that was kept")
+        record = read_trace_record(vault.read_required(path, vault.tip), path)
+        recording(vault, address, record)
     except VaultError as error:
         yield Problem("trace", path, str(error))
         return
-    if trace.snapshot not in recorded:
-        yield Problem("trace", path, f"{trace.snapshot} is no snapshot of this axis")
-    if trace.vault_at not in history:
-        yield Problem("trace", path, f"{trace.vault_at} is no commit of this vault")
+    if record.snapshot not in recorded:
+        yield Problem("trace", path, f"{record.snapshot} is no snapshot of this axis")
+    if record.vault_at not in history:
+        yield Problem("trace", path, f"{record.vault_at} is no commit of this vault")

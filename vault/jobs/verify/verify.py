@@ -159,20 +159,9 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
 def _named_snapshots(
     vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
 ) -> Iterator[Problem]:
-    """What names a snapshot of its axis and cannot be read, or names none.
-
-    Those are baselines, restore plans, trials and traces.
-    """
-    tried, traced = set[tuple[Address, str]](), set[tuple[Address, str]]()
+    """Baselines, plans, trials and traces that cannot be read, or name no snapshot of the axis."""
+    yield from _tried(vault, places, history)
     for entry in vault.machine_files():
-        if (trial := layout.trial_of(entry.path)) is not None and trial not in tried:
-            tried.add(trial)
-            snapshots = {place.commit for place in places.get(trial[0], ())}
-            yield from trial_problems(vault, *trial, snapshots, history)
-        if (trace := layout.trace_of(entry.path)) is not None and trace not in traced:
-            traced.add(trace)
-            snapshots = {place.commit for place in places.get(trace[0], ())}
-            yield from trace_problems(vault, *trace, snapshots, history)
         place = layout.place_of(entry.path)
         if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
             continue
@@ -190,6 +179,20 @@ def _named_snapshots(
             yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
         if kind == "restore" and (damage := damage_of_plan(vault, address)) is not None:
             yield Problem(kind, damage.file or entry.path, damage.message)
+
+
+def _tried(
+    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
+) -> Iterator[Problem]:
+    """What is wrong with trials and traces, each of which has a folder."""
+    paths = [entry.path for entry in vault.machine_files()]
+    for place_of, problems in (
+        (layout.trial_of, trial_problems),
+        (layout.trace_of, trace_problems),
+    ):
+        for address, name in dict.fromkeys(filter(None, map(place_of, paths))):
+            recorded = {place.commit for place in places.get(address, ())}
+            yield from problems(vault, address, name, recorded, history)
 
 
 def _named_in(vault: Vault, address: Address, kind: str) -> tuple[list[str], str | None]:

@@ -8,6 +8,8 @@ VAULT = "vault.yaml"
 SIGNERS = "allowed_signers"
 FAMILIES = "families"
 MACHINES = "machines"
+TRIALS = "trials"
+TRACES = "traces"
 CONTROLLER = "controller"
 """Folder of an axis that holds the set of its controller's side."""
 CONTROLLER_FORMAT = 4
@@ -92,7 +94,7 @@ def corrections_file(address: Address) -> str:
 
 def trials_folder(address: Address) -> str:
     """All trials of the axis."""
-    return f"{folder(address.drive)}/trials"
+    return f"{folder(address.drive)}/{TRIALS}"
 
 
 def trial_folder(address: Address, name: str) -> str:
@@ -108,20 +110,25 @@ def trial_file(address: Address, name: str) -> str:
 def trial_of(path: str) -> tuple[Address, str] | None:
     """The axis and the name of the trial in whose folder a file lies; None for any other."""
     parts = path.split("/")
-    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials" or parts[4] == "traces":
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != TRIALS or parts[4] == TRACES:
         return None
     return Address(parts[1], parts[2]), parts[4]
 
 
 def traces_folder(address: Address) -> str:
-    """All traces of an axis."""
-    return f"{trials_folder(address)}/traces"
+    """All traces of the axis."""
+    return f"{trials_folder(address)}/{TRACES}"
+
+
+def trace_folder(address: Address, name: str) -> str:
+    """A trace, named by when it was taken: its record, and the recording as it came."""
+    return f"{traces_folder(address)}/{name}"
 
 
 def trace_of(path: str) -> tuple[Address, str] | None:
     """The axis and the name of the trace in whose folder a file lies; None for any other."""
     parts = path.split("/")
-    if len(parts) < 7 or parts[0] != MACHINES or parts[3:5] != ["trials", "traces"]:
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3:5] != [TRIALS, TRACES]:
         return None
     return Address(parts[1], parts[2]), parts[5]
 

@@ -5,16 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
-from vault.store.files import layout, yaml_text
+from vault.store.files import yaml_text
 from vault.store.files.snapshot_text import digest
-
-if TYPE_CHECKING:
-    from vault.model.names import Address
 
 SCHEMA = "axisvault/trace/1"
 TRACES_FORMAT = 2
@@ -40,11 +37,6 @@ class TraceRecord:
     snapshot: str
     vault_at: str
     sha256: str
-
-
-def trace_folder(address: Address, name: str) -> str:
-    """A trace, named by when it was taken: its record, and the file as it came."""
-    return f"{layout.traces_folder(address)}/{name}"
 
 
 def trace_name(taken_at: datetime) -> str:
