@@ -104,6 +104,12 @@ def test_a_gap_is_marked_with_its_line_and_uneven_steps_are_told() -> None:
     assert read(table(body=shifted)).uneven
 
 
+def test_headings_that_stand_once_more_below_are_refused_and_drop_nothing() -> None:
+    first, *samples = table().decode().splitlines()
+    error = refused("\n".join([first, *samples, first, *samples]).encode())
+    assert error.line == len(samples) + 2
+
+
 def test_time_that_does_not_rise_is_refused_with_its_line() -> None:
     body = rows()
     body[10] = body[9]

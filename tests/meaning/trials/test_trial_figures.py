@@ -111,6 +111,11 @@ def test_a_finer_measurement_finds_less_than_a_hundredth() -> None:
     assert (found.outcome, found.consequence) == ("failed", "travel")
 
 
+def test_a_coarse_measurement_lets_no_more_than_a_hundredth_pass() -> None:
+    move = {"commanded": "100 mm", "measured": "97 mm", "accuracy": "5 mm"}
+    assert only(tried(moves=[move])).outcome == "failed"
+
+
 def test_moves_one_way_alone_leave_the_question_open() -> None:
     there, back = ({"commanded": f"{s}10 mm", "measured": f"{s}10 mm"} for s in ("", "-"))
     assert "moves" in [one.key for one in tried(moves=[there, there]).open]

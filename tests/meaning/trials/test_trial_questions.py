@@ -75,6 +75,15 @@ def test_switches_in_the_cabinet_are_asked_for() -> None:
     assert not found["jog.over_travel_high"].may_lack
 
 
+def test_switches_at_the_ends_in_the_cabinet_say_nothing_of_one_for_homing() -> None:
+    record = {**LIFT_RECORD, "cabinet": {"over_travel_switches": "both ends"}}
+    settings = {name: value for name, value in LIFT_SET.items() if name != "homing_method"}
+    view = view_of(settings, {**record, "encoder": {"multi_turn_bits": 0}})
+    found = {one.key: one for one in questions_of(view)}
+    assert not found["inputs.over_travel_low"].may_lack
+    assert found["inputs.home"].may_lack
+
+
 @pytest.mark.parametrize(("method", "homes"), [(24, True), (35, False), (0, False), (33, True)])
 def test_home_is_measured_where_homing_moves_the_axis(method: int, homes: bool) -> None:
     assert ("home" in asked({**LIFT_SET, "homing_method": method}, {**LIFT_RECORD})) == homes
