@@ -30,6 +30,8 @@ _ON_A_PHONE = {
     "site": "/",
     "difference": f"/compare?left={_HOIST}@~3&right={_HOIST}@~2",
     "restore": f"/restore/{_HOIST}/sheet",
+    "trial": "/axis/glaze-line-1/lift/trial",
+    "trace": "/axis/kiln-loader/pusher/trace/latest",
 }
 _ON_A_DESK = {
     "plan": "/restore/{axis}/plan/{number}",
