@@ -173,6 +173,9 @@ def test_the_block_homes_by_the_drives_method(
         ({"controller_homing_direction": 1}, 37, ""),
         ({"controller_homing_direction": 0, "controller_homing_method": 11}, 7,
          "method 11 of the same program starts in the negative one"),
+        # Counted against the drive, its negative is the drive's positive.
+        ({"controller_homing_direction": 1, "controller_direction": 1}, 7, ""),
+        ({"controller_homing_direction": 1, "controller_direction": 1}, 11, "starts in the"),
     ],
 )  # fmt: skip
 def test_the_block_homes_the_way_the_method_starts(
@@ -218,9 +221,11 @@ def test_a_drive_that_knows_its_place_is_not_homed_by_a_move(
     [
         ("20 mm", ""),
         ("20.0005 mm", ""),  # half a step of 0.001 mm is the same
-        ("20.001 mm", "lies 0.001 mm elsewhere"),
+        ("20.001 mm", "lies 0.001 mm or 40"),
         ("-5 mm", "sets home at -5 mm, the drive's home offset is 20 mm"),
-        ("1 in", "5.4 mm elsewhere"),
+        ("1 in", "5.4 mm or 45.4 mm, by the sign that the drive's manual gives its offset, else"),
+        ("0 mm", "every position lies 20 mm elsewhere"),
+        ("-20 mm", ""),  # CiA 402-2: zero lies at home plus offset, home at less the offset
     ],
 )
 def test_home_is_at_one_place_on_both_sides(position: str, says: str) -> None:
@@ -242,3 +247,33 @@ def test_a_way_that_the_scale_shortens_is_shortened() -> None:
 def test_a_drive_without_a_controllers_set_has_no_rule_that_fires() -> None:
     assert cross_check(both(WITHIN, None, STOPS)) == []
     assert cross_check(both(WITHIN, {}, STOPS)) == []
+
+
+@pytest.mark.parametrize(
+    "turned",
+    [{"controller_direction": 1}, {"controller_counts": -16_000}],
+)
+def test_a_controller_that_counts_against_its_drive_is_held_against_it_turned_round(
+    turned: Settings,
+) -> None:
+    drive = {
+        **DRIVE, "home_offset": 20_000,
+        "min_software_position_limit": -10_000, "max_software_position_limit": 500_000,
+    }  # fmt: skip
+    fits = {
+        **SCALED, **turned, "controller_min_software_limit": "-500 mm",
+        "controller_max_software_limit": "10 mm", "controller_move_position": "-400 mm",
+        "controller_homing_position": "-20 mm",
+    }  # fmt: skip
+    rules = ("controller_position", "controller_software_limit", "controller_home")
+    for rule in rules:
+        assert not across(rule, both(drive, fits))
+    wide = {**fits, "controller_min_software_limit": "-501 mm", "controller_move_position": "20 mm"}
+    (limit,) = across("controller_software_limit", both(drive, wide))
+    assert "lower software limit is at 501 mm as the drive counts, the drive's at 500" in (
+        limit.sentence
+    )
+    (position,) = [
+        one for one in across("controller_position", both(drive, wide)) if "drive" in one.sentence
+    ]
+    assert "is at -20 mm as the drive counts, 10 mm beyond" in position.sentence
