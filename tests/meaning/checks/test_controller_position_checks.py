@@ -277,3 +277,15 @@ def test_a_controller_that_counts_against_its_drive_is_held_against_it_turned_ro
         one for one in across("controller_position", both(drive, wide)) if "drive" in one.sentence
     ]
     assert "is at -20 mm as the drive counts, 10 mm beyond" in position.sentence
+
+
+def test_the_lag_is_that_at_a_speed_that_a_block_asks_for_and_not_at_a_ceiling() -> None:
+    drive = {**DRIVE, "position_gain": 20}
+    asked = {
+        **SCALED, "controller_following_error_limit": "6 mm",
+        "controller_move_velocity": 100, "controller_max_velocity": 1000,
+    }  # fmt: skip
+    assert not across("controller_following_error", both(drive, asked))  # 100 / 20 = 5 mm
+    ceiling = {key: setting for key, setting in asked.items() if "move" not in key}
+    (said,) = across("controller_following_error", both(drive, ceiling))
+    assert "the axis is 50 mm behind anyway" in said.sentence

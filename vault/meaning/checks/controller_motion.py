@@ -72,16 +72,17 @@ _CEILINGS = (
 """What the controller does not go beyond: a block may stay well below."""
 
 
-def _beyond(told: Sequence[Told], limit: Limit | None) -> list[Told]:
-    """Blocks that ask for more than a limit, the greediest first.
+def asked_for(told: Sequence[Told]) -> Sequence[Told]:
+    """What blocks ask for; a ceiling of the controller only where no block asks for anything."""
+    return [one for one in told if one.parameter.role not in _CEILINGS] or told
 
-    A ceiling of the controller counts only where no block asks for anything.
-    """
-    blocks = [one for one in told if one.parameter.role not in _CEILINGS]
+
+def _beyond(told: Sequence[Told], limit: Limit | None) -> list[Told]:
+    """Blocks that ask for more than a limit, the greediest first."""
     found = (
         []
         if limit is None
-        else [one for one in blocks or told if abs(one.size) > limit.size * CLOSE]
+        else [one for one in asked_for(told) if abs(one.size) > limit.size * CLOSE]
     )
     return sorted(found, key=lambda one: -abs(one.size))
 

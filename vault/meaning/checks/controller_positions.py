@@ -16,7 +16,7 @@ from vault.behaviour.controller_limits import (
 )
 from vault.behaviour.position_limits import ROUNDING
 from vault.meaning.checks import Complaint, cross_rule
-from vault.meaning.checks.controller_motion import SPEEDS
+from vault.meaning.checks.controller_motion import SPEEDS, asked_for
 from vault.meaning.checks.controller_words import (
     OF_CONTROLLER,
     and_others,
@@ -251,7 +251,7 @@ def controller_following_error(view: AxisView, side: ControllerSide) -> Iterator
                 looks(view, window.rests_on, own.parameter),
                 both(own, window, side.unit),
             )
-    speeds = side.said.speeds(*SPEEDS)
+    speeds = asked_for(side.said.speeds(*SPEEDS))
     if not speeds:
         return
     fastest = max(speeds, key=lambda one: abs(one.size))
