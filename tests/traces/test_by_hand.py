@@ -132,3 +132,13 @@ def test_two_positions_from_two_zeros_are_no_lag_and_no_overshoot(apart: float) 
     for name in ("steady_lag", "peak_lag"):
         found = figure(recorded, name)
         assert is_right(found, 0.5 / KV) if abs(apart) < 1e-3 else found is None
+
+
+@pytest.mark.parametrize("drag", [0.0, 0.5, 2.0])
+def test_two_speeds_do_not_tell_how_friction_bends_below_them(drag: float) -> None:
+    a = AXIS
+    speed, torque = a.at(a.velocity), a.at(a.torque)
+    bent = torque + drag * speed * np.abs(speed)
+    found = figure(Recorded(a.times, a.at(a.demand), a.at(a.actual), speed, None, bent), "friction")
+    assert found is not None
+    assert abs(found.value - 0.3) <= found.uncertainty

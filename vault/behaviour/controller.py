@@ -19,6 +19,7 @@ from vault.behaviour.controller_units import USER_UNITS
 from vault.behaviour.scale import is_linear
 from vault.behaviour.scaling import TURN
 from vault.behaviour.si_units import MOTION
+from vault.model.choices import chosen
 from vault.model.quantities import Measure, Physical, physical
 from vault.model.unit_table import SI_UNIT
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 SCALE_RECORD = "controller.scale"
 COUNTS, COUNTS_PER = "controller_counts", "controller_counts_per"
+DIRECTION = "controller_direction"
 _ORDERS = {kind: order for kinds in MOTION.values() for order, kind in enumerate(kinds)}
 MOST_OFF = 0.01
 """A travel error above it makes every other figure of the controller's another one; our choice."""
@@ -143,6 +145,15 @@ class Controller:
             return None
         way = self._of_axis(per.physical())
         return None if way is None or not way.ratio else CountScale(Fraction(counts), way, True)
+
+    @cached_property
+    def way_round(self) -> int:
+        """-1 where the controller counts against the drive: its counts are negative, or it says so.
+
+        A place of the drive is that of the controller times this.
+        """
+        counts = self.scale.counts if self.scale is not None else 1
+        return (-1 if chosen(self.find(DIRECTION)) == 1 else 1) * (-1 if counts < 0 else 1)
 
     def ratio_by(self, count: Count | None) -> Fraction | None:
         """Way really made over way the controller wants, for a count of that size; no sign."""

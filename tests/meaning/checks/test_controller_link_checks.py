@@ -207,6 +207,10 @@ def test_what_the_drive_maps_has_the_size_that_the_controller_takes(
         ({"feed_constant_feed": 10_000}, {"feed_constant_feed": 10_100}, "travel", "1.01 times"),
         ({"feed_constant_feed": 10_000}, {"feed_constant_feed": 10_200}, "hazard", "1.02 times"),
         ({"polarity": 0}, {"polarity": 0x80}, "hazard", "the drive has 0"),
+        # Homing that newly moves, or starts the other way; 18 is 2 without its index pulse.
+        ({"homing_method": 37}, {"homing_method": 1}, "hazard", "becomes home (37)"),
+        ({"homing_method": 17}, {"homing_method": 18}, "hazard", "limit switch (17)"),
+        ({"homing_method": 2}, {"homing_method": 18}, "travel", "limit switch"),
     ],
 )  # fmt: skip
 def test_what_the_controller_writes_at_its_start_is_what_the_drive_has(
@@ -216,6 +220,27 @@ def test_what_the_controller_writes_at_its_start_is_what_the_drive_has(
     assert len(found) == bool(says)
     assert all(says in one.sentence and one.consequence == consequence for one in found)
     assert all(len(one.look_at) == 2 for one in found)
+
+
+def test_a_gear_written_as_other_numbers_of_one_ratio_is_no_hazard() -> None:
+    drive = {**DRIVE, "gear_ratio_shaft_revolutions": 1}  # 4 : 1
+    same = {"gear_ratio_motor_revolutions": 8, "gear_ratio_shaft_revolutions": 2}
+    found = across("controller_start_up", both(drive, same))
+    assert [one.consequence for one in found] == ["record", "record"]
+    other = {**same, "gear_ratio_shaft_revolutions": 3}
+    found = across("controller_start_up", both(drive, other))
+    assert [one.consequence for one in found] == ["hazard", "hazard"]
+
+
+def test_a_program_that_calls_blocks_every_few_updates_is_none_of_the_set_points() -> None:
+    own = {"controller_task_interval": "4 ms", "controller_update_interval": "2 ms"}
+    assert not told("controller_interval", TWO_MS, own)
+    (said,) = told("controller_interval", TWO_MS, {**own, "controller_update_interval": "1 ms"})
+    assert "update_interval of the controller is 1 ms, the drive expects" in said
+    (said,) = told("controller_interval", TWO_MS, {**own, "controller_task_interval": "3 ms"})
+    assert "task_interval of the controller is 3 ms, its update interval is 2 ms" in said
+    (said,) = told("controller_interval", TWO_MS, {**own, "controller_task_interval": "1 ms"})
+    assert "task_interval of the controller is 1 ms, its update interval is 2 ms" in said
 
 
 def test_the_order_of_mapped_data_is_held_against_what_the_controller_writes() -> None:

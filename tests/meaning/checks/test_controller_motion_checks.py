@@ -215,3 +215,12 @@ def test_a_reader_in_inch_is_told_in_inch() -> None:
     with reading_in("inch"):
         (found,) = told(FAST, LIMITED, {"controller_move_velocity": "10 in/s"})
     assert "10 in/s" in found and "7.874 in/s" in found  # 200 / 25.4
+
+
+@pytest.mark.parametrize(
+    ("mode", "so"), [(1, "the axis runs slower than it is told"), (8, "the axis falls behind")]
+)
+def test_a_drive_that_makes_its_own_profile_does_not_fall_behind(mode: int, so: str) -> None:
+    drive = {**DRIVE, "modes_of_operation": mode, "max_motor_speed": 3000}  # 200 mm/s
+    fast = {**SCALED, "controller_move_velocity": "300 mm/s"}
+    assert so in the_one("controller_block_speed", both(drive, fast)).sentence

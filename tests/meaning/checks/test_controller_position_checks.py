@@ -178,6 +178,9 @@ def test_the_block_homes_by_the_drives_method(
         ({"controller_homing_direction": 1}, 37, ""),
         ({"controller_homing_direction": 0, "controller_homing_method": 11}, 7,
          "method 11 of the same program starts in the negative one"),
+        # Counted against the drive, its negative is the drive's positive.
+        ({"controller_homing_direction": 1, "controller_direction": 1}, 7, ""),
+        ({"controller_homing_direction": 1, "controller_direction": 1}, 11, "starts in the"),
     ],
 )  # fmt: skip
 def test_the_block_homes_the_way_the_method_starts(
@@ -241,9 +244,11 @@ def test_a_block_that_asks_for_another_method_on_an_absolute_encoder_is_told_onc
     [
         ("20 mm", ""),
         ("20.0005 mm", ""),  # half a step of 0.001 mm is the same
-        ("20.001 mm", "lies 0.001 mm elsewhere"),
+        ("20.001 mm", "lies 0.001 mm or 40"),
         ("-5 mm", "sets home at -5 mm, the drive's home offset is 20 mm"),
-        ("1 in", "5.4 mm elsewhere"),
+        ("1 in", "5.4 mm or 45.4 mm, by the sign that the drive's manual gives its offset, else"),
+        ("0 mm", "every position lies 20 mm elsewhere"),
+        ("-20 mm", ""),  # CiA 402-2: zero lies at home plus offset, home at less the offset
     ],
 )
 def test_home_is_at_one_place_on_both_sides(position: str, says: str) -> None:
@@ -265,3 +270,45 @@ def test_a_way_that_the_scale_shortens_is_shortened() -> None:
 def test_a_drive_without_a_controllers_set_has_no_rule_that_fires() -> None:
     assert cross_check(both(WITHIN, None, STOPS)) == []
     assert cross_check(both(WITHIN, {}, STOPS)) == []
+
+
+@pytest.mark.parametrize(
+    "turned",
+    [{"controller_direction": 1}, {"controller_counts": -16_000}],
+)
+def test_a_controller_that_counts_against_its_drive_is_held_against_it_turned_round(
+    turned: Settings,
+) -> None:
+    drive = {
+        **DRIVE, "home_offset": 20_000,
+        "min_software_position_limit": -10_000, "max_software_position_limit": 500_000,
+    }  # fmt: skip
+    fits = {
+        **SCALED, **turned, "controller_min_software_limit": "-500 mm",
+        "controller_max_software_limit": "10 mm", "controller_move_position": "-400 mm",
+        "controller_homing_position": "-20 mm",
+    }  # fmt: skip
+    rules = ("controller_position", "controller_software_limit", "controller_home")
+    for rule in rules:
+        assert not across(rule, both(drive, fits))
+    wide = {**fits, "controller_min_software_limit": "-501 mm", "controller_move_position": "20 mm"}
+    (limit,) = across("controller_software_limit", both(drive, wide))
+    assert "lower software limit is at 501 mm as the drive counts, the drive's at 500" in (
+        limit.sentence
+    )
+    (position,) = [
+        one for one in across("controller_position", both(drive, wide)) if "drive" in one.sentence
+    ]
+    assert "is at -20 mm as the drive counts, 10 mm beyond" in position.sentence
+
+
+def test_the_lag_is_that_at_a_speed_that_a_block_asks_for_and_not_at_a_ceiling() -> None:
+    drive = {**DRIVE, "position_gain": 20}
+    asked = {
+        **SCALED, "controller_following_error_limit": "6 mm",
+        "controller_move_velocity": 100, "controller_max_velocity": 1000,
+    }  # fmt: skip
+    assert not across("controller_following_error", both(drive, asked))  # 100 / 20 = 5 mm
+    ceiling = {key: setting for key, setting in asked.items() if "move" not in key}
+    (said,) = across("controller_following_error", both(drive, ceiling))
+    assert "the axis is 50 mm behind anyway" in said.sentence

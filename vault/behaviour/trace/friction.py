@@ -7,7 +7,7 @@ take the pull out, and only two speeds tell dry from viscous friction (mechanics
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 import numpy as np
@@ -18,6 +18,8 @@ from vault.behaviour.trace.phases import Phases
 from vault.behaviour.trace.signals import Signals
 from vault.behaviour.trace.torque import torque_of
 
+_CHECKED = 3
+"""Speeds of a direction that tell whether friction grows as straight as it is taken to."""
 _DIES = 0.7
 """Share that is left of a change from part to part, at most, for its end to be told."""
 _APART = 1.3
@@ -72,6 +74,16 @@ def _left_to_go(parts: Sequence[float], unseen: float) -> float | None:
     return abs(second) * (0.5 + share / (1 - share))
 
 
+def _speeds(way: Sequence[Drag]) -> int:
+    """How many speeds of one direction lie apart."""
+    found = 0
+    last = 0.0
+    for speed in sorted(abs(one.speed) for one in way):
+        if speed >= _APART * last:
+            found, last = found + 1, speed
+    return found
+
+
 def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> Measured:
     """Dry friction at the motor, with the viscous part. Raises CannotBeTold."""
     known = drags(signals, phases)
@@ -109,4 +121,9 @@ def friction(signals: Signals, phases: Phases, unit: str, per_radian: float) -> 
     )  # fmt: skip
     if dry <= 0:
         raise CannotBeTold("the torque at even speed does not turn round with the direction")
-    return sure_enough(figure, "it is hardly more than noise", 0.15)
+    figure = sure_enough(figure, "it is hardly more than noise", 0.15)
+    if max(_speeds(way) for way in ways) >= _CHECKED:
+        return figure
+    # Two speeds have a straight line through them whatever friction does below the slower one.
+    unchecked = abs(viscous) * min(abs(one.speed) for one in known) / top
+    return replace(figure, uncertainty=figure.uncertainty + unchecked)

@@ -48,6 +48,7 @@ OTHER_HOME = (
     "{name} of the controller sets home at {own}, the drive's home offset is {drive}: by the one "
     "or the other every position lies {apart} elsewhere."
 )
+EITHER = "{near} or {far}, by the sign that the drive's manual gives its offset,"
 
 _METHOD, _POSITION = "controller_homing_method", "controller_homing_position"
 _DIRECTION = "controller_homing_direction"
@@ -100,7 +101,7 @@ def controller_homing_direction(view: AxisView, side: ControllerSide) -> Iterato
     if parameter is None or number not in (0, 1) or drive is None:
         return
     own, starts = (-1 if number == 1 else 1), homing.direction(drive)
-    if own * starts >= 0:
+    if own * side.said.way_round * starts >= 0:
         return
     yield Complaint(
         "controller_homing_direction",
@@ -157,22 +158,29 @@ def controller_homing_absolute(view: AxisView, side: ControllerSide) -> Iterator
 def controller_home(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Home is at one place on both sides: position of the block, and home offset (607Ch)."""
     own, drive = side.said.way(_POSITION), drive_home(view.state)
-    if own is None or drive is None or abs(own.size - drive.size) <= drive.step:
+    if own is None or drive is None:
         return
-    apart = own.size - drive.size
+    size = own.size * side.said.way_round
+    # By CiA 402-2 zero lies at home plus offset, and home at less the offset; many drives have home
+    # at the offset itself (common practice, no source).
+    either = sorted(abs(size - sign * drive.size) for sign in (1, -1))
+    if either[0] <= drive.step:
+        return
+    apart = either[0]
+    words = [in_reader_units(one, side.unit) for one in either]
     yield Complaint(
         "controller_home",
         "travel",
         OTHER_HOME.format(
             name=called(own.parameter),
-            own=in_reader_units(own.size, side.unit),
+            own=in_reader_units(size, side.unit),
             drive=in_reader_units(drive.size, side.unit),
-            apart=in_reader_units(abs(apart), side.unit),
+            apart=words[0] if words[0] == words[1] else EITHER.format(near=words[0], far=words[1]),
         ),
         looks(view, ("home_offset",), own.parameter),
         (
-            figure(called(own.parameter), own.size, OF_CONTROLLER, unit=side.unit),
+            figure(called(own.parameter), size, OF_CONTROLLER, unit=side.unit),
             figure("home offset", drive.size, "607Ch", unit=side.unit),
-            figure("apart", apart, "position less home offset", unit=side.unit),
+            figure("apart", apart, "position and home offset, the nearer way", unit=side.unit),
         ),
     )

@@ -17,6 +17,7 @@ from vault.behaviour.controller_limits import (
     torque_for_acceleration,
     torque_for_deceleration,
 )
+from vault.behaviour.mode import makes_profiles
 from vault.meaning.checks import Complaint, cross_rule
 from vault.meaning.checks.controller_words import (
     and_others,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 
 SAYS = {
     "controller_block_speed": "{name} of the controller asks for {asked}, {limit} is {have}: it "
-    "asks for {times} as much as there is, and the axis falls behind{others}.",
+    "asks for {times} as much as there is, and the axis {so}{others}.",
     "controller_machine_speed": "{name} of the controller asks for {asked}, the machine is built "
     "for {have}: that is {times} as much{others}.",
     "controller_profile_speed": "{name} of the controller asks for {asked}, {limit} is {have}: in "
@@ -50,6 +51,8 @@ SAYS = {
     "stop with {have}: without its controller the axis takes {times} the way to stop.",
 }
 """Sentences by rule."""
+SO = {True: "runs slower than it is told", False: "falls behind"}
+"""What becomes of it: by whether the drive makes its own profiles."""
 SPEEDS = (
     "controller_move_velocity", "controller_jog_velocity", "controller_homing_velocity",
     "controller_max_velocity",
@@ -69,16 +72,17 @@ _CEILINGS = (
 """What the controller does not go beyond: a block may stay well below."""
 
 
-def _beyond(told: Sequence[Told], limit: Limit | None) -> list[Told]:
-    """Blocks that ask for more than a limit, the greediest first.
+def asked_for(told: Sequence[Told]) -> Sequence[Told]:
+    """What blocks ask for; a ceiling of the controller only where no block asks for anything."""
+    return [one for one in told if one.parameter.role not in _CEILINGS] or told
 
-    A ceiling of the controller counts only where no block asks for anything.
-    """
-    blocks = [one for one in told if one.parameter.role not in _CEILINGS]
+
+def _beyond(told: Sequence[Told], limit: Limit | None) -> list[Told]:
+    """Blocks that ask for more than a limit, the greediest first."""
     found = (
         []
         if limit is None
-        else [one for one in blocks or told if abs(one.size) > limit.size * CLOSE]
+        else [one for one in asked_for(told) if abs(one.size) > limit.size * CLOSE]
     )
     return sorted(found, key=lambda one: -abs(one.size))
 
@@ -97,6 +101,7 @@ def _complaint(
         "have": in_reader_units(limit.size, unit),
         "times": ratio(abs(worst.size), limit.size),
         "others": and_others(len(found) - 1),
+        "so": SO[makes_profiles(side.drive.state)],
     }
     yield Complaint(
         rule,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from vault.behaviour.controller import Told
 from vault.behaviour.controller_limits import (
     Ends,
     controller_lag,
@@ -15,7 +16,7 @@ from vault.behaviour.controller_limits import (
 )
 from vault.behaviour.position_limits import ROUNDING
 from vault.meaning.checks import Complaint, cross_rule
-from vault.meaning.checks.controller_motion import SPEEDS
+from vault.meaning.checks.controller_motion import SPEEDS, asked_for
 from vault.meaning.checks.controller_words import (
     OF_CONTROLLER,
     and_others,
@@ -28,26 +29,26 @@ from vault.meaning.checks.sources import CLOSE
 from vault.meaning.findings import figure, in_reader_units
 
 if TYPE_CHECKING:
-    from vault.behaviour.controller import Told
     from vault.meaning.axis_view import AxisView
     from vault.meaning.controller_side import ControllerSide
 
 BEYOND = (
-    "{name} of the controller is at {position}, {over} beyond {ends} ({low} to {high}), if both "
-    "sides count from one zero{others}."
+    "{name} of the controller is at {position}{counted}, {over} beyond {ends} ({low} to {high}), "
+    "if both sides count from one zero{others}."
 )
+COUNTED = " as the drive counts"
 OWN_LIMITS = "the controller's own software limits"
 NO_END = "no end"
 TOO_LONG = (
     "{name} of the controller goes {way} at once, {limit} is {have}: {times} as much{others}."
 )
 WIDER = (
-    "The controller's {end} software limit is at {own}, the drive's at {drive}: the drive stops "
-    "the axis {over} before its controller does."
+    "The controller's {end} software limit is at {own}{counted}, the drive's at {drive}: the drive "
+    "stops the axis {over} before its controller does."
 )
 BEYOND_STOP = (
-    "The controller's {end} software limit at {own} lies {over} beyond the hard stop at {drive}: "
-    "it keeps the axis off nothing."
+    "The controller's {end} software limit at {own}{counted} lies {over} beyond the hard stop at "
+    "{drive}: it keeps the axis off nothing."
 )
 DISORDERED = (
     "The controller's software limits are out of order: the lower one is {low}, the upper one "
@@ -95,19 +96,19 @@ def _beyond(position: float, ends: Ends) -> float:
 @cross_rule
 def controller_position(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Positions of blocks lie between the hard stops, and between the limits of both sides."""
-    told, own = side.said.ways(*_ABSOLUTE), controller_ends(side)
+    told, own, turns = side.said.ways(*_ABSOLUTE), controller_ends(side), side.said.way_round
     every = (
-        (machine_ends(view.state), "hazard", ()),
-        (drive_ends(view.state), "travel", ()),
-        *(() if own is None else ((own[0], "travel", own[1]),)),
+        (machine_ends(view.state), "hazard", (), turns),
+        (drive_ends(view.state), "travel", (), turns),
+        *(() if own is None else ((own[0], "travel", own[1], 1),)),
     )
     outside: set[str] = set()
-    for ends, consequence, limits in every:
+    for ends, consequence, limits, sign in every:
         if ends is None:
             continue
         found = [
             (way, one)
-            for one in told
+            for one in (Told(here.parameter, sign * here.size) for here in told)
             if one.parameter.code not in outside and (way := _beyond(one.size, ends)) > ROUNDING
         ]
         if not found:
@@ -124,6 +125,7 @@ def controller_position(view: AxisView, side: ControllerSide) -> Iterator[Compla
             BEYOND.format(
                 name=called(worst.parameter),
                 position=in_reader_units(worst.size, side.unit),
+                counted=COUNTED if sign < 0 else "",
                 over=in_reader_units(way, side.unit),
                 ends=ends.name,
                 low=low,
@@ -198,25 +200,28 @@ def controller_software_limit(view: AxisView, side: ControllerSide) -> Iterator[
 def _limit(
     view: AxisView, side: ControllerSide, name: str, told: Told, sign: int
 ) -> Iterator[Complaint]:
+    turns = side.said.way_round
+    sign, size = sign * turns, told.size * turns
     for ends, consequence, text in (
         (machine_ends(view.state), "hazard", BEYOND_STOP),
         (drive_ends(view.state), "travel", WIDER),
     ):
         end = None if ends is None else ends.high if sign > 0 else ends.low
-        if ends is None or end is None or (beyond := sign * (told.size - end)) <= ROUNDING:
+        if ends is None or end is None or (beyond := sign * (size - end)) <= ROUNDING:
             continue
         yield Complaint(
             "controller_software_limit",
             consequence,
             text.format(
                 end=name,
-                own=in_reader_units(told.size, side.unit),
+                own=in_reader_units(size, side.unit),
+                counted=COUNTED if turns < 0 else "",
                 drive=in_reader_units(end, side.unit),
                 over=in_reader_units(beyond, side.unit),
             ),
             looks(view, ends.rests_on, told.parameter),
             (
-                figure(called(told.parameter), told.size, OF_CONTROLLER, unit=side.unit),
+                figure(called(told.parameter), size, OF_CONTROLLER, unit=side.unit),
                 figure(ends.name, end, ", ".join(ends.rests_on), unit=side.unit),
             ),
         )
@@ -246,7 +251,7 @@ def controller_following_error(view: AxisView, side: ControllerSide) -> Iterator
                 looks(view, window.rests_on, own.parameter),
                 both(own, window, side.unit),
             )
-    speeds = side.said.speeds(*SPEEDS)
+    speeds = asked_for(side.said.speeds(*SPEEDS))
     if not speeds:
         return
     fastest = max(speeds, key=lambda one: abs(one.size))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from vault.behaviour.controller import (
     COUNTS,
     COUNTS_PER,
+    DIRECTION,
     MOST_OFF,
     ROUNDING,
     count_of,
@@ -100,7 +101,7 @@ _OF_POSITION = (
     "controller_max_velocity", "controller_following_error_limit", "controller_modulo",
     "controller_homing_position", "controller_homing_velocity",
 )  # fmt: skip
-_DIRECTION, _MODULO = "controller_direction", "controller_modulo"
+_MODULO = "controller_modulo"
 _SAYS_DIRECTION = re.compile(r"direction|invert|polarity")
 _REVERSED = ("reversed", "inverted", "negative", "yes", "true", "1", "-1")
 _STRAIGHT = ("positive", "normal", "no", "false", "0")
@@ -209,7 +210,7 @@ def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Co
 
 def _own_direction(side: ControllerSide) -> tuple[Parameter, bool] | None:
     """What turns the controller's direction round, and whether it does; None where nothing says."""
-    counts, parameter = side.said.find(COUNTS), side.said.find(_DIRECTION)
+    counts, parameter = side.said.find(COUNTS), side.said.find(DIRECTION)
     turned = counts is not None and not isinstance(counts.value, str) and counts.value < 0
     if parameter is None:
         return (counts, turned) if counts is not None and turned else None
