@@ -82,8 +82,11 @@ def test_numbers_have_the_unit_of_their_field(technician: Visit, plant_folder: P
     ("typed", "said"),
     [
         ({"jog.stops": "perhaps"}, "jog stops: &#39;perhaps&#39; is none of"),
-        ({"moves.0.commanded": "5 kg", "moves.0.measured": "5"}, "moves 0 commanded"),
-        ({"moves.0.measured": "5"}, "moves 1: what was commanded?"),
+        ({"moves.0.commanded": "5 kg", "moves.0.measured": "5"}, "Move 1, commanded"),
+        ({"moves.0.measured": "5"}, "Move 1: what was commanded?"),
+        ({"stops.1.from": "100", "stops.1.way": "12 Zoll"}, "Stop 2, way: unknown unit"),
+        ({"home.0": "1 mm", "home.2": "x"}, "After homing 3: "),
+        ({"drop": "-3"}, "drop: "),
         ({"stops.1.way": "5"}, "stops 2: from which speed?"),
         ({"drop": "far"}, "drop: &#39;far&#39; is no number with a unit"),
         ({"taken_at": "2199-01-01", "jog.stops": "ok"}, "lies in the future"),
