@@ -87,7 +87,7 @@ def test_numbers_have_the_unit_of_their_field(technician: Visit, plant_folder: P
         ({"stops.1.from": "100", "stops.1.way": "12 Zoll"}, "Stop 2, way: unknown unit"),
         ({"home.0": "1 mm", "home.2": "x"}, "After homing 3: "),
         ({"drop": "-3"}, "drop: "),
-        ({"stops.1.way": "5"}, "stops 2: from which speed?"),
+        ({"stops.1.way": "5"}, "Stop 2: from which speed?"),
         ({"drop": "far"}, "drop: &#39;far&#39; is no number with a unit"),
         ({"taken_at": "2199-01-01", "jog.stops": "ok"}, "lies in the future"),
         ({}, "nothing is answered yet"),
