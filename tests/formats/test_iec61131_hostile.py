@@ -100,3 +100,12 @@ def test_a_large_program_is_read_to_its_end() -> None:
 @pytest.mark.parametrize("spelled", ["-" * 5_000 + "1", "(" * 20_000 + "1" + ")" * 20_000])
 def test_an_expression_of_signs_alone_is_known_at_run_time_only(spelled: str) -> None:
     assert given_in_st(spelled).access == "ro"
+
+
+@pytest.mark.parametrize(
+    "spelled", ["1E999", "-1e-999", "9" * 300, "LREAL#1E31", f"16#{'F' * 300}"]
+)
+def test_a_number_beyond_every_machine_is_told_as_it_is_spelled(spelled: str) -> None:
+    """Written out, 1E999 takes a page of digits."""
+    entry = given_in_st(spelled)
+    assert (entry.written, entry.access, entry.role) == (spelled, "ro", None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 
 import numpy as np
@@ -60,3 +61,13 @@ def test_nothing_overflows_of_the_largest_that_is_read(size: float, step: float)
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         assert evaluate(recorded, Known(per_radian=0.001, window=0.001))
+
+
+def test_who_has_other_headings_is_told_which_are_read() -> None:
+    with pytest.raises(Unreadable) as refused:
+        read_trace(table("30;15;1", head="t/s;x_ist/mm;M/Nm\n"), "move.csv")
+    hint = str(refused.value.hint)
+    told = re.findall(r"'([^']+)'", hint)
+    assert len(told) == 6
+    found = read_trace(table("30;15;1", head=";".join(told[:3]) + "\n"), "move.csv")
+    assert set(found.columns) == {"position_demand", "position_actual"}

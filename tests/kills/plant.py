@@ -65,7 +65,8 @@ class Commands:
             self._ingest, self._ingest, self._late, self._tree, self._watch, self._approve,
             self._approve_all, self._waive, self._waive_all, self._axis, self._fault,
             self._note, self._redate, self._plan, self._check, self._take, self._give,
-            self._reindex, self._drift, self._site, self._family, self._user,
+            self._reindex, self._drift, self._site, self._family, self._user, self._trial,
+            self._trace, self._controller,
         )  # fmt: skip
 
     def first(self) -> list[Step]:
@@ -164,6 +165,24 @@ class Commands:
 
     def _give(self) -> Step:
         return Step(("sync", "give", str(self._folder / "stick.bundle")))
+
+    def _trial(self) -> Step:
+        self._number += 1
+        path = self._folder / f"trial-{self._number}.yaml"
+        path.write_text("schema: axisvault/trial/1\njog: {stops: ok}\n")
+        return Step(("trial", "add", self._axis_name(), str(path), "--taken-at", self._moment()))
+
+    def _trace(self) -> Step:
+        self._number += 1
+        path = self._folder / f"trace-{self._number}.csv"
+        rows = (f"{n};{n * (1 + self._number % 5)}\n" for n in range(60))
+        path.write_text(f"time [ms];position [mm]\n{''.join(rows)}")
+        return Step(("trial", "trace", self._axis_name(), str(path), "--taken-at", self._moment()))
+
+    def _controller(self) -> Step:
+        return self._export(
+            "ingest", self._axis_name(), self._moment(), "--side", "controller", "--family", "hazel"
+        )
 
     def _reindex(self) -> Step:
         return Step(("reindex",))

@@ -38,7 +38,7 @@ def trace(
     from vault.jobs.trials.trace import add_trace_file
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         found = add_trace_file(vault, place, file, person(by), move, taken_at)
         if as_json:
             from vault.jobs.trials.trace_documents import trace_document

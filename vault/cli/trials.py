@@ -37,7 +37,7 @@ def template(ctx: click.Context, address: str, out: Path | None, as_json: bool) 
     from vault.jobs.trials.template import trial_template
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         form = trial_template(vault, place)
     if out is not None:
         write_new(out, form)
@@ -70,7 +70,7 @@ def add(
     from vault.jobs.trials.add import add_trial_file
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         result = add_trial_file(vault, place, file, person(by), taken_at)
         if as_json:
             from vault.jobs.trials.documents import trial_document
@@ -90,7 +90,7 @@ def list_(ctx: click.Context, address: str, as_json: bool) -> None:
     from vault.jobs.trials.kept import results_of
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         problems: list[str] = []
         results = list(results_of(vault, place, problems))
         for problem in problems:
@@ -114,7 +114,7 @@ def show(ctx: click.Context, address: str, name: str, as_json: bool) -> None:
     from vault.jobs.trials.kept import result_of, trial_named
 
     with open_vault(ctx) as vault:
-        place = vault.require_axis(vault.address(address))
+        place = vault.require_whole_axis(vault.address(address))
         result = result_of(vault, place, trial_named(vault, place, name))
         if as_json:
             from vault.jobs.trials.documents import trial_document

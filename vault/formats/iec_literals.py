@@ -16,6 +16,7 @@ from vault.model.export import Scalar
 from vault.model.quantities import exact_decimal
 
 _LONGEST = 400  # characters; far above any number or name that a program holds
+_SMALLEST, _LARGEST = Decimal("1e-30"), Decimal("1e30")
 _TYPED = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)#(.+)", re.DOTALL)
 _DECIMAL = re.compile(r"[+-]?[0-9][0-9_]*(?:\.[0-9][0-9_]*)?(?:[eE][+-]?[0-9]{1,3})?")
 _BASED = re.compile(r"([+-]?)(2|8|16)#([0-9A-Fa-f][0-9A-Fa-f_]*)")
@@ -80,6 +81,8 @@ def _number(text: str) -> Literal | None:
     if _DECIMAL.fullmatch(text) is None:
         return None
     number = Decimal(text.replace("_", ""))
+    if number and not _SMALLEST <= abs(number) <= _LARGEST:
+        return None  # nothing of a machine; written out it would fill a page
     whole = "." not in text and "e" not in text.lower()
     return Literal(int(number) if whole else number)
 
@@ -88,6 +91,8 @@ def _based(sign: str, base: str, digits: str) -> Literal | None:
     try:
         number = int(digits.replace("_", ""), int(base))
     except ValueError:
+        return None
+    if number > _LARGEST:
         return None
     return Literal(-number if sign == "-" else number)
 

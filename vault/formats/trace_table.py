@@ -42,6 +42,10 @@ _HINT = (
     "write the unit behind the heading, as in 'position actual [mm]', or in a row of its own below"
 )
 _HINT_TABLE = "save the recording as a table, a row for each sample"
+_HINT_HEADINGS = (
+    "write the headings as in 'time [ms]', 'position demand [mm]', 'position actual [mm]', "
+    "'velocity [mm/s]', 'torque [N*m]', 'following error [mm]', or in German likewise"
+)
 _NEEDED = "a trace needs a column of time, and one of position or of velocity"
 
 
@@ -67,7 +71,7 @@ def read_trace(content: bytes, file: str, names: Mapping[str, str] | None = None
             if len(found) >= 2 and (best is None or len(found) > best[0]):
                 best = len(found), at, rows, found
     if best is None:
-        raise Unreadable(f"no row of headings: {_NEEDED}", file=file, line=1, hint=_HINT)
+        raise Unreadable(f"no row of headings: {_NEEDED}", file=file, line=1, hint=_HINT_HEADINGS)
     _, at, rows, found = best
     return _Reading(file, rows, at, found).trace()
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 def traces(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The traces of an axis, newest first, and where another one is sent."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     records = list(reversed(list(trace_records(vault, address))))
     return Page(
         "traces.html",
@@ -69,7 +69,7 @@ def send_trace(vault: Vault, account: Account, machine_name: str, axis_name: str
 
 def trace(vault: Vault, machine_name: str, axis_name: str, name: str) -> Page:
     """A trace with what it tells, over the earlier one of the same move."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     found = beside(vault, trace_result(vault, address, trace_record(vault, address, name)))
     result = found.result
     return Page(
@@ -101,7 +101,7 @@ def _picture(found: TraceBeside) -> str:
 
 def trace_file(vault: Vault, machine_name: str, axis_name: str, name: str) -> Page:
     """The recording as it came."""
-    address: Address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address: Address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     record = trace_record(vault, address, name)
     answer = Response(recording(vault, address, record), mimetype="application/octet-stream")
     answer.headers.set("Content-Disposition", "attachment", filename=record.file)

@@ -73,7 +73,7 @@ def add_new_trial(vault: Vault, account: Account, machine_name: str, axis_name: 
 
 def trial(vault: Vault, machine_name: str, axis_name: str, name: str) -> Page:
     """A trial with what every check came to, and what is open."""
-    address = vault.require_axis(vault.address(f"{machine_name}/{axis_name}"))
+    address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
     result = result_of(vault, address, trial_named(vault, address, name))
     return Page(
         "trial.html",

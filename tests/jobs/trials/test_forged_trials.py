@@ -15,6 +15,7 @@ from vault.jobs.trials.add import add_trial
 from vault.jobs.trials.trace import add_trace
 from vault.jobs.trials.trace_kept import trace_names, trace_record
 from vault.jobs.verify.verify import verify
+from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
@@ -143,3 +144,14 @@ def test_one_of_the_future_needs_consent(lift: Vault, tmp_path: Path, kind: str)
         with laptop.writing():
             laptop.write_files(files, "by hand\n", BY)
     assert "yet to come" in why_refused(lift, tmp_path / "laptop")
+
+
+@pytest.mark.parametrize("kind", ["trial", "trace"])
+def test_one_side_of_an_axis_is_not_tried(lift: Vault, kind: str) -> None:
+    """It would be held against the controller's set, and kept below an axis that has it not."""
+    with pytest.raises(WrongUsage, match="is one side of an axis, and this is of the whole"):
+        if kind == "trace":
+            add_trace(lift, LIFT.controller, RECORDING, "move.csv", BY)
+        else:
+            content = b"schema: axisvault/trial/1\njog: {stops: ok}\n"
+            add_trial(lift, LIFT.controller, content, "trial.yaml", BY)

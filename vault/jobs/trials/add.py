@@ -64,7 +64,7 @@ def add_trial(
         moment = now() if taken_at == "now" else parse_time(taken_at, begins=True)
     moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         name = trial_name(moment)
         if name in trial_names(vault, address):
             raise Refused(

@@ -71,7 +71,7 @@ class TrialForm:
 
 def trial_form(vault: Vault, address: Address) -> TrialForm:
     """The form of an axis. Raises WrongUsage where it has no parameter set to belong to."""
-    address = vault.require_axis(address)
+    address = vault.require_whole_axis(address)
     snapshot = snapshot_at(vault, address, now())
     state = State(str(address), vault, address, snapshot, True)
     view = view_of(state)

@@ -66,7 +66,7 @@ def add_trace(
     moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
     moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
-        address = vault.require_axis(address)
+        address = vault.require_whole_axis(address)
         name = trace_name(moment)
         if name in trace_names(vault, address):
             raise Refused(

@@ -63,7 +63,7 @@ def add_typed(vault: Vault, form: TrialForm, typed: Mapping[str, str], by: str) 
     except Unreadable as error:
         if not error.problems:
             raise WrongUsage("nothing is answered yet", hint="tick or measure something") from error
-        said = "; ".join(f"{one.text.replace('.', ' ')}: {one.reason}" for one in error.problems)
+        said = "; ".join(f"{_as_on_the_page(one.text)}: {one.reason}" for one in error.problems)
         raise WrongUsage(said) from error
 
 
@@ -93,6 +93,16 @@ def _content(form: TrialForm, typed: Mapping[str, str]) -> dict[str, Any]:
     return {key: said for key, said in content.items() if said not in (None, [], {})}
 
 
+def _as_on_the_page(name: str) -> str:
+    """A field as the page calls it: `stops.0.way` is there `Stop 1, way`."""
+    section, _, rest = name.partition(".")
+    number, _, key = rest.partition(".")
+    if not number.isdecimal():
+        return name.replace(".", " ")
+    called = {"moves": "Move", "stops": "Stop", "home": "After homing"}.get(section, section)
+    return f"{called} {int(number) + 1}{f', {key}' if key else ''}"
+
+
 class _Fields:
     """What was typed, field by field."""
 
@@ -110,7 +120,7 @@ class _Fields:
         try:
             read = Measure.typed(said)
         except (ValueError, UnknownUnit) as error:
-            raise WrongUsage(f"{name.replace('.', ' ')}: {error}") from error
+            raise WrongUsage(f"{_as_on_the_page(name)}: {error}") from error
         return str(Measure(read.value, read.unit or unit))
 
     def moves(self) -> Iterator[dict[str, str]]:
@@ -121,7 +131,7 @@ class _Fields:
             commanded = self.measure(f"{row}.commanded", self._form.way_unit)
             if measured is not None:
                 if commanded is None:
-                    raise WrongUsage(f"moves {number + 1}: what was commanded?")
+                    raise WrongUsage(f"Move {number + 1}: what was commanded?")
                 yield {"commanded": commanded, "measured": measured}
 
     def home(self) -> dict[str, Any]:
@@ -143,5 +153,5 @@ class _Fields:
             speed = self.measure(f"{row}.from", self._form.speed_unit)
             if way is not None:
                 if speed is None:
-                    raise WrongUsage(f"stops {number + 1}: from which speed?")
+                    raise WrongUsage(f"Stop {number + 1}: from which speed?")
                 yield {"from": speed, "way": way, "by": self.text(f"{row}.by") or "quick_stop"}
