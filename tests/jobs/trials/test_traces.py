@@ -17,7 +17,8 @@ from vault.jobs.trials.trace_documents import trace_document
 from vault.jobs.trials.trace_kept import recording, trace_names, trace_record
 from vault.model.errors import Damaged, Refused, Unreadable, WrongUsage
 from vault.model.names import Address
-from vault.store.files.trace_record_text import kept_file_name, trace_folder
+from vault.store.files import layout
+from vault.store.files.trace_record_text import kept_file_name
 from vault.store.vault import Vault
 
 PUSHER = Address("kiln-loader", "pusher")
@@ -115,7 +116,7 @@ def test_a_recording_is_kept_as_it_came_and_noticed_when_it_was_changed(plant: P
         record = trace_record(vault, PUSHER, "latest")
         assert record.by == BY
         assert recording(vault, PUSHER, record) == content("kiln-loader-pusher.csv")
-        path = f"{trace_folder(PUSHER, name)}/{record.file}"
+        path = f"{layout.trace_folder(PUSHER, name)}/{record.file}"
         with vault.writing():
             vault.write_files({path: b"time [s];position actual [mm]\n"}, "changed", BY)
         with pytest.raises(Damaged):
@@ -161,6 +162,7 @@ def test_a_restore_is_proven_by_motion_or_not(
 def test_names_of_files_and_moves_are_plain() -> None:
     assert kept_file_name("C:\\traces\\lift 1.csv") == "lift-1.csv"
     assert kept_file_name("trace.yaml") == "recording.txt"
+    assert kept_file_name("golden.yaml") == "recording.txt"
     assert kept_file_name("../../etc") == "etc"
     assert move_name("  up \n down ") == "up down"
     assert move_name(None) == "move"

@@ -15,7 +15,7 @@ from vault.jobs.baseline.golden import policy_objection
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import State
 from vault.jobs.state.whole_set import why_not_whole
-from vault.jobs.sync.incoming_trial import foreign_trial_objection
+from vault.jobs.sync.incoming_trial import foreign_objection, tried_of
 from vault.jobs.trials.required import trial_objection
 from vault.model.axis import AxisRecord
 from vault.model.corrections import joined_corrections, standing
@@ -37,6 +37,7 @@ from vault.store.index.recorded import is_recorded
 from vault.store.index.rows import Snapshot
 
 if TYPE_CHECKING:
+    from vault.jobs.sync.incoming_trial import TriedKind
     from vault.model.golden import Approval, Waiver
     from vault.model.site import SiteRecord
     from vault.store.git.history import WrittenFile
@@ -183,8 +184,8 @@ class _Incoming:
             yield self._of_dictionary(path, content)
         elif address is not None and name == "restore.yaml":
             yield self._of_plan(address, path, content)
-        elif (tried := layout.trial_of(path)) is not None and name == "trial.yaml":
-            yield self._of_trial(tried[0], path, content)
+        elif (tried := tried_of(path)) is not None:
+            yield self._of_tried(*tried, path, content)
         elif name == "corrections.yaml":
             yield self._of_notes(path, content)
         elif address is not None and name == "faults.yaml":
@@ -239,14 +240,16 @@ class _Incoming:
         why = f"{plural(len(lost), 'fault is', 'faults are')} gone there"
         return IncomingChange(path, "faults", needs="policy", why=why)
 
-    def _of_trial(self, address: Address, path: str, content: bytes) -> IncomingChange:
-        """A trial, which may be what an approval rests on: it stays as it was added."""
-        why = foreign_trial_objection(
-            self._vault, address, path, content, [by for by, _ in self._versions(path)],
+    def _of_tried(
+        self, kind: TriedKind, address: Address, path: str, content: bytes
+    ) -> IncomingChange:
+        """A trial or a trace, which others may rest on: it stays as it was added."""
+        authors = [by for by, _ in self._versions(path)]
+        why = foreign_objection(
+            self._vault, kind, address, path, content, authors,
             partner=self._partner, tip=self._tip,
         )  # fmt: skip
-        needs: Consent | None = "golden" if why else None
-        return IncomingChange(path, "trial", needs=needs, why=why)
+        return IncomingChange(path, kind, needs="golden" if why else None, why=why)
 
     def _of_plan(self, address: Address, path: str, content: bytes) -> IncomingChange:
         """A restore plan, which says what a drive is held against."""

@@ -13,12 +13,12 @@ from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, trace_n
 from vault.model.errors import Refused, WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
+from vault.store.files import layout
 from vault.store.files.snapshot_text import digest
 from vault.store.files.trace_record_text import (
     TRACES_FORMAT,
     TraceRecord,
     kept_file_name,
-    trace_folder,
     trace_name,
     trace_record_text,
 )
@@ -82,10 +82,10 @@ def add_trace(
         result = evaluated(vault, address, record, trace)
         found = beside(vault, result)
         said = found.comparison.summary if found.comparison is not None else ""
-        folder = trace_folder(address, name)
+        folder = layout.trace_folder(address, name)
         vault.write_files(
             {
-                f"{folder}/trace.yaml": trace_record_text(record),
+                layout.trace_file(address, name): trace_record_text(record),
                 f"{folder}/{record.file}": content,
             },
             f"{address}: trace of {move!r} of {moment:%Y-%m-%d %H:%M}\n\n{said}\n\n"

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 from vault.formats.trace_table import read_trace
 from vault.jobs.state.selectors import State, by_id, policy_of, view_of
+from vault.jobs.trials.required import are_equal
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
+from vault.store.files import layout
 from vault.store.files.trace_record_text import (
     TraceRecord,
     is_trace_name,
     matches,
     read_trace_record,
-    trace_folder,
-    traces_folder,
 )
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class TraceBeside:
 
 def trace_names(vault: Vault, address: Address) -> list[str]:
     """Names of the traces of an axis, oldest first."""
-    entries = vault.repository.list(vault.tip, traces_folder(address))
+    entries = vault.repository.list(vault.tip, layout.traces_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
     return sorted(name for name in names if is_trace_name(name))
 
@@ -62,7 +62,7 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
     names = trace_names(vault, address)
     wanted = names[-1] if name == "latest" and names else name
-    path = f"{trace_folder(address, wanted)}/trace.yaml"
+    path = layout.trace_file(address, wanted)
     content = vault.read(path) if wanted in names else None
     if content is None:
         has = ", ".join(names[-3:]) or "none yet"
@@ -70,18 +70,21 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     return read_trace_record(content, path)
 
 
-def trace_records(vault: Vault, address: Address) -> Iterator[TraceRecord]:
-    """The records of all traces of an axis, oldest first; one that is damaged is passed over."""
+def trace_records(
+    vault: Vault, address: Address, problems: list[str] | None = None
+) -> Iterator[TraceRecord]:
+    """The records of all traces of an axis, oldest first; one that is damaged is of `problems`."""
     for name in trace_names(vault, address):
         try:
             yield trace_record(vault, address, name)
-        except VaultError:
-            continue
+        except VaultError as error:
+            if problems is not None:
+                problems.append(str(error))
 
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
     """The file of a trace as it came. Raises Damaged where it is not the one that was kept."""
-    path = f"{trace_folder(address, record.name)}/{record.file}"
+    path = f"{layout.trace_folder(address, record.name)}/{record.file}"
     content = vault.read(path)
     if content is None or not matches(record, content):
         raise Damaged("the recording of this trace is not the one that was kept", file=path)
@@ -118,7 +121,7 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
         earlier = trace_result(vault, result.address, record)
     except VaultError:
         return TraceBeside(result)
-    same = earlier.state.parameters_text == result.state.parameters_text
+    same = are_equal(earlier.state, result.state)
     share = float(policy_of(vault).material_share)
     comparison = compare_traces(earlier.told, result.told, share, same_set=same)
     return TraceBeside(result, earlier, is_baseline, comparison)

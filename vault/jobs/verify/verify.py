@@ -21,6 +21,7 @@ from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.search_texts import wrongly_found
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
+from vault.jobs.verify.traces import trace_problems
 from vault.jobs.verify.trials import trial_problems
 from vault.jobs.verify.witness import check_witness
 from vault.model.errors import Damaged, Unavailable, VaultError
@@ -158,13 +159,13 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
 def _named_snapshots(
     vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
 ) -> Iterator[Problem]:
-    """Baselines, restore plans and trials that cannot be read, or name no snapshot of the axis."""
-    tried = set[tuple[Address, str]]()
+    """Baselines, plans, trials, traces that cannot be read, or name no snapshot of the axis."""
+    paths = [entry.path for entry in vault.machine_files()]
+    for of, problems in ((layout.trial_of, trial_problems), (layout.trace_of, trace_problems)):
+        for address, name in sorted(set(filter(None, map(of, paths)))):
+            snapshots = {place.commit for place in places.get(address, ())}
+            yield from problems(vault, address, name, snapshots, history)
     for entry in vault.machine_files():
-        if (trial := layout.trial_of(entry.path)) is not None and trial not in tried:
-            tried.add(trial)
-            snapshots = {place.commit for place in places.get(trial[0], ())}
-            yield from trial_problems(vault, *trial, snapshots, history)
         place = layout.place_of(entry.path)
         if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
             continue

@@ -8,6 +8,7 @@ VAULT = "vault.yaml"
 SIGNERS = "allowed_signers"
 FAMILIES = "families"
 MACHINES = "machines"
+_TRACES = "traces"
 CONTROLLER = "controller"
 """Folder of an axis that holds the set of its controller's side."""
 CONTROLLER_FORMAT = 4
@@ -96,7 +97,7 @@ def trials_folder(address: Address) -> str:
 
 
 def trial_folder(address: Address, name: str) -> str:
-    """A trial, named by when it was taken: the record, and below `traces` what was recorded."""
+    """A trial, named by when it was taken."""
     return f"{trials_folder(address)}/{name}"
 
 
@@ -105,17 +106,35 @@ def trial_file(address: Address, name: str) -> str:
     return f"{trial_folder(address, name)}/trial.yaml"
 
 
+def traces_folder(address: Address) -> str:
+    """All traces of the axis."""
+    return f"{trials_folder(address)}/{_TRACES}"
+
+
+def trace_folder(address: Address, name: str) -> str:
+    """A trace, named by when it was taken: its record, and the recording as it came."""
+    return f"{traces_folder(address)}/{name}"
+
+
+def trace_file(address: Address, name: str) -> str:
+    """The record of a trace."""
+    return f"{trace_folder(address, name)}/trace.yaml"
+
+
 def trial_of(path: str) -> tuple[Address, str] | None:
     """The axis and the name of the trial in whose folder a file lies; None for any other."""
     parts = path.split("/")
-    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials":
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != "trials" or parts[4] == _TRACES:
         return None
     return Address(parts[1], parts[2]), parts[4]
 
 
-def traces_folder(address: Address, name: str) -> str:
-    """Recordings of the moves of a trial, byte for byte."""
-    return f"{trial_folder(address, name)}/traces"
+def trace_of(path: str) -> tuple[Address, str] | None:
+    """The axis and the name of the trace in whose folder a file lies; None for any other."""
+    parts = path.split("/")
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3:5] != ["trials", _TRACES]:
+        return None
+    return Address(parts[1], parts[2]), parts[5]
 
 
 def machine_file(machine: str) -> str:

@@ -1,20 +1,17 @@
-"""trace.yaml: what is kept beside the recording of a move, and where both lie."""
+"""trace.yaml: what is kept beside the recording of a move."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
-from vault.store.files import layout, yaml_text
+from vault.store.files import yaml_text
 from vault.store.files.snapshot_text import digest
-
-if TYPE_CHECKING:
-    from vault.model.names import Address
 
 SCHEMA = "axisvault/trace/1"
 TRACES_FORMAT = 2
@@ -42,16 +39,6 @@ class TraceRecord:
     sha256: str
 
 
-def traces_folder(address: Address) -> str:
-    """All traces of an axis."""
-    return f"{layout.trials_folder(address)}/traces"
-
-
-def trace_folder(address: Address, name: str) -> str:
-    """A trace, named by when it was taken: its record, and the file as it came."""
-    return f"{traces_folder(address)}/{name}"
-
-
 def trace_name(taken_at: datetime) -> str:
     """What a trace is called: when it was taken, to the second, in UTC."""
     return taken_at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
@@ -63,10 +50,14 @@ def is_trace_name(text: str) -> bool:
 
 
 def kept_file_name(file: str) -> str:
-    """The name under which a recording is kept: its own, if that is a plain one."""
+    """The name under which a recording is kept: its own, if that is a plain one.
+
+    Only files that we write are called `.yaml`: no other is read as one of these.
+    """
     last = re.split(r"[\\/]", file)[-1]
     plain = re.sub(r"[^A-Za-z0-9_.-]+", "-", last).strip("-.")
-    return plain if _FILE.fullmatch(plain) and plain != "trace.yaml" else "recording.txt"
+    is_ours = plain.casefold().endswith(".yaml")
+    return plain if _FILE.fullmatch(plain) and not is_ours else "recording.txt"
 
 
 def trace_record_text(record: TraceRecord) -> bytes:
