@@ -94,7 +94,20 @@ def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
 def trace_result(vault: Vault, address: Address, record: TraceRecord) -> TraceResult:
     """What a kept trace tells. Raises Damaged, WrongUsage without its snapshot."""
     content = recording(vault, address, record)
-    return evaluated(vault, address, record, read_trace(content, record.file))
+    return evaluated(vault, address, record, read_of_axis(vault, address, content, record.file))
+
+
+def read_of_axis(vault: Vault, address: Address, content: bytes, file: str) -> Trace:
+    """Read a trace by what the dictionary of the axis's family says of columns, as it is today.
+
+    Raises Unreadable.
+    """
+    latest = vault.index.nth_latest(address, 0)
+    name = latest.record.family if latest is not None else None
+    said = vault.family_file(name).family.trace if name is not None else None
+    if said is None:
+        return read_trace(content, file)
+    return read_trace(content, file, said.columns, said.units)
 
 
 def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:

@@ -13,12 +13,10 @@ from vault.model.remembered import Remembered
 from vault.model.written_form import form, minute_text
 
 if TYPE_CHECKING:
-    from vault.meaning.traces.compared import TraceComparison
     from vault.model.names import Address
     from vault.store.files.trace_record_text import TraceRecord
     from vault.store.vault import Vault
 
-_KNOWN = Remembered[tuple[object, ...], "TraceComparison | None"](256)
 FIRST = "It is the first trace of the move “{move}”."
 SUMMARY = "Move “{move}”, against the {which} of {when}: {summary}"
 UNTOLD = "Move “{move}”: it cannot be told, because {reason}."
@@ -44,6 +42,9 @@ class TraceTold:
         return "as it did" if self.as_it_did else "not as it did"
 
 
+_KNOWN = Remembered[tuple[object, ...], TraceTold](256)
+
+
 def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold:
     """A trace in a line, held against the earlier one of its move."""
     earlier = earlier_record(vault, address, record)
@@ -51,24 +52,24 @@ def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold
         return TraceTold(record, FIRST.format(move=record.move))
     key = (str(address), record, earlier, policy_of(vault).material_share, system(), form())
     try:
-        found = _KNOWN.of(
-            key, lambda: beside(vault, trace_result(vault, address, record)).comparison
-        )
+        return _KNOWN.of(key, lambda: _told(vault, address, record))
     except VaultError as error:
         return TraceTold(record, UNTOLD.format(move=record.move, reason=error.message))
-    if found is None:
-        return TraceTold(
-            record, UNTOLD.format(move=record.move, reason="the earlier one is damaged")
-        )
-    before, is_baseline = earlier
+
+
+def _told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold:
+    found = beside(vault, trace_result(vault, address, record))
+    if found.comparison is None or found.earlier is None:
+        reason = "the earlier one is damaged"
+        return TraceTold(record, UNTOLD.format(move=record.move, reason=reason))
     said = SUMMARY.format(
         move=record.move,
-        which="baseline's trace" if is_baseline else "trace",
-        when=minute_text(before.taken_at),
-        summary=found.summary,
+        which="baseline's trace" if found.is_baseline else "trace",
+        when=minute_text(found.earlier.record.taken_at),
+        summary=found.comparison.summary,
     )
-    changes = tuple(f"{change.sentence}." for change in found.material)
-    return TraceTold(record, said, found.as_it_did, changes)
+    changes = tuple(f"{change.sentence}." for change in found.comparison.material)
+    return TraceTold(record, said, found.comparison.as_it_did, changes)
 
 
 def reference_trace(vault: Vault, address: Address) -> TraceTold | None:
