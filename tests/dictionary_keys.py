@@ -22,6 +22,7 @@ MODELS: dict[str, type[BaseModel]] = {
         families.ParameterDefinition,
         families.Variant,
         families.Fault,
+        families.TraceDialect,
     )
 }
 _TABLE = re.compile(r"(<!-- keys of (\w+) -->\n).*?(<!-- end of keys -->)", re.DOTALL)

@@ -91,8 +91,7 @@ def test_every_path_of_the_page_is_one_that_the_program_uses() -> None:
         layout.parameters_file(address.controller), layout.snapshot_file(address.controller),
         layout.export_file(address.controller, "e"), layout.golden_file(address.controller),
         layout.machine_corrections_file("m"), layout.trial_file(address, "t"),
-        f"{layout.trace_folder(address, 't')}/trace.yaml",
-        f"{layout.trace_folder(address, 't')}/move.csv",
+        layout.trace_file(address, "t"), f"{layout.trace_folder(address, 't')}/move.csv",
     }  # fmt: skip
     assert not [row for row in described_paths() if not any(row.fullmatch(path) for path in ours)]
 

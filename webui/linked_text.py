@@ -65,6 +65,7 @@ def _address(axis: str, entry: LogEntry, link: LogLink) -> str:
         "baseline": ("axis", "golden"),
         "plan": ("restore", f"plan/{target}"),
         "trial": ("axis", f"trial/{target}"),
+        "trace": ("axis", f"trace/{target}"),
         "check": ("restore", f"checked/{target}"),
     }[link.kind]
     return f"/{folder}/{quote(axis)}/{place}"

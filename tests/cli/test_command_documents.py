@@ -55,6 +55,10 @@ SECOND = "--by 'Yara Okonjel <yara@tileworks.example>' --reason accepted"
 # Themes in which a file is read that has lines that cannot be understood.
 PARTLY_READ = ("intake", "faults")
 
+# The project of the line's controller, which homes the lift otherwise than its drive does.
+PROJECT = EXPORTS / "glaze-line-1/controller/2025-11-18-as-left.xml"
+CONTROLLER = f"ingest {PROJECT} --to {LIFT} --side controller --taken-at 2025-11-18T11:30:00Z"
+
 # What is done before the commands of a theme, so that there is something to tell.
 BEFORE = {
     "history": [f"axis set {LIFT} axis.yaml"],
@@ -69,8 +73,11 @@ BEFORE = {
         f"golden waive {LIFT} encoder_absolute_offset --until 2099-12-31 --reason worn",
         "golden approve kiln-loader/hoist --reason accepted",
     ],
-    "restore": [f"trial trace {LIFT} {TRACES}/glaze-line-1-lift.csv --taken-at 2025-11-19"],
-    "one set": [f"note add {LIFT}@previous 'the work order was WO-7'"],
+    "restore": [
+        CONTROLLER,
+        f"trial trace {LIFT} {TRACES}/glaze-line-1-lift.csv --taken-at 2025-11-19",
+    ],
+    "one set": [CONTROLLER, f"note add {LIFT}@previous 'the work order was WO-7'"],
     "audit": [
         "note add kiln-loader/hoist@first 'the work order was WO-7'",
         "axis set kiln-loader/hoist axis.yaml",
@@ -109,6 +116,7 @@ EXAMPLES = {
         f"axis interval {LIFT} '30 days'",
         f"axis rename {LIFT} beam --reason 'as on the drawing'",
         f"axis retire {LIFT} --reason scrapped",
+        "axis interval 'glaze-line-2/*' '30 days'",
         "axis list",
     ],
     "machines": [
@@ -132,6 +140,7 @@ EXAMPLES = {
         f"margins {LIFT}@previous",
         f"margins {LIFT} --over-time",
         f"check {LIFT}@previous",
+        f"check {LIFT}",
         "check glaze-line-2/belt-feed",
     ],
     "history": [
@@ -227,7 +236,7 @@ EXAMPLES = {
     "verify": ["verify"],
     "backup": ["backup plant.axisbackup", "recover plant.axisbackup again"],
 }
-TAMPERED = ("comparison", "drift", "audit", "verify", "backup")
+TAMPERED = ("axes", "comparison", "drift", "audit", "verify", "backup")
 """Themes whose answers also tell what is wrong with a vault."""
 
 

@@ -24,6 +24,7 @@ from webui.work_documents import WorkDocument
 
 LIFT = "glaze-line-1/lift"
 EXPORT = (Path(example).parent / f"exports/{LIFT}/2025-11-18-as-left.dcf").read_bytes()
+TRACE = (Path(example).parent / "traces/glaze-line-1-lift.csv").read_bytes()
 OFFERED = {route.rule: route for route in ROUTES if route.offered}
 _AXIS = "/axis/<machine_name>/<axis_name>"
 _RESTORE = "/restore/<machine_name>/<axis_name>"
@@ -45,6 +46,8 @@ ACTS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (f"{_AXIS}/trial", {}, {"direction.positive": "failed", "moves.0.commanded": "10",
                             "moves.0.measured": "5", "note": "windy", "jog.stops": "ok",
                             "remark.jog.stops": "late"}),
+    (f"{_AXIS}/trace", {}, {"trace": TRACE, "move": "up", "taken_at": "2025-11-19"}),
+    (f"{_AXIS}/trace", {}, {"trace": TRACE, "move": "up", "taken_at": "2025-11-20"}),
     (f"{_RESTORE}/check", {}, {"do": "sign-off", "even_so": "it is meant"}),
     ("/audit", {}, {"place": "kiln-loader/hoist", "fault": "F-11"}),
     ("/health", {}, {"what": "all"}),
@@ -59,6 +62,8 @@ READS: list[tuple[str, dict[str, str], dict[str, Any]]] = [
     (f"{_AXIS}/record", {}, {}),
     (f"{_AXIS}/trial", {}, {}),
     (f"{_AXIS}/trial/<name>", {"name": "latest"}, {}),
+    (f"{_AXIS}/trace", {}, {}),
+    (f"{_AXIS}/trace/<name>", {"name": "latest"}, {}),
     (f"{_AXIS}/margins", {}, {}),
     (f"{_AXIS}/margins/over-time", {}, {}),
     (f"{_AXIS}/at/<when>/margins", {"when": "first"}, {}),

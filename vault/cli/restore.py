@@ -155,7 +155,7 @@ def check(
             moved=moved,
         )  # fmt: skip
         place = vault.require_whole_axis(vault.address(address))
-        motion = motion_file(trace, move, taken_at) if trace is not None else None
+        motion = motion_file(vault, place, trace, move, taken_at) if trace is not None else None
         checked = check_restore(vault, place, export, visit, plan_file=plan_file, motion=motion)
         for warning in checked.warnings:
             echo(f"axisvault: note: {warning}", err=True)

@@ -18,7 +18,7 @@ from statistics import median
 from vault.formats.sheet import open_workbook
 from vault.formats.sheet import recognises as is_workbook
 from vault.formats.text_encoding import decode, split_lines
-from vault.formats.trace_headings import is_unit, read_heading
+from vault.formats.trace_headings import is_unit, read_heading, split_unit
 from vault.model.errors import Unreadable
 from vault.model.quantities import UnknownUnit, canonical_unit, physical
 from vault.model.trace import CHANNELS, FEWEST, MOST, Column, Gap, Trace
@@ -57,23 +57,58 @@ class _Rows:
     lines: Sequence[int]
 
 
-def read_trace(content: bytes, file: str, names: Mapping[str, str] | None = None) -> Trace:
+def read_trace(
+    content: bytes,
+    file: str,
+    names: Mapping[str, str] | None = None,
+    units: Mapping[str, str] | None = None,
+) -> Trace:
     """Read a trace. `names` says which heading stands for a channel, before ours are tried.
+
+    `units` are those of channels whose column states none.
 
     Raises Unreadable with line and reason: no such table, a column without unit, a cell that is no
     number, time that does not rise, too few samples.
     """
     wanted = {" ".join(text.split()).casefold(): channel for channel, text in (names or {}).items()}
     best: tuple[int, int, _Rows, dict[int, tuple[str, str | None]]] | None = None
+    unknown: tuple[int, Sequence[str]] | None = None
     for rows in _tables(content, file):
         for at, cells in enumerate(rows.cells[:_HEADER_REACH]):
             found = _headings(cells, wanted)
             if len(found) >= 2 and (best is None or len(found) > best[0]):
                 best = len(found), at, rows, found
+            if unknown is None and _is_above_numbers(rows, at):
+                unknown = rows.lines[at], cells
     if best is None:
-        raise Unreadable(f"no row of headings: {_NEEDED}", file=file, line=1, hint=_HINT_HEADINGS)
+        line, headings = unknown or (1, ())
+        raise Unreadable(
+            f"no row of headings: {_NEEDED}", file=file, line=line, hint=_lines_to_write(headings)
+        )
     _, at, rows, found = best
-    return _Reading(file, rows, at, found).trace()
+    return _Reading(file, rows, at, found, units or {}).trace()
+
+
+def _is_above_numbers(rows: _Rows, at: int) -> bool:
+    """Whether a row of texts has numbers below it, perhaps with units between."""
+    texts = [n for n, cell in enumerate(rows.cells[at]) if cell and not _NUMBER.fullmatch(cell)]
+    below = rows.cells[at + 1 : at + 3]
+    return len(texts) >= 2 and any(
+        all(n < len(row) and _NUMBER.fullmatch(row[n]) for n in texts) for row in below
+    )
+
+
+def _lines_to_write(headings: Sequence[str]) -> str:
+    """What to write into a dictionary, where the headings are there and we know none of them."""
+    texts = [f'"{split_unit(text)[0]}"' for text in headings if text]
+    if len(texts) < 2:
+        return _HINT_HEADINGS
+    return (
+        f"{_HINT_HEADINGS}; or say in the family's dictionary which of {', '.join(texts)} "
+        "is which: "
+        f"trace: {{columns: {{time: {texts[0]}, position_actual: {texts[1]}}}}}, "
+        "and under units: the unit of a column that states none"
+    )
 
 
 def _tables(content: bytes, file: str) -> Iterator[_Rows]:
@@ -128,7 +163,8 @@ def _headings(cells: Sequence[str], wanted: Mapping[str, str]) -> dict[int, tupl
         if not text or _NUMBER.fullmatch(text):
             continue
         named, unit = read_heading(text)
-        channel = wanted.get(" ".join(text.split()).casefold(), named)
+        own = wanted.get(" ".join(text.split()).casefold())
+        channel = own or wanted.get(split_unit(text)[0].casefold(), named)
         if channel is not None and channel in CHANNELS:
             found[at] = channel, unit
     names = {channel for channel, _ in found.values()}
@@ -140,8 +176,14 @@ class _Reading:
     """A table on its way to a trace."""
 
     def __init__(
-        self, file: str, rows: _Rows, at: int, found: Mapping[int, tuple[str, str | None]]
+        self,
+        file: str,
+        rows: _Rows,
+        at: int,
+        found: Mapping[int, tuple[str, str | None]],
+        stated: Mapping[str, str],
     ) -> None:
+        self.stated = stated
         self.file, self.rows, self.at, self.found = file, rows, at, found
         self.headings = rows.cells[at]
         self.line = rows.lines[at]
@@ -189,9 +231,12 @@ class _Reading:
             text = unit
             if text is None and own_row and at < len(below):
                 text = below[at].strip("[](){} ") or None
+            text = text or self.stated.get(channel)
             if text is None:
                 reason = f"the column {self.headings[at]!r} has no unit"
-                raise self._bad(reason, self.line, _HINT)
+                write = f"trace: {{units: {{{channel}: UNIT}}}}"
+                hint = f"{_HINT}; else write {write} into the family's dictionary"
+                raise self._bad(reason, self.line, hint)
             units[at] = self._unit(at, channel, text)
         return self.at + (2 if own_row else 1), units
 

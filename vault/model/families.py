@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BeforeValidator,
     Field,
     StringConstraints,
@@ -27,6 +28,7 @@ from vault.model.near_names import did_you_mean
 from vault.model.parameters import canonical_code
 from vault.model.quantities import UnknownUnit, canonical_unit
 from vault.model.schema_words import in_words, unknown_key
+from vault.model.trace import CHANNELS
 from vault.model.unit_table import UNITS
 
 SCHEMA = "axisvault/family/1"
@@ -181,6 +183,41 @@ class Variant(Strict):
     )
 
 
+def _channel(name: str) -> str:
+    if name not in CHANNELS:
+        hint = did_you_mean(name, CHANNELS)
+        raise ValueError(f"{name!r} is no channel of a trace{hint or ': ' + ', '.join(CHANNELS)}")
+    return name
+
+
+Channel = Annotated[str, AfterValidator(_channel)]
+
+
+class TraceDialect(Strict):
+    """How the recordings of a family's tool name their columns, beside the names that we know."""
+
+    columns: dict[Channel, Text] = Field(
+        default_factory=dict,
+        description="the heading of each channel, as `{position_actual: Axis feed}`; a channel is "
+        + ", ".join(f"`{name}`" for name in CHANNELS),
+    )
+    units: dict[Channel, Text] = Field(
+        default_factory=dict,
+        description="the unit of each channel whose column does not state one, as "
+        "`{position_actual: mm}`",
+    )
+
+    @field_validator("units")
+    @classmethod
+    def _units_known(cls, units: dict[str, str]) -> dict[str, str]:
+        for channel, unit in units.items():
+            try:
+                canonical_unit(unit)
+            except UnknownUnit as error:
+                raise MisplacedKey(str(error), channel) from error
+        return units
+
+
 class Family(Strict):
     """The dictionary of a drive family.
 
@@ -216,6 +253,10 @@ class Family(Strict):
     )
     faults: Annotated[dict[str, Fault], BeforeValidator(text_keys)] = Field(
         default_factory=dict, description="its fault codes, below"
+    )
+
+    trace: TraceDialect = Field(
+        TraceDialect(), description="how recordings of moves name their columns, below"
     )
 
     @model_validator(mode="after")

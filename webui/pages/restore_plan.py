@@ -17,6 +17,7 @@ from vault.jobs.restore.sign_off import last_check, sign_off, unticked, untried
 from vault.jobs.restore.target import planned
 from vault.jobs.state.selectors import by_id
 from vault.jobs.trials.kept import latest_result
+from vault.jobs.trials.trace_told import reference_trace
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -81,6 +82,7 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
             "ticked": ticks.ticked,
             "unticked": ticks.left,
             "tried": latest_result(vault, address),
+            "traced": reference_trace(vault, address),
             "untried": untried(vault, checked),
             "moved": [marks[step].text if step in marks else "" for step in MOVE],
             "waiting": g.get("waiting"),

@@ -74,7 +74,7 @@ def test_a_trace_that_was_tampered_with_is_named(
         content = before.replace(record.snapshot.encode(), OTHER)
     written(lift, f"{folder}/{name}", content)
     found = [problem for problem in verify(lift).problems if problem.kind == "trace"]
-    assert [problem.where for problem in found] == [f"{folder}/trace.yaml"]
+    assert [problem.where for problem in found] == [f"{folder}/{name}"]
     assert said in found[0].details
 
 

@@ -179,6 +179,7 @@ def test_a_restore_is_proven_by_motion_or_not(
 def test_names_of_files_and_moves_are_plain() -> None:
     assert kept_file_name("C:\\traces\\lift 1.csv") == "lift-1.csv"
     assert kept_file_name("trace.yaml") == "recording.txt"
+    assert kept_file_name("golden.yaml") == "recording.txt"
     assert kept_file_name("../../etc") == "etc"
     assert move_name("  up \n down ") == "up down"
     assert move_name(None) == "move"

@@ -13,6 +13,8 @@ from vault.jobs.audit.act_reasons import Reasons, approval_reasons, restore_reas
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
 from vault.jobs.trials.kept import results_of
+from vault.jobs.trials.trace_kept import trace_records
+from vault.jobs.trials.trace_told import trace_told
 from vault.model.errors import Unavailable
 from vault.model.wording import plural
 from vault.model.written_form import minute_text
@@ -56,6 +58,12 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
         yield Action(
             trial.taken_at, trial.by, address, "", f"trial: {verdict.standing}",
             (f"On snapshot {trial.snapshot[:10]}. {verdict.summary}", *failed),
+        )  # fmt: skip
+    for record in trace_records(vault, address):
+        told = trace_told(vault, address, record)
+        yield Action(
+            record.taken_at, record.by, address, "", f"trace: {told.standing}",
+            (f"On snapshot {record.snapshot[:10]}. {told.summary}",),
         )  # fmt: skip
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))

@@ -17,6 +17,7 @@ from vault.jobs.audit.documents import audit_document
 from vault.jobs.audit.report_entries import report_entries
 from vault.jobs.paper.render import render
 from vault.jobs.trials.kept import trial_names
+from vault.jobs.trials.trace_kept import trace_names
 from vault.model.names import safe_file_name
 from vault.model.visible_text import visible_json
 from vault.store.clock import now
@@ -161,14 +162,15 @@ def _sums(folder: Path) -> str:
 def _corrections(vault: Vault, answer: Audit) -> list[str]:
     """What people added afterwards about the axes, by its path in git and in the package.
 
-    Of trials those that were done by the end of the period, with what was recorded of them.
+    Of trials and traces those that were done by the end of the period, with their recordings.
     """
     corrections = dict.fromkeys(map(layout.corrections_file, answer.axes))  # both sides have one
     paths = [path for path in corrections if vault.read(path) is not None]
     for axis in dict.fromkeys(axis.drive for axis in answer.axes):
-        for name in trial_names(vault, axis):
+        folders = [(name, layout.trial_folder(axis, name)) for name in trial_names(vault, axis)]
+        folders += [(name, layout.trace_folder(axis, name)) for name in trace_names(vault, axis)]
+        for name, folder in folders:
             if moment_of_name(name) <= answer.end:
-                folder = layout.trial_folder(axis, name)
                 entries = vault.repository.list(vault.tip, folder, recursive=True)
                 paths += (entry.path for entry in entries)
     return paths
@@ -229,6 +231,9 @@ def _how_to(
     for path in corrections:
         source = quote(f"{vault.tip}:{path}")
         lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")
+        if layout.trace_of(path) is not None and not path.endswith("/trace.yaml"):
+            record = quote(f"{path.rpartition('/')[0]}/trace.yaml")
+            lines.append(f'$ grep -q "sha256:.*{_sum_of(path)}" {record}')
     for path, (commit, place) in records.items():
         source = quote(f"{commit}:{place}")
         lines.append(f"$ git -C check.git show {source} | cmp - {quote(path)}")

@@ -19,8 +19,10 @@ from vault.jobs.faults.log import fault_code
 from vault.jobs.inspect.told_changes import told_changes
 from vault.jobs.logbook.acts import act_entry, ended_entry, ended_waivers, kind_of
 from vault.jobs.logbook.entries import KINDS, Logbook, LogEntry, LogKind, LogLink
+from vault.jobs.logbook.tried import trace_entry, trial_entry
 from vault.jobs.restore.target import planned
-from vault.jobs.trials.kept import result_of, trials_of
+from vault.jobs.trials.kept import trials_of
+from vault.jobs.trials.trace_kept import trace_records
 from vault.meaning.reader import system
 from vault.model.corrections import STANDING_KINDS
 from vault.model.errors import Damaged, VaultError, WrongUsage
@@ -34,10 +36,8 @@ from vault.store.index.acts import Act, PlaceInTime, acts_on, places_in_time
 from vault.store.index.rows import snapshots
 
 if TYPE_CHECKING:
-    from vault.meaning.trials.verdict import TrialFinding
     from vault.model.corrections import Correction
     from vault.model.fault_log import FaultEntry
-    from vault.store.files.trial_text import Trial
     from vault.store.index.rows import Snapshot
     from vault.store.local.outbox import Message
     from vault.store.vault import Vault
@@ -111,7 +111,13 @@ def _places(vault: Vault, address: Address, problems: list[str]) -> Iterator[_Pl
             yield _Place(
                 microseconds(trial.taken_at),
                 ("trial",),
-                partial(_trial_entry, vault, address, trial),
+                partial(trial_entry, vault, address, trial),
+            )
+        for trace in trace_records(vault, address, problems):
+            yield _Place(
+                microseconds(trace.taken_at),
+                ("trace",),
+                partial(trace_entry, vault, address, trace),
             )
     sides = (address,) if address.is_controller else (address, address.controller)
     about_controller: set[str] = set()
@@ -280,35 +286,6 @@ def _fault_entry(vault: Vault, address: Address, fault: FaultEntry) -> LogEntry:
     return LogEntry(
         "fault", fault.at, fault.by, f"fault {fault.code}{name}", tuple(said),
         links=(LogLink(fault.code, "fault", fault.code),),
-    )  # fmt: skip
-
-
-def _trial_entry(vault: Vault, address: Address, trial: Trial) -> LogEntry:
-    """A trial with what it came to, and what failed of it."""
-    links = [
-        LogLink("the trial", "trial", trial.name),
-        LogLink(trial.snapshot[:10], "snapshot", trial.snapshot),
-    ]
-    said = [f"On snapshot {trial.snapshot[:10]}: the trial."]
-    failed: tuple[TrialFinding, ...] = ()
-    try:
-        verdict = result_of(vault, address, trial).verdict
-    except VaultError as error:
-        said.append(f"It cannot be held against its snapshot: {error.message}.")
-    else:
-        failed = verdict.failed
-        said.append(verdict.summary)
-    if trial.record.note:
-        said.append(trial.record.note)
-    links += (
-        LogLink(suspect.code, "parameter", suspect.code)
-        for found in failed
-        for suspect in found.suspects
-        if suspect.code is not None
-    )
-    return LogEntry(
-        "trial", trial.taken_at, trial.by, "trial", tuple(said),
-        tuple(found.sentence for found in failed), links=tuple(links), snapshot=trial.snapshot,
     )  # fmt: skip
 
 

@@ -70,7 +70,7 @@ class LogLinkDocument(TypedDict):
 
     kind: LinkKind
     """`snapshot`, `parameter`, `axis`, `plan`, `check` (the verdict of a restore), `fault`,
-    `baseline`, `record` (of the axis as built) or `order` (a work order)."""
+    `baseline`, `record` (of the axis as built), `order` (a work order), `trial` or `trace`."""
 
     target: str
     """It whole: the id of a snapshot, a code, `machine/axis`, the number of a plan or an order."""
@@ -80,7 +80,8 @@ class LogEntryDocument(TypedDict):
     """One thing that happened to an axis."""
 
     kind: LogKind
-    """`snapshot`, `restore`, `approval`, `waiver`, `record`, `fault`, `alert` or `note`."""
+    """`snapshot`, `restore`, `approval`, `waiver`, `record`, `trial`, `trace`, `fault`, `alert` or
+    `note`."""
 
     at: str
     """When it happened; of a snapshot when it was taken."""

@@ -12,7 +12,16 @@ if TYPE_CHECKING:
     from vault.model.names import Address, Side
 
 LogKind = Literal[
-    "snapshot", "restore", "approval", "waiver", "record", "trial", "fault", "alert", "note"
+    "snapshot",
+    "restore",
+    "approval",
+    "waiver",
+    "record",
+    "trial",
+    "trace",
+    "fault",
+    "alert",
+    "note",
 ]
 KINDS: tuple[LogKind, ...] = get_args(LogKind)
 KIND_WORDS: dict[LogKind, str] = {
@@ -22,6 +31,7 @@ KIND_WORDS: dict[LogKind, str] = {
     "waiver": "waivers",
     "record": "axis record",
     "trial": "trials",
+    "trace": "traces",
     "fault": "faults",
     "alert": "alerts",
     "note": "notes",
@@ -40,6 +50,7 @@ LinkKind = Literal[
     "record",
     "order",
     "trial",
+    "trace",
 ]
 
 

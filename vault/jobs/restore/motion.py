@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.formats.trace_table import read_trace
 from vault.jobs.export.content import read_content
 from vault.jobs.trials.trace import add_trace
-from vault.jobs.trials.trace_kept import beside, trace_records, trace_result
+from vault.jobs.trials.trace_kept import beside, read_of_axis, trace_records, trace_result
 from vault.model.errors import VaultError
 from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.trials.trace_kept import TraceBeside
+    from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
@@ -32,10 +32,12 @@ class MotionFile:
     taken_at: str | None = None
 
 
-def motion_file(path: Path, move: str | None, taken_at: str | None = None) -> MotionFile:
+def motion_file(
+    vault: Vault, address: Address, path: Path, move: str | None, taken_at: str | None = None
+) -> MotionFile:
     """Read the recording. Raises Unreadable where it is no trace, before anything is taken in."""
     content = read_content(path)
-    read_trace(content, str(path))
+    read_of_axis(vault, vault.require_axis(address), content, str(path))
     return MotionFile(content, str(path), move, taken_at)
 
 

@@ -10,6 +10,7 @@ from vault.jobs.restore.load_file import in_loading_order
 from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
 from vault.jobs.trials.kept import latest_result
+from vault.jobs.trials.trace_told import reference_trace
 from vault.meaning.readings import Readings
 from vault.meaning.sentences import number_text, value_text
 from vault.model.wording import plural
@@ -17,6 +18,7 @@ from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
     from vault.jobs.restore.plan import RestorePlan
+    from vault.jobs.trials.trace_told import TraceTold
     from vault.meaning.axis_view import AxisView
     from vault.meaning.loading import Prepared
 
@@ -368,6 +370,8 @@ def _sign_off(plan: RestorePlan) -> SheetSection:
             f". The latest trial, of {minute_text(tried.trial.taken_at)} ({tried.trial.name}): "
             f"{tried.verdict.summary}"
         )
+    traced = reference_trace(plan.vault, plan.address)
+    moves = () if traced is None else (SheetLine(_traced_text(plan, traced)),)
     return SheetSection(
         "sign_off",
         "Sign-off",
@@ -380,5 +384,16 @@ def _sign_off(plan: RestorePlan) -> SheetSection:
                 kind="blank",
             ),
             SheetLine(told),
+            *moves,
         ),
+    )
+
+
+def _traced_text(plan: RestorePlan, traced: TraceTold) -> str:
+    """The latest trace of the reference move, and how a restore is proven by another one."""
+    record = traced.record
+    return (
+        f"The latest trace, of {minute_text(record.taken_at)} ({record.name}): {traced.summary} "
+        f"Record this move again: axisvault restore check {plan.address} EXPORT --trace FILE "
+        f'--move "{record.move}"'
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from vault.jobs.trials.trace_kept import recording
 from vault.jobs.verify.signatures import bad_under
 from vault.jobs.verify.verify import verify_axes
 from vault.model.errors import Damaged, Refused
@@ -119,6 +120,8 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
         family = read_family(content, place)
         if layout.family_file(family.name) != path:
             raise Damaged(f"nothing was taken: it calls itself {family.name}", file=place)
+    elif (trace := layout.trace_of(path)) is not None:
+        _check_trace(vault, partner, *trace)
     elif (read := _READ.get(parts[-1])) is not None:
         read(content, place)
     its_place = layout.place_of(path)
@@ -129,3 +132,16 @@ def _check_file(vault: Vault, partner: str, path: str) -> None:
         ):
             said = f"nothing was taken: the approved snapshot {approval.snapshot[:10]} is not there"
             raise Damaged(said, file=place)
+
+
+def _check_trace(vault: Vault, partner: str, address: Address, name: str) -> None:
+    """A trace and its recording belong together, whichever of them came."""
+    path = layout.trace_file(address, name)
+    content = vault.read(path)
+    place = f"{partner}:{path}"
+    if content is None:
+        raise Damaged("nothing was taken: there is no record of this trace", file=place)
+    try:
+        recording(vault, address, read_trace_record(content, place))
+    except Damaged as error:
+        raise Damaged(f"nothing was taken: {error.message}", file=place) from error

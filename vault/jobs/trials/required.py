@@ -49,7 +49,7 @@ def latest_on(vault: Vault, state: State, commit: str | None = None) -> TrialRes
         try:
             if trial.snapshot not in alike:
                 other = by_id(vault, address, trial.snapshot)
-                alike[trial.snapshot] = _are_equal(state, State(state.name, vault, address, other))
+                alike[trial.snapshot] = are_equal(state, State(state.name, vault, address, other))
             if alike[trial.snapshot]:
                 return result_of(vault, address, trial)
         except VaultError:
@@ -57,6 +57,6 @@ def latest_on(vault: Vault, state: State, commit: str | None = None) -> TrialRes
     return None
 
 
-def _are_equal(one: State, other: State) -> bool:
-    """Whether two snapshots of an axis have the same settings."""
+def are_equal(one: State, other: State) -> bool:
+    """Whether two snapshots of an axis have the same settings; live values do not count."""
     return compare_states(other, one).comparison.is_unchanged

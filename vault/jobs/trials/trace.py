@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.formats.trace_table import read_trace
 from vault.jobs.export.content import read_content
 from vault.jobs.state.moments import not_in_future
 from vault.jobs.trials.add import snapshot_at
-from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, trace_names
+from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, read_of_axis, trace_names
 from vault.model.errors import Refused, WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
@@ -61,7 +60,8 @@ def add_trace(
     and line, WrongUsage where no set was in force then, Refused for the
     future and for a time that has a trace.
     """
-    trace = read_trace(content, file)
+    address = vault.require_axis(address)
+    trace = read_of_axis(vault, address, content, file)
     move = move_name(move)
     moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
     moment = not_in_future(moment.replace(microsecond=0), file)
@@ -85,7 +85,7 @@ def add_trace(
         folder = layout.trace_folder(address, name)
         vault.write_files(
             {
-                f"{folder}/trace.yaml": trace_record_text(record),
+                layout.trace_file(address, name): trace_record_text(record),
                 f"{folder}/{record.file}": content,
             },
             f"{address}: trace of {move!r} of {moment:%Y-%m-%d %H:%M}\n\n{said}\n\n"

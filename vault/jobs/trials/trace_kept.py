@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.formats.trace_table import read_trace
 from vault.jobs.state.selectors import State, by_id, policy_of, view_of
+from vault.jobs.trials.required import are_equal
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
 from vault.store.files import layout
@@ -61,7 +62,7 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
     names = trace_names(vault, address)
     wanted = names[-1] if name == "latest" and names else name
-    path = f"{layout.trace_folder(address, wanted)}/trace.yaml"
+    path = layout.trace_file(address, wanted)
     content = vault.read(path) if wanted in names else None
     if content is None:
         has = ", ".join(names[-3:]) or "none yet"
@@ -69,13 +70,16 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     return read_trace_record(content, path)
 
 
-def trace_records(vault: Vault, address: Address) -> Iterator[TraceRecord]:
-    """The records of all traces of an axis, oldest first; one that is damaged is passed over."""
+def trace_records(
+    vault: Vault, address: Address, problems: list[str] | None = None
+) -> Iterator[TraceRecord]:
+    """The records of all traces of an axis, oldest first; one that is damaged is of `problems`."""
     for name in trace_names(vault, address):
         try:
             yield trace_record(vault, address, name)
-        except VaultError:
-            continue
+        except VaultError as error:
+            if problems is not None:
+                problems.append(str(error))
 
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
@@ -90,7 +94,20 @@ def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
 def trace_result(vault: Vault, address: Address, record: TraceRecord) -> TraceResult:
     """What a kept trace tells. Raises Damaged, WrongUsage without its snapshot."""
     content = recording(vault, address, record)
-    return evaluated(vault, address, record, read_trace(content, record.file))
+    return evaluated(vault, address, record, read_of_axis(vault, address, content, record.file))
+
+
+def read_of_axis(vault: Vault, address: Address, content: bytes, file: str) -> Trace:
+    """Read a trace by what the dictionary of the axis's family says of columns, as it is today.
+
+    Raises Unreadable.
+    """
+    latest = vault.index.nth_latest(address, 0)
+    name = latest.record.family if latest is not None else None
+    said = vault.family_file(name).family.trace if name is not None else None
+    if said is None:
+        return read_trace(content, file)
+    return read_trace(content, file, said.columns, said.units)
 
 
 def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:
@@ -117,7 +134,7 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
         earlier = trace_result(vault, result.address, record)
     except VaultError:
         return TraceBeside(result)
-    same = earlier.state.parameters_text == result.state.parameters_text
+    same = are_equal(earlier.state, result.state)
     share = float(policy_of(vault).material_share)
     comparison = compare_traces(earlier.told, result.told, share, same_set=same)
     return TraceBeside(result, earlier, is_baseline, comparison)

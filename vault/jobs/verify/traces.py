@@ -1,4 +1,4 @@
-"""Traces: each can be read, is of a snapshot of its axis, and has the recording that was kept."""
+"""Traces: each can be read, is of a snapshot of its axis, and its recording is the one kept."""
 
 from __future__ import annotations
 
@@ -21,13 +21,12 @@ def trace_problems(
     vault: Vault, address: Address, name: str, recorded: Collection[str], history: Ancestry
 ) -> Iterator[Problem]:
     """What is wrong with a trace; `recorded` are the snapshots of its axis."""
-    path = f"{layout.trace_folder(address, name)}/trace.yaml"
+    path = layout.trace_file(address, name)
     if not is_trace_name(name):
         yield Problem("trace", path, "it lies under a name that no trace has")
         return
     try:
         record = read_trace_record(vault.read_required(path, vault.tip), path)
-        recording(vault, address, record)
     except VaultError as error:
         yield Problem("trace", path, str(error))
         return
@@ -35,3 +34,12 @@ def trace_problems(
         yield Problem("trace", path, f"{record.snapshot} is no snapshot of this axis")
     if record.vault_at not in history:
         yield Problem("trace", path, f"{record.vault_at} is no commit of this vault")
+    try:
+        recording(vault, address, record)
+    except VaultError as error:
+        yield Problem("trace", error.file or path, error.message)
+    own = {path, f"{layout.trace_folder(address, name)}/{record.file}"}
+    folder = layout.trace_folder(address, name)
+    for entry in vault.repository.list(vault.tip, folder, recursive=True):
+        if entry.path not in own:
+            yield Problem("trace", entry.path, "it is no file of this trace")

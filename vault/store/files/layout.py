@@ -107,14 +107,6 @@ def trial_file(address: Address, name: str) -> str:
     return f"{trial_folder(address, name)}/trial.yaml"
 
 
-def trial_of(path: str) -> tuple[Address, str] | None:
-    """The axis and the name of the trial in whose folder a file lies; None for any other."""
-    parts = path.split("/")
-    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != TRIALS or parts[4] == TRACES:
-        return None
-    return Address(parts[1], parts[2]), parts[4]
-
-
 def traces_folder(address: Address) -> str:
     """All traces of the axis."""
     return f"{trials_folder(address)}/{TRACES}"
@@ -123,6 +115,19 @@ def traces_folder(address: Address) -> str:
 def trace_folder(address: Address, name: str) -> str:
     """A trace, named by when it was taken: its record, and the recording as it came."""
     return f"{traces_folder(address)}/{name}"
+
+
+def trace_file(address: Address, name: str) -> str:
+    """The record of a trace."""
+    return f"{trace_folder(address, name)}/trace.yaml"
+
+
+def trial_of(path: str) -> tuple[Address, str] | None:
+    """The axis and the name of the trial in whose folder a file lies; None for any other."""
+    parts = path.split("/")
+    if len(parts) < 6 or parts[0] != MACHINES or parts[3] != TRIALS or parts[4] == TRACES:
+        return None
+    return Address(parts[1], parts[2]), parts[4]
 
 
 def trace_of(path: str) -> tuple[Address, str] | None:

@@ -1,4 +1,4 @@
-"""trace.yaml: what is kept beside the recording of a move, and where both lie."""
+"""trace.yaml: what is kept beside the recording of a move."""
 
 from __future__ import annotations
 
@@ -50,10 +50,14 @@ def is_trace_name(text: str) -> bool:
 
 
 def kept_file_name(file: str) -> str:
-    """The name under which a recording is kept: its own, if that is a plain one."""
+    """The name under which a recording is kept: its own, if that is a plain one.
+
+    Only files that we write are called `.yaml`: no other is read as one of these.
+    """
     last = re.split(r"[\\/]", file)[-1]
     plain = re.sub(r"[^A-Za-z0-9_.-]+", "-", last).strip("-.")
-    return plain if _FILE.fullmatch(plain) and plain != "trace.yaml" else "recording.txt"
+    is_ours = plain.casefold().endswith(".yaml")
+    return plain if _FILE.fullmatch(plain) and not is_ours else "recording.txt"
 
 
 def trace_record_text(record: TraceRecord) -> bytes:
