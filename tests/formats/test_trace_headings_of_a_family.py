@@ -80,7 +80,7 @@ def test_the_dictionary_of_the_axis_is_asked(lift: Vault, tmp_path: Path) -> Non
     ("trace", "said"),
     [
         ("{columns: {positon_actual: A}}", "no channel of a trace"),
-        ("{units: {position_actual: furlongs}}", "furlongs"),
+        ("{units: {position_actual: bananas}}", "bananas"),
     ],
 )
 def test_a_channel_or_unit_that_is_none_is_refused(
