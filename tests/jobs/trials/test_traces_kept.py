@@ -163,7 +163,7 @@ def test_a_new_trace_of_another_copy_comes_without_consent(
 ) -> None:
     add(laptop, WORN, AFTER)
     looked = look(plant, str(tmp_path / "laptop"), BY)
-    assert {(c.kind, c.needs) for c in looked.changes} == {("trace", None), ("recording", None)}
+    assert {(c.kind, c.needs) for c in looked.changes} == {("trace", None)}
     take(plant, str(tmp_path / "laptop"), BY)
     assert logbook(plant, PUSHER).counts["trace"] == 2
     assert verify(plant).problems == []
@@ -178,7 +178,7 @@ def test_a_replaced_trace_needs_consent_and_a_removed_one_too(
     record = read(laptop, RECORD).replace(mine, its)
     write(laptop, {RECORDING: worn, RECORD: record})
     assert needs(plant, other) == {RECORDING: "golden", RECORD: "golden"}
-    with pytest.raises(ConsentNeeded, match="not the trace that was added"):
+    with pytest.raises(ConsentNeeded, match="not the trace that was kept"):
         take(plant, str(other), BY)
     write(laptop, {RECORDING: None, RECORD: None})
     assert needs(plant, other) == {RECORDING: "policy", RECORD: "policy"}

@@ -60,7 +60,7 @@ def add_trace(
     and line, WrongUsage where no set was in force then, Refused for the
     future and for a time that has a trace.
     """
-    address = vault.require_axis(address)
+    address = vault.require_whole_axis(address)
     trace = read_of_axis(vault, address, content, file)
     move = move_name(move)
     moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
