@@ -8,7 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.bench import growth, rows_margins, rows_verify, rows_viewer  # noqa: F401  (add their rows)
+from tests.bench import growth, rows_margins, rows_spread, rows_verify, rows_viewer  # noqa: F401
 from tests.bench.rows import ROWS
 from tests.bench.stage import Stage
 from tests.bench.table import Measured, as_json, as_text

@@ -156,12 +156,15 @@ def _settled(signals: Signals, move: Move, window: float, noise: float) -> Measu
     assert demand is not None and actual is not None
     last = float(np.median(demand[move.end : move.rest]))
     away = np.abs(actual[move.end : move.rest] - last)
+    # What rings may have its peak between two samples: a parabola's is that much higher.
+    between = float(np.abs(np.diff(away, 2)).max()) / 8 if len(away) > 2 else 0.0
     basis = "from the end of the demand until within the position window to stay"
     doubt, half = noise, 0
     for half in (0, *halves(len(away) // 12)):
         doubt = 3 * value_noise(noise, half)
         if doubt < 0.03 * window:
             break
+    doubt += between
     smooth = away if half == 0 else local(away, 1.0, half).value
     early, at, late = (
         _last_above(smooth, level) for level in (window + doubt, window, window - doubt)
@@ -172,7 +175,8 @@ def _settled(signals: Signals, move: Move, window: float, noise: float) -> Measu
     time = 0.0 if at < 0 else max(0.0, (begin + at) * signals.step)
     unsure = max(late - at, at - early) + move.blur
     # A channel may lie a sample apart; a smoothed corner moves by less than half of its width.
-    return Measured(time, "s", (unsure + 2 + 0.25 * half) * signals.step, basis)
+    sampled = (unsure + 0.25 * half) * signals.step + 2 * signals.skew
+    return Measured(time, "s", sampled, basis)
 
 
 def _last_above(signal: Vector, level: float) -> float:

@@ -10,6 +10,8 @@ import numpy as np
 from vault.behaviour.trace.filters import Flags, Vector, step_of
 
 _MOST = 60_000
+_GAP = 5.0
+"""A step so many times as long as the usual one is a gap, and no sample."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,8 @@ class Recorded:
 class Signals:
     """A recording at even steps of `step` s; `missing` are samples that lie in a gap.
 
-    `skew` is how far in time two of its channels may lie apart: a sample, as nobody knows better.
+    `skew` is how far in time two of its channels may lie apart: a sample, as nobody knows better,
+    and of uneven ones the longest.
     `lag_step` and `torque_step` are the smallest steps that these were recorded in.
     """
 
@@ -47,13 +50,9 @@ class Signals:
     torque: Vector | None
     lag_is_recorded: bool
     count: int
+    skew: float
     lag_step: float = 0.0
     torque_step: float = 0.0
-
-    @property
-    def skew(self) -> float:
-        """Seconds that two channels may lie apart."""
-        return self.step
 
     @property
     def lag_skew(self) -> float:
@@ -73,9 +72,11 @@ class Signals:
 def even_signals(recorded: Recorded) -> Signals:
     """The recording at even steps, joined by straight lines."""
     times = recorded.times
-    step = float(np.median(np.diff(times)))
+    steps = np.diff(times)
+    usual = float(np.median(steps))
+    longest = float(steps[steps <= _GAP * usual].max())
     span = float(times[-1] - times[0])
-    count = min(_MOST, round(span / step) + 1)
+    count = min(_MOST, round(span / usual) + 1)
     even = times[0] + np.linspace(0.0, span, count)
     step = span / (count - 1)
 
@@ -95,6 +96,7 @@ def even_signals(recorded: Recorded) -> Signals:
     return Signals(
         even, step, _in_gaps(even, recorded.gaps), demand, actual, velocity,
         lag if lag is not None else apart, at_even(recorded.torque), lag is not None, len(times),
+        longest,
         _step_of(recorded), 0.0 if recorded.torque is None else step_of(recorded.torque),
     )  # fmt: skip
 
